@@ -1,0 +1,315 @@
+"""What all tests share: the paths, FreeCAD in this very process, and fixtures that start it in a fresh one.
+
+Run through ``bash tests/run``, which puts FreeCAD's modules on the path. In plain
+Python no add-on folder is known to FreeCAD, so it is told here; otherwise it would refuse to restore our objects.
+"""
+from __future__ import annotations
+
+import atexit
+import json
+import os
+import pathlib
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+from dataclasses import dataclass
+
+import pytest
+
+ROOT = pathlib.Path(os.path.abspath(__file__)).parent.parent
+WORKBENCH = ROOT / "workbench"
+
+# Nothing of the user's FreeCAD (add-ons, settings) is read or written by a test, in this process or in those it starts.
+_home = tempfile.mkdtemp(prefix="crankline-test-home-")
+atexit.register(shutil.rmtree, _home, ignore_errors=True)
+os.environ["FREECAD_USER_HOME"] = _home
+os.environ["XDG_RUNTIME_DIR"] = _home
+os.environ["QT_QPA_PLATFORM"] = "offscreen"
+os.chmod(_home, 0o700)
+
+if str(WORKBENCH) not in sys.path:
+    sys.path.insert(0, str(WORKBENCH))
+for _folder in ("/usr/lib/freecad-python3/lib", "/usr/lib/freecad/lib", os.environ.get("CONDA_PREFIX", "/nowhere") + "/lib"):
+    # Only for those who call pytest themselves; tests/run has asked the host for the right folders.
+    if "PYTHONPATH" not in os.environ and os.path.exists(os.path.join(_folder, "FreeCAD.so")):
+        sys.path += [_folder, "/usr/share/freecad/Ext"]
+        break
+try:
+    import FreeCAD
+except ImportError:
+    FreeCAD = None          # tests/mechanics can do without; every test that needs the host fails at its own import
+else:
+    if str(ROOT) not in getattr(FreeCAD, "__ModDirs__", []):
+        FreeCAD.__ModDirs__ = [*getattr(FreeCAD, "__ModDirs__", []), str(ROOT)]
+
+
+# ---------------------------------------------------------------------------------------------------- processes
+
+@dataclass(frozen=True)
+class Finished:
+    """A process that has ended: exit code, what it printed, and the objects it reported (GUI scripts: ``report(x)``)."""
+    returncode: int
+    stdout: str
+    stderr: str
+    reported: tuple = ()
+
+    @property
+    def log(self) -> str:
+        return self.stdout + self.stderr
+
+
+def run_process(command, timeout, cwd=None, env=None) -> Finished:
+    """Run a command to its end with no standard input; at the time limit its whole process group is ended and the test fails."""
+    with tempfile.TemporaryFile() as out, tempfile.TemporaryFile() as err:
+        process = subprocess.Popen([os.fspath(part) for part in command], stdin=subprocess.DEVNULL, stdout=out, stderr=err,
+                                   cwd=cwd, env=env, start_new_session=True)
+        try:
+            process.wait(timeout)
+            late = False
+        except subprocess.TimeoutExpired:
+            late = True
+        finally:
+            try:
+                os.killpg(process.pid, signal.SIGKILL)      # also what the process left running
+            except ProcessLookupError:
+                pass
+            process.wait()
+        texts = []
+        for file in (out, err):
+            file.seek(0)
+            texts.append(file.read().decode("utf-8", "replace"))
+    if late:
+        pytest.fail(f"{command[0]} did not end within {timeout} s\n--- stdout\n{texts[0]}\n--- stderr\n{texts[1]}", pytrace=False)
+    return Finished(process.returncode, *texts)
+
+
+def _require(finished: Finished, what: str) -> Finished:
+    if finished.returncode != 0 or "Traceback (most recent call last)" in finished.log:
+        pytest.fail(f"{what} ended with {finished.returncode}\n--- stdout\n{finished.stdout}\n--- stderr\n{finished.stderr}", pytrace=False)
+    return finished
+
+
+def _program(*names: str) -> str:
+    host = os.environ.get("CRANKLINE_FREECAD")
+    beside = [os.path.join(os.path.dirname(host), name) for name in names] if host and os.path.isfile(host) else []
+    for name in [*beside, *names]:
+        if found := shutil.which(name):
+            return found
+    pytest.fail(f"{' or '.join(names)} is not installed: run the tests by 'bash tests/run', which installs it", pytrace=False)
+
+
+@pytest.fixture
+def host_environment(tmp_path):
+    """Environment of a process with a FreeCAD home of its own; no display, no PYTHONPATH (FreeCAD 1.x ignores it anyway)."""
+    home = tmp_path / "freecad-home"
+    home.mkdir(mode=0o700, exist_ok=True)
+    env = {name: value for name, value in os.environ.items() if name not in ("PYTHONPATH", "DISPLAY", "WAYLAND_DISPLAY")}
+    return env | {"FREECAD_USER_HOME": str(home), "XDG_RUNTIME_DIR": str(home), "QT_QPA_PLATFORM": "offscreen", "LC_ALL": "C.UTF-8"}
+
+
+# The only way that has the right exit code, __main__ and no second run on every host. Its output is flushed line by line,
+# because 1.x loses what is still in the buffer at sys.exit. The text after -c stays short, because 1.1 takes it for a file
+# name first and dies of one that is too long (255 bytes).
+_RUNNER = """import json, os, runpy, sys
+sys.stdout = sys.__stdout__
+sys.stdout.reconfigure(line_buffering=True)
+sys.argv = json.loads(os.environ["CRANKLINE_TEST_ARGV"])
+runpy.run_path(sys.argv[0], run_name="__main__")
+sys.exit(0)
+"""
+_RUN_RUNNER = 'import os, runpy; runpy.run_path(os.environ["CRANKLINE_TEST_RUNNER"])'
+
+
+@pytest.fixture
+def freecadcmd(tmp_path, host_environment):
+    """Runner of Python in a fresh FreeCAD without a window: ``freecadcmd(code_or_path, *args)`` -> Finished.
+
+    ``code_or_path``: a str is code, a pathlib.Path a script; either runs as ``__main__`` with ``args`` in sys.argv[1:].
+    ``addons``: add-on folders the host loads (default: this checkout); ``check=False`` lets it fail; ``env`` adds variables.
+    """
+    count = 0
+
+    def run(code_or_path, *args, addons=(ROOT,), check=True, timeout=120, cwd=None, env=None):
+        nonlocal count
+        if isinstance(code_or_path, str):
+            count += 1
+            script = tmp_path / f"freecadcmd_{count}.py"
+            script.write_text(code_or_path, encoding="utf-8")
+        else:
+            script = pathlib.Path(code_or_path).absolute()
+        runner = tmp_path / "freecadcmd_runner.py"
+        runner.write_text(_RUNNER, encoding="utf-8")
+        command = [_program("freecadcmd", "FreeCADCmd"), "-c", _RUN_RUNNER]
+        for addon in addons:
+            command += ["-M", os.path.abspath(addon)]
+        given = {"CRANKLINE_TEST_ARGV": json.dumps([str(script), *map(str, args)]), "CRANKLINE_TEST_RUNNER": str(runner)}
+        finished = run_process(command, timeout, cwd, host_environment | given | (env or {}))
+        return _require(finished, f"FreeCAD running {script.name}") if check else finished
+
+    return run
+
+
+@pytest.fixture
+def run_cli(tmp_path):
+    """Runner of our command line: ``run_cli("build", car, "--out", folder)`` -> Finished; the exit code is the caller's to judge.
+
+    ``root`` is the checkout whose ``workbench/run`` is called; ``env`` replaces the whole environment; ``cwd`` defaults to tmp_path.
+    """
+    def run(*args, cwd=None, env=None, root=ROOT, timeout=180):
+        return run_process(["bash", os.path.join(root, "workbench", "run"), *args], timeout, cwd or tmp_path, env)
+
+    return run
+
+
+# ---------------------------------------------------------------------------------------------------- windows
+
+# Without this file FreeCAD opens its start page (which ends 0.20.2 when root runs it) or waits at a first-run dialog.
+_USER_CFG = """<?xml version="1.0" encoding="UTF-8" standalone="no" ?>
+<FCParameters>
+  <FCParamGroup Name="Root"><FCParamGroup Name="BaseApp"><FCParamGroup Name="Preferences">
+    <FCParamGroup Name="General"><FCText Name="AutoloadModule">PartWorkbench</FCText><FCBool Name="ShowSplasher" Value="0"/></FCParamGroup>
+    <FCParamGroup Name="NotificationArea">
+      <FCBool Name="NotificationAreaEnabled" Value="0"/><FCBool Name="NonIntrusiveNotificationsEnabled" Value="0"/>
+    </FCParamGroup>
+    <FCParamGroup Name="Mod"><FCParamGroup Name="Start">
+      <FCBool Name="ShowOnStartup" Value="0"/><FCBool Name="FirstStart2024" Value="0"/>
+    </FCParamGroup></FCParamGroup>
+  </FCParamGroup></FCParamGroup></FCParamGroup>
+</FCParameters>
+"""
+
+# Runs inside the GUI once its window stands. What a slot raises is printed by PySide and not passed on; the hook
+# makes it visible on the real standard error, where the fixture finds it.
+_GUI_BOOT = '''import json, os, sys, traceback
+sys.stdout = sys.__stdout__ = os.fdopen(os.dup(1), "w", buffering=1, encoding="utf-8")
+sys.stderr = sys.__stderr__ = os.fdopen(os.dup(2), "w", buffering=1, encoding="utf-8")
+sys.excepthook = lambda *error: (traceback.print_exception(*error, file=sys.__stderr__), sys.__stderr__.flush())
+from PySide import QtCore, QtGui
+
+
+def pump(seconds=0.05):
+    """Let the window live for this time."""
+    wait_for(lambda: False, seconds)
+
+
+def wait_for(condition, seconds=10.0):
+    """Let the window live until the condition holds; returns whether it came to hold within this time."""
+    clock = QtCore.QElapsedTimer()
+    clock.start()
+    while clock.elapsed() < seconds * 1000.0:
+        if condition():
+            return True
+        QtGui.QApplication.processEvents(QtCore.QEventLoop.AllEvents, 20)
+        QtCore.QThread.msleep(5)
+    return bool(condition())
+
+
+def report(value):
+    """Hand a JSON value to the test."""
+    with open(os.environ["CRANKLINE_TEST_REPORT"], "a", encoding="utf-8") as file:
+        file.write(json.dumps(value) + "\\n")
+
+
+def screenshot(path):
+    """Write the whole screen, dialogs and the 3D view included, as PNG; returns the path."""
+    import subprocess
+    path = os.path.join(os.environ["CRANKLINE_KEEP"], path)
+    pump(0.2)
+    subprocess.run(["import", "-window", "root", path], check=True)
+    return path
+
+
+def _work():
+    import runpy
+    sys.argv = json.loads(os.environ["CRANKLINE_TEST_ARGV"])
+    code = 1
+    try:
+        runpy.run_path(sys.argv[0], init_globals=dict(pump=pump, wait_for=wait_for, report=report, screenshot=screenshot), run_name="__main__")
+        code = 0
+    except SystemExit as error:
+        code = error.code if isinstance(error.code, int) else int(error.code is not None)
+    except BaseException:
+        traceback.print_exc(file=sys.__stderr__)
+    sys.__stdout__.flush()
+    sys.__stderr__.flush()
+    os._exit(code)
+
+
+QtCore.QTimer.singleShot(300, _work)
+'''
+
+
+@pytest.fixture
+def screenshots(tmp_path):
+    """Folder for screenshots: CRANKLINE_KEEP, so that they can be looked at afterwards, else a temporary one."""
+    folder = pathlib.Path(os.environ.get("CRANKLINE_KEEP") or tmp_path / "screenshots").absolute()
+    folder.mkdir(parents=True, exist_ok=True)
+    return folder
+
+
+@pytest.fixture
+def gui_run(tmp_path, host_environment, screenshots):
+    """Runner of a script in a real FreeCAD window: ``gui_run(code_or_path, *args)`` -> Finished.
+
+    The window stands on an X server of its own (1600 x 1000, 96 dpi, software GL). The script runs as ``__main__`` when
+    the window is up; the window closes when it ends. Given to it: ``pump(seconds)``, ``wait_for(condition, seconds)``,
+    ``report(json_value)`` (see Finished.reported) and ``screenshot("name.png")``. A traceback anywhere, an exit
+    code other than 0 or the time limit fail the test, unless ``check=False``.
+    """
+    count = 0
+
+    def run(code_or_path, *args, addons=(ROOT,), check=True, timeout=120, cwd=None, env=None):
+        nonlocal count
+        count += 1
+        folder = tmp_path / f"gui_{count}"
+        folder.mkdir()
+        script = pathlib.Path(code_or_path).absolute() if not isinstance(code_or_path, str) else folder / "gui_script.py"
+        if isinstance(code_or_path, str):
+            script.write_text(code_or_path, encoding="utf-8")
+        boot = folder / f"crankline_gui_boot_{count}.py"
+        boot.write_text(_GUI_BOOT, encoding="utf-8")
+        home = pathlib.Path(host_environment["FREECAD_USER_HOME"])
+        (home / "user.cfg").write_text(_USER_CFG, encoding="utf-8")
+        reports = folder / "reports"
+        program = _program("freecad", "FreeCAD")
+        # 96 dpi: without it 0.20.2 scales its window and clicks land elsewhere. The server picks a free number itself,
+        # which holds between test runs at the same time, in other root folders too.
+        read_end, write_end = os.pipe()
+        with open(folder / "xvfb.log", "wb") as log:
+            server = subprocess.Popen([_program("Xvfb"), "-displayfd", str(write_end), "-screen", "0", "1600x1000x24", "-dpi", "96",
+                                       "+extension", "GLX", "-nolisten", "tcp", "-noreset"],
+                                      stdin=subprocess.DEVNULL, stdout=log, stderr=log, pass_fds=(write_end,))
+        os.close(write_end)
+        try:
+            with os.fdopen(read_end) as pipe:
+                number = pipe.readline().strip()
+            if not number:
+                pytest.fail("Xvfb did not start:\n" + (folder / "xvfb.log").read_text("utf-8", "replace"), pytrace=False)
+            environment = host_environment | {
+                "DISPLAY": f":{number}", "QT_QPA_PLATFORM": "xcb", "LIBGL_ALWAYS_SOFTWARE": "1", "QTWEBENGINE_DISABLE_SANDBOX": "1",
+                "CRANKLINE_TEST_ARGV": json.dumps([str(script), *map(str, args)]), "CRANKLINE_TEST_REPORT": str(reports),
+                "CRANKLINE_KEEP": str(screenshots)} | (env or {})
+            command = [program, boot]           # the script before -M: 0.20.2 takes it for one more option otherwise
+            for addon in addons:
+                command += ["-M", os.path.abspath(addon)]
+            finished = run_process(command, timeout, cwd, environment)
+        finally:
+            server.terminate()
+            server.wait()
+        lines = reports.read_text("utf-8").splitlines() if reports.exists() else []
+        finished = Finished(finished.returncode, finished.stdout, finished.stderr, tuple(json.loads(line) for line in lines))
+        return _require(finished, f"FreeCAD's window with {script.name}") if check else finished
+
+    return run
+
+
+@pytest.fixture
+def exchange():
+    """Folder through which runs with different hosts hand each other documents (CRANKLINE_EXCHANGE), or None."""
+    folder = os.environ.get("CRANKLINE_EXCHANGE")
+    if not folder:
+        return None
+    os.makedirs(folder, exist_ok=True)
+    return pathlib.Path(folder)

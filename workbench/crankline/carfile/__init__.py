@@ -1,0 +1,7 @@
+"""Car file to model and back. Errors are one sentence with file, line and key path."""
+from .. import source
+from ..source import SourceError as CarFileError
+from .reader import SCHEMA, read, read_text
+from .writer import save, write_text
+
+__all__ = ["CarFileError", "SCHEMA", "read", "read_text", "save", "source", "write_text"]

@@ -1,0 +1,97 @@
+"""Car file to model: sections typed by the records' descriptions, then the checks that need more than one field."""
+from __future__ import annotations
+
+import os
+from dataclasses import replace
+from typing import Any
+
+from .. import catalog, model, schema, source
+from ..record import by_key, entries
+from ..source import Node, SourceError
+from . import consistency
+
+SCHEMA = 1
+"""Number of the car file's schema, its key ``crankline``."""
+
+
+def read(path: str | os.PathLike) -> model.Car:
+    """The car of a file; SourceError (one sentence) where the file is refused."""
+    root = source.read(path)
+    car = _car(root)
+    sketches = car.chassis.sketches
+    if sketches is not None:
+        beside = os.path.join(os.path.dirname(os.path.abspath(os.fspath(path))), sketches.file)
+        if not os.path.isfile(beside):
+            raise root.at("chassis", "sketches", "file").error(
+                f"there is no document {source.shown(sketches.file)} beside the car file; put it there or give the chassis in numbers")
+    return car
+
+
+def read_text(text: str | bytes, name: str = "car file") -> model.Car:
+    """The car of a text; ``name`` stands for the file in messages."""
+    return _car(source.parse(text, name))
+
+
+def _car(root: Node) -> model.Car:
+    number = root.value.get("crankline")
+    if number is None:
+        raise root.error(f"the key is missing; a car file begins with 'crankline: {SCHEMA}'", "crankline")
+    number.expect("scalar")
+    if number.value != str(SCHEMA):
+        raise number.error(f"{source.shown(number.value)} was found; this program reads car files of schema {SCHEMA}, so write "
+                           f"'crankline: {SCHEMA}' or use the version that the file was written for")
+    typing = schema.Typing(catalog.names, {model.Engine: _engine, model.Transmission: _transmission, model.Placement: _placement})
+    car = model.Car(**typing.fields(root, model.Car, extra=("crankline",)))
+    consistency.check(car, root)
+    return car
+
+
+def _engine(typing: schema.Typing, node: Node) -> model.Engine:
+    return _from_catalogue(typing, node, model.Engine, "engines", catalog.engine)
+
+
+def _transmission(typing: schema.Typing, node: Node) -> model.Transmission:
+    return _from_catalogue(typing, node, model.Transmission, "transmissions", catalog.transmission)
+
+
+def _from_catalogue(typing: schema.Typing, node: Node, record: type, table: str, look) -> Any:
+    """``use`` names the row; every other key replaces one field of it as a whole, and ``none`` drops an optional one."""
+    node.expect("mapping")
+    described = entries(record)
+    known = catalog.names(table)
+    if "use" not in node.value:
+        raise node.error(f"the key is missing; add the name of a row in the catalogue of {table}, {schema.listed(known)}", "use")
+    dropped = {key: value for key, value in node.value.items()
+               if key in by_key(record) and not described[by_key(record)[key]].required and schema.is_word(value, "none")
+               and not described[by_key(record)[key]].internal}
+    given = typing.fields(node, record, extra=tuple(dropped), partial=True)
+    use = given.pop("use")
+    if use not in known:
+        raise schema.unknown_row(node.value["use"], use, table, known)
+    given.update((by_key(record)[key], None) for key in dropped)
+    return replace(look(use), **given, overrides=tuple(name for name in described if name in given))
+
+
+def _placement(typing: schema.Typing, node: Node) -> model.Placement:
+    """``pitch`` is an angle or the word of a mode."""
+    node.expect("mapping")
+    described = entries(model.Placement)
+    modes = [mode for mode in described["pitch_mode"].choices if mode != "fixed"]
+    if "pitch_mode" in node.value:
+        raise node.value["pitch_mode"].error("the key is unknown; write an angle or the mode as placement.pitch")
+    if "pitch" not in node.value:
+        raise node.error(f"the key is missing; add an angle such as 2.0 deg, or {schema.listed(modes)}", "pitch")
+    pitch = node.value["pitch"]
+    pitch.expect("scalar")
+    words = pitch.value.strip()
+    mode = words if words in modes else "fixed"
+    if mode == "fixed" and words[:1].isalpha():
+        raise pitch.error(f"{source.shown(words)} was found; an angle such as 2.0 deg, or {schema.listed(modes)} is allowed"
+                          f"{schema.closest(words, modes)}")
+    rest = Node("mapping", {key: value for key, value in node.value.items() if key != "pitch" or mode == "fixed"},
+                node.file, node.line, node.path)
+    given = typing.fields(rest, model.Placement, partial=True, hidden=("pitch_mode",))
+    for name, entry in described.items():
+        if entry.required and name != "pitch_mode" and name not in given:
+            raise schema.missing(node, entry.key, entry)
+    return model.Placement(**given, pitch_mode=mode)

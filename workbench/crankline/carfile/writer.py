@@ -1,0 +1,168 @@
+"""Model to car file: absent fields are not written, engine and transmission as a catalogue name and what differs from it."""
+from __future__ import annotations
+
+import os
+import re
+import tempfile
+from dataclasses import replace
+from typing import Any, Iterator
+
+from .. import catalog, model, schema, units
+from ..record import DIMENSIONS, Described, difference, entries, equal
+from ..source import SourceError
+from . import reader
+
+WIDTH = 118
+"""Longest line of flow style; longer records are written one key a line."""
+
+_PLAIN = re.compile(r"[A-Za-z0-9_]([A-Za-z0-9_ ().+/-]*[A-Za-z0-9_().+/-])?")
+_NOT_PLAIN = ("~", "null", "Null", "NULL", "none")
+
+
+def write_text(car: model.Car, name: str = "car file") -> str:
+    """The text of a car file that reads back to the same model; SourceError where a catalogue lacks the names used."""
+    system = car.car.units or "in"
+    lines = [f"crankline: {reader.SCHEMA}"]
+    for key, value in _items(car, system, name):
+        lines += _block(key, value, 0)
+    return "\n".join(lines) + "\n"
+
+
+def save(car: model.Car, path: str | os.PathLike) -> None:
+    """Write a car file: to a temporary name beside it, read back and compared, then renamed.
+
+    SourceError where the model is none that a car file can hold; OSError where the folder cannot be written. In both
+    cases an earlier file is left as it was.
+    """
+    target = os.path.realpath(os.fspath(path))
+    text = write_text(car, os.fspath(path))
+    handle, temporary = tempfile.mkstemp(prefix=".", suffix=".part", dir=os.path.dirname(target))
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
+            stream.write(text)
+            stream.flush()
+            os.fsync(stream.fileno())
+        try:
+            found = reader.read(temporary)
+        except SourceError as error:
+            raise SourceError(os.fspath(path), None, error.path, f"the car was not written: {error.problem}") from None
+        if not equal(comparable(found), comparable(car)):
+            where = difference(comparable(found), comparable(car))[0]
+            raise SourceError(os.fspath(path), None, "", f"the car was not written, because it would read back differently at {where}")
+        os.chmod(temporary, _mode(target))
+        os.replace(temporary, target)
+    finally:
+        if os.path.exists(temporary):
+            os.unlink(temporary)
+
+
+def _mode(target: str) -> int:
+    if os.path.exists(target):
+        return os.stat(target).st_mode & 0o777
+    mask = os.umask(0)
+    os.umask(mask)
+    return 0o666 & ~mask
+
+
+def comparable(car: model.Car) -> model.Car:
+    """The car without what a file does not hold: the book-keeping of catalogue rows, and an angle that its pitch mode ignores."""
+    placement = car.placement if car.placement.pitch_mode == "fixed" else replace(car.placement, pitch=None)
+    return replace(car, placement=placement, engine=replace(car.engine, overrides=(), row_digest=None),
+                   transmission=replace(car.transmission, overrides=(), row_digest=None))
+
+
+def _items(record: Any, system: str, name: str) -> Iterator[tuple[str, Any]]:
+    """(key, written value) of a record: text, or lists and lists of pairs for what is nested."""
+    special = {model.Engine: _used, model.Transmission: _used, model.Placement: _placed}.get(type(record))
+    if special:
+        yield from special(record, system, name)
+        return
+    for field, entry in entries(type(record)).items():
+        value = getattr(record, field)
+        if value is not None and not entry.internal:
+            yield entry.key, _value(value, entry, system, name)
+
+
+def _used(record: model.Engine | model.Transmission, system: str, name: str) -> Iterator[tuple[str, Any]]:
+    table, key = ("engines", "engine") if isinstance(record, model.Engine) else ("transmissions", "transmission")
+    if record.use not in catalog.names(table):
+        raise SourceError(name, None, f"{key}.use", f"{record.use!r} is not in the catalogue of {table}; "
+                                                    f"{schema.listed(catalog.names(table))} is allowed")
+    row = catalog.row(table, record.use)
+    yield "use", _text(record.use)
+    for field, entry in entries(type(record)).items():
+        value = getattr(record, field)
+        # What differs is written even if it was no override: a row changed since must not change a car silently.
+        if field == "use" or entry.internal or field not in (record.overrides or ()) and equal(value, getattr(row, field)):
+            continue
+        if value is not None:
+            yield entry.key, _value(value, entry, system, name)
+        elif not entry.required:
+            yield entry.key, "none"
+
+
+def _placed(record: model.Placement, system: str, name: str) -> Iterator[tuple[str, Any]]:
+    for field, entry in entries(model.Placement).items():
+        value = getattr(record, field)
+        if field == "pitch_mode":
+            if value != "fixed":
+                yield "pitch", value
+        elif value is not None and (field != "pitch" or record.pitch_mode == "fixed"):
+            yield entry.key, _value(value, entry, system, name)
+
+
+def _value(value: Any, entry: Described, system: str, name: str) -> Any:
+    if entry.kind in DIMENSIONS:
+        return units.write(value, entry.kind, system)
+    if entry.kind == "record":
+        return list(_items(value, system, name)) or "{}"
+    if entry.kind == "records":
+        return tuple(list(_items(item, system, name)) for item in value) or "[]"
+    if entry.kind == "holes":
+        return tuple([(key, units.write(number, "length", system)) for key, number in zip(("y", "z", "diameter"), hole)]
+                     for hole in value) or "[]"
+    if entry.kind == "texts":
+        return f"[{', '.join(_text(item) for item in value)}]"
+    if entry.kind == "flag":
+        return "true" if value else "false"
+    if entry.kind == "ratio":
+        return repr(float(value))
+    return str(value) if entry.kind == "count" else _text(value)
+
+
+def _text(text: str) -> str:
+    """A text as YAML: plain where that is safe inside flow style, else in double quotes."""
+    if _PLAIN.fullmatch(text) and text not in _NOT_PLAIN:
+        return text
+    escaped = "".join(f"\\{c}" if c in '"\\' else c if " " <= c <= "~" or c > "\u00a0" and c.isprintable() else
+                      f"\\U{ord(c):08X}" for c in text)
+    return f'"{escaped}"'
+
+
+def _flow(value: Any) -> str:
+    """One-line form of a written value."""
+    if isinstance(value, str):
+        return value
+    if isinstance(value, tuple):
+        return f"[{', '.join(map(_flow, value))}]"
+    return "{" + ", ".join(f"{key}: {_flow(item)}" for key, item in value) + "}"
+
+
+def _block(key: str, value: Any, indent: int) -> list[str]:
+    """Lines of one key: flow style where it fits on the line and is no section, else one line a key."""
+    line = f"{' ' * indent}{key}: {_flow(value)}"
+    if isinstance(value, str) or isinstance(value, list) and len(line) <= WIDTH:
+        return [line]
+    lines = [f"{' ' * indent}{key}:"]
+    if isinstance(value, list):
+        for inner, item in value:
+            lines += _block(inner, item, indent + 2)
+        return lines
+    for item in value:
+        line = f"{' ' * (indent + 2)}- {_flow(item)}"
+        if len(line) <= WIDTH:
+            lines.append(line)
+            continue
+        inner = [text for name, below in item for text in _block(name, below, indent + 4)]
+        lines += [f"{' ' * (indent + 2)}- {inner[0].lstrip()}", *inner[1:]]
+    return lines

@@ -1,0 +1,231 @@
+"""Catalogue tables: engines, transmissions, tube sections, sheet, materials, fasteners. Each row says where it comes from.
+
+A table is one YAML file beside this module: ``catalogue: 1``, ``rows: {name: {source, basis, ...}}``. Rows are typed by
+the same descriptions as the car file, and read once a process.
+"""
+from __future__ import annotations
+
+import difflib
+import hashlib
+import json
+import math
+import os
+from dataclasses import dataclass, fields, is_dataclass, replace
+from functools import lru_cache
+from typing import Any
+
+from .. import model, schema, source, units
+from ..record import choice, entries, flag, quantity, ratio, size, text
+
+FOLDER = os.path.dirname(__file__)
+
+
+@dataclass(frozen=True)
+class Row:
+    """What every row of every table says about itself."""
+    source: str = text("where the figures come from", required=True)
+    basis: str = choice("how well they are known", "published", "standard", "closed_form", "memory", "invented", required=True)
+    note: str = text("what to keep in mind")
+
+
+@dataclass(frozen=True)
+class Material(Row):
+    """A material: density kg/mm3, moduli and strengths MPa, lower values where sources give a range."""
+    density: float = quantity("density", "density", low=1e-7, high=3e-5, required=True)
+    modulus: float = quantity("stress", "modulus of elasticity", low=1000.0, high=2e6, required=True)
+    shear_modulus: float = quantity("stress", "shear modulus", low=500.0, high=1e6)
+    yield_strength: float = quantity("stress", "yield strength", low=1.0, high=1e4, key="yield")
+    ultimate_strength: float = quantity("stress", "ultimate tensile strength", low=1.0, high=1e4, key="ultimate")
+    weldable: bool = flag("whether a fabricator may weld it by usual practice")
+
+
+@dataclass(frozen=True)
+class TubeSection(Row):
+    """A stock round tube."""
+    outer_diameter: float = size("outside diameter", required=True)
+    wall: float = size("wall thickness", required=True)
+
+    @property
+    def area(self) -> float:
+        """Cross section, mm2."""
+        return math.pi / 4 * (self.outer_diameter ** 2 - self.inner_diameter ** 2)
+
+    @property
+    def inner_diameter(self) -> float:
+        """Inside diameter, mm."""
+        return self.outer_diameter - 2 * self.wall
+
+    @property
+    def second_moment(self) -> float:
+        """Second moment of area about a diameter, mm4; the polar one is twice it."""
+        return math.pi / 64 * (self.outer_diameter ** 4 - self.inner_diameter ** 4)
+
+
+@dataclass(frozen=True)
+class Sheet(Row):
+    """A stock thickness of sheet or plate."""
+    thickness: float = size("thickness", required=True)
+    material: str = text("material", table="materials", required=True)
+
+
+@dataclass(frozen=True)
+class Fastener(Row):
+    """A bolt thread and its clearance holes."""
+    diameter: float = size("nominal diameter", required=True)
+    pitch: float = size("thread pitch", required=True)
+    hole_close: float = size("clearance hole, close (fine) fit", required=True)
+    hole_normal: float = size("clearance hole, normal (medium) fit", required=True)
+    hole_loose: float = size("clearance hole, loose (coarse) fit", required=True)
+    stress_factor: float = ratio("pitches taken off the diameter for the stress area: 0.9382 metric, 0.9743 inch threads",
+                                 low=0.9, high=1.0, required=True)
+
+    @property
+    def stress_area(self) -> float:
+        """Tensile stress area, mm2: pi/4 (d - factor x pitch)^2."""
+        return math.pi / 4 * (self.diameter - self.stress_factor * self.pitch) ** 2
+
+
+@dataclass(frozen=True)
+class Grade(Row):
+    """A strength grade of bolts, MPa."""
+    proof: float = quantity("stress", "proof strength", low=1.0, high=1e4, required=True)
+    yield_strength: float = quantity("stress", "yield strength", low=1.0, high=1e4, key="yield", required=True)
+    ultimate_strength: float = quantity("stress", "ultimate tensile strength", low=1.0, high=1e4, key="ultimate", required=True)
+    largest: float = size("largest nominal diameter the values hold for")
+
+
+TABLES: dict[str, type] = {"engines": model.Engine, "transmissions": model.Transmission, "sections": TubeSection, "sheet": Sheet,
+                           "materials": Material, "fasteners": Fastener, "grades": Grade}
+"""Table name to the record that types its rows."""
+_ABOUT = tuple(entry.key for entry in entries(Row).values())
+
+
+@lru_cache(maxsize=None)
+def _rows(table: str) -> dict[str, source.Node]:
+    if table not in TABLES:
+        raise ValueError(f"there is no catalogue table {table!r}; {schema.listed(tuple(TABLES))} is allowed")
+    return read_rows(source.read(os.path.join(FOLDER, f"{table}.yaml")))
+
+
+def read_rows(root: source.Node) -> dict[str, source.Node]:
+    """Row name to its mapping, of a catalogue file's top mapping; SourceError where it is no catalogue."""
+    for key, node in root.value.items():
+        if key not in ("catalogue", "rows"):
+            raise schema.unknown(node, key, ("catalogue", "rows"))
+    if root.at("catalogue").value != "1":
+        raise root.at("catalogue").error("a catalogue begins with 'catalogue: 1'")
+    rows = root.at("rows")
+    if rows is root or rows.kind != "mapping":
+        raise rows.error("the rows are missing; add rows: {name: {...}}")
+    for node in rows.value.values():
+        node.expect("mapping")
+    return rows.value
+
+
+def typed(node: source.Node, name: str, record: type, known=schema.nothing) -> Any:
+    """A row as a record; SourceError with the catalogue's file and line where it is wrong."""
+    typing = schema.Typing(known)
+    if issubclass(record, Row):
+        return typing.record(node, record)
+    about = source.Node("mapping", {key: value for key, value in node.value.items() if key in _ABOUT}, node.file, node.line, node.path)
+    typing.record(about, Row)
+    if "use" in node.value:
+        raise node.at("use").error("the key is unknown; a row's name is its catalogue name")
+    # ``use`` is required of the record but is the row's own name.
+    found = typing.fields(node, record, extra=_ABOUT, partial=True)
+    for field, entry in entries(record).items():
+        if entry.required and field != "use" and field not in found:
+            raise schema.missing(node, entry.key, entry)
+    return record(**found, use=name)
+
+
+def names(table: str) -> tuple[str, ...]:
+    """Row names of a table, in the file's order."""
+    return tuple(_rows(table))
+
+
+def table(name: str) -> dict[str, dict]:
+    """Row name to the row as written: dicts, lists and text."""
+    return {row: source.plain_data(node) for row, node in _rows(name).items()}
+
+
+@lru_cache(maxsize=None)
+def row(table: str, name: str) -> Any:
+    """A row as a record; ValueError listing the names where there is none, SourceError where the row is wrong."""
+    rows = _rows(table)
+    if name not in rows:
+        near = difflib.get_close_matches(name[:60], rows, 1)
+        raise ValueError(f"{source.shown(name)} is not in the catalogue of {table}; {schema.listed(tuple(rows))} is allowed"
+                         + (f" (did you mean {near[0]}?)" if near else ""))
+    return typed(rows[name], name, TABLES[table], names)
+
+
+@lru_cache(maxsize=None)
+def row_digest(table: str, name: str) -> str:
+    """Digest of a row's values (not of its spelling), so that a changed row can be told."""
+    record = row(table, name)
+    values = {key: value for key, value in _canonical(record).items() if key not in _ABOUT}
+    return hashlib.blake2b(json.dumps(values, sort_keys=True).encode(), digest_size=16).hexdigest()
+
+
+def _canonical(value: Any) -> Any:
+    if is_dataclass(value):
+        # Absent fields are left out: a field added to a record later changes no digest.
+        return {f.name: _canonical(getattr(value, f.name)) for f in fields(value) if getattr(value, f.name) not in (None, ())}
+    if isinstance(value, tuple):
+        return [_canonical(item) for item in value]
+    return units.rounded(value) if isinstance(value, float) else value
+
+
+def about(table: str, name: str) -> Row:
+    """Source, basis and note of any row."""
+    found = row(table, name)
+    if isinstance(found, Row):
+        return Row(source=found.source, basis=found.basis, note=found.note)
+    return Row(**{key: node.value for key, node in _rows(table)[name].value.items() if key in _ABOUT})
+
+
+@lru_cache(maxsize=None)
+def engine(name: str) -> model.Engine:
+    """An engine of the catalogue, as a car that uses it without overrides has it."""
+    return replace(row("engines", name), overrides=(), row_digest=row_digest("engines", name))
+
+
+@lru_cache(maxsize=None)
+def transmission(name: str) -> model.Transmission:
+    """A transmission of the catalogue, as a car that uses it without overrides has it."""
+    return replace(row("transmissions", name), overrides=(), row_digest=row_digest("transmissions", name))
+
+
+def material(name: str) -> Material:
+    """A material; ValueError listing the names where there is none."""
+    return row("materials", name)
+
+
+def section(name: str) -> TubeSection:
+    """A stock tube such as ``1.625x0.083``."""
+    return row("sections", name)
+
+
+def sheet(name: str) -> Sheet:
+    """A stock sheet or plate."""
+    return row("sheet", name)
+
+
+def fastener(name: str) -> Fastener:
+    """A bolt thread such as ``3/8-16`` or ``M10``."""
+    return row("fasteners", name)
+
+
+def grade(name: str) -> Grade:
+    """A bolt grade such as ``SAE 8`` or ``ISO 10.9``."""
+    return row("grades", name)
+
+
+def bolt_for(diameter: float) -> Fastener:
+    """The fastener of a nominal diameter in mm; ValueError where the catalogue has none."""
+    for name in names("fasteners"):
+        found = fastener(name)
+        if abs(found.diameter - diameter) < 0.02:
+            return found
+    raise ValueError(f"a bolt of {units.inches(diameter)} is not in the catalogue of fasteners; {schema.listed(names('fasteners'))} is allowed")

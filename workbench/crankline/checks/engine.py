@@ -1,0 +1,208 @@
+"""Rules on a snapshot: what each measures, whether it holds, and by how much it does or does not."""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Iterable
+
+from .. import units
+from ..record import filled
+from ..snapshot import Snapshot
+from . import triggers
+from .findings import NOT_APPLICABLE, NOT_EVALUATED, OPEN, PASSED, Finding, finding_id
+from .measuring import FORMULAS, PLAIN, QUANTITIES, Context, Measurement, Measurer, NotEvaluated, Unmeasured
+from .rules import Bound, Limit, Rule
+
+NOISE = 1e-9
+"""A value within this share of its limit (and within as much of the inside unit) counts as equal to it, and equal
+passes: a tube sold as 0.875 in is not refused for a float that reads 22.224999999999998 mm."""
+
+
+def evaluate(rules: Iterable[Rule], snapshot: Snapshot, measurer: Measurer | None = None) -> list[Finding]:
+    """One finding for each rule and subject, in the order of the rules and then of subjects. measurer: what measures
+    shapes; without one, rules that need shapes are not evaluated."""
+    context = Context(snapshot, measurer)
+    known = triggers.facts(filled(snapshot.car), snapshot.scene, is_composite(snapshot.car.driveshaft.material))
+    digests = {part.key: part.digest for part in snapshot.parts}
+    found: list[Finding] = []
+    names: set[str] = set()
+    measured: dict = {}
+    for rule in rules:
+        applies, why = triggers.holds(rule.when, known)
+        if applies is None:
+            results = [_finding(rule, NOT_EVALUATED, applies=why, reason=f"whether it applies is not known: {why}")]
+        elif not applies:
+            results = [_finding(rule, NOT_APPLICABLE, applies=why, reason=why)]
+        else:
+            results = _measured(rule, snapshot, context, why, digests, measured)
+        for finding in sorted(results, key=lambda item: (item.subjects, item.discriminator)):
+            if finding.id in names:
+                raise RuntimeError(f"rule {rule.id} has two findings of the same subjects; its quantity "
+                                   f"{rule.quantity} must tell them apart by a discriminator")
+            names.add(finding.id)
+            found.append(finding)
+    return found
+
+
+def is_composite(material: str) -> bool | None:
+    """Whether a shaft's material is a composite; None where the catalogue does not know it."""
+    from .materials import family
+    known = family(material)
+    return None if known is None else known == "composite"
+
+
+def _measured(rule: Rule, snapshot: Snapshot, context: Context, why: str, digests: dict, cache: dict) -> list[Finding]:
+    quantity = QUANTITIES[rule.quantity]
+    # Several rules measure the same thing with the same settings: three books on one loop are one measurement.
+    key = (rule.quantity, tuple(sorted(rule.settings.items())))
+    if key not in cache:
+        context.settings = dict(rule.settings)
+        try:
+            cache[key] = quantity.function(snapshot, context)
+        except NotEvaluated as reason:
+            cache[key] = str(reason)
+    results = cache[key]
+    if isinstance(results, str):
+        return [_finding(rule, NOT_EVALUATED, applies=why, reason=results)]
+    if not results:
+        return [_finding(rule, NOT_APPLICABLE, applies=why, reason="the car has nothing that this rule measures")]
+    return [_judged(rule, quantity.kind, result, why, digests) for result in results]
+
+
+def _judged(rule: Rule, kind: str, result: Measurement | Unmeasured, why: str, digests: dict) -> Finding:
+    if isinstance(result, Unmeasured):
+        return _finding(rule, NOT_EVALUATED, result.subjects, result.discriminator, applies=why, reason=result.reason)
+    common = dict(applies=why, how=result.how, points=tuple(tuple(map(float, point)) for point in result.points),
+                  digests={key: digests[key] for key in result.subjects if key in digests})
+    reason = ""
+    if rule.alternatives:
+        verdict, reason = _best_alternative(rule, kind, result)
+    elif result.value is None:
+        verdict = Verdict(None, None, _shown_limit(rule, kind, result), _unit(rule.limit), None, 0.0, False)
+        reason = result.how
+    elif not math.isfinite(result.value):
+        return _finding(rule, NOT_EVALUATED, result.subjects, result.discriminator, applies=why,
+                        reason=f"{rule.quantity} came out as no number")
+    else:
+        try:
+            verdict = _compare(rule.comparison, rule.limit, kind, result.value, result)
+        except NotEvaluated as why_not:
+            return _finding(rule, NOT_EVALUATED, result.subjects, result.discriminator, applies=why, reason=str(why_not))
+    state = PASSED if verdict.good else OPEN
+    if rule.to_confirm:
+        # From memory: the figure is shown, the question is put, and nothing is decided.
+        reason = (f"this rule is from memory ({'holds' if verdict.good else 'does not hold'} as remembered); confirm it "
+                  "against the current rule book")
+        state = OPEN
+    return _finding(rule, state, result.subjects, result.discriminator, measured=verdict.measured, limit=verdict.limit,
+                    unit=verdict.unit, margin=verdict.margin, tolerance=verdict.tolerance, reason=reason, **common)
+
+
+def _finding(rule: Rule, state: str, subjects: tuple[str, ...] = (), discriminator: str = "", **more) -> Finding:
+    more.setdefault("unit", _unit(rule.limit) if rule.limit else "")
+    return Finding(id=finding_id(rule.id, subjects, discriminator), rule=rule.id, rule_set=rule.rule_set,
+                   title=rule.title, severity="advice" if rule.to_confirm else rule.severity, state=state,
+                   basis=rule.basis.to_json(), subjects=tuple(sorted(subjects)), discriminator=discriminator,
+                   comparison=rule.comparison, hint=rule.hint, waivable=rule.waivable, to_confirm=rule.to_confirm, **more)
+
+
+# --- comparing --------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """A value against a limit. measured, limit, margin, tolerance in ``unit``; inside_margin in the inside unit."""
+    measured: float | None
+    inside_margin: float | None
+    limit: float | tuple[float, float] | None
+    unit: str
+    margin: float | None
+    tolerance: float
+    good: bool
+
+
+def margin_of(comparison: str, value: float, low: float | None, high: float | None) -> float:
+    """Signed distance of a value to its limit, positive = good, in whatever unit all three are."""
+    if comparison == "<=":
+        return high - value
+    if comparison == ">=":
+        return value - low
+    if comparison == "within":
+        return min(value - low, high - value)
+    if comparison == "==":
+        return -abs(value - low)
+    raise ValueError(f"comparison {comparison!r}")
+
+
+def _compare(comparison: str, limit: Limit, kind: str, value: float, result: Measurement) -> Verdict:
+    """The verdict in the unit that binds; of several that bind, the strictest."""
+    verdicts = [_against(comparison, bound, kind, value, result.accuracy) for bound in _bounds(limit, result)]
+    return min(verdicts, key=lambda verdict: verdict.inside_margin)
+
+
+def _bounds(limit: Limit, result: Measurement) -> tuple[Bound, ...]:
+    if not limit.formula:
+        return limit.binding
+    formula = FORMULAS[limit.formula]
+    value = formula.function(result.given, dict(limit.settings))
+    return (Bound(limit.unit, value, value),)
+
+
+def _against(comparison: str, bound: Bound, kind: str, value: float, accuracy: float) -> Verdict:
+    margin = margin_of(comparison, value, bound.low, bound.high)
+    edges = [abs(edge) for edge in (bound.low, bound.high) if edge is not None]
+    tolerance = max(NOISE * max(edges), NOISE, accuracy)
+    good = margin >= -tolerance
+    shown = 0.0 if abs(margin) <= tolerance else margin
+    limit = {"<=": bound.high, ">=": bound.low, "==": bound.low}.get(comparison)
+    limit = (_to(bound.low, kind, bound.unit), _to(bound.high, kind, bound.unit)) if limit is None \
+        else _to(limit, kind, bound.unit)
+    return Verdict(_to(value, kind, bound.unit), margin, limit, bound.unit, _to(shown, kind, bound.unit),
+                   _to(tolerance, kind, bound.unit), good)
+
+
+def _to(value: float, kind: str, unit: str) -> float:
+    if kind in PLAIN or not unit:
+        return float(value)
+    return units.rounded(float(units.to(value, kind, unit)), 12)
+
+
+def _unit(limit: Limit | None) -> str:
+    return limit.unit if limit is not None else ""
+
+
+def _shown_limit(rule: Rule, kind: str, result: Measurement):
+    """The limit in the binding unit where nothing was measured; None for one that hangs on a measured value."""
+    if rule.limit is None or rule.limit.formula:
+        return None
+    bound = rule.limit.binding[0]
+    return _against(rule.comparison, bound, kind, 0.0, 0.0).limit
+
+
+def _best_alternative(rule: Rule, kind: str, result: Measurement) -> tuple[Verdict, str]:
+    """The verdict on the alternative that the part comes nearest to, judged by its worst component.
+
+    A component that the part does not have (the wall of a strap) leaves its alternative out.
+    """
+    components = QUANTITIES[rule.quantity].components
+    best: tuple[Verdict, str] | None = None
+    for alternative in rule.alternatives:
+        if any(result.parts.get(name) not in words for name, words in alternative.words.items()):
+            continue
+        worst: tuple[Verdict, str] | None = None
+        for name, limit in alternative.sizes.items():
+            value = result.parts.get(name)
+            if value is None:
+                worst = None
+                break
+            verdict = _compare(rule.comparison, limit, components[name], value, result)
+            if worst is None or verdict.inside_margin < worst[0].inside_margin:
+                worst = (verdict, name)
+        if worst is not None and (best is None or worst[0].inside_margin > best[0].inside_margin):
+            best = worst
+    if best is None:
+        wanted = " or ".join(sorted({word for alternative in rule.alternatives for words in alternative.words.values()
+                                     for word in words}))
+        found = ", ".join(str(value) for value in result.parts.values() if isinstance(value, str)) or "nothing of the kind"
+        return Verdict(None, None, None, "", None, 0.0, False), f"{found} was found; the rule allows {wanted}"
+    return best[0], "" if best[0].good else f"{best[1].replace('_', ' ')} decides"

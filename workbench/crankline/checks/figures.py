@@ -1,0 +1,168 @@
+"""The numbers of a report, from a car and its scene: placement, points, driveline, poses, balance. Inside units."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from .. import model
+from ..mechanics import balance as balancing, joints, placement as placing, poses as posing, shaft
+from ..mechanics.scene import Scene, pinion
+from ..mechanics.suspension import FourLink, Ladder, Rigid, Suspension
+from .measuring import NotEvaluated
+
+Point = tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class PoseFigure:
+    """The driveline in one pose; mm, rad, rad/s. shaft_speed: the speed at which the pose is judged. Everything but the
+    name is nan where the suspension does not reach the pose."""
+    name: str
+    axle_travel: float
+    windup: float
+    shaft_speed: float
+    front_joint: float
+    rear_joint: float
+    residual: float
+    joint_distance: float
+    plunge: float
+    front_point: Point
+    rear_point: Point
+
+
+def suspension(rear_end: model.RearEnd) -> Suspension:
+    """The rear suspension as its mechanics wants it; NotEvaluated where the car does not say enough."""
+    given = rear_end.suspension
+    if given.kind == "four_link":
+        if given.lower is None or given.upper is None:
+            raise NotEvaluated("rear_end.suspension.lower and upper are needed for a four-link; give the ends of both links")
+        ends = (given.lower.axle, given.lower.chassis, given.upper.axle, given.upper.chassis)
+        return FourLink(*((end.x, end.z) for end in ends))
+    if given.kind == "ladder":
+        if given.pivot is None:
+            raise NotEvaluated("rear_end.suspension.pivot is needed for ladder bars; give their front pivot")
+        return Ladder((given.pivot.x, given.pivot.z))
+    return Rigid()
+
+
+def assumptions(given: model.Suspension) -> posing.Assumptions:
+    """What the car does in its poses: what the car file says, common practice for the rest."""
+    stated = {name: value for name, value in (("launch_separation", given.launch_separation),
+                                              ("brake_dive", given.brake_dive)) if value is not None}
+    return posing.Assumptions(**stated)
+
+
+def poses(car: model.Car, scene: Scene) -> tuple[PoseFigure, ...]:
+    """The driveline in the six poses; car with its defaults filled in. NotEvaluated where the suspension is not known.
+
+    At static ride height the shaft stands still; its joints are judged at the highest shaft speed, because that is
+    about the height at which the car runs down the track.
+    """
+    rear_end, limit = scene.rear_end, car.engine.rpm_limit
+    _joint, pinion_pitch = pinion(scene.chassis, rear_end)
+    linkage = suspension(rear_end)
+    asked = posing.pose_set(rear_end.suspension.bump, rear_end.suspension.droop, rear_end.windup, limit,
+                            car.transmission.first_gear, car.transmission.top_gear, assumptions(rear_end.suspension))
+    axle = (0.0, scene.chassis.rear_tire.loaded_radius)
+    found = posing.evaluate(asked, linkage, axle, scene.rear_joint, pinion_pitch, scene.front_joint,
+                            scene.engine_frame.axis, car.driveshaft.phase)
+    highest = float(shaft.maximum_speed(limit, car.transmission.top_gear))
+    return tuple(
+        PoseFigure(pose.name, float(pose.axle_travel), float(pose.windup), float(pose.shaft_speed) or highest,
+                   float(found.front_angle[i]), float(found.rear_angle[i]), float(found.residual[i]),
+                   float(found.joint_distance[i]), float(found.plunge[i]),
+                   tuple(map(float, found.front_joint[i])), tuple(map(float, found.joint[i])))
+        for i, pose in enumerate(asked))
+
+
+def masses(car: model.Car, scene: Scene) -> tuple[tuple[str, balancing.Mass, bool], ...]:
+    """(name, mass, whether unsprung) of every component in the car frame, each once: engine, transmission, the list."""
+    engine, transmission = scene.engine, scene.transmission
+    bell = -scene.stack.total
+    listed = [("engine", balancing.Mass(engine.mass, scene.engine_point(engine.cg.x, engine.cg.y, engine.cg.z)), False),
+              ("transmission", balancing.Mass(transmission.mass, scene.engine_point(
+                  bell + transmission.cg.x, transmission.cg.y, transmission.cg.z)), False)]
+    listed += [(item.name, balancing.Mass(item.mass, np.array([item.cg.x, item.cg.y, item.cg.z])), bool(item.unsprung))
+               for item in car.masses]
+    return tuple(listed)
+
+
+def launch_torque(car: model.Car) -> float:
+    """Torque in the driveshaft at launch, N.mm: engine peak x converter (or clutch capacity) x first gear, held down by
+    no tyre: what the shaft sees if the tyres hold."""
+    multiplier = car.transmission.converter_ratio or car.transmission.clutch_capacity_factor or 1.0
+    return float(shaft.launch_torque(car.engine.peak_torque, multiplier, car.transmission.first_gear))
+
+
+# --- as the report has them: mm, deg, kg, rpm, MPa ---------------------------------------------------------------------
+
+
+def placement_figures(car: model.Car, scene: Scene) -> dict:
+    """Placement of the report."""
+    frame, block, stated = scene.engine_frame, scene.block, scene.placement
+    plug = scene.engine.number_one_plug
+    base = placing.block_base_rear(frame, block)
+    foremost = scene.engine.foremost_plug
+    setback = None if foremost is None else placing.setback(frame, [foremost.x, foremost.y, foremost.z], car.car.wheelbase)
+    heights = {name: float(placing.crank_height_at(frame, placing.station(block, name))) for name in placing.STATIONS}
+    return {"axle_to_block_mm": float(base[0]), "crank_height_mm": heights[stated.height_at],
+            "crank_height_at": stated.height_at, "pitch_deg": _deg(scene.pitch), "pitch_mode": stated.pitch_mode,
+            "lateral_mm": float(scene.engine_point(0.0)[1]), "roll_deg": _deg(stated.roll), "yaw_deg": _deg(stated.yaw),
+            "number_one_plug_mm": float(placing.number_one_plug_distance(frame, [plug.x, plug.y, plug.z])),
+            "mid_plate_front_mm": float(placing.mid_plate_front(scene.located, block, scene.stack.protector)),
+            "crank_height_rear_mm": heights["block_rear"], "crank_height_front_mm": heights["block_front"],
+            "setback_mm": None if setback is None else float(setback)}
+
+
+def point_figures(scene: Scene) -> dict[str, list[float]]:
+    """Points of the report, car frame, mm."""
+    return {"block_base_rear": _xyz(placing.block_base_rear(scene.engine_frame, scene.block)),
+            "crank_rear": _xyz(scene.engine_point(0.0)),
+            "crank_front": _xyz(scene.engine_point(scene.engine.block_length)),
+            "front_joint": _xyz(scene.front_joint), "rear_joint": _xyz(scene.rear_joint)}
+
+
+def driveline_figures(car: model.Car, scene: Scene) -> dict:
+    """Driveline of the report, at static ride height."""
+    line = joints.driveline(scene.front_joint, scene.engine_frame.axis, scene.rear_joint, scene.pinion_axis,
+                            car.driveshaft.phase)
+    tube = car.driveshaft
+    critical = shaft.critical_speed(tube.outer_diameter, tube.wall, line.length, tube.axial_modulus, tube.density)
+    highest = shaft.maximum_speed(car.engine.rpm_limit, car.transmission.top_gear)
+    torque = launch_torque(car)
+    return {"front_joint_deg": _deg(line.front_angle), "rear_joint_deg": _deg(line.rear_angle),
+            "residual_deg": _deg(line.residual), "joint_distance_mm": float(line.length),
+            "critical_rpm": float(critical / shaft.RPM), "shaft_rpm_max": float(highest / shaft.RPM),
+            "torsion_mpa": float(shaft.torsion_stress(torque, tube.outer_diameter, tube.wall)),
+            "launch_torque_nm": torque / 1000.0}
+
+
+def pose_figures(found: tuple[PoseFigure, ...]) -> list[dict]:
+    """Poses of the report; null where the suspension does not reach one."""
+    return [{"name": pose.name, "axle_travel_mm": pose.axle_travel, "windup_deg": _deg(pose.windup),
+             "judged_at_rpm": pose.shaft_speed / shaft.RPM, "front_joint_deg": _deg(pose.front_joint),
+             "rear_joint_deg": _deg(pose.rear_joint), "residual_deg": _deg(pose.residual),
+             "joint_distance_mm": _number(pose.joint_distance), "plunge_mm": _number(pose.plunge)} for pose in found]
+
+
+def balance_figures(car: model.Car, scene: Scene) -> dict:
+    """Balance of the report."""
+    listed = masses(car, scene)
+    mass, cg = balancing.total(item for _name, item, _unsprung in listed)
+    front, rear = balancing.split(cg[0], car.car.wheelbase)
+    return {"mass_kg": float(mass), "cg_mm": _xyz(cg), "front_share": float(front), "rear_share": float(rear),
+            "components": [{"name": name, "mass_kg": float(item.mass), "cg_mm": _xyz(item.cg), "unsprung": unsprung}
+                           for name, item, unsprung in listed]}
+
+
+def _deg(angle: float) -> float | None:
+    return _number(np.degrees(angle))
+
+
+def _number(value: float) -> float | None:
+    return float(value) if np.isfinite(value) else None
+
+
+def _xyz(point) -> list[float]:
+    return [float(value) for value in point]

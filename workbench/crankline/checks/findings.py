@@ -1,0 +1,87 @@
+"""Findings: what one rule says about one subject of one car, and how a run is judged."""
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, field
+from typing import Any, Iterable
+
+PASSED, OPEN, WAIVED, WAIVER_VOID = "passed", "open", "waived", "waiver-void"
+NOT_APPLICABLE, NOT_EVALUATED = "not-applicable", "not-evaluated"
+STATES = (PASSED, OPEN, WAIVED, WAIVER_VOID, NOT_APPLICABLE, NOT_EVALUATED)
+
+SEVERITIES = ("error", "warning", "advice")
+"""From the worst."""
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One rule on one subject. measured, limit and margin are in ``unit``, the unit in which the rule's limit binds;
+    limit is one number, or (low, high). margin: signed distance to the limit, positive = good. reason: why it was
+    not evaluated, does not apply, is void, or must be confirmed."""
+    id: str
+    rule: str
+    rule_set: str
+    title: str
+    severity: str
+    state: str
+    basis: dict
+    subjects: tuple[str, ...]
+    discriminator: str = ""
+    measured: float | None = None
+    comparison: str = ""
+    limit: float | tuple[float, float] | None = None
+    unit: str = ""
+    margin: float | None = None
+    tolerance: float = 0.0
+    how: str = ""
+    applies: str = ""
+    reason: str = ""
+    hint: str = ""
+    waivable: bool = True
+    to_confirm: bool = False
+    """The rule stands in the set from memory: it asks to be confirmed and counts for no exit code."""
+    points: tuple = ()
+    digests: dict = field(default_factory=dict)
+    """Part key to the digest of the shape that was measured."""
+    waiver: dict | None = None
+
+    @property
+    def unresolved(self) -> bool:
+        """Whether it still stands against the car."""
+        return self.state in (OPEN, WAIVER_VOID)
+
+    def counts(self, fail_on: str) -> bool:
+        """Whether it makes a run fail at this level."""
+        return (self.unresolved and not self.to_confirm
+                and SEVERITIES.index(self.severity) <= SEVERITIES.index(fail_on))
+
+    def to_json(self) -> dict[str, Any]:
+        """The finding as it stands in the report."""
+        limit = list(self.limit) if isinstance(self.limit, tuple) else self.limit
+        return {"id": self.id, "rule": self.rule, "title": self.title, "severity": self.severity, "state": self.state,
+                "measured": self.measured, "comparison": self.comparison, "limit": limit, "unit": self.unit,
+                "margin": self.margin, "tolerance": self.tolerance, "basis": dict(self.basis),
+                "subjects": list(self.subjects), "discriminator": self.discriminator, "hint": self.hint,
+                "set": self.rule_set, "how": self.how, "applies": self.applies, "reason": self.reason,
+                "waivable": self.waivable, "to_confirm": self.to_confirm, "points": [list(p) for p in self.points],
+                "digests": dict(self.digests), "waiver": self.waiver}
+
+
+def finding_id(rule: str, subjects: Iterable[str], discriminator: str = "") -> str:
+    """Name of a finding that survives renaming, recompute and reordering: from the rule, its subjects' keys and the
+    discriminator; nothing measured goes in."""
+    text = "\x1f".join([rule, "\x1e".join(sorted(subjects)), discriminator])
+    return hashlib.blake2b(text.encode("utf-8"), digest_size=8).hexdigest()
+
+
+def exit_code(findings: Iterable[Finding], fail_on: str = "error", blocking: bool = False) -> int:
+    """0 clean, 1 a finding at or above the level, 4 something was not evaluated, 3 layout or chassis are unsound; the
+    first of 3, 4, 1 that holds."""
+    if fail_on not in SEVERITIES:
+        raise ValueError(f"--fail-on: found {fail_on!r}; use one of {', '.join(SEVERITIES)}.")
+    findings = tuple(findings)
+    if blocking:
+        return 3
+    if any(finding.state == NOT_EVALUATED for finding in findings):
+        return 4
+    return 1 if any(finding.counts(fail_on) for finding in findings) else 0

@@ -1,0 +1,19 @@
+"""Quantities of the document itself: what makes a reading doubtful."""
+from __future__ import annotations
+
+from ..measuring import Measurement, Setting, quantity
+
+KINDS = ("invalid", "touched", "proxy", "stale", "link", "moved", "edited")
+
+
+@quantity("unsound_objects", "count", kinds=Setting("choices", None, "kinds of unsoundness that are counted", KINDS))
+def unsound_objects(snapshot, context):
+    """Objects of the document that are unsound in a stated way, one finding an object; none is one value of 0."""
+    found = [item for item in snapshot.unsound if item.kind in context.settings["kinds"]]
+    if not found:
+        return (Measurement(0.0, (), how="every object was looked at"),)
+    told: dict = {}
+    for item in found:
+        told.setdefault((item.key, item.kind), []).append(item.message)
+    return tuple(Measurement(float(len(messages)), (key,), kind, how="; ".join(messages))
+                 for (key, kind), messages in told.items())

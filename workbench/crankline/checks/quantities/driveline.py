@@ -1,0 +1,118 @@
+"""Quantities of the driveline: joint angles in every pose, what two joints leave over, and the shaft's critical speed."""
+from __future__ import annotations
+
+import numpy as np
+
+from ...mechanics import joints, poses, shaft
+from ..measuring import Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
+
+SHAFT = ("driveshaft",)
+POSES = poses.NAMES
+IN_POSES = Setting("choices", ("static", "launch"), "poses in which it is measured", POSES)
+JOINTS = Setting("choices", ("front", "rear"), "which joints", ("front", "rear"))
+
+
+def _poses(context):
+    """(name, pose or reason) of the poses that the rule asks for."""
+    known = context.poses
+    for name in context.settings["poses"]:
+        pose = known.get(name)
+        if pose is None:
+            yield name, f"the pose {name} is not known for this car"
+        elif not np.isfinite(pose.front_joint) or not np.isfinite(pose.rear_joint):
+            yield name, f"the suspension does not reach the pose {name}"
+        else:
+            yield name, pose
+
+
+def _given(pose) -> dict:
+    given = {"joint_distance": pose.joint_distance}
+    if pose.shaft_speed is not None:
+        given["shaft_speed"] = pose.shaft_speed
+    return given
+
+
+@quantity("joint_angle", "angle", joints=JOINTS, poses=IN_POSES)
+def joint_angle(snapshot, context):
+    """True angle in space between the driveshaft and the shaft beyond the joint, at each joint and pose."""
+    found = []
+    for name, pose in _poses(context):
+        for joint in context.settings["joints"]:
+            told = f"{joint} joint, {name}"
+            if isinstance(pose, str):
+                found.append(Unmeasured(SHAFT, pose, told))
+                continue
+            angle, point = ((pose.front_joint, pose.front_point) if joint == "front" else
+                            (pose.rear_joint, pose.rear_point))
+            found.append(Measurement(angle, SHAFT, told, how=f"{joint} joint in the pose {name}", points=(point,),
+                                     given=_given(pose)))
+    return tuple(found)
+
+
+@quantity("joint_angle_difference", "angle", poses=IN_POSES)
+def joint_angle_difference(snapshot, context):
+    """Difference in size of front and rear joint angle, at each pose."""
+    return tuple(Unmeasured(SHAFT, pose, name) if isinstance(pose, str) else
+                 Measurement(abs(pose.front_joint - pose.rear_joint), SHAFT, name, how=f"in the pose {name}",
+                             points=(pose.front_point, pose.rear_point), given=_given(pose))
+                 for name, pose in _poses(context))
+
+
+@quantity("residual_angle", "angle", poses=IN_POSES)
+def residual_angle(snapshot, context):
+    """Angle of the single joint that would shake as much as both together, phase and planes included, at each pose."""
+    return tuple(Unmeasured(SHAFT, pose, name) if isinstance(pose, str) else
+                 Measurement(pose.residual, SHAFT, name, how=f"in the pose {name}",
+                             points=(pose.front_point, pose.rear_point), given=_given(pose))
+                 for name, pose in _poses(context))
+
+
+@quantity("residual_nonuniformity", "ratio", poses=IN_POSES)
+def residual_nonuniformity(snapshot, context):
+    """Spread of speed over one turn that both joints leave over, as a share of the speed, at each pose."""
+    return tuple(Unmeasured(SHAFT, pose, name) if isinstance(pose, str) else
+                 Measurement(float(joints.nonuniformity(pose.residual)), SHAFT, name, how=f"in the pose {name}",
+                             points=(pose.front_point, pose.rear_point), given=_given(pose))
+                 for name, pose in _poses(context))
+
+
+@quantity("critical_speed", "turning")
+def critical_speed(snapshot, context):
+    """First critical speed of the driveshaft as a uniform tube pinned at both joint centres, at static ride height."""
+    scene, tube = context.scene, context.car.driveshaft
+    length = float(scene.driveline.length)
+    speed = shaft.critical_speed(tube.outer_diameter, tube.wall, length, tube.axial_modulus, tube.density)
+    return (Measurement(float(speed), SHAFT, how=f"tube of {length:.1f} mm between joint centres",
+                        points=(tuple(scene.rear_joint), tuple(scene.front_joint)),
+                        given={"shaft_speed_max": shaft_speed_max(context.car), "joint_distance": length}),)
+
+
+def shaft_speed_max(car) -> float:
+    """Highest shaft speed in rad/s: engine limiter over top gear; in a burnout no road speed holds it back."""
+    return float(shaft.maximum_speed(car.engine.rpm_limit, car.transmission.top_gear))
+
+
+# --- limits by formula ------------------------------------------------------------------------------------------------
+
+
+@formula("joint_angle_at_excitation", "angle", "shaft_speed",
+         peak_acceleration=Setting("ratio", None, "peak angular acceleration in rad/s2 that the joint may cause"))
+def joint_angle_at_excitation(given, settings):
+    """Joint angle at which the peak angular acceleration, (angle x shaft speed)^2, reaches a stated value."""
+    if "shaft_speed" not in given:
+        raise NotEvaluated("the shaft speed in this pose is not known")
+    return float(joints.angle_limit(given["shaft_speed"], settings["peak_acceleration"]))
+
+
+@formula("joint_angle_by_length", "angle", "joint_distance",
+         intersecting=Setting("choice", "false", "whether the end centre lines intersect", ("true", "false")))
+def joint_angle_by_length(given, settings):
+    """Workshop limit from the joint distance: inches over 5 in degrees, over 10 where the end centre lines intersect."""
+    return float(joints.length_angle_limit(given["joint_distance"], settings["intersecting"] == "true"))
+
+
+@formula("critical_speed_for_shaft_speed", "turning", "shaft_speed_max",
+         fraction=Setting("ratio", 0.70, "share of the critical speed up to which the shaft may turn"))
+def critical_speed_for_shaft_speed(given, settings):
+    """Critical speed of which the highest shaft speed (limiter over top gear) is the stated share."""
+    return given["shaft_speed_max"] / settings["fraction"]

@@ -1,0 +1,62 @@
+"""Quantities of where the powertrain stands. They are measured on the placed scene, which the engine's shape follows."""
+from __future__ import annotations
+
+from ...mechanics import placement as placing
+from ..measuring import Measurement, NotEvaluated, Setting, quantity
+
+ENGINE = ("engine",)
+
+
+@quantity("crank_height", "length",
+          at=Setting("choice", "stated", "station of the crank at which it is measured",
+                     ("stated", "block_rear", "block_middle", "block_front", "highest")))
+def crank_height(snapshot, context):
+    """Height of the crankshaft centreline above the track at a station; `highest` is the greatest over the block."""
+    scene = context.scene
+    station = scene.placement.height_at if context.settings["at"] == "stated" else context.settings["at"]
+    # A straight axis is highest at one of its ends.
+    names = ("block_rear", "block_front") if station == "highest" else (station,)
+    heights = [(float(placing.crank_height_at(scene.engine_frame, placing.station(scene.block, name))), name)
+               for name in names]
+    height, name = max(heights)
+    point = placing.crank_point(scene.engine_frame, placing.station(scene.block, name))
+    how = f"crank centreline at {name}" + (", the highest over the block" if station == "highest" else "")
+    return (Measurement(height, ENGINE, how=how, points=((point[0], point[1], 0.0), tuple(point))),)
+
+
+@quantity("pitch", "angle")
+def pitch(snapshot, context):
+    """Inclination of the crankshaft centreline in side view, positive = rear of the engine higher."""
+    scene = context.scene
+    ends = (scene.engine_point(0.0), scene.engine_point(scene.engine.block_length))
+    return (Measurement(float(scene.pitch), ENGINE, how=f"placement, pitch {scene.placement.pitch_mode}",
+                        points=tuple(tuple(point) for point in ends)),)
+
+
+@quantity("axle_to_block", "length")
+def axle_to_block(snapshot, context):
+    """Rear axle centreline forward to the rear face of the block at its base."""
+    scene = context.scene
+    base = placing.block_base_rear(scene.engine_frame, scene.block)
+    return (Measurement(float(base[0]), ENGINE, how="base of the block's rear face",
+                        points=((0.0, base[1], base[2]), tuple(base))),)
+
+
+@quantity("setback_share", "ratio")
+def setback_share(snapshot, context):
+    """Front axle centreline back to the centre of the foremost plug, over the wheelbase."""
+    scene = context.scene
+    plug = scene.engine.foremost_plug
+    if plug is None:
+        raise NotEvaluated("the foremost plug is not known; give engine.foremost_plug")
+    point = scene.engine_point(plug.x, plug.y, plug.z)
+    wheelbase = context.car.car.wheelbase
+    return (Measurement(float((wheelbase - point[0]) / wheelbase), ENGINE, how="foremost plug along the car",
+                        points=(tuple(point), (wheelbase, point[1], point[2]))),)
+
+
+@quantity("wheelbase", "length")
+def wheelbase(snapshot, context):
+    """Wheelbase as the car file states it."""
+    length = context.car.car.wheelbase
+    return (Measurement(length, ("car",), how="stated", points=((0.0, 0.0, 0.0), (length, 0.0, 0.0))),)

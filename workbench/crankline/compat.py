@@ -1,0 +1,51 @@
+"""Every difference between host versions, told by capability and never by version number."""
+from __future__ import annotations
+
+import sys
+
+import FreeCAD as App
+
+
+def host() -> dict[str, str]:
+    """Versions of what we run in, for reports."""
+    version = App.Version()
+    try:
+        import Part
+        kernel = getattr(Part, "OCC_VERSION", "unknown")
+    except ImportError:
+        kernel = "unknown"
+    return {"freecad": ".".join(version[:3]), "kernel": kernel, "python": sys.version.split()[0]}
+
+
+def series() -> str:
+    """The host's series as people say it: 0.20, 1.0, 1.1."""
+    return ".".join(App.Version()[:2])
+
+
+def add_property(obj, kind: str, name: str, group: str, doc: str) -> bool:
+    """Add a property that the user cannot remove; False if it was there.
+
+    Four positional arguments are all that every version understands alike; the lock is a status for the same reason.
+    """
+    if name in obj.PropertiesList:
+        return False
+    obj.addProperty(kind, name, group, doc)
+    obj.setPropertyStatus(name, "LockDynamic")
+    return True
+
+
+def same_placement(a: App.Placement, b: App.Placement, tolerance: float = 1e-12) -> bool:
+    """Whether two placements agree (0.20 has no Placement.isSame)."""
+    near = (a.Base - b.Base).Length <= tolerance * (1.0 + a.Base.Length)
+    qa, qb = a.Rotation.Q, b.Rotation.Q
+    return near and min(max(abs(x - y) for x, y in zip(qa, qb)), max(abs(x + y) for x, y in zip(qa, qb))) <= tolerance
+
+
+def restoring(obj) -> bool:
+    """Whether the object is being read from a file."""
+    return "Restore" in obj.State or bool(getattr(obj.Document, "Restoring", False))
+
+
+def gui_up() -> bool:
+    """Whether there is a window."""
+    return bool(App.GuiUp)

@@ -1,0 +1,1 @@
+"""Document objects: a property table each and a thin execute() that calls a pure shape builder."""

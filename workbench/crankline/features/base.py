@@ -1,0 +1,234 @@
+"""What every document object of ours is: properties from a table, a kind, a key, a schema number, a live proxy.
+
+Nothing outside the object is written by execute, and links run one way: chassis and data, layout, parts (a cycle would be
+accepted by the host in silence). A part keeps its shape as long as the digest of its inputs holds.
+"""
+from __future__ import annotations
+
+from collections import Counter
+from typing import Any, ClassVar
+
+import FreeCAD as App
+import Part
+
+import crankline
+
+from .. import catalog
+from ..compat import add_property, restoring, same_placement
+from ..mechanics.frames import Frame
+from ..snapshot import CHASSIS, POWERTRAIN
+from . import props
+from .digest import digest
+
+counts: Counter = Counter()
+"""How often objects were executed and shapes built since the process started: ``executes``, ``builds``, and each with a
+key. Tests and the bench read it."""
+
+IDENTITY_PROPERTIES = (("App::PropertyString", "Kind", "What this object is"),
+                       ("App::PropertyString", "Key", "Name of this object in reports; unique in a car"),
+                       ("App::PropertyInteger", "SchemaVersion", "Version of this object's properties"))
+
+
+def identify(obj, kind: str, key: str, schema: int) -> None:
+    """Give an object its kind, key and schema number, read-only to the user."""
+    for host_type, name, doc in IDENTITY_PROPERTIES:
+        add_property(obj, host_type, name, "Identity", doc)
+        obj.setPropertyStatus(name, ["ReadOnly", "Output"])
+    obj.Kind, obj.SchemaVersion = kind, schema
+    if not obj.Key:
+        obj.Key = key
+
+
+class Feature:
+    """Base of all proxies. Holds no document object and no shape; all state is in the object's properties."""
+
+    kind: ClassVar[str] = ""
+    schema: ClassVar[int] = 1
+    record: ClassVar[type | None] = None
+    links: ClassVar[tuple[tuple[str, str], ...]] = ()
+    """(property, what it links to) besides Layout."""
+    has_layout: ClassVar[bool] = True
+    shown: ClassVar[tuple[str, ...]] = ()
+    """Properties that belong to an object upstream and are only shown here."""
+
+    def __init__(self, obj, key: str = ""):
+        obj.Proxy = self
+        self.ensure(obj)
+        obj.Key = key or self.kind
+        self._dress(obj)
+
+    @classmethod
+    def rows(cls) -> tuple[props.Prop, ...]:
+        """The property table of this kind."""
+        return props.table(cls.record) if cls.record else ()
+
+    def ensure(self, obj) -> None:
+        """Add every property that is missing: at creation, after restoring an older file, and in a repair."""
+        identify(obj, self.kind, self.kind, self.schema)
+        if self.has_layout:
+            add_property(obj, "App::PropertyLinkGlobal", "Layout", "Links", "The layout that places this car's powertrain")
+        for name, doc in self.links:
+            add_property(obj, "App::PropertyLinkGlobal", name, "Links", doc)
+        props.ensure(obj, self.rows(), self.shown)
+
+    def onDocumentRestored(self, obj) -> None:
+        from . import migrate
+        migrate.upgrade(obj, self)
+        self.ensure(obj)
+        _separate_copies(obj)
+        self._dress(obj)
+
+    @staticmethod
+    def _dress(obj) -> None:
+        if App.GuiUp and crankline.gui_hook is not None:
+            crankline.gui_hook(obj)
+
+    def execute(self, obj) -> None:
+        counts["executes"] += 1
+        counts[f"executes {obj.Key}"] += 1
+        self.run(obj)
+
+    def run(self, obj) -> None:
+        """What execute does; the base only proves that the properties can be read."""
+        if self.record:
+            self.read(obj)
+
+    def read(self, obj, absent: bool = False) -> Any:
+        """The record that this object holds (see ``props.read``)."""
+        return props.read(obj, self.rows(), self.record, absent)
+
+    def dumps(self):
+        return None
+
+    def loads(self, state):
+        return None
+
+    __getstate__ = dumps   # 0.20 knows only these names
+    __setstate__ = loads
+
+
+def output(obj, kind: str, name: str, group: str, doc: str, hidden: bool = False) -> None:
+    """A property that holds a result: read-only, and setting it touches nothing."""
+    add_property(obj, kind, name, group, doc)
+    obj.setPropertyStatus(name, ["ReadOnly", "Output"] + (["Hidden"] if hidden else []))
+
+
+def layout_of(obj):
+    """The layout that an object belongs to; a sentence for the user where the link was cut."""
+    layout = obj.Layout
+    if layout is None or getattr(layout, "Proxy", None) is None:
+        raise ValueError(f"{obj.Label}: Layout links to nothing; set it to the layout of this car")
+    if "Invalid" in layout.State:
+        # The host would keep our old shape as up to date when the layout has failed.
+        raise ValueError(f"{obj.Label}: the layout is in error, so this part cannot be placed; see the layout's message")
+    return layout
+
+
+def host_placement(frame: Frame) -> App.Placement:
+    """A frame of the mechanics as a placement of the host."""
+    (a, b, c), (d, e, f), (g, h, i) = frame.rotation.tolist()
+    x, y, z = frame.origin.tolist()
+    return App.Placement(App.Matrix(a, b, c, x, d, e, f, y, g, h, i, z, 0, 0, 0, 1))
+
+
+class PartFeature(Feature):
+    """A leaf part with a shape. A subclass names its geometry module, its spec and what it moves with."""
+
+    geometry: ClassVar[Any] = None
+    moves_with: ClassVar[str] = POWERTRAIN
+    welded: ClassVar[bool] = False
+    """Whether it is welded to the chassis, so that a changed placement means cutting welds."""
+
+    def ensure(self, obj) -> None:
+        super().ensure(obj)
+        output(obj, "App::PropertyString", "ShapeDigest", "Internal", "Digest of the inputs of the shape", hidden=True)
+        output(obj, "App::PropertyString", "ShapeMark", "Internal", "Volume and area of the shape as built", hidden=True)
+        output(obj, "App::PropertyFloat", "MassKg", "Results", "Mass (kg); 0 where the material gives none")
+
+    def spec(self, obj, scene) -> Any:
+        """The frozen spec of the shape, from this object's record and what its links publish."""
+        raise NotImplementedError
+
+    def frame(self, obj, scene) -> Frame | None:
+        """Where the local frame stands in the car frame; None for the car frame itself."""
+        return scene.engine_frame
+
+    def material(self, obj) -> str:
+        """Name of the material, empty where there is none."""
+        return getattr(obj, "Material", "")
+
+    def mass(self, obj, scene) -> float:
+        """Mass in kg, 0 where the material is not known."""
+        name = self.material(obj)
+        return catalog.material(name).density * obj.Shape.Volume if name else 0.0
+
+    def current_digest(self, obj) -> str:
+        """Digest of the inputs as they are now, to be compared with the one of the shape."""
+        return digest(self.spec(obj, scene_of(obj)), self.geometry.VERSION)
+
+    def run(self, obj) -> None:
+        scene = scene_of(obj)
+        self.show(obj, scene)
+        spec = self.spec(obj, scene)
+        mark = digest(spec, self.geometry.VERSION)
+        if mark != obj.ShapeDigest or obj.Shape.isNull():
+            shape = self.geometry.build(spec)
+            obj.Shape = shape
+            obj.ShapeDigest, obj.ShapeMark = mark, shape_mark(shape)
+            counts["builds"] += 1
+            counts[f"builds {obj.Key}"] += 1
+        frame = self.frame(obj, scene)
+        place = host_placement(frame) if frame is not None else App.Placement()
+        if not same_placement(obj.Placement, place):
+            obj.Placement = place
+        mass = self.mass(obj, scene)
+        if obj.MassKg != mass:
+            obj.MassKg = mass
+
+    def show(self, obj, scene) -> None:
+        """Copy values that belong to an object upstream into this object's read-only properties."""
+
+
+class ChassisPart(PartFeature):
+    """A part that stays where the chassis is when the placement changes."""
+    moves_with = CHASSIS
+
+    def frame(self, obj, scene) -> Frame | None:
+        return None
+
+
+def shape_mark(shape: Part.Shape) -> str:
+    """Volume and area to nine digits: tells a shape that was edited by hand, whatever host wrote it."""
+    return f"{shape.Volume:.8g} {shape.Area:.8g}"
+
+
+def scene_of(obj):
+    """The scene of the layout that an object belongs to."""
+    layout = layout_of(obj)
+    return layout.Proxy.scene(layout)
+
+
+def _separate_copies(obj) -> None:
+    """A copied object keeps its key from the copy; give it one of its own."""
+    document = obj.Document
+    if document is None or not getattr(obj, "Key", ""):
+        return
+    layout = getattr(obj, "Layout", None)
+    taken = {other.Key for other in document.Objects
+             if other is not obj and other.Name != obj.Name and getattr(other, "Kind", "") and getattr(other, "Key", "")
+             and getattr(other, "Layout", None) is layout}
+    if obj.Key in taken:
+        stem, number = obj.Key, 2
+        while f"{stem}_{number}" in taken:
+            number += 1
+        obj.Key = f"{stem}_{number}"
+
+
+def is_ours(obj) -> bool:
+    """Whether an object carries one of our kinds, with or without a live proxy."""
+    return bool(getattr(obj, "Kind", "")) and hasattr(obj, "SchemaVersion")
+
+
+def restoring_object(obj) -> bool:
+    """Whether a change comes from reading a file, not from the user."""
+    return restoring(obj)

@@ -1,0 +1,186 @@
+"""The chassis object: the only one that reads sketches. It publishes rails, members and the pinion to everything else."""
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import FreeCAD as App
+
+from .. import model
+from ..mechanics.chassis import completed
+from ..mechanics.scene import pinion
+from ..record import filled
+from . import props, sketches
+from .base import Feature, output
+
+CHASSIS = props.table(model.Chassis, "Chassis")
+REAR_END = props.table(model.RearEnd, "Rear end", ("rear_end",))
+
+_FROM_SKETCH = {"RailsHalfSpacing", "RailsHeight", "RailsUpperHeight", "RailsXRear", "RailsXFront", "UprightsHalfSpacing",
+                "FootwellTubeX", "FootwellTubeZ", "FootwellTubeSectionOuterDiameter", "RearCrossMemberX",
+                "RearCrossMemberZ", "RearCrossMemberSectionOuterDiameter", "UpperForeAftHalfSpacing", "UpperForeAftZ",
+                "UpperForeAftXRear", "UpperForeAftXFront", "FirewallX", "RearEndPinionJointX", "RearEndPinionJointZ",
+                "RearEndPinionPitch"}
+AXLE_DIAMETER = 76.2
+
+
+class Chassis(Feature):
+    """Chassis and rear end, read from the side and the plan sketch; sections, tyre and suspension are numbers here."""
+
+    kind = "chassis"
+    record = model.Chassis
+    has_layout = False
+    links = (("SideSketch", "Side-view sketch of the chassis"), ("PlanSketch", "Plan sketch of the chassis"))
+    shown = tuple(sorted(_FROM_SKETCH))
+
+    @classmethod
+    def rows(cls):
+        return CHASSIS + REAR_END
+
+    def ensure(self, obj) -> None:
+        super().ensure(obj)
+        obj.setPropertyStatus("Unset", ["Hidden", "Output"])
+        output(obj, "App::PropertyDistance", "AxleHeight", "Results", "Height of the rear axle in the side sketch")
+
+    def read(self, obj, absent: bool = False) -> model.Chassis:
+        return props.read(obj, CHASSIS, model.Chassis, absent)
+
+    def read_rear_end(self, obj, absent: bool = False) -> model.RearEnd:
+        """The rear end; its pinion comes from the side sketch."""
+        return props.read(obj, REAR_END, model.RearEnd, absent)
+
+    def run(self, obj) -> None:
+        for name, _doc in self.links:
+            if getattr(obj, name) is None:
+                raise ValueError(f"{obj.Label}: {name} links to nothing; set it to the sketch")
+        found = published(obj.SideSketch, obj.PlanSketch)
+        obj.AxleHeight = found.pop("AxleHeight")
+        unset = list(obj.Unset)
+        for name in _FROM_SKETCH:
+            value = found.get(name)
+            if value is None:
+                if name not in unset and not any(item.startswith(name + "=") for item in unset):
+                    unset.append(name)
+                value = 0.0
+            elif name in unset:
+                unset.remove(name)
+            setattr(obj, name, value)
+        if unset != list(obj.Unset):
+            obj.Unset = unset
+        self.read(obj)
+        self.read_rear_end(obj)
+
+
+def published(side, plan) -> dict[str, float]:
+    """Property name to value (mm, deg) of everything that the two sketches say."""
+    _flat(side, (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), "the XZ plane")
+    _flat(plan, (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), "the XY plane")
+    seen = sketches.roles(side, sketches.SIDE_REQUIRED, sketches.SIDE_OPTIONAL)
+    above = sketches.roles(plan, sketches.PLAN_REQUIRED, sketches.PLAN_OPTIONAL)
+    axle = seen["rear_axle"]
+    center = axle.center if isinstance(axle, sketches.Circle) else axle.end
+    if abs(center[0]) > 0.01:
+        raise sketches.RoleError(f"sketch {side.Label}: the rear axle stands at X = {center[0]:.3f} mm; it must stand at "
+                                 "X = 0, move the sketch by that much")
+    track = sketches.line(seen, "track", side)
+    if max(abs(track.start[1]), abs(track.end[1])) > 0.01:
+        raise sketches.RoleError(f"sketch {side.Label}: the track line stands at Z = {track.start[1]:.3f} mm; it must lie at "
+                                 "Z = 0, move the sketch by that much")
+    import math
+    rail = sketches.line(seen, "main_rail", side)
+    shaft = sketches.line(seen, "pinion", side)
+    if shaft.end[0] - shaft.start[0] < 1e-6:
+        raise sketches.RoleError(f"sketch {side.Label}: the pinion line stands upright; draw it from the housing forward "
+                                 "to the centre of the rear joint")
+    left, right = sketches.line(above, "rail_left", plan), sketches.line(above, "rail_right", plan)
+    if not left.start[1] > 0.0 > right.start[1] or abs(left.start[1] + right.start[1]) > 0.1:
+        raise sketches.RoleError(f"sketch {plan.Label}: rail_left stands at Y = {left.start[1]:.3f} mm and rail_right at "
+                                 f"{right.start[1]:.3f} mm; they must stand equally far left (+) and right (-) of Y = 0")
+    out = {"AxleHeight": center[1], "RailsHalfSpacing": left.start[1], "RailsHeight": rail.start[1],
+           "RailsXRear": rail.start[0], "RailsXFront": rail.end[0],
+           "RearEndPinionJointX": shaft.end[0], "RearEndPinionJointZ": shaft.end[1],
+           # From the housing forward to the joint: nose down is a joint below the housing, a positive pitch.
+           "RearEndPinionPitch": math.degrees(math.atan2(shaft.start[1] - shaft.end[1], shaft.end[0] - shaft.start[0]))}
+    for role, stem in (("footwell_tube", "FootwellTube"), ("rear_cross_member", "RearCrossMember")):
+        tube = sketches.circle(seen, role, side)
+        out.update({f"{stem}X": tube.center[0], f"{stem}Z": tube.center[1], f"{stem}SectionOuterDiameter": tube.diameter})
+    second = sketches.line(seen, "upper_rail", side)
+    if second:
+        out["RailsUpperHeight"] = second.start[1]
+    upper, upper_left = sketches.line(seen, "upper_member", side), sketches.line(above, "upper_left", plan)
+    if upper and upper_left:
+        out.update({"UpperForeAftZ": upper.start[1], "UpperForeAftHalfSpacing": abs(upper_left.start[1]),
+                    "UpperForeAftXRear": upper.start[0], "UpperForeAftXFront": upper.end[0]})
+    upright = sketches.circle(above, "upright_left", plan)
+    if upright:
+        out["UprightsHalfSpacing"] = abs(upright.center[1])
+    wall = sketches.line(seen, "firewall", side)
+    if wall:
+        out["FirewallX"] = wall.start[0]
+    return out
+
+
+def _flat(sketch, across: tuple, up: tuple, plane: str) -> None:
+    """Sketches are read in the car frame: the sketch must lie on its plane, unturned and unmoved."""
+    place = sketch.getGlobalPlacement()
+    right = place.Rotation.multVec(App.Vector(1, 0, 0)) - App.Vector(*across)
+    above = place.Rotation.multVec(App.Vector(0, 1, 0)) - App.Vector(*up)
+    offset = place.Base.dot(App.Vector(*across)), place.Base.dot(App.Vector(*up))
+    if right.Length > 1e-6 or above.Length > 1e-6:
+        raise sketches.RoleError(f"sketch {sketch.Label}: it is turned out of {plane} of the car frame; put it on {plane}")
+    if max(map(abs, offset)) > 0.01:
+        raise sketches.RoleError(f"sketch {sketch.Label}: it is offset by {offset[0]:.3f}, {offset[1]:.3f} mm in the car "
+                                 "frame; move the sketch by that much so that its origin is the car's")
+
+
+def draw(side, plan, chassis: model.Chassis, rear_end: model.RearEnd, wheelbase: float) -> None:
+    """Fill a side and a plan sketch, fully constrained, from the numbers of a car file."""
+    chassis = completed(filled(chassis), wheelbase)
+    joint, pitch = pinion(chassis, rear_end)
+    side.Placement, plan.Placement = sketches.SIDE_PLACEMENT, sketches.PLAN_PLACEMENT
+    pencil, rails = sketches.Drawing(side), chassis.rails
+    radius = chassis.rear_tire.loaded_radius
+    pencil.line("track", (-2.0 * radius, 0.0), (wheelbase + radius, 0.0))
+    pencil.circle("rear_axle", (0.0, radius), AXLE_DIAMETER)
+    pencil.line("main_rail", (rails.x_rear, rails.height), (rails.x_front, rails.height))
+    if rails.upper_height is not None:
+        pencil.line("upper_rail", (rails.x_rear, rails.upper_height), (rails.x_front, rails.upper_height))
+    _pinion_line(pencil, joint, pitch)
+    for role, tube in (("footwell_tube", chassis.footwell_tube), ("rear_cross_member", chassis.rear_cross_member)):
+        if tube:
+            pencil.circle(role, (tube.x, tube.z), tube.section.outer_diameter)
+    upper = chassis.upper_fore_aft
+    if upper:
+        pencil.line("upper_member", (upper.x_rear, upper.z), (upper.x_front, upper.z))
+    if chassis.firewall:
+        pencil.line("firewall", (chassis.firewall.x, rails.height), (chassis.firewall.x, rails.height + 30.0 * 25.4))
+    pencil, half = sketches.Drawing(plan), rails.half_spacing
+    pencil.line("rail_left", (rails.x_rear, half), (rails.x_front, half))
+    pencil.line("rail_right", (rails.x_rear, -half), (rails.x_front, -half))
+    for role, tube in (("footwell_tube", chassis.footwell_tube), ("rear_cross_member", chassis.rear_cross_member)):
+        if tube:
+            pencil.line(role, (tube.x, -half), (tube.x, half))
+    if upper:
+        pencil.line("upper_left", (upper.x_rear, upper.half_spacing), (upper.x_front, upper.half_spacing))
+        pencil.line("upper_right", (upper.x_rear, -upper.half_spacing), (upper.x_front, -upper.half_spacing))
+    if chassis.uprights and chassis.firewall:
+        tube = chassis.uprights
+        for side_name, sign in (("left", 1.0), ("right", -1.0)):
+            pencil.circle(f"upright_{side_name}", (chassis.firewall.x, sign * tube.half_spacing), tube.section.outer_diameter)
+
+
+def _pinion_line(pencil, joint, pitch: float) -> None:
+    """The pinion line ends in the joint; its direction is held by an angle, so that the pitch is a number in the sketch."""
+    import math
+
+    import Part
+    import Sketcher
+    sketch, reach = pencil.sketch, 150.0
+    start = (joint[0] - reach * math.cos(pitch), joint[2] + reach * math.sin(pitch))
+    index = sketch.addGeometry(Part.LineSegment(App.Vector(*start, 0), App.Vector(joint[0], joint[2], 0)), False)
+    pencil._locate(index, 2, (joint[0], joint[2]), "pinion")
+    pencil._coordinate("DistanceX", index, 1, start[0], "pinion_start_h")
+    pencil._coordinate("DistanceY", index, 1, start[1], "pinion_start_v")
+    mark = sketch.addConstraint(Sketcher.Constraint("Distance", index, reach))
+    sketch.setDriving(mark, False)
+    sketch.renameConstraint(mark, "pinion")

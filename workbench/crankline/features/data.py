@@ -1,0 +1,94 @@
+"""Objects without a shape: the car itself, engine and transmission data, masses, protective items, the rail tabs' table."""
+from __future__ import annotations
+
+import json
+
+from .. import model
+from ..compat import add_property
+from ..record import entries
+from . import props
+from .base import Feature
+
+
+class CarData(Feature):
+    """Name, class, rules and report units; no part links to it, so an edit here rebuilds nothing."""
+    kind = "car"
+    record = model.CarRecord
+    RULES = tuple(row for row in props.table(model.Rules, "Rules"))
+
+    @classmethod
+    def rows(cls):
+        return props.table(model.CarRecord) + cls.RULES
+
+    def ensure(self, obj) -> None:
+        super().ensure(obj)
+        add_property(obj, "App::PropertyString", "Waivers", "Rules", "Waived findings (JSON)")
+        add_property(obj, "App::PropertyStringList", "Given", "Internal", "Sections that the car file gives, empty or not")
+        for name in ("Waivers", "Given"):
+            obj.setPropertyStatus(name, ["Hidden", "Output"])
+        # No shape reads any of this: an edit is a note, not a change of geometry.
+        for row in self.rows():
+            obj.setPropertyStatus(row.name, "Output")
+
+    def read(self, obj, absent: bool = False) -> model.CarRecord:
+        return props.read(obj, props.table(model.CarRecord), model.CarRecord, absent)
+
+    def read_rules(self, obj, absent: bool = False) -> model.Rules | None:
+        """The rules with their waivers; None where the car file gave none."""
+        from dataclasses import replace
+        rules = props.read(obj, self.RULES, model.Rules, absent)
+        waivers = waivers_from(obj.Waivers)
+        if waivers is None:
+            return rules
+        return replace(rules or model.Rules(), waivers=waivers)
+
+
+class EngineData(Feature):
+    """An engine's dimensions, mass and output; the layout reads them."""
+    kind = "engine_data"
+    record = model.Engine
+    has_layout = False
+
+
+class TransmissionData(Feature):
+    """A transmission's dimensions, ratios and mass; the layout reads them."""
+    kind = "transmission_data"
+    record = model.Transmission
+    has_layout = False
+
+
+class RailTabsData(Feature):
+    """Sizes that the mid plate's ears and all four rail tabs share."""
+    kind = "rail_tabs"
+    record = model.RailTabs
+
+
+class MassData(Feature):
+    """One component's mass and centre of gravity."""
+    kind = "mass"
+    record = model.Mass
+
+
+class ProtectiveItemData(Feature):
+    """One protective item with its specification and dates."""
+    kind = "protective_item"
+    record = model.ProtectiveItem
+
+
+def waivers_text(waivers: tuple | None) -> str:
+    """Waivers as JSON for a document; empty where the car file has none."""
+    if waivers is None:
+        return ""
+    return json.dumps([{name: getattr(waiver, name) for name in entries(model.Waiver)} for waiver in waivers])
+
+
+def waivers_from(text: str) -> tuple | None:
+    """Waivers from a document's JSON; ValueError with a sentence where it was damaged."""
+    if not text:
+        return None
+    try:
+        rows = json.loads(text)
+        return tuple(model.Waiver(**{**row, "subjects": None if row["subjects"] is None else tuple(row["subjects"])})
+                     for row in rows)
+    except (ValueError, TypeError, KeyError) as error:
+        raise ValueError(f"the car object's Waivers hold no list of waivers ({error}); restore them from the car file") from None

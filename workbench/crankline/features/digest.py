@@ -1,0 +1,28 @@
+"""Digests of what a shape is made from: equal digest, equal shape."""
+from __future__ import annotations
+
+from dataclasses import fields, is_dataclass
+from hashlib import blake2b
+from typing import Any
+
+from ..units import rounded
+
+
+def canonical(value: Any) -> str:
+    """Text of a frozen spec: floats to 12 significant digits, what is below 1e-9 as 0, so that it is equal after saving
+    and on every host."""
+    if is_dataclass(value):
+        inside = ",".join(f"{f.name}={canonical(getattr(value, f.name))}" for f in fields(value))
+        return f"{type(value).__name__}({inside})"
+    if isinstance(value, (tuple, list)):
+        return "[" + ",".join(map(canonical, value)) + "]"
+    if isinstance(value, float):
+        return repr(rounded(float(value)) + 0.0)
+    if value is None or isinstance(value, (str, int, bool)):
+        return repr(value)
+    raise TypeError(f"a spec holds plain values only, found {type(value).__name__}")
+
+
+def digest(spec: Any, version: int) -> str:
+    """Digest of a spec and the version of its builder."""
+    return blake2b(f"{version}:{canonical(spec)}".encode(), digest_size=16).hexdigest()

@@ -1,0 +1,90 @@
+"""The layout: the placement's numbers and the stack, and what follows from them. Everything but chassis and data hangs
+on it; it links to nothing downstream."""
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import FreeCAD as App
+
+from .. import model
+from ..compat import add_property
+from ..mechanics import placement as placing
+from ..mechanics.scene import Scene, Stack, build
+from . import props
+from .base import Feature, host_placement, output
+from .digest import digest
+
+_RESULTS = (("App::PropertyPlacement", "PowertrainPlacement", "Frame of the engine in the car"),
+            ("App::PropertyVector", "CrankRear", "Crank centreline at the rear face of the block"),
+            ("App::PropertyVector", "CrankFront", "Crank centreline at the front face of the block"),
+            ("App::PropertyVector", "FrontJoint", "Centre of the front driveshaft joint"),
+            ("App::PropertyVector", "RearJoint", "Centre of the rear driveshaft joint"),
+            ("App::PropertyAngle", "SolvedPitch", "Pitch of the crank"),
+            ("App::PropertyDistance", "JointDistance", "Distance between the joint centres"),
+            ("App::PropertyAngle", "FrontJointAngle", "Angle of the front joint at static ride height"),
+            ("App::PropertyAngle", "RearJointAngle", "Angle of the rear joint at static ride height"))
+
+
+class Layout(Feature):
+    """Where the powertrain stands."""
+
+    kind = "layout"
+    record = model.Placement
+    has_layout = False
+    links = (("Chassis", "The chassis object"), ("Engine", "The engine's data"), ("Transmission", "The transmission's data"))
+
+    def ensure(self, obj) -> None:
+        super().ensure(obj)
+        for name, doc in (("ProtectorThickness", "Thickness of the block protector, 0 without one"),
+                          ("MidPlateThickness", "Thickness of the mid plate")):
+            add_property(obj, "App::PropertyDistance", name, "Stack", doc)
+        for host_type, name, doc in _RESULTS:
+            output(obj, host_type, name, "Results", doc)
+        output(obj, "App::PropertyString", "SceneDigest", "Internal", "Digest of what the scene was computed from", hidden=True)
+
+    def stack(self, obj) -> Stack:
+        """The stack between block and transmission; ValueError where a thickness is no length."""
+        values = []
+        for name, low in (("ProtectorThickness", 0.0), ("MidPlateThickness", 0.5)):
+            value = float(getattr(obj, name).Value)
+            if not low <= value <= 50.0:
+                raise ValueError(f"{obj.Label}: {name} is {value:.6g} mm; allowed is {low:g} to 50 mm")
+            values.append(value)
+        return Stack(*values)
+
+    def inputs(self, obj) -> tuple[Any, ...]:
+        """Every record that the scene is computed from."""
+        for name, _doc in self.links:
+            linked = getattr(obj, name)
+            if linked is None or getattr(linked, "Proxy", None) is None:
+                raise ValueError(f"{obj.Label}: {name} links to nothing that is alive; set the link or repair the document")
+            if "Invalid" in linked.State:
+                raise ValueError(f"{obj.Label}: {linked.Label} is in error, so nothing can be placed; see its message")
+        chassis = obj.Chassis.Proxy
+        return (chassis.read(obj.Chassis), chassis.read_rear_end(obj.Chassis), obj.Engine.Proxy.read(obj.Engine),
+                obj.Transmission.Proxy.read(obj.Transmission), self.read(obj), self.stack(obj))
+
+    def scene(self, obj) -> Scene:
+        """The scene as of the last execute; computed again only when its digest is not the one remembered."""
+        remembered = getattr(self, "_scene", None)
+        if remembered is None or remembered[0] != obj.SceneDigest or not obj.SceneDigest:
+            inputs = self.inputs(obj)
+            remembered = (digest(inputs, 1), build(*inputs))
+            self._scene = remembered
+        return remembered[1]
+
+    def run(self, obj) -> None:
+        inputs = self.inputs(obj)
+        scene = build(*inputs)
+        mark = digest(inputs, 1)
+        self._scene = (mark, scene)
+        obj.SceneDigest = mark
+        obj.PowertrainPlacement = host_placement(scene.engine_frame)
+        obj.CrankRear = App.Vector(*scene.engine_point(0.0))
+        obj.CrankFront = App.Vector(*scene.engine_point(scene.engine.block_length))
+        obj.FrontJoint, obj.RearJoint = App.Vector(*scene.front_joint), App.Vector(*scene.rear_joint)
+        obj.SolvedPitch = math.degrees(scene.pitch)
+        obj.JointDistance = float(scene.driveline.length)
+        obj.FrontJointAngle = math.degrees(float(scene.driveline.front_angle))
+        obj.RearJointAngle = math.degrees(float(scene.driveline.rear_angle))

@@ -1,0 +1,30 @@
+"""What both kinds of loop share: a chassis station, a centre, and what moves with the chassis."""
+from __future__ import annotations
+
+import numpy as np
+
+from .. import model
+from ..compat import add_property
+from ..mechanics.frames import Frame
+from .base import ChassisPart, output
+
+
+class Loop(ChassisPart):
+    """A loop around the driveshaft. Its station is a chassis X; its distance from the joint is a result."""
+    record = model.Loop
+
+    def ensure(self, obj) -> None:
+        super().ensure(obj)
+        add_property(obj, "App::PropertyInteger", "Number", "Identity", "Place in the list of loops")
+        output(obj, "App::PropertyDistance", "BehindFrontJoint", "Results",
+               "Centre of the loop behind the centre of the front joint, along the car")
+        obj.setPropertyStatus("Number", "Output")
+
+    def spec(self, obj, scene):
+        return self.geometry.spec(self.read(obj), scene)
+
+    def frame(self, obj, scene) -> Frame:
+        return Frame(np.eye(3), scene.loop_center(self.read(obj)))
+
+    def show(self, obj, scene) -> None:
+        obj.BehindFrontJoint = float(scene.front_joint[0]) - float(obj.StationX.Value)

@@ -1,0 +1,33 @@
+"""Bringing documents of older schemas up to date, one step at a time.
+
+A step is a function of (object) that turns schema n of a kind into n + 1: it renames properties, rewrites expressions that
+named them, and never gives an old property a new meaning. A sample document of every schema stands in tests/documents.
+"""
+from __future__ import annotations
+
+from typing import Callable
+
+STEPS: dict[tuple[str, int], Callable] = {}
+"""(kind, schema that the step starts from) to the step."""
+
+
+class SchemaError(ValueError):
+    """A document that is newer than this program. One sentence."""
+
+
+def upgrade(obj, proxy) -> None:
+    """Run every step between the object's schema and the program's; an object of a newer schema is left alone."""
+    version = int(getattr(obj, "SchemaVersion", proxy.schema) or proxy.schema)
+    if version > proxy.schema:
+        import FreeCAD as App
+        App.Console.PrintError(f"{obj.Label}: it was written by a newer crankline (schema {version}, this one knows "
+                               f"{proxy.schema}); update crankline before you save this document\n")
+        return
+    while version < proxy.schema:
+        step = STEPS.get((proxy.kind, version))
+        if step is None:
+            raise SchemaError(f"{obj.Label}: no way leads from schema {version} to {version + 1}; open the document with "
+                              "the crankline that wrote it and export the car file")
+        step(obj)
+        version += 1
+        obj.SchemaVersion = version

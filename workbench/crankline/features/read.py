@@ -1,0 +1,198 @@
+"""Document to model: the one place that knows which object holds what, and the one place for global frames."""
+from __future__ import annotations
+
+from typing import Any, Iterable
+
+import FreeCAD as App
+
+from .. import model
+from ..mechanics.scene import Scene
+from ..snapshot import PartView, Snapshot, Unsound
+from .base import PartFeature, is_ours, shape_mark
+from .registry import CLASSES, CONTAINER
+
+UPSTREAM = ("layout", "chassis", "engine_data", "transmission_data")
+"""Kinds without which nothing can be placed."""
+
+
+class ReadError(ValueError):
+    """A document in which no car can be found. One sentence."""
+
+
+def layouts(document: App.Document) -> list:
+    """The layout objects of a document, one a car, by name."""
+    return sorted((obj for obj in document.Objects if getattr(obj, "Kind", "") == "layout"), key=lambda obj: obj.Name)
+
+
+def only_layout(document: App.Document):
+    """The layout of a document that holds one car; ReadError where there is none or more than one."""
+    found = layouts(document)
+    if len(found) != 1:
+        what = "no car" if not found else f"{len(found)} cars"
+        raise ReadError(f"{document.Label}: the document holds {what}; open one that holds a single car made by crankline")
+    return found[0]
+
+
+def members(layout) -> list:
+    """Every object of a layout's car, sorted by key: what links to it and what it links to."""
+    own = {obj.Name: obj for obj in layout.InList if is_ours(obj) and getattr(obj, "Layout", None) is layout}
+    for name in ("Chassis", "Engine", "Transmission"):
+        linked = getattr(layout, name, None)
+        if linked is not None:
+            own[linked.Name] = linked
+    own[layout.Name] = layout
+    return sorted(own.values(), key=lambda obj: (obj.Key, obj.Name))
+
+
+def containers(layout) -> list:
+    """The App::Parts that hold a car, root first."""
+    found, queue = [], [layout]
+    while queue:
+        for parent in queue.pop().InList:
+            if getattr(parent, "Kind", "") == CONTAINER and parent not in found:
+                found.append(parent)
+                queue.append(parent)
+    for parent in list(found):
+        found += [child for child in parent.Group if getattr(child, "Kind", "") == CONTAINER and child not in found]
+    return sorted(found, key=lambda part: (part.Key != "root", part.Key))
+
+
+def car(layout) -> model.Car:
+    """The model that the document's properties hold, absent fields absent. Lossless: it equals the model that was made."""
+    by_kind: dict[str, list] = {}
+    for obj in members(layout):
+        by_kind.setdefault(obj.Kind, []).append(obj)
+
+    def one(kind: str) -> Any:
+        obj = by_kind.get(kind, [None])[0]
+        return None if obj is None else obj.Proxy.read(obj, absent=True)
+
+    def several(kind: str, name: str) -> tuple | None:
+        rows = tuple(obj.Proxy.read(obj, absent=True) for obj in by_kind.get(kind, []))
+        return rows if rows or name in given else None
+
+    if "car" not in by_kind:
+        raise ReadError(f"{layout.Label}: the car object was deleted; undo that or make the document again")
+    car_object, chassis = by_kind["car"][0], layout.Chassis
+    given = set(car_object.Given)
+    for kind, what in (("mid_plate", "mid plate"), ("rail_tabs", "rail tabs' data"), ("driveshaft", "driveshaft")):
+        if kind not in by_kind:
+            raise ReadError(f"{layout.Label}: the {what} was deleted; undo that or make the document again")
+    loops = tuple(obj.Proxy.read(obj, absent=True) for obj in _in_order(by_kind))
+    containment = model.Containment(loops=loops if loops or "containment.loops" in given else None,
+                                    enclosure=one("enclosure"), tunnel=one("tunnel"))
+    if containment == model.Containment() and "containment" not in given:
+        containment = None
+    rules = car_object.Proxy.read_rules(car_object, absent=True)
+    if rules is None and "rules" in given:
+        rules = model.Rules()
+    return model.Car(
+        car=car_object.Proxy.read(car_object, absent=True),
+        chassis=chassis.Proxy.read(chassis, absent=True),
+        rear_end=chassis.Proxy.read_rear_end(chassis, absent=True),
+        engine=layout.Engine.Proxy.read(layout.Engine, absent=True),
+        transmission=layout.Transmission.Proxy.read(layout.Transmission, absent=True),
+        placement=layout.Proxy.read(layout, absent=True),
+        plates=model.Plates(front=one("front_plate"), protector=one("protector"), mid=one("mid_plate")),
+        mounts=model.Mounts(support_tube=one("support_tube"), rail_tabs=one("rail_tabs"),
+                            transmission=one("transmission_mount"), cross_member=one("cross_member")),
+        driveshaft=one("driveshaft"),
+        containment=containment,
+        masses=several("mass", "masses"),
+        protective_items=several("protective_item", "protective_items"),
+        rules=rules,
+    )
+
+
+def _in_order(by_kind: dict[str, list]) -> list:
+    loops = by_kind.get("split_loop", []) + by_kind.get("fixed_loop", [])
+    return sorted(loops, key=lambda obj: (obj.Number, obj.Key))
+
+
+def snapshot(layout) -> Snapshot:
+    """Everything that checks and sheets need, with what is unsound about the document. Recompute first."""
+    objects = members(layout)
+    unsound = list(_unsound(layout, objects))
+    dead = {note.key for note in unsound if note.kind in ("proxy", "invalid", "link")}
+    scene: Scene | None = None
+    if not dead & set(UPSTREAM):
+        scene = layout.Proxy.scene(layout)
+    try:
+        picture = car(layout)
+    except (AttributeError, ValueError) as error:
+        if isinstance(error, AttributeError) and not dead:
+            raise
+        raise ReadError(f"{layout.Document.Label}: the car cannot be read because "
+                        f"{'; '.join(note.message for note in unsound) or error}") from None
+    return Snapshot(picture, scene, tuple(_views(objects)), tuple(unsound))
+
+
+def _views(objects: Iterable) -> Iterable[PartView]:
+    for obj in objects:
+        proxy = getattr(obj, "Proxy", None)
+        if isinstance(proxy, PartFeature) and not obj.Shape.isNull():
+            yield PartView(obj.Key, obj.Kind, obj.Label, proxy.material(obj), obj.MassKg or None, obj.Shape,
+                           proxy.moves_with, obj.ShapeDigest, proxy.welded)
+
+
+def _unsound(layout, objects: Iterable) -> Iterable[Unsound]:
+    for obj in objects:
+        blocking = obj.Kind in UPSTREAM
+        if getattr(obj, "Proxy", None) is None:
+            yield Unsound(obj.Key, "proxy", f"{obj.Label} has lost its program part; run Repair Document (crankline)", blocking)
+            continue
+        if "Invalid" in obj.State:
+            yield Unsound(obj.Key, "invalid", f"{obj.Label} is in error: {obj.getStatusString()}", blocking)
+            continue
+        if "Touched" in obj.State:
+            yield Unsound(obj.Key, "touched", f"{obj.Label} was not settled by the recompute; recompute again", blocking)
+        for name, _doc in obj.Proxy.links:
+            if getattr(obj, name) is None and name not in getattr(obj.Proxy, "optional_links", ()):
+                yield Unsound(obj.Key, "link", f"{obj.Label}: {name} links to nothing; set it", blocking)
+        if isinstance(obj.Proxy, PartFeature):
+            yield from _unsound_shape(obj)
+    for part in containers(layout):
+        place = part.Placement
+        if part.Key != "root" and (place.Base.Length > 1e-9 or abs(place.Rotation.Angle) > 1e-12):
+            yield Unsound(part.Key, "moved", f"container {part.Label} was moved by {place.Base.Length:.3f} mm; set its "
+                          "placement back to nothing, the car frame is the root's", True)
+
+
+def _unsound_shape(obj) -> Iterable[Unsound]:
+    if obj.Shape.isNull():
+        yield Unsound(obj.Key, "invalid", f"{obj.Label} has no shape; recompute the document")
+        return
+    try:
+        fresh = obj.Proxy.current_digest(obj)
+    except ValueError as error:
+        yield Unsound(obj.Key, "invalid", f"{obj.Label} is in error: {error}")
+        return
+    if fresh != obj.ShapeDigest:
+        yield Unsound(obj.Key, "stale", f"{obj.Label}: the shape is older than its inputs; recompute the document")
+    elif shape_mark(obj.Shape) != obj.ShapeMark:
+        yield Unsound(obj.Key, "edited", f"{obj.Label}: the shape was edited by hand and is kept while its inputs stay the "
+                      "same; clear its ShapeDigest to have it built again")
+
+
+def flats(layout) -> dict[str, Any]:
+    """Key to exact flat pattern of every part that is cut from sheet or plate."""
+    found = {}
+    for obj in members(layout):
+        proxy = getattr(obj, "Proxy", None)
+        flat = getattr(getattr(proxy, "geometry", None), "flat", None)
+        if flat is not None:
+            found[obj.Key] = flat(proxy.spec(obj, layout.Proxy.scene(layout)))
+    return found
+
+
+def rebuild(document: App.Document) -> None:
+    """Clear every digest, so that the next recompute builds every shape anew."""
+    for obj in document.Objects:
+        if is_ours(obj) and hasattr(obj, "ShapeDigest"):
+            obj.ShapeDigest = ""
+            obj.touch()
+
+
+def kinds() -> tuple[str, ...]:
+    """Every kind that a document may hold."""
+    return tuple(CLASSES)

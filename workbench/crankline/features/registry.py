@@ -1,0 +1,41 @@
+"""Kind to class, for making, reading and repairing. Class paths are file format: a class never moves without an alias."""
+from __future__ import annotations
+
+from importlib import import_module
+
+CLASSES = {
+    "car": ("data", "CarData"),
+    "engine_data": ("data", "EngineData"),
+    "transmission_data": ("data", "TransmissionData"),
+    "rail_tabs": ("data", "RailTabsData"),
+    "mass": ("data", "MassData"),
+    "protective_item": ("data", "ProtectiveItemData"),
+    "chassis": ("chassis", "Chassis"),
+    "layout": ("layout", "Layout"),
+    "chassis_tube": ("chassis_tube", "ChassisTube"),
+    "engine": ("engine_envelope", "EngineEnvelope"),
+    "transmission": ("transmission_envelope", "TransmissionEnvelope"),
+    "protector": ("protector", "Protector"),
+    "mid_plate": ("mid_plate", "MidPlate"),
+    "front_plate": ("front_plate", "FrontPlate"),
+    "plate_foot": ("plate_foot", "PlateFoot"),
+    "rail_tab": ("rail_tab", "RailTab"),
+    "support_tube": ("support_tube", "SupportTube"),
+    "transmission_mount": ("transmission_mount", "TransmissionMount"),
+    "cross_member": ("cross_member", "CrossMember"),
+    "driveshaft": ("driveshaft", "Driveshaft"),
+    "split_loop": ("split_loop", "SplitLoop"),
+    "fixed_loop": ("fixed_loop", "FixedLoop"),
+    "enclosure": ("enclosure", "Enclosure"),
+    "tunnel": ("tunnel", "Tunnel"),
+    "firewall": ("firewall", "Firewall"),
+}
+
+CONTAINER = "container"
+"""Kind of the App::Parts that group a car's objects; the root is a container with the key ``root``."""
+
+
+def proxy_class(kind: str) -> type:
+    """The proxy class of a kind; KeyError for a kind that is not ours."""
+    module, name = CLASSES[kind]
+    return getattr(import_module(f"crankline.features.{module}"), name)

@@ -1,0 +1,145 @@
+"""Chassis sketches: roles on their elements, reading them, and making them from numbers.
+
+A role is the name of a constraint on the element, which keeps pointing at it when other geometry is inserted, deleted or
+reordered. A driving dimension or a reference length serves alike. Case, blanks and hyphens in the name do not matter.
+Side sketch: sketch x = car X, sketch y = car Z. Plan sketch: sketch x = car X, sketch y = car Y.
+"""
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+import FreeCAD as App
+import Part
+import Sketcher
+
+SIDE_REQUIRED = ("rear_axle", "track", "main_rail", "footwell_tube", "rear_cross_member", "pinion")
+SIDE_OPTIONAL = ("upper_member", "upper_rail", "firewall")
+PLAN_REQUIRED = ("rail_left", "rail_right")
+PLAN_OPTIONAL = ("footwell_tube", "rear_cross_member", "upper_left", "upper_right", "upright_left", "upright_right")
+
+
+class RoleError(ValueError):
+    """A role that is missing, doubled or on the wrong kind of element. One sentence naming role and sketch."""
+
+
+@dataclass(frozen=True)
+class Line:
+    """A line element in sketch coordinates, mm, its ends ordered by sketch x, then y."""
+    start: tuple[float, float]
+    end: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Circle:
+    """A circle element in sketch coordinates, mm."""
+    center: tuple[float, float]
+    diameter: float
+
+
+def role_name(name: str) -> str:
+    """A constraint's name as a role: lower case, blanks and hyphens as underscores."""
+    return re.sub(r"[\s\-]+", "_", name.strip().lower())
+
+
+def roles(sketch, required: tuple[str, ...], optional: tuple[str, ...] = ()) -> dict[str, Line | Circle]:
+    """Role to element, in car coordinates of the sketch's plane. RoleError for a missing or doubled role."""
+    wanted = set(required) | set(optional)
+    held: dict[str, int] = {}
+    for constraint in sketch.Constraints:
+        role = role_name(constraint.Name) if constraint.Name else ""
+        if role not in wanted:
+            continue
+        if role in held and held[role] != constraint.First:
+            raise RoleError(f"sketch {sketch.Label}: the role {role!r} stands on two elements; rename one of the two "
+                            "constraints that carry the name")
+        held[role] = constraint.First
+    missing = [role for role in required if role not in held]
+    if missing:
+        raise RoleError(f"sketch {sketch.Label}: the role {missing[0]!r} is missing; name a constraint on its element "
+                        f"{missing[0]!r}" + (f" (missing too: {', '.join(missing[1:])})" if missing[1:] else ""))
+    return {role: _element(sketch, role, index) for role, index in held.items()}
+
+
+def _element(sketch, role: str, index: int) -> Line | Circle:
+    if not 0 <= index < len(sketch.Geometry):
+        raise RoleError(f"sketch {sketch.Label}: the role {role!r} stands on an axis or on external geometry; draw the "
+                        "element in the sketch and name a constraint on it")
+    geometry = sketch.Geometry[index]
+    if isinstance(geometry, Part.LineSegment):
+        ends = sorted([(geometry.StartPoint.x, geometry.StartPoint.y), (geometry.EndPoint.x, geometry.EndPoint.y)])
+        return Line(*ends)
+    if isinstance(geometry, Part.Circle):
+        return Circle((geometry.Center.x, geometry.Center.y), 2.0 * geometry.Radius)
+    raise RoleError(f"sketch {sketch.Label}: the role {role!r} stands on a {type(geometry).__name__}; use a line or a circle")
+
+
+def line(found: dict, role: str, sketch) -> Line | None:
+    """The line of a role; None if the role is not there, RoleError if it is a circle."""
+    element = found.get(role)
+    if element is not None and not isinstance(element, Line):
+        raise RoleError(f"sketch {sketch.Label}: the role {role!r} stands on a circle; it must be a line")
+    return element
+
+
+def circle(found: dict, role: str, sketch) -> Circle | None:
+    """The circle of a role; None if the role is not there, RoleError if it is a line."""
+    element = found.get(role)
+    if element is not None and not isinstance(element, Circle):
+        raise RoleError(f"sketch {sketch.Label}: the role {role!r} stands on a line; it must be a circle")
+    return element
+
+
+SIDE_PLACEMENT = App.Placement(App.Vector(), App.Rotation(App.Vector(1, 0, 0), 90))
+PLAN_PLACEMENT = App.Placement()
+
+
+class Drawing:
+    """Fills one sketch with fully constrained elements."""
+
+    def __init__(self, sketch):
+        self.sketch = sketch
+
+    def line(self, role: str, start: tuple[float, float], end: tuple[float, float]) -> None:
+        """A line held by the coordinates of its ends; its reference length carries the role."""
+        sketch = self.sketch
+        index = sketch.addGeometry(Part.LineSegment(App.Vector(*start, 0), App.Vector(*end, 0)), False)
+        level, plumb = start[1] == end[1], start[0] == end[0]
+        self._locate(index, 1, start, role)
+        if level:
+            sketch.addConstraint(Sketcher.Constraint("Horizontal", index))
+        else:
+            self._coordinate("DistanceY", index, 2, end[1], f"{role}_end_v")
+        if plumb:
+            sketch.addConstraint(Sketcher.Constraint("Vertical", index))
+        else:
+            self._coordinate("DistanceX", index, 2, end[0], f"{role}_end_h")
+        mark = sketch.addConstraint(Sketcher.Constraint("Distance", index, _distance(start, end)))
+        sketch.setDriving(mark, False)
+        sketch.renameConstraint(mark, role)
+
+    def circle(self, role: str, center: tuple[float, float], diameter: float) -> None:
+        """A circle held by its centre; its diameter carries the role."""
+        sketch = self.sketch
+        index = sketch.addGeometry(Part.Circle(App.Vector(*center, 0), App.Vector(0, 0, 1), diameter / 2.0), False)
+        self._locate(index, 3, center, role)
+        mark = sketch.addConstraint(Sketcher.Constraint("Diameter", index, diameter))
+        sketch.renameConstraint(mark, role)
+
+    def _locate(self, index: int, point: int, at: tuple[float, float], role: str) -> None:
+        self._coordinate("DistanceX", index, point, at[0], f"{role}_h")
+        self._coordinate("DistanceY", index, point, at[1], f"{role}_v")
+
+    def _coordinate(self, kind: str, index: int, point: int, value: float, name: str) -> None:
+        sketch = self.sketch
+        if abs(value) < 1e-9:
+            # A zero distance has no side to measure on; the point lies on the axis instead.
+            axis = -2 if kind == "DistanceX" else -1
+            sketch.addConstraint(Sketcher.Constraint("PointOnObject", index, point, axis))
+            return
+        mark = sketch.addConstraint(Sketcher.Constraint(kind, -1, 1, index, point, value))
+        sketch.renameConstraint(mark, name)
+
+
+def _distance(a: tuple[float, float], b: tuple[float, float]) -> float:
+    return ((a[0] - b[0]) ** 2 + (a[1] - b[1]) ** 2) ** 0.5

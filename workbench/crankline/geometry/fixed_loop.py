@@ -1,0 +1,98 @@
+"""Fixed loop: welded between the rear cross member below and the upper fore-aft members above.
+
+Its legs are square to the ring's bends and coped to the members they meet; where the loop does not stand over the
+cross member, its lower legs stand on floor tubes as high as the main rails. Frame: the loop's (``loop_ring``).
+"""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import Part
+
+from .. import model
+from ..mechanics.scene import Scene
+from ..record import filled
+from . import loop_ring, tube
+from .loop_ring import Leg, Ring
+
+VERSION = 1
+LEG_ANGLE = math.radians(32.0)
+SIDES = (1.0, -1.0)
+
+
+@dataclass(frozen=True)
+class Spec:
+    """Ring, and the members that its legs meet; heights and distances from the loop's centre, mm.
+
+    ``lower_z``, ``lower_diameter``: the member below; ``lower_along``: it runs along the car (a floor tube), otherwise
+    across it, ``lower_x`` ahead of the loop. ``upper_*``: the pair above; diameter 0 where there is none.
+    """
+    ring: Ring
+    lower_z: float
+    lower_diameter: float
+    lower_along: bool
+    lower_x: float
+    upper_y: float
+    upper_z: float
+    upper_diameter: float
+    center_y: float
+
+
+def spec(loop: model.Loop, scene: Scene) -> Spec:
+    """From a record and the chassis."""
+    loop = filled(loop)
+    ring = loop_ring.ring_of(loop)
+    center = scene.loop_center(loop)
+    chassis = scene.chassis
+    rails, cross, upper = chassis.rails, chassis.rear_cross_member, chassis.upper_fore_aft
+    lower_z, lower_diameter, along, ahead = (rails.height or 0.0) - center[2], rails.section.outer_diameter, True, 0.0
+    if cross is not None and cross.x is not None and cross.z is not None:
+        if abs(cross.x - loop.x) < (cross.section.outer_diameter - ring.width) / 2 + 0.5 * ring.width:
+            lower_z, lower_diameter, along, ahead = cross.z - center[2], cross.section.outer_diameter, False, cross.x - loop.x
+    upper_y = upper_z = upper_diameter = 0.0
+    if upper is not None and upper.half_spacing is not None and upper.z is not None:
+        upper_y, upper_z, upper_diameter = upper.half_spacing, upper.z - center[2], upper.section.outer_diameter
+    return Spec(ring, float(lower_z), lower_diameter, along, float(ahead), upper_y, float(upper_z), upper_diameter,
+                float(center[1]))
+
+
+def legs(spec: Spec) -> tuple[Leg, ...]:
+    """The legs: none where the ring already reaches the member."""
+    ring = spec.ring
+    depth = loop_ring.leg_section(ring)[0] if ring.form == "tube" else ring.depth
+    outer = ring.bend + ring.depth / 2
+    angle = loop_ring.leg_angle(ring, LEG_ANGLE, depth)
+    found = []
+    for side in SIDES:
+        center = (side * ring.offset_y, -ring.offset_z)
+        direction = (side * math.sin(angle), -math.cos(angle))
+        fall = -spec.lower_z - ring.offset_z
+        rho = fall / max(math.cos(angle), 0.05)
+        if outer + spec.lower_diameter / 2 / max(math.cos(angle), 0.05) < rho < 20.0 * outer:
+            point = (spec.lower_x, center[0] + rho * direction[0], spec.lower_z)
+            header = tube.Header(point, (1.0, 0.0, 0.0) if spec.lower_along else (0.0, 1.0, 0.0), spec.lower_diameter)
+            found.append(Leg(center, direction, ring.bend, rho, (header,)))
+    if spec.upper_diameter:
+        for side in SIDES:
+            center = (side * ring.offset_y, ring.offset_z)
+            away = (side * spec.upper_y - spec.center_y - center[0], spec.upper_z - center[1])
+            rho = math.hypot(*away)
+            # A member on the inner side of the bend is not met square: the ring stands beside it or around it.
+            if outer + spec.upper_diameter / 2 < rho < 20.0 * outer and away[0] * side > -1e-9 and away[1] > -0.2 * rho:
+                header = tube.Header((0.0, side * spec.upper_y - spec.center_y, spec.upper_z), (1.0, 0.0, 0.0),
+                                     spec.upper_diameter)
+                found.append(Leg(center, (away[0] / rho, away[1] / rho), ring.bend, rho, (header,)))
+    return tuple(found)
+
+
+def build(spec: Spec) -> Part.Solid:
+    """One solid: the ring and the legs that carry it."""
+    ring = spec.ring
+    body = loop_ring.outside(ring)
+    added = [loop_ring.leg_solid(ring, leg) for leg in legs(spec)]
+    if added:
+        body = tube.largest(body.fuse(added))
+    bores = [loop_ring.swept(loop_ring.full_path(ring), ring.bore_radius)] if ring.form == "tube" else []
+    body = loop_ring.with_voids(body, bores)
+    return tube.largest(body.cut(loop_ring.opening_wedge(ring))) if ring.open_angle else body

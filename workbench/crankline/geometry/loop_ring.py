@@ -1,0 +1,231 @@
+"""What split and fixed loops share: the ring itself, round or with straight legs, of tube or strap, and its legs.
+
+Frame: origin in the loop's centre, x forward, y left, z up; the ring lies in the plane x = 0. A ring is two straight
+sides and four quarter bends (a circle where width and height are equal); angles are counted from straight down.
+"""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import FreeCAD
+import Part
+
+from .. import model
+from . import tube
+
+Vector = FreeCAD.Vector
+X = Vector(1, 0, 0)
+MARGIN = math.radians(1.0)
+OPEN_LIMIT = math.radians(150.0)
+PIN = 0.3125 * 25.4
+"""Diameter of a quick-release pin: 5/16 in (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Ring:
+    """Inside width and height; form; depth (in the loop's plane), width along the car and wall of the section; opening.
+
+    Tube: depth = width = outside diameter. Strap: depth = thickness, wall = 0. ``open_angle`` in rad is taken out at
+    the bottom, as seen from the loop's centre. All lengths mm.
+    """
+    inner_width: float
+    inner_height: float
+    form: str
+    depth: float
+    width: float
+    wall: float
+    open_angle: float = 0.0
+
+    @property
+    def bend(self) -> float:
+        """Centre-line radius of the bends."""
+        return (min(self.inner_width, self.inner_height) + self.depth) / 2
+
+    @property
+    def offset_y(self) -> float:
+        """Half length of straight top and bottom."""
+        return max(0.0, (self.inner_width - self.inner_height) / 2)
+
+    @property
+    def offset_z(self) -> float:
+        """Half length of straight sides."""
+        return max(0.0, (self.inner_height - self.inner_width) / 2)
+
+    @property
+    def length(self) -> float:
+        """Developed length of the closed centre line: what is cut before rolling."""
+        return 2 * math.pi * self.bend + 4 * (self.offset_y + self.offset_z)
+
+    @property
+    def area(self) -> float:
+        """Cross-section of the material, mm2."""
+        if self.form == "strap":
+            return self.depth * self.width
+        return math.pi * self.wall * (self.depth - self.wall)
+
+    @property
+    def bore_radius(self) -> float:
+        """Inside radius of a tube section; 0 for a strap."""
+        return self.depth / 2 - self.wall if self.form == "tube" else 0.0
+
+
+@dataclass(frozen=True)
+class Leg:
+    """A leg square to a bend: its direction from the bend's centre, from ``rho_start`` to ``rho_end``, coped to headers."""
+    bend_center: tuple[float, float]
+    direction: tuple[float, float]
+    rho_start: float
+    rho_end: float
+    headers: tuple[tube.Header, ...] = ()
+
+    def at(self, rho: float) -> Vector:
+        """The point at a distance from the bend's centre."""
+        return Vector(0.0, self.bend_center[0] + rho * self.direction[0], self.bend_center[1] + rho * self.direction[1])
+
+    @property
+    def along(self) -> Vector:
+        """Unit vector outward."""
+        return Vector(0.0, *self.direction)
+
+
+def ring_of(loop: model.Loop) -> Ring:
+    """The ring of a record (defaults filled); ValueError where its numbers make none."""
+    where = f"containment.loops[{loop.name}]"
+    width = loop.inner_width if loop.inner_width is not None else loop.inner_diameter
+    height = loop.inner_height if loop.inner_height is not None else loop.inner_diameter
+    if width is None or height is None:
+        raise ValueError(f"{where}.inner_diameter is missing; give it, or inner_width and inner_height of a loop with "
+                         "straight legs")
+    if loop.form == "strap":
+        if loop.strap_thickness is None or loop.strap_width is None:
+            raise ValueError(f"{where}: a strap needs strap_thickness and strap_width; give both, or form: tube and a section")
+        depth, along, wall = loop.strap_thickness, loop.strap_width, 0.0
+    else:
+        if loop.section is None:
+            raise ValueError(f"{where}.section is missing; give the tube's outer_diameter and wall, or form: strap")
+        depth = along = loop.section.outer_diameter
+        wall = loop.section.wall
+        tube.check_section(depth, wall, f"{where}.section")
+        if min(width, height) < 1.001 * wall:
+            raise ValueError(f"{where}: an inside width of {min(width, height):.2f} mm is less than the wall; give a larger ring")
+    opening = loop.open_angle or 0.0
+    if opening > OPEN_LIMIT:
+        raise ValueError(f"{where}.open_angle is {math.degrees(opening):.0f} deg; at most {math.degrees(OPEN_LIMIT):.0f} deg "
+                         "leaves a ring that its legs can carry, and 0 deg is a closed loop")
+    return Ring(width, height, loop.form, depth, along, wall, opening)
+
+
+def half_path(ring: Ring, upper: bool, trim: float) -> Part.Wire:
+    """Centre line of the upper or lower half from the left (+y) side to the right, ends ``trim`` away from mid height."""
+    sign, radius = (1.0 if upper else -1.0), ring.bend
+    top_y, side_z = ring.offset_y, ring.offset_z
+    edges = []
+    straight = side_z - trim
+    lead = max(0.0, -straight) / radius           # angle of the bend that the trim takes away
+    reach = radius + top_y
+
+    def on_bend(side: float, angle: float) -> Vector:
+        """Angle 0 at the side, a quarter turn at the top (or bottom) of the half."""
+        return Vector(0.0, side * (top_y + radius * math.cos(angle)), sign * (side_z + radius * math.sin(angle)))
+
+    def bend(side: float, first: float, last: float) -> Part.Edge:
+        return Part.Arc(on_bend(side, first), on_bend(side, (first + last) / 2), on_bend(side, last)).toShape()
+
+    if straight > 1e-7:
+        edges.append(Part.makeLine(Vector(0, reach, sign * trim), Vector(0, reach, sign * side_z)))
+    if top_y > 1e-7:
+        edges += [bend(1.0, lead, math.pi / 2),
+                  Part.makeLine(on_bend(1.0, math.pi / 2), on_bend(-1.0, math.pi / 2)), bend(-1.0, math.pi / 2, lead)]
+    else:
+        edges.append(Part.Arc(on_bend(1.0, lead), on_bend(1.0, math.pi / 2), on_bend(-1.0, lead)).toShape())
+    if straight > 1e-7:
+        edges.append(Part.makeLine(Vector(0, -reach, sign * side_z), Vector(0, -reach, sign * trim)))
+    return Part.Wire(edges)
+
+
+def full_path(ring: Ring) -> Part.Wire:
+    """The closed centre line."""
+    return Part.Wire(half_path(ring, True, 0.0).Edges + half_path(ring, False, 0.0).Edges)
+
+
+def swept(path: Part.Wire, radius: float) -> Part.Solid:
+    """A round bar along a path of lines and bends; its surfaces are exact tori and cylinders."""
+    edge = path.Edges[0]
+    point = edge.valueAt(edge.FirstParameter)
+    return path.makePipe(tube.annulus(radius, 0.0, point, edge.tangentAt(edge.FirstParameter)))
+
+
+def outside(ring: Ring) -> Part.Solid:
+    """The ring as a solid bar: a tube's outside filled, or the strap."""
+    if ring.form == "tube":
+        if ring.offset_y == ring.offset_z == 0.0:
+            return Part.makeTorus(ring.bend, ring.depth / 2, Vector(0, 0, 0), X)
+        return swept(full_path(ring), ring.depth / 2)
+    outer = _strap_wire(ring, ring.bend + ring.depth / 2)
+    inner = _strap_wire(ring, ring.bend - ring.depth / 2)
+    inner.reverse()
+    return Part.Face([outer, inner]).extrude(X * ring.width)
+
+
+def _strap_wire(ring: Ring, radius: float) -> Part.Wire:
+    """Outline of the strap at a bend radius, in the plane of its rear edge."""
+    ghost = Ring(2 * (radius + ring.offset_y), 2 * (radius + ring.offset_z), "strap", 0.0, 0.0, 0.0)
+    return full_path(ghost).translated(Vector(-ring.width / 2, 0, 0))
+
+
+def with_voids(solid: Part.Shape, bores: list[Part.Solid]) -> Part.Solid:
+    """The solid with bores that lie wholly inside it, put together from shells: no boolean is needed."""
+    whole = tube.largest(solid) if solid.ShapeType != "Solid" else solid
+    if not bores:
+        return whole
+    shells = list(whole.Shells) + [bore.Shells[0].reversed() for bore in bores]
+    return Part.makeSolid(Part.Compound(shells))
+
+
+def opening_wedge(ring: Ring) -> Part.Solid:
+    """The wedge that an opening takes out at the bottom, wide enough for the whole ring."""
+    far = 4.0 * (ring.inner_width + ring.inner_height + ring.depth)
+    half, steps = ring.open_angle / 2, 8
+    depth = 2.0 * ring.width
+    arc = [Vector(-depth, far * math.sin(a), -far * math.cos(a)) for a in (half * (2 * i / steps - 1) for i in range(steps + 1))]
+    corners = [Vector(-depth, 0, 0)] + arc
+    return Part.Face(Part.makePolygon(corners + corners[:1])).extrude(X * 2 * depth)
+
+
+def leg_angle(ring: Ring, preferred: float, leg_depth: float) -> float:
+    """Angle from straight down at which a lower leg stands: as preferred, or clear of the opening."""
+    if ring.open_angle == 0.0:
+        return preferred
+    outer = ring.bend + ring.depth / 2
+    angle = preferred
+    while angle < math.pi / 2:
+        y = ring.offset_y + outer * math.sin(angle) - leg_depth / 2 * math.cos(angle)
+        z = ring.offset_z + outer * math.cos(angle) + leg_depth / 2 * math.sin(angle)
+        if math.atan2(y, z) > ring.open_angle / 2 + MARGIN:
+            return angle
+        angle += MARGIN
+    return math.pi / 2
+
+
+def leg_section(ring: Ring) -> tuple[float, float]:
+    """Outside diameter and wall of the legs of a tube loop: 1/8 in smaller than the ring, so that the cope closes on it."""
+    smaller = ring.depth - 3.175
+    outer = smaller if smaller > 0.7 * ring.depth else 0.8 * ring.depth
+    return outer, min(ring.wall, 0.4 * outer)
+
+
+def leg_solid(ring: Ring, leg: Leg) -> Part.Solid:
+    """A leg from the ring's centre line outward: tube for a tube ring, flat bar for a strap; coped to its headers."""
+    start, end = leg.at(leg.rho_start), leg.at(leg.rho_end)
+    if ring.form == "tube":
+        body = tube.straight(start, end, *leg_section(ring))
+    else:
+        across = Vector(0, -leg.direction[1], leg.direction[0]) * (ring.depth / 2)
+        along = X * (ring.width / 2)
+        corners = [start - along - across, start + along - across, start + along + across, start - along + across]
+        body = Part.Face(Part.makePolygon(corners + corners[:1])).extrude(end - start)
+    if not leg.headers:
+        return body
+    reach = leg.rho_end + ring.inner_width + ring.inner_height
+    return tube.largest(body.cut([tube.header_bar(header, reach) for header in leg.headers]))

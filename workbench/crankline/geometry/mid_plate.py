@@ -1,0 +1,153 @@
+"""Mid plate: clamped between block and transmission, spanning the rails, tied to the support tube at its top.
+
+From the bottom up, on each side: the lower edge between the rails; a step over the rail; the ear that the rail tabs clamp;
+a slope to the body beside the bell; for a double-rail chassis a second ear over the upper rail; a taper to the tie-down ear
+at the top, and between both tie-down ears a dip. ``half_width`` is counted from the middle between the rails, so that both
+ears reach equally far over their rail when the crank stands off the centre plane; everything else is counted from the crank.
+A hole of the rear-face pattern that falls wholly inside the centre opening is not drilled; one that the opening would cut
+is an error.
+"""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import Part
+
+from .. import model
+from ..mechanics.scene import Scene
+from . import plate, rail_clamp
+from .outline import Circle, Flat, rounded
+from .rail_clamp import EDGE_DISTANCE, HOLE_CLEARANCE, INCH, LEVELS, RAIL_CLEARANCE, SIDES, Clamp
+
+VERSION = 1
+
+WEB = 1.0 * INCH
+"""Least material beside the centre opening that the body is laid out for (common practice, no source)."""
+
+TIE_BELOW_TUBE = 0.75 * INCH
+"""Tie-down bolt below the underside of the support tube (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Spec:
+    """Engine frame, mm. ``corners``: (y, z, radius), counterclockwise about +x; ``holes``: (y, z, diameter)."""
+    x_rear: float
+    thickness: float
+    corners: tuple[tuple[float, float, float], ...]
+    holes: tuple[tuple[float, float, float], ...]
+
+
+def spec(mid: model.MidPlate, tabs: model.RailTabs, support: model.SupportTube | None, scene: Scene) -> Spec:
+    """What the plate is made from; ValueError where the numbers make no plate."""
+    x_rear = -scene.stack.total
+    bolts = clamps(mid, tabs, scene)
+    opening = mid.center_opening / 2.0
+    pattern = drilled(scene.engine.rear_holes, opening)
+    margins = [(abs(y), z, EDGE_DISTANCE * d) for y, z, d in pattern]
+    body = max([opening + WEB] + [y + e for y, _, e in margins])
+    shoulder = max([opening + WEB] + [z + e for _, z, e in margins])
+    ties = tie_holes(mid, tabs, support, scene)
+    middle = sum(c.y for c in bolts if c.level == "lower") / 2.0
+    chains = {}
+    for side, sign in SIDES.items():
+        ears = [c for c in bolts if c.side == side]
+        chains[side] = [(sign * u, z, r) for u, z, r in
+                        _side(mid, tabs, ears, x_rear, sign, sign * middle + mid.half_width, body, shoulder, ties)]
+    corners = tuple(chains["left"] + chains["right"][::-1])
+    holes = ((0.0, 0.0, mid.center_opening),) + pattern + tuple(h for c in bolts for h in c.bolts) + ties
+    return Spec(x_rear, mid.thickness, corners, holes)
+
+
+def clamps(mid: model.MidPlate, tabs: model.RailTabs, scene: Scene) -> tuple[Clamp, ...]:
+    """The ears of the plate on the rails: left and right, and for a double-rail plate lower and upper."""
+    levels = LEVELS if mid.kind == "double_rail" else LEVELS[:1]
+    return tuple(rail_clamp.clamp(scene, tabs, -scene.stack.total, mid.thickness, side, level)
+                 for level in levels for side in SIDES)
+
+
+def tie_holes(mid: model.MidPlate, tabs: model.RailTabs, support: model.SupportTube | None,
+              scene: Scene) -> tuple[tuple[float, float, float], ...]:
+    """(y, z, diameter) of the tie-down holes at the top, left and right: below the support tube, or at the top edge without
+    one. The tie tabs of the support tube read them too."""
+    body = max([mid.center_opening / 2.0 + WEB] + [abs(y) + EDGE_DISTANCE * d for y, _, d in scene.engine.rear_holes])
+    z = mid.above_crank - EDGE_DISTANCE * tabs.bolt
+    if support is not None:
+        z = min(z, support.above_crank - support.section.outer_diameter / 2.0 - TIE_BELOW_TUBE)
+    return tuple((sign * 0.6 * body, z, tabs.bolt + HOLE_CLEARANCE) for sign in SIDES.values())
+
+
+def drilled(pattern: tuple, opening_radius: float) -> tuple[tuple[float, float, float], ...]:
+    """The holes of a pattern that a centre opening leaves to be drilled."""
+    return tuple((float(y), float(z), float(d)) for y, z, d in pattern if math.hypot(y, z) + d / 2.0 > opening_radius)
+
+
+def flat(spec: Spec) -> Flat:
+    """The plate in its plane, checked."""
+    return _flat(spec, "plates.mid")
+
+
+def build(spec: Spec) -> Part.Solid:
+    """The plate in the engine frame."""
+    return plate.solid(flat(spec), spec.x_rear, spec.thickness)
+
+
+def _flat(spec: Spec, name: str) -> Flat:
+    points = [(y, z) for y, z, _ in spec.corners]
+    outer = rounded(points, [r for _, _, r in spec.corners], shrink=True, name=f"{name}.corner_radius")
+    return Flat(outer, tuple(Circle(*hole) for hole in spec.holes)).checked(name)
+
+
+def _side(mid, tabs, ears, x_rear, sign, outside, body, shoulder, ties) -> list[tuple[float, float, float]]:
+    """Corners of one side from the bottom up, as (distance outward from the crank, z, radius)."""
+    r, top = mid.corner_radius, mid.above_crank
+    low = -mid.below_crank
+    points = []
+    for ear in ears:
+        rail_in, rail_out = sorted(sign * y for y in ear.rail.sides(x_rear, x_rear + mid.thickness))
+        rail_in -= RAIL_CLEARANCE
+        column = sign * ear.y
+        if outside < column + EDGE_DISTANCE * tabs.bolt:
+            raise ValueError(f"plates.mid.half_width: {mid.half_width / INCH:.3f} in ends inside the edge of the clamp ear; at least "
+                             f"{(mid.half_width + column + EDGE_DISTANCE * tabs.bolt - outside) / INCH:.3f} in is needed over this rail")
+        if rail_in < mid.center_opening / 2.0:
+            raise ValueError(f"plates.mid.center_opening: {mid.center_opening / INCH:.3f} in reaches the {ear.side} rail; at most "
+                             f"{2.0 * rail_in / INCH:.3f} in is left between the rails")
+        if ear.level == "lower":
+            if low > (ear.bottom + ear.top) / 2.0:
+                raise ValueError(f"plates.mid.below_crank: {mid.below_crank / INCH:.3f} in ends above the clamp ears; give at least "
+                                 f"{-(ear.bottom + ear.top) / 2.0 / INCH:.3f} in, or raise the rails")
+            if abs(low - ear.bottom) > 1.0:
+                points += [(rail_in, low, r), (rail_in, ear.bottom, r / 2.0)]
+        else:
+            # Up beside the upper rail; the plate widens below it to carry the ear.
+            below = ear.rail.at(x_rear)[1] - ear.rail.half_height
+            flare = max(0.0, rail_in - body)
+            if below - 0.75 * flare < points[-1][1] + 1.0:
+                raise ValueError("chassis.rails.upper_height: the upper rail leaves no room over the clamp ear of the lower rail; "
+                                 "raise it, or use plates.mid.kind single_rail")
+            if flare > 1.0:
+                points += [(body, below - 0.75 * flare, r), (rail_in, below, r)]
+            points.append((rail_in, ear.bottom, r / 2.0))
+        points += [(outside, ear.bottom, r), (outside, ear.top, r)]
+        inner = column - tabs.width / 2.0
+        if inner - body > 1.0:
+            points += [(inner, ear.top, r), (body, ear.top + 0.75 * (inner - body), r)]
+    tie_u, tie_z = abs(ties[0][0]), ties[0][1]
+    half = max(EDGE_DISTANCE * tabs.bolt, 1.0 * INCH)
+    if shoulder > top or points[-1][1] > top:
+        raise ValueError(f"plates.mid.above_crank: {top / INCH:.3f} in ends below the bolt pattern or the clamp ears; give at least "
+                         f"{max(shoulder, points[-1][1]) / INCH:.3f} in")
+    taper = max(shoulder, points[-1][1] + 1.0)
+    neck = max(taper, tie_z - half)
+    if points[-1][0] > tie_u + half + 1.0:
+        if taper - points[-1][1] > 1.0:
+            points.append((points[-1][0], taper, r))
+        if top - neck > 1.0:
+            points.append((tie_u + half, neck, r))
+    points.append((tie_u + half, top, r))
+    dip = max(shoulder, tie_z - half)
+    slope = 0.6 * (top - dip)
+    if top - dip > 0.5 * INCH and tie_u - half - slope > 0.5 * INCH:
+        points += [(tie_u - half, top, r), (tie_u - half - slope, dip, r)]
+    return points

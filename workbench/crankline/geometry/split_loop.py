@@ -1,0 +1,150 @@
+"""Split loop: two halves joined at mid height by a quick-release pin on each side, its feet pinned on floor tubes.
+
+A tube ring is joined by slugs: a slug is welded into the upper half and stands in the lower half, where the pin goes
+through tube and slug (double shear). A strap ring is joined by lugs on its outside with the pin through both. Frame:
+the loop's (``loop_ring``). Joint, pin and foot sizes are common practice, no source.
+"""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import FreeCAD
+import Part
+
+from .. import model
+from ..mechanics.scene import Scene
+from ..record import filled
+from . import loop_ring, tube
+from .loop_ring import PIN, X, Leg, Ring
+
+VERSION = 1
+Vector = FreeCAD.Vector
+
+FOOT_ANGLE = math.radians(40.0)
+KERF = 0.5
+"""Gap between the halves, mm."""
+SIDES = (1.0, -1.0)
+
+
+@dataclass(frozen=True)
+class Spec:
+    """Ring, height of the floor tubes' tops from the loop's centre, and the pins that are there."""
+    ring: Ring
+    floor: float
+    pins_split: int
+    pins_feet: int
+
+
+def spec(loop: model.Loop, scene: Scene) -> Spec:
+    """From a record: the feet stand on floor tubes as high as the main rails. Absent pin counts are one a side."""
+    loop = filled(loop)
+    rails = scene.chassis.rails
+    top = (rails.height or 0.0) + rails.section.outer_diameter / 2
+    return Spec(loop_ring.ring_of(loop), top - float(scene.loop_center(loop)[2]),
+                2 if loop.pins_split is None else loop.pins_split, 2 if loop.pins_feet is None else loop.pins_feet)
+
+
+def slug_half(ring: Ring) -> float:
+    """Half length of a slug along the ring, mm."""
+    return 1.25 * max(ring.depth, ring.width) if ring.form == "tube" else 0.0
+
+
+def boss_radius(ring: Ring) -> float:
+    """Radius of the boss at a foot."""
+    return max(PIN, 0.6 * (loop_ring.leg_section(ring)[0] if ring.form == "tube" else ring.depth))
+
+
+def feet(spec: Spec) -> tuple[Leg, ...]:
+    """The two feet, left and right; each ends in the centre of its boss."""
+    ring = spec.ring
+    depth = loop_ring.leg_section(ring)[0] if ring.form == "tube" else ring.depth
+    angle = loop_ring.leg_angle(ring, FOOT_ANGLE, depth)
+    least = ring.bend + ring.depth / 2 + 1.1 * boss_radius(ring)
+    fall = -(spec.floor + boss_radius(ring)) - ring.offset_z
+    rho = max(least, fall / math.cos(angle)) if math.cos(angle) > 0.05 else least
+    rho = min(rho, least + 3.0 * (ring.inner_width + ring.inner_height))
+    return tuple(Leg((side * ring.offset_y, -ring.offset_z), (side * math.sin(angle), -math.cos(angle)), ring.bend, rho)
+                 for side in SIDES)
+
+
+def split_pins(spec: Spec) -> tuple[tuple[Vector, bool], ...]:
+    """Place on the x axis' plane of every pin hole at the split, left side first, and whether its pin is there."""
+    ring = spec.ring
+    per_side = 2 if spec.pins_split > 2 else 1
+    side_y = ring.bend + ring.offset_y
+    if ring.form == "strap":
+        seats = [(Vector(0, side * (side_y + ring.depth / 2 + 1.25 * PIN), 0)) for side in SIDES for _ in (0,)]
+        return tuple((seat, index < spec.pins_split) for index, seat in enumerate(seats))
+    half = slug_half(ring) / 2
+    seats = []
+    for step in range(per_side):
+        # The first pin stands below the split, where the slug is free; the second one secures the welded end.
+        distance = -half if step == 0 else half
+        seats += [_on_side(ring, side, distance) for side in SIDES]
+    return tuple((seat, index < spec.pins_split) for index, seat in enumerate(seats))
+
+
+def foot_pins(spec: Spec) -> tuple[tuple[Vector, bool], ...]:
+    """The same for the feet."""
+    return tuple((leg.at(leg.rho_end), index < spec.pins_feet) for index, leg in enumerate(feet(spec)))
+
+
+def _on_side(ring: Ring, side: float, distance: float) -> Vector:
+    """Point of the centre line a distance above mid height, measured along the ring."""
+    rest = abs(distance) - ring.offset_z
+    if rest <= 0.0:
+        return Vector(0, side * (ring.bend + ring.offset_y), distance)
+    angle = rest / ring.bend
+    return Vector(0, side * (ring.offset_y + ring.bend * math.cos(angle)),
+                  math.copysign(ring.offset_z + ring.bend * math.sin(angle), distance))
+
+
+def _pin(seat: Vector, half: float) -> Part.Solid:
+    """A pin along the car, standing out of what it holds by half its diameter at both ends."""
+    return Part.makeCylinder(PIN / 2, 2 * half + PIN, seat - X * (half + PIN / 2), X)
+
+
+def _hole(seat: Vector, half: float) -> Part.Solid:
+    return Part.makeCylinder(PIN / 2, 4 * half, seat - X * 2 * half, X)
+
+
+def build(spec: Spec) -> Part.Solid:
+    """One solid: both halves with slugs or lugs, feet, and the pins that are there; a missing pin leaves an open hole."""
+    ring = spec.ring
+    half_width = ring.width / 2
+    legs = feet(spec)
+    added, removed = [], []
+    radius = boss_radius(ring)
+    for leg, (seat, pinned) in zip(legs, foot_pins(spec)):
+        added.append(loop_ring.leg_solid(ring, leg))
+        added.append(Part.makeCylinder(radius, ring.width, seat - X * half_width, X))
+        (added if pinned else removed).append(_pin(seat, half_width) if pinned else _hole(seat, half_width))
+    bores = []
+    if ring.form == "tube":
+        bores = [loop_ring.swept(loop_ring.half_path(ring, upper, slug_half(ring)), ring.bore_radius)
+                 for upper in (True, False)]
+        reach = ring.bend + ring.offset_y
+        for side in SIDES:
+            groove = tube.annulus(ring.depth, ring.bore_radius, Vector(0, side * reach, -KERF / 2), Vector(0, 0, 1))
+            removed.append(groove.extrude(Vector(0, 0, KERF)))
+    else:
+        added += [_lug(ring, side) for side in SIDES]
+    for seat, pinned in split_pins(spec):
+        (added if pinned else removed).append(_pin(seat, half_width) if pinned else _hole(seat, half_width))
+    body = tube.largest(loop_ring.outside(ring).fuse(added))
+    if ring.open_angle:
+        body = loop_ring.with_voids(body, bores)
+        bores = []
+        removed.append(loop_ring.opening_wedge(ring))
+    if removed:
+        body = tube.largest(body.cut(removed))
+    return loop_ring.with_voids(body, bores)
+
+
+def _lug(ring: Ring, side: float) -> Part.Solid:
+    """The pair of lugs outside a strap at mid height, as long along the car as the strap is wide."""
+    height, depth = 4.0 * PIN, ring.depth / 2 + 2.5 * PIN
+    inner = ring.bend + ring.offset_y
+    corner = Vector(-ring.width / 2, inner if side > 0 else -inner - depth, -height / 2)
+    return Part.makeBox(ring.width, depth, height, corner)

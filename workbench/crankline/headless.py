@@ -1,0 +1,294 @@
+"""The command line inside the host: ``build``, ``check``, ``sheets`` and ``example``.
+
+``run_from_environment`` is what the shell script starts. The host's own exit status and standard output prove nothing
+(it exits 0 on an uncaught exception and prints progress of its own), so the code goes to a file that the script names
+and our text to descriptors that it opened.
+"""
+from __future__ import annotations
+
+import argparse
+import os
+import re
+import sys
+import time
+from pathlib import Path
+from typing import Callable, TextIO
+
+CLEAN, FINDINGS, REFUSED, BROKEN, INCOMPLETE, INTERNAL = range(6)
+LEVELS = ("error", "warning", "advice")
+CAUTION = ("Plates, loops and shields protect people. The sanctioning body's current rule book, the chassis inspector and a "
+           "qualified welder decide; this program only helps to see.")
+
+
+class Refused(Exception):
+    """Wrong use or refused input; one sentence; exit code 2."""
+
+
+class Broken(Exception):
+    """A document that cannot be opened or recomputed; one sentence; exit code 3."""
+
+
+class _Parser(argparse.ArgumentParser):
+    """argparse without its exit: a wrong command line is one sentence."""
+
+    def error(self, message: str) -> None:
+        raise Refused(f"{self.prog}: {message}; see {self.prog} --help")
+
+    def exit(self, status: int = 0, message: str | None = None) -> None:
+        raise _Help(message or "")
+
+
+class _Help(Exception):
+    """Help was printed; nothing else is to be done."""
+
+
+class Session:
+    """Where text goes, and how much of it."""
+
+    def __init__(self, out: TextIO, err: TextIO):
+        self.out, self.err, self.quiet, self.started = out, err, False, time.monotonic()
+
+    def say(self, text: str) -> None:
+        """A line of results."""
+        print(text, file=self.out, flush=True)
+
+    def stage(self, text: str) -> None:
+        """A progress line, unless quiet."""
+        if not self.quiet:
+            print(f"[{time.monotonic() - self.started:5.1f} s] {text}", file=self.err, flush=True)
+
+    def fail(self, text: str) -> None:
+        """An error sentence."""
+        print(text, file=self.err, flush=True)
+
+
+def parser(session: Session) -> argparse.ArgumentParser:
+    """The command line."""
+    top = _Parser(prog="run", description="Crankline: powertrain placement, mounts and driveshaft containment.",
+                  epilog=CAUTION)
+    top._print_message = lambda message, file=None: session.out.write(message or "")
+    commands = top.add_subparsers(dest="command", metavar="COMMAND", parser_class=_Parser)
+
+    def command(name: str, text: str, action: Callable) -> argparse.ArgumentParser:
+        sub = commands.add_parser(name, help=text, description=text, epilog=CAUTION)
+        sub._print_message = top._print_message
+        sub.add_argument("--quiet", action="store_true", help="no progress lines")
+        sub.set_defaults(action=action)
+        return sub
+
+    def checking(sub: argparse.ArgumentParser) -> None:
+        sub.add_argument("--fail-on", choices=LEVELS, default="error", metavar="LEVEL",
+                         help="lowest severity of an open finding that makes the exit code 1: error (default), warning or advice")
+        sub.add_argument("--event-date", metavar="YYYY-MM-DD", help="date at which protective items must be valid")
+
+    sub = command("build", "Make a FreeCAD document, a report and drawings from a car file.", build)
+    sub.add_argument("car", metavar="CAR.yaml", help="car file")
+    sub.add_argument("--out", required=True, metavar="DIR", help="folder for the results; made if it is not there")
+    checking(sub)
+    sub = command("check", "Read a saved document again, recompute it and report what is wrong with it.", check)
+    sub.add_argument("document", metavar="FILE.FCStd", help="document made by build or in the window")
+    sub.add_argument("--out", metavar="DIR", help="also write report.json and checks.xml there")
+    checking(sub)
+    sub = command("sheets", "Draw the sheets of a saved document.", sheets)
+    sub.add_argument("document", metavar="FILE.FCStd", help="document made by build or in the window")
+    sub.add_argument("--out", required=True, metavar="DIR", help="folder for the sheets")
+    sub = command("example", "Write an example car file to start from (every number invented).", example)
+    sub.add_argument("--out", required=True, metavar="FILE.yaml", help="car file to write; an existing file is kept")
+    sub.add_argument("--clutch", action="store_true", help="the open car with a clutch instead of the automatic")
+    return top
+
+
+def main(arguments: list[str], out: TextIO, err: TextIO) -> int:
+    """Run one command and return its exit code (design: 0 clean, 1 findings, 2 refused, 3 broken, 4 incomplete, 5 internal)."""
+    session = Session(out, err)
+    try:
+        options = parser(session).parse_args(arguments)
+        if options.command is None:
+            raise Refused("run: no command was given; use build, check, sheets or example, see run --help")
+        session.quiet = options.quiet
+        return options.action(session, options)
+    except _Help as text:
+        session.out.write(str(text))
+        return CLEAN
+    except Refused as error:
+        session.fail(str(error))
+        return REFUSED
+    except Broken as error:
+        session.fail(str(error))
+        return BROKEN
+    except (KeyboardInterrupt, MemoryError) as error:
+        session.fail(f"run: stopped by {type(error).__name__}; nothing was written")
+        return INTERNAL
+    except Exception as error:   # the last net: a traceback goes to the log, a sentence to the user
+        import traceback
+        traceback.print_exc()
+        session.fail(f"run: an internal error stopped the run ({type(error).__name__}: {' '.join(str(error).split())[:200]}); "
+                     "nothing was written, please report it with the car file")
+        return INTERNAL
+
+
+def build(session: Session, options) -> int:
+    """Car file to document, findings, report, sheets and STEP."""
+    from . import carfile
+    from .features import chassis, make, sketches
+    from .mechanics.scene import SceneError
+    path = Path(options.car)
+    folder = _folder(options.out)
+    session.stage(f"reading {path.name}")
+    try:
+        car = carfile.read(path)
+    except carfile.CarFileError as error:
+        raise Refused(str(error)) from None
+    _check_date(options.event_date)
+    session.stage("making the document")
+    try:
+        document = make.document(car, "car", path.resolve().parent)
+    except (make.MakeError, sketches.RoleError, SceneError) as error:
+        raise _refusal(path, str(error)) from None
+    document.Label = path.stem
+    return _judge(session, document, folder, options, with_document=True)
+
+
+def _refusal(path: Path, message: str, key: str = "chassis.sketches") -> Refused:
+    """A refusal that came from making the document, with the line of the key that it names (or of ``key``)."""
+    from . import source
+    named = re.match(r"([a-z_]+(?:\.[a-z_0-9]+)+)", message)
+    keys = (named.group(1) if named else key).split(".")
+    line = source.read(path).at(*keys).line
+    return Refused(f"{path}:{line}: {message if named else f'{key}: {message}'}")
+
+
+def check(session: Session, options) -> int:
+    """Saved document to findings and report; the file itself is not written."""
+    folder = _folder(options.out) if options.out else None
+    _check_date(options.event_date)
+    return _judge(session, _opened(session, options.document), folder, options, with_document=False)
+
+
+def sheets(session: Session, options) -> int:
+    """Saved document to its sheets."""
+    from .features import read
+    from .outputs import Staging
+    folder = _folder(options.out)
+    document = _opened(session, options.document)
+    layout = _layout(document)
+    shot = _snapshot(layout)
+    from . import sheets as drawing
+    with Staging(folder) as staging:
+        session.stage("drawing the sheets")
+        try:
+            drawing.write(shot, read.flats(layout), staging.folder)
+        except drawing.SheetError as error:
+            session.fail(str(error))
+            return INCOMPLETE
+        names = staging.publish()
+    for name in names:
+        session.say(str(folder / name))
+    return CLEAN
+
+
+def example(session: Session, options) -> int:
+    """An invented car file to start from."""
+    import crankline
+    name = "open_clutch.yaml" if options.clutch else "full_bodied_automatic.yaml"
+    target = Path(options.out)
+    if target.exists():
+        raise Refused(f"example: {target} is there already and is kept; give another name")
+    if not target.parent.is_dir():
+        raise Refused(f"example: the folder {target.parent} does not exist; make it or give another name")
+    source = Path(crankline.ROOT) / "demo_assemblies" / name
+    temporary = target.with_name(f".{target.name}.part")
+    temporary.write_bytes(source.read_bytes())
+    os.replace(temporary, target)
+    session.say(str(target))
+    return CLEAN
+
+
+def _judge(session: Session, document, folder: Path | None, options, with_document: bool) -> int:
+    from . import checks, compat
+    from .outputs import Staging, write_all
+    layout = _layout(document)
+    session.stage("reading the document")
+    shot = _snapshot(layout)
+    session.stage("checking")
+    outcome = checks.run(shot, fail_on=options.fail_on, event_date=options.event_date)
+    report = checks.report(outcome, shot, compat.host())
+    code = outcome.exit_code
+    if folder is not None and code != BROKEN:
+        with Staging(folder) as staging:
+            code = write_all(session, staging, document, layout, shot, outcome, report, code, with_document)
+    for line in checks.summary(outcome):
+        session.say(line)
+    return code
+
+
+def _layout(document):
+    from .features import read
+    try:
+        return read.only_layout(document)
+    except read.ReadError as error:
+        raise Broken(str(error)) from None
+
+
+def _snapshot(layout):
+    from .features import read
+    try:
+        return read.snapshot(layout)
+    except ValueError as error:
+        raise Broken(str(error)) from None
+
+
+def _opened(session: Session, name: str):
+    import FreeCAD as App
+    path = Path(name)
+    if not path.is_file():
+        raise Refused(f"{path}: there is no such file; give a document that build or the window wrote")
+    session.stage(f"opening {path.name}")
+    import zipfile
+    if not zipfile.is_zipfile(path):
+        raise Broken(f"{path}: this is no FreeCAD document; give a document that build or the window wrote")
+    try:
+        document = App.openDocument(str(path.resolve()), True)
+    except Exception as error:
+        raise Broken(f"{path}: FreeCAD cannot open it ({' '.join(str(error).split())}); restore it from a copy") from None
+    session.stage("recomputing")
+    document.recompute()
+    return document
+
+
+def _folder(name: str) -> Path:
+    folder = Path(name)
+    if folder.exists() and not folder.is_dir():
+        raise Refused(f"--out: {folder} is a file; give a folder")
+    return folder
+
+
+def _check_date(text: str | None) -> None:
+    import datetime
+    if text:
+        try:
+            datetime.date.fromisoformat(text)
+        except ValueError:
+            raise Refused(f"--event-date: {text!r} is no date; write it as YYYY-MM-DD") from None
+
+
+def run_from_environment() -> None:
+    """Run the command in CRANKLINE_ARGV and leave the process; the exit code goes to the file CRANKLINE_DONE."""
+    text = os.environ.get("CRANKLINE_ARGV", "")
+    arguments = text.split("\x1f")[:-1] if text else []
+    out = os.fdopen(int(os.environ.get("CRANKLINE_FD", "1")), "w", encoding="utf-8", closefd=False)
+    err = os.fdopen(int(os.environ.get("CRANKLINE_ERR_FD", "2")), "w", encoding="utf-8", closefd=False)
+    code = INTERNAL
+    try:
+        code = main(arguments, out, err)
+    finally:
+        for stream in (out, err, sys.stdout, sys.stderr):
+            try:
+                stream.flush()
+            except (OSError, ValueError):
+                pass
+        done = os.environ.get("CRANKLINE_DONE")
+        if done:
+            with open(done, "w", encoding="ascii") as file:
+                file.write(str(code))
+        os._exit(code)

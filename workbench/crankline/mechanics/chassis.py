@@ -1,0 +1,30 @@
+"""How far the chassis tubes reach where the builder did not say.
+
+The ends only bound what is drawn: the powertrain meets the tubes between rear cross member and firewall.
+"""
+from __future__ import annotations
+
+from dataclasses import replace
+
+from ..model import Chassis
+
+INCH = 25.4
+
+
+def completed(chassis: Chassis, wheelbase: float) -> Chassis:
+    """The chassis with every end of a tube stated, mm: main rails from 12 in ahead of the rear axle to 6 in behind the
+    front one, upper members from the rear cross member to the footwell tube (or 60 in ahead of the rear axle)."""
+    rails = chassis.rails
+    rails = replace(rails, x_rear=12.0 * INCH if rails.x_rear is None else rails.x_rear,
+                    x_front=wheelbase - 6.0 * INCH if rails.x_front is None else rails.x_front)
+    upper = chassis.upper_fore_aft
+    if upper is not None:
+        rear = chassis.rear_cross_member.x if chassis.rear_cross_member else None
+        front = chassis.footwell_tube.x if chassis.footwell_tube else None
+        upper = replace(upper, x_rear=_first(upper.x_rear, None if rear is None else rear - 2.0 * INCH, 18.0 * INCH),
+                        x_front=_first(upper.x_front, front, 60.0 * INCH))
+    return replace(chassis, rails=rails, upper_fore_aft=upper)
+
+
+def _first(*values: float | None) -> float:
+    return next(value for value in values if value is not None)

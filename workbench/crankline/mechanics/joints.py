@@ -1,0 +1,187 @@
+"""Universal (Cardan) joints: true joint angles in space, what one joint does to speed, what two leave over.
+
+Axes are forward-pointing vectors. Angles rad, speeds rad/s, torsional accelerations rad/s2. Textbook kinematics of the
+Cardan joint: tan(theta_in) = tan(theta_out) cos(beta), with theta_in counted from the position in which the output
+turns fastest.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+MM_PER_INCH = 25.4
+
+
+def angle_between(a: ArrayLike, b: ArrayLike) -> np.ndarray:
+    """True angle in space between vectors of shape (..., 3), 0 to pi; full precision for the smallest angles."""
+    a, b = np.asarray(a, dtype=float), np.asarray(b, dtype=float)
+    return np.arctan2(np.linalg.norm(np.cross(a, b), axis=-1), np.sum(a * b, axis=-1))
+
+
+# --- two joints and the shaft between ---------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, eq=False)
+class Driveline:
+    """A driveshaft between its two joints, one entry a placement.
+
+    front_angle, rear_angle: true joint angles. front_plane, rear_plane: the way in which the forward end of the output
+    axis and of the pinion axis lean off the shaft, as an angle about the shaft's forward axis, right-handed, 0 = up, so
+    positive = toward the right; without meaning at a joint angle of 0. residual: joint angle of the single joint that
+    would shake as much as both together. length: between joint centres, mm. shaft_axis: forward unit vector (..., 3).
+    """
+
+    front_angle: np.ndarray
+    rear_angle: np.ndarray
+    front_plane: np.ndarray
+    rear_plane: np.ndarray
+    residual: np.ndarray
+    length: np.ndarray
+    shaft_axis: np.ndarray
+
+
+def driveline(
+    front_joint: ArrayLike,
+    output_axis: ArrayLike,
+    rear_joint: ArrayLike,
+    pinion_axis: ArrayLike,
+    phase: ArrayLike = 0.0,
+) -> Driveline:
+    """Joint angles, their planes, the residual and the joint distance of a two-joint driveline.
+
+    front_joint, rear_joint: joint centres (..., 3), mm; output_axis, pinion_axis: forward directions (..., 3).
+    residual = sqrt|b1^2 e^(2i f1) - b2^2 e^(2i (f2 + phase))|: zero for equal angles in one plane or mirrored ones.
+    phase: rad by which the shaft's rear yoke leads its front yoke in the direction a standard-rotation engine turns
+    (counter-clockwise seen from behind); 0 = the shaft's own yokes in line. nan where both joints coincide.
+    """
+    span = np.asarray(front_joint, dtype=float) - np.asarray(rear_joint, dtype=float)
+    length = np.linalg.norm(span, axis=-1)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        shaft_axis = span / length[..., None]
+    front_angle, front_plane = _lean(output_axis, shaft_axis)
+    rear_angle, rear_plane = _lean(pinion_axis, shaft_axis)
+    left_over = front_angle**2 * np.exp(2j * front_plane) - rear_angle**2 * np.exp(2j * (rear_plane + phase))
+    return Driveline(
+        front_angle=front_angle,
+        rear_angle=rear_angle,
+        front_plane=front_plane,
+        rear_plane=rear_plane,
+        residual=np.sqrt(np.abs(left_over)),
+        length=length,
+        shaft_axis=shaft_axis,
+    )
+
+
+def _lean(axis, shaft_axis):
+    """A joint angle and its plane: how far an axis leans off the shaft, and which way, about the shaft from up."""
+    axis = np.asarray(axis, dtype=float)
+    # Up made square to the shaft; forward instead of up, should the shaft stand on end.
+    on_end = np.abs(shaft_axis[..., 2:]) > 0.999999
+    reference = np.where(on_end, [1.0, 0.0, 0.0], [0.0, 0.0, 1.0])
+    up = reference - np.sum(reference * shaft_axis, axis=-1, keepdims=True) * shaft_axis
+    right = np.cross(shaft_axis, up)
+    plane = np.arctan2(np.sum(axis * right, axis=-1), np.sum(axis * up, axis=-1))
+    return angle_between(axis, shaft_axis), plane
+
+
+# --- one joint --------------------------------------------------------------------------------------------------------
+
+
+def nonuniformity(beta: ArrayLike) -> np.ndarray:
+    """Spread of output speed over one turn as a share of input speed: U = 1/cos(beta) - cos(beta)."""
+    return np.sin(beta) * np.tan(beta)  # the same, without the cancellation near zero
+
+
+def angle_at_nonuniformity(spread: ArrayLike) -> np.ndarray:
+    """Joint angle at which `nonuniformity` reaches this spread (the German practice limit is 0.0027)."""
+    spread = np.asarray(spread, dtype=float)
+    cosine = 0.5 * (np.sqrt(spread**2 + 4.0) - spread)
+    return np.arctan2(np.sqrt(spread * cosine), cosine)
+
+
+def speed_ratio(beta: ArrayLike, theta: ArrayLike) -> np.ndarray:
+    """Output over input speed at input angle theta: cos(beta) / (1 - sin^2(beta) cos^2(theta)); 1/cos(beta) at 0."""
+    return np.cos(beta) / (1.0 - (np.sin(beta) * np.cos(theta)) ** 2)
+
+
+def output_rotation(beta: ArrayLike, theta: ArrayLike) -> np.ndarray:
+    """Angle turned by the output at input angle theta, continuous over any number of turns, 0 at 0."""
+    theta = np.asarray(theta, dtype=float)
+    sine, cosine = np.sin(theta), np.cos(theta)
+    lag = 2.0 * np.sin(0.5 * np.asarray(beta, dtype=float)) ** 2  # 1 - cos(beta), without the cancellation
+    return theta + np.arctan2(lag * sine * cosine, 1.0 - lag * cosine**2)
+
+
+def maximum_phase_error(beta: ArrayLike) -> np.ndarray:
+    """Largest lead or lag of output against input: atan((1 - cos(beta)) / (2 sqrt(cos(beta))))."""
+    return np.arctan(np.sin(0.5 * np.asarray(beta, dtype=float)) ** 2 / np.sqrt(np.cos(beta)))
+
+
+def torsional_acceleration(beta: ArrayLike, omega: ArrayLike, theta: ArrayLike) -> np.ndarray:
+    """Output's angular acceleration at input angle theta and constant input speed omega, rad/s2.
+
+    Negative while the output slows down from the fastest position at theta = 0.
+    """
+    sine2 = np.sin(beta) ** 2
+    swing = -np.cos(beta) * sine2 * np.sin(2.0 * np.asarray(theta, dtype=float))
+    return np.asarray(omega, dtype=float) ** 2 * swing / (1.0 - sine2 * np.cos(theta) ** 2) ** 2
+
+
+def peak_torsional_acceleration(beta: ArrayLike, omega: ArrayLike) -> np.ndarray:
+    """Largest angular acceleration of the output at constant input speed omega, rad/s2, exact.
+
+    Setting the derivative of `torsional_acceleration` to zero leaves a quadratic in cos(2 theta).
+    """
+    half = 0.5 * np.sin(beta) ** 2
+    rest = 1.0 - half
+    cos_2theta = 4.0 * half / (rest + np.sqrt(rest**2 + 8.0 * half**2))
+    return np.abs(torsional_acceleration(beta, omega, 0.5 * np.arccos(cos_2theta)))
+
+
+def inertia_excitation(beta: ArrayLike, omega: ArrayLike) -> np.ndarray:
+    """Small-angle peak acceleration beta^2 omega^2, rad/s2: with a joint angle the inertia excitation of the shaft,
+    with the `residual` of a driveline the torsional excitation that is left."""
+    return (np.asarray(beta, dtype=float) * omega) ** 2
+
+
+# --- limits that come from a formula ----------------------------------------------------------------------------------
+
+
+def angle_limit(omega: ArrayLike, acceleration: ArrayLike = 1000.0) -> np.ndarray:
+    """Joint angle (rad) at which `inertia_excitation` reaches acceleration (rad/s2) at shaft speed omega."""
+    return np.sqrt(acceleration) / np.asarray(omega, dtype=float)
+
+
+def second_joint_allowance(beta: ArrayLike, omega: ArrayLike, acceleration: ArrayLike = 400.0) -> np.ndarray:
+    """Largest angle of the second joint, first joint at beta, that leaves no more torsional acceleration than this.
+
+    sqrt(beta^2 + acceleration / omega^2), both in one plane; reproduces the two-joint table that the 6 / 1.5 degree
+    rule is usually printed with (its limit is 400 rad/s2).
+    """
+    return np.hypot(beta, angle_limit(omega, acceleration))
+
+
+def length_angle_limit(length: ArrayLike, intersecting: bool = False) -> np.ndarray:
+    """Workshop limit for a joint angle (rad) from the joint distance (mm): length in inches over 5 in degrees, when the
+    end centre lines are parallel, over 10 when they intersect."""
+    return np.radians(np.asarray(length, dtype=float) / MM_PER_INCH / (10.0 if intersecting else 5.0))
+
+
+def compound_angle(plan: ArrayLike, side: ArrayLike) -> np.ndarray:
+    """True angle between two axes from their angles in plan and side view: tan^2 C = tan^2 plan + tan^2 side, exact
+    against an axis that lies along the line of both views. The workshop form adds the squares of the angles."""
+    return np.arctan(np.hypot(np.tan(plan), np.tan(side)))
+
+
+def secondary_couple(torque: ArrayLike, beta: ArrayLike) -> tuple[np.ndarray, np.ndarray]:
+    """Largest bending couples that one joint under torque puts on its two shafts, in the unit of torque.
+
+    (torque tan(beta) on the driving shaft, torque sin(beta) on the driven shaft). The cross can pass on a couple only
+    square to its own plane; each couple therefore swings between zero and this size twice a turn, a quarter turn of
+    the shaft apart, its vector in the plane of the joint angle. torque: on the driving shaft.
+    """
+    torque = np.asarray(torque, dtype=float)
+    return torque * np.tan(beta), torque * np.sin(beta)

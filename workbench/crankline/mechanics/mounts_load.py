@@ -1,0 +1,110 @@
+"""What the powertrain's mounts have to carry: launch torque and inertia, shared among the mounts; mm, N, kg, N.mm.
+
+Car frame: X forward, Y left, Z up. Screening arithmetic for a builder, never a certificate.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from .balance import STANDARD_GRAVITY
+from .shaft import KG_MM_PER_NEWTON
+
+
+@dataclass(frozen=True)
+class LoadCase:
+    """One state of the car: its acceleration in g along X, Y, Z (forward, left, up; gravity comes on top) and the share
+    of the launch torque that acts in it."""
+
+    name: str
+    forward: float = 0.0
+    left: float = 0.0
+    up: float = 0.0
+    torque: float = 0.0
+
+
+ASSUMED_CASES = (
+    LoadCase("launch", forward=3.0, torque=1.0),
+    LoadCase("landing", up=4.0),
+    LoadCase("braking", forward=-2.5),
+    LoadCase("side left", left=2.0),
+    LoadCase("side right", left=-2.0),
+    LoadCase("torque reversal", forward=-1.0, torque=-0.5),
+)
+"""Assumed defaults, common practice, no source: launch on slicks, coming down from a wheelstand, parachute and brakes, a
+slide, and the driveline's kick-back after wheelspin. A builder who has measured replaces them."""
+
+
+@dataclass(frozen=True)
+class Support:
+    """One mount point: name, point (x, y, z) in the car frame, stiffness along X, Y, Z in N/mm (only ratios matter)."""
+
+    name: str
+    point: tuple[float, float, float]
+    stiffness: tuple[float, float, float]
+
+
+def reaction_torque(shaft_torque: ArrayLike, output_axis: ArrayLike = (1.0, 0.0, 0.0), clockwise: bool = True) -> np.ndarray:
+    """Moment (..., 3) in N.mm on the powertrain from the torque it puts into the driveshaft.
+
+    A standard engine turns clockwise seen from the front, so it drives the shaft about -X; the shaft holds against it, and
+    the powertrain is turned about +X: its left side rises. output_axis: forward along the output shaft.
+    """
+    sign = 1.0 if clockwise else -1.0
+    return sign * np.asarray(shaft_torque, dtype=float)[..., None] * np.asarray(output_axis, dtype=float)
+
+
+def rail_couple(shaft_torque: ArrayLike, rail_spacing: ArrayLike) -> np.ndarray:
+    """Vertical forces (left, right) in N, up positive, on two rails that alone hold the torque: a couple T / spacing.
+
+    Standard rotation: the left rail is pulled up, the right one pushed down.
+    """
+    couple = np.asarray(shaft_torque, dtype=float) / rail_spacing
+    return np.stack([couple, -couple], axis=-1)
+
+
+def case_loads(
+    mass: float, cg: ArrayLike, shaft_torque: float, cases: Sequence[LoadCase] = ASSUMED_CASES,
+    output_axis: ArrayLike = (1.0, 0.0, 0.0),
+) -> tuple[np.ndarray, np.ndarray]:
+    """Force (cases, 3) in N through the centre of gravity and moment (cases, 3) in N.mm about the car's origin.
+
+    mass in kg and cg (3,) of the whole powertrain. Inertia acts against the acceleration, weight down.
+    """
+    acceleration = np.array([[case.forward, case.left, case.up + 1.0] for case in cases])
+    force = -float(mass) * STANDARD_GRAVITY / KG_MM_PER_NEWTON * acceleration
+    torque = reaction_torque(shaft_torque * np.array([case.torque for case in cases]), output_axis)
+    return force, np.cross(np.asarray(cg, dtype=float), force) + torque
+
+
+def mount_forces(supports: Sequence[Support], force: ArrayLike, moment: ArrayLike) -> np.ndarray:
+    """Forces (..., n, 3) in N that the powertrain puts on its n supports; their sum is force, their moment is moment.
+
+    The powertrain is rigid, each support a spring along each axis. With more supports than statics can tell apart the
+    stiffness decides who carries what, which is why it is stated; three supports not in line are enough. force (..., 3);
+    moment (..., 3) about the car's origin. ValueError where the supports leave a motion free.
+    """
+    points = np.array([support.point for support in supports], dtype=float)
+    stiffness = np.array([support.stiffness for support in supports], dtype=float)
+    if not np.all(np.isfinite(stiffness) & (stiffness >= 0.0)):
+        raise ValueError("supports: found a stiffness below 0 or not finite; give N/mm of 0 or above.")
+    force, moment = np.broadcast_arrays(np.asarray(force, dtype=float), np.asarray(moment, dtype=float))
+    # Turning about the middle of the supports, in units of their extent, keeps the equations well scaled.
+    middle = points.mean(axis=0)
+    extent = max(float(np.linalg.norm(points - middle, axis=-1).max()), 1e-9)
+    arm = (points - middle) / extent
+    turned = np.zeros((len(points), 3, 6))
+    turned[:, 0, 0] = turned[:, 1, 1] = turned[:, 2, 2] = 1.0
+    turned[:, 0, 4], turned[:, 0, 5] = arm[:, 2], -arm[:, 1]
+    turned[:, 1, 3], turned[:, 1, 5] = -arm[:, 2], arm[:, 0]
+    turned[:, 2, 3], turned[:, 2, 4] = arm[:, 1], -arm[:, 0]
+    matrix = np.einsum("nij,ni,nik->jk", turned, stiffness, turned)
+    if not np.linalg.cond(matrix) < 1e12:
+        raise ValueError("supports: found a motion that no support holds; add a support or give it stiffness there.")
+    load = np.concatenate([force, (moment - np.cross(middle, force)) / extent], axis=-1)
+    motion = np.linalg.solve(matrix, load[..., None])[..., 0]
+    return np.einsum("ni,nik,...k->...ni", stiffness, turned, motion)

@@ -1,0 +1,120 @@
+"""Everything that a run writes: beside the results first, opened again and verified, then renamed; report.json last."""
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import shutil
+import tempfile
+from pathlib import Path
+from typing import Any
+
+
+class OutputError(RuntimeError):
+    """An output that did not survive being read back. One sentence."""
+
+
+class Staging:
+    """A folder beside the results in which everything is written and verified before anything is replaced."""
+
+    def __init__(self, target: Path):
+        self.target = target
+
+    def __enter__(self) -> "Staging":
+        self.target.mkdir(parents=True, exist_ok=True)
+        self.folder = Path(tempfile.mkdtemp(prefix=".crankline-", dir=self.target))
+        return self
+
+    def __exit__(self, *_error) -> None:
+        shutil.rmtree(self.folder, ignore_errors=True)
+
+    def names(self) -> list[str]:
+        """Relative names of all staged files, sorted, report.json last."""
+        found = [str(path.relative_to(self.folder)) for path in self.folder.rglob("*") if path.is_file()]
+        return sorted(found, key=lambda name: (name == "report.json", name))
+
+    def digests(self) -> dict[str, str]:
+        """Name to sha256 of every staged file but the report."""
+        return {name: hashlib.sha256((self.folder / name).read_bytes()).hexdigest()
+                for name in self.names() if name != "report.json"}
+
+    def publish(self) -> list[str]:
+        """Move every staged file to its place."""
+        names = self.names()
+        for name in names:
+            place = self.target / name
+            place.parent.mkdir(parents=True, exist_ok=True)
+            os.replace(self.folder / name, place)
+        return names
+
+
+def write_all(session, staging: Staging, document, layout, shot, outcome, report: dict[str, Any], code: int,
+              with_document: bool) -> int:
+    """Write, verify and publish a run's outputs; returns the exit code, 4 where an output is missing."""
+    from . import checks
+    folder, incomplete = staging.folder, False
+    if with_document:
+        session.stage("saving the document")
+        save_document(document, folder / "car.FCStd")
+        session.stage("writing car.step")
+        write_step(layout, folder / "car.step")
+        session.stage("drawing the sheets")
+        from . import sheets
+        from .features import read
+        try:
+            sheets.write(shot, read.flats(layout), folder)
+        except sheets.SheetError as error:
+            session.fail(str(error))
+            incomplete = True
+    (folder / "checks.xml").write_text(checks.junit(outcome), encoding="utf-8")
+    if incomplete and code in (0, 1):
+        code = 4
+    report["exit"] = code
+    report["files"] = staging.digests()
+    text = json.dumps(report, indent=1, ensure_ascii=False, allow_nan=False)
+    (folder / "report.json").write_text(text + "\n", encoding="utf-8")
+    staging.publish()
+    return code
+
+
+def save_document(document, path: Path) -> None:
+    """Save a copy of the document and open it again: every object there, every proxy alive."""
+    import FreeCAD as App
+
+    from .features.base import is_ours
+    from .features.repair import lifeless
+    lost = lifeless(document)
+    if lost:
+        raise OutputError(f"{lost[0].Label} has lost its program part; run Repair Document before saving")
+    document.saveCopy(str(path))
+    again = App.openDocument(str(path), True)
+    try:
+        names = {obj.Name for obj in document.Objects}
+        if {obj.Name for obj in again.Objects} != names:
+            raise OutputError(f"{path.name}: the saved document holds other objects than the one in memory; nothing was kept")
+        dead = lifeless(again)
+        if dead:
+            raise OutputError(f"{path.name}: {dead[0].Label} did not come back to life on opening; nothing was kept")
+        if not any(is_ours(obj) for obj in again.Objects):
+            raise OutputError(f"{path.name}: the saved document came back empty; nothing was kept")
+    finally:
+        App.closeDocument(again.Name)
+
+
+def write_step(layout, path: Path) -> None:
+    """STEP of the leaf parts, in the car frame; read back and counted."""
+    import Import
+    import Part
+
+    from .features.base import PartFeature
+    from .features.read import members
+    leaves = [obj for obj in members(layout)
+              if isinstance(getattr(obj, "Proxy", None), PartFeature) and not obj.Shape.isNull()]
+    Import.export(leaves, str(path))
+    if not path.is_file():
+        raise OutputError(f"{path.name}: the host wrote no file; nothing was kept")
+    shape = Part.Shape()
+    shape.read(str(path))
+    wanted = sum(len(obj.Shape.Solids) for obj in leaves)
+    if len(shape.Solids) != wanted:
+        raise OutputError(f"{path.name}: {len(shape.Solids)} solids came back of {wanted}; nothing was kept")

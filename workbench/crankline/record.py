@@ -1,0 +1,185 @@
+"""Frozen records with a described field each: the one table that car file, document properties and lists are read from.
+
+A field says what kind of quantity it holds, its range, its default and what it means. ``None`` in a field means *absent*:
+the car file did not give it. ``filled`` replaces absent fields by their defaults, so that absent and default stay told
+apart in what is stored and are the same in what is computed.
+"""
+from __future__ import annotations
+
+import dataclasses
+import math
+from dataclasses import MISSING, dataclass, field, fields, is_dataclass, replace
+from functools import lru_cache
+from typing import Any, Iterator
+
+from . import units
+
+DIMENSIONS = tuple(units.UNITS)
+"""Kinds of field that carry a unit. The others: ratio, count, flag, choice, text, record, records, texts, points."""
+
+FAR = 100_000.0
+"""Bound in mm on every length: a car is no longer than 100 m, and larger numbers only break the geometry."""
+
+
+@dataclass(frozen=True)
+class Described:
+    """What one field of a record holds. Limits are inclusive and in inside units."""
+    kind: str
+    doc: str
+    low: float = -math.inf
+    high: float = math.inf
+    default: Any = None
+    required: bool = False
+    choices: tuple[str, ...] = ()
+    key: str = ""
+    record: type | None = None
+    none: bool = False
+    """The word ``none`` may stand instead of a record."""
+    internal: bool = False
+    """Book-keeping that is stored in documents and is no key of the car file."""
+    form: str = ""
+    """Stricter form of a text: ``date`` is YYYY-MM-DD."""
+    table: str = ""
+    """Catalogue table whose row names a text may hold."""
+
+
+def _field(kind: str, doc: str, **options) -> Any:
+    entry = Described(kind, doc, **options)
+    return field(default=MISSING if entry.required else None, metadata={"entry": entry}, kw_only=True)
+
+
+def length(doc: str, low: float = -FAR, high: float = FAR, **options) -> Any:
+    """A length in mm."""
+    return _field("length", doc, low=low, high=high, **options)
+
+
+def size(doc: str, low: float = 0.01, high: float = FAR, **options) -> Any:
+    """A length in mm that must be larger than nothing: diameters, walls, thicknesses, distances."""
+    return _field("length", doc, low=low, high=high, **options)
+
+
+def angle(doc: str, limit: float = math.pi, **options) -> Any:
+    """An angle in rad within plus and minus ``limit``."""
+    return _field("angle", doc, low=-limit, high=limit, **options)
+
+
+def quantity(kind: str, doc: str, **options) -> Any:
+    """Any other dimensional quantity of a kind in ``units.UNITS``."""
+    return _field(kind, doc, **options)
+
+
+def ratio(doc: str, low: float = 1e-6, high: float = 1e6, **options) -> Any:
+    """A plain number without a unit."""
+    return _field("ratio", doc, low=low, high=high, **options)
+
+
+def count(doc: str, low: int = 0, high: int = 1000, **options) -> Any:
+    """A whole number."""
+    return _field("count", doc, low=low, high=high, **options)
+
+
+def flag(doc: str, **options) -> Any:
+    """true or false."""
+    return _field("flag", doc, **options)
+
+
+def choice(doc: str, *choices: str, **options) -> Any:
+    """One word out of a list."""
+    return _field("choice", doc, choices=choices, **options)
+
+
+def text(doc: str, **options) -> Any:
+    """One line of text."""
+    return _field("text", doc, **options)
+
+
+def texts(doc: str, **options) -> Any:
+    """A tuple of words."""
+    return _field("texts", doc, **options)
+
+
+def part(record: type, doc: str, **options) -> Any:
+    """A nested record."""
+    return _field("record", doc, record=record, **options)
+
+
+def parts(record: type, doc: str, **options) -> Any:
+    """A tuple of records."""
+    return _field("records", doc, record=record, **options)
+
+
+def holes(doc: str, **options) -> Any:
+    """A tuple of holes, each (y, z, diameter) in mm in the engine frame."""
+    return _field("holes", doc, **options)
+
+
+@lru_cache(maxsize=None)
+def entries(record: type) -> dict[str, Described]:
+    """Field name to description, in the order of writing; ``key`` is filled in where a keyword hides it."""
+    found = {}
+    for item in fields(record):
+        entry = item.metadata["entry"]
+        found[item.name] = entry if entry.key else replace(entry, key=item.name)
+    return found
+
+
+def by_key(record: type) -> dict[str, str]:
+    """Key as written in a car file to field name."""
+    return {entry.key: name for name, entry in entries(record).items()}
+
+
+@lru_cache(maxsize=4096)
+def filled(value: Any) -> Any:
+    """The record with every absent field at its default, nested records too. Fields without a default stay None."""
+    if isinstance(value, tuple):
+        return tuple(filled(item) if is_dataclass(item) else item for item in value)
+    changes = {}
+    for name, entry in entries(type(value)).items():
+        held = getattr(value, name)
+        if held is None and entry.default is not None:
+            changes[name] = filled(entry.default) if is_dataclass(entry.default) else entry.default
+        elif entry.kind in ("record", "records") and held is not None:
+            new = filled(held)
+            if new is not held:
+                changes[name] = new
+    return replace(value, **changes) if changes else value
+
+
+def leaves(record: type, path: tuple[str, ...] = (), optional: bool = False) -> Iterator[tuple[tuple[str, ...], Described, bool]]:
+    """(path of field names, description, optional) of every field that is no record, nested ones flattened."""
+    for name, entry in entries(record).items():
+        may_miss = optional or not entry.required
+        if entry.kind == "record":
+            yield from leaves(entry.record, path + (name,), may_miss)
+        elif entry.kind != "records":
+            yield path + (name,), entry, may_miss
+
+
+def look(record: Any, path: tuple[str, ...]) -> Any:
+    """The value at a path of field names; None where a record on the way is absent."""
+    for name in path:
+        if record is None:
+            return None
+        record = getattr(record, name)
+    return record
+
+
+def equal(a: Any, b: Any, digits: int = 12) -> bool:
+    """Whether two models are the same, floats to so many significant digits."""
+    if is_dataclass(a) and type(a) is type(b):
+        return all(equal(getattr(a, f.name), getattr(b, f.name), digits) for f in fields(a))
+    if isinstance(a, tuple) and isinstance(b, tuple):
+        return len(a) == len(b) and all(equal(x, y, digits) for x, y in zip(a, b))
+    if isinstance(a, float) and isinstance(b, float):
+        return units.same(a, b, digits)
+    return type(a) is type(b) and a == b
+
+
+def difference(a: Any, b: Any, path: str = "") -> list[str]:
+    """The paths at which two models differ, for messages and tests."""
+    if is_dataclass(a) and type(a) is type(b):
+        return [line for f in dataclasses.fields(a)
+                for line in difference(getattr(a, f.name), getattr(b, f.name), f"{path}.{f.name}".lstrip("."))]
+    if isinstance(a, tuple) and isinstance(b, tuple) and len(a) == len(b):
+        return [line for i, (x, y) in enumerate(zip(a, b)) for line in difference(x, y, f"{path}[{i}]")]
+    return [] if equal(a, b) else [f"{path}: {a!r} != {b!r}"]

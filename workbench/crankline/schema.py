@@ -1,0 +1,211 @@
+"""Values of a file typed by the descriptions of records: the one way from text to a record, for every kind of file."""
+from __future__ import annotations
+
+import dataclasses
+import datetime
+import difflib
+import re
+import unicodedata
+from dataclasses import dataclass
+from typing import Any, Callable, Sequence
+
+from . import units
+from .record import DIMENSIONS, Described, by_key, entries, length, size
+from .source import Node, shown
+
+TEXT_LIMIT = 500
+"""Longest text field."""
+
+
+@dataclass(frozen=True)
+class Hole:
+    """A hole of a pattern, engine frame."""
+    y: float = length("left", required=True)
+    z: float = length("up", required=True)
+    diameter: float = size("diameter", required=True)
+
+
+def nothing(tables: str) -> Sequence[str] | None:
+    """A lookup that knows no table, so that every name passes."""
+    return None
+
+
+class Typing:
+    """Types nodes by record descriptions.
+
+    ``names`` gives the row names of a catalogue table (None: any name passes). ``special`` maps a record type to a
+    function of this object and a node, for the few records whose keys are not their fields.
+    """
+
+    def __init__(self, names: Callable[[str], Sequence[str] | None] = nothing,
+                 special: dict[type, Callable[["Typing", Node], Any]] | None = None):
+        self.names = names
+        self.special = special or {}
+
+    def record(self, node: Node, record: type) -> Any:
+        """The record that a mapping holds; SourceError names the first thing wrong in it."""
+        if record in self.special:
+            return self.special[record](self, node)
+        node.expect("mapping")
+        return record(**self.fields(node, record))
+
+    def fields(self, node: Node, record: type, extra: tuple[str, ...] = (), partial: bool = False,
+               hidden: tuple[str, ...] = ()) -> dict[str, Any]:
+        """Field values of a mapping, by field name.
+
+        ``extra`` keys are left to the caller; ``partial`` lets required ones miss; ``hidden`` fields are no keys here.
+        """
+        described = entries(record)
+        keys = {key: name for key, name in by_key(record).items() if not described[name].internal and name not in hidden}
+        found = {}
+        for key, value in node.value.items():
+            if key in extra:
+                continue
+            if key not in keys:
+                raise unknown(value, key, [*extra, *keys])
+            found[keys[key]] = self.value(value, described[keys[key]])
+        if not partial:
+            for key, name in keys.items():
+                if described[name].required and name not in found:
+                    raise missing(node, key, described[name])
+        return found
+
+    def value(self, node: Node, entry: Described) -> Any:
+        """One value."""
+        if entry.none and is_word(node, "none"):
+            return None
+        if entry.kind == "record":
+            return self.record(node, entry.record)
+        if entry.kind == "records":
+            node.expect("list")
+            return tuple(self.record(item, entry.record) for item in node.value)
+        if entry.kind == "holes":
+            node.expect("list")
+            return tuple(dataclasses.astuple(self.record(item, Hole)) for item in node.value)
+        if entry.kind == "texts":
+            node.expect("list")
+            return tuple(self._text(item, entry) for item in node.value)
+        node.expect("scalar")
+        if not node.value.strip() or node.plain and node.value in ("~", "null", "Null", "NULL"):
+            raise node.error(f"{'nothing' if not node.value.strip() else shown(node.value)} was found; {allowed(entry)} is "
+                             "allowed, or leave the key out if it may be absent")
+        if entry.kind in DIMENSIONS:
+            return self._quantity(node, entry)
+        return getattr(self, f"_{entry.kind}")(node, entry)
+
+    def _quantity(self, node: Node, entry: Described) -> float:
+        try:
+            found = units.read(node.value, entry.kind)
+        except units.QuantityError as error:
+            raise node.error(str(error)) from None
+        if not entry.low <= found.value <= entry.high:
+            raise node.error(f"{shown(node.value)} is out of range; {allowed(entry, found.unit)} is allowed")
+        return found.value
+
+    def _ratio(self, node: Node, entry: Described) -> float:
+        try:
+            value = units.number(node.value)
+        except units.QuantityError as error:
+            raise node.error(str(error)) from None
+        if not entry.low <= value <= entry.high:
+            raise node.error(f"{shown(node.value)} is out of range; {allowed(entry)} is allowed")
+        return value
+
+    def _count(self, node: Node, entry: Described) -> int:
+        if not re.fullmatch(r"[+-]?[0-9]{1,9}", node.value) or not entry.low <= int(node.value) <= entry.high:
+            raise node.error(f"{shown(node.value)} was found; {allowed(entry)} is allowed")
+        return int(node.value)
+
+    def _flag(self, node: Node, entry: Described) -> bool:
+        if node.value not in ("true", "false"):
+            raise node.error(f"{shown(node.value)} was found; write true or false"
+                             + (" instead of yes or no" if node.value.lower() in ("yes", "no", "y", "n") else ""))
+        return node.value == "true"
+
+    def _choice(self, node: Node, entry: Described) -> str:
+        if node.value not in entry.choices:
+            raise node.error(f"{shown(node.value)} was found; {allowed(entry)} is allowed{closest(node.value, entry.choices)}")
+        return node.value
+
+    def _text(self, node: Node, entry: Described) -> str:
+        node.expect("scalar")
+        text = node.value
+        if not text.strip():
+            raise node.error("nothing was found; a text is allowed")
+        if len(text) > TEXT_LIMIT:
+            raise node.error(f"a text of {len(text):,} characters was found; at most {TEXT_LIMIT} are allowed")
+        if any(unicodedata.category(c) in ("Cc", "Cs", "Zl", "Zp") for c in text):
+            raise node.error(f"{shown(text)} has a line break or control character; one line of text is allowed")
+        if entry.form == "date" and not is_date(text):
+            raise node.error(f"{shown(text)} is no date; write YYYY-MM-DD, such as 2026-03-31")
+        if entry.table:
+            known = self.names(entry.table)
+            if known is not None and text not in known:
+                raise unknown_row(node, text, entry.table, known)
+        return text
+
+
+def is_date(text: str) -> bool:
+    """Whether a text is a day of the calendar, YYYY-MM-DD."""
+    try:
+        return bool(re.fullmatch(r"\d{4}-\d{2}-\d{2}", text)) and bool(datetime.date.fromisoformat(text))
+    except ValueError:
+        return False
+
+
+def is_word(node: Node, word: str) -> bool:
+    """Whether a node is that one word, unquoted."""
+    return node.kind == "scalar" and node.plain and node.value == word
+
+
+def unknown_row(node: Node, text: str, table: str, known: Sequence[str], key: str = ""):
+    """The error for a name that a catalogue table lacks."""
+    return node.error(f"{shown(text)} is not in the catalogue of {table}; {listed(known)} is allowed{closest(text, known)}", key)
+
+
+def unknown(node: Node, key: str, keys: Sequence[str]):
+    """The error for a key that does not exist; the node is its value, whose path ends with the key."""
+    return node.error(f"the key is unknown{closest(key, keys)}; {listed(keys)} is allowed here")
+
+
+def missing(node: Node, key: str, entry: Described):
+    """The error for a required key that is absent."""
+    if entry.kind == "record":
+        needed = [inner.key for inner in entries(entry.record).values() if inner.required]
+        return node.error(f"the section is missing; add {key}: {{{', '.join(needed)}, ...}} ({entry.doc})", key)
+    return node.error(f"the key is missing; add {allowed(entry)} ({entry.doc})", key)
+
+
+def closest(word: str, words: Sequence[str]) -> str:
+    """A hint at the nearest word, or nothing."""
+    near = difflib.get_close_matches(word[:60], words, 1, 0.6)
+    return f" (did you mean {near[0]}?)" if near else ""
+
+
+def listed(words: Sequence[str]) -> str:
+    """``one of a, b, c``."""
+    return words[0] if len(words) == 1 else f"one of {', '.join(words)}"
+
+
+def allowed(entry: Described, unit: str = "") -> str:
+    """What a field takes, for messages: its kind with its limits in the unit."""
+    if entry.kind in DIMENSIONS:
+        unit = unit or next(iter(units.UNITS[entry.kind]))
+        low, high = (units.to(limit, entry.kind, unit) for limit in (entry.low, entry.high))
+        if entry.kind == "length" and entry.low == 0.01:
+            # What a size must be is larger than nothing; its exact bound in inches would only puzzle.
+            return f"a length larger than 0, at most {high:.6g} {unit}"
+        return f"a {entry.kind} with its unit{_range(low, high, ' ' + unit)}"
+    if entry.kind == "ratio":
+        return f"a plain number{_range(entry.low, entry.high, '')}"
+    if entry.kind == "count":
+        return f"a whole number{_range(entry.low, entry.high, '')}"
+    if entry.kind == "choice":
+        return listed(entry.choices)
+    return {"flag": "true or false", "text": "a text", "texts": "a list of words", "holes": "a list of {y, z, diameter}",
+            "record": "a mapping {key: value}", "records": "a list of mappings"}[entry.kind]
+
+
+def _range(low: float, high: float, unit: str) -> str:
+    bounds = [f"{word} {limit:.6g}{unit}" for word, limit in (("from", low), ("to", high)) if abs(limit) != float("inf")]
+    return f" {' '.join(bounds)}" if bounds else ""

@@ -1,0 +1,240 @@
+"""What every sheet shares: sizes, border, title block, cautions, scales, tables, and strips in which labels find room.
+
+Sizes after ISO 5457 (A4 to A2: filing margin 20 mm, the others 10 mm) and ASME Y14.1 (B, C); title block after ISO 7200;
+third-angle symbol after ISO 5456-2; scales after ISO 5455.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from .page import Circle, Line, Polyline, Primitive, SheetError, Text, fitted, text_width, wrapped
+
+INCH = 25.4
+SIZES = {"A4": (297.0, 210.0), "A3": (420.0, 297.0), "A2": (594.0, 420.0), "B": (17 * INCH, 11 * INCH), "C": (22 * INCH, 17 * INCH)}
+"""Sheet size to width and height in mm, lying."""
+
+SCALES = (1, 2, 5, 10, 20, 50, 100)
+"""Reductions 1:n of ISO 5455."""
+
+CAUTION = ("This work can hurt people. Plates, mounts, loops and enclosures protect the driver only if they are made and welded "
+           "right. The current rule book of the sanctioning body, the chassis inspector and a qualified welder have the last word "
+           "over this sheet. Dimensions are in the car frame at static ride height; measure the car before cutting.")
+
+
+@dataclass(frozen=True)
+class Box:
+    """A rectangle on the paper, mm."""
+    x0: float
+    y0: float
+    x1: float
+    y1: float
+
+    @property
+    def width(self) -> float:
+        return self.x1 - self.x0
+
+    @property
+    def height(self) -> float:
+        return self.y1 - self.y0
+
+
+@dataclass(frozen=True)
+class Title:
+    """The fields of the title block. An empty one prints as an empty field, to be filled in by hand."""
+    title: str
+    subject: str
+    identification: str
+    scale: str
+    units: str
+    document: str = "Layout drawing"
+    issued: str = ""
+    creator: str = ""
+    approver: str = ""
+    owner: str = ""
+    sheet: int = 1
+    sheets: int = 1
+
+
+def size_of(name: str) -> tuple[float, float]:
+    """Width and height of a sheet size; SheetError for one that there is not."""
+    if name not in SIZES:
+        raise SheetError(f"size: found {name!r}; use one of {', '.join(SIZES)}")
+    return SIZES[name]
+
+
+def drawing_space(size: str) -> Box:
+    """The rectangle inside the border."""
+    width, height = size_of(size)
+    left = 20.0 if size.startswith("A") else 12.7
+    rest = 10.0 if size.startswith("A") else 12.7
+    return Box(left, rest, width - rest, height - rest)
+
+
+def border(size: str) -> list[Primitive]:
+    """Border of the drawing space and centring marks."""
+    box, (width, height) = drawing_space(size), size_of(size)
+    middle, level = (box.x0 + box.x1) / 2.0, (box.y0 + box.y1) / 2.0
+    return [Polyline(((box.x0, box.y0), (box.x1, box.y0), (box.x1, box.y1), (box.x0, box.y1)), "border", True),
+            Line(middle, 5.0, middle, box.y0, "border"), Line(middle, height - 5.0, middle, box.y1, "border"),
+            Line(5.0, level, box.x0, level, "border"), Line(width - 5.0, level, box.x1, level, "border")]
+
+
+TITLE_WIDTH, TITLE_HEIGHT = 180.0, 36.0
+
+
+def title_block(title: Title, space: Box) -> list[Primitive]:
+    """The title block in the lower right corner of the drawing space."""
+    x, y = space.x1 - TITLE_WIDTH, space.y0
+    rows = (
+        # y low, height, ((width, caption, text, lettering), ...)
+        (24.0, 12.0, ((45.0, "Legal owner", title.owner, 2.5), (105.0, "Title", title.title, 5.0), (30.0, "Projection", "", 0.0))),
+        (12.0, 12.0, ((45.0, "Creator", title.creator, 2.5), (105.0, "Car", title.subject, 3.5), (30.0, "Scale", title.scale, 3.5))),
+        (0.0, 12.0, ((45.0, "Approver", title.approver, 2.5), (38.0, "Document type", title.document, 2.5),
+                     (34.0, "Identification", title.identification, 2.5), (22.0, "Date of issue", title.issued, 2.5),
+                     (25.0, "Units", title.units, 2.5), (16.0, "Sheet", f"{title.sheet}/{title.sheets}", 3.5))),
+    )
+    found: list[Primitive] = [Polyline(((x, y), (x + TITLE_WIDTH, y), (x + TITLE_WIDTH, y + TITLE_HEIGHT), (x, y + TITLE_HEIGHT)), "visible", True)]
+    for low, height, cells in rows:
+        at = x
+        if low:
+            found.append(Line(x, y + low, x + TITLE_WIDTH, y + low, "thin"))
+        for width, caption, text, letter in cells:
+            if at > x:
+                found.append(Line(at, y + low, at, y + low + height, "thin"))
+            found.append(Text(at + 1.2, y + low + height - 3.2, caption, 1.8))
+            if text:
+                found.append(Text(at + 1.2, y + low + 2.6, fitted(text, letter, width - 2.4), letter))
+            at += width
+    return found + third_angle(x + 165.0, y + 24.0 + 5.0)
+
+
+def third_angle(x: float, y: float) -> list[Primitive]:
+    """The third-angle symbol around a point: two circles, and to their right the truncated cone seen from the side, its
+    small end toward the circles."""
+    cx, near, far, small, big = x - 6.0, x + 1.0, x + 9.0, 2.0, 4.0
+    return [Circle(cx, y, small, "outline"), Circle(cx, y, big, "outline"),
+            Polyline(((near, y - small), (far, y - big), (far, y + big), (near, y + small)), "outline", True),
+            Line(cx - big - 1.0, y, far + 1.0, y, "centre"), Line(cx, y - big - 1.0, cx, y + big + 1.0, "centre")]
+
+
+def cautions(box: Box, text: str = CAUTION, height: float = 2.2) -> list[Primitive]:
+    """The cautions, framed, from the top of a box downward; SheetError where they do not fit."""
+    lines = wrapped(text, height, box.width - 4.0)
+    step = 1.55 * height
+    if len(lines) * step + 7.5 > box.height:
+        raise SheetError(f"the cautions need {len(lines) * step + 7.5:.0f} mm of height and have {box.height:.0f} mm; use a larger sheet")
+    found: list[Primitive] = [Polyline(((box.x0, box.y0), (box.x1, box.y0), (box.x1, box.y1), (box.x0, box.y1)), "outline", True),
+                              Text(box.x0 + 2.0, box.y1 - 4.4, "CAUTION", 2.8, bold=True)]
+    return found + [Text(box.x0 + 2.0, box.y1 - 8.2 - i * step, line, height) for i, line in enumerate(lines)]
+
+
+def scale_for(width: float, height: float, room: Box) -> int:
+    """Largest standard scale 1:n at which a width and a height in mm fit the room; SheetError where none does."""
+    for n in SCALES:
+        if width / n <= room.width and height / n <= room.height:
+            return n
+    raise SheetError(f"a view of {width / 1000:.1f} m by {height / 1000:.1f} m does not fit at 1:{SCALES[-1]}; use a larger sheet or "
+                     "correct the dimensions of the car")
+
+
+# ------------------------------------------------------------------------------------------------------------- tables
+
+def table(x: float, top: float, widths: tuple[float, ...], heading: str, head: tuple[str, ...], rows: list[tuple[str, ...]],
+          row: float = 4.6, letter: float = 2.2, right: tuple[int, ...] = ()) -> tuple[list[Primitive], float]:
+    """A table hung from its upper left corner: items and the height of its lower edge.
+
+    heading: line above it; head: column titles (empty: none); ``right``: columns set to the right. Texts are cut to
+    their columns.
+    """
+    total = sum(widths)
+    found: list[Primitive] = []
+    y = top
+    if heading:
+        found.append(Text(x, y - 3.4, heading, 2.8, bold=True))
+        y -= 5.2
+    upper = y
+    lines = ([head] if head else []) + rows
+    for number, cells in enumerate(lines):
+        at = x
+        for column, (width, text) in enumerate(zip(widths, cells)):
+            shown = fitted(text, letter, width - 2.0)
+            end = column in right and not (head and number == 0)
+            found.append(Text(at + width - 1.0 if end else at + 1.0, y - row + 0.33 * (row - letter) + 0.3, shown, letter,
+                              "right" if end else "left", bold=bool(head) and number == 0))
+            at += width
+        y -= row
+        found.append(Line(x, y, x + total, y, "outline" if head and number == 0 else "thin"))
+    found.append(Polyline(((x, y), (x + total, y), (x + total, upper), (x, upper)), "outline", True))
+    at = x
+    for width in widths[:-1]:
+        at += width
+        found.append(Line(at, y, at, upper, "thin"))
+    return found, y
+
+
+# ------------------------------------------------------------------------------------------------------------- strips
+
+def spread(wanted: list[float], widths: list[float], low: float, high: float, taken: list[tuple[float, float]] = (),
+           gap: float = 1.0) -> list[float]:
+    """Middles for labels in a strip from low to high: each as near to its wanted place as the others allow, order kept.
+
+    ``taken``: intervals that must stay free (extension lines pass there). SheetError where the labels do not fit.
+    """
+    order = sorted(range(len(wanted)), key=lambda i: wanted[i])
+    free, at = [], low
+    for start, end in sorted(taken):
+        free.append((at, start))
+        at = max(at, end)
+    free = [(a, b) for a, b in [*free, (at, high)] if b > a]
+    placed = [0.0] * len(wanted)
+    # Each free interval takes the labels that want to stand in it; what it cannot hold goes on to the next one.
+    queue = list(order)
+    for number, (start, end) in enumerate(free):
+        boundary = high if number == len(free) - 1 else (end + free[number + 1][0]) / 2.0
+        mine, room = [], end - start
+        while queue and (wanted[queue[0]] <= boundary or number == len(free) - 1):
+            need = widths[queue[0]] + (gap if mine else 0.0)
+            if need > room + 1e-9:
+                break
+            room -= need
+            mine.append(queue.pop(0))
+        for i, middle in zip(mine, _nearest([wanted[i] for i in mine], [widths[i] + gap for i in mine], start - gap / 2.0, end + gap / 2.0)):
+            placed[i] = middle
+    if queue:
+        raise SheetError(f"{len(queue)} labels find no room in a strip of {high - low:.0f} mm; use a larger sheet or fewer labels")
+    return placed
+
+
+def _nearest(wanted: list[float], widths: list[float], low: float, high: float) -> list[float]:
+    """Least-squares places of adjoining intervals (pool adjacent violators), then pushed inside the ends."""
+    offsets, total = [], 0.0
+    for width in widths:
+        offsets.append(total + width / 2.0)
+        total += width
+    pools: list[list[float]] = []          # mean of wanted start, count
+    for want, offset in zip(wanted, offsets):
+        pools.append([want - offset, 1])
+        while len(pools) > 1 and pools[-2][0] > pools[-1][0]:
+            mean, count = pools.pop()
+            pools[-1] = [(pools[-1][0] * pools[-1][1] + mean * count) / (pools[-1][1] + count), pools[-1][1] + count]
+    starts = [mean for mean, count in pools for _ in range(int(count))]
+    return [min(max(start, low), high - total) + offset for start, offset in zip(starts, offsets)]
+
+
+BALLOON = 3.4
+"""Radius of a balloon, mm."""
+
+
+def balloon(number: int, x: float, y: float, to: tuple[float, float], inside: bool = False) -> list[Primitive]:
+    """An item number in a circle with a leader; the leader ends in a dot inside an outline, or in none on a line."""
+    dx, dy = to[0] - x, to[1] - y
+    span = max((dx * dx + dy * dy) ** 0.5, 1e-9)
+    label = str(number)
+    found: list[Primitive] = [Line(x + BALLOON * dx / span, y + BALLOON * dy / span, *to, "thin"), Circle(x, y, BALLOON, "outline", "white"),
+                              Text(x, y - 1.4, label, 2.8 if len(label) < 3 else 2.2, "middle")]
+    return [*found, Circle(*to, 0.5, "thin", "black")] if inside else found
+
+
+def caption_width(text: str, height: float) -> float:
+    """Room that a caption needs beside others."""
+    return text_width(text, height) + 2.0

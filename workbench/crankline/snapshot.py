@@ -1,0 +1,55 @@
+"""A car as it was read from a document: the model, the scene, every part's shape in the car frame, and what is unsound.
+
+Checks, reports and sheets see this and nothing of the document, so that they run on whatever made it.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from . import model
+from .mechanics.scene import Scene
+
+POWERTRAIN, CHASSIS, BETWEEN = "powertrain", "chassis", "between"
+"""What a part moves with when the placement changes; a driveshaft hangs between both."""
+
+
+@dataclass(frozen=True)
+class PartView:
+    """One leaf part. ``shape`` is the host's shape in the car frame; mass in kg, None where the material is unknown."""
+    key: str
+    kind: str
+    label: str
+    material: str
+    mass: float | None
+    shape: Any
+    moves_with: str
+    digest: str
+    welded: bool = False
+
+
+@dataclass(frozen=True)
+class Unsound:
+    """Something about the document that makes a reading doubtful. ``kind`` is one of invalid, touched, proxy, stale,
+    link, moved, edited; ``blocking`` where layout or chassis are concerned."""
+    key: str
+    kind: str
+    message: str
+    blocking: bool = False
+
+
+@dataclass(frozen=True)
+class Snapshot:
+    """Everything that checks and sheets read. ``car`` keeps absent fields absent; ``scene`` is None where none exists."""
+    car: model.Car
+    scene: Scene | None
+    parts: tuple[PartView, ...]
+    unsound: tuple[Unsound, ...] = ()
+
+    def part(self, key: str) -> PartView | None:
+        """The part of a key, None where the document has none."""
+        return next((part for part in self.parts if part.key == key), None)
+
+    def kind(self, kind: str) -> tuple[PartView, ...]:
+        """All parts of a kind, sorted by key."""
+        return tuple(sorted((part for part in self.parts if part.kind == kind), key=lambda part: part.key))

@@ -1,0 +1,205 @@
+"""Quantity text to and from the units used inside the code.
+
+Inside: mm, kg, N, s, rad and what follows from them (torque N mm, stress N/mm2, density kg/mm3, speed mm/s, shaft speed
+rad/s). At the edges: the unit the user wrote. The host's own parser is not used, because its versions read
+``82+1/2 in`` and ``2,5 in`` differently.
+
+Factors are exact by definition (international inch 25.4 mm, avoirdupois pound 0.45359237 kg, standard gravity
+9.80665 m/s2: NIST Special Publication 811, appendix B) and kept as fractions, so that a decimal text is rounded once.
+"""
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+
+_INCH = Fraction(254, 10)
+_POUND = Fraction(45359237, 10 ** 8)
+_GRAVITY = Fraction(980665, 100)          # mm/s2
+_POUND_FORCE = _POUND * _GRAVITY / 1000   # N
+_DEGREE = Fraction(math.pi / 180.0)
+_TURN_PER_MINUTE = Fraction(2.0 * math.pi / 60.0)
+
+UNITS: dict[str, dict[str, Fraction]] = {
+    "length": {"mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000), "in": _INCH, "ft": 12 * _INCH},
+    "angle": {"deg": _DEGREE, "rad": Fraction(1)},
+    "mass": {"kg": Fraction(1), "g": Fraction(1, 1000), "lb": _POUND},
+    "force": {"N": Fraction(1), "kN": Fraction(1000), "lbf": _POUND_FORCE},
+    "torque": {"N.mm": Fraction(1), "N.m": Fraction(1000), "lbf.in": _POUND_FORCE * _INCH,
+               "lbf.ft": _POUND_FORCE * 12 * _INCH},
+    "stress": {"MPa": Fraction(1), "GPa": Fraction(1000), "Pa": Fraction(1, 10 ** 6),
+               "psi": _POUND_FORCE / _INCH ** 2, "ksi": 1000 * _POUND_FORCE / _INCH ** 2},
+    "density": {"kg/m3": Fraction(1, 10 ** 9), "g/cm3": Fraction(1, 10 ** 6), "lb/in3": _POUND / _INCH ** 3},
+    "speed": {"mm/s": Fraction(1), "m/s": Fraction(1000), "km/h": Fraction(10000, 36), "mph": 5280 * 12 * _INCH / 3600},
+    "turning": {"rpm": _TURN_PER_MINUTE, "rad/s": Fraction(1)},
+    "time": {"s": Fraction(1), "ms": Fraction(1, 1000)},
+    "acceleration": {"mm/s2": Fraction(1), "m/s2": Fraction(1000), "g": _GRAVITY},
+    "inertia": {"kg.mm2": Fraction(1), "kg.m2": Fraction(10 ** 6)},
+}
+"""Per kind of quantity: unit text to its size in the inside unit (the one whose factor is 1)."""
+
+_ALIASES = {'"': "in", "″": "in", "''": "in", "inch": "in", "inches": "in", "'": "ft", "′": "ft", "feet": "ft",
+            "foot": "ft", "°": "deg", "degree": "deg", "degrees": "deg", "lbs": "lb", "ft.lbf": "lbf.ft",
+            "lbf*ft": "lbf.ft", "lb.ft": "lbf.ft", "ft.lb": "lbf.ft", "in.lbf": "lbf.in", "N*m": "N.m", "Nm": "N.m",
+            "kg/m^3": "kg/m3", "kg/m³": "kg/m3", "lb/in^3": "lb/in3", "sec": "s", "gn": "g"}
+
+_NUMBER = r"(?:\d{1,30}(?:\.\d{0,30})?|\.\d{1,30})(?:[eE][+-]?\d{1,3})?"
+_TERM = re.compile(
+    rf"\s*(?:(?P<whole>\d{{1,18}})(?P<join>\s+|-|\+)(?P<top>\d{{1,9}})/(?P<bottom>\d{{1,9}})"
+    rf"|(?P<num>\d{{1,18}})/(?P<den>\d{{1,9}})|(?P<plain>{_NUMBER}))\s*")
+_UNIT = re.compile(r"(?:''|[^\s\d+\-,'\"′″]['\"′″]?[^\s,+\-'\"′″]*|['\"′″])")
+
+
+class QuantityError(ValueError):
+    """Text that is no quantity of the kind asked for. The message is one sentence: what was found, what is allowed."""
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A typed value together with the unit it was written in."""
+    value: float
+    unit: str
+
+
+def names(kind: str) -> str:
+    """The unit names of a kind, for messages: ``mm, cm, m, in, ft``."""
+    return ", ".join(UNITS[kind])
+
+
+def _shown(text: str) -> str:
+    text = " ".join(text.split())
+    return repr(text if len(text) <= 40 else text[:37] + "...")
+
+
+def read(text: str, kind: str) -> Quantity:
+    """Quantity in inside units and the unit written, from text such as ``82.5 in``, ``3 1/8 in``, ``6' 10 1/2"``.
+
+    A mixed number is written ``3 1/8``, ``3-1/8`` or ``3+1/8``; lengths may have two terms, feet then inches. A comma, a
+    bare number, an unknown unit, nan and infinity are refused with QuantityError.
+    """
+    table = UNITS[kind]
+    source = text.strip()
+    if not source:
+        raise QuantityError(f"an empty text was found; write a {kind} with its unit ({names(kind)})")
+    if "," in source:
+        raise QuantityError(f"{_shown(text)} has a comma; write the decimal point as '.' and no thousands separator")
+    sign = 1
+    if source[0] in "+-−":
+        sign = -1 if source[0] in "-−" else 1
+        source = source[1:].lstrip()
+    total, position, unit, previous = Fraction(0), 0, None, None
+    while position < len(source):
+        match = _TERM.match(source, position)
+        if not match or match.end() == position:
+            raise QuantityError(f"{_shown(text)} is no {kind}; write a number and its unit, one of {names(kind)}")
+        total_term = _fraction(match, text)
+        position = match.end()
+        found = _UNIT.match(source, position)
+        if not found:
+            raise QuantityError(f"{_shown(text)} has no unit; add one of {names(kind)}")
+        unit = _ALIASES.get(found.group(), found.group())
+        if unit not in table:
+            raise QuantityError(f"{_shown(text)} has the unit {found.group()!r}; a {kind} is written in {names(kind)}")
+        if previous is not None and (kind != "length" or previous != "ft" or unit != "in"):
+            raise QuantityError(f"{_shown(text)} has two terms; only feet followed by inches may be written so")
+        total += total_term * table[unit]
+        previous, position = unit, found.end()
+    value = sign * _float(total, text)
+    return Quantity(value, unit)
+
+
+def _fraction(match: re.Match, text: str) -> Fraction:
+    groups = match.groupdict()
+    if groups["plain"] is not None:
+        return Fraction(groups["plain"])
+    top, bottom = (groups["top"], groups["bottom"]) if groups["whole"] is not None else (groups["num"], groups["den"])
+    if int(bottom) == 0:
+        raise QuantityError(f"{_shown(text)} divides by zero; write a fraction such as 3 1/8")
+    return Fraction(int(groups["whole"] or 0)) + Fraction(int(top), int(bottom))
+
+
+def _float(value: Fraction, text: str) -> float:
+    try:
+        return float(value)
+    except OverflowError:
+        raise QuantityError(f"{_shown(text)} is too large to be a quantity") from None
+
+
+def parse(text: str, kind: str) -> float:
+    """The value of ``read`` alone, in inside units."""
+    return read(text, kind).value
+
+
+def number(text: str) -> float:
+    """A plain number without a unit (ratios, coefficients); refuses units, commas, nan and infinity."""
+    source = text.strip()
+    if not re.fullmatch(rf"[+-]?{_NUMBER}", source):
+        raise QuantityError(f"{_shown(text)} is no plain number; write digits with '.' as decimal point and no unit")
+    return float(source)
+
+
+def to(value: float, kind: str, unit: str) -> float:
+    """An inside value expressed in a unit; works on numpy arrays too."""
+    return value / float(UNITS[kind][unit])
+
+
+def of(value: float, kind: str, unit: str) -> float:
+    """A number in a unit as an inside value; works on numpy arrays too."""
+    return value * float(UNITS[kind][unit])
+
+
+def same(a: float, b: float, digits: int = 12) -> bool:
+    """Whether two floats agree to so many significant digits (values below 1e-9 count as 0)."""
+    return rounded(a, digits) == rounded(b, digits)
+
+
+def rounded(value: float, digits: int = 12) -> float:
+    """The value to so many significant digits, with everything below 1e-9 as 0: the project's one notion of equality."""
+    return 0.0 if abs(value) < 1e-9 else float(f"{value:.{digits}g}")
+
+
+WRITING = {"length": ("in", "mm"), "angle": ("deg", "rad"), "mass": ("lb", "kg"), "force": ("lbf", "N"),
+           "torque": ("lbf.ft", "N.m"), "stress": ("GPa", "MPa", "psi"), "density": ("kg/m3", "lb/in3"),
+           "speed": ("mph", "km/h", "m/s"), "turning": ("rpm", "rad/s"), "time": ("s",),
+           "acceleration": ("g", "m/s2"), "inertia": ("kg.m2",)}
+
+
+def write(value: float, kind: str, system: str = "in") -> str:
+    """Text that reads back to the same value to 12 significant digits, in the system's unit when that is exact.
+
+    ``system`` is ``in`` or ``mm``. Exact means: at most nine decimals are needed. Otherwise the inside unit (mm, N m,
+    ...) with all digits.
+    """
+    order = list(WRITING[kind])
+    if system == "mm":
+        metric = {"length": ["mm"], "mass": ["kg"], "force": ["N"], "torque": ["N.m"], "speed": ["km/h", "m/s"],
+                  "stress": ["GPa", "MPa"]}
+        order = metric.get(kind, order)
+    for unit in order:
+        text = decimal(to(value, kind, unit), 9)
+        if same(parse(f"{text} {unit}", kind), value, 13):
+            return f"{text} {unit}"
+    inside = next(unit for unit, factor in UNITS[kind].items() if factor == 1)
+    return f"{value!r} {inside}"
+
+
+def decimal(value: float, places: int) -> str:
+    """Fixed-point text without trailing zeros and without a negative zero."""
+    text = f"{value:.{places}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text
+
+
+def inches(value: float, denominator: int = 0, places: int = 3) -> str:
+    """A length in mm as inch text for people: decimal (``82.500 in``) or a fraction to 1/denominator (``82 1/2 in``)."""
+    if not denominator:
+        return f"{value / 25.4:.{places}f} in"
+    steps = round(abs(value) / 25.4 * denominator)
+    whole, rest = divmod(steps, denominator)
+    sign = "-" if value < 0 and steps else ""
+    if not rest:
+        return f"{sign}{whole} in"
+    part = Fraction(rest, denominator)
+    return f"{sign}{whole} {part} in" if whole else f"{sign}{part} in"
