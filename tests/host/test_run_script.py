@@ -2,6 +2,7 @@
 
 The checkout under test is a temporary copy with a stand-in for crankline.headless, so that every ending can be provoked.
 """
+import io
 import json
 import os
 import pathlib
@@ -19,7 +20,7 @@ STAND_IN = '''
 import json, os, signal, sys, time
 
 def run_from_environment():
-    arguments = os.environ["CRANKLINE_ARGV"].split("\\x1f")
+    arguments = os.environ["CRANKLINE_ARGV"].split("\\x1f")[:-1]
     out, err, done = int(os.environ["CRANKLINE_FD"]), int(os.environ["CRANKLINE_ERR_FD"]), os.environ["CRANKLINE_DONE"]
     print("noise of the host", flush=True)
     print("noise of the host", file=sys.stderr, flush=True)
@@ -134,6 +135,17 @@ def test_help_needs_no_host(checkout, run_cli, tmp_path):
         assert finished.returncode == 0 and "Usage: bash workbench/run" in finished.stdout and finished.stderr == ""
     finished = run_cli(root=checkout, env=env)
     assert finished.returncode == 2 and finished.stdout == "" and "Usage:" in finished.stderr
+
+
+def test_help_lists_the_commands_that_there_are(run_cli):
+    """The shell prints its text without starting the host, so the two lists are held together here."""
+    from crankline import headless
+    commands = next(action.choices for action in headless.parser(headless.Session(io.StringIO(), io.StringIO()))._actions if action.choices)
+    listed = [line.split()[0] for line in run_cli("--help").stdout.splitlines() if line.startswith("  ") and line.split()[0].isalpha() and line.split()[0].islower()]
+    assert listed == list(commands)
+    for command in commands:
+        finished = run_cli(command, "--help")
+        assert finished.returncode == 0 and f"run {command}" in finished.stdout and finished.stderr == "", finished
 
 
 # ---------------------------------------------------------------------------------------------- exit codes

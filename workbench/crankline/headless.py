@@ -93,7 +93,7 @@ def parser(session: Session) -> argparse.ArgumentParser:
     sub.add_argument("document", metavar="FILE.FCStd", help="document made by build or in the window")
     sub.add_argument("--out", required=True, metavar="DIR", help="folder for the sheets")
     sub = command("example", "Write an example car file to start from (every number invented).", example)
-    sub.add_argument("--out", required=True, metavar="FILE.yaml", help="car file to write; an existing file is kept")
+    sub.add_argument("--out", required=True, metavar="DIR", help="folder for the car file; an existing file is kept")
     sub.add_argument("--clutch", action="store_true", help="the open car with a clutch instead of the automatic")
     return top
 
@@ -190,15 +190,14 @@ def sheets(session: Session, options) -> int:
 def example(session: Session, options) -> int:
     """An invented car file to start from."""
     import crankline
+    folder = _folder(options.out)
     name = "open_clutch.yaml" if options.clutch else "full_bodied_automatic.yaml"
-    target = Path(options.out)
+    target = folder / name
     if target.exists():
-        raise Refused(f"example: {target} is there already and is kept; give another name")
-    if not target.parent.is_dir():
-        raise Refused(f"example: the folder {target.parent} does not exist; make it or give another name")
-    source = Path(crankline.ROOT) / "demo_assemblies" / name
-    temporary = target.with_name(f".{target.name}.part")
-    temporary.write_bytes(source.read_bytes())
+        raise Refused(f"example: {target} is there already and is kept; give another folder")
+    folder.mkdir(parents=True, exist_ok=True)
+    temporary = target.with_name(f".{name}.part")
+    temporary.write_bytes((Path(crankline.ROOT) / "demo_assemblies" / name).read_bytes())
     os.replace(temporary, target)
     session.say(str(target))
     return CLEAN
@@ -207,19 +206,48 @@ def example(session: Session, options) -> int:
 def _judge(session: Session, document, folder: Path | None, options, with_document: bool) -> int:
     from . import checks, compat
     from .outputs import Staging, write_all
+    from .source import SourceError
     layout = _layout(document)
     session.stage("reading the document")
     shot = _snapshot(layout)
     session.stage("checking")
-    outcome = checks.run(shot, fail_on=options.fail_on, event_date=options.event_date)
+    try:
+        outcome = checks.run(shot, fail_on=options.fail_on, event_date=options.event_date)
+    except (checks.RuleError, SourceError) as error:
+        raise Refused(str(error)) from None
     report = checks.report(outcome, shot, compat.host())
     code = outcome.exit_code
     if folder is not None and code != BROKEN:
         with Staging(folder) as staging:
             code = write_all(session, staging, document, layout, shot, outcome, report, code, with_document)
-    for line in checks.summary(outcome):
+    for line in summary(outcome):
         session.say(line)
     return code
+
+
+def summary(outcome) -> list[str]:
+    """What stands against the car, worst first, and a line of counts."""
+    from collections import Counter
+
+    from .checks.findings import NOT_EVALUATED, SEVERITIES
+    shown = [item for item in outcome.findings if item.unresolved or item.state == NOT_EVALUATED]
+    shown.sort(key=lambda item: (SEVERITIES.index(item.severity), item.state, item.rule, item.subjects))
+    lines = []
+    for item in shown:
+        value = "" if item.measured is None else f" [{item.measured:.4g} {item.unit}, {item.comparison} {_limit(item.limit)}]"
+        tail = f": {item.reason}" if item.reason else f": {item.hint}" if item.hint else ""
+        what = item.severity if item.unresolved else "not evaluated"
+        lines.append(f"{what}: {item.title} ({', '.join(item.subjects) or 'car'}){value}{tail}")
+    counts = Counter(item.state for item in outcome.findings)
+    lines += [f"note: {note}" for note in outcome.notes]
+    lines.append(", ".join(f"{number} {state}" for state, number in sorted(counts.items())) or "nothing was checked")
+    return lines
+
+
+def _limit(limit) -> str:
+    if isinstance(limit, tuple):
+        return f"{limit[0]:.4g} to {limit[1]:.4g}"
+    return "" if limit is None else f"{limit:.4g}"
 
 
 def _layout(document):

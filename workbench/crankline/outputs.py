@@ -62,11 +62,11 @@ def write_all(session, staging: Staging, document, layout, shot, outcome, report
         from . import sheets
         from .features import read
         try:
-            sheets.write(shot, read.flats(layout), folder)
+            sheets.write(shot, read.flats(layout), folder, outcome.findings)
         except sheets.SheetError as error:
             session.fail(str(error))
             incomplete = True
-    (folder / "checks.xml").write_text(checks.junit(outcome), encoding="utf-8")
+    (folder / "checks.xml").write_text(checks.junit_text(outcome, shot), encoding="utf-8")
     if incomplete and code in (0, 1):
         code = 4
     report["exit"] = code

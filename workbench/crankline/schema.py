@@ -4,6 +4,7 @@ from __future__ import annotations
 import dataclasses
 import datetime
 import difflib
+import math
 import re
 import unicodedata
 from dataclasses import dataclass
@@ -11,7 +12,7 @@ from typing import Any, Callable, Sequence
 
 from . import units
 from .record import DIMENSIONS, Described, by_key, entries, length, size
-from .source import Node, shown
+from .source import Node, SourceError, shown
 
 TEXT_LIMIT = 500
 """Longest text field."""
@@ -34,13 +35,16 @@ class Typing:
     """Types nodes by record descriptions.
 
     ``names`` gives the row names of a catalogue table (None: any name passes). ``special`` maps a record type to a
-    function of this object and a node, for the few records whose keys are not their fields.
+    function of this object and a node, for the few records whose keys are not their fields; ``hidden`` maps a record type to
+    fields that are no keys of it.
     """
 
     def __init__(self, names: Callable[[str], Sequence[str] | None] = nothing,
-                 special: dict[type, Callable[["Typing", Node], Any]] | None = None):
+                 special: dict[type, Callable[["Typing", Node], Any]] | None = None,
+                 hidden: dict[type, tuple[str, ...]] | None = None):
         self.names = names
         self.special = special or {}
+        self.hidden = hidden or {}
 
     def record(self, node: Node, record: type) -> Any:
         """The record that a mapping holds; SourceError names the first thing wrong in it."""
@@ -49,14 +53,9 @@ class Typing:
         node.expect("mapping")
         return record(**self.fields(node, record))
 
-    def fields(self, node: Node, record: type, extra: tuple[str, ...] = (), partial: bool = False,
-               hidden: tuple[str, ...] = ()) -> dict[str, Any]:
-        """Field values of a mapping, by field name.
-
-        ``extra`` keys are left to the caller; ``partial`` lets required ones miss; ``hidden`` fields are no keys here.
-        """
-        described = entries(record)
-        keys = {key: name for key, name in by_key(record).items() if not described[name].internal and name not in hidden}
+    def fields(self, node: Node, record: type, extra: tuple[str, ...] = (), partial: bool = False) -> dict[str, Any]:
+        """Field values of a mapping, by field name. ``extra`` keys are left to the caller; ``partial`` lets required ones miss."""
+        described, keys = entries(record), self.keys(record)
         found = {}
         for key, value in node.value.items():
             if key in extra:
@@ -67,8 +66,20 @@ class Typing:
         if not partial:
             for key, name in keys.items():
                 if described[name].required and name not in found:
-                    raise missing(node, key, described[name])
+                    raise self.missing(node, key, described[name])
         return found
+
+    def keys(self, record: type) -> dict[str, str]:
+        """Key to field name of what a file may say about a record."""
+        described, hidden = entries(record), self.hidden.get(record, ())
+        return {key: name for key, name in by_key(record).items() if not described[name].internal and name not in hidden}
+
+    def missing(self, node: Node, key: str, entry: Described) -> SourceError:
+        """The error for a required key that is absent in a mapping."""
+        if entry.kind == "record":
+            needed = [inner for inner, name in self.keys(entry.record).items() if entries(entry.record)[name].required]
+            return node.blame(f"the section is missing; add {key}: {{{', '.join(needed)}, ...}} ({entry.doc})", key)
+        return node.blame(f"the key is missing; add {allowed(entry)} ({entry.doc})", key)
 
     def value(self, node: Node, entry: Described) -> Any:
         """One value."""
@@ -87,8 +98,8 @@ class Typing:
             return tuple(self._text(item, entry) for item in node.value)
         node.expect("scalar")
         if not node.value.strip() or node.plain and node.value in ("~", "null", "Null", "NULL"):
-            raise node.error(f"{'nothing' if not node.value.strip() else shown(node.value)} was found; {allowed(entry)} is "
-                             "allowed, or leave the key out if it may be absent")
+            raise node.error(f"{node.noun} was found; {allowed(entry)} is allowed"
+                             + ("" if entry.required else ", or leave the key out"))
         if entry.kind in DIMENSIONS:
             return self._quantity(node, entry)
         return getattr(self, f"_{entry.kind}")(node, entry)
@@ -98,9 +109,11 @@ class Typing:
             found = units.read(node.value, entry.kind)
         except units.QuantityError as error:
             raise node.error(str(error)) from None
-        if not entry.low <= found.value <= entry.high:
+        # A limit written in another unit may come back a float beside itself.
+        value = next((limit for limit in (entry.low, entry.high) if math.isclose(found.value, limit, rel_tol=1e-12)), found.value)
+        if not entry.low <= value <= entry.high:
             raise node.error(f"{shown(node.value)} is out of range; {allowed(entry, found.unit)} is allowed")
-        return found.value
+        return value
 
     def _ratio(self, node: Node, entry: Described) -> float:
         try:
@@ -158,22 +171,14 @@ def is_word(node: Node, word: str) -> bool:
     return node.kind == "scalar" and node.plain and node.value == word
 
 
-def unknown_row(node: Node, text: str, table: str, known: Sequence[str], key: str = ""):
+def unknown_row(node: Node, text: str, table: str, known: Sequence[str]) -> SourceError:
     """The error for a name that a catalogue table lacks."""
-    return node.error(f"{shown(text)} is not in the catalogue of {table}; {listed(known)} is allowed{closest(text, known)}", key)
+    return node.error(f"{shown(text)} is not in the catalogue of {table}; {listed(known)} is allowed{closest(text, known)}")
 
 
-def unknown(node: Node, key: str, keys: Sequence[str]):
+def unknown(node: Node, key: str, keys: Sequence[str]) -> SourceError:
     """The error for a key that does not exist; the node is its value, whose path ends with the key."""
     return node.error(f"the key is unknown{closest(key, keys)}; {listed(keys)} is allowed here")
-
-
-def missing(node: Node, key: str, entry: Described):
-    """The error for a required key that is absent."""
-    if entry.kind == "record":
-        needed = [inner.key for inner in entries(entry.record).values() if inner.required]
-        return node.error(f"the section is missing; add {key}: {{{', '.join(needed)}, ...}} ({entry.doc})", key)
-    return node.error(f"the key is missing; add {allowed(entry)} ({entry.doc})", key)
 
 
 def closest(word: str, words: Sequence[str]) -> str:
@@ -195,7 +200,8 @@ def allowed(entry: Described, unit: str = "") -> str:
         if entry.kind == "length" and entry.low == 0.01:
             # What a size must be is larger than nothing; its exact bound in inches would only puzzle.
             return f"a length larger than 0, at most {high:.6g} {unit}"
-        return f"a {entry.kind} with its unit{_range(low, high, ' ' + unit)}"
+        article = "an" if entry.kind[0] in "aeiou" else "a"
+        return f"{article} {entry.kind}{_range(low, high, ' ' + unit) or ' with its unit'}"
     if entry.kind == "ratio":
         return f"a plain number{_range(entry.low, entry.high, '')}"
     if entry.kind == "count":

@@ -29,6 +29,7 @@ class SourceError(ValueError):
 
     def __init__(self, file: str, line: int | None, path: str, problem: str):
         self.file, self.line, self.path, self.problem = file, line, path, problem
+        path = path if len(path) <= 120 else "..." + path[-117:]
         where = one_line(file) + (f":{line}" if line else "")
         text = f"{where}: {path}: {problem}" if path else f"{where}: {problem}"
         super().__init__(one_line(text if text.endswith(".") else text + "."))
@@ -45,9 +46,9 @@ class Node:
     plain: bool = False
     """Whether the text was written without quotes."""
 
-    def error(self, problem: str, key: str = "") -> SourceError:
-        """The error that this value (or a key missing in it) is to blame for."""
-        return SourceError(self.file, self.line, joined(self.path, key), problem)
+    def error(self, problem: str) -> SourceError:
+        """The error that this value is to blame for."""
+        return SourceError(self.file, self.line, self.path, problem)
 
     def at(self, *keys: str) -> "Node":
         """The node below, or the deepest that exists on the way to it."""
@@ -57,6 +58,10 @@ class Node:
                 break
             node = node.value[key]
         return node
+
+    def blame(self, problem: str, *keys: str) -> SourceError:
+        """The error at a key path below, with the line of the deepest node that exists on the way to it."""
+        return SourceError(self.file, self.at(*keys).line, joined(self.path, ".".join(keys)), problem)
 
     @property
     def noun(self) -> str:
@@ -226,7 +231,7 @@ class _Builder:
         if wants_key:
             raise SourceError(self.name, line, path, "a mapping or list stands where a key is due; write key: value")
         if len(self.stack) >= DEPTH:
-            raise SourceError(self.name, line, path[-60:], f"the nesting is deeper than {DEPTH} levels; a car file needs no more than 8")
+            raise SourceError(self.name, line, path, f"the nesting is deeper than {DEPTH} levels; a car file needs no more than 8")
         self.stack.append(_Open("mapping" if isinstance(event, yaml.MappingStartEvent) else "list", path, key_line or line))
 
     def _key(self, top: _Open, key: str, line: int) -> None:

@@ -30,7 +30,8 @@ UNITS: dict[str, dict[str, Fraction]] = {
                "lbf.ft": _POUND_FORCE * 12 * _INCH},
     "stress": {"MPa": Fraction(1), "GPa": Fraction(1000), "Pa": Fraction(1, 10 ** 6),
                "psi": _POUND_FORCE / _INCH ** 2, "ksi": 1000 * _POUND_FORCE / _INCH ** 2},
-    "density": {"kg/m3": Fraction(1, 10 ** 9), "g/cm3": Fraction(1, 10 ** 6), "lb/in3": _POUND / _INCH ** 3},
+    "density": {"kg/m3": Fraction(1, 10 ** 9), "g/cm3": Fraction(1, 10 ** 6), "lb/in3": _POUND / _INCH ** 3,
+                "kg/mm3": Fraction(1)},
     "speed": {"mm/s": Fraction(1), "m/s": Fraction(1000), "km/h": Fraction(10000, 36), "mph": 5280 * 12 * _INCH / 3600},
     "turning": {"rpm": _TURN_PER_MINUTE, "rad/s": Fraction(1)},
     "time": {"s": Fraction(1), "ms": Fraction(1, 1000)},
@@ -150,8 +151,11 @@ def of(value: float, kind: str, unit: str) -> float:
 
 
 def same(a: float, b: float, digits: int = 12) -> bool:
-    """Whether two floats agree to so many significant digits (values below 1e-9 count as 0)."""
-    return rounded(a, digits) == rounded(b, digits)
+    """Whether two floats agree to so many significant digits (values below 1e-9 count as 0).
+
+    Two neighbouring floats can round to different digits; they are the same all the same.
+    """
+    return rounded(a, digits) == rounded(b, digits) or math.isclose(a, b, rel_tol=10.0 ** -digits, abs_tol=0.0)
 
 
 def rounded(value: float, digits: int = 12) -> float:
@@ -168,8 +172,8 @@ WRITING = {"length": ("in", "mm"), "angle": ("deg", "rad"), "mass": ("lb", "kg")
 def write(value: float, kind: str, system: str = "in") -> str:
     """Text that reads back to the same value to 12 significant digits, in the system's unit when that is exact.
 
-    ``system`` is ``in`` or ``mm``. Exact means: at most nine decimals are needed. Otherwise the inside unit (mm, N m,
-    ...) with all digits.
+    ``system`` is ``in`` or ``mm``. Exact means: nine decimals give the same float, or one so near that arithmetic may have
+    moved it. Otherwise the inside unit (mm, N mm, ...) with all digits.
     """
     order = list(WRITING[kind])
     if system == "mm":
@@ -178,7 +182,7 @@ def write(value: float, kind: str, system: str = "in") -> str:
         order = metric.get(kind, order)
     for unit in order:
         text = decimal(to(value, kind, unit), 9)
-        if same(parse(f"{text} {unit}", kind), value, 13):
+        if math.isclose(parse(f"{text} {unit}", kind), value, rel_tol=1e-15, abs_tol=0.0):
             return f"{text} {unit}"
     inside = next(unit for unit, factor in UNITS[kind].items() if factor == 1)
     return f"{value!r} {inside}"

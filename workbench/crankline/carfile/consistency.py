@@ -8,20 +8,37 @@ import numpy as np
 
 from .. import model, units
 from ..mechanics import scene
-from ..record import filled
+from ..record import filled, look
 from ..source import Node
+
+GIVEN_BY_SKETCHES = {"rails": ("half_spacing", "height"), "uprights": ("half_spacing",), "footwell_tube": ("x", "z"),
+                     "rear_cross_member": ("x", "z"), "upper_fore_aft": ("half_spacing", "z")}
+"""Sections of the chassis and the fields of theirs that may be absent only where sketches give them."""
+
+_SIZES = "give inner_diameter for a round loop, or inner_width and inner_height for straight legs"
 
 
 def check(car: model.Car, root: Node) -> None:
     """SourceError for the first thing that contradicts another or leaves a part without its dimensions."""
     _tubes(car, root)
-    _driver(car, root)
-    _chassis(car, root)
-    _suspension(car, root)
-    _transmission(car, root)
+    for path, low, high in (("car.driver_envelope", "x_rear", "x_front"), ("car.driver_envelope", "y_right", "y_left"),
+                            ("car.driver_envelope", "z_low", "z_high"), ("chassis.rails", "x_rear", "x_front"),
+                            ("chassis.rails", "height", "upper_height"), ("chassis.upper_fore_aft", "x_rear", "x_front"),
+                            ("engine.pan", "x_rear", "x_front"),
+                            ("transmission.pan", "from_bell_front", "from_bell_rear"),
+                            ("transmission", "bellhousing_depth", "bell_to_seal"),
+                            ("containment.enclosure", "x_rear", "x_front")):
+        _ordered(car, root, path, low, high)
+    tire = car.chassis.rear_tire
+    if tire.free_radius is not None and tire.loaded_radius > tire.free_radius:
+        raise root.blame(f"{_length(tire.loaded_radius)} is more than free_radius {_length(tire.free_radius)}; the load flattens a tyre, "
+                         "so write the smaller of the two here", "chassis", "rear_tire", "loaded_radius")
+    if car.chassis.sketches is None:
+        _chassis(car, root)
+    _suspension(car.rear_end.suspension, root.at("rear_end", "suspension"))
+    _transmission(car.transmission, root.at("transmission"))
     _plates(car, root)
-    _loops(car, root)
-    _lengths(car, root)
+    _loops(car.containment, root.at("containment", "loops"))
     if car.chassis.sketches is None:
         _placed(car, root)
 
@@ -29,19 +46,18 @@ def check(car: model.Car, root: Node) -> None:
 def _need(node: Node, record: object, names: tuple[str, ...], why: str) -> None:
     for name in names:
         if getattr(record, name) is None:
-            raise node.error(f"the key is missing; {why}", name)
+            raise node.blame(f"the key is missing; {why}", name)
 
 
-def _inches(value: float) -> str:
-    return units.write(value, "length", "in")
+def _length(value: float) -> str:
+    return units.write(value, "length")
 
 
-def _ordered(node: Node, record: object, pairs: tuple[tuple[str, str], ...]) -> None:
-    for low, high in pairs:
-        a, b = getattr(record, low), getattr(record, high)
-        if a is not None and b is not None and a >= b:
-            raise node.at(low).error(f"{_inches(a)} is not less than {high} {_inches(b)}; {low} must be the smaller of the two",
-                                     "" if low in node.value else low)
+def _ordered(car: model.Car, root: Node, path: str, low: str, high: str) -> None:
+    record = look(car, tuple(path.split(".")))
+    a, b = (getattr(record, name, None) for name in (low, high))
+    if a is not None and b is not None and a >= b:
+        raise root.blame(f"{_length(a)} is not less than {high} {_length(b)}; {low} must be the smaller of the two", *path.split("."), low)
 
 
 def _tubes(record: object, node: Node) -> None:
@@ -49,138 +65,101 @@ def _tubes(record: object, node: Node) -> None:
     for field in fields(record):
         value = getattr(record, field.name)
         below = node.at(field.metadata["entry"].key or field.name)
-        if isinstance(value, tuple):
-            for number, item in enumerate(value):
-                if is_dataclass(item) and below.kind == "list":
-                    _tubes(item, below.value[number])
-        elif is_dataclass(value) and below is not node:
+        if below is node:
+            continue
+        if is_dataclass(value):
             _tubes(value, below)
+        elif isinstance(value, tuple) and below.kind == "list":
+            for item, child in zip(value, below.value):
+                if is_dataclass(item):
+                    _tubes(item, child)
     if isinstance(record, (model.Section, model.Enclosure, model.Driveshaft)) and 2 * record.wall >= record.outer_diameter:
-        raise node.at("wall").error(f"{_inches(record.wall)} is half of outer_diameter {_inches(record.outer_diameter)} or more; "
-                                    "the wall of a tube must be less")
-
-
-def _driver(car: model.Car, root: Node) -> None:
-    envelope = car.car.driver_envelope
-    if envelope is not None:
-        _ordered(root.at("car", "driver_envelope"), envelope, (("x_rear", "x_front"), ("y_right", "y_left"), ("z_low", "z_high")))
+        raise node.blame(f"{_length(record.wall)} is half of outer_diameter {_length(record.outer_diameter)} or more; the wall of a "
+                         "tube must be less", "wall")
 
 
 def _chassis(car: model.Car, root: Node) -> None:
-    chassis, node = car.chassis, root.at("chassis")
-    if chassis.sketches is None:
-        why = "give it, or name the sketches that give it in chassis.sketches"
-        needed = {"rails": ("half_spacing", "height"), "uprights": ("half_spacing",), "footwell_tube": ("x", "z"),
-                  "rear_cross_member": ("x", "z"), "upper_fore_aft": ("half_spacing", "z")}
-        for name, names in needed.items():
-            if getattr(chassis, name) is not None:
-                _need(node.at(name), getattr(chassis, name), names, why)
-        if chassis.rails.kind == "double":
-            _need(node.at("rails"), chassis.rails, ("upper_height",), "a double-rail chassis needs it")
-        if car.mounts.support_tube is not None and chassis.uprights is None:
-            raise node.error("the section is missing; mounts.support_tube is welded to the uprights, so add "
-                             "uprights: {half_spacing}", "uprights")
-        member = car.mounts.cross_member
-        if member is not None and filled(member).reference == "footwell_tube" and chassis.footwell_tube is None:
-            raise root.at("mounts", "cross_member", "reference").error(
-                "there is no chassis.footwell_tube to count from; add it, or write reference: chassis_x")
-    _ordered(node.at("rails"), chassis.rails, (("x_rear", "x_front"), ("height", "upper_height")))
-    if chassis.upper_fore_aft is not None:
-        _ordered(node.at("upper_fore_aft"), chassis.upper_fore_aft, (("x_rear", "x_front"),))
-    if filled(car.plates.mid).kind == "double_rail" and filled(chassis.rails).kind != "double":
-        raise root.at("plates", "mid", "kind").error("a double_rail mid plate needs chassis.rails of kind double; change one of the two")
+    """What the sketches would give."""
+    chassis, node, rear = car.chassis, root.at("chassis"), car.rear_end
+    for name, names in GIVEN_BY_SKETCHES.items():
+        if getattr(chassis, name) is not None:
+            _need(node.at(name), getattr(chassis, name), names, "give it, or name the sketches that give it in chassis.sketches")
+    if chassis.rails.kind == "double":
+        _need(node.at("rails"), chassis.rails, ("upper_height",), "a double-rail chassis needs it")
+    if car.mounts.support_tube is not None and chassis.uprights is None:
+        raise node.blame("the section is missing; mounts.support_tube is welded to the uprights, so add uprights: {half_spacing}", "uprights")
+    member = car.mounts.cross_member
+    if member is not None and filled(member).reference == "footwell_tube" and chassis.footwell_tube is None:
+        raise root.blame("there is no chassis.footwell_tube to count from; add it, or write reference: chassis_x",
+                         "mounts", "cross_member", "reference")
+    if rear.pinion_joint is None and rear.housing is None:
+        raise root.blame("the section is missing; give pinion_joint: {x, y, z}, or housing: {joint_ahead, hypoid_drop}",
+                         "rear_end", "pinion_joint")
+    _need(root.at("rear_end"), rear, ("pinion_pitch",), "give an angle such as 2.0 deg, or a pinion line in the side sketch")
 
 
-def _suspension(car: model.Car, root: Node) -> None:
-    rear, node = car.rear_end, root.at("rear_end")
-    if car.chassis.sketches is None:
-        if rear.pinion_joint is None and rear.housing is None:
-            raise node.error("the section is missing; give pinion_joint: {x, y, z}, or housing: {joint_ahead, hypoid_drop}", "pinion_joint")
-        _need(node, rear, ("pinion_pitch",), "give an angle such as 2.0 deg, or a pinion line in the side sketch")
-    suspension, below = rear.suspension, node.at("suspension")
+def _suspension(suspension: model.Suspension, node: Node) -> None:
     if suspension.kind == "four_link":
-        _need(below, suspension, ("lower", "upper"), "a four_link needs lower and upper: {axle: {x, z}, chassis: {x, z}}")
+        _need(node, suspension, ("lower", "upper"), "a four_link needs lower and upper: {axle: {x, z}, chassis: {x, z}}")
     elif suspension.kind == "ladder":
-        _need(below, suspension, ("pivot",), "a ladder bar needs its front pivot: {x, z}")
+        _need(node, suspension, ("pivot",), "a ladder bar needs its front pivot: {x, z}")
     for name in ("lower", "upper"):
         link = getattr(suspension, name)
         if link is not None and link.axle == link.chassis:
-            raise below.at(name).error("axle and chassis are the same point; a link has a length")
+            raise node.blame("axle and chassis are the same point; a link has a length", name)
 
 
-def _transmission(car: model.Car, root: Node) -> None:
-    box, node = car.transmission, root.at("transmission")
+def _transmission(box: model.Transmission, node: Node) -> None:
     if box.kind == "manual":
-        _need(node, box, ("bellhousing_depth",), "a manual transmission has a bellhousing; give its depth")
-    if box.bellhousing_depth is not None and box.bellhousing_depth >= box.bell_to_seal:
-        raise node.at("bellhousing_depth").error(f"{_inches(box.bellhousing_depth)} is not less than bell_to_seal "
-                                                 f"{_inches(box.bell_to_seal)}, of which it is a part")
+        _need(node, box, ("bellhousing_depth",), "give the depth of the bellhousing, which every manual transmission has")
     if box.mount_pad.from_bell >= box.bell_to_seal:
-        raise node.at("mount_pad", "from_bell").error(f"{_inches(box.mount_pad.from_bell)} is not less than bell_to_seal "
-                                                      f"{_inches(box.bell_to_seal)}; the pad is on the transmission")
-    if box.pan is not None:
-        _ordered(node.at("pan"), box.pan, (("from_bell_front", "from_bell_rear"),))
-    if car.engine.pan is not None:
-        _ordered(root.at("engine", "pan"), car.engine.pan, (("x_rear", "x_front"),))
+        raise node.blame(f"{_length(box.mount_pad.from_bell)} is not less than bell_to_seal {_length(box.bell_to_seal)}; the pad is "
+                         "ahead of the output seal", "mount_pad", "from_bell")
 
 
 def _plates(car: model.Car, root: Node) -> None:
-    front, node = car.plates.front, root.at("plates")
+    front, mid, node = car.plates.front, car.plates.mid, root.at("plates")
     if front is not None and front.kind == "narrow":
         _need(node.at("front"), front, ("foot_half_spacing", "foot_drop"), "a narrow front plate stands on plate feet")
     elif front is not None:
         _need(node.at("front"), front, ("half_width",), "a wide front plate reaches the rails")
-    mid = car.plates.mid
+    if filled(mid).kind == "double_rail" and filled(car.chassis.rails).kind != "double":
+        raise node.blame("a double_rail mid plate needs chassis.rails of kind double; change one of the two", "mid", "kind")
     for name in ("half_width", "above_crank", "below_crank"):
         if mid.center_opening / 2 >= getattr(mid, name):
-            raise node.at("mid", "center_opening").error(f"an opening of {_inches(mid.center_opening)} cuts through the plate's edge at {name} "
-                                                         f"{_inches(getattr(mid, name))}; make it less than twice that")
+            raise node.blame(f"an opening of {_length(mid.center_opening)} cuts through the plate's edge at {name} "
+                             f"{_length(getattr(mid, name))}; make it less than twice that", "mid", "center_opening")
 
 
-def _loops(car: model.Car, root: Node) -> None:
-    held = car.containment
-    if held is None:
+def _loops(containment: model.Containment | None, node: Node) -> None:
+    if containment is None or not containment.loops:
         return
-    node, seen = root.at("containment", "loops"), {}
-    for number, loop in enumerate(held.loops or ()):
-        below = node.value[number]
+    seen: dict[str, int] = {}
+    for loop, below in zip(containment.loops, node.value):
         if "/" in loop.name:
-            raise below.at("name").error("a loop's name may not contain '/'; it becomes a part of the key loop/NAME")
+            raise below.blame(f"{loop.name!r} was found; a loop's name may not contain '/', because the part's key is loop/NAME", "name")
         if loop.name in seen:
-            raise below.at("name").error(f"{loop.name!r} is also the loop of line {seen[loop.name]}; every loop needs its own name")
+            raise below.blame(f"{loop.name!r} is also the loop of line {seen[loop.name]}; every loop needs its own name", "name")
         seen[loop.name] = below.at("name").line
         legs = [name for name in ("inner_width", "inner_height") if getattr(loop, name) is not None]
         if loop.inner_diameter is not None and legs:
-            raise below.at("inner_diameter").error(f"both inner_diameter and {legs[0]} were found; give inner_diameter for a round loop, "
-                                                   "or inner_width and inner_height for straight legs")
+            raise below.blame(f"both inner_diameter and {legs[0]} were found; {_SIZES}", "inner_diameter")
         if loop.inner_diameter is None and len(legs) < 2:
-            lacking = "inner_diameter" if not legs else "inner_height" if legs == ["inner_width"] else "inner_width"
-            raise below.error("the key is missing; give inner_diameter for a round loop, or inner_width and inner_height for straight legs", lacking)
-        if (loop.form or "tube") == "tube":
+            lacking = {(): "inner_diameter", ("inner_width",): "inner_height", ("inner_height",): "inner_width"}[tuple(legs)]
+            raise below.blame(f"the key is missing; {_SIZES}", lacking)
+        if filled(loop).form == "tube":
             _need(below, loop, ("section",), "a loop of tube needs section: {outer_diameter, wall}")
         else:
             _need(below, loop, ("strap_thickness", "strap_width"), "a strap needs strap_thickness and strap_width")
-    if held.enclosure is not None:
-        _ordered(root.at("containment", "enclosure"), held.enclosure, (("x_rear", "x_front"),))
-
-
-def _lengths(car: model.Car, root: Node) -> None:
-    tire = car.chassis.rear_tire
-    if tire.free_radius is not None and tire.free_radius < tire.loaded_radius:
-        raise root.at("chassis", "rear_tire", "free_radius").error(
-            f"{_inches(tire.free_radius)} is less than loaded_radius {_inches(tire.loaded_radius)}; a loaded tyre is not larger than a free one")
 
 
 def _placed(car: model.Car, root: Node) -> None:
+    """The placement has a solution."""
     try:
         with np.errstate(all="ignore"):
             scene.of(car)
     except scene.SceneError as error:
-        # The sentence begins with the key path of the field to blame.
-        found = re.match(r"([a-z_]+(?:\.[a-z_]+)+)(?:: | )(?=\S)", str(error))
-        if not found:
-            raise root.at("placement").error(str(error)) from None
-        node = root.at(*found[1].split("."))
-        text = str(error)[found.end():]
-        key = found[1].removeprefix(node.path).lstrip(".")
-        raise node.error(text if str(error)[len(found[1])] == ":" else f"it {text}", key) from None
+        # Its sentence begins with the key path of the field to blame, followed by a colon or a verb.
+        path, problem = re.fullmatch(r"(?:([a-z_]+(?:\.[a-z_]+)+)(?:: | (?=is )))?(.*)", str(error), re.S).groups()
+        raise root.blame(problem if ": " in str(error)[:len(path or "") + 2] else f"it {problem}" if path else problem,
+                         *(path or "placement").split(".")) from None

@@ -35,12 +35,13 @@ def read_text(text: str | bytes, name: str = "car file") -> model.Car:
 def _car(root: Node) -> model.Car:
     number = root.value.get("crankline")
     if number is None:
-        raise root.error(f"the key is missing; a car file begins with 'crankline: {SCHEMA}'", "crankline")
+        raise root.blame(f"the key is missing; a car file begins with 'crankline: {SCHEMA}'", "crankline")
     number.expect("scalar")
     if number.value != str(SCHEMA):
         raise number.error(f"{source.shown(number.value)} was found; this program reads car files of schema {SCHEMA}, so write "
                            f"'crankline: {SCHEMA}' or use the version that the file was written for")
-    typing = schema.Typing(catalog.names, {model.Engine: _engine, model.Transmission: _transmission, model.Placement: _placement})
+    typing = schema.Typing(catalog.names, {model.Engine: _engine, model.Transmission: _transmission, model.Placement: _placement},
+                           {model.Placement: ("pitch_mode",)})
     car = model.Car(**typing.fields(root, model.Car, extra=("crankline",)))
     consistency.check(car, root)
     return car
@@ -60,7 +61,7 @@ def _from_catalogue(typing: schema.Typing, node: Node, record: type, table: str,
     described = entries(record)
     known = catalog.names(table)
     if "use" not in node.value:
-        raise node.error(f"the key is missing; add the name of a row in the catalogue of {table}, {schema.listed(known)}", "use")
+        raise node.blame(f"the key is missing; add the name of a row in the catalogue of {table}, {schema.listed(known)}", "use")
     dropped = {key: value for key, value in node.value.items()
                if key in by_key(record) and not described[by_key(record)[key]].required and schema.is_word(value, "none")
                and not described[by_key(record)[key]].internal}
@@ -80,7 +81,7 @@ def _placement(typing: schema.Typing, node: Node) -> model.Placement:
     if "pitch_mode" in node.value:
         raise node.value["pitch_mode"].error("the key is unknown; write an angle or the mode as placement.pitch")
     if "pitch" not in node.value:
-        raise node.error(f"the key is missing; add an angle such as 2.0 deg, or {schema.listed(modes)}", "pitch")
+        raise node.blame(f"the key is missing; add an angle such as 2.0 deg, or {schema.listed(modes)}", "pitch")
     pitch = node.value["pitch"]
     pitch.expect("scalar")
     words = pitch.value.strip()
@@ -90,8 +91,8 @@ def _placement(typing: schema.Typing, node: Node) -> model.Placement:
                           f"{schema.closest(words, modes)}")
     rest = Node("mapping", {key: value for key, value in node.value.items() if key != "pitch" or mode == "fixed"},
                 node.file, node.line, node.path)
-    given = typing.fields(rest, model.Placement, partial=True, hidden=("pitch_mode",))
+    given = typing.fields(rest, model.Placement, partial=True)
     for name, entry in described.items():
         if entry.required and name != "pitch_mode" and name not in given:
-            raise schema.missing(node, entry.key, entry)
+            raise typing.missing(node, entry.key, entry)
     return model.Placement(**given, pitch_mode=mode)

@@ -135,7 +135,7 @@ def typed(node: source.Node, name: str, record: type, known=schema.nothing) -> A
     found = typing.fields(node, record, extra=_ABOUT, partial=True)
     for field, entry in entries(record).items():
         if entry.required and field != "use" and field not in found:
-            raise schema.missing(node, entry.key, entry)
+            raise typing.missing(node, entry.key, entry)
     return record(**found, use=name)
 
 

@@ -54,7 +54,7 @@ def is_composite(material: str) -> bool | None:
 def _measured(rule: Rule, snapshot: Snapshot, context: Context, why: str, digests: dict, cache: dict) -> list[Finding]:
     quantity = QUANTITIES[rule.quantity]
     # Several rules measure the same thing with the same settings: three books on one loop are one measurement.
-    key = (rule.quantity, tuple(sorted(rule.settings.items())))
+    key = (rule.quantity, rule.settings)
     if key not in cache:
         context.settings = dict(rule.settings)
         try:
@@ -103,7 +103,8 @@ def _finding(rule: Rule, state: str, subjects: tuple[str, ...] = (), discriminat
     return Finding(id=finding_id(rule.id, subjects, discriminator), rule=rule.id, rule_set=rule.rule_set,
                    title=rule.title, severity="advice" if rule.to_confirm else rule.severity, state=state,
                    basis=rule.basis.to_json(), subjects=tuple(sorted(subjects)), discriminator=discriminator,
-                   comparison=rule.comparison, hint=rule.hint, waivable=rule.waivable, to_confirm=rule.to_confirm, **more)
+                   comparison=rule.comparison, hint=rule.hint, waivable=rule.waivable, to_confirm=rule.to_confirm,
+                   edition=rule.edition, **more)
 
 
 # --- comparing --------------------------------------------------------------------------------------------------------
@@ -186,6 +187,8 @@ def _best_alternative(rule: Rule, kind: str, result: Measurement) -> tuple[Verdi
     """
     components = QUANTITIES[rule.quantity].components
     best: tuple[Verdict, str] | None = None
+    if not result.parts:
+        return Verdict(None, None, None, "", None, 0.0, False), result.how
     for alternative in rule.alternatives:
         if any(result.parts.get(name) not in words for name, words in alternative.words.items()):
             continue

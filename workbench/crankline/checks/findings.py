@@ -33,6 +33,7 @@ class Finding:
     unit: str = ""
     margin: float | None = None
     tolerance: float = 0.0
+    edition: str = ""
     how: str = ""
     applies: str = ""
     reason: str = ""
@@ -62,7 +63,7 @@ class Finding:
                 "measured": self.measured, "comparison": self.comparison, "limit": limit, "unit": self.unit,
                 "margin": self.margin, "tolerance": self.tolerance, "basis": dict(self.basis),
                 "subjects": list(self.subjects), "discriminator": self.discriminator, "hint": self.hint,
-                "set": self.rule_set, "how": self.how, "applies": self.applies, "reason": self.reason,
+                "set": self.rule_set, "edition": self.edition, "how": self.how, "applies": self.applies, "reason": self.reason,
                 "waivable": self.waivable, "to_confirm": self.to_confirm, "points": [list(p) for p in self.points],
                 "digests": dict(self.digests), "waiver": self.waiver}
 

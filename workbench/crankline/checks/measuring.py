@@ -116,14 +116,49 @@ def formula(name: str, kind: str, *needs: str, **settings: Setting):
     return register
 
 
-class Measurer(Protocol):
-    """Measures shapes. The host's is `checks.shapes.HostMeasurer`; tests hand in their own."""
+@dataclass(frozen=True)
+class Ring:
+    """A loop's ring as measured, mm, car frame. center: of its bends. x_rear, x_front: its ends along the car at the top,
+    without pins and feet. reach: radius from the centre within which material is ring and not leg. form: tube, strap
+    or box; a tube has outer_diameter and wall, the others thickness (across the ring) and width (along the car). accuracy: of
+    these sizes, mm."""
+    center: tuple[float, float, float]
+    x_rear: float
+    x_front: float
+    reach: float
+    form: str
+    outer_diameter: float | None = None
+    wall: float | None = None
+    thickness: float | None = None
+    width: float | None = None
+    accuracy: float = 1e-6
 
-    def closed_angle(self, shape: Any, center, axis) -> float: ...
-    def section(self, shape: Any) -> Mapping[str, Any]: ...
-    def station(self, shape: Any) -> tuple[float, float]: ...
-    def tube(self, shape: Any) -> Mapping[str, float]: ...
-    def joined(self, shapes) -> Any: ...
+
+@dataclass(frozen=True)
+class Tube:
+    """A straight tube as measured, mm: length along its axis, diameter, wall, centres of its ends in the car frame."""
+    length: float
+    outer_diameter: float
+    wall: float
+    rear: tuple[float, float, float]
+    front: tuple[float, float, float]
+
+
+class Measurer(Protocol):
+    """Measures shapes. The host's is ``checks.shapes.HostMeasurer``; tests hand in their own. Each may raise
+    NotEvaluated."""
+
+    def ring(self, shape: Any, axis_at: Callable) -> Ring:
+        """The ring of a loop; axis_at: point of the shaft's axis at an X, the centre of a ring whose shape shows none."""
+
+    def closed_angle(self, shape: Any, center, reach: float) -> float:
+        """Angle in rad around an axis along the car through center over which material within reach closes it."""
+
+    def tube(self, shape: Any) -> Tube:
+        """The enclosure tube."""
+
+    def solid(self, shape: Any) -> dict[str, Any]:
+        """{"volume": mm3, "bbox": [x, y, z low, x, y, z high] mm}."""
 
 
 class Context:

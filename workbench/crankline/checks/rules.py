@@ -74,7 +74,7 @@ class Alternative:
 
 @dataclass(frozen=True)
 class Rule:
-    """One rule. Either ``limit`` or ``alternatives`` is given."""
+    """One rule. Either ``limit`` or ``alternatives`` is given. edition: of its set; a waiver is given for an edition."""
     id: str
     rule_set: str
     title: str
@@ -88,6 +88,7 @@ class Rule:
     hint: str
     waivable: bool
     settings: tuple[tuple[str, Any], ...]
+    edition: str
     file: str
     line: int
 
@@ -222,10 +223,10 @@ def _rule(node: Node, rule_set: str, set_binds: str, shared: dict[str, Node], ed
     comparison = _choice(node, "comparison", COMPARISONS)
     binds = _choice(node, "binds", SYSTEMS, set_binds)
     if ("limit" in node.value) == ("alternatives" in node.value):
-        raise node.error("either limit or alternatives is needed, and not both", "limit")
+        raise node.blame("either limit or alternatives is needed, and not both", "limit")
     if bool(quantity.components) != ("alternatives" in node.value):
         wanted = "alternatives" if quantity.components else "limit"
-        raise node.error(f"the quantity {name} is compared by {wanted}; give {wanted}", wanted)
+        raise node.blame(f"the quantity {name} is compared by {wanted}; give {wanted}", wanted)
     limit, alternatives = None, ()
     if "limit" in node.value:
         limit = _limit(node.value["limit"], quantity.kind, comparison, binds)
@@ -237,7 +238,7 @@ def _rule(node: Node, rule_set: str, set_binds: str, shared: dict[str, Node], ed
         if not alternatives:
             raise node.at("alternatives").error("the list is empty; give at least one alternative")
     severity = _choice(node, "severity", SEVERITIES)
-    basis = _basis(node, shared, edition)
+    basis = _basis(node, shared)
     if basis.source in ("common practice", "memory") and severity != "advice":
         raise node.at("severity").error(f"'{severity}' was found; a rule from {basis.source} is advice")
     if basis.source == "computed" and severity == "error":
@@ -245,16 +246,14 @@ def _rule(node: Node, rule_set: str, set_binds: str, shared: dict[str, Node], ed
     return Rule(rule_id, rule_set, _text(node, "title"), name, comparison, limit, alternatives,
                 _condition(node.value["when"]) if "when" in node.value else All(), severity, basis, _text(node, "hint"),
                 _choice(node, "waivable", ("true", "false"), "true") == "true",
-                _settings(_section(node, "settings"), quantity.settings, node.at("settings")), node.file, node.line)
+                _settings(_section(node, "settings"), quantity.settings, node.at("settings")), edition, node.file, node.line)
 
 
-def _basis(node: Node, shared: dict[str, Node], edition: str) -> Basis:
-    """The rule's own basis over the one that the set gives for all its rules; the set's edition where none is given."""
+def _basis(node: Node, shared: dict[str, Node]) -> Basis:
+    """The rule's own basis over the one that the set gives for all its rules."""
     both = {**shared, **_section(node, "basis")}
     merged = Node("mapping", both, node.file, node.at("basis").line, source.joined(node.path, "basis"))
-    values = schema.Typing().fields(merged, Basis)
-    values.setdefault("edition", edition)
-    return Basis(**values)
+    return schema.Typing().record(merged, Basis)
 
 
 # --- limits -----------------------------------------------------------------------------------------------------------
@@ -352,7 +351,7 @@ def _settings(given: dict[str, Node], described: Mapping[str, Setting], node: No
         if name in given:
             found[name] = _setting(given[name], setting)
         elif setting.default is None:
-            raise node.error(f"the setting is missing; give {setting.doc}", name)
+            raise node.blame(f"the setting is missing; give {setting.doc}", name)
         else:
             found[name] = setting.default
     return tuple(sorted(found.items()))
@@ -441,7 +440,7 @@ def _known(node: Node, keys: Sequence[str]) -> bool:
 def _text(node: Node, key: str, default: str | None = None) -> str:
     if key not in node.value:
         if default is None:
-            raise node.error("the key is missing; add a text", key)
+            raise node.blame("the key is missing; add a text", key)
         return default
     return _word(node.value[key])
 
@@ -478,7 +477,7 @@ def _section(node: Node, key: str) -> dict[str, Node]:
 def _choice(node: Node, key: str, words: Sequence[str], default: str | None = None) -> str:
     if key not in node.value:
         if default is None:
-            raise node.error(f"the key is missing; {schema.listed(words)} is allowed", key)
+            raise node.blame(f"the key is missing; {schema.listed(words)} is allowed", key)
         return default
     word = _word(node.value[key])
     if word not in words:

@@ -47,6 +47,9 @@ class Feature:
     record: ClassVar[type | None] = None
     links: ClassVar[tuple[tuple[str, str], ...]] = ()
     """(property, what it links to) besides Layout."""
+    optional_links: ClassVar[tuple[str, ...]] = ()
+    link_lists: ClassVar[tuple[tuple[str, str], ...]] = ()
+    """(property, what it lists); empty lists are allowed."""
     has_layout: ClassVar[bool] = True
     shown: ClassVar[tuple[str, ...]] = ()
     """Properties that belong to an object upstream and are only shown here."""
@@ -69,6 +72,8 @@ class Feature:
             add_property(obj, "App::PropertyLinkGlobal", "Layout", "Links", "The layout that places this car's powertrain")
         for name, doc in self.links:
             add_property(obj, "App::PropertyLinkGlobal", name, "Links", doc)
+        for name, doc in self.link_lists:
+            add_property(obj, "App::PropertyLinkListGlobal", name, "Links", doc)
         props.ensure(obj, self.rows(), self.shown)
 
     def onDocumentRestored(self, obj) -> None:
@@ -124,6 +129,24 @@ def layout_of(obj):
     return layout
 
 
+def linked_record(obj, name: str) -> Any:
+    """The record of a linked object; None where the link is empty, a sentence where what it links to is dead."""
+    linked = getattr(obj, name)
+    if linked is None:
+        return None
+    if getattr(linked, "Proxy", None) is None:
+        raise ValueError(f"{obj.Label}: {name} links to {linked.Label}, which has lost its program part; run Repair Document")
+    return linked.Proxy.read(linked)
+
+
+def linked_records(obj, name: str) -> tuple:
+    """The records of a list of linked objects, in the order of the list; what has lost its program part is a sentence."""
+    for linked in getattr(obj, name):
+        if getattr(linked, "Proxy", None) is None:
+            raise ValueError(f"{obj.Label}: {name} holds {linked.Label}, which has lost its program part; run Repair Document")
+    return tuple(linked.Proxy.read(linked) for linked in getattr(obj, name))
+
+
 def host_placement(frame: Frame) -> App.Placement:
     """A frame of the mechanics as a placement of the host."""
     (a, b, c), (d, e, f), (g, h, i) = frame.rotation.tolist()
@@ -153,6 +176,10 @@ class PartFeature(Feature):
         """Where the local frame stands in the car frame; None for the car frame itself."""
         return scene.engine_frame
 
+    def moves(self, obj) -> str:
+        """What it moves with when the placement changes (``snapshot``)."""
+        return self.moves_with
+
     def material(self, obj) -> str:
         """Name of the material, empty where there is none."""
         return getattr(obj, "Material", "")
@@ -167,6 +194,9 @@ class PartFeature(Feature):
         return digest(self.spec(obj, scene_of(obj)), self.geometry.VERSION)
 
     def run(self, obj) -> None:
+        for name, _doc in self.links:
+            if getattr(obj, name) is None and name not in self.optional_links:
+                raise ValueError(f"{obj.Label}: {name} links to nothing; set the link")
         scene = scene_of(obj)
         self.show(obj, scene)
         spec = self.spec(obj, scene)

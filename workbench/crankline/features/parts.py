@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from ..geometry import chassis_tube
+from ..record import filled
 
 _LABELS = {"rail": "Main rail", "upper_rail": "Second rail", "upright": "Upright", "footwell_tube": "Footwell tube",
            "rear_cross_member": "Rear cross member", "upper_fore_aft": "Upper fore-aft member"}
@@ -30,14 +31,23 @@ def add(maker) -> None:
     part("powertrain", "transmission", "transmission")
     if car.plates.protector is not None:
         part("powertrain", "protector", "protector", car.plates.protector)
-    mid = part("powertrain", "mid_plate", "mid_plate", car.plates.mid, RailTabs=tabs)
+    part("powertrain", "mid_plate", "mid_plate", car.plates.mid, RailTabs=tabs)
+    if car.plates.front is not None:
+        front = part("powertrain", "front_plate", "front_plate", car.plates.front, RailTabs=tabs)
+        if car.plates.front.kind == "narrow":
+            for side in ("left", "right"):
+                part("mounts", "plate_foot", f"plate_foot/{side}", RailTabs=tabs, FrontPlate=front)
+    levels = ("", "_upper") if filled(car.plates.mid).kind == "double_rail" else ("",)
     for side in ("left", "right"):
         for face in ("front", "rear"):
-            part("mounts", "rail_tab", f"rail_tab/{side}_{face}", RailTabs=tabs, MidPlate=mid)
+            for level in levels:
+                part("mounts", "rail_tab", f"rail_tab/{side}_{face}{level}", RailTabs=tabs)
     part("driveline", "driveshaft", "driveshaft", car.driveshaft)
+    loops: list = []
     if car.containment is not None:
         for number, loop in enumerate(car.containment.loops or (), 1):
             obj = part("driveline", f"{loop.kind}_loop", f"loop/{loop.name}", loop)
             obj.Number = number
+            loops.append(obj)
         if car.containment.enclosure is not None:
-            part("driveline", "enclosure", "enclosure", car.containment.enclosure)
+            part("driveline", "enclosure", "enclosure", car.containment.enclosure, Loops=loops)

@@ -15,7 +15,7 @@ import FreeCAD as App
 
 from .. import units
 from ..compat import add_property
-from ..record import Described, entries, leaves, look
+from ..record import Described, entries, filled, leaves, look
 
 _FLOATS = {"mass": ("kg", "Kg"), "torque": ("N.m", "Nm"), "stress": ("MPa", "Mpa"), "density": ("kg/m3", "KgM3"),
            "speed": ("m/s", "Ms"), "turning": ("rpm", "Rpm"), "time": ("s", "Seconds"), "force": ("N", "Newton")}
@@ -164,7 +164,7 @@ def read(obj, rows: Iterable[Prop], record: type, absent: bool = False) -> Any:
     """The record that the properties hold; None if it holds nothing at all.
 
     ``absent`` True gives back what a car file would say (derived values and untouched defaults as None), False what is to
-    be computed with. PropertyError names a value outside its range.
+    be computed with: derived values and defaults. PropertyError names a value outside its range.
     """
     unset = dict(item.partition("=")[::2] for item in obj.Unset)
     values = {}
@@ -180,7 +180,8 @@ def read(obj, rows: Iterable[Prop], record: type, absent: bool = False) -> Any:
         if value is not None:
             _check(obj, row, value)
         values[row.path] = value
-    return _assemble(record, values, (), {row.path: row for row in rows}, obj)
+    found = _assemble(record, values, (), {row.path: row for row in rows}, obj)
+    return found if absent or found is None else filled(found)
 
 
 def _blank(row: Prop) -> Any:

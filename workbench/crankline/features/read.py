@@ -132,7 +132,7 @@ def _views(objects: Iterable) -> Iterable[PartView]:
         proxy = getattr(obj, "Proxy", None)
         if isinstance(proxy, PartFeature) and not obj.Shape.isNull():
             yield PartView(obj.Key, obj.Kind, obj.Label, proxy.material(obj), obj.MassKg or None, obj.Shape,
-                           proxy.moves_with, obj.ShapeDigest, proxy.welded)
+                           proxy.moves(obj), obj.ShapeDigest, proxy.welded)
 
 
 def _unsound(layout, objects: Iterable) -> Iterable[Unsound]:
@@ -147,7 +147,7 @@ def _unsound(layout, objects: Iterable) -> Iterable[Unsound]:
         if "Touched" in obj.State:
             yield Unsound(obj.Key, "touched", f"{obj.Label} was not settled by the recompute; recompute again", blocking)
         for name, _doc in obj.Proxy.links:
-            if getattr(obj, name) is None and name not in getattr(obj.Proxy, "optional_links", ()):
+            if getattr(obj, name) is None and name not in obj.Proxy.optional_links:
                 yield Unsound(obj.Key, "link", f"{obj.Label}: {name} links to nothing; set it", blocking)
         if isinstance(obj.Proxy, PartFeature):
             yield from _unsound_shape(obj)

@@ -16,8 +16,9 @@ import Part
 
 from .. import model
 from ..mechanics.scene import Scene
-from . import plate, rail_clamp
-from .outline import Circle, Flat, rounded
+from ..record import filled
+from . import outline, plate, rail_clamp
+from .outline import Flat
 from .rail_clamp import EDGE_DISTANCE, HOLE_CLEARANCE, INCH, LEVELS, RAIL_CLEARANCE, SIDES, Clamp
 
 VERSION = 1
@@ -40,7 +41,8 @@ class Spec:
 
 def spec(mid: model.MidPlate, tabs: model.RailTabs, support: model.SupportTube | None, scene: Scene) -> Spec:
     """What the plate is made from; ValueError where the numbers make no plate."""
-    x_rear = -scene.stack.total
+    mid, tabs = filled(mid), filled(tabs)
+    x_rear, thickness = -scene.stack.total, scene.stack.mid_plate
     bolts = clamps(mid, tabs, scene)
     opening = mid.center_opening / 2.0
     pattern = drilled(scene.engine.rear_holes, opening)
@@ -53,16 +55,16 @@ def spec(mid: model.MidPlate, tabs: model.RailTabs, support: model.SupportTube |
     for side, sign in SIDES.items():
         ears = [c for c in bolts if c.side == side]
         chains[side] = [(sign * u, z, r) for u, z, r in
-                        _side(mid, tabs, ears, x_rear, sign, sign * middle + mid.half_width, body, shoulder, ties)]
+                        _side(mid, tabs, ears, scene, sign, sign * middle + mid.half_width, body, shoulder, ties)]
     corners = tuple(chains["left"] + chains["right"][::-1])
     holes = ((0.0, 0.0, mid.center_opening),) + pattern + tuple(h for c in bolts for h in c.bolts) + ties
-    return Spec(x_rear, mid.thickness, corners, holes)
+    return Spec(x_rear, thickness, corners, holes)
 
 
 def clamps(mid: model.MidPlate, tabs: model.RailTabs, scene: Scene) -> tuple[Clamp, ...]:
     """The ears of the plate on the rails: left and right, and for a double-rail plate lower and upper."""
     levels = LEVELS if mid.kind == "double_rail" else LEVELS[:1]
-    return tuple(rail_clamp.clamp(scene, tabs, -scene.stack.total, mid.thickness, side, level)
+    return tuple(rail_clamp.clamp(scene, tabs, -scene.stack.total, scene.stack.mid_plate, side, level)
                  for level in levels for side in SIDES)
 
 
@@ -84,7 +86,7 @@ def drilled(pattern: tuple, opening_radius: float) -> tuple[tuple[float, float, 
 
 def flat(spec: Spec) -> Flat:
     """The plate in its plane, checked."""
-    return _flat(spec, "plates.mid")
+    return outline.plate(spec.corners, spec.holes, "plates.mid")
 
 
 def build(spec: Spec) -> Part.Solid:
@@ -92,19 +94,13 @@ def build(spec: Spec) -> Part.Solid:
     return plate.solid(flat(spec), spec.x_rear, spec.thickness)
 
 
-def _flat(spec: Spec, name: str) -> Flat:
-    points = [(y, z) for y, z, _ in spec.corners]
-    outer = rounded(points, [r for _, _, r in spec.corners], shrink=True, name=f"{name}.corner_radius")
-    return Flat(outer, tuple(Circle(*hole) for hole in spec.holes)).checked(name)
-
-
-def _side(mid, tabs, ears, x_rear, sign, outside, body, shoulder, ties) -> list[tuple[float, float, float]]:
+def _side(mid, tabs, ears, scene, sign, outside, body, shoulder, ties) -> list[tuple[float, float, float]]:
     """Corners of one side from the bottom up, as (distance outward from the crank, z, radius)."""
     r, top = mid.corner_radius, mid.above_crank
-    low = -mid.below_crank
+    low, x_rear = -mid.below_crank, -scene.stack.total
     points = []
     for ear in ears:
-        rail_in, rail_out = sorted(sign * y for y in ear.rail.sides(x_rear, x_rear + mid.thickness))
+        rail_in, rail_out = sorted(sign * y for y in ear.rail.sides(x_rear, x_rear + scene.stack.mid_plate))
         rail_in -= RAIL_CLEARANCE
         column = sign * ear.y
         if outside < column + EDGE_DISTANCE * tabs.bolt:

@@ -17,7 +17,7 @@ import numpy as np
 TOUCH = 1e-6
 """Points nearer than this, mm, are one point."""
 
-ARC_STEP = math.radians(5.0)
+ARC_STEP = math.radians(10.0)
 """Arcs are followed by chords of at most this angle where crossings are looked for."""
 
 
@@ -86,17 +86,6 @@ class Segment:
         dy, dz = self.y0 - self.yc, self.z0 - self.zc
         return (self.yc + dy * math.cos(turn) - dz * math.sin(turn), self.zc + dy * math.sin(turn) + dz * math.cos(turn))
 
-    def distance(self, y: float, z: float) -> float:
-        """Distance of a point, exact."""
-        ends = min(math.hypot(y - self.y0, z - self.z0), math.hypot(y - self.y1, z - self.z1))
-        if not self.sweep:
-            dy, dz = self.y1 - self.y0, self.z1 - self.z0
-            share = ((y - self.y0) * dy + (z - self.z0) * dz) / (dy * dy + dz * dz)
-            return abs((y - self.y0) * dz - (z - self.z0) * dy) / math.hypot(dy, dz) if 0.0 <= share <= 1.0 else ends
-        start = math.atan2(self.z0 - self.zc, self.y0 - self.yc)
-        turn = (math.atan2(z - self.zc, y - self.yc) - start) * math.copysign(1.0, self.sweep) % math.tau
-        return abs(math.hypot(y - self.yc, z - self.zc) - self.radius) if turn <= abs(self.sweep) else ends
-
 
 @dataclass(frozen=True)
 class Loop:
@@ -153,15 +142,19 @@ class Loop:
         for s in self.segments:
             if s.sweep:
                 points += [p for p in ((s.yc + s.radius * c, s.zc + s.radius * d) for c, d in ((1, 0), (0, 1), (-1, 0), (0, -1)))
-                           if s.distance(*p) < TOUCH]
+                           if _distances(_column(s), *p)[0] < TOUCH]
         ys, zs = zip(*points)
         return min(ys), min(zs), max(ys), max(zs)
 
-    def points(self, step: float = ARC_STEP) -> np.ndarray:
-        """Points along the loop, (n, 2), not closed; arcs by chords of at most ``step`` rad."""
+    def points(self) -> np.ndarray:
+        """Points along the loop, (n, 2), not closed; arcs by chords of at most ``ARC_STEP``."""
+        return self._points
+
+    @cached_property
+    def _points(self) -> np.ndarray:
         found = []
         for s in self.segments:
-            pieces = max(1, math.ceil(abs(s.sweep) / step))
+            pieces = max(1, math.ceil(abs(s.sweep) / ARC_STEP))
             found += [s.at(i / pieces) for i in range(pieces)]
         return np.array(found)
 
@@ -184,7 +177,12 @@ class Loop:
 
     def distance(self, y: float, z: float) -> float:
         """Distance of a point from the line, exact."""
-        return min(s.distance(y, z) for s in self.segments)
+        return float(_distances(self._table, y, z).min())
+
+    @cached_property
+    def _table(self) -> np.ndarray:
+        """Segments as columns: y0, z0, y1, z1, sweep, yc, zc, radius."""
+        return np.array([(s.y0, s.z0, s.y1, s.z1, s.sweep, s.yc, s.zc, s.radius if s.sweep else 0.0) for s in self.segments]).T
 
 
 @dataclass(frozen=True)
@@ -295,18 +293,14 @@ def rounded(points: Sequence[Sequence[float]], radius: float | Sequence[float], 
         tangents.append((turn, math.tan(abs(turn) / 2.0)))
     sides = [math.dist(points[i], points[(i + 1) % n]) for i in range(n)]
     needs = [r * t for r, (_, t) in zip(radii, tangents)]
-    factors = [1.0] * n
-    for i in range(n):
-        j = (i + 1) % n
-        if needs[i] + needs[j] > sides[i] + TOUCH:
-            if not shrink:
-                worst = radii[i] if needs[i] >= needs[j] else radii[j]
-                y, z = points[i] if needs[i] >= needs[j] else points[j]
-                fits = worst * sides[i] / (needs[i] + needs[j])
-                raise ValueError(f"{name}: a radius of {_in(worst)} does not fit the corner at ({_in(y)}, {_in(z)}); at most "
-                                 f"{_in(fits)} fits there")
-            share = 0.999 * sides[i] / (needs[i] + needs[j])
-            factors[i], factors[j] = min(factors[i], share), min(factors[j], share)
+    shares = [sides[i] / max(needs[i] + needs[(i + 1) % n], TOUCH) for i in range(n)]
+    if min(shares) < 1.0 - 1e-9 and not shrink:
+        i = shares.index(min(shares))
+        i = i if needs[i] >= needs[(i + 1) % n] else (i + 1) % n
+        raise ValueError(f"{name}: a radius of {_in(radii[i])} does not fit the corner at ({_in(points[i][0])}, {_in(points[i][1])}); at "
+                         f"most {_in(radii[i] * min(shares))} fits there")
+    # Both corners of a short side give way in proportion; a hair is left between their arcs.
+    factors = [min(1.0, *(0.999 * share if share < 1.0 - 1e-9 else 1.0 for share in (shares[i - 1], shares[i]))) for i in range(n)]
     vertices: list[Vertex] = []
     for i, (y, z) in enumerate(points):
         turn, _ = tangents[i]
@@ -322,6 +316,13 @@ def rounded(points: Sequence[Sequence[float]], radius: float | Sequence[float], 
     kept = [v for i, v in enumerate(vertices) if v.bulge or math.dist((v.y, v.z), (vertices[(i + 1) % len(vertices)].y,
                                                                                    vertices[(i + 1) % len(vertices)].z)) > TOUCH]
     return Loop(tuple(kept)).counterclockwise()
+
+
+def plate(corners: Iterable[Sequence[float]], holes: Iterable[Sequence[float]], name: str) -> Flat:
+    """A checked plate from corners (y, z, radius) and round holes (y, z, diameter); radii are made as large as fits."""
+    corners = tuple(corners)
+    outer = rounded([(y, z) for y, z, _ in corners], [r for _, _, r in corners], shrink=True, name=name)
+    return Flat(outer, tuple(Circle(*hole) for hole in holes)).checked(name)
 
 
 def convex_hull(points: Iterable[Sequence[float]]) -> list[tuple[float, float]]:
@@ -387,33 +388,49 @@ def _check_loop(loop: Loop, name: str) -> None:
                          "leave no material, change one of them")
 
 
-def _crossing_table(p: np.ndarray, q: np.ndarray, r: np.ndarray, s: np.ndarray) -> np.ndarray:
-    """Which of the chords p-q (n) meet which of the chords r-s (m), touching included: (n, m)."""
+def _column(s: Segment) -> np.ndarray:
+    return np.array([[s.y0], [s.z0], [s.y1], [s.z1], [s.sweep], [s.yc], [s.zc], [s.radius if s.sweep else 0.0]])
+
+
+def _distances(table: np.ndarray, y: float, z: float) -> np.ndarray:
+    """Distances of a point from segments given as the columns of ``Loop._table``."""
+    y0, z0, y1, z1, sweep, yc, zc, radius = table
+    ends = np.minimum(np.hypot(y - y0, z - z0), np.hypot(y - y1, z - z1))
+    dy, dz = y1 - y0, z1 - z0
+    share = ((y - y0) * dy + (z - z0) * dz) / (dy * dy + dz * dz)
+    to_line = np.where((share >= 0.0) & (share <= 1.0), np.abs((y - y0) * dz - (z - z0) * dy) / np.hypot(dy, dz), ends)
+    start = np.arctan2(z0 - zc, y0 - yc)
+    turn = np.mod((np.arctan2(z - zc, y - yc) - start) * np.sign(sweep), math.tau)
+    to_arc = np.where(turn <= np.abs(sweep), np.abs(np.hypot(y - yc, z - zc) - radius), ends)
+    return np.where(sweep == 0.0, to_line, to_arc)
+
+
+def _meeting(p: np.ndarray, q: np.ndarray, r: np.ndarray, s: np.ndarray) -> np.ndarray:
+    """Index pairs (k, 2) of the chords p-q (n) and r-s (m) that meet, touching included."""
+    low, high, low2, high2 = np.minimum(p, q), np.maximum(p, q), np.minimum(r, s), np.maximum(r, s)
+    near = np.ones((len(p), len(r)), dtype=bool)
+    for axis in (0, 1):
+        near &= (high[:, None, axis] >= low2[None, :, axis]) & (high2[None, :, axis] >= low[:, None, axis])
+    pairs = np.argwhere(near)
+
     def side(a, b, c):
-        return (b[..., 0] - a[..., 0]) * (c[..., 1] - a[..., 1]) - (b[..., 1] - a[..., 1]) * (c[..., 0] - a[..., 0])
+        return (b[:, 0] - a[:, 0]) * (c[:, 1] - a[:, 1]) - (b[:, 1] - a[:, 1]) * (c[:, 0] - a[:, 0])
 
-    p, q, r, s = p[:, None], q[:, None], r[None], s[None]
-    return (side(p, q, r) * side(p, q, s) <= 0.0) & (side(r, s, p) * side(r, s, q) <= 0.0) & _boxes_meet(p, q, r, s)
-
-
-def _boxes_meet(p, q, r, s):
-    return np.all((np.maximum(p, q) >= np.minimum(r, s)) & (np.maximum(r, s) >= np.minimum(p, q)), axis=-1)
+    p, q, r, s = p[pairs[:, 0]], q[pairs[:, 0]], r[pairs[:, 1]], s[pairs[:, 1]]
+    return pairs[(side(p, q, r) * side(p, q, s) <= 0.0) & (side(r, s, p) * side(r, s, q) <= 0.0)]
 
 
 def _crossing(points: np.ndarray) -> np.ndarray | None:
     """A point near which a closed chain of chords meets itself."""
     ends = np.roll(points, -1, axis=0)
-    n = len(points)
-    table = _crossing_table(points, ends, points, ends)
-    index = np.arange(n)
-    gap = (index[None] - index[:, None]) % n
-    table &= (gap > 1) & (gap < n - 1)          # neighbours share their corner
-    found = np.argwhere(table)
-    return points[found[0][0]] if len(found) else None
+    pairs = _meeting(points, ends, points, ends)
+    gap = (pairs[:, 1] - pairs[:, 0]) % len(points)
+    pairs = pairs[(gap > 1) & (gap < len(points) - 1)]          # neighbours share their corner
+    return points[pairs[0, 0]] if len(pairs) else None
 
 
 def _cross(a: np.ndarray, b: np.ndarray) -> bool:
-    return bool(_crossing_table(a, np.roll(a, -1, axis=0), b, np.roll(b, -1, axis=0)).any())
+    return len(_meeting(a, np.roll(a, -1, axis=0), b, np.roll(b, -1, axis=0))) > 0
 
 
 def _meet(a: Loop | Circle, b: Loop | Circle) -> bool:

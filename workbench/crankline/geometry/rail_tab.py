@@ -14,6 +14,7 @@ from FreeCAD import Vector
 
 from .. import model
 from ..mechanics.scene import Scene
+from ..record import filled
 from . import plate, rail_clamp
 from .outline import Circle, Flat, Loop, Vertex, rounded
 from .rail_clamp import SIDES, RailLine
@@ -51,6 +52,7 @@ def spec(tabs: model.RailTabs, plate_thickness: float, plate_x_rear: float, scen
     """
     if side not in SIDES or face not in FACES:
         raise ValueError(f"rail tab: found side {side!r}, face {face!r}; allowed are {', '.join(SIDES)} and {', '.join(FACES)}")
+    tabs = filled(tabs)
     ear = rail_clamp.clamp(scene, tabs, plate_x_rear, plate_thickness, side, level)
     if face == "front":
         x_rear = plate_x_rear + plate_thickness + tabs.gap

@@ -109,33 +109,43 @@ def _hole(seat: Vector, half: float) -> Part.Solid:
     return Part.makeCylinder(PIN / 2, 4 * half, seat - X * 2 * half, X)
 
 
+def _boss(seat: Vector, half: float, radius: float, pinned: bool) -> Part.Solid:
+    """Boss of a foot, with its pin as one turned solid where it has one."""
+    ends = [(-half, radius), (half, radius)]
+    if pinned:
+        end = half + PIN / 2
+        ends = [(-end, PIN / 2), (-half, PIN / 2), *ends, (half, PIN / 2), (end, PIN / 2)]
+    points = [seat + Vector(x, 0, r) for x, r in [(ends[0][0], 0.0), *ends, (ends[-1][0], 0.0)]]
+    return Part.Face(Part.makePolygon(points + points[:1])).revolve(seat, X, 360)
+
+
+def _halves(ring: Ring) -> tuple[list[Part.Solid], list[Part.Solid]]:
+    """Solids that make a tube ring filled, with the kerf at mid height, and the bores between the slugs."""
+    halves = [loop_ring.swept(loop_ring.half_path(ring, upper, KERF / 2), ring.depth / 2) for upper in (True, False)]
+    reach, inside = ring.bend + ring.offset_y, 4 * KERF
+    slugs = [Part.makeCylinder(ring.bore_radius, 2 * inside, Vector(0, side * reach, -inside)) for side in SIDES]
+    bores = [loop_ring.swept(loop_ring.half_path(ring, upper, slug_half(ring)), ring.bore_radius) for upper in (True, False)]
+    return halves + slugs, bores
+
+
 def build(spec: Spec) -> Part.Solid:
     """One solid: both halves with slugs or lugs, feet, and the pins that are there; a missing pin leaves an open hole."""
     ring = spec.ring
-    half_width = ring.width / 2
-    legs = feet(spec)
-    added, removed = [], []
-    radius = boss_radius(ring)
-    for leg, (seat, pinned) in zip(legs, foot_pins(spec)):
-        added.append(loop_ring.leg_solid(ring, leg))
-        added.append(Part.makeCylinder(radius, ring.width, seat - X * half_width, X))
-        (added if pinned else removed).append(_pin(seat, half_width) if pinned else _hole(seat, half_width))
-    bores = []
+    half_width, radius = ring.width / 2, boss_radius(spec.ring)
+    solids, bores, removed = [], [], []
     if ring.form == "tube":
-        bores = [loop_ring.swept(loop_ring.half_path(ring, upper, slug_half(ring)), ring.bore_radius)
-                 for upper in (True, False)]
-        reach = ring.bend + ring.offset_y
-        for side in SIDES:
-            groove = tube.annulus(ring.depth, ring.bore_radius, Vector(0, side * reach, -KERF / 2), Vector(0, 0, 1))
-            removed.append(groove.extrude(Vector(0, 0, KERF)))
+        solids, bores = _halves(ring)
     else:
-        added += [_lug(ring, side) for side in SIDES]
+        solids = [loop_ring.outside(ring)] + [_lug(ring, side) for side in SIDES]
+    for leg, (seat, pinned) in zip(feet(spec), foot_pins(spec)):
+        solids += [loop_ring.leg_solid(ring, leg), _boss(seat, half_width, radius, pinned)]
+        if not pinned:
+            removed.append(_hole(seat, half_width))
     for seat, pinned in split_pins(spec):
-        (added if pinned else removed).append(_pin(seat, half_width) if pinned else _hole(seat, half_width))
-    body = tube.largest(loop_ring.outside(ring).fuse(added))
+        (solids if pinned else removed).append((_pin if pinned else _hole)(seat, half_width))
+    body = tube.largest(solids[0].fuse(solids[1:]))
     if ring.open_angle:
-        body = loop_ring.with_voids(body, bores)
-        bores = []
+        body, bores = loop_ring.with_voids(body, bores), []
         removed.append(loop_ring.opening_wedge(ring))
     if removed:
         body = tube.largest(body.cut(removed))

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from .page import Circle, Line, Polyline, Primitive, SheetError, Text, fitted, text_width, wrapped
+from .page import Circle, Line, Polyline, Primitive, SheetError, Text, fitted, wrapped
 
 INCH = 25.4
 SIZES = {"A4": (297.0, 210.0), "A3": (420.0, 297.0), "A2": (594.0, 420.0), "B": (17 * INCH, 11 * INCH), "C": (22 * INCH, 17 * INCH)}
@@ -233,8 +233,3 @@ def balloon(number: int, x: float, y: float, to: tuple[float, float], inside: bo
     found: list[Primitive] = [Line(x + BALLOON * dx / span, y + BALLOON * dy / span, *to, "thin"), Circle(x, y, BALLOON, "outline", "white"),
                               Text(x, y - 1.4, label, 2.8 if len(label) < 3 else 2.2, "middle")]
     return [*found, Circle(*to, 0.5, "thin", "black")] if inside else found
-
-
-def caption_width(text: str, height: float) -> float:
-    """Room that a caption needs beside others."""
-    return text_width(text, height) + 2.0

@@ -13,17 +13,16 @@ TO = Setting("choice", "center", "where on the loop it is measured: its centre p
              ("center", "nearest_edge"))
 
 
-def _loops(snapshot, context):
-    """(part, None) of every loop fit to be measured, and (key, reason) of the others."""
+def _rings(snapshot, context):
+    """(key, part and ring, or the reason why not) of every loop, by key."""
+    scene, measure = context.scene, context.measure
     parts = {part.key: part for kind in LOOP_KINDS for part in snapshot.kind(kind)}
-    keys = sorted({*parts, *context.unsound_under("loop/")})
-    for key in keys:
+    for key in sorted({*parts, *context.unsound_under("loop/")}):
         try:
             part = context.part(key)
+            yield key, part, measure.ring(part.shape, scene.shaft_at)
         except NotEvaluated as reason:
             yield key, None, str(reason)
-        else:
-            yield key, part, ""
 
 
 @quantity("loop_behind_front_joint", "length", measured_to=TO)
@@ -32,70 +31,64 @@ def loop_behind_front_joint(snapshot, context):
     scene = context.scene
     joint, axis = scene.front_joint, scene.driveline.shaft_axis
     candidates = []
-    for key, part, reason in _loops(snapshot, context):
+    for key, part, ring in _rings(snapshot, context):
         if part is None:
             # One that cannot be measured might be the nearest.
-            raise NotEvaluated(reason)
-        rear, front = context.measure.station(part.shape)
-        center, edge = 0.5 * (rear + front), front
-        # The loop's plane is square to the car; the distance runs along the shaft, which leans a little to that.
-        behind = {"center": (joint[0] - center) / axis[0], "nearest_edge": (joint[0] - edge) / axis[0]}
-        if behind["center"] >= 0.0:
-            candidates.append((behind[context.settings["measured_to"]], behind, key, center))
+            raise NotEvaluated(ring)
+        middle = 0.5 * (ring.x_rear + ring.x_front)
+        # The ring's plane is square to the car; the distance runs along the shaft, which leans a little to that.
+        to_center, to_edge = (joint[0] - middle) / axis[0], (joint[0] - ring.x_front) / axis[0]
+        if to_center >= 0.0:
+            # The joint may stand inside the loop's width: the nearest edge is then no way off.
+            candidates.append((to_center, max(to_edge, 0.0), key, middle, ring.accuracy))
     if not candidates:
         return (Measurement(None, ("driveshaft",), how="no loop stands behind the front joint", points=(tuple(joint),)),)
-    value, behind, key, center = min(candidates)
-    # The joint may stand inside the loop's width: the nearest edge is then no way off.
-    value = max(value, 0.0)
-    how = (f"{key}, centre {behind['center'] / 25.4:.3f} in ({behind['center']:.1f} mm) and nearest edge "
-           f"{max(behind['nearest_edge'], 0.0) / 25.4:.3f} in ({max(behind['nearest_edge'], 0.0):.1f} mm) behind the joint")
-    return (Measurement(float(value), (key,), how=how, points=(tuple(joint), tuple(scene.shaft_at(center))),
-                        accuracy=SHAPE_ACCURACY),)
+    to_center, to_edge, key, middle, accuracy = min(candidates)
+    how = (f"{key}, centre {to_center / 25.4:.3f} in ({to_center:.1f} mm) and nearest edge {to_edge / 25.4:.3f} in "
+           f"({to_edge:.1f} mm) behind the joint; {context.settings['measured_to'].replace('_', ' ')} counts")
+    value = to_center if context.settings["measured_to"] == "center" else to_edge
+    return (Measurement(float(value), (key,), how=how, points=(tuple(joint), tuple(scene.shaft_at(middle))),
+                        accuracy=accuracy),)
 
 
 @quantity("loop_closed_angle", "angle")
 def loop_closed_angle(snapshot, context):
-    """Angle around the shaft's axis over which a loop is closed, each loop; a fixed loop with the members it is welded to."""
+    """Angle around the driveshaft's axis over which a loop is closed, each loop; legs at the floor close nothing."""
     scene, found = context.scene, []
-    for key, part, reason in _loops(snapshot, context):
+    for key, part, ring in _rings(snapshot, context):
         if part is None:
-            found.append(Unmeasured((key,), reason))
+            found.append(Unmeasured((key,), ring))
             continue
-        rear, front = context.measure.station(part.shape)
-        center = scene.shaft_at(0.5 * (rear + front))
-        shapes = [part.shape]
-        if part.kind == "fixed_loop":
-            shapes += [member.shape for member in _members(snapshot, context)]
-        angle = context.measure.closed_angle(context.measure.joined(shapes), center, np.array([1.0, 0.0, 0.0]))
+        # Seen from the shaft, which the ring is there for; it need not run through the ring's centre.
+        center = scene.shaft_at(0.5 * (ring.x_rear + ring.x_front))
+        aside = float(np.hypot(center[1] - ring.center[1], center[2] - ring.center[2]))
+        angle = context.measure.closed_angle(part.shape, center, ring.reach + aside)
         found.append(Measurement(float(angle), (key,), how="seen from the driveshaft's axis", points=(tuple(center),),
                                  accuracy=SHAPE_ACCURACY))
-    return tuple(found)
-
-
-def _members(snapshot, context):
-    """The chassis tubes through which a fixed loop is closed."""
-    keys = ("rear_cross_member", "upper_fore_aft/left", "upper_fore_aft/right")
-    found = (context.part(key) for key in keys)
-    return [part for part in found if part is not None]
+    return tuple(found) or _no_loop(scene)
 
 
 @quantity("loop_section", "length", components={"form": "word", "outer_diameter": "length", "wall": "length",
                                                 "thickness": "length", "width": "length"})
 def loop_section(snapshot, context):
-    """Section of each loop: tube (outer diameter, wall) or flat strap (thickness, width)."""
+    """Section of each loop at its top: tube (outer_diameter, wall) or flat strap (thickness, width)."""
     found = []
-    for key, part, reason in _loops(snapshot, context):
+    for key, part, ring in _rings(snapshot, context):
         if part is None:
-            found.append(Unmeasured((key,), reason))
+            found.append(Unmeasured((key,), ring))
             continue
-        section = context.measure.section(part.shape)
-        if not section:
-            found.append(Unmeasured((key,), f"no section could be read off the shape of {key}"))
-            continue
-        how = "section " + ", ".join(f"{name.replace('_', ' ')} {value}" if isinstance(value, str) else
-                                     f"{name.replace('_', ' ')} {value:.3f} mm" for name, value in section.items())
-        found.append(Measurement(None, (key,), how=how, parts=section, accuracy=SHAPE_ACCURACY))
-    return tuple(found)
+        parts = {name: getattr(ring, name) for name in ("form", "outer_diameter", "wall", "thickness", "width")
+                 if getattr(ring, name) is not None}
+        sizes = " x ".join(f"{value / 25.4:.3f}" for value in parts.values() if not isinstance(value, str))
+        top = (ring.center[0], ring.center[1], ring.center[2] + ring.reach)
+        found.append(Measurement(None, (key,), how=f"{ring.form} {sizes} in at the top", parts=parts, points=(top,),
+                                 accuracy=ring.accuracy))
+    return tuple(found) or _no_loop(context.scene)
+
+
+def _no_loop(scene):
+    """A car without any loop breaks a rule that asks for one; it is no rule that does not apply."""
+    return (Measurement(None, ("driveshaft",), how="the car has no loop", points=(tuple(scene.front_joint),)),)
 
 
 def _enclosure(snapshot, context):
@@ -110,8 +103,8 @@ def enclosure_length(snapshot, context):
     if found is None:
         return (Measurement(None, ("driveshaft",), how="the car has no enclosure tube"),)
     _part, tube = found
-    return (Measurement(float(tube["length"]), ("enclosure",), how="along the tube's axis", accuracy=SHAPE_ACCURACY,
-                        points=(tuple(tube["rear"]), tuple(tube["front"]))),)
+    return (Measurement(float(tube.length), ("enclosure",), how="along the tube's axis", accuracy=SHAPE_ACCURACY,
+                        points=(tube.rear, tube.front)),)
 
 
 @quantity("enclosure_wall", "length", components={"material": "word", "wall": "length"})
@@ -125,5 +118,5 @@ def enclosure_wall(snapshot, context):
     material = family(part.material)
     if material is None:
         raise NotEvaluated(f"the material {part.material!r} of the enclosure is not in the catalogue")
-    return (Measurement(None, ("enclosure",), how=f"{part.material}, wall {tube['wall']:.3f} mm",
-                        parts={"material": material, "wall": float(tube["wall"])}, accuracy=SHAPE_ACCURACY),)
+    return (Measurement(None, ("enclosure",), how=f"{part.material}, wall {tube.wall:.3f} mm",
+                        parts={"material": material, "wall": float(tube.wall)}, accuracy=SHAPE_ACCURACY),)

@@ -1,0 +1,96 @@
+"""Ratios measured in one run: what the program costs over what it cannot do without."""
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import time
+
+import FreeCAD as App
+import numpy as np
+
+from crankline import ROOT, carfile
+from crankline.features import base, make, read
+from crankline.mechanics import joints, placement, scene
+
+DEMO = os.path.join(ROOT, "demo_assemblies", "full_bodied_automatic.yaml")
+
+
+def best(action, times: int = 5) -> float:
+    """Shortest of several runs, s."""
+    found = []
+    for _ in range(times):
+        start = time.perf_counter()
+        action()
+        found.append(time.perf_counter() - start)
+    return min(found)
+
+
+def show(what: str, ours: float, theirs: float, against: str) -> None:
+    print(f"{what:58s} {ours * 1e3:9.2f} ms  = {ours / theirs:8.3f} x  {against} ({theirs * 1e3:.2f} ms)")
+
+
+def start_of_host() -> float:
+    """A bare start of the host that runs us, s."""
+    program = next(path for path in (os.path.join(folder, name) for folder in os.environ["PATH"].split(os.pathsep)
+                                     for name in ("FreeCADCmd", "freecadcmd")) if os.path.exists(path))
+    return best(lambda: subprocess.run([program, "-c", "pass"], stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL,
+                                       stderr=subprocess.DEVNULL, check=False), 3)
+
+
+def build() -> None:
+    document = make.document(carfile.read(DEMO), "bench")
+    App.closeDocument(document.Name)
+
+
+def placement_edit() -> tuple[float, float]:
+    """(recompute after one inch of axle-to-block, the raw builds that this edit needs), s."""
+    document = make.document(carfile.read(DEMO), "bench")
+    layout = read.only_layout(document)
+    raw, whole = [], []
+    for step in range(5):
+        layout.AxleToBlock = layout.AxleToBlock.Value + (25.4 if step % 2 else -25.4)
+        base.counts.clear()
+        start = time.perf_counter()
+        document.recompute()
+        whole.append(time.perf_counter() - start)
+        built = {name.split(" ", 1)[1] for name in base.counts if name.startswith("builds ")}
+        place = layout.Proxy.scene(layout)
+        specs = [(obj.Proxy.geometry, obj.Proxy.spec(obj, place)) for obj in read.members(layout) if obj.Key in built]
+        start = time.perf_counter()
+        for geometry, spec in specs:
+            geometry.build(spec)
+        raw.append(time.perf_counter() - start)
+    App.closeDocument(document.Name)
+    return min(whole), min(raw)
+
+
+def placements(count: int = 100_000, looped: int = 500) -> tuple[float, float]:
+    """(so many placements in one call, the same by a Python loop, extrapolated from a few), s."""
+    place = scene.of(carfile.read(DEMO))
+    block = place.block
+    rng = np.random.default_rng(1)
+    axle, height = rng.uniform(1981.0, 2235.0, count), rng.uniform(229.0, 292.0, count)
+    pitch = np.radians(rng.uniform(0.0, 3.5, count))
+    setback = place.stack.total + place.transmission.bell_to_seal + place.transmission.joint_from_seal
+
+    def angles(a, h, p):
+        frame = placement.locate(placement.Placement(a, h, p), block)
+        return joints.driveline(placement.front_joint(frame, setback), frame.axis, place.rear_joint, place.pinion_axis).residual
+
+    whole = best(lambda: angles(axle, height, pitch), 3)
+    start = time.perf_counter()
+    for values in zip(axle[:looped], height[:looped], pitch[:looped]):
+        angles(*values)
+    return whole, (time.perf_counter() - start) * count / looped
+
+
+def main() -> None:
+    build()   # first use of Part, YAML and the catalogue
+    show("build of the demo document", best(build, 3), start_of_host(), "bare host start")
+    show("recompute after an edit of axle-to-block", *placement_edit(), "raw builds that it needs")
+    show("100,000 placements in one call", *placements(), "a Python loop")
+    sys.stdout.flush()
+
+
+main()

@@ -1,0 +1,307 @@
+"""A car as a document: lossless, acyclic, rebuilding only what changed, alive after saving."""
+from __future__ import annotations
+
+import dataclasses
+
+import FreeCAD as App
+import pytest
+from conftest import ROOT
+
+from crankline import carfile, model, record
+from crankline.features import base, make, read, registry, repair
+
+DEMOS = ("full_bodied_automatic", "open_clutch")
+
+
+def demo(name: str) -> model.Car:
+    return carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml")
+
+
+@pytest.fixture(params=DEMOS)
+def made(request):
+    """(car, document, layout) of each demo."""
+    car = demo(request.param)
+    document = make.document(car, request.param)
+    yield car, document, read.only_layout(document)
+    App.closeDocument(document.Name)
+
+
+@pytest.fixture
+def automatic():
+    document = make.document(demo(DEMOS[0]), "automatic")
+    yield document, read.only_layout(document)
+    App.closeDocument(document.Name)
+
+
+def shapes(layout):
+    return {view.key: view for view in read.snapshot(layout).parts}
+
+
+def test_every_object_is_settled_and_sound(made):
+    _car, document, layout = made
+    states = {obj.Label: obj.State for obj in document.Objects if {"Invalid", "Touched"} & set(obj.State)}
+    assert states == {}
+    assert read.snapshot(layout).unsound == ()
+
+
+def test_every_part_is_one_valid_solid(made):
+    for view in read.snapshot(made[2]).parts:
+        assert view.shape.isValid() and len(view.shape.Solids) == 1, view.key
+
+
+def test_model_read_back_equals_model_written(made):
+    car, _document, layout = made
+    assert record.difference(read.car(layout), car) == []
+
+
+def test_model_survives_saving_and_opening(made, tmp_path):
+    car, document, layout = made
+    before = {view.key: view.digest for view in read.snapshot(layout).parts}
+    path = str(tmp_path / "car.FCStd")
+    document.saveCopy(path)
+    again = App.openDocument(path, True)
+    try:
+        layout = read.only_layout(again)
+        assert record.difference(read.car(layout), car) == []
+        builds = base.counts["builds"]
+        again.recompute()
+        for obj in again.Objects:
+            obj.touch()
+        again.recompute()
+        assert base.counts["builds"] == builds, "opening and recomputing must not build a shape again"
+        assert {view.key: view.digest for view in read.snapshot(layout).parts} == before
+    finally:
+        App.closeDocument(again.Name)
+
+
+def test_graph_has_no_cycle_and_flows_one_way(made):
+    """The host accepts a cycle in silence, so it is looked for here (Kahn's algorithm)."""
+    _car, document, layout = made
+    ours = {obj.Name: {other.Name for other in obj.OutList} for obj in document.Objects
+            if base.is_ours(obj) and obj.Kind != registry.CONTAINER}
+    for links in ours.values():
+        links &= set(ours)
+    left = dict(ours)
+    while left:
+        free = [name for name, links in left.items() if not links & set(left)]
+        assert free, f"cycle among {sorted(left)}"
+        for name in free:
+            del left[name]
+    assert ours[layout.Name] == {layout.Chassis.Name, layout.Engine.Name, layout.Transmission.Name}
+    for name in (layout.Chassis.Name, layout.Engine.Name, layout.Transmission.Name):
+        assert ours[name] == set()
+
+
+def test_one_inch_of_axle_to_block_moves_the_powertrain_by_one_inch(automatic):
+    document, layout = automatic
+    before = shapes(layout)
+    scene = read.snapshot(layout).scene
+    crank, joint = scene.engine_point(0.0), scene.front_joint
+    layout.AxleToBlock = layout.AxleToBlock.Value + 25.4
+    document.recompute()
+    after = shapes(layout)
+    scene = read.snapshot(layout).scene
+    assert abs(scene.engine_point(0.0) - crank - [25.4, 0, 0]).max() < 1e-9
+    assert abs(scene.front_joint - joint - [25.4, 0, 0]).max() < 1e-9
+    for key, view in before.items():
+        moved = after[key].shape.CenterOfMass - view.shape.CenterOfMass
+        if view.moves_with == "powertrain":
+            assert (moved - App.Vector(25.4, 0, 0)).Length < 1e-6, key
+        elif view.moves_with == "chassis":
+            assert moved.Length < 1e-9, key
+    assert {before[key].moves_with for key in before} == {"powertrain", "chassis", "between"}
+    assert before["rail_tab/left_front"].moves_with == "powertrain" and before["loop/front"].moves_with == "chassis"
+
+
+def test_a_placement_edit_builds_only_what_it_changes(automatic):
+    document, layout = automatic
+    base.counts.clear()
+    layout.AxleToBlock = layout.AxleToBlock.Value + 25.4
+    document.recompute()
+    built = {name.split(" ", 1)[1] for name in base.counts if name.startswith("builds ")}
+    parts = {view.key for view in read.snapshot(layout).parts}
+    # At a fixed pitch only the driveshaft changes: its length is the distance between the joints.
+    assert built == {"driveshaft"} and base.counts["builds"] == 1
+    executed = {name.split(" ", 1)[1] for name in base.counts if name.startswith("executes ")}
+    assert parts <= executed and not {"chassis", "engine_data", "transmission_data"} & executed
+
+
+def test_pitch_edit_builds_plate_and_tabs_but_no_envelope(automatic):
+    document, layout = automatic
+    base.counts.clear()
+    layout.Pitch = 2.5
+    document.recompute()
+    built = {name.split(" ", 1)[1] for name in base.counts if name.startswith("builds ")}
+    assert {"mid_plate", "driveshaft", "rail_tab/left_front"} <= built
+    assert not built & {"engine", "transmission", "loop/front", "loop/rear", "rail/left", "protector"}
+
+
+def test_name_and_class_rebuild_nothing(automatic):
+    document, layout = automatic
+    car_object = next(obj for obj in read.members(layout) if obj.Kind == "car")
+    base.counts.clear()
+    car_object.CarName = "Another name"
+    document.recompute()
+    assert base.counts["builds"] == 0 and base.counts["executes"] <= 1
+    assert read.car(layout).car.name == "Another name"
+
+
+def test_property_edit_equals_car_file_edit(automatic):
+    document, layout = automatic
+    layout.AxleToBlock, layout.Pitch = 82 * 25.4, 1.9
+    document.recompute()
+    car = demo(DEMOS[0])
+    changed = dataclasses.replace(car, placement=dataclasses.replace(car.placement, axle_to_block=82 * 25.4,
+                                                                     pitch=1.9 * model.DEG))
+    other = make.document(changed, "other")
+    try:
+        theirs, ours = shapes(read.only_layout(other)), shapes(layout)
+        assert theirs.keys() == ours.keys()
+        for key in ours:
+            assert ours[key].digest == theirs[key].digest, key
+            assert (ours[key].shape.CenterOfMass - theirs[key].shape.CenterOfMass).Length < 1e-6, key
+    finally:
+        App.closeDocument(other.Name)
+
+
+def test_undo_takes_an_edit_back_without_building(automatic):
+    document, layout = automatic
+    document.UndoMode = 1
+    document.openTransaction("edit")
+    layout.Pitch = 3.0
+    document.recompute()
+    document.commitTransaction()
+    assert layout.SolvedPitch.Value == pytest.approx(3.0)
+    document.undo()
+    base.counts.clear()
+    document.recompute()
+    assert layout.SolvedPitch.Value == pytest.approx(2.0) and base.counts["builds"] == 0
+    assert read.snapshot(layout).unsound == ()
+
+
+@pytest.mark.parametrize("name, value, wording", [
+    ("AxleToBlock", -5.0, "AxleToBlock is -5 mm"), ("AxleToBlock", float("nan"), "AxleToBlock is nan"),
+    ("Pitch", 60.0, "Pitch is 60 deg"), ("CrankHeight", 1e6, "CrankHeight is 1e+06 mm")])
+def test_a_property_out_of_range_is_a_sentence_and_nothing_passes_as_fresh(automatic, name, value, wording):
+    document, layout = automatic
+    setattr(layout, name, value)
+    document.recompute()
+    assert wording in layout.getStatusString()
+    try:
+        unsound = read.snapshot(layout).unsound
+    except read.ReadError as error:
+        assert wording in str(error)
+    else:
+        assert any(note.blocking for note in unsound)
+
+
+def test_a_rear_joint_ahead_of_the_front_joint_is_a_sentence(automatic):
+    document, layout = automatic
+    layout.AxleToBlock = 30 * 25.4
+    document.recompute()
+    assert "not ahead of the rear joint" in layout.getStatusString()
+
+
+def test_a_placement_set_by_hand_is_overwritten(automatic):
+    document, _layout = automatic
+    plate = document.getObject("MidPlate")
+    before = App.Placement(plate.Placement)
+    plate.Placement = App.Placement(App.Vector(1, 2, 3), App.Rotation())
+    plate.touch()
+    document.recompute()
+    assert (plate.Placement.Base - before.Base).Length < 1e-9
+
+
+def test_a_shape_edited_by_hand_is_kept_and_told(automatic):
+    import Part
+    document, layout = automatic
+    tube = document.getObject("FootwellTube")
+    place = App.Placement(tube.Placement)
+    tube.Shape = Part.makeBox(10, 10, 10)
+    tube.Placement = place
+    document.recompute()
+    assert tube.Shape.Volume == pytest.approx(1000.0)
+    assert [(note.key, note.kind) for note in read.snapshot(layout).unsound] == [("footwell_tube", "edited")]
+
+
+def test_a_container_that_was_moved_is_told(automatic):
+    document, layout = automatic
+    document.getObject("Mounts").Placement = App.Placement(App.Vector(0, 0, 5), App.Rotation())
+    document.recompute()
+    assert ("mounts", "moved", True) in [(n.key, n.kind, n.blocking) for n in read.snapshot(layout).unsound]
+
+
+def test_two_cars_in_one_document_keep_apart(automatic):
+    document, layout = automatic
+    other = make.add_car(document, demo(DEMOS[1]))
+    document.recompute()
+    assert len(read.layouts(document)) == 2
+    assert record.difference(read.car(layout), demo(DEMOS[0])) == []
+    assert record.difference(read.car(other), demo(DEMOS[1])) == []
+    with pytest.raises(read.ReadError, match="2 cars"):
+        read.only_layout(document)
+
+
+def test_a_copied_part_gets_a_key_of_its_own(automatic):
+    document, layout = automatic
+    loop = next(obj for obj in read.members(layout) if obj.Key == "loop/front")
+    copy = document.copyObject(loop, False)
+    document.recompute()
+    assert copy.Key == "loop/front_2" and copy.Proxy is not None
+    keys = [obj.Key for obj in read.members(layout)]
+    assert len(keys) == len(set(keys))
+
+
+def test_dead_proxies_are_told_and_repaired(automatic):
+    document, layout = automatic
+    car, digests = read.car(layout), {v.key: v.digest for v in read.snapshot(layout).parts}
+    for obj in document.Objects:
+        if base.is_ours(obj) and obj.Kind != registry.CONTAINER:
+            obj.Proxy = None
+    with pytest.raises(read.ReadError, match="Repair Document"):
+        read.snapshot(layout)
+    assert len(repair.repair(document)) == len(read.members(layout))
+    assert repair.lifeless(document) == []
+    assert record.difference(read.car(layout), car) == []
+    assert {v.key: v.digest for v in read.snapshot(layout).parts} == digests
+    assert read.snapshot(layout).unsound == ()
+
+
+def test_rebuild_clears_every_digest_and_builds_every_shape(automatic):
+    document, layout = automatic
+    base.counts.clear()
+    read.rebuild(document)
+    document.recompute()
+    assert base.counts["builds"] == len(read.snapshot(layout).parts)
+
+
+def test_every_object_has_kind_key_and_schema(made):
+    for obj in read.members(made[2]) + read.containers(made[2]):
+        assert obj.Kind and obj.Key and obj.SchemaVersion >= 1
+
+
+def test_every_kind_has_a_class_and_restores_by_it():
+    for kind in registry.CLASSES:
+        assert registry.proxy_class(kind).kind == kind
+
+
+def test_documents_saved_without_the_add_on_come_back(automatic, tmp_path, freecadcmd):
+    """Opened and saved by a host that lacks the add-on: classes are gone for good, properties stay, repair revives."""
+    document, layout = automatic
+    car = read.car(layout)
+    path, again = tmp_path / "with.FCStd", tmp_path / "without.FCStd"
+    document.saveCopy(str(path))
+    freecadcmd(f"""
+import FreeCAD as App
+document = App.openDocument({str(path)!r})
+assert document.getObject("MidPlate").Proxy is None
+document.saveAs({str(again)!r})
+""", addons=())
+    lost = App.openDocument(str(again), True)
+    try:
+        assert lost.getObject("MidPlate").Proxy is None
+        assert repair.repair(lost)
+        assert record.difference(read.car(read.only_layout(lost)), car) == []
+        assert read.snapshot(read.only_layout(lost)).unsound == ()
+    finally:
+        App.closeDocument(lost.Name)

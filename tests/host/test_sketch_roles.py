@@ -1,0 +1,206 @@
+"""Roles on sketch elements: they survive editing, and what is missing, doubled or displaced is one plain sentence."""
+from __future__ import annotations
+
+import dataclasses
+
+import FreeCAD as App
+import Part
+import pytest
+import Sketcher
+from conftest import ROOT
+
+from crankline import carfile, model, record
+from crankline.features import base, chassis, make, read, sketches
+
+DEMO = ROOT / "demo_assemblies" / "full_bodied_automatic.yaml"
+
+
+@pytest.fixture
+def drawn():
+    """(document, side sketch, plan sketch) drawn from the demo's numbers."""
+    car = carfile.read(DEMO)
+    document = App.newDocument("roles")
+    side, plan = (document.addObject("Sketcher::SketchObject", name) for name in ("Side", "Plan"))
+    chassis.draw(side, plan, car.chassis, car.rear_end, car.car.wheelbase)
+    document.recompute()
+    yield document, side, plan
+    App.closeDocument(document.Name)
+
+
+def role_index(sketch, role):
+    return next(c.First for c in sketch.Constraints if c.Name == role)
+
+
+def constraint_index(sketch, name):
+    return next(i for i, c in enumerate(sketch.Constraints) if c.Name == name)
+
+
+def test_sketches_are_fully_constrained(drawn):
+    for sketch in drawn[1:]:
+        assert sketch.solve() == 0 and sketch.FullyConstrained
+
+
+def test_what_is_published_are_the_numbers_of_the_car_file(drawn):
+    car, found = carfile.read(DEMO), chassis.published(*drawn[1:])
+    rails, tube, joint = car.chassis.rails, car.chassis.footwell_tube, car.rear_end.pinion_joint
+    assert found["RailsHeight"] == pytest.approx(rails.height, abs=1e-9)
+    assert found["RailsHalfSpacing"] == pytest.approx(rails.half_spacing, abs=1e-9)
+    assert (found["FootwellTubeX"], found["FootwellTubeZ"]) == pytest.approx((tube.x, tube.z), abs=1e-9)
+    assert (found["RearEndPinionJointX"], found["RearEndPinionJointZ"]) == pytest.approx((joint.x, joint.z), abs=1e-9)
+    assert found["RearEndPinionPitch"] == pytest.approx(2.1, abs=1e-9)
+    assert found["AxleHeight"] == pytest.approx(car.chassis.rear_tire.loaded_radius, abs=1e-9)
+
+
+def test_roles_survive_other_geometry_coming_going_and_saving(drawn, tmp_path):
+    document, side, plan = drawn
+    before = chassis.published(side, plan)
+    first = side.addGeometry(Part.LineSegment(App.Vector(0, 900, 0), App.Vector(500, 900, 0)), False)
+    side.addGeometry(Part.Circle(App.Vector(700, 700, 0), App.Vector(0, 0, 1), 40), False)
+    document.recompute()
+    side.delGeometry(role_index(side, "upper_member"))      # everything behind it gets another number
+    side.delGeometry(first - 1)
+    document.recompute()
+    after = chassis.published(side, plan)
+    gone = {"UpperForeAftZ", "UpperForeAftHalfSpacing", "UpperForeAftXRear", "UpperForeAftXFront"}
+    assert set(before) - set(after) == gone
+    assert {name: before[name] for name in after} == pytest.approx(after, abs=1e-6)
+    path = str(tmp_path / "sketches.FCStd")
+    document.saveCopy(path)
+    again = App.openDocument(path, True)
+    try:
+        reopened = chassis.published(*(again.getObject(s.Name) for s in (side, plan)))
+        assert reopened == pytest.approx(after, abs=1e-9)
+    finally:
+        App.closeDocument(again.Name)
+
+
+def test_names_may_be_written_with_blanks_hyphens_and_capitals(drawn):
+    _document, side, plan = drawn
+    side.renameConstraint(constraint_index(side, "main_rail"), "Main rail")
+    side.renameConstraint(constraint_index(side, "rear_cross_member"), "REAR-cross-member")
+    assert chassis.published(side, plan)["RailsHeight"] > 0
+
+
+@pytest.mark.parametrize("role", sketches.SIDE_REQUIRED)
+def test_a_missing_role_is_named_with_its_sketch(drawn, role):
+    _document, side, plan = drawn
+    side.renameConstraint(constraint_index(side, role), "something_else")
+    with pytest.raises(sketches.RoleError, match=f"sketch Side: the role '{role}' is missing"):
+        chassis.published(side, plan)
+
+
+def test_a_doubled_role_is_named_with_its_sketch(drawn):
+    document, side, plan = drawn
+    line = side.addGeometry(Part.LineSegment(App.Vector(0, 300, 0), App.Vector(500, 300, 0)), False)
+    mark = side.addConstraint(Sketcher.Constraint("Distance", line, 500.0))
+    side.renameConstraint(mark, "Main-Rail")
+    document.recompute()
+    with pytest.raises(sketches.RoleError, match="sketch Side: the role 'main_rail' stands on two elements"):
+        chassis.published(side, plan)
+
+
+def test_a_role_on_the_wrong_kind_of_element_is_told(drawn):
+    document, side, plan = drawn
+    side.renameConstraint(constraint_index(side, "main_rail"), "other")
+    circle = side.addGeometry(Part.Circle(App.Vector(0, 300, 0), App.Vector(0, 0, 1), 50), False)
+    mark = side.addConstraint(Sketcher.Constraint("Diameter", circle, 100.0))
+    side.renameConstraint(mark, "main_rail")
+    document.recompute()
+    with pytest.raises(sketches.RoleError, match="'main_rail' stands on a circle; it must be a line"):
+        chassis.published(side, plan)
+
+
+def test_an_axle_off_the_origin_names_the_offset(drawn):
+    document, side, plan = drawn
+    side.Placement = App.Placement(App.Vector(12.5, 0, 0), side.Placement.Rotation)
+    document.recompute()
+    with pytest.raises(sketches.RoleError, match="offset by 12.500, 0.000 mm"):
+        chassis.published(side, plan)
+
+
+def test_a_sketch_out_of_its_plane_is_told(drawn):
+    document, side, plan = drawn
+    side.Placement = App.Placement()
+    document.recompute()
+    with pytest.raises(sketches.RoleError, match="turned out of the XZ plane"):
+        chassis.published(side, plan)
+
+
+def test_an_edited_sketch_drives_the_car(tmp_path):
+    """The user moves the footwell tube and the pinion in the sketches; tubes, shaft and model follow."""
+    document = make.document(carfile.read(DEMO), "edited")
+    try:
+        layout = read.only_layout(document)
+        side = layout.Chassis.SideSketch
+        side.setDatum("footwell_tube_h", App.Units.Quantity("1600 mm"))
+        side.setDatum("pinion_v", App.Units.Quantity("340 mm"))
+        base.counts.clear()
+        document.recompute()
+        car = read.car(layout)
+        assert car.chassis.footwell_tube.x == pytest.approx(1600.0, abs=1e-6)
+        assert car.rear_end.pinion_joint.z == pytest.approx(340.0, abs=1e-6)
+        assert document.getObject("FootwellTube").Shape.CenterOfMass.x == pytest.approx(1600.0, abs=0.5)
+        assert read.snapshot(layout).unsound == ()
+        built = {name.split(" ", 1)[1] for name in base.counts if name.startswith("builds ")}
+        assert "driveshaft" in built and "rail/left" not in built and "mid_plate" not in built
+    finally:
+        App.closeDocument(document.Name)
+
+
+def save_sketches(path, car):
+    document = App.newDocument("source")
+    side, plan = (document.addObject("Sketcher::SketchObject", name) for name in ("ChassisSide", "ChassisPlan"))
+    chassis.draw(side, plan, car.chassis, car.rear_end, car.car.wheelbase)
+    document.recompute()
+    document.saveAs(str(path))
+    App.closeDocument(document.Name)
+
+
+def with_sketches(car, **names):
+    named = model.Sketches(**{"file": "chassis.FCStd", "side": "ChassisSide", "plan": "ChassisPlan", **names})
+    return dataclasses.replace(car, chassis=dataclasses.replace(car.chassis, sketches=named))
+
+
+def test_a_named_document_gives_the_chassis_and_is_left_alone(tmp_path):
+    car = carfile.read(DEMO)
+    path = tmp_path / "chassis.FCStd"
+    save_sketches(path, car)
+    before = path.read_bytes()
+    # The sketches win over numbers: the file says another rail height.
+    other = dataclasses.replace(car, chassis=dataclasses.replace(car.chassis, rails=dataclasses.replace(car.chassis.rails, height=50.0)))
+    document = make.document(with_sketches(other), "named", tmp_path)
+    try:
+        layout = read.only_layout(document)
+        assert read.car(layout).chassis.rails.height == pytest.approx(car.chassis.rails.height, abs=1e-9)
+        assert read.snapshot(layout).unsound == ()
+        assert path.read_bytes() == before and App.listDocuments().keys() == {document.Name}
+    finally:
+        App.closeDocument(document.Name)
+
+
+@pytest.mark.parametrize("names, wording", [
+    ({"file": "nowhere.FCStd"}, "chassis.sketches.file: nowhere.FCStd is not beside the car file"),
+    ({"side": "Absent"}, "chassis.sketches.side: a sketch 'Absent' is not in chassis.FCStd; its sketches are: ChassisSide, ChassisPlan")])
+def test_a_named_document_that_lacks_something_is_told(tmp_path, names, wording):
+    car = carfile.read(DEMO)
+    save_sketches(tmp_path / "chassis.FCStd", car)
+    with pytest.raises(make.MakeError) as caught:
+        make.document(with_sketches(car, **names), "named", tmp_path)
+    assert wording in str(caught.value)
+    assert App.listDocuments() == {}
+
+
+def test_model_read_from_sketches_alone(tmp_path):
+    """Numbers that the sketches give may be left out of the car file."""
+    car = carfile.read(DEMO)
+    save_sketches(tmp_path / "chassis.FCStd", car)
+    bare = with_sketches(car)
+    bare = dataclasses.replace(bare, chassis=dataclasses.replace(
+        bare.chassis, rails=dataclasses.replace(bare.chassis.rails, height=None, half_spacing=None)))
+    document = make.document(bare, "bare", tmp_path)
+    try:
+        read_back = read.car(read.only_layout(document))
+        assert read_back.chassis.rails.height == pytest.approx(car.chassis.rails.height, abs=1e-9)
+        assert record.equal(read_back.placement, car.placement)
+    finally:
+        App.closeDocument(document.Name)

@@ -1,0 +1,105 @@
+"""Snapshots of the demo cars without a host: parts whose 'shapes' are records of what a measurer would read off them."""
+from __future__ import annotations
+
+import math
+import pathlib
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from crankline import carfile
+from crankline.checks.measuring import NotEvaluated, Ring, Tube
+from crankline.mechanics import scene
+from crankline.record import filled
+from crankline.snapshot import CHASSIS, POWERTRAIN, PartView, Snapshot, Unsound
+
+DEMOS = pathlib.Path(__file__).resolve().parents[2] / "demo_assemblies"
+INCH = 25.4
+
+
+@dataclass(frozen=True)
+class FakeLoop:
+    x: float
+    form: str = "tube"
+    outer_diameter: float | None = 0.875 * INCH
+    wall: float | None = 0.065 * INCH
+    thickness: float | None = None
+    width: float | None = None
+    closed: float = 2.0 * math.pi
+    center: tuple[float, float, float] = (0.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True)
+class FakeTube:
+    length: float
+    wall: float
+    outer_diameter: float = 6.0 * INCH
+
+
+class FakeMeasurer:
+    """Reads the records back; counts its calls."""
+
+    def __init__(self):
+        self.calls = 0
+
+    def ring(self, shape, axis_at):
+        self.calls += 1
+        if not isinstance(shape, FakeLoop):
+            raise NotEvaluated("no ring was found")
+        along = 0.5 * (shape.outer_diameter if shape.form == "tube" else shape.width)
+        return Ring((shape.x, *map(float, axis_at(shape.x)[1:])), shape.x - along, shape.x + along, 120.0, shape.form,
+                    shape.outer_diameter if shape.form == "tube" else None, shape.wall if shape.form == "tube" else None,
+                    shape.thickness, shape.width)
+
+    def closed_angle(self, shape, center, reach):
+        self.calls += 1
+        return shape.closed
+
+    def tube(self, shape):
+        self.calls += 1
+        return Tube(shape.length, shape.outer_diameter, shape.wall, (0.0, 0.0, 0.0), (shape.length, 0.0, 0.0))
+
+    def solid(self, shape):
+        return {"volume": 1000.0, "bbox": [0.0, 0.0, 0.0, 10.0, 10.0, 10.0]}
+
+
+@lru_cache(maxsize=None)
+def demo(name: str):
+    return carfile.read(DEMOS / f"{name}.yaml")
+
+
+def automatic():
+    return demo("full_bodied_automatic")
+
+
+def clutch():
+    return demo("open_clutch")
+
+
+def snapshot(car, unsound=(), change=None, without=()) -> Snapshot:
+    """A sound snapshot of a car; ``change`` maps part keys to changes of their views, ``without`` leaves parts out."""
+    full = filled(car)
+    parts = [view("engine", "engine", POWERTRAIN, car.engine.material or "aluminium"), view("driveshaft", "driveshaft", "between"),
+             view("mid_plate", "mid_plate", POWERTRAIN, "6061-T6"), view("rail_tab/left_front", "rail_tab", POWERTRAIN, welded=True),
+             view("rear_cross_member", "chassis_tube", CHASSIS, welded=True)]
+    for loop in full.containment.loops:
+        parts.append(view(f"loop/{loop.name}", f"{loop.kind}_loop", CHASSIS, shape=FakeLoop(
+            loop.x, outer_diameter=loop.section.outer_diameter, wall=loop.section.wall)))
+    enclosure = full.containment.enclosure
+    if enclosure is not None:
+        parts.append(view("enclosure", "enclosure", CHASSIS, enclosure.material,
+                          FakeTube(enclosure.x_front - enclosure.x_rear, enclosure.wall, enclosure.outer_diameter)))
+    change = change or {}
+    parts = [replace(part, **change.get(part.key, {})) for part in parts if part.key not in without]
+    return Snapshot(car, scene.of(car), tuple(parts), tuple(unsound))
+
+
+def view(key, kind, moves_with, material="4130N", shape="a shape", welded=False) -> PartView:
+    return PartView(key, kind, f"label of {key}", material, 1.0, shape, moves_with, f"digest of {key}", welded)
+
+
+def with_rules(car, **changes):
+    return replace(car, rules=replace(car.rules, **changes))
+
+
+def unsound(key, kind="invalid", blocking=False) -> Unsound:
+    return Unsound(key, kind, f"{key} says so", blocking)

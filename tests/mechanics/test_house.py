@@ -1,0 +1,116 @@
+"""The house: imports go downwards only, what must run without the host does, and nothing of ours is a stray."""
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+
+import pytest
+from conftest import ROOT, WORKBENCH
+
+PACKAGE = WORKBENCH / "crankline"
+
+# Rooms from the bottom up; a module may import from its own floor and from floors below.
+FLOORS = (("units",), ("record",), ("model",), ("mechanics",), ("snapshot",), ("source",), ("schema",), ("catalog",),
+          ("carfile",), ("compat",), ("geometry",), ("features",), ("checks", "sheets"), ("outputs",), ("gui", "headless"))
+FLOOR = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}
+HOSTLESS = ("units", "record", "model", "mechanics", "snapshot", "source", "schema", "catalog", "carfile", "checks")
+HOST_MODULES = {"FreeCAD", "FreeCADGui", "Part", "Sketcher", "Import", "TechDraw", "Mesh", "PySide", "PySide2", "PySide6", "pivy"}
+GUI_MODULES = {"FreeCADGui", "PySide", "PySide2", "PySide6", "pivy"}
+
+
+def modules():
+    for path in sorted(PACKAGE.rglob("*.py")):
+        parts = path.relative_to(PACKAGE).with_suffix("").parts
+        yield path, parts[:-1] if parts[-1] == "__init__" else parts
+
+
+def imported(path, parts, top_level_only=False):
+    """(absolute module name, line) of everything that a file imports."""
+    package = ("crankline", *parts) if path.name == "__init__.py" else ("crankline", *parts[:-1])
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    nodes = tree.body if top_level_only else ast.walk(tree)
+    for node in nodes:
+        if isinstance(node, ast.Import):
+            yield from ((alias.name, node.lineno) for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            base = list(package[: len(package) - node.level + 1]) if node.level else []
+            base += node.module.split(".") if node.module else []
+            for alias in node.names:
+                yield ".".join([*base, alias.name]), node.lineno
+
+
+def test_every_room_is_on_a_floor():
+    rooms = {parts[0] for _path, parts in modules() if parts}
+    assert rooms <= set(FLOOR), f"tell test_house.py where these belong: {rooms - set(FLOOR)}"
+
+
+def test_imports_go_downwards_only():
+    wrong = []
+    for path, parts in modules():
+        if not parts:
+            continue
+        for name, line in imported(path, parts):
+            words = name.split(".")
+            if words[0] != "crankline" or len(words) < 2 or words[1] not in FLOOR or words[1] == parts[0]:
+                continue
+            if FLOOR[words[1]] >= FLOOR[parts[0]]:
+                wrong.append(f"{path.relative_to(PACKAGE)}:{line} imports {name}")
+    assert wrong == []
+
+
+def test_workbench_is_never_imported_as_a_package():
+    assert not (WORKBENCH / "__init__.py").exists()
+    wrong = [f"{path}:{line}" for path, parts in modules() for name, line in imported(path, parts)
+             if name.split(".")[0] == "workbench"]
+    assert wrong == []
+
+
+def test_features_never_import_the_window():
+    wrong = [f"{path.name}:{line} {name}" for path, parts in modules() if parts and parts[0] in ("features", "geometry", "checks")
+             for name, line in imported(path, parts) if name.split(".")[0] in GUI_MODULES]
+    assert wrong == []
+
+
+def test_no_module_is_called_utils():
+    assert [path for path, _parts in modules() if path.stem.startswith("util")] == []
+
+
+@pytest.mark.parametrize("room", HOSTLESS)
+def test_room_imports_without_the_host(room):
+    code = (f"import sys\nsys.path.insert(0, {str(WORKBENCH)!r})\n"
+            f"for name in {sorted(HOST_MODULES)!r}: sys.modules[name] = None\n"
+            f"import crankline.{room}\n")
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+
+
+def test_nothing_heavy_is_imported_when_the_host_starts():
+    """InitGui.py, Init.py and the package itself: the standard library's path modules and no more."""
+    code = (f"import sys\nsys.path.insert(0, {str(WORKBENCH)!r})\nbefore = set(sys.modules)\nimport crankline\n"
+            "print(sorted(set(sys.modules) - before))")
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert done.stdout.strip() == "['crankline']"
+
+
+def test_files_stay_readable_in_length():
+    """A file over 400 lines needs a reason, written here."""
+    reasons = {"geometry/outline.py": "one closed family: loops of lines and arcs and their exact measures",
+               "model.py": "one picture of a whole car"}
+    long = {str(path.relative_to(PACKAGE)): n for path, _parts in modules()
+            if (n := len(path.read_text(encoding="utf-8").splitlines())) > 420}
+    assert set(long) <= set(reasons), long
+
+
+def test_nothing_evaluates_or_unpickles():
+    wrong = []
+    for path, _parts in modules():
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ("eval", "exec"):
+                wrong.append(f"{path}:{node.lineno}")
+            if isinstance(node, (ast.Import, ast.ImportFrom)):
+                names = [alias.name for alias in node.names] + [getattr(node, "module", "") or ""]
+                wrong += [f"{path}:{node.lineno}" for name in names if name in ("pickle", "marshal", "shelve")]
+            if isinstance(node, ast.Attribute) and node.attr in ("unsafe_load", "full_load", "Loader", "UnsafeLoader"):
+                wrong.append(f"{path}:{node.lineno}")
+    assert wrong == []

@@ -1,0 +1,427 @@
+"""Strength screening against published tables and worked examples, exact closed forms and numerical integration."""
+import numpy as np
+import pytest
+from hypothesis import given, settings, strategies as st
+from scipy.integrate import quad, solve_bvp
+
+from crankline.mechanics import beams, fasteners, mounts_load as loads, shaft, strength, welds
+
+INCH, LBF, KSI = 25.4, 4.4482216152605, 6.894757293168361
+KIP_PER_INCH = 1000.0 * LBF / INCH
+
+
+# --- fasteners --------------------------------------------------------------------------------------------------------
+
+@pytest.mark.parametrize("diameter, pitch, area, digits", [  # ISO 898-1 table, as printed
+    (6, 1.0, 20.1, 0.05), (8, 1.25, 36.6, 0.05), (10, 1.5, 58.0, 0.05), (12, 1.75, 84.3, 0.05), (14, 2.0, 115.0, 0.5),
+    (16, 2.0, 157.0, 0.5), (20, 2.5, 245.0, 0.5)])
+def test_metric_stress_area(diameter, pitch, area, digits):
+    assert fasteners.stress_area(diameter, pitch) == pytest.approx(area, abs=digits)
+
+
+@pytest.mark.parametrize("diameter, threads, area", [  # A = 0.7854 (d - 0.9743 / n)^2, square inches
+    (1 / 4, 20, .03182), (5 / 16, 18, .05243), (3 / 8, 16, .07749), (7 / 16, 14, .10631), (1 / 2, 13, .14190),
+    (5 / 8, 11, .22600), (3 / 4, 10, .33446)])
+def test_inch_stress_area(diameter, threads, area):
+    found = fasteners.stress_area(diameter * INCH, INCH / threads, fasteners.INCH_FACTOR) / INCH**2
+    assert found == pytest.approx(area, abs=1e-5)
+
+
+@pytest.mark.parametrize("area, proof, load", [  # ISO 898-1 proof loads, N, printed to three digits
+    (58.0, 580.0, 33_700), (58.0, 830.0, 48_100), (58.0, 970.0, 56_300),
+    (84.3, 580.0, 48_900), (84.3, 830.0, 70_000), (84.3, 970.0, 81_800)])
+def test_proof_load(area, proof, load):
+    assert fasteners.proof_load(proof, area) == pytest.approx(load, abs=65)
+
+
+@pytest.mark.parametrize("diameter, threads, clamp, torque", [  # published bolt torque table, SAE J429 grade 2, dry
+    (3 / 8, 16, 3197.0, 20.0), (1 / 2, 13, 5853.0, 48.8)])
+def test_clamp_load_and_torque(diameter, threads, clamp, torque):
+    area = fasteners.stress_area(diameter * INCH, INCH / threads, fasteners.INCH_FACTOR)
+    found = fasteners.clamp_load(55.0 * KSI, area)
+    assert found / LBF == pytest.approx(clamp, abs=1.0)
+    assert fasteners.tightening_torque(found, diameter * INCH) / (LBF * 12 * INCH) == pytest.approx(torque, abs=0.05)
+
+
+M20 = {"4.6": fasteners.Bolt(20.0, 245.0, 225.0, 400.0), "8.8": fasteners.Bolt(20.0, 245.0, 600.0, 800.0)}
+
+
+def test_bolt_resistances_of_published_eurocode_examples():
+    # Published sheet for one M20 4.6: F_v,Rd 47.04 kN, F_t,Rd 70.56 kN. Published example and steel maker's table for M20
+    # 8.8: 94.08 kN single, 188 kN double shear.
+    assert fasteners.shear_resistance(M20["4.6"]) == pytest.approx(47_040.0)
+    assert fasteners.tension_resistance(M20["4.6"]) == pytest.approx(70_560.0)
+    assert fasteners.shear_resistance(M20["8.8"]) == pytest.approx(94_080.0)
+    assert fasteners.shear_resistance(M20["8.8"], planes=2) == pytest.approx(188_000.0, abs=500.0)
+
+
+def test_bearing_of_a_published_example():
+    # The same sheet: e1 = e2 = 1.2 d0 = 26.4, t 8, d 20, d0 22; it enters 400 MPa and prints 33.997 kN (k1 1.66, alpha .4).
+    found = fasteners.bearing_resistance(20.0, 8.0, 22.0, 26.4, 26.4, 400.0, 400.0)
+    assert found == pytest.approx(33_997.0, abs=1.0)
+    assert fasteners.least_edge_distance(22.0) == pytest.approx(26.4)
+    # Ample edges: 2.5 f_u d t / gamma; no edge at all: nothing.
+    assert fasteners.bearing_resistance(20.0, 8.0, 22.0, 200.0, 200.0, 400.0) == pytest.approx(2.5 * 400 * 160 / 1.25)
+    assert fasteners.bearing_resistance(20.0, 8.0, 22.0, 26.4, 5.0, 400.0) == 0.0
+
+
+def test_shear_factor_of_high_strength_bolts():
+    # EN 1993-1-8 table 3.4: 0.5 for 10.9 with the thread in the plane, 0.6 through the shank of any grade.
+    assert fasteners.shear_factor([800.0, 1000.0, 1040.0]).tolist() == [0.6, 0.5, 0.5]
+    assert fasteners.shear_factor([800.0, 1040.0], False).tolist() == [0.6, 0.6]
+    shank = fasteners.Bolt(10.0, 58.0, 830.0, 1040.0, threads_in_shear=False)
+    assert fasteners.shear_resistance(shank) == pytest.approx(0.6 * 1040.0 * np.pi * 25.0 / 1.25)
+
+
+def test_interaction_of_shear_and_tension():
+    bolt = M20["8.8"]
+    v, t = fasteners.shear_resistance(bolt), fasteners.tension_resistance(bolt)
+    assert fasteners.utilisation(v, 0.0, bolt) == pytest.approx(1.0)
+    assert fasteners.utilisation(0.0, t, bolt) == pytest.approx(1.0)
+    assert fasteners.utilisation(v * (1.0 - 0.5 / 1.4), 0.5 * t, bolt) == pytest.approx(1.0)
+    assert fasteners.utilisation([v, v], [0.0, t], bolt, planes=2) == pytest.approx([0.5, 0.5 + 1.0 / 1.4])
+
+
+# --- welds ------------------------------------------------------------------------------------------------------------
+
+@pytest.mark.parametrize("filler, per_inch", [(60, 12.73), (70, 14.85), (80, 16.97), (90, 19.09), (110, 23.33)])
+def test_allowable_force_of_published_fillet_table(filler, per_inch):
+    # Kip per inch for a leg of 1 in, machine-design table after Lincoln D412.
+    assert welds.allowable_force(filler * KSI, INCH) / KIP_PER_INCH == pytest.approx(per_inch, abs=0.006)
+
+
+@pytest.mark.parametrize("leg, per_inch", [(1 / 8, 1.86), (3 / 16, 2.78), (1 / 4, 3.71), (5 / 16, 4.64), (3 / 8, 5.57),
+                                           (1 / 2, 7.42)])
+def test_allowable_force_of_e70_legs(leg, per_inch):
+    assert welds.allowable_force(70.0 * KSI, leg * INCH) / KIP_PER_INCH == pytest.approx(per_inch, abs=0.0055)
+
+
+def test_published_fillet_examples():
+    # 3/8 in E70, 4 in long: 5.57 x 4 = 22.28 kip.
+    assert welds.allowable_force(70.0 * KSI, 3 / 8 * INCH) * 4 * INCH / (1000 * LBF) == pytest.approx(22.28, abs=0.02)
+    # AISC J2, 3/4 in leg, 8 in long, E70: 133.62 kip along, 200.4 across. (Its 45 deg value does not fit its own formula.)
+    along, across = welds.design_strength(70.0 * KSI, 0.75 * INCH, 8 * INCH, [0.0, np.pi / 2]) / (1000 * LBF)
+    assert along == pytest.approx(133.62, abs=0.01) and across == pytest.approx(200.4, abs=0.05)
+
+
+def test_least_leg_table():
+    assert welds.least_leg([4.0, 6.0, 6.5, 12.0, 19.0, 25.0]).tolist() == [3.0, 3.0, 5.0, 5.0, 6.0, 8.0]
+
+
+def test_weld_groups_as_lines_closed_forms():
+    # Design of Welded Structures: pair b apart, length d: S_w = d^2/3, J_w = d (3 b^2 + d^2)/6; box: S_w = bd + d^2/3,
+    # J_w = (b + d)^3/6; circle: S_w = pi d^2/4, J_w = pi d^3/4.
+    b, d = 30.0, 70.0
+    two = welds.line_properties(welds.pair(b, d))
+    assert two.length == 2 * d and two.polar == pytest.approx(d * (3 * b**2 + d**2) / 6)
+    assert two.i_v / (d / 2) == pytest.approx(d**2 / 3)
+    around = welds.line_properties(welds.box(b, d))
+    assert around.polar == pytest.approx((b + d) ** 3 / 6) and around.i_u / (d / 2) == pytest.approx(b * d + d**2 / 3)
+    angle = np.linspace(0.0, 2 * np.pi, 2001)
+    rim = 0.5 * d * np.stack([np.cos(angle), np.sin(angle)], axis=-1)
+    ring = welds.line_properties(np.stack([rim[:-1], rim[1:]], axis=1))
+    modulus, polar = welds.circle_modulus(d)
+    assert ring.i_u / (d / 2) == pytest.approx(modulus, rel=1e-5) and ring.polar == pytest.approx(polar, rel=1e-5)
+
+
+coordinates = st.floats(-100.0, 100.0)
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.lists(st.tuples(coordinates, coordinates, coordinates, coordinates), min_size=1, max_size=4))
+def test_line_properties_by_numerical_integration(lines):
+    segments = np.array(lines).reshape(-1, 2, 2)
+    lengths = np.linalg.norm(segments[:, 1] - segments[:, 0], axis=-1)
+    if lengths.min() < 1.0:
+        return
+    found = welds.line_properties(segments)
+
+    def integral(quantity):
+        return sum(length * quad(lambda s, a=a, b=b: quantity(*(a + s * (b - a))), 0.0, 1.0)[0]
+                   for (a, b), length in zip(segments, lengths))
+
+    u0, v0 = integral(lambda u, v: u) / lengths.sum(), integral(lambda u, v: v) / lengths.sum()
+    assert found.centroid == pytest.approx([u0, v0], abs=1e-9)
+    scale = 1e-9 * (1.0 + found.polar)
+    assert found.i_u == pytest.approx(integral(lambda u, v: (v - v0) ** 2), abs=scale)
+    assert found.i_v == pytest.approx(integral(lambda u, v: (u - u0) ** 2), abs=scale)
+    assert found.i_uv == pytest.approx(integral(lambda u, v: (u - u0) * (v - v0)), abs=scale)
+
+
+def test_eccentric_weld_group_of_a_published_example():
+    # Elastic vector method: two upright 200 mm lines 100 mm apart, 50 kN upright at 150 mm: J 2.333e6 mm3, direct 125,
+    # from the moment 321.43 and 160.71, together 430.06 N/mm.
+    group = np.array([[[-50.0, -100.0], [-50.0, 100.0]], [[50.0, -100.0], [50.0, 100.0]]])
+    assert welds.line_properties(group).polar == pytest.approx(2.333e6, abs=500.0)
+    found = welds.peak_line_force(group, [0.0, 50e3, 0.0], [0.0, 0.0, 7.5e6])
+    assert found == pytest.approx(430.06, abs=0.01)
+
+
+def test_weld_round_a_tube_by_numerical_integration():
+    # Per length q at angle a: bending q = M cos(a) / S_w must give back M, torque T / (2 pi r^2) must give back T.
+    d = 31.75
+    bending = welds.tube_weld_force(d, 0.0, 0.0, 1e5)
+    assert quad(lambda a: bending * np.cos(a) * 0.5 * d * np.cos(a) * 0.5 * d, 0.0, 2 * np.pi)[0] == pytest.approx(1e5)
+    torsion = welds.tube_weld_force(d, 0.0, 0.0, 0.0, 1e5)
+    assert torsion * np.pi * d * 0.5 * d == pytest.approx(1e5)
+    # Thin ring in shear: q = 2 V sin(a) / (pi d), whose parts along V add up to V.
+    shear = welds.tube_weld_force(d, 0.0, 1000.0, 0.0)
+    assert quad(lambda a: shear * np.sin(a) ** 2 * 0.5 * d, 0.0, 2 * np.pi)[0] == pytest.approx(1000.0)
+    assert welds.tube_weld_force(d, -500.0, 0.0, 0.0) == pytest.approx(500.0 / np.pi / d)
+
+
+def test_line_forces_integrate_to_the_load():
+    """An unsymmetrical group: the field whose peak is reported must balance the load exactly."""
+    group = np.array([[[0.0, 0.0], [80.0, 10.0]], [[0.0, 0.0], [15.0, 55.0]], [[80.0, 10.0], [90.0, -20.0]]])
+    force, moment = np.array([300.0, -500.0, 900.0]), np.array([4e4, -2.5e4, 6e4])
+    properties = welds.line_properties(group)
+
+    # The same field from its definition, by least squares on an independent fine subdivision.
+    t = (np.arange(400) + 0.5) / 400
+    points = np.concatenate([a + t[:, None] * (b - a) for a, b in group]) - properties.centroid
+    weight = np.concatenate([np.full(400, np.linalg.norm(b - a) / 400) for a, b in group])
+    basis = np.stack([np.ones(len(points)), points[:, 0], points[:, 1]], axis=-1)
+    gram = (basis * weight[:, None]).T @ basis
+    normal = basis @ np.linalg.solve(gram, [force[2], -moment[1], moment[0]])
+    assert (weight * normal).sum() == pytest.approx(force[2])
+    assert (weight * normal * points[:, 1]).sum() == pytest.approx(moment[0])  # v x normal force turns about u
+    in_plane = force[:2] / properties.length + moment[2] / properties.polar * np.stack([-points[:, 1], points[:, 0]], -1)
+    assert (weight * (points[:, 0] * in_plane[:, 1] - points[:, 1] * in_plane[:, 0])).sum() == pytest.approx(moment[2], rel=1e-4)
+    peak = np.sqrt(normal**2 + (in_plane**2).sum(axis=-1)).max()
+    assert welds.peak_line_force(group, force, moment) == pytest.approx(peak, rel=5e-3)
+    assert welds.peak_line_force(group, force, moment) > peak  # the ends, not the middles of the subdivision
+
+
+def test_one_straight_line_holds_no_moment_about_itself():
+    line = [[[-20.0, 0.0], [20.0, 0.0]]]
+    # About the plane's other axis it does: S = d^2/6, 1e4 / (1600/6) = 37.5 N/mm.
+    assert welds.peak_line_force(line, np.zeros(3), [0.0, 1e4, 0.0]) == pytest.approx(37.5)
+    with pytest.raises(ValueError, match="both sides"):
+        welds.peak_line_force(line, np.zeros(3), [1e4, 0.0, 0.0])
+    with pytest.raises(ValueError, match="no length"):
+        welds.line_properties([[[1.0, 1.0], [1.0, 1.0]]])
+
+
+# --- beams ------------------------------------------------------------------------------------------------------------
+
+def test_simple_beam_closed_forms():
+    # Midspan force: F L/4 and F L^3/48 E I; two forces at the thirds: F L/3 and 23 F L^3/648 E I (any beam table).
+    middle = beams.simple_beam(900.0, 450.0, [1000.0], 1e10)
+    assert middle.moment == pytest.approx(1000 * 900 / 4) and middle.deflection == pytest.approx(1000 * 900**3 / 48e10)
+    thirds = beams.simple_beam(900.0, [300.0, 600.0], [1000.0, 1000.0], 1e10)
+    assert thirds.moment == pytest.approx(1000 * 300) and thirds.deflection == pytest.approx(23 * 1000 * 900**3 / 648e10)
+    assert thirds.reactions == pytest.approx([1000.0, 1000.0])
+    with pytest.raises(ValueError, match="off the span"):
+        beams.simple_beam(900.0, 901.0, [1.0], 1.0)
+
+
+def test_simple_beam_by_numerical_integration():
+    span, positions, forces, stiffness = 700.0, np.array([120.0, 300.0, 610.0]), np.array([900.0, -1500.0, 700.0]), 5e9
+    found = beams.simple_beam(span, positions, forces, stiffness)
+
+    def moment(x):
+        left = (forces * (span - positions)).sum() / span
+        return left * x - (forces * np.maximum(x[..., None] - positions, 0.0)).sum(axis=-1)
+
+    grid = np.linspace(0.0, span, 7001)
+    assert found.moment == pytest.approx(np.abs(moment(grid)).max(), rel=1e-9)
+    solution = solve_bvp(lambda x, y: np.stack([y[1], -moment(x) / stiffness]), lambda a, b: np.array([a[0], b[0]]),
+                         np.linspace(0.0, span, 701), np.zeros((2, 701)), tol=1e-9)
+    assert found.deflection == pytest.approx(np.abs(solution.sol(grid)[0]).max(), rel=2e-4)
+
+
+def test_clamped_strip_by_numerical_integration():
+    # Two 6.35 mm strips of 6061 as one clamped beam under a midspan force: 192 E I / L^3, and the plate factor.
+    modulus, poisson, thickness, width, span = 69e3, 0.33, 6.35, 250.0, 180.0
+    found = beams.strip_stiffness(modulus, poisson, thickness, width, span)
+    bending = modulus * width * thickness**3 / 12.0
+    assert 2.0 * found.normal == pytest.approx(192.0 * bending / (2 * span) ** 3 / (1 - poisson**2))
+    # w'''' = 0, w = w' = 0 at the rail, w' = 0 and unit shear at the bolt pattern.
+    stiffness = bending / (1 - poisson**2)
+    solution = solve_bvp(lambda x, y: np.stack([y[1], y[2], y[3], 0 * x]),
+                         lambda a, b: np.array([a[0], a[1], b[1], b[3] + 1.0 / stiffness]),
+                         np.linspace(0.0, span, 101), np.zeros((4, 101)), tol=1e-10)
+    assert 1.0 / solution.y[0, -1] == pytest.approx(found.normal, rel=1e-6)
+    assert abs(solution.y[2, 0]) * stiffness == pytest.approx(span / 2.0, rel=1e-6)  # end moment of a unit force
+    assert beams.strip_stress(1.0, thickness, width, span) == pytest.approx(span / 2 / (width * thickness**2 / 6))
+    # A slender strip bends (12 E I / L^3 across), a stocky one shears (5/6 G A / L).
+    slender = beams.strip_stiffness(modulus, poisson, 6.0, 10.0, 1000.0).across
+    assert slender == pytest.approx(12 * modulus * 6.0 * 10.0**3 / 12 / 1000.0**3, rel=1e-3)
+    stocky = beams.strip_stiffness(modulus, poisson, 6.0, 1000.0, 10.0).across
+    assert stocky == pytest.approx(5 / 6 * modulus / 2 / (1 + poisson) * 6.0 * 1000.0 / 10.0, rel=1e-3)
+
+
+def test_tube_modulus():
+    # 1-1/4 x .065 in: I .04260 in4 (published section table).
+    assert beams.tube_modulus(1.25 * INCH, 0.065 * INCH) / INCH**3 == pytest.approx(0.04260 * 2 / 1.25, rel=2e-4)
+
+
+# --- loads ------------------------------------------------------------------------------------------------------------
+
+def test_standard_rotation_lifts_the_left_side():
+    # 1,000 N.m between rails 500 mm apart is a couple of 2,000 N.
+    assert loads.rail_couple(1e6, 500.0).tolist() == [2000.0, -2000.0]
+    moment = loads.reaction_torque(1e6)
+    # A mount 250 mm to the left carries an upward force: r x F of the couple is the moment.
+    couple = np.cross([0.0, 250.0, 0.0], [0.0, 0.0, 2000.0]) + np.cross([0.0, -250.0, 0.0], [0.0, 0.0, -2000.0])
+    np.testing.assert_allclose(moment, couple)
+    assert loads.reaction_torque(1e6, clockwise=False)[0] < 0.0
+
+
+SUPPORTS = [loads.Support(name, point, (500.0, 2e4, 2e4)) for name, point in (
+    ("front left", (2700.0, 230.0, 150.0)), ("front right", (2700.0, -230.0, 150.0)),
+    ("mid left", (2120.0, 340.0, 130.0)), ("mid right", (2120.0, -340.0, 130.0)))]
+SUPPORTS.append(loads.Support("tail", (1570.0, 0.0, 140.0), (50.0, 2e3, 5e3)))
+
+
+def test_launch_torque_between_two_rails_is_the_couple():
+    pair = [loads.Support("left", (0.0, 250.0, 0.0), (1.0, 1.0, 1.0)), loads.Support("right", (0.0, -250.0, 0.0), (1.0,) * 3),
+            loads.Support("tail", (-500.0, 0.0, 0.0), (1.0,) * 3)]
+    forces = loads.mount_forces(pair, np.zeros(3), loads.reaction_torque(1e6))
+    np.testing.assert_allclose(forces[:2, 2], loads.rail_couple(1e6, 500.0), rtol=1e-12)
+    np.testing.assert_allclose(forces[2], 0.0, atol=1e-9)
+
+
+def test_weight_on_three_supports_is_statics():
+    """Three supports under a vertical load: statics alone decides, whatever the stiffness."""
+    points = [(1000.0, 300.0, 0.0), (1000.0, -300.0, 0.0), (0.0, 0.0, 0.0)]
+    supports = [loads.Support(str(i), point, (3.0 + i, 2.0, 9.0 - 4 * i)) for i, point in enumerate(points)]
+    cg, force = np.array([700.0, 50.0, 0.0]), np.array([0.0, 0.0, -4000.0])
+    found = loads.mount_forces(supports, force, np.cross(cg, force))[:, 2]
+    # About the tail: 700/1000 on the front pair; about X: the pair differs by 4000 x 50 / 300.
+    both, difference = -4000.0 * 0.7, -4000.0 * 50.0 / 300.0
+    assert found == pytest.approx([(both + difference) / 2, (both - difference) / 2, -4000.0 * 0.3])
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(st.floats(-2e4, 2e4), min_size=6, max_size=6), st.lists(st.floats(10.0, 1e5), min_size=15, max_size=15))
+def test_mount_forces_balance_the_load(load, stiffness):
+    supports = [loads.Support(s.name, s.point, tuple(k)) for s, k in zip(SUPPORTS, np.reshape(stiffness, (5, 3)))]
+    force, moment = np.array(load[:3]), np.array(load[3:]) * 500.0
+    found = loads.mount_forces(supports, force, moment)
+    np.testing.assert_allclose(found.sum(axis=0), force, atol=1e-5)
+    points = np.array([support.point for support in supports])
+    np.testing.assert_allclose(np.cross(points, found).sum(axis=0), moment, atol=1e-2)
+
+
+def test_case_loads():
+    force, moment = loads.case_loads(400.0, (2300.0, 0.0, 300.0), 2e6)
+    names = [case.name for case in loads.ASSUMED_CASES]
+    weight = 400.0 * 9.80665
+    launch = names.index("launch")
+    assert force[launch] == pytest.approx([-3.0 * weight, 0.0, -weight])  # pushed back in the car, and down
+    # About the origin: 2300 mm ahead and down raises the tail (+Y), 300 mm up and rearward lowers it; torque lifts the left.
+    assert moment[launch] == pytest.approx([2e6, 2300.0 * weight - 300.0 * 3.0 * weight, 0.0])
+    assert force[names.index("landing")] == pytest.approx([0.0, 0.0, -5.0 * weight])
+
+
+def test_supports_that_leave_a_motion_free_are_refused():
+    with pytest.raises(ValueError, match="motion that no support holds"):
+        loads.mount_forces(SUPPORTS[:1], np.zeros(3), np.ones(3))
+    with pytest.raises(ValueError, match="stiffness below 0"):
+        loads.mount_forces([loads.Support("a", (0.0, 0.0, 0.0), (-1.0, 1.0, 1.0))], np.zeros(3), np.ones(3))
+
+
+def test_launch_torque_is_capped_by_grip():
+    # Demo A (invented): 980 lbf.ft x 1.90 x 1.80; grip: 2.5 x 8 kN x 16 in / 4.10 is less.
+    engine = 980 * LBF * 12 * INCH
+    grip = shaft.grip_torque(2.5, 8000.0, 16.0 * INCH, 4.10)
+    assert shaft.launch_torque(engine, 1.90, 1.80, grip, 1.5) == pytest.approx(1.5 * 2.5 * 8000 * 406.4 / 4.10)
+    assert shaft.launch_torque(engine, 1.90, 1.80) == pytest.approx(980 * 1.9 * 1.8 * 1355.818, rel=1e-6)
+
+
+# --- screening --------------------------------------------------------------------------------------------------------
+
+THREE_EIGHTHS = fasteners.Bolt(9.525, fasteners.stress_area(9.525, INCH / 16, fasteners.INCH_FACTOR), 120 * KSI, 150 * KSI)
+MOUNT = strength.RailMount(
+    bolt=THREE_EIGHTHS, bolts=2, tabs=2, hole=0.406 * INCH, edge_distance=0.75 * INCH, plate_thickness=6.35,
+    plate_ultimate=290.0, tab_thickness=4.76, tab_width=44.45, tab_yield=414.0, tab_ultimate=621.0, bolt_height=40.0,
+    weld_leg=3.0, filler_strength=70 * KSI)
+
+
+def by_item(margins):
+    return {found.item.split(": ")[-1]: found for found in margins}
+
+
+def test_rail_mount_by_hand():
+    force = np.array([[1000.0, 0.0, 6000.0], [-4000.0, 300.0, 400.0]])
+    found = by_item(strength.rail_mount("mid left", ("launch", "braking"), force, MOUNT))
+    # Launch: 3,000 N a bolt in double shear, 500 N of tension. Shear 0.5 x 1034 x 50.0 x 2 / 1.25 (thread in the plane).
+    shear = 0.5 * 150 * KSI * THREE_EIGHTHS.stress_area / 1.25 * 2
+    tension = 0.9 * 150 * KSI * THREE_EIGHTHS.stress_area / 1.25
+    used = [3000 / shear + 500 / tension / 1.4, 250 / shear + 2000 / tension / 1.4]
+    assert found["bolts"].actual == pytest.approx(max(used), rel=1e-9) and found["bolts"].case == "launch"
+    assert found["bolts"].margin == pytest.approx(1 / max(used) - 1)
+    # Braking bends the two tabs: 2,000 N x 40 mm over 44.45 x 4.76^2 / 6 each, and 150 N sideways, 200 N up.
+    bending = (2000 * 40 / (44.45 * 4.76**2 / 6) + 150 * 40 / (4.76 * 44.45**2 / 6) + 200 / (44.45 * 4.76))
+    assert found["tab bending"].case == "braking" and found["tab bending"].actual == pytest.approx(bending)
+    assert found["tab bending"].allowable == pytest.approx(414.0 / 1.5)
+    # Each of the two tabs' welds holds half of it; E70 on a 3 mm leg: 0.3 x 70 ksi x 0.707 x 3.
+    assert found["tab welds"].actual == pytest.approx(strength.tab_weld_force([-2000.0, 150.0, 200.0], 40.0, 44.45, 4.76))
+    assert found["tab welds"].allowable == pytest.approx(0.3 * 482.633 * 0.707 * 3.0, rel=1e-5)
+    assert found["plate bearing"].actual == pytest.approx(3000.0)
+    assert found["tab bearing"].actual == pytest.approx(1500.0)
+    assert found["edge distance"].margin == pytest.approx(0.75 / (1.2 * 0.406) - 1)
+
+
+def test_tab_weld_by_hand():
+    # X alone: the two lines, t apart, hold F h as a couple and F as shear: hypot(F / 2w, F h / (t w)).
+    found = strength.tab_weld_force([2000.0, 0.0, 0.0], 40.0, 44.45, 4.76)
+    assert found == pytest.approx(np.hypot(2000 / 2 / 44.45, 2000 * 40 / 4.76 / 44.45))
+    # Y alone: S_w = w^2/3 of the pair.
+    found = strength.tab_weld_force([0.0, 500.0, 0.0], 40.0, 44.45, 4.76)
+    assert found == pytest.approx(np.hypot(500 / 2 / 44.45, 500 * 40 / (44.45**2 / 3)))
+    # X pushes the far line down, Z pulls both up: their difference decides, whatever the signs.
+    assert strength.tab_weld_force([2000.0, 0.0, 900.0], 40.0, 44.45, 4.76) == pytest.approx(
+        strength.tab_weld_force([-2000.0, 0.0, 900.0], 40.0, 44.45, 4.76))
+
+
+def test_cross_bolt_by_hand():
+    force = np.array([[3000.0, 999.0, -4000.0]])
+    found = by_item(strength.cross_bolt("transmission mount", ("launch",), force, THREE_EIGHTHS, 4.76, 0.5, 40.0))
+    assert found["cross bolt shear"].actual == pytest.approx(5000.0)
+    assert found["cross bolt shear"].allowable == pytest.approx(0.5 * 150 * KSI * THREE_EIGHTHS.stress_area / 1.25 * 2)
+    # EN 1993-1-8 clause 3.13: M = F/8 (b + 4c + 2a), a lug, b middle plate, c gap.
+    assert found["cross bolt bending"].actual == pytest.approx(5000.0 / 8 * (40.0 + 4 * 0.5 + 2 * 4.76))
+
+
+def test_support_tube_by_hand():
+    # Two tie tabs at the quarter points of 700 mm: M = F L/4, X and Z as vectors.
+    force = np.array([[[300.0, 50.0, 400.0], [300.0, -50.0, 400.0]]])
+    found = strength.tube_beam("support tube", ("launch",), force, [175.0, 525.0], 700.0, 31.75, 1.651, 414.0)
+    assert found.actual == pytest.approx(500.0 * 175.0 / beams.tube_modulus(31.75, 1.651))
+    assert found.margin == pytest.approx(414.0 / 1.5 / found.actual - 1)
+
+
+def test_thin_plate_asks_for_a_strut_and_a_thick_one_does_not():
+    # Invented: 6061 strips 300 wide and 120 long. 400 kg x 3 g over two strips a side.
+    force = [400.0 * 9.80665 * 3.0]
+    thin, thick = (strength.plate_fore_aft("front plate", ("launch",), force, 69e3, 0.33, 276.0, thickness, 300.0, 120.0)
+                   for thickness in (4.76, 12.7))
+    assert strength.strut_needed(thin) and not strength.strut_needed(thick)
+    moved = force[0] / 2 / (69e3 * 4.76**3 * 300.0 / (1 - 0.33**2) / 120.0**3)
+    assert thin[0].actual == pytest.approx(moved)
+
+
+def test_worst_keeps_each_item_once_and_nothing_hides_a_nan():
+    margins = [strength.margin("a", ("x", "y"), [1.0, 4.0], 8.0, "N", ""), strength.margin("a", ("z",), 5.0, 8.0, "N", ""),
+               strength.margin("b", ("x",), 0.0, 8.0, "N", "")]
+    kept = strength.worst(margins)
+    assert [(m.item, m.case) for m in kept] == [("a", "z"), ("b", "x")]
+    assert kept[0].margin == pytest.approx(0.6) and kept[1].margin == np.inf
+    lost = strength.margin("c", ("x", "y"), [1.0, float("nan")], 8.0, "N", "")
+    assert np.isnan(lost.margin) and strength.strut_needed([lost])
+
+
+def test_whole_chain_on_demo_numbers():
+    """Loads to mounts to margins: linear in the load, and the left rail takes the lift of a standard engine."""
+    force, moment = loads.case_loads(410.0, (2250.0, 0.0, 330.0), 3e6)
+    forces = loads.mount_forces(SUPPORTS, force, moment)
+    names = [case.name for case in loads.ASSUMED_CASES]
+    launch = names.index("launch")
+    assert forces[launch, 2, 2] > forces[launch, 3, 2]  # mid plate, left over right
+    # Screening is about right only if loads double when everything doubles.
+    single = strength.rail_mount("mid left", names, forces[:, 2], MOUNT)
+    double = strength.rail_mount("mid left", names, 2.0 * forces[:, 2], MOUNT)
+    for one, two in zip(single[:5], double[:5]):
+        assert two.actual == pytest.approx(2.0 * one.actual) and two.case == one.case

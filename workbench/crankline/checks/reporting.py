@@ -1,0 +1,97 @@
+"""The report: everything about a checked car as one plain dict, ready for JSON (mm, deg, kg, N, rpm, MPa)."""
+from __future__ import annotations
+
+import json
+import os
+from collections import Counter
+from typing import Any, Mapping
+
+from .. import PACKAGE, VERSION
+from ..record import filled
+from ..snapshot import POWERTRAIN, PartView, Snapshot
+from . import figures
+from .findings import STATES
+from .measuring import Measurer
+
+SCHEMA = os.path.join(PACKAGE, "catalog", "report.schema.json")
+"""The published JSON Schema of the report."""
+
+
+def schema() -> dict:
+    """The JSON Schema of the report."""
+    with open(SCHEMA, encoding="utf-8") as stream:
+        return json.load(stream)
+
+
+def report(outcome, snapshot: Snapshot, host: Mapping[str, Any], measurer: Measurer | None = None,
+           files: Mapping[str, str] | None = None) -> dict[str, Any]:
+    """The report of a run. host: versions of the program that ran it; files: name to sha256 of what was written.
+
+    Where the placement has no solution, the numbers are null. measurer as in ``checks.run``.
+    """
+    car = filled(snapshot.car)
+    numbers = outcome.figures
+    return {
+        "crankline": 1,
+        "version": VERSION,
+        "host": dict(host),
+        "car": {"name": car.car.name, "class": car.car.class_, "units": car.car.units, "wheelbase_mm": car.car.wheelbase,
+                "body": car.car.body, "track": car.car.track, "elapsed_time_s": car.car.elapsed_time},
+        "exit": outcome.exit_code,
+        "fail_on": outcome.fail_on,
+        "event_date": outcome.event_date.isoformat(),
+        "placement": numbers.get("placement"),
+        "points": numbers.get("points"),
+        "driveline": numbers.get("driveline"),
+        "poses": numbers.get("poses"),
+        "balance": numbers.get("balance"),
+        "parts": [_part(part, measurer) for part in sorted(snapshot.parts, key=lambda part: part.key)],
+        "welded_parts_that_move": welded_parts_that_move(snapshot),
+        "rule_sets": [{"name": item.name, "title": item.title, "edition": item.edition, "rules": len(item.rules)}
+                      for item in outcome.rule_sets],
+        "disabled_rules": [{"rule": rule, "set": name, "reason": reason} for rule, name, reason in outcome.disabled],
+        "counts": counts(outcome.findings),
+        "findings": [finding.to_json() for finding in outcome.findings],
+        "unused_waivers": [unused.to_json() for unused in outcome.unused_waivers],
+        "unsound": [{"key": item.key, "kind": item.kind, "message": item.message, "blocking": item.blocking}
+                    for item in snapshot.unsound],
+        "notes": list(outcome.notes),
+        "files": dict(files or {}),
+    }
+
+
+def counts(findings) -> dict[str, int]:
+    """Number of findings by state; every state is named."""
+    found = Counter(finding.state for finding in findings)
+    return {state: found[state] for state in STATES}
+
+
+def welded_parts_that_move(snapshot: Snapshot) -> list[dict[str, str]]:
+    """What a changed axle-to-block costs: parts that are welded to the chassis and follow the powertrain all the same,
+    so that they must be cut off and welded anew."""
+    return [{"key": part.key, "kind": part.kind, "label": part.label}
+            for part in sorted(snapshot.parts, key=lambda part: part.key)
+            if part.welded and part.moves_with == POWERTRAIN]
+
+
+def _part(part: PartView, measurer: Measurer | None) -> dict[str, Any]:
+    measured = measurer.solid(part.shape) if measurer is not None and part.shape is not None else {}
+    return {"key": part.key, "kind": part.kind, "label": part.label, "mass_kg": part.mass,
+            "volume_mm3": measured.get("volume"), "bbox_mm": measured.get("bbox"), "material": part.material or None,
+            "moves_with": part.moves_with, "welded": part.welded, "digest": part.digest}
+
+
+def figures_of(snapshot: Snapshot) -> tuple[dict[str, Any], tuple[str, ...]]:
+    """The numbers of a snapshot as the report has them, and a note for each group that could not be computed."""
+    from .measuring import NotEvaluated
+    if snapshot.scene is None:
+        return {}, ("the placement has no solution, so there are no numbers",)
+    car, scene = filled(snapshot.car), snapshot.scene
+    found: dict[str, Any] = {"placement": figures.placement_figures(car, scene), "points": figures.point_figures(scene),
+                             "driveline": figures.driveline_figures(car, scene),
+                             "balance": figures.balance_figures(car, scene)}
+    try:
+        found["poses"] = figures.pose_figures(figures.poses(car, scene))
+    except (NotEvaluated, ValueError) as reason:
+        return found, (f"poses: {reason}",)
+    return found, ()

@@ -1,0 +1,142 @@
+"""Measures shapes in the host. The only module of the checks that needs FreeCAD: importing it without raises ImportError.
+
+What is read off here comes from faces and sections of the shape as it stands in the document, edited by hand or not.
+"""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any, Callable
+
+import FreeCAD  # noqa: F401  (so that a Python without the host fails here, at once)
+import numpy as np
+
+from ..geometry import enclosure, loop_measure
+from .measuring import NotEvaluated, Ring, Tube
+
+PARALLEL = 1e-6
+REACH = 1.0
+"""Material up to so many mm outside the ring still counts as ring when its closed angle is taken; legs do not."""
+
+UPPER = math.radians(50.0)
+"""The section is read off within this angle of the top: joints stand at mid height, feet and openings below."""
+
+SAMPLES = 33
+LEAST = 1e-4
+SAMPLED = 0.005
+"""mm to which a size is read off a sampled cut."""
+
+
+class HostMeasurer:
+    """Measures shapes; remembers what it has measured, so that three rule books on one loop cost one measurement."""
+
+    def __init__(self):
+        self._rings: dict[int, tuple[Any, Ring]] = {}
+
+    def ring(self, shape: Any, axis_at: Callable) -> Ring:
+        """The ring of a loop; axis_at: point of the shaft's axis at an X. NotEvaluated where the shape shows no ring."""
+        key = id(shape)
+        if key not in self._rings:
+            # The shape is kept beside its measurement: its id is its own only as long as it lives.
+            self._rings[key] = (shape, _ring(shape, axis_at))
+        return self._rings[key][1]
+
+    def closed_angle(self, shape: Any, center, reach: float) -> float:
+        """Angle in rad around an axis along the car over which the shape is closed, material within reach counted."""
+        return loop_measure.closed_angle(shape, center, reach=reach)
+
+    def tube(self, shape: Any) -> Tube:
+        """The enclosure tube; NotEvaluated where the shape shows none."""
+        try:
+            found = enclosure.measure(shape)
+        except ValueError as reason:
+            raise NotEvaluated(str(reason)) from None
+        outer = max((face for face in shape.Faces if face.Surface.TypeId == "Part::GeomCylinder"),
+                    key=lambda face: face.Surface.Radius)
+        axis, origin = np.array(outer.Surface.Axis), np.array(outer.Surface.Center)
+        axis = axis if axis[0] >= 0.0 else -axis
+        along = [(np.array(vertex.Point) - origin) @ axis for vertex in outer.Vertexes]
+        rear, front = (tuple(map(float, origin + axis * end)) for end in (min(along), max(along)))
+        return Tube(found.length, found.outer_diameter, found.wall, rear, front)
+
+    def solid(self, shape: Any) -> dict[str, Any]:
+        """Volume in mm3 and box (x, y, z of the low corner, then of the high corner) in mm, to 1e-3."""
+        # A copy without its mesh, because a box depends on the mesh that a view has left in the shape.
+        box = shape.copy(True, False).optimalBoundingBox(False)
+        return {"volume": float(shape.Volume),
+                "bbox": [round(value, 3) + 0.0 for value in (box.XMin, box.YMin, box.ZMin, box.XMax, box.YMax, box.ZMax)]}
+
+
+def _ring(shape: Any, axis_at: Callable) -> Ring:
+    """From the ring's bends where there are any, exact and quick; else from a cut over the shaft."""
+    bends = [bend for face in shape.Faces for bend in _bend(face)]
+    return _from_bends(bends) if bends else _from_cut(shape, axis_at)
+
+
+@dataclass(frozen=True)
+class _Bend:
+    """A face that turns about an axis along the car. minor: radius of a bent tube, None for a strap. x: its ends along the
+    car. angles: directions from its centre that it covers, 0 = left, a quarter turn = up."""
+    center: np.ndarray
+    radius: float
+    minor: float | None
+    x: tuple[float, float]
+    angles: np.ndarray
+
+
+def _bend(face: Any):
+    surface = face.Surface
+    kind = surface.TypeId
+    if kind not in ("Part::GeomToroid", "Part::GeomCylinder") or abs(abs(surface.Axis.x) - 1.0) > PARALLEL:
+        return
+    center = np.array(surface.Center)
+    first, last, low, _high = face.ParameterRange
+    points = np.array([tuple(surface.value(u, low)) for u in np.linspace(first, last, SAMPLES)])
+    angles = np.arctan2(points[:, 2] - center[2], points[:, 1] - center[1])
+    if kind == "Part::GeomToroid":
+        minor = surface.MinorRadius
+        yield _Bend(center, surface.MajorRadius, minor, (center[0] - minor, center[0] + minor), angles)
+        return
+    along = [vertex.Point.x for vertex in face.Vertexes]
+    yield _Bend(center, surface.Radius, None, (min(along), max(along)), angles)
+
+
+def _from_bends(bends: list[_Bend]) -> Ring:
+    """The ring of its bends in the upper part, where no joint, foot or opening is."""
+    largest = max(bend.radius for bend in bends)
+    ring = [bend for bend in bends if bend.radius > 0.5 * largest]
+    upper = [bend for bend in ring if np.any(np.abs(bend.angles - np.pi / 2) < UPPER)]
+    if not upper:
+        raise NotEvaluated("no ring was found above the driveshaft; rebuild the loop")
+    yz = np.array([bend.center[1:] for bend in ring])
+    middle = 0.5 * (yz.min(axis=0) + yz.max(axis=0))
+    rear, front = min(bend.x[0] for bend in upper), max(bend.x[1] for bend in upper)
+    reach = REACH + max(float(np.hypot(*(bend.center[1:] - middle))) + bend.radius + (bend.minor or 0.0) for bend in ring)
+    center = (0.5 * (rear + front), float(middle[0]), float(middle[1]))
+    minors = [bend.minor for bend in upper if bend.minor is not None]
+    if minors:
+        outer, bore = max(minors), min(minors)
+        # A bar is a tube without a bore.
+        wall = outer - bore if outer - bore > LEAST else outer
+        return Ring(center, rear, front, reach, "tube", outer_diameter=2.0 * outer, wall=wall)
+    radii = [bend.radius for bend in upper]
+    return Ring(center, rear, front, reach, "strap", thickness=max(radii) - min(radii),
+                width=min(bend.x[1] - bend.x[0] for bend in upper))
+
+
+def _from_cut(shape: Any, axis_at: Callable) -> Ring:
+    """The ring of a shape without bends (edited, imported), from three cuts through the shaft's axis. A cut that is not
+    square to the ring shows it too large, and its curves are sampled: hence the coarser accuracy."""
+    box = shape.copy(True, False).optimalBoundingBox(False)
+    center = np.asarray(axis_at(0.5 * (box.XMin + box.XMax)), dtype=float)
+    cuts = [loop_measure.section(shape, center, angle=angle) for angle in (np.pi / 2, 0.0, np.pi)]
+    top = cuts[0]
+    if top is None:
+        raise NotEvaluated("no ring was found above the driveshaft; rebuild the loop")
+    reach = REACH + max(cut.inner_radius + cut.thickness for cut in cuts if cut is not None)
+    ends = float(center[0] + top.rear), float(center[0] + top.front)
+    if top.round:
+        return Ring(tuple(map(float, center)), *ends, reach, "tube", outer_diameter=min(top.thickness, top.width),
+                    wall=top.wall or top.thickness / 2, accuracy=SAMPLED)
+    return Ring(tuple(map(float, center)), *ends, reach, "strap" if top.wall == 0.0 else "box",
+                thickness=top.thickness, width=top.width, accuracy=SAMPLED)

@@ -1,0 +1,106 @@
+"""Waivers: findings that somebody has decided to live with, and when that decision no longer holds."""
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass, replace
+from typing import Iterable, Sequence
+
+from .. import model
+from .engine import margin_of
+from .findings import OPEN, WAIVED, WAIVER_VOID, Finding
+
+WORSE = 1e-4
+"""A margin that has fallen by no more than this, in the rule's unit, has not worsened: two versions of the host measure
+the same shape to that."""
+
+REASON_LENGTH = 10
+"""A reason has at least so many characters."""
+
+
+@dataclass(frozen=True)
+class Unused:
+    """A waiver that waives nothing, and why."""
+    waiver: model.Waiver
+    why: str
+
+    def to_json(self) -> dict:
+        """As it stands in the report."""
+        return {**as_json(self.waiver), "why": self.why}
+
+
+def as_json(waiver: model.Waiver) -> dict:
+    """A waiver as it stands in the report; absent fields are left out."""
+    told = {name: getattr(waiver, name) for name in ("rule", "reason", "author", "date", "expires", "measured", "edition")
+            if getattr(waiver, name, None) is not None}
+    return {**told, "subjects": list(waiver.subjects or ())}
+
+
+def apply(findings: Iterable[Finding], waivers: Sequence[model.Waiver],
+          event_date: datetime.date) -> tuple[list[Finding], list[Unused]]:
+    """The findings with waivers applied, and the waivers that none of them used.
+
+    A waiver speaks of a rule and of exactly its subjects; without subjects, of every subject of the rule. It is void
+    when it has expired at the event, when the margin is worse than the one it was given for, when the edition of the
+    rule has changed, or when the rule protects people and cannot be waived.
+    """
+    findings = list(findings)
+    used: set[int] = set()
+    result = []
+    for finding in findings:
+        index = _match(finding, waivers) if finding.state == OPEN else None
+        if index is None:
+            result.append(finding)
+            continue
+        used.add(index)
+        waiver = waivers[index]
+        void = _void(finding, waiver, event_date)
+        result.append(replace(finding, state=WAIVER_VOID if void else WAIVED, waiver=as_json(waiver),
+                              reason=f"waiver is void: {void}" if void else f"waived by {waiver.author}, {waiver.date}: "
+                                                                            f"{waiver.reason}"))
+    unused = [Unused(waiver, _why_unused(waiver, findings)) for i, waiver in enumerate(waivers) if i not in used]
+    return result, unused
+
+
+def _match(finding: Finding, waivers: Sequence[model.Waiver]) -> int | None:
+    """The waiver that speaks of a finding; one that names the subjects before one that names none."""
+    fitting = [i for i, waiver in enumerate(waivers) if waiver.rule == finding.rule
+               and (not waiver.subjects or set(waiver.subjects) == set(finding.subjects))]
+    return min(fitting, key=lambda i: (not waivers[i].subjects, i)) if fitting else None
+
+
+def _void(finding: Finding, waiver: model.Waiver, event_date: datetime.date) -> str:
+    """Why a waiver does not hold; empty where it does."""
+    if not finding.waivable:
+        return "this rule is about a protective part and cannot be waived"
+    if len(waiver.reason.strip()) < REASON_LENGTH:
+        return f"its reason has fewer than {REASON_LENGTH} characters; say why"
+    if not waiver.author.strip():
+        return "it names no author"
+    if waiver.expires and datetime.date.fromisoformat(waiver.expires) < event_date:
+        return f"it expired on {waiver.expires}"
+    edition = getattr(waiver, "edition", None)
+    if edition is not None and edition != finding.edition:
+        return f"it was given for edition {edition} of the rule set, which is now {finding.edition}"
+    if finding.margin is None:
+        return ""
+    if waiver.measured is None:
+        return f"it does not say what was measured; add measured: {finding.measured:g}"
+    low, high = finding.limit if isinstance(finding.limit, tuple) else (finding.limit, finding.limit)
+    then = margin_of(finding.comparison, waiver.measured, low, high)
+    if finding.margin < then - WORSE:
+        return (f"{finding.measured:g} {finding.unit} is worse than the {waiver.measured:g} {finding.unit} that it was "
+                "given for").replace("  ", " ")
+    return ""
+
+
+def _why_unused(waiver: model.Waiver, findings: Sequence[Finding]) -> str:
+    of_rule = [finding for finding in findings if finding.rule == waiver.rule]
+    if not of_rule:
+        return f"no rule {waiver.rule} is among the rule sets of the car"
+    same = [finding for finding in of_rule if not waiver.subjects or set(waiver.subjects) == set(finding.subjects)]
+    if not same:
+        return "the rule has no finding on these subjects"
+    states = sorted({finding.state for finding in same if finding.state != OPEN})
+    if states:
+        return f"its finding is {', '.join(states)}"
+    return "another waiver already speaks of its finding"

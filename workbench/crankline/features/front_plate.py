@@ -1,0 +1,17 @@
+"""Front plate: on the front of the block, to the rails or carried by plate feet."""
+from __future__ import annotations
+
+from .. import model
+from ..geometry import front_plate
+from .base import PartFeature, linked_record
+
+
+class FrontPlate(PartFeature):
+    """The plate that carries the powertrain's front."""
+    kind = "front_plate"
+    record = model.FrontPlate
+    geometry = front_plate
+    links = (("RailTabs", "Bolt and width that its ears share with the rail tabs"),)
+
+    def spec(self, obj, scene):
+        return front_plate.spec(self.read(obj), linked_record(obj, "RailTabs"), scene)

@@ -1,0 +1,17 @@
+"""Transmission envelope: bell, case, pan and tail up to the output seal."""
+from __future__ import annotations
+
+from ..geometry import transmission_envelope
+from .base import PartFeature
+
+
+class TransmissionEnvelope(PartFeature):
+    """The transmission as a body for clearances; its numbers are on the transmission's data object."""
+    kind = "transmission"
+    geometry = transmission_envelope
+
+    def spec(self, obj, scene):
+        return transmission_envelope.spec(scene.transmission, scene)
+
+    def mass(self, obj, scene) -> float:
+        return scene.transmission.mass

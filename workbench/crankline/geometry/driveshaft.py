@@ -1,0 +1,142 @@
+"""Driveshaft between its joint centres: tube, weld yokes, two joint crosses with their caps, and the slip yoke.
+
+Frame: origin in the rear joint, x forward along the shaft, y left, z up; the front joint at x = length. The slip yoke lies on
+the transmission's output axis and ends at the output seal. The pinion yoke belongs to the rear end and is not drawn.
+Proportions of yokes and crosses follow from the swing diameter and are for recognition only.
+"""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+import FreeCAD
+import Part
+
+from .. import model
+from ..mechanics.scene import Scene
+from ..record import filled
+from . import tube
+
+VERSION = 1
+Vector = FreeCAD.Vector
+ORIGIN, X = Vector(0, 0, 0), Vector(1, 0, 0)
+
+
+@dataclass(frozen=True)
+class Spec:
+    """Distance between joint centres; tube; swing diameter of the joints; phase of the front yoke (rad); slip yoke.
+
+    ``output``: unit vector forward along the output axis in the shaft's frame; ``seal``: joint to output seal along it;
+    ``barrel``: outside diameter of the slip yoke's barrel. Lengths mm.
+    """
+    length: float
+    outer_diameter: float
+    wall: float
+    swing: float
+    phase: float
+    output: tuple[float, float, float]
+    seal: float
+    barrel: float
+
+
+def spec(shaft: model.Driveshaft, scene: Scene) -> Spec:
+    """From the record and the placed powertrain."""
+    shaft = filled(shaft)
+    forward = scene.shaft_frame.directions_to_local(scene.engine_frame.axis)
+    distance = scene.front_joint - scene.rear_joint
+    length = float((distance @ distance) ** 0.5)
+    tube.check_section(shaft.outer_diameter, shaft.wall, "driveshaft.wall")
+    least = 2 * yoke_length(shaft.joint_swing_diameter) + 10.0
+    if length < least:
+        raise ValueError(f"driveshaft: {length:.1f} mm between joint centres leaves no tube between the yokes; at least "
+                         f"{least:.1f} mm is needed, so move the powertrain forward or give smaller joints")
+    return Spec(length, shaft.outer_diameter, shaft.wall, shaft.joint_swing_diameter, shaft.phase,
+                tuple(float(value) for value in forward), scene.transmission.joint_from_seal,
+                scene.transmission.spline_diameter + 0.44 * 25.4)
+
+
+def yoke_length(swing: float) -> float:
+    """Joint centre to the end of the tube."""
+    return 0.75 * swing
+
+
+def tube_length(spec: Spec) -> float:
+    """Length of the tube between its weld yokes, mm."""
+    return spec.length - 2 * yoke_length(spec.swing)
+
+
+def tube_volume(spec: Spec) -> float:
+    """Material of the tube alone, mm3: closed form."""
+    return tube.volume(spec.outer_diameter, spec.wall, tube_length(spec))
+
+
+def _ears(swing: float, base: float, across: Vector) -> list[Part.Solid]:
+    """Two ears of a yoke that stands ahead of the joint at the origin, from ``base`` back to the eyes, eyes along ``across``."""
+    radius, thick, half = 0.17 * swing, 0.10 * swing, 0.5 * swing
+    outer = math.sqrt(half ** 2 - radius ** 2)            # the corners of the eyes touch the swing diameter
+    up = X.cross(across)
+    found = []
+    for side in (1.0, -1.0):
+        start = across * (side * (outer - thick))
+        top, bottom = up * radius, up * -radius
+        arc = Part.Arc(start + top, start - X * radius, start + bottom).toShape()
+        edges = [arc, Part.makeLine(start + bottom, start + bottom + X * base),
+                 Part.makeLine(start + bottom + X * base, start + top + X * base), Part.makeLine(start + top + X * base, start + top)]
+        found.append(Part.Face(Part.Wire(edges)).extrude(across * (side * thick)))
+    return found
+
+
+def _cross(swing: float) -> list[Part.Solid]:
+    """The joint cross: two crossing trunnions, caps included, to just inside the ears' outer faces."""
+    reach = 0.5 * swing * 0.93
+    return [Part.makeCylinder(0.09 * swing, 2 * reach, Vector(*(-reach * value for value in axis)), Vector(*axis))
+            for axis in ((0, 1, 0), (0, 0, 1))]
+
+
+@lru_cache(maxsize=32)
+def _head(swing: float, outer_diameter: float, wall: float) -> Part.Solid:
+    """Rear joint and weld yoke at the origin: ears, web and a hollow collar that ends at the tube."""
+    base, end = 0.36 * swing, yoke_length(swing)
+    tube_radius = outer_diameter / 2
+    flange = min(0.5 * swing * 0.96, 0.46 * swing)
+    web, skin = base + 0.10 * swing, max(wall, 0.05 * swing)
+    collar = _turned([(base, 0.0), (base, flange), (base + 0.08 * swing, flange), (end, tube_radius),
+                      (end, tube_radius - skin), (web + 0.02 * swing, flange - 1.2 * skin), (web, 0.6 * flange), (web, 0.0)])
+    shape = _cross(swing)[0].fuse(_cross(swing)[1:] + _ears(swing, base + 0.04 * swing, Vector(0, 0, 1)) + [collar])
+    return tube.largest(shape)
+
+
+def _turned(profile: list[tuple[float, float]]) -> Part.Solid:
+    """Solid of revolution about the x axis from (x, radius) points."""
+    points = [Vector(x, 0, radius) for x, radius in profile]
+    return Part.Face(Part.makePolygon(points + points[:1])).revolve(ORIGIN, X, 360)
+
+
+@lru_cache(maxsize=32)
+def _slip_yoke(swing: float, barrel: float, seal: float) -> Part.Solid:
+    """Slip yoke ahead of a joint at the origin: ears across, neck, barrel to the seal."""
+    base = min(0.36 * swing, 0.6 * seal)
+    flange = 0.40 * swing
+    neck = min(base + 0.25 * swing, 0.5 * (base + seal))
+    radius = min(barrel / 2, 0.98 * flange)
+    body = _turned([(base, 0.0), (base, flange), (base + 0.2 * (neck - base), flange), (neck, radius), (seal, radius), (seal, 0.0)])
+    return tube.largest(body.fuse(_ears(swing, base + 0.1 * (neck - base), Vector(0, 1, 0))))
+
+
+def build(spec: Spec) -> Part.Solid:
+    """One solid."""
+    head = _head(spec.swing, spec.outer_diameter, spec.wall)
+    end = yoke_length(spec.swing)
+    rear = head.copy()
+    front = head.copy()
+    front.rotate(ORIGIN, Vector(0, 0, 1), 180)
+    front.rotate(ORIGIN, X, math.degrees(spec.phase))
+    front.translate(Vector(spec.length, 0, 0))
+    body = tube.straight(Vector(end, 0, 0), Vector(spec.length - end, 0, 0), spec.outer_diameter, spec.wall)
+    slip = _slip_yoke(spec.swing, spec.barrel, spec.seal).copy()
+    output = Vector(*spec.output)
+    slip.rotate(ORIGIN, X, math.degrees(spec.phase))
+    turn = FreeCAD.Rotation(X, output)
+    slip.Placement = FreeCAD.Placement(Vector(spec.length, 0, 0), turn).multiply(slip.Placement)
+    return tube.largest(rear.fuse([body, front, slip]))

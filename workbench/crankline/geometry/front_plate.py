@@ -1,0 +1,125 @@
+"""Front plate on the front face of the block: *wide*, with ears that stand over the rails as the mid plate's do, or
+*narrow*, with a lug on each side that a plate foot carries.
+
+It stands from the block's front face forward, passes the damper through its opening, and takes the front-face pattern.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import Part
+
+from .. import model
+from ..mechanics.scene import Scene
+from ..record import filled
+from . import outline, plate, rail_clamp
+from .mid_plate import drilled
+from .outline import Flat, boss, convex_hull
+from .rail_clamp import EDGE_DISTANCE, HOLE_CLEARANCE, INCH, PITCH, SIDES
+
+VERSION = 1
+
+DAMPER_CLEARANCE = INCH / 8.0
+"""Opening beyond the damper all round, so that the plate comes off over it (common practice, no source)."""
+
+WEB = 0.75 * INCH
+"""Material around the damper's opening (common practice, no source)."""
+
+CORNER_RADIUS = 0.5 * INCH
+
+
+@dataclass(frozen=True)
+class Spec:
+    """Engine frame, mm. ``corners``: (y, z, radius), counterclockwise about +x; ``holes``: (y, z, diameter)."""
+    x_rear: float
+    thickness: float
+    corners: tuple[tuple[float, float, float], ...]
+    holes: tuple[tuple[float, float, float], ...]
+
+
+@dataclass(frozen=True)
+class Lug:
+    """Where a plate is held on one side, engine frame: bolts (y, z, hole diameter) in a column between bottom and top."""
+    y: float
+    bottom: float
+    top: float
+    bolts: tuple[tuple[float, float, float], ...]
+
+
+def spec(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene) -> Spec:
+    """What the plate is made from; ValueError where the numbers make no plate."""
+    tabs, engine = filled(tabs), scene.engine
+    if not engine.front_holes:
+        raise ValueError("engine.front_holes is missing, so the front plate has nothing to bolt to; give the engine a front-face "
+                         "pattern, or say plates.front: none")
+    opening = engine.damper_diameter / 2.0 + DAMPER_CLEARANCE
+    pattern = drilled(engine.front_holes, opening)
+    low = -(opening + WEB)
+    body = max([opening + WEB] + [abs(y) + EDGE_DISTANCE * d for y, _, d in pattern])
+    held = {side: lug(front, tabs, scene, side) for side in SIDES}
+    middle = sum(item.y for item in held.values()) / 2.0
+    bosses = [p for y, z, d in pattern for p in boss(y, z, EDGE_DISTANCE * d)] + boss(0.0, 0.0, opening + WEB)
+    chains = {}
+    for side, sign in SIDES.items():
+        item = held[side]
+        column = sign * item.y
+        if front.kind == "wide":
+            outside = sign * middle + front.half_width
+            inner = column - tabs.width / 2.0
+            if outside < column + EDGE_DISTANCE * tabs.bolt:
+                raise ValueError(f"plates.front.half_width: {front.half_width / INCH:.3f} in ends inside the edge of the clamp ear; give at "
+                                 f"least {(front.half_width + column + EDGE_DISTANCE * tabs.bolt - outside) / INCH:.3f} in")
+        else:
+            outside = column + EDGE_DISTANCE * tabs.bolt
+            inner = column - EDGE_DISTANCE * tabs.bolt
+        if inner < body:
+            field = "foot_half_spacing" if front.kind == "narrow" else "half_width"
+            raise ValueError(f"plates.front.{field}: the plate is held {column / INCH:.3f} in from the crank, within its own body; at "
+                             f"least {(body + column - inner) / INCH:.3f} in is needed")
+        slope = item.top + 0.75 * (inner - body)
+        start = max(slope, 0.0)
+        hull = convex_hull(bosses + [(s * body, start) for s in SIDES.values()])
+        top = max(z for _, z in hull)
+        if start >= top - 1.0:
+            raise ValueError(f"plates.front.kind: the {side} mount stands {item.top / INCH:.3f} in above the crank, over the engine's "
+                             "front pattern; use wide where it is narrow, or lower the mount")
+        # The hull's upper half on this side: from its widest corner to the top edge.
+        upper = sorted(((sign * y, z) for y, z in hull if sign * y > 0.0 and z > start + 1.0), key=lambda p: (p[1], -p[0]))
+        points = [(body, low), (inner, item.bottom), (outside, item.bottom), (outside, item.top), (inner, item.top), (body, slope)]
+        if start > slope + 1.0:
+            points.append((body, start))
+        chains[side] = [(sign * u, z, CORNER_RADIUS) for u, z in points + upper]
+    corners = tuple(chains["left"] + chains["right"][::-1])
+    holes = ((0.0, 0.0, 2.0 * opening),) + pattern + tuple(b for item in held.values() for b in item.bolts)
+    return Spec(engine.block_length, front.thickness, corners, holes)
+
+
+def lug(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, side: str) -> Lug:
+    """How the plate is held on one side: on the rail (wide), or by a plate foot (narrow)."""
+    tabs = filled(tabs)
+    if front.kind == "wide":
+        if front.half_width is None:
+            raise ValueError("plates.front.half_width is missing; a wide front plate needs it, or use kind narrow with plate feet")
+        ear = rail_clamp.clamp(scene, tabs, scene.engine.block_length, front.thickness, side)
+        return Lug(ear.y, ear.bottom, ear.top, ear.bolts)
+    for field in ("foot_half_spacing", "foot_drop"):
+        if getattr(front, field) is None:
+            raise ValueError(f"plates.front.{field} is missing; a narrow front plate needs plate feet, or use kind wide")
+    # Feet stand about the car's centre plane, as the rails do.
+    x = scene.engine.block_length + front.thickness
+    middle = sum(rail_clamp.rail_line(scene, s).at(x)[0] for s in SIDES) / 2.0
+    y, z = middle + SIDES[side] * front.foot_half_spacing, -front.foot_drop
+    half = PITCH / 2.0 * tabs.bolt
+    bolts = tuple((y, z + s * half, tabs.bolt + HOLE_CLEARANCE) for s in (-1.0, 1.0))
+    edge = half + EDGE_DISTANCE * tabs.bolt
+    return Lug(y, z - edge, z + edge, bolts)
+
+
+def flat(spec: Spec) -> Flat:
+    """The plate in its plane, checked."""
+    return outline.plate(spec.corners, spec.holes, "plates.front")
+
+
+def build(spec: Spec) -> Part.Solid:
+    """The plate in the engine frame."""
+    return plate.solid(flat(spec), spec.x_rear, spec.thickness)

@@ -1,0 +1,168 @@
+"""What rules ask of a loop, found on its shape: closed angle, section, stations. Nothing is taken from its parameters.
+
+Shapes may stand anywhere: ``center`` is a point on the loop's axis and ``axis`` its direction, both in the shape's frame.
+"""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import FreeCAD
+import MeshPart
+import numpy as np
+import Part
+
+Vector = FreeCAD.Vector
+FORWARD = (1.0, 0.0, 0.0)
+TOP = math.pi / 2
+"""Angle of straight up; angles in a loop's plane count from left (+y for an axis that points forward) towards up."""
+CHORD = 0.5
+"""Deflection of the mesh that the closed angle is taken from, mm. It does not enter the angle of plane ends."""
+
+
+@dataclass(frozen=True)
+class Section:
+    """A cut through a loop's material by a half plane from its axis, mm. ``wall`` is 0 for solid material.
+
+    ``thickness`` lies in the loop's plane and ``width`` along the axis; for round material both are the diameter.
+    ``inner_radius``: axis to the inside of the ring there; ``rear``, ``front``: ends along the axis from the centre.
+    """
+    round: bool
+    thickness: float
+    width: float
+    wall: float
+    inner_radius: float
+    rear: float
+    front: float
+
+
+def closed_angle(shape: Part.Shape, center, axis=FORWARD, reach: float | None = None) -> float:
+    """Sum of the angles, in rad, at which a half plane from the axis meets the shape; 2 pi for a closed ring.
+
+    ``reach``: material farther than this from the axis is no part of the ring and is left out (legs standing at the floor).
+    """
+    points, triangles = _mesh(shape)
+    plane = _plane_coordinates(points, center, axis)[:, :2]
+    corners = plane[triangles]                                                   # (n, 3, 2)
+    if len(corners) == 0:
+        return 0.0
+    if _holds_origin(corners):
+        return 2 * math.pi
+    middle = corners.mean(axis=1)
+    candidates = [corners]
+    valid = [np.ones(corners.shape[:2], bool)]
+    if reach is not None:
+        valid[0] = np.hypot(corners[..., 0], corners[..., 1]) <= reach
+        crossings, real = _circle_crossings(corners, np.roll(corners, -1, axis=1), reach)
+        candidates.append(crossings)
+        valid.append(real)
+    candidates, valid = np.concatenate(candidates, axis=1), np.concatenate(valid, axis=1)
+    base = np.arctan2(middle[:, 1], middle[:, 0])
+    angle = np.arctan2(candidates[..., 1], candidates[..., 0]) - base[:, None]
+    angle = (angle + np.pi) % (2 * np.pi) - np.pi
+    low = np.where(valid, angle, np.inf).min(axis=1)
+    high = np.where(valid, angle, -np.inf).max(axis=1)
+    kept = low <= high
+    return _union((base + low)[kept], (base + high)[kept])
+
+
+def _union(low: np.ndarray, high: np.ndarray) -> float:
+    """Total length of a union of intervals on the circle."""
+    turn = 2 * math.pi
+    shift = np.floor(low / turn) * turn
+    low, high = low - shift, high - shift
+    past = high > turn
+    low, high = np.concatenate([low, np.zeros(past.sum())]), np.concatenate([np.minimum(high, turn), high[past] - turn])
+    if len(low) == 0:
+        return 0.0
+    order = np.argsort(low)
+    low, high = low[order], high[order]
+    so_far = np.maximum.accumulate(high)
+    # Neighbouring triangles share a corner to the last bits only.
+    gaps = np.maximum(0.0, low[1:] - so_far[:-1])
+    missing = low[0] + max(0.0, turn - so_far[-1]) + gaps[gaps > 1e-9].sum()
+    return float(turn - (missing if missing > 1e-9 else 0.0))
+
+
+def _circle_crossings(start: np.ndarray, end: np.ndarray, radius: float) -> tuple[np.ndarray, np.ndarray]:
+    """Points where edges cross a circle about the origin, (n, 6, 2), and which of them exist."""
+    step = end - start
+    a = (step ** 2).sum(-1)
+    b = (start * step).sum(-1)
+    c = (start ** 2).sum(-1) - radius ** 2
+    root = b ** 2 - a * c
+    real = (root >= 0) & (a > 0)
+    safe, spread = np.where(a > 0, a, 1.0), np.sqrt(np.where(real, root, 0.0))
+    ways = [(-b - spread) / safe, (-b + spread) / safe]
+    return (np.concatenate([start + way[..., None] * step for way in ways], axis=1),
+            np.concatenate([real & (way >= 0) & (way <= 1) for way in ways], axis=1))
+
+
+def _holds_origin(corners: np.ndarray) -> bool:
+    """Whether the axis passes through a triangle."""
+    a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
+    turn = [p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0] for p, q in ((a, b), (b, c), (c, a))]
+    signs = np.stack(turn)
+    area = np.abs(signs.sum(axis=0))
+    return bool((((signs > 0).all(0) | (signs < 0).all(0)) & (area > 1e-9)).any())
+
+
+def _mesh(shape: Part.Shape) -> tuple[np.ndarray, np.ndarray]:
+    """Corners and triangles of a copy, so that the shape's own boxes do not change.
+
+    ``Shape.tessellate`` sets no angular limit of its own and takes twenty times as long on tori.
+    """
+    mesh = MeshPart.meshFromShape(Shape=shape.copy(True, False), LinearDeflection=CHORD, AngularDeflection=0.5)
+    points, triangles = mesh.Topology
+    return np.array([(p.x, p.y, p.z) for p in points]).reshape(-1, 3), np.array(triangles, dtype=int).reshape(-1, 3)
+
+
+def _basis(axis) -> np.ndarray:
+    """Rows: left and up in the loop's plane, and its axis."""
+    forward = np.asarray(axis, dtype=float) / np.linalg.norm(axis)
+    up = np.array([0.0, 0.0, 1.0]) if abs(forward[2]) < 0.9 else np.array([1.0, 0.0, 0.0])
+    left = np.cross(up, forward)
+    left /= np.linalg.norm(left)
+    return np.stack([left, np.cross(forward, left), forward])
+
+
+def _plane_coordinates(points: np.ndarray, center, axis) -> np.ndarray:
+    """Points as (left, up, along) from the centre."""
+    return (points - np.asarray(center, dtype=float)) @ _basis(axis).T
+
+
+def section(shape: Part.Shape, center, axis=FORWARD, angle: float = TOP) -> Section | None:
+    """The section nearest to the axis in a half plane at an angle; None where nothing is met.
+
+    A cut that is not square to the material shows it too large: take the top or the bottom, where a ring is square.
+    """
+    left, up, forward = _basis(axis)
+    outward = math.cos(angle) * left + math.sin(angle) * up
+    normal = np.cross(forward, outward)
+    center = np.asarray(center, dtype=float)
+    wires = shape.slice(Vector(*normal), float(normal @ center))
+    spans = []
+    for wire in wires:
+        points = np.array([tuple(p) for p in wire.discretize(Number=max(180, 12 * len(wire.Edges)))]) - center
+        r, x = points @ outward, points @ forward
+        if r.max() > 0.0:
+            spans.append((r.min(), r.max(), x.min(), x.max(), wire))
+    if not spans:
+        return None
+    first = min(spans, key=lambda span: span[0])
+    inside = [span for span in spans if span is not first and span[0] > first[0] and span[1] < first[1]
+              and span[2] > first[2] and span[3] < first[3]]
+    thickness, width = first[1] - first[0], first[3] - first[2]
+    area = Part.Face(first[4]).Area
+    is_round = abs(area / (math.pi / 4 * thickness * width) - 1.0) < 0.02 and abs(thickness / width - 1.0) < 0.02
+    wall = 0.0
+    if inside:
+        bore = max(inside, key=lambda span: span[1] - span[0])
+        wall = min(bore[0] - first[0], first[1] - bore[1], bore[2] - first[2], first[3] - bore[3])
+    return Section(is_round, thickness, width, wall, first[0], first[2], first[3])
+
+
+def station(shape: Part.Shape) -> tuple[float, float]:
+    """Rear and front end of the whole shape along x, pins included, mm."""
+    box = shape.copy(True, False).optimalBoundingBox(False)
+    return box.XMin, box.XMax

@@ -1,0 +1,106 @@
+"""Plate foot: carries a narrow front plate. A web bolts to the front of the plate's lug, runs toward the rail as its own
+gusset and ends in a slot of the foot tube, which is coped to the rail and welded there.
+
+The tube starts clear of the plate, so that plate and engine lift straight out when the two bolts are gone.
+"""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import Part
+from FreeCAD import Vector
+
+from .. import model
+from ..mechanics.scene import Scene
+from ..record import filled
+from . import plate, rail_clamp
+from .front_plate import lug
+from .outline import Circle, Flat, convex_hull, rounded
+from .rail_clamp import EDGE_DISTANCE, INCH, SIDES, RailLine
+
+VERSION = 1
+
+TUBE_DIAMETER, TUBE_WALL = 1.25 * INCH, 0.065 * INCH
+"""Foot tube (common practice, no source)."""
+
+CLEAR = 0.125 * INCH
+"""Tube's end to the plate's lug."""
+
+SLOT = 1.0 * INCH
+"""How deep the web stands in the tube's slot."""
+
+
+@dataclass(frozen=True)
+class Spec:
+    """Engine frame, mm. The web lies from x_rear forward; its ``corners`` are (y, z), ``holes`` (y, z, diameter). The tube's
+    axis lies in the web's middle plane from ``start`` to ``end`` (y, z), where it meets the rail's centreline."""
+    x_rear: float
+    thickness: float
+    corners: tuple[tuple[float, float], ...]
+    corner_radius: float
+    holes: tuple[tuple[float, float, float], ...]
+    start: tuple[float, float]
+    end: tuple[float, float]
+    tube_diameter: float
+    tube_wall: float
+    rail_y: float
+    rail_z: float
+    slope_y: float
+    slope_z: float
+    rail_radius: float
+
+
+def spec(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, side: str) -> Spec:
+    """What the foot on one side is made from; ValueError where the numbers make none."""
+    tabs = filled(tabs)
+    if front.kind != "narrow":
+        raise ValueError("plates.front.kind: a wide front plate stands on the rails and has no plate feet; use narrow, or leave out "
+                         "the feet")
+    item, sign = lug(front, tabs, scene, side), SIDES[side]
+    rail = rail_clamp.rail_line(scene, side)
+    x_rear = scene.engine.block_length + front.thickness
+    end = rail.at(x_rear + tabs.thickness / 2.0)
+    z = (item.bottom + item.top) / 2.0
+    dy, dz = end[0] - item.y, end[1] - z
+    reach = math.hypot(dy, dz)
+    if sign * dy < 0.0 or dz > 0.0:
+        raise ValueError(f"plates.front.foot_half_spacing: the {side} plate foot does not stand inside and above its rail; bring it "
+                         "inside the rail and give a smaller foot_drop")
+    dy, dz = dy / reach, dz / reach
+    half = EDGE_DISTANCE * tabs.bolt
+    lug_corners = [(item.y + s * half, top) for s in (-1.0, 1.0) for top in (item.bottom, item.top)]
+    # A tube that starts beyond the farthest corner of the lug along its own axis cannot meet the plate.
+    first = max((y - item.y) * dy + (w - z) * dz for y, w in lug_corners) + CLEAR
+    if first + SLOT > reach - rail.radius - 0.25 * INCH:
+        raise ValueError(f"plates.front.foot_drop: the {side} plate foot leaves {(reach - rail.radius - first) / INCH:.3f} in for its tube, "
+                         f"at least {(SLOT + 0.25 * INCH) / INCH:.3f} in is needed; move the feet farther from the rails")
+    radius = TUBE_DIAMETER / 2.0
+    start = (item.y + first * dy, z + first * dz)
+    tongue = (item.y + (first + SLOT) * dy, z + (first + SLOT) * dz)
+    # The web narrows to the tube's width where the tube begins and keeps it in the slot.
+    web = convex_hull(lug_corners + [(p[0] - s * radius * dz, p[1] + s * radius * dy) for p in (start, tongue) for s in (-1.0, 1.0)])
+    return Spec(x_rear, tabs.thickness, tuple(web), 0.5 * tabs.bolt, item.bolts, start, end, TUBE_DIAMETER, TUBE_WALL, rail.y, rail.z,
+                rail.slope_y, rail.slope_z, rail.radius)
+
+
+def flat(spec: Spec) -> Flat:
+    """The web in its plane, checked."""
+    return Flat(rounded(spec.corners, spec.corner_radius, shrink=True),
+                tuple(Circle(*hole) for hole in spec.holes)).checked("plates.front")
+
+
+def build(spec: Spec) -> Part.Solid:
+    """Web and coped tube as one solid in the engine frame."""
+    web = plate.solid(flat(spec), spec.x_rear, spec.thickness)
+    middle = spec.x_rear + spec.thickness / 2.0
+    start, end = Vector(middle, *spec.start), Vector(middle, *spec.end)
+    outer = Part.Wire(Part.makeCircle(spec.tube_diameter / 2.0, start, end - start))
+    inner = Part.Wire(Part.makeCircle(spec.tube_diameter / 2.0 - spec.tube_wall, start, end - start))
+    inner.reverse()
+    tube = Part.Face([outer, inner]).extrude(end - start)
+    rail = RailLine(spec.rail_y, spec.rail_z, spec.slope_y, spec.slope_z, spec.rail_radius)
+    along, reach = Vector(1.0, rail.slope_y, rail.slope_z).normalize(), 2.0 * spec.tube_diameter
+    cope = Part.makeCylinder(rail.radius, 2.0 * reach, end - along * reach, along)
+    # Tubes wider than the rail reach past it on both sides; the larger piece is the foot.
+    return max(tube.cut(cope).fuse(web).Solids, key=lambda s: s.Volume)

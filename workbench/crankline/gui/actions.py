@@ -1,0 +1,132 @@
+"""What the commands do, apart from asking and from the panels. Every change to a document is one undo step."""
+from __future__ import annotations
+
+import os
+
+import FreeCAD as App
+import FreeCADGui as Gui
+
+import crankline
+
+from .tell import box, status
+from .transaction import transaction
+
+EXAMPLE = "full_bodied_automatic.yaml"
+
+
+class ActionError(ValueError):
+    """Something that cannot be done as asked. One sentence."""
+
+
+def current_layout():
+    """The layout that is meant: the selected object's, else the document's only one; ActionError says what is missing."""
+    from ..features import read
+    document = App.ActiveDocument
+    if document is None:
+        raise ActionError("No document is open; open one, or create the example car")
+    chosen = set()
+    for obj in Gui.Selection.getSelection(document.Name):
+        layout = obj if getattr(obj, "Kind", "") == "layout" else getattr(obj, "Layout", None)
+        if layout is not None and getattr(layout, "Kind", "") == "layout":
+            chosen.add(layout.Name)
+    if len(chosen) == 1:
+        layout = document.getObject(chosen.pop())
+    else:
+        found = read.layouts(document)
+        if not found:
+            raise ActionError(f"{document.Label}: the document holds no car; create the example car or open a car file")
+        if len(found) > 1:
+            raise ActionError(f"{document.Label}: the document holds {len(found)} cars; select a part of the one that is meant")
+        layout = found[0]
+    if getattr(layout, "Proxy", None) is None:
+        raise ActionError(f"{layout.Label} has lost its program part; run Repair Document")
+    return layout
+
+
+def example_car():
+    """A new document with the example car."""
+    return open_car_file(os.path.join(crankline.ROOT, "demo_assemblies", EXAMPLE))
+
+
+def open_car_file(path: str):
+    """A new document with the car of a car file, made as one undo step; the document."""
+    from .. import carfile
+    from ..features import make
+    car = carfile.read(path)
+    stem = os.path.splitext(os.path.basename(path))[0]
+    document = App.newDocument("Car")
+    document.Label = stem
+    try:
+        with transaction(document, "Open car file"):
+            layout = make.add_car(document, car, os.path.dirname(os.path.abspath(path)))
+            document.recompute()
+            if "Invalid" in layout.State:
+                raise ActionError(layout.getStatusString())
+    except BaseException:
+        App.closeDocument(document.Name)
+        raise
+    view = Gui.getDocument(document.Name).ActiveView
+    view.viewIsometric()
+    view.fitAll()
+    status(f"{car.car.name} made from {os.path.basename(path)}")
+    return document
+
+
+def settled(layout):
+    """The snapshot of a layout's car after a recompute; what the recompute changes is one undo step."""
+    from ..features import read
+    document = layout.Document
+    with transaction(document, "Recompute"):
+        document.recompute()
+    return read.snapshot(layout)
+
+
+def check_car(layout):
+    """Recompute, check, show the findings; the outcome."""
+    from .. import checks
+    from . import findings_dock
+    outcome = checks.run(settled(layout))
+    findings_dock.dock().show_outcome(layout, outcome)
+    return outcome
+
+
+def write_car_file(layout, path: str) -> None:
+    """Write the car of a layout; formulas are not written and are listed."""
+    from .. import carfile
+    from ..features import read
+    carfile.save(read.car(layout), path)
+    formulas = [f"{obj.Label}.{name.lstrip('.')} = {formula}" for obj in read.members(layout)
+                for name, formula in getattr(obj, "ExpressionEngine", ())]
+    if formulas:
+        box("Write Car File", f"{os.path.basename(path)} was written with the values that these formulas give; the "
+            "formulas themselves are not written", "\n".join(formulas), warning=False)
+    else:
+        status(f"{path} written")
+
+
+def write_sheets(layout, folder: str) -> list:
+    """Write side view and flat patterns to a folder; the paths."""
+    from .. import checks, sheets
+    from ..features import read
+    shot = settled(layout)
+    written = sheets.write(shot, read.flats(layout), folder, checks.run(shot).findings)
+    status(f"{len(written)} sheets written to {folder}")
+    return written
+
+
+def rebuild(document) -> None:
+    """Build every shape of a document anew."""
+    from ..features import read
+    with transaction(document, "Rebuild shapes"):
+        read.rebuild(document)
+        document.recompute()
+    status("Every shape was built anew")
+
+
+def repair_document(document) -> list[str]:
+    """Bring lifeless objects back; their labels."""
+    from ..features import repair
+    with transaction(document, "Repair document"):
+        revived = repair.repair(document)
+    status(f"{len(revived)} objects brought back: {', '.join(revived)}" if revived else "Nothing had to be repaired")
+    return revived

@@ -1,0 +1,289 @@
+"""The placement panel: three numbers, a live read-out, a live preview. The document is not touched before OK.
+
+OK writes what was changed and recomputes inside one transaction, which is one undo step. Cancel has nothing to undo.
+"""
+from __future__ import annotations
+
+from dataclasses import replace
+
+import FreeCAD as App
+import FreeCADGui as Gui
+from PySide import QtCore, QtGui
+
+from .. import model
+from ..features import props, read
+from ..mechanics.scene import SceneError, build
+from ..record import Described, entries, filled
+from . import readout
+from .preview import Preview
+from .quantity_field import QuantityField
+from .tell import box, status
+from .transaction import transaction
+
+MODES = (("fixed", "Fixed angle"), ("parallel", "Parallel to the pinion"), ("in_line", "In line with the rear joint"),
+         ("balanced", "Balanced joint angles"))
+STATIONS = (("block_rear", "Rear face of the block"), ("block_middle", "Middle of the block"),
+            ("block_front", "Front face of the block"))
+_LABELS = {"axle_to_block": "Axle to block", "crank_height": "Crank height", "pitch": "Pitch", "lateral": "Lateral"}
+_open: PlacePanel | None = None
+
+
+def show(layout) -> bool:
+    """Open the panel for a layout; False (with a sentence) where it cannot be placed or another panel is open."""
+    global _open
+    if Gui.Control.activeDialog():
+        status("Another task panel is open; close it first")
+        return False
+    try:
+        panel = PlacePanel(layout)
+    except ValueError as error:
+        box("Place Powertrain", str(error))
+        return False
+    _open = panel
+    Gui.Control.showDialog(panel)
+    return True
+
+
+def hide() -> None:
+    """Close the panel, if it is open, and take its preview out of the view."""
+    global _open
+    panel, _open = _open, None
+    if panel is not None:
+        panel.close()
+        Gui.Control.closeDialog()
+
+
+class PlacePanel:
+    """Task panel for one layout; ``form`` is its widget."""
+
+    def __init__(self, layout):
+        self.document, self.name = layout.Document.Name, layout.Name
+        # (chassis, rear end, engine, transmission, placement, stack): everything but the placement stays as it is.
+        self._inputs = layout.Proxy.inputs(layout)
+        self._before = layout.Proxy.read(layout, absent=True)
+        self._system = _system(layout)
+        self._fields: dict[str, QuantityField] = {}
+        self.form = self._widget(layout)
+        self._preview = _preview(layout)
+        self._update()
+
+    # --- widgets ------------------------------------------------------------------------------------------------------
+
+    def _widget(self, layout):
+        form = QtGui.QWidget()
+        form.setObjectName("CranklinePlacePanel")
+        form.setWindowTitle("Place Powertrain")
+        shown = filled(self._before)
+        column = QtGui.QVBoxLayout(form)
+        main = QtGui.QFormLayout()
+        column.addLayout(main)
+        self._row(main, "axle_to_block", shown, "Rear axle centreline to the rear face of the block, at the base of the block")
+        self._row(main, "crank_height", shown, "Crankshaft centreline above the track")
+        self.mode = _choice("CranklinePitchMode", "Pitch mode", MODES, shown.pitch_mode)
+        main.addRow("Pitch mode", self.mode)
+        self._row(main, "pitch", shown, "Crankshaft centreline to the ground; positive has the rear of the engine higher")
+        more = QtGui.QToolButton()
+        more.setObjectName("CranklineMore")
+        more.setText("More")
+        more.setCheckable(True)
+        more.setToolButtonStyle(QtCore.Qt.ToolButtonTextBesideIcon)
+        more.setArrowType(QtCore.Qt.RightArrow)
+        more.setAutoRaise(True)
+        column.addWidget(more)
+        self._more = QtGui.QWidget()
+        rest = QtGui.QFormLayout(self._more)
+        rest.setContentsMargins(0, 0, 0, 0)
+        self.station = _choice("CranklineHeightAt", "Crank height at", STATIONS, shown.height_at)
+        rest.addRow("Crank height at", self.station)
+        self._row(rest, "lateral", shown, "Crankshaft centreline left of the centre plane at the rear face; negative is right")
+        column.addWidget(self._more)
+
+        def unfold(on: bool) -> None:
+            self._more.setVisible(on)
+            more.setArrowType(QtCore.Qt.DownArrow if on else QtCore.Qt.RightArrow)
+
+        more.toggled.connect(unfold)
+        more.setChecked(bool(shown.lateral) or shown.height_at != "block_rear")
+        unfold(more.isChecked())
+        self.problem = QtGui.QLabel()
+        self.problem.setObjectName("CranklineProblem")
+        self.problem.setWordWrap(True)
+        self.problem.setTextInteractionFlags(QtCore.Qt.TextSelectableByMouse)
+        font = self.problem.font()
+        font.setBold(True)
+        self.problem.setFont(font)
+        column.addWidget(self.problem)
+        group = QtGui.QGroupBox("At static ride height")
+        self._readout = QtGui.QFormLayout(group)
+        self._values: dict[str, QtGui.QLabel] = {}
+        column.addWidget(group)
+        column.addStretch(1)
+        self.mode.currentIndexChanged.connect(self._update)
+        self.station.currentIndexChanged.connect(self._update)
+        self._formulas(layout)
+        return form
+
+    def _row(self, form, name: str, shown: model.Placement, tip: str) -> None:
+        entry: Described = entries(model.Placement)[name]
+        field = QuantityField(f"Crankline_{name}", _LABELS[name], entry.kind, self._system, entry.low, entry.high)
+        value = getattr(shown, name)
+        field.set_value(self._solved() if value is None else value)
+        field.setToolTip(f"{tip} ({field.unit})")
+        field.changed.connect(self._update)
+        label = QtGui.QLabel(_LABELS[name])
+        label.setBuddy(field)
+        form.addRow(label, field)
+        self._fields[name] = field
+
+    def _solved(self) -> float:
+        """The pitch as solved now, shown where none is given."""
+        try:
+            return build(*self._inputs).pitch
+        except SceneError:
+            return 0.0
+
+    def _formulas(self, layout) -> None:
+        """A number that a formula sets would be overwritten by the next recompute: it is shown, not edited."""
+        rows = {row.path[0]: row.name for row in layout.Proxy.rows()}
+        bound = {path.lstrip("."): formula for path, formula in layout.ExpressionEngine}
+        for name, field in self._fields.items():
+            formula = bound.get(rows[name])
+            if formula:
+                field.setReadOnly(True)
+                field.setToolTip(f"Set by the formula {formula}; remove the formula in the property editor to type here")
+
+    # --- what was typed -----------------------------------------------------------------------------------------------
+
+    def placement(self) -> model.Placement:
+        """What the fields say, absent where it was absent and was not changed; ValueError with a sentence."""
+        mode, station = self.mode.currentData(), self.station.currentData()
+        known, changes = filled(self._before), {}
+        for name, field in self._fields.items():
+            if name == "pitch" and mode != "fixed":
+                continue
+            value = field.value()
+            if value is None:
+                raise ValueError(field.problem)
+            if value != getattr(known, name):
+                changes[name] = value
+        if mode != known.pitch_mode:
+            changes["pitch_mode"] = mode
+            if mode != "fixed":
+                changes["pitch"] = None
+        if station != known.height_at:
+            changes["height_at"] = station
+        return replace(self._before, **changes)
+
+    def scene(self):
+        """The scene of what the fields say; ValueError with a sentence."""
+        chassis, rear_end, engine, transmission, _placement, stack = self._inputs
+        return build(chassis, rear_end, engine, transmission, self.placement(), stack)
+
+    def _update(self, *_ignored) -> None:
+        pitch = self._fields["pitch"]
+        pitch.setEnabled(self.mode.currentData() == "fixed")
+        try:
+            scene = self.scene()
+        except ValueError as error:
+            self._say(str(error))
+            for label in self._values.values():
+                label.setText("–")
+            return
+        self._say("")
+        if not pitch.isEnabled():
+            pitch.set_value(scene.pitch)
+        for figure in readout.figures(scene):
+            if figure.name not in self._values:
+                label = QtGui.QLabel()
+                label.setObjectName(f"Crankline_figure_{figure.name}")
+                label.setAlignment(QtCore.Qt.AlignRight)
+                label.setTextInteractionFlags(QtCore.Qt.TextSelectableByMouse)
+                self._readout.addRow(figure.label, label)
+                self._values[figure.name] = label
+            self._values[figure.name].setText(figure.text(self._system))
+        if self._preview is not None:
+            self._preview.update(scene)
+
+    def _say(self, sentence: str) -> None:
+        self.problem.setText(sentence)
+        self.problem.setVisible(bool(sentence))
+
+    # --- the host's side ----------------------------------------------------------------------------------------------
+
+    def getStandardButtons(self):
+        return QtGui.QDialogButtonBox.Ok | QtGui.QDialogButtonBox.Cancel
+
+    def accept(self) -> bool:
+        """OK: write what changed, recompute, close. A wrong number keeps the panel open with its sentence."""
+        try:
+            asked = self.placement()
+            self.scene()
+        except ValueError as error:
+            self._say(str(error))
+            QtGui.QApplication.beep()
+            return False
+        layout = self._layout()
+        if layout is not None:
+            rows = [row for row in layout.Proxy.rows()
+                    if getattr(asked, row.path[0]) != getattr(self._before, row.path[0])]
+            if rows:
+                self._store(layout, rows, asked)
+        return self._leave()
+
+    def _store(self, layout, rows, asked: model.Placement) -> None:
+        document = layout.Document
+        with transaction(document, "Place powertrain"):
+            props.write(layout, rows, asked)
+            document.recompute()
+        wrong = [obj.Label for obj in read.members(layout) if "Invalid" in obj.State]
+        if wrong:
+            status(f"Placed, but in error now: {', '.join(wrong)}; their messages stand in the tree, Undo takes it back")
+        else:
+            status("Powertrain placed")
+
+    def reject(self) -> bool:
+        """Cancel: the document was never touched."""
+        return self._leave()
+
+    def close(self) -> None:
+        """Take the preview out of the view."""
+        if self._preview is not None:
+            self._preview.close()
+            self._preview = None
+
+    def _layout(self):
+        document = App.listDocuments().get(self.document)
+        return None if document is None else document.getObject(self.name)
+
+    def _leave(self) -> bool:
+        if self.document in App.listDocuments():
+            Gui.getDocument(self.document).resetEdit()
+        hide()
+        return True
+
+
+def _choice(name: str, label: str, rows, current: str):
+    combo = QtGui.QComboBox()
+    combo.setObjectName(name)
+    combo.setAccessibleName(label)
+    for value, text in rows:
+        combo.addItem(text, value)
+    combo.setCurrentIndex([value for value, _text in rows].index(current))
+    return combo
+
+
+def _system(layout) -> str:
+    """The unit of lengths in which the car is written: ``in`` or ``mm``."""
+    for obj in read.members(layout):
+        if obj.Kind == "car":
+            return "mm" if obj.Units == "mm" else "in"
+    return "in"
+
+
+def _preview(layout) -> Preview | None:
+    """The preview in the document's active 3D view; None where the active view shows something else."""
+    view = Gui.getDocument(layout.Document.Name).ActiveView
+    if view is None or not hasattr(view, "getSceneGraph"):
+        return None
+    root = next((part for part in read.containers(layout) if part.Key == "root"), None)
+    return Preview(view, root.getGlobalPlacement() if root is not None else App.Placement())

@@ -1,0 +1,105 @@
+"""A line for one length or angle. What is typed goes through ``units`` and never through the host's parser, whose versions
+read ``82+1/2 in`` and ``2,5 in`` differently.
+
+The value is kept as it was typed: it is not rounded to what the line shows, and a line that was not edited gives back
+exactly what was put into it.
+"""
+from __future__ import annotations
+
+from PySide import QtCore, QtGui
+
+from .. import units
+
+STEPS = {("length", "in"): 25.4 / 16.0, ("length", "mm"): 1.0, ("angle", "in"): units.of(0.1, "angle", "deg"),
+         ("angle", "mm"): units.of(0.1, "angle", "deg")}
+"""What an arrow key adds, by kind and the car's units; ten times as much with Shift is left to typing."""
+
+
+def read(text: str, kind: str, unit: str) -> float:
+    """The value of a typed text in mm or rad; a number without a unit is in ``unit``, the one that stands beside the line.
+
+    QuantityError, one sentence, for a comma, another unit, or what is no number.
+    """
+    try:
+        return units.parse(text, kind)
+    except units.QuantityError:
+        if not text.strip() or text.strip()[-1] not in "0123456789.":
+            raise
+        try:
+            return units.parse(f"{text} {unit}", kind)
+        except units.QuantityError:
+            pass
+        raise
+
+
+class QuantityField(QtGui.QLineEdit):
+    """A line for a length (mm inside) or an angle (rad inside) with inclusive limits.
+
+    ``changed`` is emitted at every edit of the text; ``problem`` is the sentence that says why the text gives no value,
+    empty where it does.
+    """
+
+    changed = QtCore.Signal()
+
+    def __init__(self, name: str, label: str, kind: str, system: str, low: float, high: float, parent=None):
+        super().__init__(parent)
+        self.setObjectName(name)
+        self.setAccessibleName(label)
+        self.label, self.kind, self.system, self.low, self.high = label, kind, system, low, high
+        self.unit = "deg" if kind == "angle" else system
+        self.problem = ""
+        self._value, self._text = 0.0, ""
+        self.textEdited.connect(self._edited)
+        self.editingFinished.connect(self._finished)
+
+    def set_value(self, value: float) -> None:
+        """Show a value to a millionth of its unit and remember it exactly."""
+        shown = units.decimal(units.to(value, self.kind, self.unit), 6)
+        self._value, self._text, self.problem = value, f"{shown} {self.unit}", ""
+        self.setText(self._text)
+
+    def value(self) -> float | None:
+        """The value in mm or rad; None where the text gives none (``problem`` says why)."""
+        self._read()
+        return None if self.problem else self._value
+
+    def _read(self) -> None:
+        text = self.text()
+        if text == self._text:
+            self.problem = ""
+            return
+        try:
+            value = read(text, self.kind, self.unit)
+        except units.QuantityError as error:
+            self.problem = f"{self.label}: {error}."
+            return
+        if not self.low <= value <= self.high:
+            low, high = (units.write(bound, self.kind, self.system) for bound in (self.low, self.high))
+            self.problem = f"{self.label}: {' '.join(text.split())} was found; allowed is {low} to {high}."
+            return
+        self._value, self._text, self.problem = value, text, ""
+
+    def _edited(self, _text: str) -> None:
+        self._read()
+        self.changed.emit()
+
+    def _finished(self) -> None:
+        """A number typed without a unit gets the one in which it was read."""
+        self._read()
+        text = self.text().strip()
+        if not self.problem and text and text[-1] in "0123456789.":
+            self._text = f"{text} {self.unit}"
+            self.setText(self._text)
+
+    def keyPressEvent(self, event) -> None:
+        """Arrow up and down move the value by a step."""
+        sign = {QtCore.Qt.Key_Up: 1.0, QtCore.Qt.Key_Down: -1.0}.get(event.key())
+        if sign is None or self.isReadOnly():
+            super().keyPressEvent(event)
+            return
+        value = self.value()
+        if value is not None:
+            moved = units.rounded(value + sign * STEPS[self.kind, self.system])
+            if self.low <= moved <= self.high:
+                self.set_value(moved)
+                self.changed.emit()

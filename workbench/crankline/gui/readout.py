@@ -1,0 +1,50 @@
+"""What the placement panel says about a placement before it is made: numbers of the mechanics as lines of text.
+
+Pure: neither the host nor Qt is needed.
+"""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from ..mechanics import placement as placing
+from ..mechanics.scene import Scene
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One line: a name for tests and screen readers, what it says, and the value (mm or rad)."""
+    name: str
+    label: str
+    value: float
+    kind: str
+
+    def text(self, system: str) -> str:
+        """The value for people, in the car's unit."""
+        return shown(self.value, self.kind, system)
+
+
+def shown(value: float, kind: str, system: str) -> str:
+    """A length to a thousandth of an inch or a twentieth of a millimetre, an angle to a hundredth of a degree."""
+    if kind == "angle":
+        degrees = math.degrees(value)
+        return f"{degrees if abs(degrees) >= 0.005 else 0.0:.2f} deg"
+    return f"{value:.2f} mm" if system == "mm" else f"{value / 25.4:.3f} in"
+
+
+def figures(scene: Scene) -> tuple[Figure, ...]:
+    """The read-out of a scene, in the order in which it is shown."""
+    frame, line, plug = scene.engine_frame, scene.driveline, scene.engine.number_one_plug
+    return (
+        Figure("pitch", "Pitch of the crank", scene.pitch, "angle"),
+        Figure("front_joint", "Front joint angle", float(line.front_angle), "angle"),
+        Figure("rear_joint", "Rear joint angle", float(line.rear_angle), "angle"),
+        Figure("joint_distance", "Joint to joint", float(line.length), "length"),
+        Figure("mid_plate_front", "Axle to front of mid plate",
+               float(placing.mid_plate_front(scene.located, scene.block, scene.stack.protector)), "length"),
+        Figure("number_one_plug", "Axle to number one plug",
+               float(placing.number_one_plug_distance(frame, [plug.x, plug.y, plug.z])), "length"),
+        Figure("crank_height_rear", "Crank height, rear of block", float(placing.crank_height_at(frame, 0.0)), "length"),
+        Figure("crank_height_front", "Crank height, front of block",
+               float(placing.crank_height_at(frame, scene.engine.block_length)), "length"),
+    )

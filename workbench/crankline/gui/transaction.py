@@ -1,0 +1,17 @@
+"""One user action, one undo step: what happens inside is committed together, or aborted when it fails."""
+from __future__ import annotations
+
+from contextlib import contextmanager
+from typing import Iterator
+
+
+@contextmanager
+def transaction(document, name: str) -> Iterator[None]:
+    """Commit what is done to a document as one undo step; abort it when an exception leaves the block."""
+    document.openTransaction(name)
+    try:
+        yield
+    except BaseException:
+        document.abortTransaction()
+        raise
+    document.commitTransaction()

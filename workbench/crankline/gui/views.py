@@ -1,0 +1,134 @@
+"""View providers: looks, icons, and what a double click does. Their class paths stand in documents: they never move.
+
+``attach`` dresses one object and is called for every object of ours that is created or read while there is a window. A
+document that was saved without a window holds no view providers: its objects get them here, and what FreeCAD keeps
+hidden then (containers, sketches) is shown once.
+"""
+from __future__ import annotations
+
+import os
+
+import FreeCAD as App
+
+from ..compat import add_property, restoring
+from ..features import read
+from ..features.registry import CONTAINER
+from . import palette
+
+_ICONS = os.path.join(os.path.dirname(__file__), "icons")
+_MARK = "ShownInWindow"
+
+
+class ViewProvider:
+    """View provider of an object of ours; parts have a look, data objects an icon only."""
+
+    def __init__(self, view):
+        view.Proxy = self
+
+    def attach(self, view) -> None:
+        self.kind = getattr(view.Object, "Kind", "")
+
+    def getIcon(self) -> str:
+        return icon(getattr(self, "kind", ""))
+
+    def claimChildren(self) -> list:
+        return []
+
+    def updateData(self, obj, name: str) -> None:
+        if name == "Material" and not restoring(obj):
+            _paint(obj)
+
+    def dumps(self):
+        return None
+
+    def loads(self, state):
+        return None
+
+    __getstate__ = dumps   # 0.20 knows only these names
+    __setstate__ = loads
+
+
+class LayoutViewProvider(ViewProvider):
+    """View provider of the layout: editing it opens the placement panel."""
+
+    def doubleClicked(self, view) -> bool:
+        edit(view.Object)
+        return True
+
+    def setupContextMenu(self, view, menu) -> None:
+        from PySide import QtGui
+        action = QtGui.QAction("Place Powertrain…", menu)
+        obj = view.Object
+        action.triggered.connect(lambda *_: edit(obj))
+        menu.addAction(action)
+
+    def setEdit(self, view, mode: int = 0) -> bool | None:
+        from . import place_panel
+        return place_panel.show(view.Object)
+
+    def unsetEdit(self, view, mode: int = 0) -> bool:
+        from . import place_panel
+        place_panel.hide()
+        return True
+
+
+def icon(kind: str) -> str:
+    """File of a kind's icon; the workbench's own where a kind has none."""
+    path = os.path.join(_ICONS, f"{kind}.svg")
+    if os.path.isfile(path):
+        return path
+    import crankline
+    return os.path.join(crankline.ROOT, "icons", "crankline.svg")
+
+
+def edit(layout) -> None:
+    """Open the placement panel of a layout; where another panel is open, a sentence in the status bar says so."""
+    import FreeCADGui as Gui
+    if Gui.Control.activeDialog():
+        from .tell import status
+        status("Another task panel is open; close it first")
+        return
+    Gui.getDocument(layout.Document.Name).setEdit(layout.Name)
+
+
+def attach(obj) -> None:
+    """Give an object its view provider, look and visibility, unless it has one."""
+    view = obj.ViewObject
+    if view is None or isinstance(getattr(view, "Proxy", None), ViewProvider):
+        return
+    fresh = not restoring(obj)
+    (LayoutViewProvider if obj.Kind == "layout" else ViewProvider)(view)
+    _paint(obj)
+    if not fresh:
+        view.Visibility = True
+    if obj.Kind == "layout":
+        if not fresh:
+            _show_car(obj)
+        _remember(obj)
+
+
+def _paint(obj) -> None:
+    look, view = palette.look(obj.Kind, getattr(obj, "Material", "")), obj.ViewObject
+    if look is None or "ShapeColor" not in view.PropertiesList:
+        return
+    view.ShapeColor, view.LineColor, view.LineWidth = look.color, look.edge, look.edge_width
+    view.Transparency = look.transparency
+
+
+def _show_car(layout) -> None:
+    """Show what FreeCAD keeps hidden in a document without view providers: containers and sketches."""
+    if getattr(layout, _MARK, False):
+        App.Console.PrintWarning(f"{layout.Document.Label}: the document was saved without a window, which loses colours "
+                                 "and what was hidden; everything is shown in the standard colours\n")
+    for part in read.containers(layout):
+        part.ViewObject.Visibility = True
+        for child in part.Group:
+            if child.TypeId.startswith("Sketcher::") or getattr(child, "Kind", "") == CONTAINER:
+                child.ViewObject.Visibility = True
+
+
+def _remember(layout) -> None:
+    """Note in the document that it has had view providers, so that their loss can be told from never having had them."""
+    add_property(layout, "App::PropertyBool", _MARK, "Internal", "Whether the document was open in a window")
+    layout.setPropertyStatus(_MARK, ["Hidden", "Output"])
+    setattr(layout, _MARK, True)

@@ -1,0 +1,221 @@
+"""Strength screening of what holds the powertrain: margins of bolts, tabs, welds, cross bolt, support tube and plates.
+
+Screening arithmetic for a builder, never a certificate: straight load paths, no fatigue, no fit-up, no buckling, no heat-
+softened aluminium unless the yield strength given says so. A margin is allowable over actual less 1: 0 is all of it used,
+below 0 is too much. Loads come from `mounts_load`, formulas from `fasteners`, `welds` and `beams`; mm, N, MPa.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from . import beams, fasteners, welds
+from .fasteners import Bolt
+from .shaft import tube_section
+
+STEEL_MODULUS = 200_000.0
+"""Young's modulus of 4130, MPa (29 Msi, published material tables)."""
+
+
+class Margin(NamedTuple):
+    """One item at its worst case: actual and allowable in unit, margin = allowable / actual - 1 (inf where unloaded)."""
+
+    item: str
+    case: str
+    actual: float
+    allowable: float
+    unit: str
+    margin: float
+    basis: str
+
+
+@dataclass(frozen=True)
+class Allowables:
+    """Safety on strength. gamma_bolt: EN 1993-1-8; yield_safety: 1.5 on yield for bending, common practice (allowable
+    stress design has 1.67 for members and 1.33 for solid rectangles); plate_travel: fore-aft movement at a plate that
+    needs no limiter strut, mm, assumed default."""
+
+    gamma_bolt: float = fasteners.GAMMA_M2
+    yield_safety: float = 1.5
+    plate_travel: float = 1.5
+
+
+@dataclass(frozen=True)
+class RailMount:
+    """One ear of an engine plate between a pair of rail tabs, or bolted to one tab; plate square to X.
+
+    bolt, bolts: the fastener and how many hold this ear. tabs: 2 = clamped between a pair (double shear), 1 = single.
+    plate_*, tab_*: thickness, ultimate and yield strength in MPa; hole: clearance hole; edge_distance: hole to the nearest
+    edge, of plate and tab; tab_width: along the plate; bolt_height: mean height of the bolts above the weld;
+    weld_leg, filler_strength: fillets on both faces of each tab, as long as the tab is wide.
+    """
+
+    bolt: Bolt
+    bolts: int
+    tabs: int
+    hole: float
+    edge_distance: float
+    plate_thickness: float
+    plate_ultimate: float
+    tab_thickness: float
+    tab_width: float
+    tab_yield: float
+    tab_ultimate: float
+    bolt_height: float
+    weld_leg: float
+    filler_strength: float
+
+    def __post_init__(self) -> None:
+        if self.bolts < 1 or self.tabs not in (1, 2):
+            raise ValueError(f"rail mount: found {self.bolts} bolts and {self.tabs} tabs; give at least 1 bolt and 1 or 2 tabs.")
+
+
+def margin(item: str, cases: Sequence[str], actual: ArrayLike, allowable: ArrayLike, unit: str, basis: str) -> Margin:
+    """The worst of several cases; actual and allowable broadcast over the cases. nan counts as the worst of all."""
+    actual, allowable = np.broadcast_arrays(np.asarray(actual, dtype=float), np.asarray(allowable, dtype=float))
+    actual, allowable = np.atleast_1d(actual), np.atleast_1d(allowable)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        left = np.where(actual == 0.0, np.inf, allowable / actual - 1.0)
+    worst = int(np.argmin(np.where(np.isnan(left), -np.inf, left)))
+    return Margin(item, cases[worst], float(actual[worst]), float(allowable[worst]), unit, float(left[worst]), basis)
+
+
+def worst(margins: Iterable[Margin]) -> tuple[Margin, ...]:
+    """Every item once, with its smallest margin, smallest first."""
+    kept: dict[str, Margin] = {}
+    for found in margins:
+        if found.item not in kept or found.margin < kept[found.item].margin:
+            kept[found.item] = found
+    return tuple(sorted(kept.values(), key=lambda found: found.margin))
+
+
+# --- plate and tabs at a rail -----------------------------------------------------------------------------------------
+
+
+def rail_mount(
+    name: str, cases: Sequence[str], force: ArrayLike, mount: RailMount, allowables: Allowables = Allowables()
+) -> tuple[Margin, ...]:
+    """Margins of bolts, plate, tabs and tab welds of one rail mount under forces (cases, 3), N in the car frame.
+
+    In the plane of the plate (Y, Z) the bolts are sheared, evenly; fore-aft (X) the plate leans on a tab, the tabs bend
+    as cantilevers above their weld, together, and the bolts that tie them are pulled by all of it. The pitch of the plate
+    against the car frame is ignored, and so is friction under the bolts.
+    """
+    force = np.atleast_2d(np.asarray(force, dtype=float))
+    in_plane, fore_aft = np.hypot(force[:, 1], force[:, 2]), np.abs(force[:, 0])
+    gamma, bolt = allowables.gamma_bolt, mount.bolt
+    shear, tension = in_plane / mount.bolts, fore_aft / mount.bolts
+    used = fasteners.utilisation(shear, tension, bolt, planes=mount.tabs, gamma=gamma)
+    plate_bearing, tab_bearing = (
+        fasteners.bearing_resistance(bolt.diameter, thickness, mount.hole, mount.edge_distance, mount.edge_distance,
+                                     ultimate, bolt.ultimate, gamma)
+        for thickness, ultimate in ((mount.plate_thickness, mount.plate_ultimate), (mount.tab_thickness, mount.tab_ultimate)))
+    bent = tab_stress(force / mount.tabs, mount.bolt_height, mount.tab_width, mount.tab_thickness)
+    welded = tab_weld_force(force / mount.tabs, mount.bolt_height, mount.tab_width, mount.tab_thickness)
+    return (
+        margin(f"{name}: bolts", cases, used, 1.0, "", "shear and tension, EN 1993-1-8 table 3.4"),
+        margin(f"{name}: plate bearing", cases, shear, plate_bearing, "N", "EN 1993-1-8 table 3.4"),
+        margin(f"{name}: tab bearing", cases, shear / mount.tabs, tab_bearing, "N", "EN 1993-1-8 table 3.4"),
+        margin(f"{name}: tab bending", cases, bent, mount.tab_yield / allowables.yield_safety, "MPa",
+               "cantilever, yield over safety"),
+        margin(f"{name}: tab welds", cases, welded, welds.allowable_force(mount.filler_strength, mount.weld_leg), "N/mm",
+               "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)"),
+        margin(f"{name}: edge distance", cases[:1], fasteners.least_edge_distance(mount.hole), mount.edge_distance, "mm",
+               "1.2 hole diameters, EN 1993-1-8 table 3.3"),
+    )
+
+
+def tab_stress(force: ArrayLike, height: ArrayLike, width: ArrayLike, thickness: ArrayLike) -> np.ndarray:
+    """Largest direct stress at the root of one upright tab, MPa, under forces (..., 3) at a height above it.
+
+    Bent over its thickness by X, over its width by Y, pulled by Z; the three add up at a corner.
+    """
+    force = np.abs(np.asarray(force, dtype=float))
+    return (beams.cantilever_stress(force[..., 0], height, width, thickness)
+            + beams.cantilever_stress(force[..., 1], height, thickness, width)
+            + force[..., 2] / (np.asarray(width, dtype=float) * thickness))
+
+
+def tab_weld_force(force: ArrayLike, height: float, width: float, thickness: float) -> np.ndarray:
+    """Largest force per length, N/mm, of the fillets on both faces of one upright tab under forces (..., 3) above them.
+
+    The coped foot is taken as straight: real welds follow the tube and are longer.
+    """
+    # Weld plane: u along the tab's width (Y), v against X, normal Z up; (u, v, normal) is right-handed.
+    x, y, z = np.moveaxis(np.asarray(force, dtype=float), -1, 0)
+    turned = np.stack([y, -x, z], axis=-1)
+    moment = np.cross([0.0, 0.0, height], turned)
+    return welds.peak_line_force(welds.pair(thickness, width), turned, moment)
+
+
+# --- transmission mount, support tube ---------------------------------------------------------------------------------
+
+
+def cross_bolt(
+    name: str, cases: Sequence[str], force: ArrayLike, bolt: Bolt, lug_thickness: float, gap: float = 0.0,
+    sleeve_length: float = 0.0, allowables: Allowables = Allowables()
+) -> tuple[Margin, ...]:
+    """Margins of the transmission mount's cross bolt, axis along Y, in double shear under forces (cases, 3), N.
+
+    Its bending counts where the lugs, lug_thickness each, stand a gap off the sleeve of sleeve_length (mm) between them:
+    moment F/2 (lug/2 + gap + sleeve/4), the form for pins of EN 1993-1-8 clause 3.13 with the sleeve as the middle plate,
+    against 1.5 W f_y / gamma_M0 with the proof strength as f_y and gamma_M0 = 1. Along its axis the bolt holds nothing.
+    """
+    force = np.atleast_2d(np.asarray(force, dtype=float))
+    across = np.hypot(force[:, 0], force[:, 2])
+    resistance = fasteners.shear_resistance(bolt, planes=2, gamma=allowables.gamma_bolt)
+    moment = across / 2.0 * (lug_thickness / 2.0 + gap + sleeve_length / 4.0)
+    modulus = np.pi / 32.0 * bolt.diameter**3
+    return (
+        margin(f"{name}: cross bolt shear", cases, across, resistance, "N", "double shear, EN 1993-1-8 table 3.4"),
+        margin(f"{name}: cross bolt bending", cases, moment, 1.5 * modulus * bolt.proof, "N.mm",
+               "pin bending, EN 1993-1-8 clause 3.13"),
+    )
+
+
+def tube_beam(
+    name: str, cases: Sequence[str], force: ArrayLike, positions: ArrayLike, span: float, outer_diameter: float,
+    wall: float, yield_strength: float, modulus: float = STEEL_MODULUS, allowables: Allowables = Allowables(),
+) -> Margin:
+    """Margin in bending of a cross tube (support tube, cross member) as a simple beam between its ends.
+
+    force: (cases, k, 3) in N at positions (k,) mm from one end, tube along Y. X and Z are bent each on its own and added as
+    vectors, though their largest moments may stand apart: the careful side. Y does not bend it.
+    """
+    force = np.asarray(force, dtype=float)
+    stiffness = modulus * tube_section(outer_diameter, wall).second_moment
+    moment = np.hypot(*(beams.simple_beam(span, positions, force[..., axis], stiffness).moment for axis in (0, 2)))
+    return margin(f"{name}: bending", cases, moment / beams.tube_modulus(outer_diameter, wall),
+                  yield_strength / allowables.yield_safety, "MPa", "simple beam, yield over safety")
+
+
+# --- fore-aft stiffness of a plate ------------------------------------------------------------------------------------
+
+
+def plate_fore_aft(
+    name: str, cases: Sequence[str], force: ArrayLike, modulus: float, poisson: float, yield_strength: float,
+    thickness: float, width: float, span: float, allowables: Allowables = Allowables(),
+) -> tuple[Margin, Margin]:
+    """Margins in movement and stress of a plate's two free strips under its whole fore-aft load (cases,), N.
+
+    width and span: of the strip on one side between bolt pattern and rail. A margin below 0 in either says that the plate
+    needs a fore-aft limiter strut (`strut_needed`): thin plates hold up and down and sideways, not fore and aft.
+    """
+    force = 0.5 * np.abs(np.atleast_1d(np.asarray(force, dtype=float)))
+    stiffness = beams.strip_stiffness(modulus, poisson, thickness, width, span).normal
+    return (
+        margin(f"{name}: fore-aft movement", cases, force / stiffness, allowables.plate_travel, "mm",
+               "clamped plate strips, assumed limit"),
+        margin(f"{name}: fore-aft stress", cases, beams.strip_stress(force, thickness, width, span),
+               yield_strength / allowables.yield_safety, "MPa", "clamped plate strips, yield over safety"),
+    )
+
+
+def strut_needed(margins: Iterable[Margin]) -> bool:
+    """Whether a plate needs a fore-aft limiter strut, from its `plate_fore_aft` margins."""
+    return any(not found.margin >= 0.0 for found in margins)

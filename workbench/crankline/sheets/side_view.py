@@ -1,0 +1,293 @@
+"""The side view of the car: where engine, transmission, driveshaft and what contains it stand, and the placement dimensions.
+
+Seen from the car's right side, front to the right, so that paper x grows with car X as in the chassis sketches. Every part
+is drawn by itself from its shape; parts do not hide each other. Dimensions and tables come from the scene's numbers.
+"""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Iterable
+
+from .. import units
+from ..snapshot import Snapshot
+from . import dimension, layout
+from .dimension import Datum
+from .layout import BALLOON, Box
+from .page import Arc, Circle, Line, Polyline, Primitive, Sheet, SheetError, Text, bounds, collisions, drawing_digest, fitted
+from .side_items import Item, items_of, placement_rows, system_of
+
+LINES = {"engine": "visible", "transmission": "visible", "protector": "visible", "mid_plate": "visible", "front_plate": "visible",
+         "driveshaft": "outline", "enclosure": "outline", "tunnel": "phantom", "chassis_tube": "thin", "cross_member": "thin"}
+"""Part kind to line class; every other kind is drawn in ``outline``."""
+
+STATION_NAMES = {"block_rear": "rear face of block", "block_middle": "middle of block", "block_front": "front face of block"}
+
+LOWER_TIERS = (21.0, 31.0)
+"""Dimension lines below the track line, mm; balloons stand in the strip above the first."""
+STRIP = 9.0
+"""Middle of a strip of balloons from the view."""
+RIGHT = 44.0
+"""Room for pitch and crank height on the right of the view."""
+
+
+@dataclass(frozen=True)
+class View:
+    """Car side-view millimetres to paper: scale 1:n, and where the rear axle's station on the track stands."""
+    n: float
+    x: float
+    y: float
+
+    def at(self, x: float, z: float) -> tuple[float, float]:
+        """The paper point of a car point."""
+        return self.x + x / self.n, self.y + z / self.n
+
+    def item(self, item: Primitive) -> Primitive:
+        """An item in car millimetres on paper."""
+        if isinstance(item, Line):
+            return Line(*self.at(item.x0, item.y0), *self.at(item.x1, item.y1), item.kind)
+        if isinstance(item, Circle):
+            return Circle(*self.at(item.x, item.y), item.radius / self.n, item.kind, item.fill)
+        if isinstance(item, Arc):
+            return Arc(*self.at(item.x, item.y), item.radius / self.n, item.start, item.sweep, item.kind)
+        return Polyline(tuple(self.at(x, y) for x, y in item.points), item.kind, item.closed, item.fill)
+
+
+def side_view(snapshot: Snapshot, findings: Iterable = (), size: str = "A3", issued: str = "") -> Sheet:
+    """The sheet ``side-view``.
+
+    findings: those of ``checks``; the open ones are listed. size: a key of ``layout.SIZES``. issued: date of issue, as it
+    shall be printed. SheetError where the document holds no placement, or where something would not fit or would overlap.
+    """
+    if snapshot.scene is None:
+        raise SheetError("side view: the document holds no placed powertrain; correct the placement and recompute")
+    space = layout.drawing_space(size)
+    drawn, missing = _parts(snapshot)
+    own = _scheme(snapshot)
+    limits = [bounds(item) for item in drawn + own]
+    low_x, high_x = min(b[0] for b in limits), max(b[2] for b in limits)
+    low_z, high_z = min(0.0, *(b[1] for b in limits)), max(b[3] for b in limits)
+
+    foot = _foot(snapshot, space, tuple(findings))
+    floor = max(bounds(item)[3] for item in foot) + 3.0
+    listed = items_of(snapshot)
+    head, ceiling = _head(snapshot, listed, missing, space)
+    below, above = LOWER_TIERS[1] + 7.0, STRIP + BALLOON + 2.0
+    room = Box(space.x0 + 4.0, floor + below, space.x1 - RIGHT, ceiling - above)
+    if room.height < 20.0:
+        raise SheetError(f"side view: the tables leave {max(room.height, 0.0):.0f} mm of height for the view on {size}; use a larger sheet")
+    n = layout.scale_for(high_x - low_x, high_z - low_z, room)
+    slack_x, slack_y = room.width - (high_x - low_x) / n, room.height - (high_z - low_z) / n
+    view = View(n, room.x0 + slack_x / 2.0 - low_x / n, room.y0 + slack_y / 2.0 - low_z / n)
+    right, top = view.at(high_x, high_z)
+
+    picture = [view.item(item) for item in drawn + own]
+    title = layout.Title("Side view, powertrain placement", snapshot.car.car.name, drawing_digest(picture), f"1:{n}",
+                         "in [mm], deg" if system_of(snapshot) == "in" else "mm [in], deg", issued=issued)
+    found = [*layout.border(size), *_unique(picture), *_axes(snapshot, view, right), *_dimensions(snapshot, view, right),
+             *_balloons(snapshot, view, listed, space, top), *_front(space, top), *foot, *head, *layout.title_block(title, space)]
+    width, height = layout.size_of(size)
+    sheet = Sheet("side-view", "Side view, powertrain placement", width, height, tuple(found), issued)
+    if trouble := collisions(sheet):
+        raise SheetError(f"side view: {trouble[0]}" + (f" (and {len(trouble) - 1} more)" if len(trouble) > 1 else "") + f"; use a sheet larger than {size}")
+    return sheet
+
+
+# -------------------------------------------------------------------------------------------------------- the picture
+
+def _parts(snapshot: Snapshot) -> tuple[list[Primitive], list[str]]:
+    """Every part's outline in car millimetres, and the keys of those that could not be drawn."""
+    from . import projection
+    found, missing = [], []
+    for part in sorted(snapshot.parts, key=lambda p: p.key):
+        if part.shape is None or part.shape.isNull():
+            missing.append(part.key)
+            continue
+        try:
+            found += projection.side(part.shape, LINES.get(part.kind, "outline"))
+        except (SheetError, RuntimeError, ValueError):
+            missing.append(part.key)
+    return found, missing
+
+
+def _scheme(snapshot: Snapshot) -> list[Primitive]:
+    """What is drawn from numbers, car millimetres: rear tyre on its loaded radius, front axle's station."""
+    scene, wheelbase = snapshot.scene, snapshot.car.car.wheelbase
+    radius = scene.chassis.rear_tire.loaded_radius
+    mark = 60.0
+    return [Circle(0.0, radius, radius, "phantom"),
+            Line(-mark, radius, mark, radius, "centre"), Line(0.0, radius - mark, 0.0, radius + mark, "centre"),
+            Line(wheelbase, 0.0, wheelbase, radius + mark, "centre")]
+
+
+def _unique(items: list[Primitive]) -> list[Primitive]:
+    """The items without those that lie on another one: left and right tubes fall together in side view."""
+    seen, found = set(), []
+    for item in items:
+        # A line is the same line from its other end.
+        values = (sorted([(round(item.x0, 3), round(item.y0, 3)), (round(item.x1, 3), round(item.y1, 3))]) if isinstance(item, Line)
+                  else [round(v, 3) for v in bounds(item)])
+        mark = (type(item).__name__, item.kind, *map(str, values))
+        if mark not in seen:
+            seen.add(mark)
+            found.append(item)
+    return found
+
+
+def _axes(snapshot: Snapshot, view: View, right: float) -> list[Primitive]:
+    """Track line, centrelines of crank, shaft and pinion, and the joints."""
+    scene = snapshot.scene
+    left = view.x - scene.chassis.rear_tire.loaded_radius / view.n
+    front, rear = (view.at(p[0], p[2]) for p in (scene.front_joint, scene.rear_joint))
+    ux, uz = _side_direction(scene.engine_frame.axis)
+    px, pz = _side_direction(scene.pinion_axis)
+    ahead = (right + 3.0 - front[0]) / ux
+    found: list[Primitive] = [
+        Line(left - 4.0, view.y, right + RIGHT - 6.0, view.y, "border"),
+        Line(front[0] - 6.0 * ux, front[1] - 6.0 * uz, front[0] + ahead * ux, front[1] + ahead * uz, "centre"),
+        Line(*rear, *front, "centre"),
+        Line(rear[0] - rear_reach(scene, view) * px, rear[1] - rear_reach(scene, view) * pz, rear[0] + 8.0 * px, rear[1] + 8.0 * pz, "centre")]
+    # The track surface: ground strokes under the line at both ends.
+    for i in range(5):
+        x = left - 4.0 + 2.2 * i
+        found.append(Line(x + 1.6, view.y, x, view.y - 1.6, "thin"))
+    return found + [Circle(*joint, 1.3, "visible", "white") for joint in (front, rear)]
+
+
+def rear_reach(scene, view: View) -> float:
+    """Paper length of the pinion centreline behind the rear joint: to the axle."""
+    return max(8.0, scene.rear_joint[0] / view.n)
+
+
+def _side_direction(axis) -> tuple[float, float]:
+    size = math.hypot(axis[0], axis[2])
+    return float(axis[0] / size), float(axis[2] / size)
+
+
+def _dimensions(snapshot: Snapshot, view: View, right: float) -> list[Primitive]:
+    """Axle-to-block and wheelbase below, pitch and crank height on the right."""
+    scene, system = snapshot.scene, system_of(snapshot)
+    place, block = scene.placement, scene.block
+    radius = scene.chassis.rear_tire.loaded_radius
+    axle = Datum("rear axle centreline", *view.at(0.0, radius))
+    base = scene.engine_point(0.0, 0.0, -scene.engine.base_drop)
+    rear_face = Datum("rear face of block at its base", *view.at(base[0], base[2]))
+    tier = [view.y - drop for drop in LOWER_TIERS]
+    found = dimension.horizontal(axle, rear_face, tier[0], f"AXLE TO BLOCK  {dimension.length_text(place.axle_to_block, system)}")
+    found.append(Text((axle.x + rear_face.x) / 2.0, tier[0] - 3.6, "rear axle centreline to rear face of block, at the base of the block", 2.2, "middle"))
+    found.append(Circle(rear_face.x, rear_face.y, 0.7, "thin", "black"))
+    wheelbase = snapshot.car.car.wheelbase
+    found += dimension.horizontal(axle, Datum("front axle", *view.at(wheelbase, 0.0)), tier[1],
+                                  f"WHEELBASE  {dimension.length_text(wheelbase, system)}")
+
+    along = {"block_rear": 0.0, "block_middle": 0.5, "block_front": 1.0}[place.height_at] * float(block.length)
+    point = scene.engine_point(along)
+    crank = Datum("crank centreline at " + STATION_NAMES[place.height_at], *view.at(point[0], point[2]))
+    ux, uz = _side_direction(scene.engine_frame.axis)
+    arc = right + 6.0
+    x = right + 30.0
+    # The level line that both dimensions start from: through the crank centreline at the stated station.
+    found.append(Circle(crank.x, crank.y, 0.7, "thin", "black"))
+    found.append(Line(crank.x, crank.y, x + dimension.OVERRUN, crank.y, "dimension"))
+    found += dimension.angle(crank, 0.0, math.atan2(uz, ux), arc - crank.x, "")[:-1]
+    found += [Text(arc + 1.5, crank.y + 8.4, "PITCH", 2.5), Text(arc + 1.5, crank.y + 3.2, dimension.angle_text(scene.pitch), 3.5)]
+    found.append(Text(arc + 1.5, crank.y - 6.2, "rear up" if scene.pitch >= 0.0 else "rear down", 2.2))
+    height = dimension.vertical(Datum("track", crank.x, view.y), crank, x, dimension.length_text(place.crank_height, system))
+    # Its extension lines are the track line and the level line.
+    found += [item for item in height if not (isinstance(item, Line) and item.y0 == item.y1)]
+    start = next(item for item in height if isinstance(item, Text)).box[1]
+    found += [Text(x + 4.0, start, "CRANK HEIGHT", 2.5, "left", True), Text(x + 8.0, start, "at " + STATION_NAMES[place.height_at], 2.2, "left", True)]
+    return found
+
+
+def _balloons(snapshot: Snapshot, view: View, listed: list[Item], space: Box, top: float) -> list[Primitive]:
+    """Item numbers above and below the view, each near what it points at."""
+    scene = snapshot.scene
+    base = scene.engine_point(0.0, 0.0, -scene.engine.base_drop)
+    lines = [view.at(x, 0.0)[0] for x in (0.0, float(base[0]), snapshot.car.car.wheelbase)]
+    found: list[Primitive] = []
+    for low, y in ((True, view.y - STRIP), (False, top + STRIP)):
+        own = [(number, item) for number, item in enumerate(listed, 1) if item.low == low]
+        targets = [view.at(item.x, item.z) for _, item in own]
+        taken = [(x - 0.8, x + 0.8) for x in lines] if low else []
+        places = layout.spread([x for x, _ in targets], [2.0 * BALLOON] * len(own), space.x0 + 2.0, space.x1 - 2.0, taken, 1.2)
+        for (number, item), target, x in zip(own, targets, places):
+            found += layout.balloon(number, x, y, target, item.inside)
+    return found
+
+
+def _front(space: Box, top: float) -> list[Primitive]:
+    """The arrow that tells the front of the car."""
+    x, y = space.x1 - 30.0, top - 4.0
+    return [Text(x - 1.5, y - 1.75, "FRONT", 3.5, "right"), Line(x, y, x + 14.0, y, "visible"),
+            Polyline(((x + 18.0, y), (x + 12.0, y + 1.6), (x + 12.0, y - 1.6)), "visible", True, "black")]
+
+
+# --------------------------------------------------------------------------------------------------------- the tables
+
+def _foot(snapshot: Snapshot, space: Box, findings: tuple) -> list[Primitive]:
+    """Below the view: placement and driveline on the left, open findings in the middle, cautions over the title block."""
+    found, _ = layout.table(space.x0 + 3.0, space.y0 + 71.0, (52.0, 23.0, 25.0), "Placement and driveline, static ride height", (),
+                            placement_rows(snapshot), row=4.4, right=(1, 2))
+    right = Box(space.x1 - layout.TITLE_WIDTH, space.y0 + layout.TITLE_HEIGHT + 2.0, space.x1 - 2.0, space.y0 + layout.TITLE_HEIGHT + 26.0)
+    found += layout.cautions(right)
+    left = space.x0 + 106.0
+    width = right.x0 - 4.0 - left
+    if width < 60.0:
+        return found
+    standing = [f for f in findings if getattr(f, "unresolved", False)]
+    blind = [f for f in findings if getattr(f, "state", "") == "not-evaluated"]
+    rows = [(f.severity, _finding_text(f)) for f in standing] + [("unknown", f"{f.title}: not evaluated") for f in blind]
+    if not findings:
+        rows = [("", "This sheet was drawn without checks.")]
+    elif not rows:
+        rows = [("", "None open.")]
+    most = 13
+    if len(rows) > most:
+        rows = [*rows[:most - 1], ("", f"and {len(rows) - most + 1} more; see report.json")]
+    table, _ = layout.table(left, space.y0 + 71.0, (14.0, width - 14.0), "Open findings", (), rows, row=4.4)
+    return found + table
+
+
+def _finding_text(finding) -> str:
+    """A finding in one line: title, measured, limit."""
+    text = finding.title
+    if finding.measured is not None:
+        text += f": {finding.measured:.4g} {finding.unit}".rstrip()
+        if isinstance(finding.limit, (int, float)):
+            text += f" (limit {finding.limit:g})"
+        elif isinstance(finding.limit, tuple):
+            text += f" ({finding.limit[0]:g} to {finding.limit[1]:g})"
+    return text
+
+
+def _head(snapshot: Snapshot, listed: list[Item], missing: list[str], space: Box) -> tuple[list[Primitive], float]:
+    """Above the view: the item list in columns, and the remarks; items and the lower edge of it all."""
+    system = system_of(snapshot)
+    rows = [(str(number), item.name, _station(item.x_text, system), _station(item.z_text, system), item.note) for number, item in enumerate(listed, 1)]
+    columns = 3 if space.width > 380.0 else 2
+    full = (space.width - 6.0 - 3.0 * (columns - 1)) / columns
+    widths = (7.0, 0.34 * full, 15.0, 15.0, full - 37.0 - 0.34 * full)
+    per = -(-len(rows) // columns)
+    found, lowest = [], space.y1
+    found.append(Text(space.x0 + 3.0, space.y1 - 5.2, "Items: X forward of the rear axle centreline, Z above the track, " + system, 2.8, bold=True))
+    for number in range(columns):
+        part = rows[number * per:(number + 1) * per]
+        if part:
+            table, low = layout.table(space.x0 + 3.0 + number * (full + 3.0), space.y1 - 7.0, widths, "", ("No.", "Item", "X", "Z", "Size"), part,
+                                      row=4.2, right=(2, 3))
+            found += table
+            lowest = min(lowest, low)
+    remarks = ["Seen from the right side of the car. Parts are drawn each by itself and do not hide each other."]
+    if missing:
+        remarks.append("NOT DRAWN: " + ", ".join(missing) + ".")
+    if snapshot.unsound:
+        remarks.append(f"The document was not clean when this was drawn ({len(snapshot.unsound)} remarks in report.json).")
+    found.append(Text(space.x0 + 3.0, lowest - 4.2, fitted(" ".join(remarks), 2.2, space.width - 60.0), 2.2))
+    return found, lowest - 7.0
+
+
+def _station(value: float | None, system: str) -> str:
+    if value is None:
+        return ""
+    return units.inches(value).removesuffix(" in") if system == "in" else f"{value:.1f}"
