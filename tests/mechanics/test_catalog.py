@@ -189,6 +189,20 @@ def test_a_digest_follows_values_and_not_spelling(tmp_path, monkeypatch):
     clear()
 
 
+def test_a_digest_leaves_out_what_a_row_says_about_itself(tmp_path, monkeypatch):
+    row = "catalogue: 1\nrows:\n  x: {source: %s, basis: memory, thickness: 1 mm, material: A36}\n"
+    monkeypatch.setattr(catalog, "FOLDER", str(tmp_path))
+    monkeypatch.setattr(catalog, "names", lambda table: ("A36", "x"))
+    digests = set()
+    for text in ("here", "there"):
+        (tmp_path / "sheet.yaml").write_text(row % text)
+        clear()
+        digests.add(catalog.row_digest("sheet", "x"))
+    monkeypatch.undo()
+    clear()
+    assert len(digests) == 1
+
+
 def clear():
     for cached in (catalog._rows, catalog.row, catalog.row_digest, catalog.engine, catalog.transmission):
         cached.cache_clear()
@@ -203,7 +217,7 @@ def clear():
     ("rows:", "row:", ["rows"]),
     ("  4130N:\n", "  4130N: &x\n", ["alias"])])
 def test_a_broken_table_says_where(old, new, words, tmp_path, monkeypatch):
-    text = ("catalogue: 1\nrows:\n  4130N:\n    source: here\n    basis: published\n    note: a\n    modulus: 200 GPa\n    density: 7833 kg/m3\n    yield: 60 ksi\n")
+    text = ("catalogue: 1\nrows:\n  4130N:\n    source: here\n    basis: published\n    family: titanium\n    modulus: 200 GPa\n    density: 7833 kg/m3\n    yield: 60 ksi\n")
     assert text.count(old) == 1
     (tmp_path / "materials.yaml").write_text(text.replace(old, new))
     monkeypatch.setattr(catalog, "FOLDER", str(tmp_path))

@@ -13,7 +13,7 @@ import pytest
 import snapshot_fakes as fakes
 from conftest import WORKBENCH
 from crankline import catalog, source
-from crankline.checks import materials, measuring, rules, triggers
+from crankline.checks import materials, measuring, rule, rules, triggers
 from crankline.record import filled
 
 INCH = 25.4
@@ -34,8 +34,8 @@ rules:
 
 
 def limit_of(rule_set: str, rule_id: str) -> dict:
-    rule = next(rule for rule in rules.read(f"{rules.FOLDER}/{rule_set}.yaml").rules if rule.id == rule_id)
-    return dict(rule.limit.printed)
+    found = next(item for item in rules.read(f"{rules.FOLDER}/{rule_set}.yaml").rules if item.id == rule_id)
+    return dict(found.limit.printed)
 
 
 def edited(old: str, new: str) -> str:
@@ -70,12 +70,12 @@ def test_two_books_that_disagree_stay_two_rules():
     """A1.1 asks for a strap of 1/4 x 2 in, A1.7 for 3 x 50 mm."""
     straps = {}
     for name, rule_id in (("nhra_general_2008", "NHRA-LOOP-SECTION"), ("andra_2019", "ANDRA-LOOP-SECTION")):
-        rule = next(rule for rule in rules.read(f"{rules.FOLDER}/{name}.yaml").rules if rule.id == rule_id)
-        strap = next(item for item in rule.alternatives if item.words["form"] == ("strap",))
+        found = next(item for item in rules.read(f"{rules.FOLDER}/{name}.yaml").rules if item.id == rule_id)
+        strap = next(item for item in found.alternatives if item.words["form"] == ("strap",))
         straps[name] = {size: limit.binding[0] for size, limit in strap.sizes.items()}
-    assert straps["nhra_general_2008"]["thickness"] == rules.Bound("in", 6.35, None)
-    assert straps["andra_2019"]["thickness"] == rules.Bound("mm", 3.0, None)
-    assert straps["andra_2019"]["width"] == rules.Bound("mm", 50.0, None)
+    assert straps["nhra_general_2008"]["thickness"] == rule.Bound("in", 6.35, None)
+    assert straps["andra_2019"]["thickness"] == rule.Bound("mm", 3.0, None)
+    assert straps["andra_2019"]["width"] == rule.Bound("mm", 50.0, None)
 
 
 def test_common_practice_is_advice_and_memory_decides_nothing():
@@ -141,6 +141,8 @@ BAD = {
     "empty any": (("    severity", "    when: {any: []}\n    severity"), "the list is empty", "when.any"),
     "unknown setting": (("    severity", "    settings: {where: rear}\n    severity"), "the key is unknown", "settings.where"),
     "unknown setting word": (("    severity", "    settings: {at: top}\n    severity"), "one of stated", "settings.at"),
+    "missing setting": (('crank_height\n    comparison: "<="\n    limit: {in: 24 in, mm: 600 mm}',
+                         'unsound_objects\n    comparison: "<="\n    limit: 0'), "the setting is missing", "settings.kinds"),
     "unknown basis": (("source: seen", "source: rumour"), "one of seen", "basis.source"),
     "practice as error": (("source: seen", "source: common practice"), "is advice", "severity"),
     "memory as error": (("source: seen", "source: memory"), "is advice", "severity"),
@@ -172,10 +174,10 @@ def test_a_wrong_rule_is_refused_with_file_line_and_key(name):
 
 
 def test_the_good_rule_is_good():
-    rule, = rules.parse(GOOD).rules
-    bound, = rule.limit.binding
+    good, = rules.parse(GOOD).rules
+    bound, = good.limit.binding
     assert (bound.unit, bound.low) == ("in", None) and bound.high == pytest.approx(24 * INCH, rel=1e-15)
-    assert rule.waivable and rule.when == triggers.All()
+    assert good.waivable and good.when == triggers.All()
 
 
 def test_line_of_a_wrong_key_is_its_own():
@@ -227,8 +229,8 @@ def test_sets_that_include_each_other_end(tmp_path):
 
 @pytest.mark.parametrize("binds, expected", [("in", 609.6), ("mm", 600.0)])
 def test_a_setting_chooses_which_figure_binds(binds, expected):
-    rule, = rules.parse(edited("    severity", f"    binds: {binds}\n    severity")).rules
-    assert [bound.high for bound in rule.limit.binding] == [pytest.approx(expected, rel=1e-15)]
+    found, = rules.parse(edited("    severity", f"    binds: {binds}\n    severity")).rules
+    assert [bound.high for bound in found.limit.binding] == [pytest.approx(expected, rel=1e-15)]
 
 
 def test_quantities_and_formulas_say_what_they_measure():

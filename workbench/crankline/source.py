@@ -10,7 +10,6 @@ import os
 import re
 import stat
 from dataclasses import dataclass
-from typing import Iterator
 
 import yaml
 
@@ -262,11 +261,3 @@ def plain_data(node: Node) -> str | dict | list:
     if node.kind == "mapping":
         return {key: plain_data(value) for key, value in node.value.items()}
     return [plain_data(value) for value in node.value] if node.kind == "list" else node.value
-
-
-def walk(node: Node) -> Iterator[Node]:
-    """Every node of a tree, parents first."""
-    yield node
-    below = node.value.values() if node.kind == "mapping" else node.value if node.kind == "list" else ()
-    for child in below:
-        yield from walk(child)

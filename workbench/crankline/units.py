@@ -45,10 +45,10 @@ _ALIASES = {'"': "in", "″": "in", "''": "in", "inch": "in", "inches": "in", "'
             "lbf*ft": "lbf.ft", "lb.ft": "lbf.ft", "ft.lb": "lbf.ft", "in.lbf": "lbf.in", "N*m": "N.m", "Nm": "N.m",
             "kg/m^3": "kg/m3", "kg/m³": "kg/m3", "lb/in^3": "lb/in3", "sec": "s", "gn": "g"}
 
-_NUMBER = r"(?:\d{1,30}(?:\.\d{0,30})?|\.\d{1,30})(?:[eE][+-]?\d{1,3})?"
+_NUMBER = r"(?:[0-9]{1,30}(?:\.[0-9]{0,30})?|\.[0-9]{1,30})(?:[eE][+-]?[0-9]{1,3})?"
 _TERM = re.compile(
-    rf"\s*(?:(?P<whole>\d{{1,18}})(?P<join>\s+|-|\+)(?P<top>\d{{1,9}})/(?P<bottom>\d{{1,9}})"
-    rf"|(?P<num>\d{{1,18}})/(?P<den>\d{{1,9}})|(?P<plain>{_NUMBER}))\s*")
+    rf"\s*(?:(?P<whole>[0-9]{{1,18}})(?P<join>\s+|-|\+)(?P<top>[0-9]{{1,9}})/(?P<bottom>[0-9]{{1,9}})"
+    rf"|(?P<num>[0-9]{{1,18}})/(?P<den>[0-9]{{1,9}})|(?P<plain>{_NUMBER}))\s*")
 _UNIT = re.compile(r"(?:''|[^\s\d+\-,'\"′″]['\"′″]?[^\s,+\-'\"′″]*|['\"′″])")
 
 

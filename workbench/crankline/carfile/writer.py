@@ -31,29 +31,37 @@ def write_text(car: model.Car, name: str = "car file") -> str:
 def save(car: model.Car, path: str | os.PathLike) -> None:
     """Write a car file: to a temporary name beside it, read back and compared, then renamed.
 
-    SourceError where the model is none that a car file can hold; OSError where the folder cannot be written. In both
-    cases an earlier file is left as it was.
+    SourceError where the model is none that a car file can hold or the file cannot be written; an earlier file is then left
+    as it was.
     """
-    target = os.path.realpath(os.fspath(path))
-    text = write_text(car, os.fspath(path))
-    handle, temporary = tempfile.mkstemp(prefix=".", suffix=".part", dir=os.path.dirname(target))
+    name = os.fspath(path)
+    target = os.path.realpath(name)
+    text = write_text(car, name)
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
-            stream.flush()
-            os.fsync(stream.fileno())
+        handle, temporary = tempfile.mkstemp(prefix=".", suffix=".part", dir=os.path.dirname(target))
         try:
-            found = reader.read(temporary)
-        except SourceError as error:
-            raise SourceError(os.fspath(path), None, error.path, f"the car was not written: {error.problem}") from None
-        if not equal(comparable(found), comparable(car)):
-            where = difference(comparable(found), comparable(car))[0]
-            raise SourceError(os.fspath(path), None, "", f"the car was not written, because it would read back differently at {where}")
-        os.chmod(temporary, _mode(target))
-        os.replace(temporary, target)
-    finally:
-        if os.path.exists(temporary):
-            os.unlink(temporary)
+            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
+                stream.write(text)
+                stream.flush()
+                os.fsync(stream.fileno())
+            _verify(car, temporary, name)
+            os.chmod(temporary, _mode(target))
+            os.replace(temporary, target)
+        finally:
+            if os.path.exists(temporary):
+                os.unlink(temporary)
+    except OSError as error:
+        raise SourceError(name, None, "", f"the file cannot be written ({error.strerror}); check the folder and its permissions") from None
+
+
+def _verify(car: model.Car, temporary: str, name: str) -> None:
+    try:
+        found = reader.read(temporary)
+    except SourceError as error:
+        raise SourceError(name, None, error.path, f"the car was not written: {error.problem}") from None
+    differences = difference(comparable(found), comparable(car))
+    if differences:
+        raise SourceError(name, None, "", f"the car was not written, because it would read back differently at {differences[0]}")
 
 
 def _mode(target: str) -> int:

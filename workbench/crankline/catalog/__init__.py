@@ -31,6 +31,7 @@ class Row:
 @dataclass(frozen=True)
 class Material(Row):
     """A material: density kg/mm3, moduli and strengths MPa, lower values where sources give a range."""
+    family: str = choice("what rules call it", "alloy_steel", "carbon_steel", "aluminium", "titanium", "composite", required=True)
     density: float = quantity("density", "density", low=1e-7, high=3e-5, required=True)
     modulus: float = quantity("stress", "modulus of elasticity", low=1000.0, high=2e6, required=True)
     shear_modulus: float = quantity("stress", "shear modulus", low=500.0, high=1e6)

@@ -13,7 +13,8 @@ from ..snapshot import Snapshot
 from . import engine, junit, reporting, rules, waivers
 from .findings import SEVERITIES, Finding, exit_code
 from .measuring import Measurer
-from .rules import RuleError, RuleSet
+from .rule import RuleSet
+from .rules import RuleError
 from .waivers import Unused
 
 __all__ = ["Finding", "Outcome", "RuleError", "RuleSet", "SEVERITIES", "exit_code", "junit_text", "report", "run"]
@@ -40,11 +41,10 @@ def run(snapshot: Snapshot, fail_on: str = "error", event_date: datetime.date | 
 
     fail_on: lowest severity that makes the run fail (error, warning, advice). event_date: day at which waivers and
     certificates must still be good; absent: the car's, else today. rule_files: further rule sets by path. measurer: what
-    measures shapes; absent: the host's, where it is there. RuleError, SourceError (rule sets) or ValueError
-    (arguments) with one sentence.
+    measures shapes; absent: the host's, where it is there. RuleError or SourceError (a rule file) with one sentence.
     """
     if fail_on not in SEVERITIES:
-        raise ValueError(f"--fail-on: found {fail_on!r}; use one of {', '.join(SEVERITIES)}.")
+        raise RuleError(f"--fail-on: found {fail_on!r}; use one of {', '.join(SEVERITIES)}.")
     asked = filled(snapshot.car).rules
     date = _date(event_date or asked.event_date)
     selection = rules.select(asked.sets, rule_files)
@@ -77,7 +77,7 @@ def _date(value: datetime.date | str | None) -> datetime.date:
     try:
         return datetime.date.fromisoformat(value)
     except ValueError:
-        raise ValueError(f"--event-date: {value!r} is no date; write YYYY-MM-DD, such as 2026-03-31.") from None
+        raise RuleError(f"--event-date: {value!r} is no date; write YYYY-MM-DD, such as 2026-03-31.") from None
 
 
 def _host_measurer() -> Measurer | None:

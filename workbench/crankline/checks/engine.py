@@ -11,7 +11,7 @@ from ..snapshot import Snapshot
 from . import triggers
 from .findings import NOT_APPLICABLE, NOT_EVALUATED, OPEN, PASSED, Finding, finding_id
 from .measuring import FORMULAS, PLAIN, QUANTITIES, Context, Measurement, Measurer, NotEvaluated, Unmeasured
-from .rules import Bound, Limit, Rule
+from .rule import Bound, Limit, Rule
 
 NOISE = 1e-9
 """A value within this share of its limit (and within as much of the inside unit) counts as equal to it, and equal

@@ -5,7 +5,7 @@ import datetime
 from dataclasses import dataclass, replace
 from typing import Iterable, Sequence
 
-from .. import model
+from .. import model, schema
 from .engine import margin_of
 from .findings import OPEN, WAIVED, WAIVER_VOID, Finding
 
@@ -76,6 +76,8 @@ def _void(finding: Finding, waiver: model.Waiver, event_date: datetime.date) -> 
         return f"its reason has fewer than {REASON_LENGTH} characters; say why"
     if not waiver.author.strip():
         return "it names no author"
+    if waiver.expires and not schema.is_date(waiver.expires):
+        return f"its date of expiry {waiver.expires!r} is no date; write YYYY-MM-DD"
     if waiver.expires and datetime.date.fromisoformat(waiver.expires) < event_date:
         return f"it expired on {waiver.expires}"
     edition = getattr(waiver, "edition", None)

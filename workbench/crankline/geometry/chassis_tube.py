@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from .. import model
+from ..mechanics.chassis import completed
 from ..record import filled
 from . import tube
 
@@ -9,22 +10,25 @@ VERSION = tube.VERSION
 Spec = tube.Spec
 build = tube.build
 
-RAIL_REAR = 12.0 * model.INCH
 UPRIGHT_HEIGHT = 22.0 * model.INCH
-"""Extents where the chassis states none. They are only drawn: nothing is measured at the free end of a chassis tube."""
+"""Drawn height of an upright over its rail: nothing is measured at its free end."""
+STUB = 1.0 * model.INCH
+"""What is left of the footwell tube between rail and transmission cross member."""
 
 
-def specs(chassis: model.Chassis, wheelbase: float | None = None) -> dict[str, Spec]:
+def specs(chassis: model.Chassis, wheelbase: float | None = None,
+          cross_member: model.CrossMember | None = None) -> dict[str, Spec]:
     """Key to spec of every tube that the chassis record places; ``missing`` tells what it leaves out.
 
-    Rails run level from ``x_rear`` (default 12 in) to ``x_front`` (default: the front axle). Cross tubes run between the
-    rails and are coped to them where they meet; uprights stand on the rail at the firewall line.
+    Given a wheelbase, ends that are not stated are filled in (``mechanics.chassis``). Cross tubes run between the rails
+    and are coped to them where they meet; uprights stand on the rail at the firewall line. A transmission cross member in
+    the line of the footwell tube breaks that tube into ``footwell_tube/left`` and ``footwell_tube/right``.
     """
-    chassis = filled(chassis)
+    chassis = filled(chassis) if wheelbase is None else completed(filled(chassis), wheelbase)
     found: dict[str, Spec] = {}
     rails = chassis.rails
     if rails.half_spacing is not None and rails.height is not None:
-        rear, front = _rail_extent(rails, wheelbase)
+        rear, front = _extent("rails", rails)
         for side, sign in (("left", 1.0), ("right", -1.0)):
             found[f"rail/{side}"] = _along(sign * rails.half_spacing, rails.height, rear, front, rails.section)
             if rails.kind == "double" and rails.upper_height is not None:
@@ -36,10 +40,10 @@ def specs(chassis: model.Chassis, wheelbase: float | None = None) -> dict[str, S
         for key in ("footwell_tube", "rear_cross_member"):
             member = getattr(chassis, key)
             if member is not None and member.x is not None and member.z is not None:
-                found[key] = _across(member, rails)
+                found |= _across(key, member, rails, footwell_break(chassis, cross_member) if key == "footwell_tube" else None)
     upper = chassis.upper_fore_aft
     if upper is not None and upper.half_spacing is not None and upper.z is not None:
-        rear, front = _upper_extent(chassis, wheelbase)
+        rear, front = _extent("upper_fore_aft", upper)
         for side, sign in (("left", 1.0), ("right", -1.0)):
             found[f"upper_fore_aft/{side}"] = _along(sign * upper.half_spacing, upper.z, rear, front, upper.section)
     return found
@@ -88,34 +92,41 @@ def _along(y: float, z: float, rear: float, front: float, section: model.Section
     return Spec((rear, y, z), (front, y, z), section.outer_diameter, section.wall)
 
 
-def _across(member: model.CrossTube, rails: model.Rails) -> Spec:
+def footwell_break(chassis: model.Chassis, cross_member: model.CrossMember | None) -> float | None:
+    """Distance from the centre plane at which the footwell tube ends beside a transmission cross member in its line.
+
+    None where the footwell tube runs through: no member, one counted from a chassis X, or one at another height.
+    """
+    footwell, rails = chassis.footwell_tube, chassis.rails
+    if cross_member is None or footwell is None or footwell.x is None or footwell.z is None or rails.half_spacing is None:
+        return None
+    cross_member = filled(cross_member)
+    if cross_member.reference != "footwell_tube":
+        return None
+    if abs(cross_member.z - footwell.z) > 0.25 * (cross_member.section.outer_diameter + footwell.section.outer_diameter):
+        return None
+    inner = rails.half_spacing - rails.section.outer_diameter / 2 - STUB
+    return inner if inner > 2.0 * STUB else None
+
+
+def _across(key: str, member: model.CrossTube, rails: model.Rails, inner: float | None = None) -> dict[str, Spec]:
     right, left, headers = cross_ends(member.x, member.z, member.section, rails)
-    return Spec(right, left, member.section.outer_diameter, member.section.wall, headers)
+    outer, wall = member.section.outer_diameter, member.section.wall
+    if inner is None:
+        return {key: Spec(right, left, outer, wall, headers)}
+    return {f"{key}/{side}": Spec((member.x, sign * inner, member.z), end, outer, wall,
+                                  tuple(header for header in headers if header.point[1] * sign > 0))
+            for side, sign, end in (("left", 1.0, left), ("right", -1.0, right))}
 
 
-def _rail_extent(rails: model.Rails, wheelbase: float) -> tuple[float, float]:
-    rear = RAIL_REAR if rails.x_rear is None else rails.x_rear
-    front = wheelbase if rails.x_front is None else rails.x_front
-    if front - rear < 1.0:
-        raise ValueError(f"chassis.rails.x_front: the rails end at X = {front / 25.4:.2f} in, behind their rear end at "
-                         f"{rear / 25.4:.2f} in; give an x_front further forward")
-    return rear, front
-
-
-def _upper_extent(chassis: model.Chassis, wheelbase: float) -> tuple[float, float]:
-    """Upper members: from where the rails begin to the footwell tube, else over the rear half of the wheelbase."""
-    upper = chassis.upper_fore_aft
-    rear = upper.x_rear
-    if rear is None:
-        rear = RAIL_REAR if chassis.rails.x_rear is None else chassis.rails.x_rear
-    front = upper.x_front
-    if front is None:
-        footwell = chassis.footwell_tube
-        front = footwell.x if footwell is not None and footwell.x is not None else 0.55 * wheelbase
-    if front - rear < 1.0:
-        raise ValueError(f"chassis.upper_fore_aft.x_front: the members end at X = {front / 25.4:.2f} in, behind their rear "
-                         f"end at {rear / 25.4:.2f} in; give an x_front further forward")
-    return rear, front
+def _extent(name: str, tubes: model.Rails | model.UpperForeAft) -> tuple[float, float]:
+    """Rear and front end."""
+    if tubes.x_rear is None or tubes.x_front is None:
+        raise ValueError(f"chassis.{name} needs x_rear and x_front before its tubes can be drawn; give both, or the wheelbase")
+    if tubes.x_front - tubes.x_rear < 1.0:
+        raise ValueError(f"chassis.{name}.x_front: the tubes end at X = {tubes.x_front / 25.4:.2f} in, not ahead of their rear end "
+                         f"at {tubes.x_rear / 25.4:.2f} in; give an x_front further forward")
+    return tubes.x_rear, tubes.x_front
 
 
 def _upright(chassis: model.Chassis, sign: float) -> Spec | None:

@@ -26,6 +26,9 @@ VERSION = 1
 WEB = 1.0 * INCH
 """Least material beside the centre opening that the body is laid out for (common practice, no source)."""
 
+NECK = 0.5 * INCH
+"""Least height of the neck between two rails (invented)."""
+
 TIE_BELOW_TUBE = 0.75 * INCH
 """Tie-down bolt below the underside of the support tube (common practice, no source)."""
 
@@ -116,15 +119,18 @@ def _side(mid, tabs, ears, scene, sign, outside, body, shoulder, ties) -> list[t
             if abs(low - ear.bottom) > 1.0:
                 points += [(rail_in, low, r), (rail_in, ear.bottom, r / 2.0)]
         else:
-            # Up beside the upper rail; the plate widens below it to carry the ear.
+            # Between the rails the plate draws in to a neck, as far as there is height for two slopes, and widens again below the
+            # upper rail to carry its ear.
             below = ear.rail.at(x_rear)[1] - ear.rail.half_height
-            flare = max(0.0, rail_in - body)
-            if below - 0.75 * flare < points[-1][1] + 1.0:
-                raise ValueError("chassis.rails.upper_height: the upper rail leaves no room over the clamp ear of the lower rail; "
-                                 "raise it, or use plates.mid.kind single_rail")
-            if flare > 1.0:
-                points += [(body, below - 0.75 * flare, r), (rail_in, below, r)]
-            points.append((rail_in, ear.bottom, r / 2.0))
+            room = below - ears[0].top - NECK
+            widest = min(rail_in, sign * ears[0].y - tabs.width / 2.0)
+            if room < NECK or body > widest:
+                raise ValueError("chassis.rails.upper_height: the upper rail leaves no room for the plate to pass between the rails, over "
+                                 "the clamp ear of the lower one; raise it, or use plates.mid.kind single_rail")
+            neck = max(body, widest - room / 1.5)
+            points = [p for p in points if p[1] <= ears[0].top]
+            points += [(neck, ears[0].top + 0.75 * (points[-1][0] - neck), r), (neck, below - 0.75 * (rail_in - neck), r)]
+            points += [(rail_in, below, r), (rail_in, ear.bottom, r / 2.0)]
         points += [(outside, ear.bottom, r), (outside, ear.top, r)]
         inner = column - tabs.width / 2.0
         if inner - body > 1.0:

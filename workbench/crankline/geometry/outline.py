@@ -14,6 +14,8 @@ from typing import Iterable, Sequence
 
 import numpy as np
 
+from .crossings import chains_meet, self_crossing
+
 TOUCH = 1e-6
 """Points nearer than this, mm, are one point."""
 
@@ -250,7 +252,7 @@ class Flat:
             if isinstance(item, Circle):
                 inside = self.outer.distance(item.y, item.z) > item.diameter / 2.0 and self.outer.holds(item.y, item.z)
             else:
-                inside = all(self.outer.holds(y, z) for y, z in item.points()) and not _cross(item.points(), self.outer.points())
+                inside = all(self.outer.holds(y, z) for y, z in item.points()) and not chains_meet(item.points(), self.outer.points())
             if not inside:
                 raise ValueError(f"{name}: {where} reaches over the edge of the plate; move or shrink the hole, or enlarge "
                                  "the plate there")
@@ -383,7 +385,7 @@ def _check_loop(loop: Loop, name: str) -> None:
             raise ValueError(f"{name}: two corners of the outline fall together at ({_in(s.y0)}, {_in(s.z0)}); change one of the "
                              "dimensions that meet there")
     points = loop.points()
-    if (at := _crossing(points)) is not None:
+    if (at := self_crossing(points)) is not None:
         raise ValueError(f"{name}: the outline crosses itself near ({_in(at[0])}, {_in(at[1])}); the dimensions that meet there "
                          "leave no material, change one of them")
 
@@ -405,34 +407,6 @@ def _distances(table: np.ndarray, y: float, z: float) -> np.ndarray:
     return np.where(sweep == 0.0, to_line, to_arc)
 
 
-def _meeting(p: np.ndarray, q: np.ndarray, r: np.ndarray, s: np.ndarray) -> np.ndarray:
-    """Index pairs (k, 2) of the chords p-q (n) and r-s (m) that meet, touching included."""
-    low, high, low2, high2 = np.minimum(p, q), np.maximum(p, q), np.minimum(r, s), np.maximum(r, s)
-    near = np.ones((len(p), len(r)), dtype=bool)
-    for axis in (0, 1):
-        near &= (high[:, None, axis] >= low2[None, :, axis]) & (high2[None, :, axis] >= low[:, None, axis])
-    pairs = np.argwhere(near)
-
-    def side(a, b, c):
-        return (b[:, 0] - a[:, 0]) * (c[:, 1] - a[:, 1]) - (b[:, 1] - a[:, 1]) * (c[:, 0] - a[:, 0])
-
-    p, q, r, s = p[pairs[:, 0]], q[pairs[:, 0]], r[pairs[:, 1]], s[pairs[:, 1]]
-    return pairs[(side(p, q, r) * side(p, q, s) <= 0.0) & (side(r, s, p) * side(r, s, q) <= 0.0)]
-
-
-def _crossing(points: np.ndarray) -> np.ndarray | None:
-    """A point near which a closed chain of chords meets itself."""
-    ends = np.roll(points, -1, axis=0)
-    pairs = _meeting(points, ends, points, ends)
-    gap = (pairs[:, 1] - pairs[:, 0]) % len(points)
-    pairs = pairs[(gap > 1) & (gap < len(points) - 1)]          # neighbours share their corner
-    return points[pairs[0, 0]] if len(pairs) else None
-
-
-def _cross(a: np.ndarray, b: np.ndarray) -> bool:
-    return len(_meeting(a, np.roll(a, -1, axis=0), b, np.roll(b, -1, axis=0))) > 0
-
-
 def _meet(a: Loop | Circle, b: Loop | Circle) -> bool:
     if isinstance(a, Circle) and isinstance(b, Circle):
         return math.hypot(a.y - b.y, a.z - b.z) <= (a.diameter + b.diameter) / 2.0
@@ -440,7 +414,7 @@ def _meet(a: Loop | Circle, b: Loop | Circle) -> bool:
         return b.distance(a.y, a.z) <= a.diameter / 2.0 or b.holds(a.y, a.z)
     if isinstance(b, Circle):
         return _meet(b, a) or a.holds(b.y, b.z)
-    return _cross(a.points(), b.points()) or a.holds(*b.points()[0]) or b.holds(*a.points()[0])
+    return chains_meet(a.points(), b.points()) or a.holds(*b.points()[0]) or b.holds(*a.points()[0])
 
 
 def _place(item: Loop | Circle) -> str:

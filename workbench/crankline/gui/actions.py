@@ -51,7 +51,8 @@ def example_car():
 def open_car_file(path: str):
     """A new document with the car of a car file, made as one undo step; the document."""
     from .. import carfile
-    from ..features import make
+    from ..features import make, read
+    from . import camera, views
     car = carfile.read(path)
     stem = os.path.splitext(os.path.basename(path))[0]
     document = App.newDocument("Car")
@@ -62,12 +63,11 @@ def open_car_file(path: str):
             document.recompute()
             if "Invalid" in layout.State:
                 raise ActionError(layout.getStatusString())
+            views.paint_sketches(layout)
     except BaseException:
         App.closeDocument(document.Name)
         raise
-    view = Gui.getDocument(document.Name).ActiveView
-    view.viewIsometric()
-    view.fitAll()
+    camera.isometric(Gui.getDocument(document.Name).ActiveView, [obj for obj in read.members(layout) if hasattr(obj, "Shape")])
     status(f"{car.car.name} made from {os.path.basename(path)}")
     return document
 

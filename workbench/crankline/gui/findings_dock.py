@@ -23,8 +23,14 @@ def dock() -> FindingsDock:
     """The one findings dock of the window, made at first use."""
     global _dock
     if _dock is None:
-        _dock = FindingsDock(Gui.getMainWindow())
-        Gui.getMainWindow().addDockWidget(QtCore.Qt.BottomDockWidgetArea, _dock)
+        window = Gui.getMainWindow()
+        _dock = FindingsDock(window)
+        below = QtCore.Qt.BottomDockWidgetArea
+        window.addDockWidget(below, _dock)
+        for other in window.findChildren(QtGui.QDockWidget):
+            if other is not _dock and other.isVisible() and window.dockWidgetArea(other) == below:
+                window.tabifyDockWidget(other, _dock)   # the whole width, instead of half of it beside the console
+                break
         App.addDocumentObserver(_Watcher(_dock))
     return _dock
 
@@ -65,11 +71,11 @@ class FindingsDock(QtGui.QDockWidget):
         self.details = QtGui.QTextBrowser()
         self.details.setObjectName("CranklineDetails")
         self.details.setAccessibleName("Details of the finding")
+        self.details.setPlaceholderText("Select a finding to see what it is about")
         split = QtGui.QSplitter(QtCore.Qt.Horizontal)
         split.addWidget(self.table)
         split.addWidget(self.details)
-        split.setStretchFactor(0, 3)
-        split.setStretchFactor(1, 1)
+        split.setSizes([1000, 400])
         column.addWidget(split, 1)
         self.setWidget(body)
         self.filter.currentIndexChanged.connect(lambda *_: self._fill())
@@ -182,11 +188,19 @@ def _counts(findings) -> str:
     return f"open: {', '.join(words)}; not evaluated: {missing}; passed: {passed}"
 
 
+_PLACES = {"in": 3, "mm": 2, "deg": 2, "rpm": 0}
+
+
 def number(value: float | None, unit: str, sign: bool = False) -> str:
-    """A measured number with its unit, to five significant digits; empty for None."""
+    """A number with its unit for people: thousandths of an inch, hundredths of a degree; with more places where it
+    would read as nothing. Empty for None."""
     if value is None:
         return ""
-    text = f"{value:+.5g}" if sign else f"{value:.5g}"
+    plus = "+" if sign else ""
+    places = _PLACES.get(unit)
+    text = f"{value:{plus}.4g}" if places is None else f"{value:{plus}.{places}f}"
+    if value and not float(text):
+        text = f"{value:{plus}.2g}"
     return f"{text} {unit}".strip()
 
 
@@ -195,7 +209,7 @@ def limit(finding) -> str:
     if finding.limit is None:
         return ""
     if isinstance(finding.limit, tuple):
-        return f"{finding.limit[0]:.5g} to {number(finding.limit[1], finding.unit)}"
+        return f"{number(finding.limit[0], finding.unit).removesuffix(finding.unit).strip()} to {number(finding.limit[1], finding.unit)}"
     return f"{finding.comparison} {number(finding.limit, finding.unit)}".strip()
 
 

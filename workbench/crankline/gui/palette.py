@@ -46,12 +46,11 @@ LOOKS: dict[str, Look] = {
 }
 """Kind to look, for every kind that has a shape."""
 
-SKETCH_WIDTH = 2.0
+SKETCH = Look((0.47, 0.56, 0.66), edge=(0.47, 0.56, 0.66), edge_width=1.5)
 
-PREVIEW_BLOCK: Color = (0.95, 0.45, 0.00)
-PREVIEW_CRANK: Color = (0.95, 0.45, 0.00)
-PREVIEW_SHAFT: Color = (0.05, 0.45, 0.95)
-PREVIEW_JOINT: Color = (0.05, 0.30, 0.70)
+# Middle tones: they stand out on dark and on light backgrounds.
+PREVIEW_POWERTRAIN: Color = (0.97, 0.50, 0.05)
+PREVIEW_SHAFT: Color = (0.20, 0.58, 1.00)
 
 
 def look(kind: str, material: str = "") -> Look | None:

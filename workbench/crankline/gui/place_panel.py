@@ -20,10 +20,12 @@ from .quantity_field import QuantityField
 from .tell import box, status
 from .transaction import transaction
 
-MODES = (("fixed", "Fixed angle"), ("parallel", "Parallel to the pinion"), ("in_line", "In line with the rear joint"),
-         ("balanced", "Balanced joint angles"))
-STATIONS = (("block_rear", "Rear face of the block"), ("block_middle", "Middle of the block"),
-            ("block_front", "Front face of the block"))
+MODES = (("fixed", "Fixed", "The angle is given"),
+         ("parallel", "Parallel", "Output axis parallel to the pinion axis"),
+         ("in_line", "In line", "Output axis through the centre of the rear joint, in side view"),
+         ("balanced", "Balanced", "Front and rear joint angle equal in size, in side view"))
+STATIONS = (("block_rear", "Block rear", "Rear face of the block"), ("block_middle", "Block middle", "Middle of the block"),
+            ("block_front", "Block front", "Front face of the block"))
 _LABELS = {"axle_to_block": "Axle to block", "crank_height": "Crank height", "pitch": "Pitch", "lateral": "Lateral"}
 _open: PlacePanel | None = None
 
@@ -65,6 +67,9 @@ class PlacePanel:
         self._fields: dict[str, QuantityField] = {}
         self.form = self._widget(layout)
         self._preview = _preview(layout)
+        if self._preview is not None:
+            # Whoever closes the task panel without OK or Cancel deletes the widget: the preview goes with it.
+            self.form.destroyed.connect(self._preview.close)
         self._update()
 
     # --- widgets ------------------------------------------------------------------------------------------------------
@@ -75,6 +80,7 @@ class PlacePanel:
         form.setWindowTitle("Place Powertrain")
         shown = filled(self._before)
         column = QtGui.QVBoxLayout(form)
+        column.setContentsMargins(4, 4, 4, 4)
         main = QtGui.QFormLayout()
         column.addLayout(main)
         self._row(main, "axle_to_block", shown, "Rear axle centreline to the rear face of the block, at the base of the block")
@@ -115,6 +121,7 @@ class PlacePanel:
         column.addWidget(self.problem)
         group = QtGui.QGroupBox("At static ride height")
         self._readout = QtGui.QFormLayout(group)
+        self._readout.setContentsMargins(6, 6, 6, 6)
         self._values: dict[str, QtGui.QLabel] = {}
         column.addWidget(group)
         column.addStretch(1)
@@ -198,6 +205,7 @@ class PlacePanel:
                 label.setObjectName(f"Crankline_figure_{figure.name}")
                 label.setAlignment(QtCore.Qt.AlignRight)
                 label.setTextInteractionFlags(QtCore.Qt.TextSelectableByMouse)
+                label.setToolTip(figure.meaning)
                 self._readout.addRow(figure.label, label)
                 self._values[figure.name] = label
             self._values[figure.name].setText(figure.text(self._system))
@@ -266,9 +274,12 @@ def _choice(name: str, label: str, rows, current: str):
     combo = QtGui.QComboBox()
     combo.setObjectName(name)
     combo.setAccessibleName(label)
-    for value, text in rows:
+    for number, (value, text, meaning) in enumerate(rows):
         combo.addItem(text, value)
-    combo.setCurrentIndex([value for value, _text in rows].index(current))
+        combo.setItemData(number, meaning, QtCore.Qt.ToolTipRole)
+    combo.setCurrentIndex([row[0] for row in rows].index(current))
+    combo.setMinimumContentsLength(8)
+    combo.setSizeAdjustPolicy(QtGui.QComboBox.AdjustToMinimumContentsLengthWithIcon)
     return combo
 
 

@@ -33,9 +33,9 @@ class Preview:
         place.matrix.setValue(_matrix(root))
         for node in (pick, light, place):
             top.addChild(node)
-        self._block = self._lines(coin, top, palette.PREVIEW_BLOCK, 2.0, 8, _EDGES)
-        self._plate = self._lines(coin, top, palette.PREVIEW_BLOCK, 2.0, 4, ((0, 1, 2, 3, 0),))
-        self._crank = self._lines(coin, top, palette.PREVIEW_CRANK, 3.0, 2, ((0, 1),), 0xF3F3)
+        self._block = self._lines(coin, top, palette.PREVIEW_POWERTRAIN, 2.0, 8, _EDGES)
+        self._plate = self._lines(coin, top, palette.PREVIEW_POWERTRAIN, 2.0, 4, ((0, 1, 2, 3, 0),))
+        self._crank = self._lines(coin, top, palette.PREVIEW_POWERTRAIN, 3.0, 2, ((0, 1),), 0xF3F3)
         self._shaft = self._lines(coin, top, palette.PREVIEW_SHAFT, 3.0, 2, ((0, 1),))
         self._joints = [self._joint(coin, top) for _ in range(2)]
         self.node = top
@@ -59,10 +59,10 @@ class Preview:
     def _joint(coin, top):
         """A ball at a joint centre with the joint's angle beside it."""
         group, paint, move, ball = coin.SoSeparator(), coin.SoBaseColor(), coin.SoTranslation(), coin.SoSphere()
-        paint.rgb.setValue(*palette.PREVIEW_JOINT)
+        paint.rgb.setValue(*palette.PREVIEW_SHAFT)
         ball.radius = 25.0
         font, lift, text = coin.SoFont(), coin.SoTranslation(), coin.SoText2()
-        font.size = 15.0
+        font.name, font.size = "sans", 15.0
         lift.translation.setValue(0.0, 0.0, 90.0)
         for node in (paint, move, ball, lift, font, text):
             group.addChild(node)

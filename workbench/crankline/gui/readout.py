@@ -13,9 +13,10 @@ from ..mechanics.scene import Scene
 
 @dataclass(frozen=True)
 class Figure:
-    """One line: a name for tests and screen readers, what it says, and the value (mm or rad)."""
+    """One line: a name for tests, a short label, what it means, and the value (mm or rad)."""
     name: str
     label: str
+    meaning: str
     value: float
     kind: str
 
@@ -36,15 +37,16 @@ def figures(scene: Scene) -> tuple[Figure, ...]:
     """The read-out of a scene, in the order in which it is shown."""
     frame, line, plug = scene.engine_frame, scene.driveline, scene.engine.number_one_plug
     return (
-        Figure("pitch", "Pitch of the crank", scene.pitch, "angle"),
-        Figure("front_joint", "Front joint angle", float(line.front_angle), "angle"),
-        Figure("rear_joint", "Rear joint angle", float(line.rear_angle), "angle"),
-        Figure("joint_distance", "Joint to joint", float(line.length), "length"),
-        Figure("mid_plate_front", "Axle to front of mid plate",
+        Figure("pitch", "Pitch", "Crankshaft centreline to the ground", scene.pitch, "angle"),
+        Figure("front_joint", "Front joint", "True angle of the front joint", float(line.front_angle), "angle"),
+        Figure("rear_joint", "Rear joint", "True angle of the rear joint", float(line.rear_angle), "angle"),
+        Figure("joint_distance", "Joint to joint", "Distance between the joint centres", float(line.length), "length"),
+        Figure("mid_plate_front", "Mid plate front", "Rear axle centreline to the front face of the mid plate",
                float(placing.mid_plate_front(scene.located, scene.block, scene.stack.protector)), "length"),
-        Figure("number_one_plug", "Axle to number one plug",
+        Figure("number_one_plug", "Number one plug", "Rear axle centreline to the centre of the number one plug",
                float(placing.number_one_plug_distance(frame, [plug.x, plug.y, plug.z])), "length"),
-        Figure("crank_height_rear", "Crank height, rear of block", float(placing.crank_height_at(frame, 0.0)), "length"),
-        Figure("crank_height_front", "Crank height, front of block",
+        Figure("crank_height_rear", "Crank at rear", "Crankshaft centreline above the track at the rear face of the block",
+               float(placing.crank_height_at(frame, 0.0)), "length"),
+        Figure("crank_height_front", "Crank at front", "Crankshaft centreline above the track at the front face of the block",
                float(placing.crank_height_at(frame, scene.engine.block_length)), "length"),
     )

@@ -12,7 +12,6 @@ import FreeCAD as App
 
 from ..compat import add_property, restoring
 from ..features import read
-from ..features.registry import CONTAINER
 from . import palette
 
 _ICONS = os.path.join(os.path.dirname(__file__), "icons")
@@ -122,9 +121,19 @@ def _show_car(layout) -> None:
                                  "and what was hidden; everything is shown in the standard colours\n")
     for part in read.containers(layout):
         part.ViewObject.Visibility = True
+    paint_sketches(layout)
+
+
+def paint_sketches(layout) -> None:
+    """Show a car's sketches as thin lines in our colour: they stand among the parts."""
+    look = palette.SKETCH
+    for part in read.containers(layout):
         for child in part.Group:
-            if child.TypeId.startswith("Sketcher::") or getattr(child, "Kind", "") == CONTAINER:
-                child.ViewObject.Visibility = True
+            if child.TypeId.startswith("Sketcher::"):
+                view = child.ViewObject
+                view.Visibility = True
+                view.LineColor = view.PointColor = look.color
+                view.LineWidth, view.PointSize = look.edge_width, look.edge_width + 1.0
 
 
 def _remember(layout) -> None:

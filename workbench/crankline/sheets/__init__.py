@@ -18,16 +18,15 @@ __all__ = ["Sheet", "SheetError", "write"]
 
 def write(snapshot: Snapshot, flats: Mapping[str, Flat], folder: str | Path, findings: Iterable = (), size: str = "A3",
           issued: str = "") -> list[Path]:
-    """Write ``side-view.pdf`` and ``flat/<key>.dxf`` for every flat; the paths, in that order.
+    """Write ``side-view.pdf`` and ``flat/<key>.dxf`` for every part that is cut; the paths, in that order.
 
-    flats: part key to its flat pattern. issued: date of issue as it shall stand in the title block. A file stands only
-    once it was verified. SheetError, one sentence, where a sheet cannot be drawn, Qt or ezdxf is absent, or a file does
+    flats: part key to its flat pattern (bought parts among them are left out). issued: date of issue as it shall stand in
+    the title block. A file stands only once it was verified. SheetError, one sentence, where a sheet cannot be drawn, Qt or ezdxf is absent, or a file does
     not hold what it should; what was written before stays.
     """
     from . import flat_patterns, qt, side_view
 
     folder = Path(folder)
     sheet = side_view.side_view(snapshot, tuple(findings), size=size, issued=issued)
-    written = [qt.render(sheet, folder / "side-view.pdf")]
-    thicknesses = flat_patterns.thicknesses(snapshot)
-    return written + flat_patterns.write(flats, folder / "flat", thicknesses)
+    return [qt.render(sheet, folder / "side-view.pdf"),
+            *flat_patterns.write(flat_patterns.cut(snapshot, flats), folder / "flat")]

@@ -105,27 +105,26 @@ def title_block(title: Title, space: Box) -> list[Primitive]:
             if text:
                 found.append(Text(at + 1.2, y + low + 2.6, fitted(text, letter, width - 2.4), letter))
             at += width
-    return found + third_angle(x + 165.0, y + 24.0 + 5.0)
+    return found + third_angle(x + 165.0, y + 24.0 + 4.3)
 
 
 def third_angle(x: float, y: float) -> list[Primitive]:
     """The third-angle symbol around a point: two circles, and to their right the truncated cone seen from the side, its
     small end toward the circles."""
-    cx, near, far, small, big = x - 6.0, x + 1.0, x + 9.0, 2.0, 4.0
+    cx, near, far, small, big = x - 5.0, x + 1.5, x + 8.0, 1.5, 3.0
     return [Circle(cx, y, small, "outline"), Circle(cx, y, big, "outline"),
             Polyline(((near, y - small), (far, y - big), (far, y + big), (near, y + small)), "outline", True),
-            Line(cx - big - 1.0, y, far + 1.0, y, "centre"), Line(cx, y - big - 1.0, cx, y + big + 1.0, "centre")]
+            Line(cx - big - 0.8, y, far + 1.0, y, "centre"), Line(cx, y - big - 0.8, cx, y + big + 0.8, "centre")]
 
 
-def cautions(box: Box, text: str = CAUTION, height: float = 2.2) -> list[Primitive]:
-    """The cautions, framed, from the top of a box downward; SheetError where they do not fit."""
-    lines = wrapped(text, height, box.width - 4.0)
+def cautions(x: float, y: float, width: float, text: str = CAUTION, height: float = 2.2) -> list[Primitive]:
+    """The cautions, framed, as high as their lines need, from the lower left corner of the frame."""
+    lines = wrapped(text, height, width - 4.0)
     step = 1.55 * height
-    if len(lines) * step + 7.5 > box.height:
-        raise SheetError(f"the cautions need {len(lines) * step + 7.5:.0f} mm of height and have {box.height:.0f} mm; use a larger sheet")
-    found: list[Primitive] = [Polyline(((box.x0, box.y0), (box.x1, box.y0), (box.x1, box.y1), (box.x0, box.y1)), "outline", True),
-                              Text(box.x0 + 2.0, box.y1 - 4.4, "CAUTION", 2.8, bold=True)]
-    return found + [Text(box.x0 + 2.0, box.y1 - 8.2 - i * step, line, height) for i, line in enumerate(lines)]
+    top = y + len(lines) * step + 7.0
+    found: list[Primitive] = [Polyline(((x, y), (x + width, y), (x + width, top), (x, top)), "outline", True),
+                              Text(x + 2.0, top - 4.4, "CAUTION", 2.8, bold=True)]
+    return found + [Text(x + 2.0, top - 8.2 - i * step, line, height) for i, line in enumerate(lines)]
 
 
 def scale_for(width: float, height: float, room: Box) -> int:
@@ -186,22 +185,28 @@ def spread(wanted: list[float], widths: list[float], low: float, high: float, ta
         free.append((at, start))
         at = max(at, end)
     free = [(a, b) for a, b in [*free, (at, high)] if b > a]
+    held: list[list[int]] = [[] for _ in free]
+    for i in order:
+        # The interval in which it would have to move least.
+        held[min(range(len(free)), key=lambda k: max(free[k][0] - wanted[i], wanted[i] - free[k][1], 0.0))].append(i)
+
+    def over(k: int) -> bool:
+        return sum(widths[i] for i in held[k]) + gap * (len(held[k]) - 1) > free[k][1] - free[k][0] + 1e-9
+
+    # What an interval cannot hold goes on to the next one, and what the last one cannot hold comes back.
+    for k in range(len(free) - 1):
+        while held[k] and over(k):
+            held[k + 1].insert(0, held[k].pop())
+    for k in range(len(free) - 1, 0, -1):
+        while held[k] and over(k):
+            held[k - 1].append(held[k].pop(0))
+    if held[0] and over(0):
+        raise SheetError(f"{len(wanted)} labels find no room in a strip of {high - low:.0f} mm; use a larger sheet or fewer labels")
     placed = [0.0] * len(wanted)
-    # Each free interval takes the labels that want to stand in it; what it cannot hold goes on to the next one.
-    queue = list(order)
-    for number, (start, end) in enumerate(free):
-        boundary = high if number == len(free) - 1 else (end + free[number + 1][0]) / 2.0
-        mine, room = [], end - start
-        while queue and (wanted[queue[0]] <= boundary or number == len(free) - 1):
-            need = widths[queue[0]] + (gap if mine else 0.0)
-            if need > room + 1e-9:
-                break
-            room -= need
-            mine.append(queue.pop(0))
-        for i, middle in zip(mine, _nearest([wanted[i] for i in mine], [widths[i] + gap for i in mine], start - gap / 2.0, end + gap / 2.0)):
+    for (start, end), mine in zip(free, held):
+        middles = _nearest([wanted[i] for i in mine], [widths[i] + gap for i in mine], start - gap / 2.0, end + gap / 2.0)
+        for i, middle in zip(mine, middles):
             placed[i] = middle
-    if queue:
-        raise SheetError(f"{len(queue)} labels find no room in a strip of {high - low:.0f} mm; use a larger sheet or fewer labels")
     return placed
 
 

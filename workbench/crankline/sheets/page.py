@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, fields
-from hashlib import blake2b
 
 
 class SheetError(ValueError):
@@ -172,11 +171,6 @@ def _number(value):
     if isinstance(value, tuple):
         return tuple(map(_number, value))
     return value if isinstance(value, (str, bool)) else float(value)
-
-
-def drawing_digest(items: tuple[Primitive, ...] | list[Primitive]) -> str:
-    """Eight hexadecimal digits that change with the drawing: two prints that carry the same ones show the same."""
-    return blake2b(repr(listing(items, 3)).encode(), digest_size=4).hexdigest().upper()
 
 
 # ------------------------------------------------------------------------------------------------------- collisions

@@ -1,4 +1,4 @@
-"""Outlines of shapes in side view, each part by itself, through the host's hidden-line removal. Needs the host.
+"""Outlines of shapes in side view, each part by itself: by the host's hidden-line removal, or from a mesh. Needs the host.
 
 The side view looks from the car's right side to the left: car X to the right, Z up. TechDraw.projectEx chooses its own axes,
 so the shape is turned first and seen along Z, whose picture is certain; it needs no page, no window and no event loop.
@@ -9,6 +9,8 @@ import math
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
+
 from .page import Arc, Circle, Line, Polyline, Primitive, SheetError
 
 SHARP, OUTLINE = 0, 3
@@ -17,23 +19,64 @@ SHARP, OUTLINE = 0, 3
 CHORD = 0.2
 """Deviation, mm in the car, of chords from curves that are neither lines nor circles."""
 
-_kept: dict[str, tuple[Primitive, ...]] = {}
+LEVELS = 300
+"""Levels at which a silhouette is taken."""
+
+MESH = 0.5
+"""Deviation of the mesh for silhouettes, mm in the car."""
+
+TURN = 0.3
+"""Angle between neighbouring triangles of that mesh, rad."""
 
 
-def side(shape: Any, kind: str, key: str = "") -> tuple[Primitive, ...]:
-    """Visible edges of a shape in car millimetres (x, z), in a line class.
+def side(shape: Any, kind: str) -> tuple[Primitive, ...]:
+    """Visible edges of a shape in car millimetres (x, z), in a line class. SheetError where nothing is seen."""
+    return tuple(replace(item, kind=kind) for item in _project(shape))
 
-    key: text that changes with the shape (its digest and placement); equal keys are projected once a session.
-    SheetError where nothing is seen.
-    """
-    found = _kept.get(key) if key else None
-    if found is None:
-        found = _project(shape)
-        if key:
-            if len(_kept) > 500:
-                _kept.clear()
-            _kept[key] = found
-    return tuple(_as(item, kind) for item in found)
+
+def silhouette(shape: Any, kind: str) -> tuple[Primitive, ...]:
+    """Outer outline of a shape that level lines cut in one piece (loops seen edge on), car millimetres (x, z)."""
+    import MeshPart
+    # On a copy: a mesh left on the shape itself would change its bounding box. Shape.tessellate has no angle to set and
+    # makes twenty times as many triangles of a bent tube.
+    points, triangles = MeshPart.meshFromShape(Shape=shape.copy(True, False), LinearDeflection=MESH, AngularDeflection=TURN).Topology
+    if not triangles:
+        raise SheetError("a shape has no surface in side view; recompute the document and draw again")
+    seen = np.array([(p.x, p.z) for p in points])
+    corners = np.array(triangles)
+    edges = np.unique(np.sort(np.concatenate([corners[:, [0, 1]], corners[:, [1, 2]], corners[:, [2, 0]]]), axis=1), axis=0)
+    a, b = seen[edges[:, 0]], seen[edges[:, 1]]
+    low, high = seen[:, 1].min(), seen[:, 1].max()
+    # Not the very ends, where only single points are cut.
+    levels = low + (high - low) * (0.5 - 0.5 * np.cos(np.linspace(0.01, np.pi - 0.01, LEVELS)))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = (levels[:, None] - a[None, :, 1]) / (b[None, :, 1] - a[None, :, 1])
+    cut = (share >= 0.0) & (share <= 1.0)
+    x = a[None, :, 0] + np.where(cut, share, 0.0) * (b[None, :, 0] - a[None, :, 0])
+    right, left = np.where(cut, x, -np.inf).max(axis=1), np.where(cut, x, np.inf).min(axis=1)
+    held = np.isfinite(right) & np.isfinite(left)
+    chain = [*zip(right[held], levels[held]), *zip(left[held][::-1], levels[held][::-1])]
+    return (Polyline(tuple(_thinned([(float(px), float(pz)) for px, pz in chain])), kind, True),)
+
+
+def _thinned(chain: list[tuple[float, float]], tolerance: float = 0.1) -> list[tuple[float, float]]:
+    """A chain without the points that stand on the way between their neighbours (Ramer, Douglas and Peucker)."""
+    points, keep = np.array(chain), {0, len(chain) - 1}
+    open_spans = [(0, len(chain) - 1)]
+    while open_spans:
+        first, last = open_spans.pop()
+        if last - first < 2:
+            continue
+        way = points[last] - points[first]
+        size = float(np.hypot(*way))
+        offsets = points[first + 1:last] - points[first]
+        far = np.abs(offsets[:, 0] * way[1] - offsets[:, 1] * way[0]) / size if size > 1e-9 else np.hypot(offsets[:, 0], offsets[:, 1])
+        worst = int(far.argmax())
+        if far[worst] > tolerance:
+            middle = first + 1 + worst
+            keep.add(middle)
+            open_spans += [(first, middle), (middle, last)]
+    return [chain[i] for i in sorted(keep)]
 
 
 def _project(shape: Any) -> tuple[Primitive, ...]:
@@ -78,7 +121,3 @@ def _plain(edge: Any) -> list[Primitive]:
 def _ends(points, ux, uy):
     along = sorted(points, key=lambda p: p[0] * ux + p[1] * uy)
     return along[0], along[-1]
-
-
-def _as(item: Primitive, kind: str) -> Primitive:
-    return replace(item, kind=kind)

@@ -7,23 +7,28 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from hashlib import blake2b
 from typing import Iterable
 
 from .. import units
+from ..features.digest import canonical
 from ..snapshot import Snapshot
 from . import dimension, layout
 from .dimension import Datum
 from .layout import BALLOON, Box
-from .page import Arc, Circle, Line, Polyline, Primitive, Sheet, SheetError, Text, bounds, collisions, drawing_digest, fitted
+from .page import Arc, Circle, Line, Polyline, Primitive, Sheet, SheetError, Text, bounds, collisions, fitted
 from .side_items import Item, items_of, placement_rows, system_of
 
 LINES = {"engine": "visible", "transmission": "visible", "protector": "visible", "mid_plate": "visible", "front_plate": "visible",
          "driveshaft": "outline", "enclosure": "outline", "tunnel": "phantom", "chassis_tube": "thin", "cross_member": "thin"}
 """Part kind to line class; every other kind is drawn in ``outline``."""
 
+SILHOUETTES = ("split_loop", "fixed_loop")
+"""Kinds drawn by their outer outline alone: hidden-line removal takes seconds on a bent tube."""
+
 STATION_NAMES = {"block_rear": "rear face of block", "block_middle": "middle of block", "block_front": "front face of block"}
 
-LOWER_TIERS = (21.0, 31.0)
+LOWER_TIERS = (21.0, 33.5)
 """Dimension lines below the track line, mm; balloons stand in the strip above the first."""
 STRIP = 9.0
 """Middle of a strip of balloons from the view."""
@@ -82,7 +87,7 @@ def side_view(snapshot: Snapshot, findings: Iterable = (), size: str = "A3", iss
     right, top = view.at(high_x, high_z)
 
     picture = [view.item(item) for item in drawn + own]
-    title = layout.Title("Side view, powertrain placement", snapshot.car.car.name, drawing_digest(picture), f"1:{n}",
+    title = layout.Title("Side view, powertrain placement", snapshot.car.car.name, identification(snapshot), f"1:{n}",
                          "in [mm], deg" if system_of(snapshot) == "in" else "mm [in], deg", issued=issued)
     found = [*layout.border(size), *_unique(picture), *_axes(snapshot, view, right), *_dimensions(snapshot, view, right),
              *_balloons(snapshot, view, listed, space, top), *_front(space, top), *foot, *head, *layout.title_block(title, space)]
@@ -91,6 +96,13 @@ def side_view(snapshot: Snapshot, findings: Iterable = (), size: str = "A3", iss
     if trouble := collisions(sheet):
         raise SheetError(f"side view: {trouble[0]}" + (f" (and {len(trouble) - 1} more)" if len(trouble) > 1 else "") + f"; use a sheet larger than {size}")
     return sheet
+
+
+def identification(snapshot: Snapshot) -> str:
+    """Eight hexadecimal digits that change with the car's data or with the shape of a part, and are equal on every host: two
+    prints that carry the same ones show the same car."""
+    text = canonical(snapshot.car) + repr(sorted((part.key, part.digest) for part in snapshot.parts))
+    return blake2b(text.encode(), digest_size=4).hexdigest().upper()
 
 
 # -------------------------------------------------------------------------------------------------------- the picture
@@ -104,7 +116,8 @@ def _parts(snapshot: Snapshot) -> tuple[list[Primitive], list[str]]:
             missing.append(part.key)
             continue
         try:
-            found += projection.side(part.shape, LINES.get(part.kind, "outline"))
+            how = projection.silhouette if part.kind in SILHOUETTES else projection.side
+            found += how(part.shape, LINES.get(part.kind, "outline"))
         except (SheetError, RuntimeError, ValueError):
             missing.append(part.key)
     return found, missing
@@ -227,12 +240,12 @@ def _front(space: Box, top: float) -> list[Primitive]:
 
 def _foot(snapshot: Snapshot, space: Box, findings: tuple) -> list[Primitive]:
     """Below the view: placement and driveline on the left, open findings in the middle, cautions over the title block."""
-    found, _ = layout.table(space.x0 + 3.0, space.y0 + 71.0, (52.0, 23.0, 25.0), "Placement and driveline, static ride height", (),
+    found, _ = layout.table(space.x0 + 3.0, space.y0 + 71.0, (59.0, 22.0, 24.0), "Placement and driveline, static ride height", (),
                             placement_rows(snapshot), row=4.4, right=(1, 2))
-    right = Box(space.x1 - layout.TITLE_WIDTH, space.y0 + layout.TITLE_HEIGHT + 2.0, space.x1 - 2.0, space.y0 + layout.TITLE_HEIGHT + 26.0)
-    found += layout.cautions(right)
-    left = space.x0 + 106.0
-    width = right.x0 - 4.0 - left
+    right = space.x1 - layout.TITLE_WIDTH
+    found += layout.cautions(right, space.y0 + layout.TITLE_HEIGHT + 2.0, layout.TITLE_WIDTH - 2.0)
+    left = space.x0 + 111.0
+    width = right - 4.0 - left
     if width < 60.0:
         return found
     standing = [f for f in findings if getattr(f, "unresolved", False)]
@@ -270,7 +283,7 @@ def _head(snapshot: Snapshot, listed: list[Item], missing: list[str], space: Box
     widths = (7.0, 0.34 * full, 15.0, 15.0, full - 37.0 - 0.34 * full)
     per = -(-len(rows) // columns)
     found, lowest = [], space.y1
-    found.append(Text(space.x0 + 3.0, space.y1 - 5.2, "Items: X forward of the rear axle centreline, Z above the track, " + system, 2.8, bold=True))
+    found.append(Text(space.x0 + 3.0, space.y1 - 5.2, "Items: X forward of the rear axle centreline, Z above the track, in " + ("inches" if system == "in" else "mm"), 2.8, bold=True))
     for number in range(columns):
         part = rows[number * per:(number + 1) * per]
         if part:

@@ -1,0 +1,139 @@
+"""Drives the placement panel with keys and clicks: double click, typing, wrong input, OK, undo, Cancel, closing."""
+import os
+import sys
+import time
+
+sys.path.insert(0, os.path.dirname(os.path.abspath(sys.argv[0])))
+import FreeCAD as App
+import FreeCADGui as Gui
+from PySide import QtCore, QtGui
+from steps import QTest, field, figures, press, preview_nodes, problem, state, type_into, type_on_screen, widget
+
+OK, CANCEL = QtGui.QDialogButtonBox.Ok, QtGui.QDialogButtonBox.Cancel
+Gui.activateWorkbench("CranklineWorkbench")
+Gui.runCommand("Crankline_ExampleCar")
+pump(0.5)
+doc = App.ActiveDocument
+layout = doc.getObject("Layout")
+path = os.path.join(os.environ["FREECAD_USER_HOME"], "car.FCStd")
+doc.saveAs(path)
+Gui.runCommand("Std_Save")
+before, undos = state(doc), list(doc.UndoNames)
+
+
+def untouched():
+    return {"same": state(doc) == before, "undo": doc.UndoNames == undos, "modified": bool(Gui.ActiveDocument.Modified),
+            "touched": [obj.Label for obj in doc.Objects if "Touched" in obj.State]}
+
+
+# Double click on the layout opens it; typing moves read-out and preview; Cancel leaves nothing.
+report({"no panel": preview_nodes(doc), "double click": layout.ViewObject.doubleClicked()})
+pump(0.5)
+screenshot("place_panel.png")
+opened = figures()
+report({"opened": opened, "preview": preview_nodes(doc), "texts": {name: field(name).text() for name in
+        ("axle_to_block", "crank_height", "pitch")}, "command": Gui.Command.get("Crankline_PlacePowertrain").isActive()})
+type_on_screen(field("axle_to_block"), "82 1/2 in", pump)
+type_into(field("crank_height"), "9+1/2 in")
+type_into(field("pitch"), "1.5 deg")
+pump(0.3)
+screenshot("place_panel_typed.png")
+report({"typed": figures(), "axle_to_block": field("axle_to_block").text(), "problem": problem(), "document": untouched()})
+press(CANCEL)
+pump(0.3)
+report({"cancelled": untouched(), "preview": preview_nodes(doc), "panel": bool(Gui.Control.activeDialog())})
+
+# Wrong input keeps the panel open with a sentence, whatever is pressed.
+Gui.runCommand("Crankline_PlacePowertrain")
+pump(0.3)
+sentences = {}
+for text in ("82,5 in", "82.5 deg", "abc", "", "-3 in", "nan in", "9 in"):
+    type_into(field("axle_to_block"), text)
+    press(OK)
+    pump(0.1)
+    sentences[text] = problem()
+    assert Gui.Control.activeDialog(), text
+screenshot("place_panel_wrong.png")
+report({"wrong": sentences, "document": untouched(), "figures": set(figures().values()) == {"–"}})
+
+# The right number makes the sentence go; Return in the line is OK. Millimetres are kept to the last digit.
+type_into(field("axle_to_block"), "2070.123456 mm")
+type_into(field("crank_height"), "10 1/8")           # without a unit: the car's, inches
+type_into(field("pitch"), "1.9")
+pump(0.1)
+report({"healed": problem(), "foretold": figures()})
+QTest.keyClick(field("pitch"), QtCore.Qt.Key_Return)
+pump(0.5)
+report({"placed": [layout.AxleToBlock.Value, layout.CrankHeight.Value, layout.Pitch.Value, layout.PitchMode],
+        "undo": doc.UndoNames[: len(doc.UndoNames) - len(undos)], "preview": preview_nodes(doc),
+        "panel": bool(Gui.Control.activeDialog()), "not valid": [obj.Label for obj in doc.Objects if not obj.isValid()],
+        "touched": [obj.Label for obj in doc.Objects if "Touched" in obj.State],
+        "results": [layout.FrontJointAngle.Value, layout.RearJointAngle.Value, layout.JointDistance.Value / 25.4,
+                    layout.CrankFront.z / 25.4],
+        "mid plate moved": doc.getObject("MidPlate").Placement.Base.x})
+doc.undo()
+pump(0.2)
+report({"undone": state(doc) == before, "touched shapes": doc.recompute() is not None, "still": state(doc) == before})
+
+# A mode instead of an angle, and the fields under More.
+Gui.runCommand("Crankline_PlacePowertrain")
+pump(0.3)
+mode = widget("CranklinePitchMode", QtGui.QComboBox)
+shown = {}
+for index in range(mode.count()):
+    mode.setCurrentIndex(index)
+    shown[mode.currentData()] = [field("pitch").isEnabled(), field("pitch").text(), figures()["front_joint"], figures()["rear_joint"]]
+mode.setCurrentIndex(3)
+QTest.mouseClick(widget("CranklineMore"), QtCore.Qt.LeftButton)
+pump(0.1)
+widget("CranklineHeightAt", QtGui.QComboBox).setCurrentIndex(1)
+type_into(field("lateral"), "-1/2 in")
+pump(0.2)
+screenshot("place_panel_more.png")
+press(OK)
+pump(0.5)
+report({"modes": shown, "stored": [layout.PitchMode, layout.HeightAt, layout.Lateral.Value, layout.CrankRear.y],
+        "angles": [layout.FrontJointAngle.Value, layout.RearJointAngle.Value], "pitch unset": "Pitch" in layout.Unset})
+
+# OK without a change is no undo step; a second panel does not open; a formula is not overwritten.
+steps = doc.UndoCount
+Gui.runCommand("Crankline_PlacePowertrain")
+pump(0.2)
+from crankline.gui import place_panel, views
+views.edit(layout)
+one = place_panel._open
+report({"second refused": place_panel.show(layout), "same panel": place_panel._open is one})
+press(OK)
+pump(0.2)
+report({"idle OK": doc.UndoCount - steps})
+layout.setExpression("CrankHeight", "250 mm + 4 mm")
+doc.recompute()
+views.edit(layout)
+pump(0.2)
+report({"formula": [field("crank_height").isReadOnly(), field("crank_height").text(), field("crank_height").toolTip()[:18]]})
+
+# How long an update takes: mechanics and nodes, without the redraw.
+panel, lines = place_panel._open, field("axle_to_block")
+panel._preview.update(panel.scene())
+scene, count = panel.scene(), 300
+start = time.perf_counter()
+for _ in range(count):
+    panel._preview.update(scene)
+nodes = (time.perf_counter() - start) / count * 1000
+start = time.perf_counter()
+for _ in range(count):
+    panel._update()
+whole = (time.perf_counter() - start) / count * 1000
+report({"ms": [round(nodes, 3), round(whole, 3)]})
+
+# Closing the panel behind our back takes the preview along; so does closing the document.
+Gui.Control.closeDialog()
+pump(0.3)
+report({"closed": preview_nodes(doc)})
+Gui.ActiveDocument.resetEdit()
+views.edit(layout)
+pump(0.3)
+reopened = bool(Gui.Control.activeDialog())
+App.closeDocument(doc.Name)
+pump(0.5)
+report({"reopened": reopened, "panel after close": bool(Gui.Control.activeDialog()), "module": place_panel._open is None})

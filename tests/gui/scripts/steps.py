@@ -1,0 +1,118 @@
+"""What the GUI scripts share: finding our widgets, and typing and clicking as a user does."""
+import os
+import subprocess
+
+import FreeCADGui as Gui
+from PySide import QtCore, QtGui
+
+if QtCore.qVersion().startswith("5"):
+    from PySide2.QtTest import QTest
+else:
+    from PySide6.QtTest import QTest
+
+
+def widget(name, kind=QtGui.QWidget):
+    """The one visible widget of this object name."""
+    found = [item for item in Gui.getMainWindow().findChildren(kind, name) if item.isVisible()]
+    assert len(found) == 1, f"{len(found)} visible widgets are called {name}"
+    return found[0]
+
+
+def field(name):
+    """The placement panel's line for a field of the placement."""
+    return widget(f"Crankline_{name}", QtGui.QLineEdit)
+
+
+def type_into(line, text):
+    """Replace a line's text by key clicks."""
+    line.setFocus()
+    line.selectAll()
+    QTest.keyClick(line, QtCore.Qt.Key_Delete)
+    QTest.keyClicks(line, text)
+
+
+def type_on_screen(line, text, pump):
+    """The same through the X server: a real click on the line, then real keys."""
+    where = line.mapToGlobal(line.rect().center())
+    subprocess.run(["xdotool", "mousemove", str(where.x()), str(where.y()), "click", "1"], check=True)
+    pump(0.3)
+    subprocess.run(["xdotool", "key", "ctrl+a"], check=True)
+    subprocess.run(["xdotool", "type", "--delay", "20", text], check=True)
+    pump(0.5)
+
+
+def press(role):
+    """Click OK or Cancel of the task panel."""
+    boxes = [box for box in Gui.getMainWindow().findChildren(QtGui.QDialogButtonBox) if box.isVisible() and box.button(role)]
+    assert len(boxes) == 1, f"{len(boxes)} task panels are open"
+    QTest.mouseClick(boxes[0].button(role), QtCore.Qt.LeftButton)
+
+
+def figures():
+    """The panel's read-out: name to text."""
+    prefix = "Crankline_figure_"
+    return {label.objectName()[len(prefix):]: label.text() for label in Gui.getMainWindow().findChildren(QtGui.QLabel)
+            if label.objectName().startswith(prefix) and label.isVisible()}
+
+
+def problem():
+    """The panel's sentence about wrong input; empty where there is none."""
+    labels = [label for label in Gui.getMainWindow().findChildren(QtGui.QLabel, "CranklineProblem") if label.isVisible()]
+    return labels[0].text() if labels else ""
+
+
+def preview_nodes(document):
+    """How many previews stand in the scene graph of a document's view."""
+    graph = Gui.getDocument(document.Name).ActiveView.getSceneGraph()
+    return sum(graph.getChild(i).getName().getString() == "CranklinePreview" for i in range(graph.getNumChildren()))
+
+
+def ours(document):
+    """Our objects, by key and name."""
+    return sorted((obj for obj in document.Objects if getattr(obj, "Kind", "")), key=lambda obj: (obj.Key, obj.Name))
+
+
+def state(document):
+    """What must be the same after a Cancel or an undo: every property of our objects as text, shapes as volumes."""
+    found = {}
+    for obj in ours(document):
+        for name in obj.PropertiesList:
+            value = getattr(obj, name)
+            if name == "Shape":
+                value = None if value.isNull() else f"{value.Volume:.9g} {value.BoundBox}"
+            found[f"{obj.Name}.{name}"] = str(value)
+    return found
+
+
+def message(action):
+    """Run an action that ends in our message box; close the box and return its text."""
+    seen = []
+
+    def answer():
+        box = QtGui.QApplication.activeModalWidget()
+        if box is None or box.objectName() != "CranklineMessage":
+            QtCore.QTimer.singleShot(50, answer)
+            return
+        seen.append(box.text())
+        box.accept()
+
+    QtCore.QTimer.singleShot(50, answer)
+    action()
+    return seen[0] if seen else ""
+
+
+def colors(path):
+    """Number of different colours in a picture, and the share of the commonest one."""
+    image = QtGui.QImage(path)
+    assert not image.isNull(), path
+    counts = {}
+    for y in range(0, image.height(), 3):
+        for x in range(0, image.width(), 3):
+            pixel = image.pixel(x, y)
+            counts[pixel] = counts.get(pixel, 0) + 1
+    return len(counts), max(counts.values()) / sum(counts.values())
+
+
+def kept(name):
+    """Path of a picture that the test keeps."""
+    return os.path.join(os.environ["CRANKLINE_KEEP"], name)

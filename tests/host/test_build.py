@@ -1,0 +1,217 @@
+"""The command line from outside: what is written, what is promised of it, and what happens to wrong input."""
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+import shutil
+import xml.etree.ElementTree as ElementTree
+
+import pytest
+from conftest import ROOT
+
+DEMOS = {"full_bodied_automatic": "Demo A (invented)", "open_clutch": "Demo B (invented)"}
+
+
+@pytest.fixture(scope="module")
+def built(tmp_path_factory):
+    """Both demos, built once by the command line: name -> (folder, exit code)."""
+    from conftest import run_process
+    folders = {}
+    for name in DEMOS:
+        folder = tmp_path_factory.mktemp("built") / name
+        done = run_process(["bash", ROOT / "workbench" / "run", "build", ROOT / "demo_assemblies" / f"{name}.yaml", "--out", folder], 180)
+        assert "Traceback" not in done.log
+        folders[name] = folder, done
+    return folders
+
+
+def report_of(built, name):
+    return json.loads((built[name][0] / "report.json").read_text(encoding="utf-8"))
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_the_outputs_of_the_contract_are_there_and_hold(built, name):
+    folder, done = built[name]
+    report = report_of(built, name)
+    assert done.returncode == report["exit"] and done.returncode in (0, 1), done.log
+    files = {str(path.relative_to(folder)) for path in folder.rglob("*") if path.is_file()}
+    assert {"car.FCStd", "report.json", "checks.xml", "car.step", "side-view.pdf", "flat/mid-plate.dxf"} <= files
+    assert set(report["files"]) == files - {"report.json"}
+    for file, digest in report["files"].items():
+        assert hashlib.sha256((folder / file).read_bytes()).hexdigest() == digest
+    assert not list(folder.glob(".crankline*")), "nothing half made stays"
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_exit_code_is_what_the_findings_demand(built, name):
+    report = report_of(built, name)
+    errors = [f for f in report["findings"] if f["state"] in ("open", "waiver-void") and f["severity"] == "error" and not f.get("to_confirm")]
+    blind = [f for f in report["findings"] if f["state"] == "not-evaluated" and not f.get("to_confirm")]
+    assert built[name][1].returncode == (4 if blind else 1 if errors else 0)
+
+
+def test_report_of_car_a_holds_the_figures_of_its_closed_form(built):
+    """Independent arithmetic: engine frame by hand for 83.5 in, 10 in, 2 deg, base drop 0.25 in, stack 0.375 in."""
+    from math import cos, radians, sin
+    report, inch = report_of(built, "full_bodied_automatic"), 25.4
+    pitch = radians(2.0)
+    crank = (83.5 + 0.25 * sin(pitch)) * inch
+    setback = (0.375 + 25.40 + 4.00) * inch
+    place, points = report["placement"], report["points"]
+    assert place["axle_to_block_mm"] == pytest.approx(83.5 * inch, abs=1e-6)
+    assert place["pitch_deg"] == pytest.approx(2.0, abs=1e-9)
+    assert points["crank_rear"] == pytest.approx([crank, 0, 254.0], abs=1e-6)
+    assert points["front_joint"] == pytest.approx([crank - setback * cos(pitch), 0, 254.0 + setback * sin(pitch)], abs=1e-6)
+    assert place["crank_height_front_mm"] == pytest.approx(254.0 - 21.9 * inch * sin(pitch), abs=1e-6)
+    assert place["number_one_plug_mm"] == pytest.approx(crank + (18.6 * cos(pitch) + 9.6 * sin(pitch)) * inch, abs=1e-6)
+
+
+def test_step_holds_every_part_once(built):
+    import Part
+    folder, _done = built["full_bodied_automatic"]
+    shape = Part.Shape()
+    shape.read(str(folder / "car.step"))
+    parts = report_of(built, "full_bodied_automatic")["parts"]
+    assert len(shape.Solids) == len(parts)
+    assert sum(s.Volume for s in shape.Solids) == pytest.approx(sum(p["volume_mm3"] for p in parts), rel=1e-6)
+
+
+def test_checks_xml_counts_what_the_report_counts(built):
+    folder, _done = built["open_clutch"]
+    cases = list(ElementTree.parse(folder / "checks.xml").iter("testcase"))
+    assert len(cases) == len(report_of(built, "open_clutch")["findings"])
+
+
+def test_check_of_the_saved_document_reports_the_same(built, run_cli, tmp_path):
+    folder, done = built["full_bodied_automatic"]
+    again = run_cli("check", folder / "car.FCStd", "--out", tmp_path / "again")
+    assert again.returncode == done.returncode, again.log
+    first, second = report_of(built, "full_bodied_automatic"), json.loads((tmp_path / "again" / "report.json").read_text())
+    for name in ("placement", "points", "driveline", "poses", "balance", "parts"):
+        assert first[name] == pytest.approx(second[name]) if isinstance(first[name], dict) and not any(
+            isinstance(v, (list, dict)) for v in first[name].values()) else first[name] == second[name], name
+    assert [(f["id"], f["state"]) for f in first["findings"]] == [(f["id"], f["state"]) for f in second["findings"]]
+
+
+def test_quiet_says_no_stage(run_cli, tmp_path):
+    done = run_cli("build", ROOT / "demo_assemblies" / "open_clutch.yaml", "--out", tmp_path / "out", "--quiet")
+    assert done.stderr == ""
+    loud = run_cli("check", tmp_path / "out" / "car.FCStd")
+    assert "opening car.FCStd" in loud.stderr and "checking" in loud.stderr
+
+
+def test_one_inch_in_the_car_file(built, run_cli, tmp_path):
+    text = (ROOT / "demo_assemblies" / "full_bodied_automatic.yaml").read_text(encoding="utf-8")
+    assert text.count("axle_to_block: 83.5 in") == 1
+    path = tmp_path / "moved.yaml"
+    path.write_text(text.replace("axle_to_block: 83.5 in", "axle_to_block: 84.5 in"), encoding="utf-8")
+    run_cli("build", path, "--out", tmp_path / "moved")
+    before, after = report_of(built, "full_bodied_automatic"), json.loads((tmp_path / "moved" / "report.json").read_text())
+    for point in ("block_base_rear", "crank_rear", "crank_front", "front_joint"):
+        assert [b - a for a, b in zip(before["points"][point], after["points"][point])] == pytest.approx([25.4, 0, 0], abs=1e-9)
+    assert before["points"]["rear_joint"] == after["points"]["rear_joint"]
+    boxes = {p["key"]: p["bbox_mm"] for p in before["parts"]}
+    for part in after["parts"]:
+        first, second = boxes[part["key"]], part["bbox_mm"]
+        stem = part["key"].split("/")[0]
+        if stem in ("rail", "upright", "footwell_tube", "rear_cross_member", "upper_fore_aft", "loop", "cross_member", "firewall"):
+            assert second == first, part["key"]
+        elif stem in ("engine", "transmission", "mid_plate", "protector", "front_plate", "rail_tab", "plate_foot"):
+            assert [b - a for a, b in zip(first, second)] == pytest.approx([25.4, 0, 0, 25.4, 0, 0], abs=2e-3), part["key"]
+
+
+@pytest.mark.parametrize("arguments, wording", [
+    (("build",), "required"), (("build", "nowhere.yaml", "--out", "out"), "nowhere.yaml"), (("bake",), "invalid choice"),
+    (("check", "nowhere.FCStd"), "no such file"), (("build", "nowhere.yaml", "--out", "out", "--fail-on", "never"), "invalid choice")])
+def test_wrong_use_is_one_sentence(run_cli, arguments, wording):
+    done = run_cli(*arguments)
+    lines = [line for line in done.stderr.splitlines() if not re.match(r"\[ *\d", line)]
+    assert done.returncode == 2 and len(lines) == 1 and wording in lines[0], done.log
+
+
+def test_a_refused_car_leaves_an_earlier_output_untouched(built, run_cli, tmp_path):
+    out = tmp_path / "out"
+    shutil.copytree(built["open_clutch"][0], out)
+    before = {p: p.read_bytes() for p in out.rglob("*") if p.is_file()}
+    bad = tmp_path / "bad.yaml"
+    text = (ROOT / "demo_assemblies" / "open_clutch.yaml").read_text(encoding="utf-8")
+    bad.write_text(text.replace("crank_height: 10.0 in", "crank_height: 10.0"), encoding="utf-8")
+    done = run_cli("build", bad, "--out", out)
+    assert done.returncode == 2 and "bad.yaml:" in done.stderr and "placement.crank_height" in done.stderr
+    assert "Traceback" not in done.log
+    assert {p: p.read_bytes() for p in out.rglob("*") if p.is_file()} == before
+
+
+def test_a_missing_role_in_a_named_document_is_refused_with_the_line(run_cli, tmp_path, freecadcmd):
+    freecadcmd(f"""
+import FreeCAD as App
+from crankline import carfile
+from crankline.features import chassis
+car = carfile.read({str(ROOT / 'demo_assemblies' / 'open_clutch.yaml')!r})
+document = App.newDocument("source")
+side, plan = (document.addObject("Sketcher::SketchObject", name) for name in ("Side", "Plan"))
+chassis.draw(side, plan, car.chassis, car.rear_end, car.car.wheelbase)
+index = next(i for i, c in enumerate(side.Constraints) if c.Name == "pinion")
+side.renameConstraint(index, "forgotten")
+document.recompute()
+document.saveAs({str(tmp_path / 'chassis.FCStd')!r})
+""")
+    text = (ROOT / "demo_assemblies" / "open_clutch.yaml").read_text(encoding="utf-8")
+    car = tmp_path / "car.yaml"
+    car.write_text(text.replace("chassis:\n", "chassis:\n  sketches: {file: chassis.FCStd, side: Side, plan: Plan}\n"), encoding="utf-8")
+    done = run_cli("build", car, "--out", tmp_path / "out")
+    line = next(n for n, row in enumerate(car.read_text().splitlines(), 1) if "sketches:" in row)
+    assert done.returncode == 2 and f"car.yaml:{line}: chassis.sketches" in done.stderr, done.log
+    assert "'pinion' is missing" in done.stderr
+    assert not (tmp_path / "out" / "report.json").exists()
+
+
+def test_a_broken_document_is_exit_3(run_cli, tmp_path):
+    path = tmp_path / "no.FCStd"
+    path.write_bytes(b"this is no zip")
+    done = run_cli("check", path)
+    assert done.returncode == 3 and "no FreeCAD document" in done.stderr
+
+
+def test_a_document_without_a_car_is_exit_3(run_cli, tmp_path, freecadcmd):
+    path = tmp_path / "empty.FCStd"
+    freecadcmd(f"import FreeCAD as App\nd = App.newDocument('x')\nd.addObject('App::Part', 'P')\nd.saveAs({str(path)!r})")
+    done = run_cli("check", path)
+    assert done.returncode == 3 and "holds no car" in done.stderr
+
+
+def test_a_layout_in_error_is_exit_3_and_nothing_is_renamed(run_cli, tmp_path, built, freecadcmd):
+    path = tmp_path / "bad.FCStd"
+    freecadcmd(f"""
+import FreeCAD as App
+d = App.openDocument({str(built['open_clutch'][0] / 'car.FCStd')!r})
+d.getObject('Layout').AxleToBlock = 500
+d.saveAs({str(path)!r})
+""")
+    done = run_cli("check", path, "--out", tmp_path / "out")
+    assert done.returncode == 3, done.log
+    assert not (tmp_path / "out" / "report.json").exists()
+
+
+def test_an_engine_through_a_firewall_is_a_finding_not_a_refusal(run_cli, tmp_path):
+    text = (ROOT / "demo_assemblies" / "full_bodied_automatic.yaml").read_text(encoding="utf-8")
+    path = tmp_path / "through.yaml"
+    path.write_text(re.sub(r"axle_to_block: 83.5 in", "axle_to_block: 74 in", text), encoding="utf-8")
+    done = run_cli("build", path, "--out", tmp_path / "out")
+    assert done.returncode in (0, 1, 4) and (tmp_path / "out" / "report.json").exists(), done.log
+
+
+def test_example_writes_a_car_file_that_builds_and_keeps_what_is_there(run_cli, tmp_path):
+    done = run_cli("example", "--out", "mine")
+    path = tmp_path / "mine" / "full_bodied_automatic.yaml"
+    assert done.returncode == 0 and done.stdout.strip() == "mine/full_bodied_automatic.yaml" and path.exists()
+    path.write_text("mine", encoding="utf-8")
+    again = run_cli("example", "--out", "mine")
+    assert again.returncode == 2 and path.read_text() == "mine"
+
+
+@pytest.mark.parametrize("command", ["build", "check", "sheets", "example"])
+def test_help_of_every_command(run_cli, command):
+    done = run_cli(command, "--help")
+    assert done.returncode == 0 and command in done.stdout and "--quiet" in done.stdout and "inspector" in done.stdout

@@ -1,0 +1,209 @@
+"""What the checks read off real shapes: against closed forms, against what was drawn, and on whole documents."""
+from __future__ import annotations
+
+import datetime
+import json
+import math
+from dataclasses import replace
+
+import FreeCAD as App
+import jsonschema
+import numpy as np
+import Part
+import pytest
+from conftest import ROOT
+
+from crankline import carfile, checks
+from crankline.checks import findings, reporting, shapes
+from crankline.checks.measuring import NotEvaluated
+from crankline.features import make, read
+from crankline.geometry import enclosure, fixed_loop, split_loop
+from crankline.mechanics import scene
+from crankline.record import filled
+
+INCH = 25.4
+DATE = datetime.date(2026, 5, 1)
+DEMOS = ("full_bodied_automatic", "open_clutch")
+BUILDERS = {"fixed": fixed_loop, "split": split_loop}
+
+
+def demo(name):
+    return carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml")
+
+
+def stand(shape, point):
+    """The shape at a point of the car, as a document places it."""
+    placed = shape.copy()
+    placed.Placement = App.Placement(App.Vector(*point), App.Rotation()).multiply(placed.Placement)
+    return placed
+
+
+def loop_shape(loop, place):
+    """A loop of a record, standing in the car."""
+    loop = filled(loop)
+    builder = BUILDERS[loop.kind]
+    return stand(builder.build(builder.spec(loop, place)), place.loop_center(loop))
+
+
+CARS = {name: demo(name) for name in DEMOS}
+LOOPS = [(name, loop) for name, car in CARS.items() for loop in car.containment.loops]
+STRAP = dict(form="strap", strap_thickness=0.25 * INCH, strap_width=2.0 * INCH)
+
+
+@pytest.fixture
+def measurer():
+    return shapes.HostMeasurer()
+
+
+def check(measurer, place, shape):
+    """(ring, closed angle in deg) as the rules measure them."""
+    ring = measurer.ring(shape, place.shaft_at)
+    center = place.shaft_at(0.5 * (ring.x_rear + ring.x_front))
+    aside = math.hypot(center[1] - ring.center[1], center[2] - ring.center[2])
+    return ring, math.degrees(measurer.closed_angle(shape, center, ring.reach + aside))
+
+
+@pytest.mark.parametrize("name, loop", LOOPS, ids=[f"{name}-{loop.name}" for name, loop in LOOPS])
+def test_a_tube_loop_shows_its_section_station_and_closure(measurer, name, loop):
+    place = scene.of(CARS[name])
+    ring, angle = check(measurer, place, loop_shape(loop, place))
+    assert ring.form == "tube"
+    assert ring.outer_diameter == pytest.approx(loop.section.outer_diameter, abs=1e-9)
+    assert ring.wall == pytest.approx(loop.section.wall, abs=1e-9)
+    assert (ring.x_rear, ring.x_front) == pytest.approx((loop.x - ring.outer_diameter / 2, loop.x + ring.outer_diameter / 2), abs=1e-6)
+    np.testing.assert_allclose(ring.center, place.loop_center(loop), atol=1e-6)
+    assert angle == pytest.approx(360.0, abs=1e-9)
+
+
+@pytest.mark.parametrize("name, loop", LOOPS, ids=[f"{name}-{loop.name}" for name, loop in LOOPS])
+def test_a_strap_loop_shows_its_section(measurer, name, loop):
+    place = scene.of(CARS[name])
+    ring, angle = check(measurer, place, loop_shape(replace(loop, section=None, **STRAP), place))
+    assert (ring.form, ring.outer_diameter) == ("strap", None)
+    assert (ring.thickness, ring.width) == pytest.approx((0.25 * INCH, 2.0 * INCH), abs=1e-6)
+    assert (ring.x_rear, ring.x_front) == pytest.approx((loop.x - INCH, loop.x + INCH), abs=1e-6)
+    assert angle == pytest.approx(360.0, abs=1e-9)
+
+
+@pytest.mark.parametrize("degrees", [2.0, 30.0])
+def test_an_open_loop_is_not_closed_though_it_stands_on_legs(measurer, degrees):
+    car = CARS["full_bodied_automatic"]
+    place = scene.of(car)
+    loop = replace(car.containment.loops[0], open_angle=math.radians(degrees), center_y=0.0,
+                   center_z=float(place.shaft_at(car.containment.loops[0].x)[2]))
+    _ring, angle = check(measurer, place, loop_shape(loop, place))
+    assert angle == pytest.approx(360.0 - degrees, abs=0.05)
+
+
+def test_a_wide_loop_and_a_bar(measurer):
+    """A loop wider than high is straight at its top; a solid bar counts as a tube without a bore."""
+    car = CARS["full_bodied_automatic"]
+    place = scene.of(car)
+    loop = replace(car.containment.loops[2], inner_width=10.0 * INCH, inner_height=7.0 * INCH)
+    ring, angle = check(measurer, place, loop_shape(loop, place))
+    assert (ring.outer_diameter, ring.wall) == pytest.approx((loop.section.outer_diameter, loop.section.wall), abs=1e-9)
+    assert angle == pytest.approx(360.0, abs=1e-9)
+    bar = stand(Part.makeTorus(100.0, 11.0, App.Vector(), App.Vector(1, 0, 0)), place.shaft_at(1000.0))
+    ring, angle = check(measurer, place, bar)
+    assert (ring.form, ring.outer_diameter, ring.wall) == ("tube", pytest.approx(22.0), pytest.approx(11.0))
+    assert angle == pytest.approx(360.0, abs=1e-9)
+
+
+def test_a_ring_without_bends_is_cut_and_says_how_well(measurer):
+    """A ring of spline faces, as an import or an edit leaves it."""
+    place = scene.of(CARS["full_bodied_automatic"])
+    solid = Part.makeTorus(100.0, 11.0, App.Vector(), App.Vector(1, 0, 0)).toNurbs()
+    ring, angle = check(measurer, place, stand(solid, place.shaft_at(1000.0)))
+    assert ring.form == "tube" and ring.accuracy == shapes.SAMPLED
+    assert ring.outer_diameter == pytest.approx(22.0, abs=shapes.SAMPLED)
+    assert angle == pytest.approx(360.0, abs=1e-9)
+
+
+def test_something_that_is_no_ring_is_not_evaluated(measurer):
+    place = scene.of(CARS["full_bodied_automatic"])
+    with pytest.raises(NotEvaluated, match="no ring"):
+        measurer.ring(stand(Part.makeBox(10, 10, 10), (1000.0, 0.0, 0.0)), place.shaft_at)
+    with pytest.raises(NotEvaluated):
+        measurer.tube(Part.makeBox(10, 10, 10))
+
+
+def test_a_loop_beside_the_shaft_does_not_close_around_it(measurer):
+    car = CARS["full_bodied_automatic"]
+    place = scene.of(car)
+    _ring, angle = check(measurer, place, loop_shape(replace(car.containment.loops[2], center_y=12.0 * INCH), place))
+    assert angle < 180.0
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_an_enclosure_is_measured_along_its_own_axis(measurer, name):
+    """Its extent along the car would be diameter x sin(slope) too long: 0.2 in at 2 deg."""
+    car = CARS[name]
+    place, given, loops = scene.of(car), filled(car.containment.enclosure), filled(car).containment.loops
+    shape = enclosure.build(enclosure.spec(given, place, loops))
+    shape.Placement = App.Placement(App.Matrix(*enclosure.frame(given, place, loops).matrix.flatten()))
+    tube = measurer.tube(shape)
+    rear, front = enclosure.axis_points(given, place, loops)
+    assert tube.length == pytest.approx(float(np.linalg.norm(front - rear)), abs=1e-6)
+    assert (tube.outer_diameter, tube.wall) == pytest.approx((given.outer_diameter, given.wall), abs=1e-9)
+    np.testing.assert_allclose([tube.rear, tube.front], [rear, front], atol=1e-6)
+    box = shape.optimalBoundingBox(False)
+    assert box.XLength > tube.length + 1.0
+
+
+def test_boxes_do_not_depend_on_the_mesh_that_a_view_has_left(measurer):
+    """A torus of R 100, r 10 is 220 wide; its plain box grows with the mesh (host notes)."""
+    solid = Part.makeTorus(100.0, 10.0)
+    before = measurer.solid(solid)
+    solid.tessellate(2.0)
+    assert measurer.solid(solid) == before
+    assert before["bbox"] == pytest.approx([-110, -110, -10, 110, 110, 10], abs=1e-3)
+    assert before["volume"] == pytest.approx(2 * math.pi**2 * 100 * 100, rel=1e-9)
+
+
+# --- whole documents --------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture(params=DEMOS)
+def made(request):
+    document = make.document(CARS[request.param], request.param)
+    yield request.param, document, read.only_layout(document)
+    App.closeDocument(document.Name)
+
+
+def test_a_demo_document_is_checked_on_its_shapes(made):
+    name, _document, layout = made
+    snapshot = read.snapshot(layout)
+    outcome = checks.run(snapshot, event_date=DATE)
+    assert outcome.exit_code == 0
+    assert not [item for item in outcome.findings if item.state == findings.NOT_EVALUATED]
+    assert {item.severity for item in outcome.findings if item.unresolved} <= {"advice"}
+    report = checks.report(outcome, snapshot, {"program": App.Version()[0]})
+    jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), reporting.schema())
+    assert all(part["volume_mm3"] > 0.0 for part in report["parts"])
+    moved = {part["key"] for part in report["welded_parts_that_move"]}
+    assert {"rail_tab/left_front", "rail_tab/right_rear"} <= moved and not any(key.startswith(("loop", "rail/")) for key in moved)
+    place = next(item for item in outcome.findings if item.rule == "NHRA-LOOP-PLACE")
+    scene_, loop = snapshot.scene, CARS[name].containment.loops[0]
+    along = (scene_.front_joint[0] - loop.x) / scene_.driveline.shaft_axis[0]
+    assert place.subjects == ("loop/front",) and place.measured == pytest.approx(along / INCH, abs=1e-6)
+    assert place.digests == {"loop/front": snapshot.part("loop/front").digest}
+
+
+def test_shapes_and_not_parameters_are_measured():
+    """The front loop's shape is put 10 in further back by hand in the snapshot: the rule follows the shape."""
+    document = make.document(CARS["full_bodied_automatic"], "moved")
+    try:
+        snapshot = read.snapshot(read.only_layout(document))
+        back = App.Vector(-10 * INCH, 0, 0)
+        parts = tuple(replace(part, shape=part.shape.translated(back)) if part.key in ("loop/front", "loop/second") else part
+                      for part in snapshot.parts)
+        outcome = checks.run(replace(snapshot, parts=parts), event_date=DATE)
+        found = next(item for item in outcome.findings if item.rule == "NHRA-LOOP-PLACE")
+        assert found.state == findings.OPEN and found.measured > 10.0 and outcome.exit_code == 1
+        short = tuple(replace(part, shape=part.shape.common(Part.makeBox(250, 500, 500, part.shape.BoundBox.Center - App.Vector(125, 250, 250))))
+                      if part.key == "enclosure" else part for part in snapshot.parts)
+        outcome = checks.run(replace(snapshot, parts=short), event_date=DATE)
+        found = next(item for item in outcome.findings if item.rule == "DEMO-ENCLOSURE")
+        assert found.state == findings.OPEN and found.measured < 12.0
+    finally:
+        App.closeDocument(document.Name)

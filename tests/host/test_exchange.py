@@ -1,0 +1,65 @@
+"""Documents travel between hosts: written by one, opened by another, every proxy alive, the same findings.
+
+Each host leaves its documents in the exchange folder and reads those of the hosts that ran before it. Where the folder
+already holds another host's document it must be judged alike; a document of our own host is always there to read.
+"""
+from __future__ import annotations
+
+import json
+
+import FreeCAD as App
+import pytest
+from conftest import ROOT
+
+from crankline import carfile, checks, compat, record
+from crankline.features import base, make, read, repair
+
+DEMOS = ("full_bodied_automatic", "open_clutch")
+DATE = "2026-06-01"
+
+
+def verdict(layout):
+    """What a document is judged to be: finding id -> (state, margin), and the figures of every part."""
+    shot = read.snapshot(layout)
+    assert shot.unsound == ()
+    outcome = checks.run(shot, event_date=DATE)
+    parts = {view.key: [view.shape.Volume, *view.shape.CenterOfMass, view.mass or 0.0] for view in shot.parts}
+    return {"findings": {f.id: [f.state, f.margin] for f in outcome.findings}, "parts": parts}
+
+
+@pytest.fixture
+def folder(exchange, tmp_path):
+    return exchange or tmp_path
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_documents_of_every_host_open_and_are_judged_alike(folder, name):
+    car = carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml")
+    document = make.document(car, name)
+    mine = verdict(read.only_layout(document))
+    stem = f"{name}-{compat.series()}"
+    document.saveCopy(str(folder / f"{stem}.FCStd"))
+    (folder / f"{stem}.json").write_text(json.dumps(mine), encoding="utf-8")
+    App.closeDocument(document.Name)
+    found = sorted(folder.glob(f"{name}-*.FCStd"))
+    assert found
+    for path in found:
+        opened = App.openDocument(str(path), True)
+        try:
+            assert repair.lifeless(opened) == [], path.name
+            base.counts.clear()
+            opened.recompute()
+            layout = read.only_layout(opened)
+            assert base.counts["builds"] == 0, f"{path.name}: a shape was built again though nothing changed"
+            assert record.difference(read.car(layout), car) == [], path.name
+            here = verdict(layout)
+        finally:
+            App.closeDocument(opened.Name)
+        there = json.loads(path.with_suffix(".json").read_text(encoding="utf-8"))
+        assert set(here["findings"]) == set(there["findings"]), path.name
+        for key, (state, margin) in there["findings"].items():
+            assert here["findings"][key][0] == state, (path.name, key)
+            assert here["findings"][key][1] == (None if margin is None else pytest.approx(margin, abs=1e-4)), (path.name, key)
+        assert set(here["parts"]) == set(there["parts"])
+        for key, numbers in there["parts"].items():
+            assert here["parts"][key] == pytest.approx(numbers, rel=1e-6, abs=1e-3), (path.name, key)

@@ -1,0 +1,547 @@
+"""Findings: the first ten rules on both demos, limits by the smallest step, states, waivers, unsound documents, exit codes."""
+from __future__ import annotations
+
+import datetime
+import math
+import random
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+import snapshot_fakes as fakes
+from crankline import checks, model
+from crankline.checks import engine, findings, measuring, rules, waivers
+from crankline.mechanics import scene
+from crankline.snapshot import Snapshot
+
+INCH = 25.4
+DEG = math.pi / 180.0
+DATE = datetime.date(2026, 5, 1)
+
+
+def run(snapshot, **options):
+    options.setdefault("measurer", fakes.FakeMeasurer())
+    options.setdefault("event_date", DATE)
+    return checks.run(snapshot, **options)
+
+
+def one(outcome, rule, subject=None, discriminator=None) -> findings.Finding:
+    found, = [item for item in outcome.findings if item.rule == rule
+              and (subject is None or item.subjects == (subject,))
+              and (discriminator is None or item.discriminator == discriminator)]
+    return found
+
+
+def judge(quantity, comparison, limit, value, accuracy=0.0, **more):
+    """The finding of a rule with this limit on one measured value, through the engine."""
+    settings = "settings: {kinds: [invalid]}, " if quantity == "unsound_objects" else ""
+    text = (f'rule_set: 1\ntitle: t\nedition: "1"\nrules:\n  - {{id: T, title: t, {settings}quantity: {quantity}, comparison: "{comparison}", '
+            f'limit: {limit}, severity: error, hint: h, basis: {{document: d, source: seen}}}}\n')
+    rule, = rules.parse(text).rules
+    measured = measuring.Measurement(value, ("engine",), accuracy=accuracy, **more)
+    return engine._judged(rule, measuring.QUANTITIES[quantity].kind, measured, "", {})
+
+
+def placed(car, **changes):
+    return replace(car, placement=replace(car.placement, **changes))
+
+
+def loops(car, **changes):
+    """The car with every loop changed."""
+    kept = tuple(replace(loop, **changes) for loop in car.containment.loops)
+    return replace(car, containment=replace(car.containment, loops=kept))
+
+
+# --- demos ------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("car", [fakes.automatic(), fakes.clutch()], ids=["automatic", "clutch"])
+def test_the_demos_break_no_rule_but_advice(car):
+    outcome = run(fakes.snapshot(car))
+    assert outcome.exit_code == 0
+    assert {item.severity for item in outcome.findings if item.unresolved} <= {"advice"}
+    assert not [item for item in outcome.findings if item.state == findings.NOT_EVALUATED]
+    assert run(fakes.snapshot(car), fail_on="advice").exit_code == 1
+
+
+def test_the_first_ten_are_there():
+    measured = {rule.quantity for rule in rules.select(["invented_demo"]).rules}
+    assert measured >= {"crank_height", "pitch", "axle_to_block", "joint_angle", "joint_angle_difference", "critical_speed",
+                        "loop_behind_front_joint", "loop_closed_angle", "loop_section", "enclosure_length"}
+
+
+def test_joint_angles_are_judged_at_static_and_launch():
+    outcome = run(fakes.snapshot(fakes.automatic()))
+    told = {item.discriminator for item in outcome.findings if item.rule == "DRV-ANGLE-SPEED"}
+    assert told == {f"{joint} joint, {pose}" for joint in ("front", "rear") for pose in ("static", "launch")}
+
+
+# --- limits -----------------------------------------------------------------------------------------------------------
+
+CASES = [("crank_height", "<=", "{in: 24 in, mm: 610 mm}", 24 * INCH, -1), ("crank_height", ">=", "5 in", 5 * INCH, 1),
+         ("pitch", "within", "{low: 1.9 deg, high: 2.2 deg}", 1.9 * DEG, 1),
+         ("pitch", "within", "{low: 1.9 deg, high: 2.2 deg}", 2.2 * DEG, -1), ("setback_share", "<=", "0.10", 0.10, -1),
+         ("loop_closed_angle", ">=", "360 deg", 2 * math.pi, 1), ("unsound_objects", "<=", "0", 0.0, -1),
+         ("joint_angle_difference", "<=", "1 deg", DEG, -1), ("loop_behind_front_joint", "<=", "{mm: 152 mm}", 152.0, -1)]
+
+
+@pytest.mark.parametrize("quantity, comparison, limit, edge, good", CASES)
+def test_the_limit_itself_passes_and_the_smallest_step_beyond_fails(quantity, comparison, limit, edge, good):
+    """Equal passes, floats at the limit's own rounding included; a step of a millionth beyond does not."""
+    step = max(abs(edge), 1.0) * 1e-6
+    assert judge(quantity, comparison, limit, edge).state == findings.PASSED
+    assert judge(quantity, comparison, limit, np.nextafter(edge, -good * np.inf)).state == findings.PASSED
+    assert judge(quantity, comparison, limit, edge + good * step).state == findings.PASSED
+    wrong = judge(quantity, comparison, limit, edge - good * step)
+    assert wrong.state == findings.OPEN and wrong.margin < 0.0
+
+
+@pytest.mark.parametrize("share, state", [(0.9e-9, findings.PASSED), (1.1e-9, findings.OPEN)])
+def test_noise_is_a_thousand_millionth_of_the_limit(share, state):
+    edge = 24 * INCH
+    assert judge("crank_height", "<=", "24 in", edge * (1.0 + share)).state == state
+
+
+def test_a_measurement_no_better_than_its_accuracy_is_not_held_against_the_part():
+    assert judge("crank_height", "<=", "24 in", 24 * INCH + 0.004, accuracy=0.005).state == findings.PASSED
+    assert judge("crank_height", "<=", "24 in", 24 * INCH + 0.006, accuracy=0.005).state == findings.OPEN
+
+
+def test_margin_is_signed_and_in_the_unit_of_the_rule():
+    found = judge("crank_height", "<=", "{in: 24 in, mm: 600 mm}", 26 * INCH)
+    assert (found.unit, found.measured, found.limit, found.margin) == ("in", 26.0, 24.0, -2.0)
+    found = judge("crank_height", "within", "{low: 216 mm, high: 305 mm}", 300.0)
+    assert (found.unit, found.limit, found.margin) == ("mm", (216.0, 305.0), 5.0)
+    assert judge("pitch", "==", "2 deg", 2 * DEG).state == findings.PASSED
+    assert judge("pitch", "==", "2 deg", 2.1 * DEG).margin == pytest.approx(-0.1, abs=1e-9)
+
+
+def test_the_stricter_of_two_printed_figures_can_bind():
+    text = """
+rule_set: 1
+title: t
+edition: "1"
+binds: stricter
+rules:
+  - {id: T, title: t, quantity: crank_height, comparison: "<=", limit: {in: 24 in, mm: 600 mm}, severity: error, hint: h,
+     basis: {document: d, source: seen}}
+"""
+    rule, = rules.parse(text).rules
+    found = engine._judged(rule, "length", measuring.Measurement(605.0, ("engine",)), "", {})
+    assert (found.state, found.unit, found.limit, found.margin) == (findings.OPEN, "mm", 600.0, -5.0)
+
+
+def test_published_height_is_measured_at_the_highest_point_of_the_block():
+    """A6.1: every point between front and rear main. Pitched rear down, the front is the highest."""
+    car = placed(fakes.automatic(), pitch=-3.0 * DEG, crank_height=23.5 * INCH)
+    found = one(run(fakes.snapshot(car)), "NHRA-CRANK-HEIGHT")
+    length = car.engine.block_length
+    assert found.state == findings.OPEN
+    assert found.measured == pytest.approx((23.5 * INCH + length * math.sin(3.0 * DEG)) / INCH, rel=1e-9)
+    level = placed(fakes.automatic(), pitch=0.0, crank_height=24.0 * INCH)
+    assert one(run(fakes.snapshot(level)), "NHRA-CRANK-HEIGHT").state == findings.PASSED
+
+
+def test_practice_values_are_advice():
+    car = placed(fakes.automatic(), crank_height=13.0 * INCH, pitch=1.0 * DEG, axle_to_block=86.0 * INCH)
+    outcome = run(fakes.snapshot(car))
+    for rule in ("PRA-HEIGHT", "PRA-PITCH", "PRA-AXLE"):
+        found = one(outcome, rule)
+        assert (found.state, found.severity) == (findings.OPEN, "advice")
+
+
+# --- driveline --------------------------------------------------------------------------------------------------------
+
+
+def test_the_angle_limit_falls_with_shaft_speed():
+    """B2.9: 1000 rad/s2 at 5000, 4500, 4000 rpm is 3.46, 3.84, 4.33 deg."""
+    formula = measuring.FORMULAS["joint_angle_at_excitation"]
+    for rpm, angle in ((5000, 3.46), (4500, 3.84), (4000, 4.33)):
+        given = {"shaft_speed": rpm * math.pi / 30.0}
+        assert math.degrees(formula.function(given, {"peak_acceleration": 1000.0})) == pytest.approx(angle, abs=0.006)
+
+
+def test_the_workshop_limit_by_length():
+    """B2.5: 15 in -> 3 deg, 30 in -> 6 deg with parallel ends; 30 in -> 3 deg with intersecting ones."""
+    formula = measuring.FORMULAS["joint_angle_by_length"]
+    for inches, ends, angle in ((15, "false", 3.0), (30, "false", 6.0), (30, "true", 3.0)):
+        given = {"joint_distance": inches * INCH}
+        assert math.degrees(formula.function(given, {"intersecting": ends})) == pytest.approx(angle, rel=1e-12)
+
+
+def test_static_is_judged_at_the_highest_shaft_speed_and_launch_in_first_gear():
+    car = fakes.automatic()
+    outcome = run(fakes.snapshot(car))
+    top = car.engine.rpm_limit / car.transmission.top_gear
+    first = car.engine.rpm_limit / car.transmission.first_gear
+    for pose, speed in (("static", top), ("launch", first)):
+        found = one(outcome, "DRV-ANGLE-SPEED", discriminator=f"front joint, {pose}")
+        assert found.limit == pytest.approx(math.degrees(math.sqrt(1000.0) / speed), rel=1e-9)
+
+
+def test_critical_speed_of_a_steel_tube_is_compared_at_seven_tenths():
+    """B3.1: 3.0 x .083 x 48 in steel: 8533 rpm, of which 0.70 is 5973 rpm (handbook form; E 207 GPa, 7850 kg/m3 is nearest)."""
+    car = fakes.automatic()
+    distance = float(scene.of(car).driveline.length)
+    shaft = replace(car.driveshaft, material="4130N", axial_modulus=207_000.0, density=7850e-9, outer_diameter=3.0 * INCH,
+                    wall=0.083 * INCH)
+    steel = replace(car, driveshaft=shaft)
+    found = one(run(fakes.snapshot(steel)), "DRV-CRITICAL")
+    assert found.measured == pytest.approx(8533.0 * (48 * INCH / distance) ** 2, rel=1e-3)
+    assert found.limit == pytest.approx(8200.0 / 0.70, rel=1e-9)
+    assert (found.state, found.severity) == (findings.OPEN, "warning")
+    assert run(fakes.snapshot(steel), fail_on="warning").exit_code == 1
+
+
+def test_a_missing_link_leaves_joint_angles_unevaluated_and_nothing_else():
+    car = fakes.automatic()
+    suspension = replace(car.rear_end.suspension, lower=None)
+    outcome = run(fakes.snapshot(replace(car, rear_end=replace(car.rear_end, suspension=suspension))))
+    states = {item.rule: item.state for item in outcome.findings}
+    assert states["DRV-ANGLE-SPEED"] == findings.NOT_EVALUATED and states["DRV-CRITICAL"] == findings.PASSED
+    assert "suspension.lower" in one(outcome, "DRV-ANGLE-SPEED").reason
+    assert outcome.exit_code == 4 and outcome.figures.get("poses") is None and outcome.notes
+
+
+# --- containment ------------------------------------------------------------------------------------------------------
+
+
+def loop_at(inches_behind: float, **shape):
+    """The automatic with its front loop's centre so far behind the front joint along the shaft, the others far off."""
+    car = fakes.automatic()
+    place = scene.of(car)
+    x = float(place.front_joint[0] - inches_behind * INCH * place.driveline.shaft_axis[0])
+    return fakes.snapshot(car, change={"loop/front": {"shape": fakes.FakeLoop(x, **shape)},
+                                       "loop/second": {"shape": fakes.FakeLoop(700.0)}})
+
+
+@pytest.mark.parametrize("inches, state", [(6.0 - 1e-4, findings.PASSED), (6.0, findings.PASSED), (6.0 + 1e-4, findings.OPEN)])
+def test_one_loop_within_six_inches_is_enough(inches, state):
+    outcome = run(loop_at(inches))
+    found = one(outcome, "NHRA-LOOP-PLACE")
+    assert found.state == state and found.subjects == ("loop/front",)
+    assert found.margin == pytest.approx(6.0 - inches, abs=1e-6)
+
+
+def test_inch_and_mm_bind_apart():
+    """6 in are 152.4 mm: at 152.2 mm the loop is good for the inch figure and too far for the mm figure."""
+    snapshot = loop_at(152.2 / INCH)
+    car = fakes.with_rules(snapshot.car, sets=("nhra_general_2008", "andra_2019"))
+    outcome = run(replace(snapshot, car=car))
+    assert one(outcome, "NHRA-LOOP-PLACE").state == findings.PASSED
+    metric = one(outcome, "ANDRA-LOOP-PLACE")
+    assert metric.state == findings.OPEN and metric.unit == "mm" and metric.margin == pytest.approx(-0.2, abs=1e-5)
+
+
+def test_a_loop_ahead_of_the_joint_does_not_count():
+    car = fakes.automatic()
+    place = scene.of(car)
+    ahead = fakes.FakeLoop(float(place.front_joint[0]) + 50.0)
+    snapshot = fakes.snapshot(car, change={"loop/front": {"shape": ahead}}, without=("loop/second", "loop/rear"))
+    found = one(run(snapshot), "NHRA-LOOP-PLACE")
+    assert (found.state, found.measured, found.subjects) == (findings.OPEN, None, ("driveshaft",))
+    assert "no loop stands behind" in found.reason
+
+
+def test_centre_and_nearest_edge_are_both_told_and_the_setting_chooses():
+    snapshot = loop_at(6.2)
+    assert one(run(snapshot), "NHRA-LOOP-PLACE").state == findings.OPEN
+    text = ('rule_set: 1\ntitle: t\nedition: "1"\nrules:\n  - {id: T, title: t, quantity: loop_behind_front_joint, '
+            'settings: {measured_to: nearest_edge}, comparison: "<=", limit: 6 in, severity: error, hint: h, '
+            'basis: {document: d, source: seen}}\n')
+    found, = engine.evaluate(rules.parse(text).rules, snapshot, fakes.FakeMeasurer())
+    axis = float(snapshot.scene.driveline.shaft_axis[0])
+    assert found.state == findings.PASSED and found.measured == pytest.approx(6.2 - 0.4375 / axis, abs=1e-6)
+    assert "6.200 in" in found.how and "5.762 in" in found.how
+
+
+def test_no_loop_at_all_breaks_every_loop_rule():
+    snapshot = fakes.snapshot(fakes.automatic(), without=("loop/front", "loop/second", "loop/rear"))
+    outcome = run(snapshot)
+    for rule in ("NHRA-LOOP-PLACE", "NHRA-LOOP-CLOSED", "NHRA-LOOP-SECTION"):
+        assert one(outcome, rule).state == findings.OPEN
+    assert outcome.exit_code == 1
+
+
+@pytest.mark.parametrize("missing, state", [(0.0, findings.PASSED), (1e-12, findings.PASSED), (1e-4, findings.OPEN)])
+def test_every_loop_is_closed_all_around(missing, state):
+    outcome = run(loop_at(3.0, closed=2 * math.pi - missing))
+    assert one(outcome, "NHRA-LOOP-CLOSED", "loop/front").state == state
+    assert one(outcome, "NHRA-LOOP-CLOSED", "loop/second").state == findings.PASSED
+
+
+SECTIONS = [
+    (dict(), True), (dict(outer_diameter=0.874 * INCH), False), (dict(wall=0.0649 * INCH), False),
+    (dict(outer_diameter=1.0 * INCH, wall=0.058 * INCH), False), (dict(outer_diameter=1.0 * INCH, wall=0.083 * INCH), True),
+    (dict(form="strap", thickness=0.25 * INCH, width=2.0 * INCH), True), (dict(form="strap", thickness=0.249 * INCH, width=2.0 * INCH), False),
+    (dict(form="strap", thickness=0.25 * INCH, width=1.99 * INCH), False), (dict(form="box", thickness=50.0, width=50.0), False)]
+
+
+@pytest.mark.parametrize("shape, good", SECTIONS)
+def test_section_is_tube_or_strap_of_at_least_the_printed_size(shape, good):
+    found = one(run(loop_at(3.0, **shape)), "NHRA-LOOP-SECTION", "loop/front")
+    assert (found.state == findings.PASSED) is good, found
+    if not good and shape.get("form") != "box":
+        assert found.margin < 0.0 and found.measured is not None
+    if shape.get("form") == "box":
+        assert "box was found" in found.reason and "strap or tube" in found.reason
+
+
+def test_a_strap_of_three_millimetres_pleases_one_book_and_not_the_other():
+    snapshot = loop_at(3.0, form="strap", thickness=3.0, width=50.0)
+    car = fakes.with_rules(snapshot.car, sets=("nhra_general_2008", "andra_2019"))
+    outcome = run(replace(snapshot, car=car))
+    assert one(outcome, "ANDRA-LOOP-SECTION", "loop/front").state == findings.PASSED
+    assert one(outcome, "NHRA-LOOP-SECTION", "loop/front").state == findings.OPEN
+
+
+@pytest.mark.parametrize("inches, state", [(12.0, findings.PASSED), (12.0 - 1e-4, findings.OPEN), (12.0 + 1e-4, findings.PASSED)])
+def test_enclosure_of_a_composite_shaft_is_a_foot_long(inches, state):
+    snapshot = fakes.snapshot(fakes.automatic(), change={"enclosure": {"shape": fakes.FakeTube(inches * INCH, 1.651)}})
+    assert one(run(snapshot), "DEMO-ENCLOSURE").state == state
+
+
+def test_enclosure_rule_applies_to_composite_shafts_or_those_that_pass_the_driver():
+    steel = replace(fakes.automatic(), driveshaft=replace(fakes.automatic().driveshaft, material="4130N"))
+    found = one(run(fakes.snapshot(steel, without=("enclosure",))), "DEMO-ENCLOSURE")
+    assert found.state == findings.NOT_APPLICABLE and "shaft_material is metal" in found.reason
+    missing = one(run(fakes.snapshot(fakes.automatic(), without=("enclosure",))), "DEMO-ENCLOSURE")
+    assert (missing.state, missing.reason) == (findings.OPEN, "the car has no enclosure tube")
+    astride = one(run(fakes.snapshot(fakes.clutch(), without=("enclosure",))), "DEMO-ENCLOSURE")
+    assert astride.state == findings.OPEN and "shaft_passes_driver is true" in astride.applies
+    odd = replace(fakes.automatic(), driveshaft=replace(fakes.automatic().driveshaft, material="unobtainium"))
+    unknown = one(run(fakes.snapshot(odd)), "DEMO-ENCLOSURE")
+    assert unknown.state == findings.NOT_EVALUATED and "shaft_material is not known" in unknown.reason
+
+
+def test_without_a_measurer_shapes_are_not_evaluated_and_the_rest_is(monkeypatch):
+    monkeypatch.setattr(checks, "_host_measurer", lambda: None)
+    outcome = checks.run(fakes.snapshot(fakes.automatic()), event_date=DATE)
+    states = {item.rule: item.state for item in outcome.findings}
+    assert states["NHRA-LOOP-PLACE"] == states["DEMO-ENCLOSURE"] == findings.NOT_EVALUATED
+    assert states["PRA-PITCH"] == findings.PASSED and outcome.exit_code == 4
+
+
+def test_several_books_measure_a_loop_once():
+    car = fakes.with_rules(fakes.automatic(), sets=("nhra_general_2008",))
+    few, many = fakes.FakeMeasurer(), fakes.FakeMeasurer()
+    run(fakes.snapshot(car), measurer=few)
+    run(fakes.snapshot(fakes.with_rules(car, sets=("nhra_general_2008", "andra_2019"))), measurer=many)
+    assert many.calls == few.calls
+
+
+# --- what is not known, and what is remembered ------------------------------------------------------------------------
+
+
+def test_a_missing_elapsed_time_is_not_evaluated():
+    car = fakes.automatic()
+    outcome = run(fakes.snapshot(replace(car, car=replace(car.car, elapsed_time=None))))
+    found = one(outcome, "NHRA-LOOP-PLACE")
+    assert found.state == findings.NOT_EVALUATED and "give car.elapsed_time" in found.reason
+    assert outcome.exit_code == 4
+
+
+def test_slow_cars_on_street_tyres_need_no_loop():
+    car = fakes.automatic()
+    slow = replace(car, car=replace(car.car, elapsed_time=11.49, tires="street"))
+    assert one(run(fakes.snapshot(slow)), "NHRA-LOOP-PLACE").state == findings.NOT_APPLICABLE
+    quick = replace(car, car=replace(car.car, elapsed_time=11.48, tires="street"))
+    assert one(run(fakes.snapshot(quick)), "NHRA-LOOP-PLACE").state == findings.PASSED
+
+
+def test_a_rule_from_memory_asks_and_decides_nothing():
+    for setback in (0.0, 20.0 * INCH):
+        car = fakes.automatic()
+        car = placed(fakes.with_rules(car, sets=("setback_memory",)), axle_to_block=car.placement.axle_to_block - setback)
+        outcome = run(fakes.snapshot(car), fail_on="advice")
+        found = one(outcome, "SETBACK-DOOR")
+        assert (found.state, found.severity, found.to_confirm) == (findings.OPEN, "advice", True)
+        assert "confirm it against the current rule book" in found.reason
+        assert ("does not hold" in found.reason) == (setback > 0.0)
+        assert outcome.exit_code == 0
+
+
+# --- documents --------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("kind", ["invalid", "touched", "proxy", "stale", "link"])
+def test_an_unsound_loop_is_not_evaluated_and_the_others_are(kind):
+    outcome = run(fakes.snapshot(fakes.automatic(), unsound=[fakes.unsound("loop/front", kind)]))
+    assert one(outcome, "NHRA-LOOP-CLOSED", "loop/front").state == findings.NOT_EVALUATED
+    assert one(outcome, "NHRA-LOOP-CLOSED", "loop/rear").state == findings.PASSED
+    assert one(outcome, "NHRA-LOOP-PLACE").state == findings.NOT_EVALUATED
+    health = one(outcome, f"DOC-{kind.upper()}", "loop/front")
+    assert health.state == findings.OPEN and "loop/front says so" in health.how
+    assert outcome.exit_code == 4
+
+
+def test_an_unsound_object_that_made_no_part_is_not_passed_over():
+    outcome = run(fakes.snapshot(fakes.automatic(), unsound=[fakes.unsound("loop/front", "proxy"), fakes.unsound("enclosure", "proxy")],
+                                 without=("loop/front", "enclosure")))
+    assert one(outcome, "NHRA-LOOP-SECTION", "loop/front").state == findings.NOT_EVALUATED
+    assert one(outcome, "DEMO-ENCLOSURE").state == findings.NOT_EVALUATED
+
+
+def test_unsound_layout_blocks_everything_measured_and_exits_3():
+    outcome = run(fakes.snapshot(fakes.automatic(), unsound=[fakes.unsound("layout", "touched", blocking=True)]))
+    measured = [item for item in outcome.findings if item.rule_set != "document_health" and item.state != findings.NOT_APPLICABLE]
+    assert measured and {item.state for item in measured} == {findings.NOT_EVALUATED}
+    assert all("layout is not recomputed" in item.reason for item in measured)
+    assert outcome.exit_code == 3
+
+
+def test_a_car_without_a_solution_is_not_evaluated_and_exits_3():
+    good = fakes.snapshot(fakes.automatic())
+    outcome = run(Snapshot(good.car, None, good.parts))
+    assert outcome.exit_code == 3 and outcome.figures == {}
+    assert one(outcome, "PRA-PITCH").state == findings.NOT_EVALUATED
+
+
+def test_a_shape_edited_by_hand_is_measured_and_told():
+    outcome = run(fakes.snapshot(fakes.automatic(), unsound=[fakes.unsound("loop/front", "edited")]))
+    assert one(outcome, "NHRA-LOOP-CLOSED", "loop/front").state == findings.PASSED
+    edited = one(outcome, "DOC-EDITED", "loop/front")
+    assert (edited.state, edited.severity) == (findings.OPEN, "advice")
+    assert outcome.exit_code == 0
+
+
+def test_document_health_applies_even_where_the_car_names_other_sets():
+    car = fakes.with_rules(fakes.automatic(), sets=("practice",))
+    outcome = run(fakes.snapshot(car, unsound=[fakes.unsound("tunnel", "invalid")]))
+    assert one(outcome, "DOC-INVALID").state == findings.OPEN and outcome.exit_code == 1
+
+
+# --- ids --------------------------------------------------------------------------------------------------------------
+
+
+def test_ids_survive_renaming_recompute_reordering_and_other_measured_values():
+    car = fakes.automatic()
+    before = run(fakes.snapshot(car))
+    shuffled = list(fakes.snapshot(placed(car, axle_to_block=84.0 * INCH)).parts)
+    random.Random(1).shuffle(shuffled)
+    renamed = tuple(replace(part, label=f"renamed {i}", digest=f"other {i}") for i, part in enumerate(shuffled))
+    after = run(replace(fakes.snapshot(placed(car, axle_to_block=84.0 * INCH)), parts=renamed))
+    assert [item.id for item in after.findings] == [item.id for item in before.findings]
+    assert len({item.id for item in before.findings}) == len(before.findings)
+
+
+def test_an_id_is_made_of_rule_subjects_and_discriminator():
+    assert findings.finding_id("A", ("b", "a")) == findings.finding_id("A", ("a", "b"))
+    ids = {findings.finding_id(*given) for given in (("A", ("a",)), ("A", ("a",), "x"), ("A", ("a", "x")), ("A", ()), ("B", ("a",)),
+                                                     ("A", ("ax",)), ("Aa", ()))}
+    assert len(ids) == 7
+
+
+# --- waivers ----------------------------------------------------------------------------------------------------------
+
+
+def waiver(rule, measured=None, subjects=(), **more):
+    given = dict(reason="the class allows this engine", author="A. Builder", date="2026-03-01") | more
+    return model.Waiver(rule=rule, subjects=subjects, measured=measured, **given)
+
+
+def waived(given, car=None, unsound=(), **options):
+    car = car or placed(fakes.automatic(), axle_to_block=86.0 * INCH)
+    return run(fakes.snapshot(fakes.with_rules(car, waivers=given), unsound=unsound), fail_on="advice", **options)
+
+
+def test_a_waived_finding_stays_told_and_fails_nothing():
+    found = one(waived((waiver("PRA-AXLE", 86.0, ("engine",)),)), "PRA-AXLE")
+    assert found.state == findings.WAIVED and not found.counts("advice")
+    assert "A. Builder" in found.reason and found.waiver["measured"] == 86.0
+
+
+@pytest.mark.parametrize("measured, state", [(86.0, "waived"), (86.1, "waived"), (86.0 - 5e-5, "waived"), (85.9, "waiver-void")])
+def test_a_waiver_is_void_when_the_margin_worsens(measured, state):
+    found = one(waived((waiver("PRA-AXLE", measured),)), "PRA-AXLE")
+    assert found.state == state
+    assert (state == "waived") or "is worse than" in found.reason
+
+
+@pytest.mark.parametrize("expires, state", [("2026-05-01", "waived"), ("2026-04-30", "waiver-void")])
+def test_a_waiver_expires(expires, state):
+    found = one(waived((waiver("PRA-AXLE", 86.0, expires=expires),)), "PRA-AXLE")
+    assert found.state == state
+    assert (state == "waived") or "expired on 2026-04-30" in found.reason
+
+
+def test_the_event_date_of_the_car_counts_where_none_is_given():
+    car = fakes.with_rules(placed(fakes.automatic(), axle_to_block=86.0 * INCH), event_date="2027-01-01")
+    found = one(waived((waiver("PRA-AXLE", 86.0, expires="2026-12-31"),), car, event_date=None), "PRA-AXLE")
+    assert found.state == findings.WAIVER_VOID
+
+
+def test_a_void_waiver_fails_like_an_open_finding():
+    outcome = waived((waiver("PRA-AXLE", 80.0),))
+    assert one(outcome, "PRA-AXLE").counts("advice") and outcome.exit_code == 1
+
+
+@pytest.mark.parametrize("more, told", [(dict(reason="ok"), "fewer than 10"), (dict(author=" "), "no author")])
+def test_a_waiver_needs_reason_and_author(more, told):
+    found = one(waived((waiver("PRA-AXLE", 86.0, **more),)), "PRA-AXLE")
+    assert found.state == findings.WAIVER_VOID and told in found.reason
+
+
+def test_a_waiver_without_a_measured_value_says_what_to_add():
+    found = one(waived((waiver("PRA-AXLE"),)), "PRA-AXLE")
+    assert found.state == findings.WAIVER_VOID and "add measured: 86" in found.reason
+
+
+def test_a_protective_part_cannot_be_waived():
+    snapshot = loop_at(3.0, closed=6.0)
+    car = fakes.with_rules(snapshot.car, waivers=(waiver("NHRA-LOOP-CLOSED", math.degrees(6.0), ("loop/front",)),))
+    outcome = run(replace(snapshot, car=car))
+    found = one(outcome, "NHRA-LOOP-CLOSED", "loop/front")
+    assert found.state == findings.WAIVER_VOID and "cannot be waived" in found.reason and outcome.exit_code == 1
+
+
+def test_unused_waivers_are_listed_with_the_reason():
+    given = (waiver("PRA-AXLE", 86.0), waiver("PRA-AXLE", 86.0, date="2026-03-02"), waiver("PRA-HEIGHT", 10.0), waiver("NONE-1", 1.0),
+             waiver("DRV-CRITICAL", 1.0, ("engine",)))
+    told = {item.waiver.rule + item.waiver.date[-1]: item.why for item in waived(given).unused_waivers}
+    assert told == {"PRA-AXLE2": "another waiver already speaks of its finding", "PRA-HEIGHT1": "its finding is passed",
+                    "NONE-11": "no rule NONE-1 is among the rule sets of the car",
+                    "DRV-CRITICAL1": "the rule has no finding on these subjects"}
+
+
+def test_a_changed_edition_voids(monkeypatch):
+    found = one(run(fakes.snapshot(placed(fakes.automatic(), axle_to_block=86.0 * INCH))), "PRA-AXLE")
+
+    class Dated(model.Waiver):
+        edition = "0"
+    old = Dated(rule="PRA-AXLE", subjects=(), reason="the class allows this", author="A", date="2026-01-01", measured=86.0)
+    result, _unused = waivers.apply([found], [old], DATE)
+    assert result[0].state == findings.WAIVER_VOID and "edition 0" in result[0].reason
+
+
+# --- exit codes -------------------------------------------------------------------------------------------------------
+
+
+def finding(state, severity="error", to_confirm=False):
+    return findings.Finding(findings.finding_id(state + severity, ()), "R", "s", "t", severity, state, {}, (), to_confirm=to_confirm)
+
+
+@pytest.mark.parametrize("state, severity, fail_on, expected", [
+    ("passed", "error", "advice", 0), ("not-applicable", "error", "advice", 0), ("waived", "error", "advice", 0),
+    ("open", "error", "error", 1), ("open", "warning", "error", 0), ("open", "warning", "warning", 1), ("open", "advice", "warning", 0),
+    ("open", "advice", "advice", 1), ("waiver-void", "error", "error", 1), ("not-evaluated", "advice", "error", 4)])
+def test_exit_code_of_one_finding(state, severity, fail_on, expected):
+    assert findings.exit_code([finding(state, severity)], fail_on) == expected
+
+
+def test_precedence_of_exit_codes():
+    failing, unknown = finding("open"), finding("not-evaluated")
+    assert findings.exit_code([], "error") == 0
+    assert findings.exit_code([failing, unknown]) == 4
+    assert findings.exit_code([failing, unknown], blocking=True) == 3
+    assert findings.exit_code([finding("open", "advice", to_confirm=True)], "advice") == 0
+    with pytest.raises(ValueError, match="--fail-on"):
+        findings.exit_code([], "everything")
+
+
+def test_a_wrong_date_and_a_wrong_set_are_one_sentence():
+    with pytest.raises(checks.RuleError, match="YYYY-MM-DD"):
+        run(fakes.snapshot(fakes.automatic()), event_date="1 May")
+    with pytest.raises(checks.RuleError, match="is no rule set"):
+        run(fakes.snapshot(fakes.with_rules(fakes.automatic(), sets=("nhra",))))

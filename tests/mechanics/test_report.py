@@ -1,0 +1,241 @@
+"""The report: its schema, its numbers against arithmetic of their own, JUnit read back, what moves when the axle-to-block moves."""
+from __future__ import annotations
+
+import datetime
+import json
+import math
+import xml.etree.ElementTree as ElementTree
+from dataclasses import replace
+
+import jsonschema
+import numpy as np
+import pytest
+from scipy.spatial.transform import Rotation
+
+import snapshot_fakes as fakes
+from crankline import checks
+from crankline.checks import findings, junit, reporting
+from crankline.snapshot import Snapshot
+
+INCH = 25.4
+LB = 0.45359237
+DEG = math.pi / 180.0
+DATE = datetime.date(2026, 5, 1)
+
+
+def reported(car=None, files=None, fail_on="error", **more):
+    snapshot = fakes.snapshot(car or fakes.automatic(), **more)
+    outcome = checks.run(snapshot, fail_on=fail_on, event_date=DATE, measurer=fakes.FakeMeasurer())
+    return checks.report(outcome, snapshot, {"program": "none"}, files), outcome, snapshot
+
+
+# --- schema -----------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("car", [fakes.automatic(), fakes.clutch()], ids=["automatic", "clutch"])
+def test_the_report_is_as_its_published_schema_says_and_is_json(car):
+    report, _outcome, _snapshot = reported(car, {"car.step": "0" * 64})
+    jsonschema.Draft7Validator.check_schema(reporting.schema())
+    jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), reporting.schema())
+
+
+def test_the_schema_can_fail():
+    report, _outcome, _snapshot = reported()
+    for change in ({"exit": 7}, {"findings": [{}]}, {"poses": [{"name": "static"}]}, {"points": {"crank_rear": [1, 2]}}):
+        with pytest.raises(jsonschema.ValidationError):
+            jsonschema.validate({**report, **change}, reporting.schema())
+
+
+def test_the_binding_names_of_the_report_are_there():
+    report, _outcome, _snapshot = reported()
+    assert set(report) >= {"crankline", "host", "car", "exit", "placement", "points", "driveline", "poses", "balance", "parts",
+                           "findings", "files"}
+    assert set(report["placement"]) >= {"axle_to_block_mm", "crank_height_mm", "pitch_deg", "lateral_mm", "number_one_plug_mm",
+                                        "mid_plate_front_mm", "crank_height_front_mm"}
+    assert set(report["driveline"]) >= {"front_joint_deg", "rear_joint_deg", "residual_deg", "joint_distance_mm", "critical_rpm",
+                                        "shaft_rpm_max", "torsion_mpa"}
+    assert set(report["balance"]) >= {"mass_kg", "cg_mm", "front_share", "rear_share"}
+    assert set(report["findings"][0]) >= {"id", "rule", "title", "severity", "state", "measured", "limit", "unit", "margin", "basis",
+                                          "subjects", "hint"}
+
+
+def test_a_car_without_a_solution_or_measurer_still_reports():
+    good = fakes.snapshot(fakes.automatic())
+    broken = Snapshot(good.car, None, good.parts, (fakes.unsound("layout", "invalid", blocking=True),))
+    outcome = checks.run(broken, event_date=DATE, measurer=fakes.FakeMeasurer())
+    report = checks.report(outcome, broken, {})
+    jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), reporting.schema())
+    assert report["exit"] == 3 and report["placement"] is None and report["unsound"][0]["key"] == "layout"
+
+
+def test_a_pose_that_the_suspension_does_not_reach_is_null_and_not_evaluated():
+    car = fakes.automatic()
+    far = replace(car, rear_end=replace(car.rear_end, suspension=replace(car.rear_end.suspension, droop=900.0, launch_separation=900.0)))
+    report, outcome, _snapshot = reported(far)
+    jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), reporting.schema())
+    launch = next(pose for pose in report["poses"] if pose["name"] == "launch")
+    assert launch["front_joint_deg"] is None
+    assert any(item.state == findings.NOT_EVALUATED and "does not reach" in item.reason for item in outcome.findings)
+
+
+# --- numbers ----------------------------------------------------------------------------------------------------------
+
+
+def test_placement_and_points_against_rotation_matrices_of_another_library():
+    for car in (fakes.automatic(), fakes.clutch()):
+        report, _outcome, snapshot = reported(car)
+        engine, given = car.engine, report["placement"]
+        pitch = given["pitch_deg"] * DEG
+        turned = Rotation.from_euler("y", pitch).as_matrix()
+        base = np.array(report["points"]["block_base_rear"])
+        origin = base + turned @ [0.0, 0.0, engine.base_drop]
+        assert base[0] == pytest.approx(car.placement.axle_to_block, rel=1e-12)
+        np.testing.assert_allclose(report["points"]["crank_rear"], origin, atol=1e-9)
+        np.testing.assert_allclose(report["points"]["crank_front"], origin + turned @ [engine.block_length, 0, 0], atol=1e-9)
+        stations = {"block_rear": 0.0, "block_middle": engine.block_length / 2, "block_front": engine.block_length}
+        at = stations[given["crank_height_at"]]
+        assert (origin + turned @ [at, 0, 0])[2] == pytest.approx(car.placement.crank_height, rel=1e-12)
+        assert given["crank_height_mm"] == pytest.approx(car.placement.crank_height, rel=1e-12)
+        plug = engine.number_one_plug
+        assert given["number_one_plug_mm"] == pytest.approx((origin + turned @ [plug.x, plug.y, plug.z])[0], abs=1e-9)
+        thickness = car.plates.protector.thickness if car.plates.protector else 0.0
+        assert given["mid_plate_front_mm"] == pytest.approx(car.placement.axle_to_block - thickness * math.cos(pitch), abs=1e-9)
+        back = thickness + car.plates.mid.thickness + car.transmission.bell_to_seal + car.transmission.joint_from_seal
+        np.testing.assert_allclose(report["points"]["front_joint"], origin + turned @ [-back, 0, 0], atol=1e-9)
+        span = np.subtract(report["points"]["front_joint"], report["points"]["rear_joint"])
+        assert report["driveline"]["joint_distance_mm"] == pytest.approx(float(np.linalg.norm(span)), rel=1e-12)
+
+
+def test_driveline_against_plane_trigonometry():
+    """Demo A stands in the centre plane: joint angles are differences of slopes."""
+    report, _outcome, _snapshot = reported()
+    front, rear = report["points"]["front_joint"], report["points"]["rear_joint"]
+    slope = math.degrees(math.atan2(rear[2] - front[2], front[0] - rear[0]))
+    line = report["driveline"]
+    assert line["front_joint_deg"] == pytest.approx(abs(slope - 2.0), abs=1e-9)
+    assert line["rear_joint_deg"] == pytest.approx(abs(slope - 2.1), abs=1e-9)
+    assert line["residual_deg"] == pytest.approx(math.sqrt(abs((slope - 2.0) ** 2 - (slope - 2.1) ** 2)), abs=1e-9)
+    assert line["shaft_rpm_max"] == pytest.approx(8200.0, rel=1e-12)
+
+
+def test_critical_speed_and_torsion_against_textbook_forms():
+    """n_c = (pi / 2 L^2) sqrt(E I / m') in Hz; tau = 16 T D / pi (D^4 - d^4) (standards.md B3, B4)."""
+    report, _outcome, _snapshot = reported()
+    outer, inner, length = 3.75 * INCH / 1e3, 3.51 * INCH / 1e3, report["driveline"]["joint_distance_mm"] / 1e3
+    area, second = math.pi / 4 * (outer**2 - inner**2), math.pi / 64 * (outer**4 - inner**4)
+    hertz = math.pi / (2 * length**2) * math.sqrt(115e9 * second / (1580.0 * area))
+    assert report["driveline"]["critical_rpm"] == pytest.approx(60.0 * hertz, rel=1e-9)
+    torque = 980 * 1.3558179483314004 * 1.90 * 1.80
+    assert report["driveline"]["torsion_mpa"] == pytest.approx(16 * torque * outer / (math.pi * (outer**4 - inner**4)) / 1e6, rel=1e-9)
+
+
+@pytest.mark.parametrize("car, pounds", [(fakes.automatic(), 700 + 210 + 230 + 560 + 330 + 290 + 235 + 30 + 75 + 45 + 45),
+                                         (fakes.clutch(), 640 + 230 + 150 + 430 + 250 + 80 + 230 + 45 + 45 + 55 + 45)],
+                         ids=["automatic", "clutch"])
+def test_balance_counts_every_component_once(car, pounds):
+    report, _outcome, _snapshot = reported(car)
+    balance = report["balance"]
+    assert balance["mass_kg"] == pytest.approx(pounds * LB, rel=1e-12)
+    assert balance["front_share"] + balance["rear_share"] == pytest.approx(1.0, rel=1e-15)
+    assert balance["front_share"] == pytest.approx(balance["cg_mm"][0] / car.car.wheelbase, rel=1e-12)
+    names = [item["name"] for item in balance["components"]]
+    assert names[:2] == ["engine", "transmission"] and len(names) == len(set(names)) == 2 + len(car.masses)
+
+
+def test_moving_the_powertrain_moves_the_balance_by_mass_times_move_over_wheelbase():
+    car = fakes.automatic()
+    moved = replace(car, placement=replace(car.placement, axle_to_block=car.placement.axle_to_block + INCH))
+    before, after = (reported(item)[0]["balance"] for item in (car, moved))
+    share = (car.engine.mass + car.transmission.mass) * INCH / (before["mass_kg"] * car.car.wheelbase)
+    assert after["front_share"] - before["front_share"] == pytest.approx(share, rel=1e-9)
+
+
+def test_moving_by_an_inch_moves_the_powertrain_by_an_inch_and_nothing_else():
+    car = fakes.automatic()
+    moved = replace(car, placement=replace(car.placement, axle_to_block=car.placement.axle_to_block + INCH))
+    before, after = (reported(item)[0]["points"] for item in (car, moved))
+    for name in ("block_base_rear", "crank_rear", "crank_front", "front_joint"):
+        np.testing.assert_allclose(np.subtract(after[name], before[name]), [INCH, 0, 0], atol=1e-9)
+    assert after["rear_joint"] == before["rear_joint"]
+
+
+def test_poses_start_at_static_with_the_driveline_figures():
+    report, _outcome, _snapshot = reported(fakes.clutch())
+    static = report["poses"][0]
+    assert [pose["name"] for pose in report["poses"]] == ["static", "launch", "full_droop", "full_bump", "braking", "top_end"]
+    for name in ("front_joint_deg", "rear_joint_deg", "joint_distance_mm"):
+        assert static[name] == pytest.approx(report["driveline"][name], abs=1e-9)
+    assert static["axle_travel_mm"] == 0.0 and static["plunge_mm"] == pytest.approx(0.0, abs=1e-9)
+    assert {pose["name"]: pose["axle_travel_mm"] for pose in report["poses"]}["full_bump"] == pytest.approx(1.5 * INCH)
+
+
+def test_a_phase_error_of_the_yokes_is_counted():
+    """Equal angles in one plane cancel; a quarter turn of phase makes them add: residual = sqrt(2) times one angle."""
+    car = fakes.clutch()
+    turned = replace(car, driveshaft=replace(car.driveshaft, phase=90 * DEG))
+    line = reported(turned)[0]["driveline"]
+    assert line["residual_deg"] == pytest.approx(math.sqrt(2.0) * line["front_joint_deg"], rel=1e-9)
+
+
+# --- parts ------------------------------------------------------------------------------------------------------------
+
+
+def test_parts_are_listed_by_key_with_what_was_measured():
+    report, _outcome, snapshot = reported()
+    assert [part["key"] for part in report["parts"]] == sorted(part.key for part in snapshot.parts)
+    part = next(part for part in report["parts"] if part["key"] == "mid_plate")
+    assert part["volume_mm3"] == 1000.0 and part["bbox_mm"] == [0, 0, 0, 10, 10, 10] and part["material"] == "6061-T6"
+
+
+def test_welded_parts_that_move_are_those_that_follow_the_powertrain():
+    report, _outcome, _snapshot = reported()
+    assert [part["key"] for part in report["welded_parts_that_move"]] == ["rail_tab/left_front"]
+
+
+def test_counts_and_header():
+    report, outcome, _snapshot = reported()
+    assert sum(report["counts"].values()) == len(outcome.findings) and set(report["counts"]) == set(findings.STATES)
+    assert [item["name"] for item in report["rule_sets"]][:2] == ["invented_demo", "practice"]
+    assert all(item["edition"] for item in report["rule_sets"])
+
+
+# --- JUnit ------------------------------------------------------------------------------------------------------------
+
+
+def mixed():
+    """A run with every state: passed, open, waived, void, not applicable, not evaluated."""
+    from test_findings import waiver
+    car = fakes.automatic()
+    car = replace(car, placement=replace(car.placement, axle_to_block=86.0 * INCH, pitch=1.0 * DEG, crank_height=24.5 * INCH))
+    car = fakes.with_rules(car, waivers=(waiver("PRA-AXLE", 86.0), waiver("PRA-PITCH", 1.5, reason="a <level> & \"low\" car \x07")))
+    return reported(car, unsound=[fakes.unsound("loop/second", "invalid")])
+
+
+def test_junit_read_back_says_the_same():
+    report, outcome, snapshot = mixed()
+    root = ElementTree.fromstring(checks.junit_text(outcome, snapshot))
+    assert [suite.get("name") for suite in root] == [item.name for item in outcome.rule_sets]
+    cases = [case for suite in root for case in suite]
+    assert len(cases) == len(outcome.findings)
+    states = {state: sum(item.state == state for item in outcome.findings) for state in findings.STATES}
+    assert min(states.values()) > 0, states
+    failing = sum(item.counts("error") for item in outcome.findings)
+    assert failing > 0 and len(root.findall(".//failure")) == failing == int(root.get("failures"))
+    assert len(root.findall(".//error")) == states["not-evaluated"] == int(root.get("errors"))
+    assert len(root.findall(".//skipped")) == states["waived"] + states["not-applicable"] == int(root.get("skipped"))
+    assert int(root.get("tests")) == sum(int(suite.get("tests")) for suite in root) == len(cases)
+    waived = next(item for item in root.findall(".//skipped") if item.get("type") == "waived")
+    assert "A. Builder" in waived.get("message")
+    assert len({(case.get("classname"), case.get("name")) for case in cases}) == len(cases)
+
+
+def test_junit_fails_at_the_chosen_level():
+    for level in findings.SEVERITIES:
+        _report, outcome, snapshot = reported(fail_on=level)
+        root = ElementTree.fromstring(checks.junit_text(outcome, snapshot))
+        assert (int(root.get("failures")) > 0) == (outcome.exit_code == 1) == (level == "advice")
+
+
+def test_junit_holds_any_text():
+    text = junit.text([replace(mixed()[1].findings[0], title="a\x00b<>&\"\ud800")], ["invented_demo"], "error", "car \x1f")
+    assert "a\ufffdb<>&" in ElementTree.fromstring(text)[0][0].get("name")

@@ -1,0 +1,95 @@
+"""Rules and rule sets as records: what a rule file holds once it is typed."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Mapping
+
+from ..record import choice, text
+from .triggers import Condition
+
+COMPARISONS = ("<=", ">=", "within", "==")
+SYSTEMS = ("in", "mm", "stricter")
+SOURCES = ("seen", "seen_second_hand", "memory", "common practice", "computed", "invented", "program")
+"""seen: read in the book itself; seen_second_hand: on a page that quotes it; memory: remembered, asks to be confirmed;
+common practice: what the trade does; computed: follows from published mechanics; invented: for the demos; program: about
+the document, not the car."""
+
+
+@dataclass(frozen=True)
+class Basis:
+    """What a rule rests on."""
+    document: str = text("document", required=True)
+    edition: str = text("edition or date")
+    clause: str = text("clause or page")
+    address: str = text("where it was read")
+    source: str = choice("how it is known", *SOURCES, required=True)
+    note: str = text("what to keep in mind")
+
+    def to_json(self) -> dict[str, str]:
+        """The basis as it stands in the report; absent fields are left out."""
+        return {name: value for name, value in vars(self).items() if value is not None}
+
+
+@dataclass(frozen=True)
+class Bound:
+    """A limit in one printed unit: low and high in inside units, None where there is none on that side."""
+    unit: str
+    low: float | None
+    high: float | None
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A limit in every unit in which it is printed. binding: the bounds that decide. A limit by formula has none: it is
+    computed with what was measured."""
+    binding: tuple[Bound, ...]
+    printed: tuple[tuple[str, str], ...] = ()
+    unit: str = ""
+    formula: str = ""
+    settings: tuple[tuple[str, Any], ...] = ()
+
+
+@dataclass(frozen=True)
+class Alternative:
+    """One allowed make: words that must match (material, form) and limits of named components."""
+    words: Mapping[str, tuple[str, ...]]
+    sizes: Mapping[str, Limit]
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One rule. Either ``limit`` or ``alternatives`` is given. edition: of its set; a waiver is given for an edition."""
+    id: str
+    rule_set: str
+    title: str
+    quantity: str
+    comparison: str
+    limit: Limit | None
+    alternatives: tuple[Alternative, ...]
+    when: Condition
+    severity: str
+    basis: Basis
+    hint: str
+    waivable: bool
+    settings: tuple[tuple[str, Any], ...]
+    edition: str
+    file: str
+    line: int
+
+    @property
+    def to_confirm(self) -> bool:
+        """Whether it rests on memory alone: it then asks to be confirmed and decides nothing."""
+        return self.basis.source == "memory"
+
+
+@dataclass(frozen=True)
+class RuleSet:
+    """One file. include: names of sets that apply with it; disabled: (rule id, reason) that it switches off in them."""
+    name: str
+    title: str
+    edition: str
+    about: str
+    include: tuple[str, ...]
+    disabled: tuple[tuple[str, str], ...]
+    rules: tuple[Rule, ...]
+    file: str

@@ -1,0 +1,321 @@
+"""Rule files: YAML typed into rules, refused with file, line and key path where it is wrong."""
+from __future__ import annotations
+
+import os
+from typing import Any, Mapping, Sequence
+
+from .. import schema, source, units
+from ..source import Node
+from . import quantities  # noqa: F401  (fills the registry)
+from .findings import SEVERITIES
+from .measuring import FORMULAS, PLAIN, QUANTITIES, Setting
+from .rule import COMPARISONS, SYSTEMS, Alternative, Basis, Bound, Limit, Rule, RuleSet
+from .triggers import TIME_TESTS, WORDS, All, AnyOf, Condition, OneOf, Time, Unless
+
+_SET_KEYS = ("rule_set", "title", "edition", "about", "include", "disable", "binds", "basis", "rules")
+_RULE_KEYS = ("id", "title", "quantity", "comparison", "limit", "alternatives", "when", "severity", "basis", "hint",
+              "waivable", "settings", "binds")
+
+
+def read(path: str) -> RuleSet:
+    """The rule set of a file; SourceError with file, line and key path where it is refused."""
+    return typed(source.read(path), os.path.splitext(os.path.basename(path))[0])
+
+
+def parse(data: str, name: str = "rules") -> RuleSet:
+    """The rule set of a text."""
+    return typed(source.parse(data, name), name)
+
+
+def typed(root: Node, name: str) -> RuleSet:
+    """The rule set of a file's top mapping."""
+    _known(root, _SET_KEYS)
+    if root.at("rule_set").value != "1":
+        raise root.at("rule_set").error("a rule set begins with 'rule_set: 1'")
+    binds = _choice(root, "binds", SYSTEMS, "in")
+    edition = _text(root, "edition")
+    shared = _section(root, "basis")
+    rules = []
+    for node in _list(root, "rules"):
+        rules.append(_rule(node, name, binds, shared, edition))
+    ids = [rule.id for rule in rules]
+    for rule in rules:
+        if ids.count(rule.id) > 1:
+            raise root.at("rules").error(f"the rule id {rule.id} stands twice; give each rule an id of its own")
+    return RuleSet(name, _text(root, "title"), edition, _text(root, "about", ""),
+                   tuple(_word(node) for node in _list(root, "include")),
+                   tuple((_text(node, "rule"), _text(node, "reason")) for node in _list(root, "disable")
+                         if _known(node, ("rule", "reason"))), tuple(rules), root.file)
+
+
+def _rule(node: Node, rule_set: str, set_binds: str, shared: dict[str, Node], edition: str) -> Rule:
+    _known(node, _RULE_KEYS)
+    rule_id = _text(node, "id")
+    name = _choice(node, "quantity", tuple(QUANTITIES))
+    quantity = QUANTITIES[name]
+    comparison = _choice(node, "comparison", COMPARISONS)
+    binds = _choice(node, "binds", SYSTEMS, set_binds)
+    if ("limit" in node.value) == ("alternatives" in node.value):
+        raise node.blame("either limit or alternatives is needed, and not both", "limit")
+    if bool(quantity.components) != ("alternatives" in node.value):
+        wanted = "alternatives" if quantity.components else "limit"
+        raise node.blame(f"the quantity {name} is compared by {wanted}; give {wanted}", wanted)
+    limit, alternatives = None, ()
+    if "limit" in node.value:
+        limit = _limit(node.value["limit"], quantity.kind, comparison, binds)
+    else:
+        if comparison not in ("<=", ">="):
+            raise node.at("comparison").error(f"'{comparison}' was found; alternatives are compared by one of <=, >=")
+        alternatives = tuple(_alternative(item, quantity.components, comparison, binds)
+                             for item in _list(node, "alternatives"))
+        if not alternatives:
+            raise node.at("alternatives").error("the list is empty; give at least one alternative")
+    severity = _choice(node, "severity", SEVERITIES)
+    basis = _basis(node, shared)
+    if basis.source in ("common practice", "memory") and severity != "advice":
+        raise node.at("severity").error(f"'{severity}' was found; a rule from {basis.source} is advice")
+    if basis.source == "computed" and severity == "error":
+        raise node.at("severity").error("'error' was found; a computed limit is a warning or advice")
+    return Rule(rule_id, rule_set, _text(node, "title"), name, comparison, limit, alternatives,
+                _condition(node.value["when"]) if "when" in node.value else All(), severity, basis, _text(node, "hint"),
+                _choice(node, "waivable", ("true", "false"), "true") == "true",
+                _settings(_section(node, "settings"), quantity.settings, node, "settings"), edition, node.file, node.line)
+
+
+def _basis(node: Node, shared: dict[str, Node]) -> Basis:
+    """The rule's own basis over the one that the set gives for all its rules."""
+    both = {**shared, **_section(node, "basis")}
+    merged = Node("mapping", both, node.file, node.at("basis").line, source.joined(node.path, "basis"))
+    return schema.Typing().record(merged, Basis)
+
+
+# --- limits -----------------------------------------------------------------------------------------------------------
+
+
+def _limit(node: Node, kind: str, comparison: str, binds: str) -> Limit:
+    if node.kind == "mapping" and "formula" in node.value:
+        return _formula(node, kind)
+    if comparison == "within":
+        if node.kind != "mapping" or set(node.value) != {"low", "high"}:
+            raise node.error(f"{node.noun} was found; a limit of 'within' is {{low: ..., high: ...}}")
+        low, high = (_printed(node.value[side], kind) for side in ("low", "high"))
+        if set(low) != set(high):
+            raise node.error("low and high are printed in different units; give both in the same units")
+        bounds = {system: Bound(low[system][1], low[system][0], high[system][0]) for system in low}
+        for system, bound in bounds.items():
+            if bound.low > bound.high:
+                raise node.error(f"low {low[system][2]} lies above high {high[system][2]}; exchange them")
+        texts = {system: f"{low[system][2]} to {high[system][2]}" for system in low}
+    else:
+        values = _printed(node, kind)
+        bounds = {system: Bound(unit, value if comparison in (">=", "==") else None,
+                                value if comparison in ("<=", "==") else None)
+                  for system, (value, unit, _text_) in values.items()}
+        texts = {system: shown for system, (_value, _unit, shown) in values.items()}
+    chosen = tuple(bounds.values()) if binds == "stricter" else (bounds.get(binds, next(iter(bounds.values()))),)
+    return Limit(chosen, tuple(texts.items()), chosen[0].unit)
+
+
+def _printed(node: Node, kind: str) -> dict[str, tuple[float, str, str]]:
+    """System (in, mm or the unit itself) to (inside value, unit, text as printed)."""
+    if node.kind == "mapping":
+        if kind != "length":
+            raise node.error(f"{node.noun} was found; only lengths are printed in two units, give one {kind}")
+        _known(node, ("in", "mm"))
+        if not node.value:
+            raise node.error("nothing was found; give {in: ..., mm: ...}")
+        found = {}
+        for system, item in node.value.items():
+            value, unit = _value(item, kind)
+            if unit != system:
+                raise item.error(f"{source.shown(item.value)} was found; the figure printed in {system} is given in {system}")
+            found[system] = (value, unit, item.value)
+        return found
+    node.expect("scalar")
+    value, unit = _value(node, kind)
+    return {unit: (value, unit, node.value)}
+
+
+def _value(node: Node, kind: str) -> tuple[float, str]:
+    node.expect("scalar")
+    try:
+        if kind in PLAIN:
+            return units.number(node.value), ""
+        found = units.read(node.value, kind)
+    except units.QuantityError as error:
+        raise node.error(str(error)) from None
+    return found.value, found.unit
+
+
+def _formula(node: Node, kind: str) -> Limit:
+    name = _choice(node, "formula", tuple(FORMULAS))
+    formula = FORMULAS[name]
+    if formula.kind != kind:
+        raise node.at("formula").error(f"{name} gives a limit of kind {formula.kind}; a {kind} is measured here")
+    unit = ""
+    if kind not in PLAIN:
+        unit = _choice(node, "unit", tuple(units.UNITS[kind]))
+    rest = {key: value for key, value in node.value.items() if key not in ("formula", "unit")}
+    return Limit((), ((unit, name),), unit, name, _settings(rest, formula.settings, node))
+
+
+def _alternative(node: Node, components: Mapping[str, str], comparison: str, binds: str) -> Alternative:
+    _known(node, tuple(components))
+    words, sizes = {}, {}
+    for key, value in node.value.items():
+        if components[key] == "word":
+            words[key] = _words(value)
+        else:
+            sizes[key] = _limit(value, components[key], comparison, binds)
+    if not sizes:
+        raise node.error("an alternative needs at least one size; add one of "
+                         f"{', '.join(key for key, kind in components.items() if kind != 'word')}")
+    return Alternative(words, sizes)
+
+
+def _settings(given: dict[str, Node], described: Mapping[str, Setting], node: Node,
+              *section: str) -> tuple[tuple[str, Any], ...]:
+    """Every setting of a quantity or formula, stated or by default; a missing one is blamed on the node's section."""
+    for key, value in given.items():
+        if key not in described:
+            if not described:
+                raise value.error("the key is unknown; this quantity has no settings")
+            raise schema.unknown(value, key, tuple(described))
+    found = {}
+    for name, setting in described.items():
+        if name in given:
+            found[name] = _setting(given[name], setting)
+        elif setting.default is None:
+            raise node.blame(f"the setting is missing; give {setting.doc}", *section, name)
+        else:
+            found[name] = setting.default
+    return tuple(sorted(found.items()))
+
+
+def _setting(node: Node, setting: Setting) -> Any:
+    if setting.kind == "choices":
+        found = _words(node)
+        for word in found:
+            if word not in setting.choices:
+                raise node.error(f"{source.shown(word)} was found; {schema.listed(setting.choices)} is allowed"
+                                 f"{schema.closest(word, setting.choices)}")
+        return found
+    if setting.kind == "choice":
+        word = _word(node)
+        if word not in setting.choices:
+            raise node.error(f"{source.shown(word)} was found; {schema.listed(setting.choices)} is allowed"
+                             f"{schema.closest(word, setting.choices)}")
+        return word
+    value, _unit = _value(node, setting.kind)
+    if value <= 0.0:
+        raise node.error(f"{source.shown(node.value)} was found; a value above 0 is allowed ({setting.doc})")
+    return value
+
+
+# --- triggers ---------------------------------------------------------------------------------------------------------
+
+
+def condition(text_: str) -> Condition:
+    """A condition from text, as it stands under ``when``."""
+    return _condition(source.parse(text_, "when"))
+
+
+def _condition(node: Node) -> Condition:
+    node.expect("mapping")
+    facts = (*WORDS, "elapsed_time", "any", "all", "unless")
+    parts: list[Condition] = []
+    for key, value in node.value.items():
+        if key == "elapsed_time":
+            parts += _times(value)
+        elif key in ("any", "all"):
+            value.expect("list")
+            if not value.value:
+                raise value.error(f"the list is empty; '{key}' needs at least one condition")
+            inner = tuple(_condition(item) for item in value.value)
+            parts.append(AnyOf(inner) if key == "any" else All(inner))
+        elif key == "unless":
+            parts.append(Unless(_condition(value)))
+        elif key in WORDS:
+            words = _words(value)
+            for word in words:
+                if word not in WORDS[key]:
+                    raise value.error(f"{source.shown(word)} was found; {schema.listed(WORDS[key])} is allowed"
+                                      f"{schema.closest(word, WORDS[key])}")
+            parts.append(OneOf(key, words))
+        else:
+            raise schema.unknown(value, key, facts)
+    return parts[0] if len(parts) == 1 else All(tuple(parts))
+
+
+def _times(node: Node) -> list[Time]:
+    _known(node, TIME_TESTS)
+    if not node.value:
+        raise node.error(f"nothing was found; {schema.listed(TIME_TESTS)} is allowed")
+    found = []
+    for test, pair in node.value.items():
+        _known(pair, ("quarter", "eighth"))
+        if not pair.value:
+            raise pair.error("nothing was found; give {quarter: 13.99 s, eighth: 8.59 s}")
+        times = {track: _value(value, "time")[0] for track, value in pair.value.items()}
+        found.append(Time(test, times.get("quarter"), times.get("eighth")))
+    return found
+
+
+# --- small readers ----------------------------------------------------------------------------------------------------
+
+
+def _known(node: Node, keys: Sequence[str]) -> bool:
+    node.expect("mapping")
+    for key, value in node.value.items():
+        if key not in keys:
+            raise schema.unknown(value, key, keys)
+    return True
+
+
+def _text(node: Node, key: str, default: str | None = None) -> str:
+    if key not in node.value:
+        if default is None:
+            raise node.blame("the key is missing; add a text", key)
+        return default
+    return _word(node.value[key])
+
+
+def _word(node: Node) -> str:
+    node.expect("scalar")
+    if not node.value.strip():
+        raise node.error("nothing was found; a text is allowed")
+    return node.value
+
+
+def _words(node: Node) -> tuple[str, ...]:
+    """One word or a list of words."""
+    items = node.value if node.kind == "list" else (node,)
+    if not items:
+        raise node.error("the list is empty; give at least one word")
+    return tuple(_word(item) for item in items)
+
+
+def _list(node: Node, key: str) -> tuple[Node, ...]:
+    if key not in node.value:
+        return ()
+    node.value[key].expect("list")
+    return node.value[key].value
+
+
+def _section(node: Node, key: str) -> dict[str, Node]:
+    if key not in node.value:
+        return {}
+    node.value[key].expect("mapping")
+    return dict(node.value[key].value)
+
+
+def _choice(node: Node, key: str, words: Sequence[str], default: str | None = None) -> str:
+    if key not in node.value:
+        if default is None:
+            raise node.blame(f"the key is missing; {schema.listed(words)} is allowed", key)
+        return default
+    word = _word(node.value[key])
+    if word not in words:
+        raise node.value[key].error(f"{source.shown(word)} was found; {schema.listed(words)} is allowed"
+                                    f"{schema.closest(word, words)}")
+    return word

@@ -1,0 +1,115 @@
+"""Transmission cross member, car frame, mm: straight, or bent rearward so that a deep pan clears it in plan.
+
+Counted from the footwell tube it stands in that tube's line: the footwell tube is broken under the transmission and the
+member is welded between its two ends (``chassis_tube``), in line where the offset is 0, else as a bow whose middle lies
+``offset`` behind. Counted from a chassis X, or at another height than the footwell tube, it runs from rail to rail.
+"""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import FreeCAD
+import Part
+
+from .. import model
+from ..mechanics.scene import Scene
+from ..record import filled
+from . import chassis_tube, tube
+
+VERSION = 1
+Vector = FreeCAD.Vector
+MIDDLE_MARGIN = 0.5 * model.INCH
+"""Straight middle beyond the pan's half width, to the tube's side."""
+BEND_RATIO = 2.0
+"""Centre-line radius of a bend over the tube's diameter (common practice, no source); less where there is no room."""
+
+
+@dataclass(frozen=True)
+class Spec:
+    """Centreline corners from right to left, bend radius at the inner corners (0: straight), section, rails to cope to."""
+    points: tuple[tuple[float, float, float], ...]
+    bend_radius: float
+    outer_diameter: float
+    wall: float
+    headers: tuple[tube.Header, ...]
+
+
+def station(member: model.CrossMember, chassis: model.Chassis) -> float:
+    """X of the middle of the member; ValueError where what it is counted from is missing."""
+    member = filled(member)
+    if member.reference == "chassis_x":
+        return member.offset
+    footwell = chassis.footwell_tube
+    if footwell is None or footwell.x is None:
+        raise ValueError("mounts.cross_member.reference is footwell_tube, but chassis.footwell_tube.x is missing; give it, or "
+                         "count from chassis_x")
+    return footwell.x + member.offset
+
+
+def spec(member: model.CrossMember, scene: Scene) -> Spec:
+    """From records."""
+    member, chassis = filled(member), scene.chassis
+    x, section, rails = station(member, chassis), member.section, chassis.rails
+    tube.check_section(section.outer_diameter, section.wall, "mounts.cross_member.section")
+    if rails.half_spacing is None or rails.height is None:
+        raise ValueError("chassis.rails needs half_spacing and height before a cross member can be made; give both")
+    inner = chassis_tube.footwell_break(chassis, member)
+    if inner is None:
+        right, left, headers = chassis_tube.cross_ends(x, member.z, section, rails)
+        return Spec((right, left), 0.0, section.outer_diameter, section.wall, headers)
+    footwell = chassis.footwell_tube
+    if abs(member.offset) < 0.5:
+        return Spec(((x, -inner, member.z), (x, inner, member.z)), 0.0, section.outer_diameter, section.wall, ())
+    pan = scene.transmission.pan
+    half = pan.half_width if pan is not None else scene.transmission.case_half_width
+    middle = min(half + section.outer_diameter / 2 + MIDDLE_MARGIN, 0.72 * inner)
+    outer = 0.5 * (inner + max(middle, inner - abs(member.offset)))
+    plan = ((footwell.x, -inner), (footwell.x, -outer), (x, -middle), (x, middle), (footwell.x, outer), (footwell.x, inner))
+    points = tuple((px, py, member.z) for px, py in plan)
+    return Spec(points, _bend_radius(points, section.outer_diameter), section.outer_diameter, section.wall, ())
+
+
+def _bend_radius(points: tuple, diameter: float) -> float:
+    """The wanted bend radius, or the largest that the straight pieces leave room for."""
+    corners = [Vector(*point) for point in points]
+    room = math.inf
+    for before, corner, after in zip(corners, corners[1:], corners[2:]):
+        turn = (corner - before).getAngle(after - corner)
+        shorter = min((corner - before).Length, (after - corner).Length)
+        room = min(room, 0.48 * shorter / max(math.tan(turn / 2), 1e-9))
+    if room < 0.6 * diameter:
+        raise ValueError(f"mounts.cross_member.offset: a bow of this depth leaves a bend radius of {room / 25.4:.2f} in for a tube of "
+                         f"{diameter / 25.4:.2f} in; give a smaller offset, or count a straight member from chassis_x")
+    return min(BEND_RATIO * diameter, room)
+
+
+def center_line(spec: Spec) -> Part.Wire:
+    """Lines and bends from right to left."""
+    corners = [Vector(*point) for point in spec.points]
+    edges, last = [], corners[0]
+    for before, corner, after in zip(corners, corners[1:], corners[2:]):
+        come, go = (corner - before).normalize(), (after - corner).normalize()
+        turn = come.getAngle(go)
+        setback = spec.bend_radius * math.tan(turn / 2)
+        first, end = corner - come * setback, corner + go * setback
+        inward = (go - come).normalize()
+        middle = corner + inward * (spec.bend_radius / math.cos(turn / 2) - spec.bend_radius)
+        edges += [Part.makeLine(last, first), Part.Arc(first, middle, end).toShape()]
+        last = end
+    edges.append(Part.makeLine(last, corners[-1]))
+    return Part.Wire(edges)
+
+
+def developed_length(spec: Spec) -> float:
+    """Length of the centreline before bending and coping, mm."""
+    return center_line(spec).Length
+
+
+def build(spec: Spec) -> Part.Solid:
+    """One solid."""
+    if len(spec.points) == 2:
+        return tube.build(tube.Spec(spec.points[0], spec.points[1], spec.outer_diameter, spec.wall, spec.headers))
+    start, second = Vector(*spec.points[0]), Vector(*spec.points[1])
+    outer = spec.outer_diameter / 2
+    return center_line(spec).makePipe(tube.annulus(outer, outer - spec.wall, start, second - start))

@@ -1,0 +1,142 @@
+"""Flat patterns as DXF for a laser or a water jet: 1:1, millimetres, cut lines only.
+
+R2010, $INSUNITS 4 (mm). Outlines are closed LWPOLYLINEs whose arcs are bulges, round holes are CIRCLEs; the outside stands on layer
+CUT_OUTER, everything cut out of it on CUT_INNER. Nothing else is in the file: no text, no dimension, no spline. It is
+written under a temporary name, read again, compared with the flat pattern, and only then renamed.
+"""
+from __future__ import annotations
+
+import math
+import os
+from pathlib import Path
+
+from ..geometry.outline import Circle, Flat, Loop, Vertex
+from .page import SheetError
+
+OUTER, INNER = "CUT_OUTER", "CUT_INNER"
+LAYERS = {OUTER: 7, INNER: 1}
+"""Layer to colour number of the AutoCAD colour index: white (black on paper) and red."""
+
+TOLERANCE = 1e-6
+"""Relative agreement of areas, and mm of coordinates, between flat pattern and what is read back."""
+
+
+def _ezdxf():
+    try:
+        import ezdxf
+    except ImportError:
+        raise SheetError("flat patterns need the Python package ezdxf, which is not installed; install it (Debian: python3-ezdxf, "
+                         "conda: ezdxf) and run again") from None
+    return ezdxf
+
+
+def write(flat: Flat, path: str | Path) -> Path:
+    """Write a flat pattern; the path. SheetError where the pattern is not fit to cut, or the file does not hold it."""
+    path = Path(path)
+    if faults := preflight(flat):
+        raise SheetError(f"{path.name}: {faults[0]}" + (f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""))
+    ezdxf = _ezdxf()
+    from ezdxf import units as dxf_units
+    document = ezdxf.new("R2010")
+    document.units = dxf_units.MM
+    document.header["$MEASUREMENT"] = 1
+    # The library stamps the clock and a random number; equal patterns shall make equal drawings.
+    for name in ("$TDCREATE", "$TDUPDATE", "$TDUCREATE", "$TDUUPDATE"):
+        document.header[name] = 2451544.5
+    for layer, colour in LAYERS.items():
+        document.layers.add(layer, color=colour)
+    space = document.modelspace()
+    for layer, item in [(OUTER, flat.outer), *((INNER, item) for item in flat.inner)]:
+        if isinstance(item, Circle):
+            space.add_circle((item.y, item.z), item.diameter / 2.0, dxfattribs={"layer": layer})
+        else:
+            space.add_lwpolyline([(v.y, v.z, v.bulge) for v in item.vertices], format="xyb", close=True, dxfattribs={"layer": layer})
+    temporary = path.with_name(f".{path.stem}.{os.getpid()}.dxf")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        document.saveas(temporary)
+        _verify(flat, read(temporary), path.name)
+        os.replace(temporary, path)
+    except OSError as error:
+        raise SheetError(f"{path}: {error.strerror or error}; choose a folder that may be written to") from None
+    finally:
+        temporary.unlink(missing_ok=True)
+    return path
+
+
+def read(path: str | Path) -> Flat:
+    """The flat pattern that a file of ours holds. SheetError for anything else in it: another unit, layer or kind of entity."""
+    path = Path(path)
+    ezdxf = _ezdxf()
+    try:
+        document = ezdxf.readfile(path)
+    except (OSError, ezdxf.DXFError) as error:
+        raise SheetError(f"{path.name}: cannot be read as DXF ({error}); write it again") from None
+    if document.header.get("$INSUNITS") != 4:
+        raise SheetError(f"{path.name}: $INSUNITS is {document.header.get('$INSUNITS')}, not 4 (mm); write it again")
+    if errors := document.audit().errors:
+        raise SheetError(f"{path.name}: the DXF has {len(errors)} errors; write it again")
+    outer, inner = [], []
+    for entity in document.modelspace():
+        if entity.dxf.layer not in LAYERS:
+            raise SheetError(f"{path.name}: found the layer {entity.dxf.layer!r}; a cut file has {OUTER} and {INNER} only")
+        if entity.dxftype() == "CIRCLE":
+            item = Circle(entity.dxf.center.x, entity.dxf.center.y, 2.0 * entity.dxf.radius)
+        elif entity.dxftype() == "LWPOLYLINE" and entity.closed:
+            item = Loop(tuple(Vertex(x, y, bulge) for x, y, bulge in entity.get_points("xyb")))
+        else:
+            raise SheetError(f"{path.name}: found an open or unexpected {entity.dxftype()}; a cut file has closed LWPOLYLINEs and CIRCLEs only")
+        (outer if entity.dxf.layer == OUTER else inner).append(item)
+    if len(outer) != 1 or not isinstance(outer[0], Loop):
+        raise SheetError(f"{path.name}: {len(outer)} outlines on {OUTER}; a cut file has one")
+    return Flat(outer[0], tuple(inner))
+
+
+def preflight(flat: Flat) -> list[str]:
+    """What would spoil the part on the machine, a sentence each: outline open, crossed or degenerate, cuts doubled, touching
+    or outside. Empty: fit to cut."""
+    found = []
+    cuts = [flat.outer, *flat.inner]
+    for i, item in enumerate(cuts):
+        if isinstance(item, Circle) and not item.diameter > 0.0:
+            found.append(f"a hole has the diameter {item.diameter:g} mm; give a positive one")
+        for other in cuts[:i]:
+            if _same(item, other):
+                y, z = item.centroid
+                found.append(f"the cut around ({y:.2f}, {z:.2f}) mm stands twice; remove one of the two")
+    if found:
+        return found
+    try:
+        flat.checked("flat pattern")
+    except ValueError as error:
+        found.append(str(error))
+    return found
+
+
+def advice(flat: Flat, thickness: float | None) -> list[str]:
+    """What a laser may not do well, a sentence each: holes smaller than the sheet is thick."""
+    if thickness is None:
+        return []
+    small = sorted({round(hole.diameter, 3) for hole in flat.holes if hole.diameter < thickness - 1e-9})
+    return [f"a hole of {diameter:g} mm is smaller than the thickness of {thickness:g} mm; have it drilled instead of cut" for diameter in small]
+
+
+def _same(a, b) -> bool:
+    if type(a) is not type(b):
+        return False
+    if isinstance(a, Circle):
+        return math.dist((a.y, a.z), (b.y, b.z)) < 1e-3 and abs(a.diameter - b.diameter) < 1e-3
+    return all(abs(p - q) < 1e-3 for p, q in zip(a.bounds, b.bounds)) and abs(a.area - b.area) < 1e-3 * max(a.perimeter, 1.0)
+
+
+def _verify(wanted: Flat, found: Flat, name: str) -> None:
+    """SheetError unless what was read back is the flat pattern: extents, area, cut length, number and size of cuts."""
+    def sizes(flat: Flat) -> list[float]:
+        return sorted(round(item.perimeter, 4) for item in flat.inner)
+
+    same = (all(abs(p - q) <= TOLERANCE for p, q in zip(wanted.bounds, found.bounds))
+            and math.isclose(wanted.area, found.area, rel_tol=TOLERANCE)
+            and math.isclose(wanted.cut_length, found.cut_length, rel_tol=TOLERANCE) and sizes(wanted) == sizes(found))
+    if not same:
+        raise SheetError(f"{name}: what was read back (area {found.area:.4f} mm2) is not the flat pattern (area {wanted.area:.4f} mm2); "
+                         "please report this with the car file")

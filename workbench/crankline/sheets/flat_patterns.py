@@ -1,0 +1,51 @@
+"""Flat patterns of a car's plates: one cut file each, named after the part's key."""
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Mapping
+
+from ..geometry.outline import Flat
+from ..record import filled
+from ..snapshot import Snapshot
+from . import dxf
+
+ENVELOPES = ("engine", "transmission")
+"""Kinds of bought parts: they have a flat outline too, but nobody cuts it."""
+
+
+def cut(snapshot: Snapshot, flats: Mapping[str, Flat]) -> dict[str, Flat]:
+    """Those flats that belong to parts of the car that are cut from sheet or plate, by key."""
+    kinds = {part.key: part.kind for part in snapshot.parts}
+    return {key: flats[key] for key in sorted(flats) if key in kinds and kinds[key] not in ENVELOPES}
+
+
+def file_name(key: str) -> str:
+    """File name of a part's flat pattern: ``mid_plate`` makes ``mid-plate.dxf``, ``rail_tab/left_front`` ``rail-tab-left-front.dxf``."""
+    return key.replace("_", "-").replace("/", "-") + ".dxf"
+
+
+def write(flats: Mapping[str, Flat], folder: str | Path) -> list[Path]:
+    """Write every flat pattern into a folder; the paths, sorted by key. SheetError at the first that is not fit to cut."""
+    return [dxf.write(flats[key], Path(folder) / file_name(key)) for key in sorted(flats)]
+
+
+def advice(snapshot: Snapshot, flats: Mapping[str, Flat]) -> dict[str, list[str]]:
+    """Part key to what a cutter may not do well with it; only parts that have something."""
+    known = thicknesses(snapshot)
+    found = {key: dxf.advice(flat, known.get(key)) for key, flat in cut(snapshot, flats).items()}
+    return {key: sentences for key, sentences in found.items() if sentences}
+
+
+def thicknesses(snapshot: Snapshot) -> dict[str, float]:
+    """Part key to sheet thickness in mm, for the flat parts of a car."""
+    car = filled(snapshot.car)
+    plates, mounts = car.plates, car.mounts
+    found = {"mid_plate": plates.mid.thickness}
+    if plates.protector:
+        found["protector"] = plates.protector.thickness
+    if plates.front:
+        found["front_plate"] = plates.front.thickness
+    for part in snapshot.parts:
+        if part.kind in ("rail_tab", "plate_foot"):
+            found[part.key] = mounts.rail_tabs.thickness
+    return found
