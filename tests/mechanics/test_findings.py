@@ -23,6 +23,7 @@ DATE = datetime.date(2026, 5, 1)
 def run(snapshot, **options):
     options.setdefault("measurer", fakes.FakeMeasurer())
     options.setdefault("event_date", DATE)
+    options.setdefault("with_remedies", False)
     return checks.run(snapshot, **options)
 
 
@@ -317,7 +318,7 @@ def test_enclosure_rule_applies_to_composite_shafts_or_those_that_pass_the_drive
 
 def test_without_a_measurer_shapes_are_not_evaluated_and_the_rest_is(monkeypatch):
     monkeypatch.setattr(checks, "_host_measurer", lambda: None)
-    outcome = checks.run(fakes.snapshot(fakes.automatic()), event_date=DATE)
+    outcome = checks.run(fakes.snapshot(fakes.automatic()), event_date=DATE, with_remedies=False)
     states = {item.rule: item.state for item in outcome.findings}
     assert states["NHRA-LOOP-PLACE"] == states["DEMO-ENCLOSURE"] == findings.NOT_EVALUATED
     assert states["PRA-PITCH"] == findings.PASSED and outcome.exit_code == 4

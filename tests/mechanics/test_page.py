@@ -198,3 +198,13 @@ def test_listing_is_sorted_and_rounded():
     assert page.listing([a, b]) == page.listing([b, a])
     assert page.listing([b])[0] == ("Circle", 1.0, 0.0, 2.0, "visible", "")
     assert page.listing([a]) == page.listing([Line(0, 1, 2, 3)])
+
+
+def test_the_drawing_model_needs_neither_host_nor_qt():
+    import subprocess
+    import sys
+    code = ("import sys; import crankline.sheets.page, crankline.sheets.layout, crankline.sheets.dimension, crankline.sheets.side_items; "
+            "assert not {'FreeCAD', 'Part', 'PySide', 'PySide2', 'PySide6', 'ezdxf'} & set(sys.modules), sorted(sys.modules)")
+    import pathlib
+    workbench = pathlib.Path(page.__file__).parent.parent.parent
+    subprocess.run([sys.executable, "-c", f"import sys; sys.path.insert(0, {str(workbench)!r}); " + code], check=True)

@@ -353,6 +353,7 @@ class TransmissionMount:
     action: str = choice("how it is taken apart", "slide_and_fold", default="slide_and_fold")
     tab_thickness: float = size("thickness of the tab", low=0.5, high=25.0, required=True)
     tube: Section = part(Section, "tube", required=True)
+    material: str = text("material of tab, tube and receiver", table="materials", default="4130N")
     cross_bolt: float = size("cross bolt diameter", required=True)
     tail_bolts: int = count("bolts into the tail", low=1, high=8, default=2)
     blank_allowance: float = length("length supplied beyond the trim line", low=0.0, default=1.0 * INCH)
@@ -365,6 +366,7 @@ class CrossMember:
     offset: float = length("station from the reference, negative rearward", default=0.0)
     section: Section = part(Section, "tube", required=True)
     z: float = length("centreline above the track", required=True)
+    material: str = text("material", table="materials", default="4130N")
 
 
 @dataclass(frozen=True)
@@ -387,6 +389,8 @@ class Driveshaft:
     wall: float = size("wall thickness", low=0.2, high=100.0, required=True)
     joint_swing_diameter: float = size("diameter that the joints sweep", low=10.0, high=500.0, required=True)
     phase: float = angle("phase error between the yokes", default=0.0)
+    whip_allowance: float = length("radial allowance for whip, added to what the shaft sweeps", low=0.0, high=100.0,
+                                   default=0.25 * INCH)
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from typing import Any, Iterable, Mapping
 
 from ..record import filled
 from ..snapshot import Snapshot
-from . import engine, junit, reporting, rules, waivers
+from . import engine, junit, remedies, reporting, rules, waivers
 from .findings import SEVERITIES, Finding, exit_code
 from .measuring import Measurer
 from .rule import RuleSet
@@ -36,12 +36,13 @@ class Outcome:
 
 
 def run(snapshot: Snapshot, fail_on: str = "error", event_date: datetime.date | str | None = None,
-        rule_files: Iterable[str] = (), measurer: Measurer | None = None) -> Outcome:
+        rule_files: Iterable[str] = (), measurer: Measurer | None = None, with_remedies: bool = True) -> Outcome:
     """Every rule of the car's rule sets on a snapshot.
 
     fail_on: lowest severity that makes the run fail (error, warning, advice). event_date: day at which waivers and
     certificates must still be good; absent: the car's, else today. rule_files: further rule sets by path. measurer: what
-    measures shapes; absent: the host's, where it is there. RuleError or SourceError (a rule file) with one sentence.
+    measures shapes; absent: the host's, where it is there. with_remedies: whether findings that stand against the car say which one
+    parameter would clear them. RuleError or SourceError (a rule file) with one sentence.
     """
     if fail_on not in SEVERITIES:
         raise RuleError(f"--fail-on: found {fail_on!r}; use one of {', '.join(SEVERITIES)}.")
@@ -50,8 +51,10 @@ def run(snapshot: Snapshot, fail_on: str = "error", event_date: datetime.date | 
     selection = rules.select(asked.sets, rule_files)
     if measurer is None:
         measurer = _host_measurer()
-    found = engine.evaluate(selection.rules, snapshot, measurer)
+    found = engine.evaluate(selection.rules, snapshot, measurer, date)
     found, unused = waivers.apply(found, asked.waivers, date)
+    if with_remedies:
+        found = remedies.for_all(found, selection.rules, snapshot, measurer)
     numbers, notes = reporting.figures_of(snapshot)
     blocking = snapshot.scene is None or any(item.blocking for item in snapshot.unsound)
     return Outcome(tuple(found), numbers, exit_code(found, fail_on, blocking), selection.sets, fail_on, date,

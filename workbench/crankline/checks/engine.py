@@ -1,6 +1,7 @@
 """Rules on a snapshot: what each measures, whether it holds, and by how much it does or does not."""
 from __future__ import annotations
 
+import datetime
 import math
 from dataclasses import dataclass
 from typing import Iterable
@@ -18,10 +19,12 @@ NOISE = 1e-9
 passes: a tube sold as 0.875 in is not refused for a float that reads 22.224999999999998 mm."""
 
 
-def evaluate(rules: Iterable[Rule], snapshot: Snapshot, measurer: Measurer | None = None) -> list[Finding]:
+def evaluate(rules: Iterable[Rule], snapshot: Snapshot, measurer: Measurer | None = None,
+             event_date: datetime.date | None = None) -> list[Finding]:
     """One finding for each rule and subject, in the order of the rules and then of subjects. measurer: what measures
-    shapes; without one, rules that need shapes are not evaluated."""
-    context = Context(snapshot, measurer)
+    shapes; without one, rules that need shapes are not evaluated. event_date: day at which certificates must be good;
+    absent: today."""
+    context = Context(snapshot, measurer, event_date)
     known = triggers.facts(filled(snapshot.car), snapshot.scene, is_composite(snapshot.car.driveshaft.material))
     digests = {part.key: part.digest for part in snapshot.parts}
     found: list[Finding] = []

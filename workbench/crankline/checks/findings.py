@@ -45,6 +45,8 @@ class Finding:
     digests: dict = field(default_factory=dict)
     """Part key to the digest of the shape that was measured."""
     waiver: dict | None = None
+    remedies: tuple[dict, ...] = ()
+    """Single parameters that would clear it (``remedies.Remedy``); empty where none does."""
 
     @property
     def unresolved(self) -> bool:
@@ -65,7 +67,8 @@ class Finding:
                 "subjects": list(self.subjects), "discriminator": self.discriminator, "hint": self.hint,
                 "set": self.rule_set, "edition": self.edition, "how": self.how, "applies": self.applies, "reason": self.reason,
                 "waivable": self.waivable, "to_confirm": self.to_confirm, "points": [list(p) for p in self.points],
-                "digests": dict(self.digests), "waiver": self.waiver}
+                "digests": dict(self.digests), "waiver": self.waiver,
+                "remedies": [dict(remedy) for remedy in self.remedies]}
 
 
 def finding_id(rule: str, subjects: Iterable[str], discriminator: str = "") -> str:

@@ -5,6 +5,7 @@ document keeps unsound, and answers with one `Measurement` a subject. Values are
 """
 from __future__ import annotations
 
+import datetime
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, Callable, Mapping, Protocol
@@ -167,8 +168,9 @@ class Context:
     Every accessor raises NotEvaluated where the document is unsound, so that no rule passes on a doubtful reading.
     """
 
-    def __init__(self, snapshot: Snapshot, measurer: Measurer | None):
+    def __init__(self, snapshot: Snapshot, measurer: Measurer | None, event_date: datetime.date | None = None):
         self._snapshot = snapshot
+        self.event_date = event_date or datetime.date.today()
         self._measurer = measurer
         self.car: model.Car = record.filled(snapshot.car)
         self.settings: Mapping[str, Any] = {}

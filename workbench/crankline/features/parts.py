@@ -3,7 +3,10 @@ from __future__ import annotations
 
 from ..geometry import chassis_tube
 from ..record import filled
+from .make import MakeError
 
+SIDES = ("left", "right")
+FACES = ("front", "rear")
 _LABELS = {"rail": "Main rail", "upper_rail": "Second rail", "upright": "Upright", "footwell_tube": "Footwell tube",
            "rear_cross_member": "Rear cross member", "upper_fore_aft": "Upper fore-aft member"}
 
@@ -22,32 +25,59 @@ def add(maker) -> None:
     def part(container: str, kind: str, key: str, record=None, **links):
         return maker.add(container, kind, key, label(key), record, **links)
 
+    mounts, containment = car.mounts, car.containment
+    if mounts.transmission is not None and mounts.cross_member is None:
+        raise MakeError("mounts.transmission stands on a transmission cross member, but mounts.cross_member is missing; give it, or leave "
+                        "out mounts.transmission")
     maker.document.recompute([maker.layout])   # the chassis says which tubes there are once its sketches were read
     scene = maker.scene()
-    for key in chassis_tube.specs(scene.chassis):
-        part("chassis", "chassis_tube", key)
-    tabs = part("data", "rail_tabs", "rail_tabs", car.mounts.rail_tabs)
+    member = None
+    if mounts.cross_member is not None:
+        member = part("mounts", "cross_member", "cross_member", mounts.cross_member)
+    for key in chassis_tube.specs(scene.chassis, cross_member=mounts.cross_member):
+        # Only the footwell tube is broken by the cross member; no other tube depends on it.
+        part("chassis", "chassis_tube", key, CrossMember=member if key.startswith("footwell_tube") else None)
+    tabs = part("data", "rail_tabs", "rail_tabs", mounts.rail_tabs)
     part("powertrain", "engine", "engine")
     part("powertrain", "transmission", "transmission")
     if car.plates.protector is not None:
         part("powertrain", "protector", "protector", car.plates.protector)
-    part("powertrain", "mid_plate", "mid_plate", car.plates.mid, RailTabs=tabs)
+    support = None
+    if mounts.support_tube is not None:
+        support = part("mounts", "support_tube", "support_tube", mounts.support_tube)
+    mid = part("powertrain", "mid_plate", "mid_plate", car.plates.mid, RailTabs=tabs, SupportTube=support)
+    if support is not None:
+        for side in SIDES:
+            part("mounts", "tie_tab", f"tie_tab/{side}", MidPlate=mid, RailTabs=tabs, SupportTube=support)
+    if scene.chassis.firewall is not None:
+        part("chassis", "firewall", "firewall", MidPlate=mid)
     if car.plates.front is not None:
         front = part("powertrain", "front_plate", "front_plate", car.plates.front, RailTabs=tabs)
         if car.plates.front.kind == "narrow":
-            for side in ("left", "right"):
+            for side in SIDES:
                 part("mounts", "plate_foot", f"plate_foot/{side}", RailTabs=tabs, FrontPlate=front)
+        else:
+            for side in SIDES:
+                for face in FACES:
+                    part("mounts", "rail_tab", f"front_tab/{side}_{face}", RailTabs=tabs, FrontPlate=front)
     levels = ("", "_upper") if filled(car.plates.mid).kind == "double_rail" else ("",)
-    for side in ("left", "right"):
-        for face in ("front", "rear"):
+    for side in SIDES:
+        for face in FACES:
             for level in levels:
                 part("mounts", "rail_tab", f"rail_tab/{side}_{face}{level}", RailTabs=tabs)
+    if mounts.transmission is not None:
+        mount = part("mounts", "transmission_mount", "transmission_mount", mounts.transmission, CrossMember=member)
+        part("mounts", "receiver", "receiver", TransmissionMount=mount, CrossMember=member)
     part("driveline", "driveshaft", "driveshaft", car.driveshaft)
+    if containment is None:
+        return
     loops: list = []
-    if car.containment is not None:
-        for number, loop in enumerate(car.containment.loops or (), 1):
-            obj = part("driveline", f"{loop.kind}_loop", f"loop/{loop.name}", loop)
-            obj.Number = number
-            loops.append(obj)
-        if car.containment.enclosure is not None:
-            part("driveline", "enclosure", "enclosure", car.containment.enclosure, Loops=loops)
+    for number, loop in enumerate(containment.loops or (), 1):
+        obj = part("driveline", f"{loop.kind}_loop", f"loop/{loop.name}", loop)
+        obj.Number = number
+        loops.append(obj)
+    enclosure = None
+    if containment.enclosure is not None:
+        enclosure = part("driveline", "enclosure", "enclosure", containment.enclosure, Loops=loops)
+    if containment.tunnel is not None:
+        part("driveline", "tunnel", "tunnel", containment.tunnel, Loops=loops, Enclosure=enclosure)

@@ -1,25 +1,33 @@
-"""Rail tab: welded to a main rail, one in front of and one behind the mid plate, clamping it."""
+"""Rail tab: welded to a main rail, one in front of and one behind a plate, clamping it: the mid plate, or a wide front plate."""
 from __future__ import annotations
 
-from .. import model
 from ..geometry import rail_tab
 from .base import PartFeature, linked_record
 
 
 class RailTab(PartFeature):
-    """One tab; its key says side, face and, on double rails, the rail: ``rail_tab/left_front``."""
+    """One tab; its key says side, face and, on double rails, the rail: ``rail_tab/left_front`` clamps the mid plate,
+    ``front_tab/left_front`` the front plate that it links to."""
     kind = "rail_tab"
     geometry = rail_tab
     welded = True
-    links = (("RailTabs", "Sizes that all rail tabs share"),)
+    links = (("RailTabs", "Sizes that all rail tabs share"), ("FrontPlate", "The wide front plate that it clamps; empty for the mid plate"))
+    optional_links = ("FrontPlate",)
 
     def spec(self, obj, scene):
-        words = obj.Key.partition("/")[2].split("_")
+        stem, _, rest = obj.Key.partition("/")
+        words = rest.split("_")
         if len(words) < 2:
             raise ValueError(f"{obj.Label}: its key {obj.Key!r} names no side and face; delete this copy and copy nothing")
         level = words[2] if len(words) > 2 and words[2] == "upper" else "lower"
-        return rail_tab.spec(linked_record(obj, "RailTabs"), scene.stack.mid_plate, -scene.stack.total, scene, words[0],
-                             words[1], level)
+        front = linked_record(obj, "FrontPlate")
+        if front is None and stem == "front_tab":
+            raise ValueError(f"{obj.Label}: FrontPlate links to nothing; set it to the wide front plate, or delete this tab")
+        if front is not None and front.kind != "wide":
+            raise ValueError(f"{obj.Label}: a narrow front plate stands on plate feet and is clamped by no rail tabs; make it wide, or "
+                             "delete this tab")
+        thickness, x_rear = (scene.stack.mid_plate, -scene.stack.total) if front is None else (front.thickness, scene.engine.block_length)
+        return rail_tab.spec(linked_record(obj, "RailTabs"), thickness, x_rear, scene, words[0], words[1], level)
 
     def material(self, obj) -> str:
         tabs = obj.RailTabs

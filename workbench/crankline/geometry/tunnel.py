@@ -52,27 +52,29 @@ def spec(tunnel: model.Tunnel, containment: model.Containment, scene: Scene) -> 
         raise ValueError("containment.tunnel: there is no loop and no enclosure to cover; give one, or leave out the tunnel")
     clearance, rails = tunnel.clearance, scene.chassis.rails
     floor = (rails.height or 0.0) + rails.section.outer_diameter / 2
-    rear, front = [], []
-    for loop, (x, *_), half in ((loop, cover, cover[4]) for loop, cover in zip(containment.loops, covered)):
-        rear.append((x, x + half + clearance if loop.kind == "fixed" else x - half - clearance))
-        front.append(x + half + clearance)
-    items = [cover[:4] for cover in covered]
+    rear = [x - half - clearance for x, *_, half in covered]
+    front = [x + half + clearance for x, *_, half in covered]
+    items = [(x + end, y, z, wide) for x, y, z, wide, half in covered for end in (-half, half)]
     if enclosure is not None:
         for x in (enclosure.x_rear, enclosure.x_front):
             _, y, z = scene.shaft_at(x)
             # The enclosure hangs between loops to a fraction of an inch about the shaft; its own radius rules.
             items.append((x, float(y), float(z) + enclosure.outer_diameter / 2, enclosure.outer_diameter / 2))
-        rear.append((enclosure.x_rear, enclosure.x_rear))
+        rear.append(enclosure.x_rear)
         front.append(enclosure.x_front)
-    x_rear, x_front = min(rear)[1], max(front)
+    x_rear, x_front = min(rear), max(front)
+    last = min(range(len(covered)), key=lambda i: covered[i][0], default=None)
+    if last is not None and containment.loops[last].kind == "fixed":
+        x_rear = max(x_rear, covered[last][0] + covered[last][4] + clearance)
     if x_front - x_rear < 25.4:
         raise ValueError(f"containment.tunnel: only {(x_front - x_rear) / 25.4:.2f} in along the car is left to cover; leave it out, or "
                          "move the loops apart")
     items = [item for item in items if x_rear - 1.0 <= item[0] <= x_front + 1.0] or items
     low, high = scene.shaft_at(x_rear), scene.shaft_at(x_front)
     slope_y, slope_z = ((high[i] - low[i]) / (x_front - x_rear) for i in (1, 2))
-    top = max(z - slope_z * (x - x_rear) for x, _, z, _ in items) + clearance
-    radius = max(half + abs(y - low[1] - slope_y * (x - x_rear)) for x, y, _, half in items) + clearance
+    # Square to the sloping top the clearance is smaller than straight up.
+    top = max(z - slope_z * (x - x_rear) for x, _, z, _ in items) + clearance * math.hypot(1.0, slope_z)
+    radius = max(half + abs(y - low[1] - slope_y * (x - x_rear)) for x, y, _, half in items) + clearance * math.hypot(1.0, slope_y)
     ends = []
     for x, point in ((x_rear, low), (x_front, high)):
         crown = top + slope_z * (x - x_rear)

@@ -195,6 +195,8 @@ class PlacePanel:
             self._say(str(error))
             for label in self._values.values():
                 label.setText("–")
+            if self._preview is not None:
+                self._preview.hide()
             return
         self._say("")
         if not pitch.isEnabled():
@@ -213,6 +215,8 @@ class PlacePanel:
             self._preview.update(scene)
 
     def _say(self, sentence: str) -> None:
+        for name, label in _LABELS.items():   # messages of the mechanics name the car file's fields
+            sentence = sentence.replace(f"placement.{name}", label)
         self.problem.setText(sentence)
         self.problem.setVisible(bool(sentence))
 

@@ -24,7 +24,6 @@ class Preview:
         from pivy import coin
         self._graph = view.getSceneGraph()
         top = coin.SoAnnotation()
-        top.setName("CranklinePreview")
         pick = coin.SoPickStyle()
         pick.style = coin.SoPickStyle.UNPICKABLE
         light = coin.SoLightModel()
@@ -38,8 +37,11 @@ class Preview:
         self._crank = self._lines(coin, top, palette.PREVIEW_POWERTRAIN, 3.0, 2, ((0, 1),), 0xF3F3)
         self._shaft = self._lines(coin, top, palette.PREVIEW_SHAFT, 3.0, 2, ((0, 1),))
         self._joints = [self._joint(coin, top) for _ in range(2)]
-        self.node = top
-        self._graph.addChild(top)
+        self.node = coin.SoSwitch()
+        self.node.setName("CranklinePreview")
+        self.node.addChild(top)
+        self.hide()
+        self._graph.addChild(self.node)
 
     @staticmethod
     def _lines(coin, top, color, width, points, strips, pattern=0xFFFF):
@@ -70,7 +72,9 @@ class Preview:
         return move, text
 
     def update(self, scene: Scene) -> None:
-        """Show a scene."""
+        """Show a scene; nothing happens after ``close``."""
+        if self.node is None:
+            return
         engine, frame = scene.engine, scene.engine_frame
         low = (0.0, -engine.block_half_width, -engine.base_drop)
         high = (engine.block_length, engine.block_half_width, engine.deck_height)
@@ -87,6 +91,12 @@ class Preview:
         for (move, text), point, angle in zip(self._joints, (front, rear), angles):
             move.translation.setValue(*point)
             text.string = f"{math.degrees(float(angle)):.2f} deg"
+        self.node.whichChild = 0
+
+    def hide(self) -> None:
+        """Show nothing until the next update: what was typed last gives no scene."""
+        if self.node is not None:
+            self.node.whichChild = -1
 
     def close(self) -> None:
         """Take the nodes out of the view; nothing happens if the view is gone."""

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from .. import model
 from . import frames, joints
 from .suspension import Rigid, SidePoint, Suspension, pinion_pose
 
@@ -54,6 +55,13 @@ class Assumptions:
         for name, value in vars(self).items():
             if not np.isfinite(value) or (value < 0.0 and not name.endswith("windup")):
                 raise PoseError(f"{name}: found {value!r}; give a finite value of 0 or above (a wind-up may be negative).")
+
+
+def assumptions_of(suspension: model.Suspension) -> Assumptions:
+    """What the car does in its poses: what the record says, common practice for the rest."""
+    stated = {name: value for name, value in (("launch_separation", suspension.launch_separation),
+                                              ("brake_dive", suspension.brake_dive)) if value is not None}
+    return Assumptions(**stated)
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ from typing import NamedTuple, Union
 import numpy as np
 from numpy.typing import ArrayLike
 
+from .. import model
 from .fourbar import FourBar, SuspensionError, cross
 
 SidePoint = tuple[float, float]
@@ -54,6 +55,21 @@ class Rigid:
 
 
 Suspension = Union[FourLink, Ladder, Rigid]
+
+
+def suspension_of(rear_end: model.RearEnd) -> Suspension:
+    """The suspension of a record; SuspensionError names the field that is missing."""
+    given = rear_end.suspension
+    if given.kind == "four_link":
+        if given.lower is None or given.upper is None:
+            raise SuspensionError("rear_end.suspension.lower and upper are needed for a four-link; give the ends of both links")
+        ends = (given.lower.axle, given.lower.chassis, given.upper.axle, given.upper.chassis)
+        return FourLink(*((end.x, end.z) for end in ends))
+    if given.kind == "ladder":
+        if given.pivot is None:
+            raise SuspensionError("rear_end.suspension.pivot is needed for ladder bars; give their front pivot")
+        return Ladder((given.pivot.x, given.pivot.z))
+    return Rigid()
 
 
 class AxlePose(NamedTuple):

@@ -11,6 +11,7 @@ import os
 from pathlib import Path
 
 from ..geometry.outline import Circle, Flat, Loop, Vertex
+from .files import remove
 from .page import SheetError
 
 OUTER, INNER = "CUT_OUTER", "CUT_INNER"
@@ -60,7 +61,7 @@ def write(flat: Flat, path: str | Path) -> Path:
     except OSError as error:
         raise SheetError(f"{path}: {error.strerror or error}; choose a folder that may be written to") from None
     finally:
-        temporary.unlink(missing_ok=True)
+        remove(temporary)
     return path
 
 

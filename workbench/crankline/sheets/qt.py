@@ -12,6 +12,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Sequence
 
+from .files import remove
 from .page import PENS, Arc, Circle, Line, Polyline, Sheet, SheetError, Text
 
 DOTS_PER_INCH = 1200
@@ -93,7 +94,7 @@ def _replaced(path: Path, make) -> Path:
     except OSError as error:
         raise SheetError(f"{path}: {error.strerror or error}; choose a folder that may be written to") from None
     finally:
-        temporary.unlink(missing_ok=True)
+        remove(temporary)
     return path
 
 
@@ -117,7 +118,7 @@ def _pdf(sheets: list[Sheet], path: Path) -> None:
         _paint(painter, sheet, DOTS_PER_INCH / 25.4)
     painter.end()
     del painter, writer                     # the file is complete only then
-    _settle_date(path)
+    _settle(path, sheets)
 
 
 def _page(sheet: Sheet):
@@ -127,11 +128,27 @@ def _page(sheet: Sheet):
     return QtGui.QPageLayout(size, QtGui.QPageLayout.Portrait, QtCore.QMarginsF(0.0, 0.0, 0.0, 0.0))
 
 
-def _settle_date(path: Path) -> None:
-    """Qt writes the clock into the PDF; a fixed date of the same length makes equal drawings equal files."""
+def _settle(path: Path, sheets: list[Sheet]) -> None:
+    """Correct in Qt's PDF what it gets wrong, by texts of the same length, so that no offset in the file moves.
+
+    The clock becomes a fixed date, so that equal drawings are equal files; pages get their exact size, which Qt rounds to whole
+    points; the blank, whose glyph Qt calls a tabulator, is a blank again for whoever searches or copies text.
+    """
     data = path.read_bytes()
-    settled = re.sub(rb"\(D:\d{14}", b"(D:20000101000000", data)
-    settled = re.sub(rb"(\(D:20000101000000)[^)]*\)", lambda m: m.group(1) + b"Z" + b" " * (len(m.group()) - len(m.group(1)) - 2) + b")", settled)
+    settled = re.sub(rb"\(D:(\d{14})([^)]*)\)", lambda m: b"(D:20000101000000" + b"Z".ljust(len(m.group(2)))[:len(m.group(2))] + b")", data)
+    # Only in the lists of what glyphs stand for, not in the codes of the glyphs.
+    settled = re.sub(rb"\[(?:<[0-9A-F]{4}> ?)+\]", lambda m: m.group().replace(b"<0009>", b"<0020>"), settled)
+    pages = iter(sheets)
+
+    def exact(match):
+        sheet = next(pages, None)
+        if sheet is None:
+            return match.group()
+        sides = [f"{side * 72.0 / 25.4:.6f}".encode()[:len(old)] for side, old in zip((sheet.width, sheet.height), match.groups()[1:])]
+        found = match.group(1) + b" ".join(sides) + b"]"
+        return found if len(found) == len(match.group()) else match.group()
+
+    settled = re.sub(rb"(/MediaBox \[0 0 )([\d.]+) ([\d.]+)\]", exact, settled)
     if len(settled) == len(data):
         path.write_bytes(settled)
 

@@ -1,0 +1,25 @@
+"""Makes the picture of a demo car for the README: ``demo_picture.py CAR.yaml PICTURE.png``.
+
+Repeat it by ``bash tests/run -- tests/gui/test_demo_picture.py`` with CRANKLINE_KEEP set to a folder; the picture
+comes to stand there.
+"""
+import sys
+
+import FreeCAD as App  # noqa: F401 - the host runs texts in this module and expects the name
+import FreeCADGui as Gui
+
+Gui.activateWorkbench("CranklineWorkbench")
+from crankline.gui import actions, camera
+
+document = actions.open_car_file(sys.argv[1])
+parts = [obj for obj in document.Objects if getattr(obj, "Kind", "") and obj.TypeId == "Part::FeaturePython"]
+for obj in document.Objects:
+    if obj.TypeId.startswith("Sketcher::"):
+        obj.ViewObject.Visibility = False
+pump(0.5)
+view = Gui.getDocument(document.Name).ActiveView
+view.setAxisCross(False)
+camera.isometric(view, parts, (1200, 700))
+pump(0.5)
+view.saveImage(sys.argv[2], 1200, 700, "White")
+report({"parts": len(parts), "shown": sum(obj.ViewObject.Visibility for obj in parts)})

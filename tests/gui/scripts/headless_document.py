@@ -1,0 +1,36 @@
+"""Opens documents that were saved without a window: everything visible, dressed, and in our colours."""
+import os
+import sys
+
+sys.path.insert(0, os.path.dirname(os.path.abspath(sys.argv[0])))
+import FreeCAD as App
+import FreeCADGui as Gui
+from steps import colors, kept, ours
+
+for number, path in enumerate(sys.argv[1:]):
+    doc = App.openDocument(path)
+    pump(0.7)
+    mid_plate = next(obj for obj in ours(doc) if obj.Kind == "mid_plate")
+    from crankline.gui import camera, palette
+    camera.isometric(Gui.ActiveDocument.ActiveView, [obj for obj in ours(doc) if obj.TypeId == "Part::FeaturePython"])
+    Gui.ActiveDocument.ActiveView.saveImage(kept(f"headless_{number}.png"), 800, 500, "White")
+    report({"hidden": [obj.Label for obj in doc.Objects if (getattr(obj, "Kind", "") or obj.TypeId.startswith("Sketcher::"))
+                       and not obj.ViewObject.Visibility],
+            "undressed": [obj.Label for obj in ours(doc) if obj.Kind != "container" and not hasattr(obj.ViewObject.Proxy, "getIcon")],
+            "color": [round(c, 3) for c in mid_plate.ViewObject.ShapeColor[:3]] == [round(c, 3) for c in palette.look("mid_plate").color],
+            "touched": [obj.Label for obj in ours(doc) if "Touched" in obj.State], "count": len(ours(doc)),
+            "modified": bool(Gui.ActiveDocument.Modified), "colors": colors(kept(f"headless_{number}.png")),
+            "edit": doc.getObject("Layout").ViewObject.doubleClicked(), "panel": bool(Gui.Control.activeDialog())})
+    Gui.ActiveDocument.resetEdit()
+    # Saved and opened with the window from now on: what is hidden stays hidden.
+    mid_plate.ViewObject.Visibility = False
+    doc.getObject("PlanSketch").ViewObject.Visibility = False
+    again = os.path.join(os.environ["FREECAD_USER_HOME"], f"again_{number}.FCStd")
+    doc.saveAs(again)
+    App.closeDocument(doc.Name)
+    doc = App.openDocument(again)
+    pump(0.5)
+    report({"hidden": sorted(obj.Name for obj in doc.Objects if (getattr(obj, "Kind", "") or obj.TypeId.startswith("Sketcher::"))
+                             and not obj.ViewObject.Visibility)})
+    doc.saveCopy(os.path.join(os.path.dirname(path), f"from_window_{number}.FCStd"))
+    App.closeDocument(doc.Name)

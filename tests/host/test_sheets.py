@@ -1,0 +1,311 @@
+"""Sheets of the two demo cars, read back: the PDF with pypdf, the cut files with ezdxf, silhouettes against closed forms."""
+from __future__ import annotations
+
+import math
+import pathlib
+import re
+import sys
+import xml.etree.ElementTree as ElementTree
+from dataclasses import replace
+
+import ezdxf
+import ezdxf.math
+import FreeCAD as App
+import Part
+import pypdf
+import pytest
+
+from crankline import carfile, sheets
+from crankline.checks.findings import Finding
+from crankline.features import make, read
+from crankline.geometry.outline import Circle as Hole
+from crankline.geometry.outline import Flat, Loop, Vertex, polygon
+from crankline.mechanics import scene as scenes
+from crankline.sheets import dxf, flat_patterns, page, projection, qt, side_items
+from crankline.sheets.page import Circle, Line, Polyline, SheetError, Text
+from crankline.sheets.side_view import identification, side_view
+
+ROOT = pathlib.Path(__file__).parent.parent.parent
+CARS = ("full_bodied_automatic", "open_clutch")
+MM = 25.4
+
+
+@pytest.fixture(scope="module", params=CARS)
+def car(request):
+    """Snapshot and flat patterns of a demo car."""
+    document = make.document(carfile.read(ROOT / "demo_assemblies" / f"{request.param}.yaml"), "Sheets")
+    layout = read.only_layout(document)
+    yield read.snapshot(layout), read.flats(layout)
+    App.closeDocument(document.Name)
+
+
+@pytest.fixture(scope="module")
+def drawn(car):
+    return side_view(car[0])
+
+
+def expected(name: str) -> tuple[str, str, str]:
+    """The three placement numbers as the demo car files (and the demo's text) give them."""
+    return {"Demo A": ("83.500 in [2120.90 mm]", "10.000 in [254.00 mm]", "2.00°"),
+            "Demo B": ("80.500 in [2044.70 mm]", "10.000 in [254.00 mm]", "2.10°")}[name[:6]]
+
+
+# ------------------------------------------------------------------------------------------------------ the side view
+
+def test_nothing_overlaps_and_every_part_is_drawn(car, drawn):
+    assert page.collisions(drawn) == []
+    assert not any("NOT DRAWN" in text for text in drawn.texts())
+
+
+@pytest.mark.parametrize("size", ["A2", "C"])
+def test_other_sizes(car, size):
+    assert page.collisions(side_view(car[0], size=size)) == []
+
+
+def test_a_sheet_that_is_too_small_is_refused_in_one_sentence(car):
+    with pytest.raises(SheetError, match=r"^[^\n]*A4[^\n]*$|use a larger sheet"):
+        side_view(car[0], size="A4")
+
+
+def test_placement_dimensions_are_drawn_at_their_value(car, drawn):
+    snapshot, _ = car
+    scale = next(int(text[2:]) for text in drawn.texts() if re.fullmatch(r"1:\d+", text))
+    lines = [i for i in drawn.items if isinstance(i, Line) and i.kind == "dimension"]
+    wanted = snapshot.scene.placement.axle_to_block / scale
+    assert any(i.y0 == i.y1 and abs(abs(i.x1 - i.x0) - wanted) < 1e-9 for i in lines)
+    wanted = snapshot.scene.placement.crank_height / scale
+    track = next(i.y0 for i in drawn.items if isinstance(i, Line) and i.kind == "border" and i.y0 == i.y1 and i.x1 - i.x0 > 200.0)
+    assert any(i.y0 == i.y1 and abs(i.y0 - track - wanted) < 1e-9 for i in lines)
+    circle = next(i for i in drawn.items if isinstance(i, Circle) and i.kind == "phantom")
+    assert circle.radius == pytest.approx(snapshot.scene.chassis.rear_tire.loaded_radius / scale) and circle.y - circle.radius == pytest.approx(track)
+
+
+def test_engine_moves_with_axle_to_block_and_the_chassis_stays(car):
+    snapshot, _ = car
+    moved = replace(snapshot.car, placement=replace(snapshot.car.placement, axle_to_block=snapshot.car.placement.axle_to_block - MM,
+                                                    pitch_mode="fixed", pitch=snapshot.scene.pitch))
+    before = {item.name: item for item in side_items.items_of(snapshot)}
+    after = {item.name: item for item in side_items.items_of(replace(snapshot, car=moved, scene=scenes.of(moved)))}
+    for name in ("Mid plate, front face", "Front joint", "Engine", "Transmission"):
+        assert after[name].x - before[name].x == pytest.approx(-MM, abs=1e-6)
+    for name in ("Rear joint", "Footwell tube", "Main rail", "Rear cross member", *(n for n in before if n.startswith("Loop"))):
+        assert after[name].x_text == before[name].x_text
+    assert identification(replace(snapshot, car=moved)) != identification(snapshot)
+
+
+def test_table_repeats_the_demo_s_published_figures(car):
+    # demo-cars: joint and placement numbers of the two invented cars; the rest in closed form.
+    snapshot, _ = car
+    rows = {row[0]: row for row in side_items.placement_rows(snapshot)}
+    scene = snapshot.scene
+    protector = scene.stack.protector
+    assert rows["Axle to front face of mid plate, at base"][2] == f"{scene.placement.axle_to_block - protector * math.cos(scene.pitch):.2f} mm"
+    assert rows["Pinion pitch, positive nose down"][1] == "2.10°"
+    assert rows["Rear joint height"][1] == {"Demo A": "13.163 in", "Demo B": "13.450 in"}[snapshot.car.car.name[:6]]
+
+
+def test_findings_stand_on_the_sheet(car):
+    snapshot, _ = car
+    standing = Finding("1", "r", "s", "Front joint angle", "warning", "open", {}, (), measured=3.256, limit=3.0, unit="deg")
+    quiet = replace(standing, id="2", title="Nothing wrong", state="passed")
+    many = [replace(standing, id=str(i), title=f"Finding {i}") for i in range(40)]
+    texts = side_view(snapshot, [standing, quiet]).texts()
+    assert "Front joint angle: 3.256 deg (limit 3)" in texts and not any("Nothing wrong" in text for text in texts)
+    assert "None open." in side_view(snapshot, [quiet]).texts()
+    full = side_view(snapshot, many)
+    assert any("and 28 more" in text for text in full.texts()) and page.collisions(full) == []
+
+
+def test_no_scene_is_one_sentence(car):
+    with pytest.raises(SheetError, match="no placed powertrain"):
+        side_view(replace(car[0], scene=None))
+
+
+def test_a_missing_shape_is_said_on_the_sheet(car):
+    snapshot, _ = car
+    parts = tuple(replace(p, shape=None) if p.key == "engine" else p for p in snapshot.parts)
+    assert any("NOT DRAWN: engine" in text for text in side_view(replace(snapshot, parts=parts)).texts())
+
+
+# -------------------------------------------------------------------------------------------------------- renderers
+
+def test_pdf_has_the_numbers_as_text_and_the_exact_size(car, drawn, tmp_path):
+    snapshot, _ = car
+    path = qt.render(drawn, tmp_path / "side-view.pdf")
+    reader = pypdf.PdfReader(str(path))
+    sheet, = reader.pages
+    assert [float(v) * MM / 72.0 for v in sheet.mediabox[2:]] == pytest.approx([420.0, 297.0], abs=0.001)
+    text = sheet.extract_text()
+    for wanted in (*expected(snapshot.car.car.name), "AXLE TO BLOCK", "CRANK HEIGHT", "PITCH", "qualified welder", snapshot.car.car.name,
+                   identification(snapshot)):
+        assert wanted in text, f"{wanted!r} is not in {text!r}"
+
+
+def test_equal_sheets_are_equal_files(drawn, tmp_path):
+    for suffix in (".pdf", ".svg", ".png"):
+        one, two = (qt.render(drawn, tmp_path / f"{name}{suffix}") for name in ("one", "two"))
+        assert one.read_bytes() == two.read_bytes()
+
+
+def test_svg_and_png(drawn, tmp_path):
+    root = ElementTree.parse(qt.render(drawn, tmp_path / "s.svg")).getroot()
+    assert root.attrib["viewBox"].split() == ["0", "0", "4200", "2970"]
+    texts = [" ".join("".join(node.itertext()).split()) for node in root.iter("{http://www.w3.org/2000/svg}text")]
+    assert any("AXLE TO BLOCK" in text for text in texts)
+    from PySide import QtGui
+    image = QtGui.QImage(str(qt.render(drawn, tmp_path / "s.png")))
+    assert (image.width(), image.height()) == (round(420 / MM * 150), round(297 / MM * 150))
+    dark = sum(image.pixelColor(x, y).lightness() < 128 for x in range(0, image.width(), 5) for y in range(0, image.height(), 5))
+    assert 0.005 < dark / (image.width() * image.height() / 25) < 0.2
+
+
+def test_a_book_has_a_page_for_every_sheet(drawn, tmp_path):
+    small = page.Sheet("two", "Two", 279.4, 215.9, (Text(20.0, 20.0, "page two"), Line(0.0, 0.0, 10.0, 10.0)))
+    reader = pypdf.PdfReader(str(qt.render_book([drawn, small], tmp_path / "book.pdf")))
+    assert len(reader.pages) == 2
+    assert [float(v) * MM / 72.0 for v in reader.pages[1].mediabox[2:]] == pytest.approx([279.4, 215.9], abs=0.001)
+    assert "page two" in reader.pages[1].extract_text()
+
+
+def test_bad_suffix_and_bad_folder_are_one_sentence(drawn, tmp_path):
+    with pytest.raises(SheetError, match=r"\.pdf, \.svg, \.png"):
+        qt.render(drawn, tmp_path / "s.bmp")
+    (tmp_path / "file").write_text("x")
+    with pytest.raises(SheetError, match="choose a folder"):
+        qt.render(drawn, tmp_path / "file" / "s.pdf")
+
+
+def test_sheets_without_a_window_in_a_fresh_host(freecadcmd, tmp_path):
+    finished = freecadcmd(_SCRIPT, ROOT, tmp_path)
+    assert "written side-view.pdf mid-plate.dxf" in finished.stdout
+    assert "AXLE TO BLOCK" in pypdf.PdfReader(str(tmp_path / "side-view.pdf")).pages[0].extract_text()
+
+
+def test_sheets_inside_the_window(gui_run, tmp_path):
+    gui_run(_SCRIPT, ROOT, tmp_path)
+    assert "AXLE TO BLOCK" in pypdf.PdfReader(str(tmp_path / "side-view.pdf")).pages[0].extract_text()
+
+
+# App and Gui stand in __main__, where the window's own commands look for them.
+_SCRIPT = """import pathlib, sys
+import FreeCAD as App, FreeCADGui as Gui
+root, folder = map(pathlib.Path, sys.argv[1:])
+sys.path.insert(0, str(root / "workbench"))
+from crankline import carfile, sheets
+from crankline.features import make, read
+layout = read.only_layout(make.document(carfile.read(root / "demo_assemblies" / "open_clutch.yaml"), "x"))
+names = [path.name for path in sheets.write(read.snapshot(layout), read.flats(layout), folder)]
+assert {"side-view.pdf", "mid-plate.dxf"} <= set(names), names
+print("written side-view.pdf mid-plate.dxf")
+"""
+
+
+# ------------------------------------------------------------------------------------------------------- projection
+
+def test_side_projection_has_x_to_the_right_and_z_up():
+    box = Part.makeBox(100.0, 20.0, 10.0, App.Vector(50.0, -70.0, 30.0))
+    lines = projection.side(box, "visible")
+    assert {(round(min(i.x0, i.x1), 6), round(min(i.y0, i.y1), 6), round(max(i.x0, i.x1), 6), round(max(i.y0, i.y1), 6)) for i in lines} == {
+        (50.0, 30.0, 150.0, 30.0), (50.0, 40.0, 150.0, 40.0), (50.0, 30.0, 50.0, 40.0), (150.0, 30.0, 150.0, 40.0)}
+    tube = Part.makeCylinder(16.0, 500.0, App.Vector(1000.0, -250.0, 110.0), App.Vector(0, 1, 0))
+    circle, = projection.side(tube, "thin")
+    assert isinstance(circle, Circle) and circle.kind == "thin"
+    assert (circle.x, circle.y, circle.radius) == pytest.approx((1000.0, 110.0, 16.0), abs=1e-6)
+
+
+def test_silhouette_of_a_ring_seen_edge_on():
+    # A torus R 100, r 11 about X: a rectangle of 178 x 22 with half-round ends; area 2 r 2 R + pi r^2.
+    ring = Part.makeTorus(100.0, 11.0, App.Vector(300.0, 0.0, 200.0), App.Vector(1, 0, 0))
+    outline, = projection.silhouette(ring, "outline")
+    assert isinstance(outline, Polyline) and outline.closed
+    xs, zs = zip(*outline.points)
+    assert (min(xs), max(xs), min(zs), max(zs)) == pytest.approx((289.0, 311.0, 89.0, 311.0), abs=0.6)
+    area = abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(outline.points, outline.points[1:] + outline.points[:1]))) / 2.0
+    assert area == pytest.approx(2 * 11 * 200 + math.pi * 121, rel=0.02)
+    assert len(outline.points) < 60
+
+
+# ------------------------------------------------------------------------------------------------------ flat patterns
+
+def test_cut_files_hold_what_the_solids_are(car, tmp_path):
+    snapshot, flats = car
+    paths = flat_patterns.write(flat_patterns.cut(snapshot, flats), tmp_path / "flat")
+    assert "mid-plate.dxf" in {p.name for p in paths} and not {"engine.dxf", "transmission.dxf"} & {p.name for p in paths}
+    assert not [p for p in (tmp_path / "flat").iterdir() if p.name.startswith(".")]
+    document = ezdxf.readfile(tmp_path / "flat" / "mid-plate.dxf")
+    assert document.dxfversion == "AC1024" and document.header["$INSUNITS"] == 4 and not document.audit().errors
+    kinds = {e.dxftype() for e in document.modelspace()}
+    assert kinds <= {"LWPOLYLINE", "CIRCLE"}
+    outer, = document.modelspace().query("LWPOLYLINE[layer=='CUT_OUTER']")
+    assert outer.closed and any(bulge for *_, bulge in outer.get_points("xyb"))
+    # Against the solid, which another path made: its volume over the thickness, its width.
+    mid = snapshot.part("mid_plate")
+    thickness = snapshot.scene.stack.mid_plate
+    area = _area(outer) - sum(_area(e) for e in document.modelspace().query("*[layer=='CUT_INNER']"))
+    assert area == pytest.approx(mid.shape.Volume / thickness, rel=1e-7)
+    ys = [point[0] for point in outer.get_points("xy")]
+    assert max(ys) - min(ys) == pytest.approx(mid.shape.copy(True, False).optimalBoundingBox(False).YLength, abs=1e-3)
+
+
+def _area(entity) -> float:
+    """Area of a circle or of a closed polyline: its polygon, and a circular segment for each bulge (radius by ezdxf)."""
+    if entity.dxftype() == "CIRCLE":
+        return math.pi * entity.dxf.radius ** 2
+    points = list(entity.get_points("xyb"))
+    area = 0.0
+    for (x0, y0, bulge), (x1, y1, _) in zip(points, points[1:] + points[:1]):
+        area += (x0 * y1 - x1 * y0) / 2.0
+        if bulge:
+            turn = 4.0 * math.atan(abs(bulge))
+            area += math.copysign(abs(ezdxf.math.bulge_radius((x0, y0), (x1, y1), bulge)) ** 2 * (turn - math.sin(turn)) / 2.0, bulge)
+    return abs(area)
+
+
+def plate(*inner) -> Flat:
+    return Flat(polygon([(0, 0), (100, 0), (100, 50), (0, 50)]), inner)
+
+
+def test_a_flat_pattern_reads_back_as_it_was(tmp_path):
+    slot = Loop((Vertex(20, 20, 0), Vertex(40, 20, 1.0), Vertex(40, 30, 0), Vertex(20, 30, 1.0)))
+    flat = plate(Hole(70, 25, 12.7), slot)
+    assert dxf.read(dxf.write(flat, tmp_path / "p.dxf")) == flat
+    assert flat.area == pytest.approx(5000 - math.pi * 12.7 ** 2 / 4 - 200 - math.pi * 25)
+
+
+@pytest.mark.parametrize("flat, words", [
+    (plate(Hole(50, 25, 10), Hole(50, 25, 10)), "stands twice"),
+    (plate(Hole(98, 25, 10)), "reaches over the edge"),
+    (plate(Hole(40, 25, 10), Hole(48, 25, 10)), "runs into"),
+    (plate(Hole(40, 25, 0.0)), "positive"),
+    (Flat(Loop((Vertex(0, 0), Vertex(100, 50), Vertex(100, 0), Vertex(0, 50)))), "crosses itself"),
+])
+def test_what_is_not_fit_to_cut_is_refused_and_the_old_file_stays(flat, words, tmp_path):
+    path = dxf.write(plate(), tmp_path / "p.dxf")
+    before = path.read_bytes()
+    with pytest.raises(SheetError, match=words) as caught:
+        dxf.write(flat, path)
+    assert "\n" not in str(caught.value) and path.read_bytes() == before
+
+
+def test_small_holes_are_advice(tmp_path):
+    flat = plate(Hole(50, 25, 6.0), Hole(70, 25, 6.35))
+    assert dxf.advice(flat, 6.35) == ["a hole of 6 mm is smaller than the thickness of 6.35 mm; have it drilled instead of cut"]
+    assert dxf.advice(flat, 3.0) == [] and dxf.advice(flat, None) == []
+
+
+def test_foreign_content_is_found(tmp_path):
+    path = dxf.write(plate(), tmp_path / "p.dxf")
+    for change, words in ((lambda s: s.add_text("note", dxfattribs={"layer": "CUT_INNER"}), "unexpected TEXT"),
+                          (lambda s: s.add_circle((5, 5), 1, dxfattribs={"layer": "0"}), "layer")):
+        document = ezdxf.readfile(path)
+        change(document.modelspace())
+        document.saveas(tmp_path / "changed.dxf")
+        with pytest.raises(SheetError, match=words):
+            dxf.read(tmp_path / "changed.dxf")
+
+
+def test_without_ezdxf_one_sentence_and_the_pdf_stands(car, tmp_path, monkeypatch):
+    monkeypatch.setitem(sys.modules, "ezdxf", None)
+    with pytest.raises(SheetError, match="ezdxf, which is not installed"):
+        sheets.write(*car, tmp_path)
+    assert (tmp_path / "side-view.pdf").is_file()

@@ -1,0 +1,20 @@
+"""Tunnel: cover over loops and enclosure, between the driver and the driveshaft."""
+from __future__ import annotations
+
+from .. import model
+from ..geometry import tunnel
+from .base import ChassisPart, linked_record, linked_records
+
+
+class Tunnel(ChassisPart):
+    """The cover; it is shaped by what it covers."""
+    kind = "tunnel"
+    record = model.Tunnel
+    geometry = tunnel
+    links = (("Enclosure", "The enclosure that it covers, if there is one"),)
+    optional_links = ("Enclosure",)
+    link_lists = (("Loops", "The loops that it covers"),)
+
+    def spec(self, obj, scene):
+        covered = model.Containment(loops=linked_records(obj, "Loops"), enclosure=linked_record(obj, "Enclosure"))
+        return tunnel.spec(self.read(obj), covered, scene)

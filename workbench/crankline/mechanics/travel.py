@@ -1,0 +1,361 @@
+"""The driveshaft over axle travel: where it stands, what the slip does, and how near it comes to what is around it.
+
+Positions are those of `poses.evaluate_travel`: the rear joint goes with the housing in side view, the shaft keeps its
+length, the front joint slides along the output axis. mm and rad in the car frame. Every result is an array over the
+positions of a sweep; a thousand positions are a few array operations.
+
+Clearances. A plane square to an opening's axis cuts the shaft in an ellipse, which is taken as the smallest upright
+stadium that holds it (`_stadium`): exact for a shaft in a vertical plane through the opening's axis, otherwise up to some
+hundredths of a millimetre on the careful side. The shaft counts as a tube, and as a cylinder of the joints' swing
+diameter near each joint centre with a ball behind it. All radii include the whip allowance.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from .. import model
+from ..record import filled
+from . import frames, poses, shaft
+from .scene import Scene, shaft_frame
+from .suspension import closing_error, suspension_of
+
+JOINT_REACH = 0.75
+"""How far a joint with its weld yoke reaches along the shaft from the joint centre, over its swing diameter."""
+
+
+class TravelError(ValueError):
+    """A travel that the suspension or the shaft does not reach. One sentence: what stops it, where, the way out."""
+
+
+@dataclass(frozen=True)
+class Body:
+    """What the shaft fills about its axis, mm: radius of the tube; radius of the joints and how far it counts along the
+    shaft from each joint centre. Whip allowance included."""
+    tube: float
+    joint: float
+    reach: float
+
+
+def body_of(driveshaft: model.Driveshaft, whip: float | None = None) -> Body:
+    """The body of a driveshaft; whip: mm, the record's own allowance where it is not given (0 for the bare shaft)."""
+    given = filled(driveshaft)
+    whip = given.whip_allowance if whip is None else whip
+    return Body(given.outer_diameter / 2 + whip, given.joint_swing_diameter / 2 + whip, JOINT_REACH * given.joint_swing_diameter)
+
+
+# --- positions --------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, eq=False)
+class Sweep:
+    """A driveshaft at n positions; arrays of shape (n,) or (n, 3), nan where the suspension or the slip does not reach.
+
+    travel: axle travel, mm, bump positive; windup: rad, nose up positive; rear, front: joint centres; axis: forward unit
+    vectors; length: between joint centres, mm, the same everywhere; plunge: slip into the transmission since static, mm;
+    exposure: slip yoke exposed, mm, at or below 0 = bottomed; engagement: spline engaged, mm, at or below 0 = come out.
+    """
+    travel: np.ndarray
+    windup: np.ndarray
+    rear: np.ndarray
+    front: np.ndarray
+    axis: np.ndarray
+    length: np.ndarray
+    plunge: np.ndarray
+    exposure: np.ndarray
+    engagement: np.ndarray
+
+    def __getitem__(self, key) -> Sweep:
+        """Some of the positions: an index array, a mask or a slice."""
+        return Sweep(*(getattr(self, field.name)[key] for field in fields(self)))
+
+    @property
+    def reached(self) -> np.ndarray:
+        """Which positions exist."""
+        return np.isfinite(self.plunge)
+
+
+def travels(scene: Scene, count: int = 101) -> np.ndarray:
+    """Axle travels from full droop to full bump, mm, evenly spaced, static among them."""
+    given = scene.rear_end.suspension
+    if given.kind == "rigid" or given.bump + given.droop == 0.0:
+        return np.zeros(1)
+    return np.union1d(np.linspace(-given.droop, given.bump, count), [0.0])
+
+
+def sweep(scene: Scene, travel: ArrayLike, windup: ArrayLike = 0.0) -> Sweep:
+    """The shaft at axle travels (mm, bump positive) and wind-ups (rad, nose up positive), which broadcast to (n,)."""
+    travel, windup = np.broadcast_arrays(*(np.atleast_1d(np.asarray(value, dtype=float)) for value in (travel, windup)))
+    found = poses.evaluate_travel(travel, windup, suspension_of(scene.rear_end), axle(scene), scene.rear_joint,
+                                  scene.rear_end.pinion_pitch, scene.front_joint, scene.engine_frame.axis)
+    slip = shaft.slip(-found.plunge, 0.0, scene.transmission.slip_exposed, scene.transmission.spline_engaged)
+    length = np.full(travel.shape, float(np.linalg.norm(scene.front_joint - scene.rear_joint)))
+    return Sweep(travel, windup, found.joint, found.front_joint, found.shaft_axis, length, found.plunge, slip.exposure,
+                 slip.engagement)
+
+
+def sweep_all(scene: Scene, count: int = 101) -> Sweep:
+    """From full droop to full bump, without wind-up; TravelError where that is not reached."""
+    return checked(scene, sweep(scene, travels(scene, count)))
+
+
+def axle(scene: Scene) -> tuple[float, float]:
+    """Axle centre (x, z) at static ride height."""
+    return 0.0, scene.chassis.rear_tire.loaded_radius
+
+
+def windups(scene: Scene) -> tuple[float, float]:
+    """Least and greatest wind-up of all poses, rad: braking turns the nose down, launch up."""
+    given = poses.assumptions_of(scene.rear_end.suspension)
+    shares = [0.0, 1.0] + [value for name, value in vars(given).items() if name.endswith("windup")]
+    found = [share * scene.rear_end.windup for share in shares]
+    return min(found), max(found)
+
+
+def checked(scene: Scene, found: Sweep) -> Sweep:
+    """The same sweep; TravelError names what stops it where it does not exist throughout."""
+    if found.reached.all():
+        return found
+    for error in closing_error(suspension_of(scene.rear_end), axle(scene), found.travel):
+        raise TravelError(f"rear_end.suspension.{error.direction}: the {error.link} stops the axle at "
+                          f"{abs(error.travel) / 25.4:.3f} in ({abs(error.travel):.1f} mm) of {abs(error.asked) / 25.4:.3f} in "
+                          f"of {error.direction}; give less {error.direction} or a longer link")
+    worst = float(found.travel[~found.reached][0])
+    raise TravelError(f"driveshaft: it cannot span the joints at {worst:.1f} mm of axle travel however far it slips; give less "
+                      "travel, or check the joint centres")
+
+
+# --- slip -------------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class SlipExtreme:
+    """One end of what the slip does: furthest_in, furthest_out, or static. mm; front_joint: its centre then."""
+    name: str
+    travel: float
+    windup: float
+    plunge: float
+    exposure: float
+    engagement: float
+    front_joint: tuple[float, float, float]
+
+
+def slip_extremes(found: Sweep) -> tuple[SlipExtreme, SlipExtreme]:
+    """(furthest in, furthest out) among the positions of a sweep that exist; TravelError where none does."""
+    if not found.reached.any():
+        raise TravelError("driveshaft: no position of the axle is reached; check the suspension's link ends")
+    return tuple(_extreme(name, found, int(pick(found.plunge)))
+                 for name, pick in (("furthest_in", np.nanargmax), ("furthest_out", np.nanargmin)))
+
+
+def _extreme(name: str, found: Sweep, i: int) -> SlipExtreme:
+    return SlipExtreme(name, *(float(values[i]) for values in (found.travel, found.windup, found.plunge, found.exposure,
+                                                               found.engagement)), tuple(map(float, found.front[i])))
+
+
+# --- openings around the shaft ----------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Opening:
+    """The inside of a loop in a plane square to the car: a circle, or a stadium with straight legs. mm, car frame.
+
+    center: (x, y, z); inner_width, inner_height: clear; half_width: half the ring's width along the car; round_section:
+    whether that is a bent tube, whose inside is nearest in its middle plane, or a strap, which is as near at its edges.
+    """
+    name: str
+    center: tuple[float, float, float]
+    inner_width: float
+    inner_height: float
+    half_width: float
+    round_section: bool
+
+    @property
+    def radius(self) -> float:
+        """Inside radius of the bends."""
+        return min(self.inner_width, self.inner_height) / 2
+
+    @property
+    def core(self) -> tuple[float, float]:
+        """Half lengths (across, up) of the line about which the inside is a stadium; (0, 0) for a circle."""
+        return self.inner_width / 2 - self.radius, self.inner_height / 2 - self.radius
+
+
+@dataclass(frozen=True)
+class Bore:
+    """The inside of an enclosure tube: centres of its rear and front end (car frame) and inside radius, mm."""
+    rear: tuple[float, float, float]
+    front: tuple[float, float, float]
+    radius: float
+
+
+def opening_of(loop: model.Loop, scene: Scene) -> Opening:
+    """The inside of a loop as its record promises it; TravelError where it gives no size."""
+    loop = filled(loop)
+    width = loop.inner_width if loop.inner_width is not None else loop.inner_diameter
+    height = loop.inner_height if loop.inner_height is not None else loop.inner_diameter
+    tube = loop.form == "tube"
+    along = (loop.section.outer_diameter if loop.section else None) if tube else loop.strap_width
+    if None in (width, height, along):
+        raise TravelError(f"containment.loops[{loop.name}]: its inside or its section is not given; give inner_diameter, and a "
+                          "section or strap_thickness and strap_width")
+    return Opening(loop.name, tuple(map(float, scene.loop_center(loop))), width, height, along / 2, tube)
+
+
+@dataclass(frozen=True)
+class LoopDistance:
+    """How far behind the front joint centre a loop stands, along the shaft, mm; negative = ahead of it."""
+    extreme: SlipExtreme
+    center: float
+    front_edge: float
+    rear_edge: float
+
+    @property
+    def nearest_edge(self) -> float:
+        """The edge nearest to the joint, 0 where the joint centre stands within the loop's width."""
+        if self.front_edge <= 0.0 <= self.rear_edge:
+            return 0.0
+        return self.front_edge if self.front_edge > 0.0 else self.rear_edge
+
+
+def behind_front_joint(found: Sweep, x: ArrayLike) -> np.ndarray:
+    """Distance from the front joint centre back along the shaft to the plane at a chassis station X, (n,) mm, positive
+    for a station behind the joint."""
+    return (found.front[:, 0] - np.asarray(x, dtype=float)) / found.axis[:, 0]
+
+
+def loop_distances(found: Sweep, opening: Opening) -> tuple[LoopDistance, ...]:
+    """A loop's distance at static (where the sweep holds it), slip furthest in and slip furthest out."""
+    extremes = list(slip_extremes(found))
+    still = np.flatnonzero((found.travel == 0.0) & (found.windup == 0.0) & found.reached)
+    if still.size:
+        extremes.insert(0, _extreme("static", found, int(still[0])))
+    result = []
+    for extreme in extremes:
+        i = int(np.flatnonzero((found.travel == extreme.travel) & (found.windup == extreme.windup))[0])
+        stations = opening.center[0] + np.array([0.0, opening.half_width, -opening.half_width])
+        center, front, rear = (float(value) for value in behind_front_joint(found[[i, i, i]], stations))
+        result.append(LoopDistance(extreme, center, front, rear))
+    return tuple(result)
+
+
+# --- clearance --------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, eq=False)
+class Clearance:
+    """Radial clearance of the shaft in an opening, mm, negative where they overlap.
+
+    minimum, and at which travel and wind-up; point: (3,) on the opening's inside, car frame, nearest the shaft then. at:
+    (n,) for every position. inf (and no point) where the shaft does not pass the opening.
+    """
+    minimum: float
+    travel: float
+    windup: float
+    point: tuple[float, float, float] | None
+    at: np.ndarray
+
+
+def ring_clearance(found: Sweep, body: Body, opening: Opening) -> Clearance:
+    """Least radial clearance of a loop's inside to the shaft over the positions of a sweep.
+
+    A strap is judged over its whole width. For a bent tube each part of the shaft is judged where the ring is narrowest
+    to it, less the d/2 (sec - 1) by which a leaning shaft comes nearer to a round section.
+    """
+    center, half = np.asarray(opening.center, dtype=float), opening.half_width
+    frame = frames.Frame(np.eye(3), center)
+    if not opening.round_section:
+        return _sleeve(found, body, frame, (-half, half), opening.radius, opening.core)
+    return _least(found, frame, opening.radius, opening.core,
+                  [_at_bent_tube(offset, lean, radius, low, high, opening)
+                   for offset, lean, radius, low, high in _zones(found, body, frame)])
+
+
+def bore_clearance(found: Sweep, body: Body, bore: Bore) -> Clearance:
+    """Least radial clearance of the inside of an enclosure tube, over its whole length, to the shaft."""
+    rear, front = np.asarray(bore.rear, dtype=float), np.asarray(bore.front, dtype=float)
+    return _sleeve(found, body, shaft_frame(rear, front), (0.0, float(np.linalg.norm(front - rear))), bore.radius, (0.0, 0.0))
+
+
+def _zones(found: Sweep, body: Body, frame: frames.Frame):
+    """Rear joint, tube and front joint in the frame of an opening, x along its axis.
+
+    Each as (offset of the shaft's axis from the opening's at x = 0 (n, 2), lean of the axis (n, 2) a unit of x, radius,
+    least and greatest x at which a plane may cut the zone (n,)).
+    """
+    rear, axis = frame.to_local(found.rear), frame.directions_to_local(found.axis)
+    lean = axis[:, 1:] / axis[:, :1]
+    offset = rear[:, 1:] - rear[:, :1] * lean
+    size = np.hypot(lean[:, 0], lean[:, 1])
+    joint, tube = body.joint, body.tube
+    for radius, low, high in ((joint, -joint, max(body.reach, joint)), (tube, body.reach, found.length - body.reach),
+                              (joint, found.length - max(body.reach, joint), found.length + joint)):
+        spread = radius * size      # a plane that leans to the shaft cuts a stretch of it
+        yield offset, lean, radius, rear[:, 0] + low * axis[:, 0] - spread, rear[:, 0] + high * axis[:, 0] + spread
+
+
+def _stadium(lean: np.ndarray, radius: float) -> tuple[np.ndarray, np.ndarray]:
+    """(radius, half length) of an upright stadium that holds the cut of a leaning cylinder.
+
+    The cut reaches R sqrt(1 + (n . lean)^2) in a direction n. With no sideways lean sqrt(1 + nz^2 lz^2) is convex in
+    |nz| and lies below its chord 1 + |nz| (sqrt(1 + lz^2) - 1): radius R, half length R (sqrt(1 + lz^2) - 1). A sideways
+    lean adds at most |ly| (|ly| + |lz|) R.
+    """
+    across, up = np.abs(lean[:, 0]), np.abs(lean[:, 1])
+    return radius * (1.0 + across * (across + up)), radius * (np.hypot(1.0, up) - 1.0)
+
+
+def _to_core(points: np.ndarray, core: tuple[float, float]) -> np.ndarray:
+    """From the nearest point of the core line to points (n, 2): their distance is the norm."""
+    half = np.asarray(core)
+    return points - np.clip(points, -half, half)
+
+
+def _gap(offset: np.ndarray, lean: np.ndarray, radius: float, opening_radius: float,
+         core: tuple[float, float]) -> tuple[np.ndarray, np.ndarray]:
+    """Clearance (n,) in one plane and the point (n, 2) of the shaft's stadium that is nearest to the opening."""
+    round_part, straight = _stadium(lean, radius)
+    ends = np.stack([offset + straight[:, None] * [0.0, way] for way in (1.0, -1.0)])
+    distance = np.linalg.norm(_to_core(ends, core), axis=-1)
+    worst = np.argmax(distance, axis=0)[None]
+    point = np.take_along_axis(ends, worst[..., None], axis=0)[0]
+    return opening_radius - round_part - np.take_along_axis(distance, worst, axis=0)[0], point
+
+
+def _sleeve(found: Sweep, body: Body, frame: frames.Frame, span: tuple[float, float], radius: float, core) -> Clearance:
+    """Clearance in an opening of constant section: the axes run straight, so the ends of each stretch decide."""
+    cuts = []
+    for offset, lean, size, low, high in _zones(found, body, frame):
+        low, high = np.maximum(low, span[0]), np.minimum(high, span[1])
+        for x in (low, high):
+            gap, point = _gap(offset + x[:, None] * lean, lean, size, radius, core)
+            cuts.append((np.where(low <= high, gap, np.inf), x, point))
+    return _least(found, frame, radius, core, cuts)
+
+
+def _at_bent_tube(offset, lean, radius, low, high, opening: Opening):
+    """One zone of the shaft in a ring of bent tube, which widens by d/2 - sqrt(d^2/4 - u^2) away from its middle plane."""
+    half = opening.half_width
+    x = np.clip(0.0, low, high)
+    gap, point = _gap(offset + x[:, None] * lean, lean, radius, opening.radius, opening.core)
+    widening = half - np.sqrt(np.maximum(half**2 - x**2, 0.0))
+    nearer = half * (np.hypot(1.0, np.hypot(lean[:, 0], lean[:, 1])) - 1.0)
+    return np.where(np.abs(x) <= half, gap + widening - nearer, np.inf), x, point
+
+
+def _least(found: Sweep, frame: frames.Frame, radius: float, core, cuts) -> Clearance:
+    """The smallest of the cuts, each (gap (n,), x (n,), nearest point of the shaft's section (n, 2))."""
+    gaps = np.stack([np.where(np.isfinite(gap), gap, np.inf) for gap, _x, _point in cuts])
+    at = np.where(found.reached, gaps.min(axis=0), np.nan)
+    if not np.isfinite(at).any():
+        return Clearance(np.inf, np.nan, np.nan, None, at)
+    i = int(np.nanargmin(at))
+    _gap_there, x, point = cuts[int(np.argmin(gaps[:, i]))]
+    away = _to_core(point[i:i + 1], core)[0]
+    size = np.linalg.norm(away)
+    outward = away / size if size > 1e-9 else np.array([0.0, -1.0])     # in the middle all ways are alike: straight down
+    inside = point[i] - away + radius * outward
+    place = frame.to_car(np.array([x[i], *inside]))
+    return Clearance(float(at[i]), float(found.travel[i]), float(found.windup[i]), tuple(map(float, place)), at)
