@@ -207,3 +207,30 @@ def test_shapes_and_not_parameters_are_measured():
         assert found.state == findings.OPEN and found.measured < 12.0
     finally:
         App.closeDocument(document.Name)
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_findings_are_the_same_after_saving_and_on_every_host(name, tmp_path, exchange):
+    """A host that has run before left its findings in the exchange folder: same ids and states, margins within 1e-4."""
+    document = make.document(CARS[name], name)
+    path = str(tmp_path / "car.FCStd")
+    try:
+        first = checks.run(read.snapshot(read.only_layout(document)), event_date=DATE).findings
+        document.saveCopy(path)
+    finally:
+        App.closeDocument(document.Name)
+    again = App.openDocument(path, True)
+    try:
+        second = checks.run(read.snapshot(read.only_layout(again)), event_date=DATE).findings
+    finally:
+        App.closeDocument(again.Name)
+    folder = exchange or tmp_path
+    mine = folder / f"findings-{name}-{'.'.join(App.Version()[:3])}.json"
+    mine.write_text(json.dumps([item.to_json() for item in first]), encoding="utf-8")
+    others = [[item.to_json() for item in second]]
+    others += [json.loads(file.read_text("utf-8")) for file in sorted(folder.glob(f"findings-{name}-*.json"))]
+    assert len(others) >= 2
+    for other in others:
+        assert [(item["id"], item["state"]) for item in other] == [(item.id, item.state) for item in first]
+        for told, item in zip(other, first):
+            assert told["margin"] == (None if item.margin is None else pytest.approx(item.margin, abs=1e-4))

@@ -207,6 +207,19 @@ def test_pins_are_there_or_leave_their_holes_open(cars):
     assert [pinned for _, pinned in split_loop.split_pins(replace(full, pins_split=1))] == [True, False]
 
 
+@pytest.mark.parametrize("form", ["tube", "strap"])
+@pytest.mark.parametrize("split,feet", [(2, 2), (1, 2), (0, 2), (2, 1), (0, 0)])
+def test_pins_are_counted_on_the_shape(cars, form, split, feet):
+    car, scene = cars["full_bodied_automatic"]
+    loop = replace(car.containment.loops[0], form=form, strap_thickness=6.35, strap_width=50.8, pins_split=split, pins_feet=feet)
+    found = loop_measure.pins(split_loop.build(split_loop.spec(loop, scene)))
+    assert (found.present, found.open) == (split + feet, 4 - split - feet)
+
+
+def test_a_fixed_loop_has_no_pins(built):
+    assert all(loop_measure.pins(shape) == loop_measure.Pins(0, 0) for loop, _, shape in built if loop.kind == "fixed")
+
+
 def test_a_split_loop_is_parted_at_mid_height(built):
     for loop, spec, shape in built:
         if loop.kind == "split":

@@ -205,6 +205,20 @@ def test_a_missing_link_leaves_joint_angles_unevaluated_and_nothing_else():
     assert outcome.exit_code == 4 and outcome.figures.get("poses") is None and outcome.notes
 
 
+def test_numbers_that_mechanics_refuse_are_not_evaluated_and_noted():
+    """A document may hold what a car file may not: a wall that leaves no bore, a link without length."""
+    car = fakes.automatic()
+    solid = replace(car, driveshaft=replace(car.driveshaft, wall=60.0))
+    outcome = run(fakes.snapshot(solid))
+    assert one(outcome, "DRV-CRITICAL").state == findings.NOT_EVALUATED and outcome.exit_code == 4
+    assert any(note.startswith("driveline: ") for note in outcome.notes) and "driveline" not in outcome.figures
+    lower = car.rear_end.suspension.lower
+    nothing = replace(car.rear_end.suspension, lower=replace(lower, chassis=lower.axle))
+    outcome = run(fakes.snapshot(replace(car, rear_end=replace(car.rear_end, suspension=nothing))))
+    assert one(outcome, "DRV-ANGLE-SPEED").state == findings.NOT_EVALUATED
+    assert any(note.startswith("poses: ") for note in outcome.notes)
+
+
 # --- containment ------------------------------------------------------------------------------------------------------
 
 

@@ -208,3 +208,15 @@ def test_the_drawing_model_needs_neither_host_nor_qt():
     import pathlib
     workbench = pathlib.Path(page.__file__).parent.parent.parent
     subprocess.run([sys.executable, "-c", f"import sys; sys.path.insert(0, {str(workbench)!r}); " + code], check=True)
+
+
+def test_settling_a_pdf_moves_no_byte():
+    from crankline.sheets.pdf_bytes import settled
+    data = (b'/CreationDate (D:20261125005711+00\'00\')\n/MediaBox [0 0 1191.000000 842.000000]\n/MediaBox [0 0 842 595]\n'
+            b'<0001> <0009> [<0041> <0009> <0054> ]\nxmp:CreateDate="2026-11-25T00:57:11+00:00" DocumentID="uuid:64386430-7666-382d-6530-64362d343536"\n'
+            b"/ID [ <643864> <643864> ]\n")
+    found = settled(data, [(420.0, 297.0), (297.0, 210.0)])
+    assert len(found) == len(data) and b"2026" not in found and b"643864" not in found
+    assert b"[0 0 1190.551181 841.889764]" in found and b"<0001> <0009> [<0041> <0020> <0054> ]" in found
+    later = data.replace(b"2026", b"2027").replace(b"64386430", b"74386430").replace(b"<643864>", b"<743864>")
+    assert settled(later, [(420.0, 297.0), (297.0, 210.0)]) == found

@@ -1,9 +1,13 @@
 """The report: its schema, its numbers against arithmetic of their own, JUnit read back, what moves when the axle-to-block moves."""
 from __future__ import annotations
 
+import csv
 import datetime
+import html.parser
+import io
 import json
 import math
+import re
 import xml.etree.ElementTree as ElementTree
 from dataclasses import replace
 
@@ -14,7 +18,7 @@ from scipy.spatial.transform import Rotation
 
 import snapshot_fakes as fakes
 from crankline import checks
-from crankline.checks import findings, junit, reporting
+from crankline.checks import findings, junit, page as reporting_page, reporting
 from crankline.snapshot import Snapshot
 
 INCH = 25.4
@@ -239,3 +243,77 @@ def test_junit_fails_at_the_chosen_level():
 def test_junit_holds_any_text():
     text = junit.text([replace(mixed()[1].findings[0], title="a\x00b<>&\"\ud800")], ["invented_demo"], "error", "car \x1f")
     assert "a\ufffdb<>&" in ElementTree.fromstring(text)[0][0].get("name")
+
+
+# --- tables and pages -------------------------------------------------------------------------------------------------
+
+
+def test_csv_reads_back_line_by_line_and_runs_nothing():
+    report, _outcome, _snapshot = mixed()
+    report["findings"][0]["title"] = '=HYPERLINK("x")'
+    report["findings"][1]["hint"] = "@sum, with \"quotes\"\nand a line"
+    lines = list(csv.DictReader(io.StringIO(checks.csv_text(report), newline="")))
+    assert [line["id"] for line in lines] == [item["id"] for item in report["findings"]]
+    assert lines[0]["title"] == "'=HYPERLINK(\"x\")" and lines[1]["hint"].startswith("'@sum")
+    for line, item in zip(lines, report["findings"]):
+        assert line["margin"] == ("" if item["margin"] is None else str(item["margin"]))
+        assert not any(cell[:1] in ("=", "+", "@", "\t", "\r") for cell in line.values())
+        assert all(cell[:1] != "-" or float(cell) < 0.0 for cell in line.values())
+
+
+class Page(html.parser.HTMLParser):
+    """Collects what a browser would see, and what it would fetch."""
+
+    def __init__(self, text):
+        super().__init__()
+        self.open, self.ids, self.fetched, self.words, self.drawings = [], [], [], [], 0
+        self.feed(text)
+
+    def handle_starttag(self, tag, attributes):
+        given = dict(attributes)
+        self.ids += [given["id"]] if "id" in given else []
+        self.fetched += [value for name, value in attributes if name in ("src", "href") or tag in ("script", "link")]
+        self.drawings += tag == "svg"
+        if tag not in ("meta",):
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag, attributes):
+        pass
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        self.words.append(data)
+
+
+def test_html_is_one_file_that_shows_every_finding_that_stands():
+    report, outcome, _snapshot = mixed()
+    report["findings"][0]["title"] = "<script>alert(1)</script>"
+    text = checks.html_text(report)
+    page = Page(text)
+    assert page.open == [] and page.fetched == [] and "<script" not in text
+    standing = [item.id for item in outcome.findings if item.state not in ("passed", "not-applicable")]
+    assert sorted(page.ids) == sorted(standing)
+    assert page.drawings >= 3
+    words = " ".join(page.words)
+    assert "no approval" in words and "chassis inspector" in words
+    for item in report["rule_sets"]:
+        assert item["title"] in words
+
+
+def test_html_of_a_car_without_a_solution():
+    good = fakes.snapshot(fakes.automatic())
+    broken = Snapshot(good.car, None, good.parts)
+    outcome = checks.run(broken, event_date=DATE, measurer=fakes.FakeMeasurer())
+    assert Page(checks.html_text(checks.report(outcome, broken, {}))).open == []
+
+
+def test_a_mark_tells_severity_by_its_shape():
+    report, _outcome, _snapshot = mixed()
+    drawn = {}
+    for item in report["findings"]:
+        if item["points"]:
+            drawn.setdefault(item["severity"], set()).update(re.findall(r'path d="(M[^"V]*Z)"', reporting_page.side_view(report, item)))
+    shapes = [next(iter(found)) for found in drawn.values()]
+    assert len(drawn) == 3 and len(set(shapes)) == 3

@@ -1,4 +1,4 @@
-"""The command line inside the host: ``build``, ``check``, ``sheets`` and ``example``.
+"""The command line inside the host: ``build``, ``check``, ``rules``, ``sheets`` and ``example``.
 
 ``run_from_environment`` is what the shell script starts. The host's own exit status and standard output prove nothing
 (it exits 0 on an uncaught exception and prints progress of its own), so the code goes to a file that the script names
@@ -79,7 +79,9 @@ def parser(session: Session) -> argparse.ArgumentParser:
     def checking(sub: argparse.ArgumentParser) -> None:
         sub.add_argument("--fail-on", choices=LEVELS, default="error", metavar="LEVEL",
                          help="lowest severity of an open finding that makes the exit code 1: error (default), warning or advice")
-        sub.add_argument("--event-date", metavar="YYYY-MM-DD", help="date at which protective items must be valid")
+        sub.add_argument("--event-date", metavar="YYYY-MM-DD",
+                         help="day at which waivers and protective items must still be good (default: the car's, else today)")
+        sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="a further rule set; may be repeated")
 
     sub = command("build", "Make a FreeCAD document, a report and drawings from a car file.", build)
     sub.add_argument("car", metavar="CAR.yaml", help="car file")
@@ -89,6 +91,10 @@ def parser(session: Session) -> argparse.ArgumentParser:
     sub.add_argument("document", metavar="FILE.FCStd", help="document made by build or in the window")
     sub.add_argument("--out", metavar="DIR", help="also write report.json and checks.xml there")
     checking(sub)
+    sub = command("rules", "List every rule that a car's rule sets hold, what it measures, and whether it applies and why.",
+                  rules)
+    sub.add_argument("car", metavar="CAR.yaml", help="car file")
+    sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="a further rule set; may be repeated")
     sub = command("sheets", "Draw the sheets of a saved document.", sheets)
     sub.add_argument("document", metavar="FILE.FCStd", help="document made by build or in the window")
     sub.add_argument("--out", required=True, metavar="DIR", help="folder for the sheets")
@@ -104,7 +110,7 @@ def main(arguments: list[str], out: TextIO, err: TextIO) -> int:
     try:
         options = parser(session).parse_args(arguments)
         if options.command is None:
-            raise Refused("run: no command was given; use build, check, sheets or example, see run --help")
+            raise Refused("run: no command was given; use build, check, rules, sheets or example, see run --help")
         session.quiet = options.quiet
         return options.action(session, options)
     except _Help as text:
@@ -165,6 +171,29 @@ def check(session: Session, options) -> int:
     return _judge(session, _opened(session, options.document), folder, options, with_document=False)
 
 
+def rules(session: Session, options) -> int:
+    """The rules that apply to a car, and why; no document is made."""
+    from . import carfile
+    from .checks import RuleError, listing
+    from .checks import rules as sets
+    from .mechanics import scene
+    from .record import filled
+    from .snapshot import Snapshot
+    from .source import SourceError
+    session.stage(f"reading {Path(options.car).name}")
+    try:
+        car = carfile.read(options.car)
+        selection = sets.select(filled(car).rules.sets, options.rules)
+    except (RuleError, SourceError) as error:
+        raise Refused(str(error)) from None
+    try:
+        place = scene.of(car)
+    except scene.SceneError:
+        place = None   # the chassis stands in sketches; triggers need no placement
+    session.say(listing.text(listing.listing(selection.rules, Snapshot(car, place, ()))))
+    return CLEAN
+
+
 def sheets(session: Session, options) -> int:
     """Saved document to its sheets."""
     from .features import read
@@ -212,7 +241,7 @@ def _judge(session: Session, document, folder: Path | None, options, with_docume
     shot = _snapshot(layout)
     session.stage("checking")
     try:
-        outcome = checks.run(shot, fail_on=options.fail_on, event_date=options.event_date)
+        outcome = checks.run(shot, fail_on=options.fail_on, event_date=options.event_date, rule_files=options.rules)
     except (checks.RuleError, SourceError) as error:
         raise Refused(str(error)) from None
     report = checks.report(outcome, shot, compat.host())
@@ -237,7 +266,8 @@ def summary(outcome) -> list[str]:
         value = "" if item.measured is None else f" [{item.measured:.4g} {item.unit}, {item.comparison} {_limit(item.limit)}]"
         tail = f": {item.reason}" if item.reason else f": {item.hint}" if item.hint else ""
         what = item.severity if item.unresolved else "not evaluated"
-        lines.append(f"{what}: {item.title} ({', '.join(item.subjects) or 'car'}){value}{tail}")
+        where = ", ".join(filter(None, [*item.subjects, item.discriminator])) or "car"
+        lines.append(f"{what}: {item.title} ({where}){value}{tail}")
     counts = Counter(item.state for item in outcome.findings)
     lines += [f"note: {note}" for note in outcome.notes]
     lines.append(", ".join(f"{number} {state}" for state, number in sorted(counts.items())) or "nothing was checked")

@@ -190,6 +190,14 @@ class RearEnd:
 
 
 @dataclass(frozen=True)
+class Opening:
+    """A round opening in a plate, engine frame."""
+    y: float = length("left of the crank centreline", required=True)
+    z: float = length("above the crank centreline", required=True)
+    diameter: float = size("diameter", required=True)
+
+
+@dataclass(frozen=True)
 class EnginePan:
     """Oil pan below the crank centreline, engine frame."""
     x_rear: float = length("rear end", required=True)
@@ -217,6 +225,7 @@ class Engine:
     damper_diameter: float = size("crank damper diameter", default=7.25 * INCH)
     rear_holes: tuple = holes("rear-face bolt and dowel pattern", required=True)
     front_holes: tuple = holes("front-face bolt pattern")
+    front_openings: tuple = holes("openings that pump, cam cover and the like ask of a front plate, the damper's apart")
     dowel_diameter: float = size("diameter of the two rear dowels", default=0.625 * INCH)
     dowel_length: float = size("dowel standing out of the rear face", default=0.75 * INCH)
     peak_torque: float = quantity("torque", "peak torque", low=1.0, high=1e8, required=True)
@@ -258,6 +267,7 @@ class Transmission:
     spline_diameter: float = size("spline diameter", required=True)
     mount_pad: MountPad = part(MountPad, "mount pad on the tail", required=True)
     pan: TransmissionPan = part(TransmissionPan, "pan")
+    starter: Opening = part(Opening, "opening that a starter beside the bell asks of the mid plate")
     case_below_axis: float = size("case bottom below the output axis")
     case_half_width: float = size("half width of the case", default=5.5 * INCH)
     first_gear: float = ratio("first gear", low=0.2, high=20.0, required=True)
@@ -296,6 +306,11 @@ class FrontPlate:
     foot_half_spacing: float = size("centre plane to plate feet")
     foot_drop: float = length("plate feet below the crank centreline")
     half_width: float = size("half width of a wide plate")
+    foot_tube: Section = part(Section, "tube of the plate feet", default=Section(outer_diameter=1.25 * INCH, wall=0.065 * INCH))
+    foot_bolt: float = size("diameter of the bolts of a plate foot; absent: as the rail tabs'", low=3.0, high=30.0)
+    foot_bolts: int = count("bolts of a plate foot", low=2, high=4, default=2)
+    foot_web: float = size("thickness of the web of a plate foot; absent: as the rail tabs'", low=0.5, high=25.0)
+    lightening_holes: tuple = holes("lightening holes")
 
 
 @dataclass(frozen=True)
@@ -317,6 +332,8 @@ class MidPlate:
     above_crank: float = size("top edge above the crank centreline", required=True)
     below_crank: float = size("bottom edge below the crank centreline", required=True)
     corner_radius: float = size("radius of outline corners", low=0.5, high=200.0, default=0.5 * INCH)
+    starter: Opening = part(Opening, "opening for the starter; absent: as the transmission asks")
+    lightening_holes: tuple = holes("lightening holes")
 
 
 @dataclass(frozen=True)
@@ -370,12 +387,26 @@ class CrossMember:
 
 
 @dataclass(frozen=True)
+class LimiterStrut:
+    """Fore-aft strut with rod ends from the rear face of the front plate to a main rail: a plate by itself carries no fore-aft load."""
+    side: str = choice("rail that it goes to", "left", "right", default="left")
+    plate_y: float = size("its bracket on the plate, outward from the crank centreline", required=True)
+    plate_z: float = length("its bracket on the plate, above the crank centreline", required=True)
+    run: float = size("rear face of the plate rearward to the rod end on the rail", low=75.0, high=1500.0, default=10.0 * INCH)
+    section: Section = part(Section, "tube", default=Section(outer_diameter=0.75 * INCH, wall=0.065 * INCH))
+    material: str = text("material of strut and brackets", table="materials", default="4130N")
+    bolt: float = size("diameter of the rod ends' bolts and of the bracket's", low=3.0, high=30.0, default=0.375 * INCH)
+    bracket_thickness: float = size("thickness of the brackets", low=1.0, high=25.0, default=0.1875 * INCH)
+
+
+@dataclass(frozen=True)
 class Mounts:
     """What holds plates and transmission to the chassis."""
     support_tube: SupportTube = part(SupportTube, "support tube")
     rail_tabs: RailTabs = part(RailTabs, "rail tabs", required=True)
     transmission: TransmissionMount = part(TransmissionMount, "transmission mount")
     cross_member: CrossMember = part(CrossMember, "transmission cross member")
+    limiter_strut: LimiterStrut = part(LimiterStrut, "fore-aft strut of the front plate")
 
 
 @dataclass(frozen=True)
@@ -469,6 +500,7 @@ class Waiver:
     author: str = text("who decided", required=True)
     date: str = text("date, YYYY-MM-DD", form="date", required=True)
     expires: str = text("date of expiry, YYYY-MM-DD", form="date")
+    edition: str = text("edition of the rule set that it was given for")
     measured: float = ratio("value measured then, in the rule's unit", low=-1e12, high=1e12)
 
 

@@ -70,6 +70,8 @@ def write_all(session, staging: Staging, document, layout, shot, outcome, report
     if incomplete and code in (0, 1):
         code = 4
     report["exit"] = code
+    (folder / "findings.csv").write_text(checks.csv_text(report), encoding="utf-8-sig", newline="")
+    (folder / "findings.html").write_text(checks.html_text(report), encoding="utf-8")
     report["files"] = staging.digests()
     text = json.dumps(report, indent=1, ensure_ascii=False, allow_nan=False)
     (folder / "report.json").write_text(text + "\n", encoding="utf-8")

@@ -10,14 +10,14 @@ from typing import Any, Iterable, Mapping
 
 from ..record import filled
 from ..snapshot import Snapshot
-from . import engine, junit, remedies, reporting, rules, waivers
+from . import engine, junit, page, remedies, reporting, rules, table, waivers
 from .findings import SEVERITIES, Finding, exit_code
 from .measuring import Measurer
 from .rule import RuleSet
 from .rules import RuleError
 from .waivers import Unused
 
-__all__ = ["Finding", "Outcome", "RuleError", "RuleSet", "SEVERITIES", "exit_code", "junit_text", "report", "run"]
+__all__ = ["Finding", "Outcome", "RuleError", "RuleSet", "SEVERITIES", "csv_text", "exit_code", "html_text", "junit_text", "report", "run"]
 
 
 @dataclass(frozen=True)
@@ -70,6 +70,16 @@ def junit_text(outcome: Outcome, snapshot: Snapshot) -> str:
     """The findings as JUnit XML."""
     return junit.text(outcome.findings, [item.name for item in outcome.rule_sets], outcome.fail_on,
                       snapshot.car.car.name)
+
+
+def csv_text(report_: Mapping[str, Any]) -> str:
+    """The findings of a report as a table that spreadsheets open without running anything in it."""
+    return table.text(report_)
+
+
+def html_text(report_: Mapping[str, Any]) -> str:
+    """The report as one HTML file that needs no other, each finding with a small side view of its place."""
+    return page.text(report_)
 
 
 def _date(value: datetime.date | str | None) -> datetime.date:

@@ -11,6 +11,7 @@ from ..record import filled
 from ..snapshot import Snapshot
 from . import triggers
 from .findings import NOT_APPLICABLE, NOT_EVALUATED, OPEN, PASSED, Finding, finding_id
+from .materials import family
 from .measuring import FORMULAS, PLAIN, QUANTITIES, Context, Measurement, Measurer, NotEvaluated, Unmeasured
 from .rule import Bound, Limit, Rule
 
@@ -49,7 +50,6 @@ def evaluate(rules: Iterable[Rule], snapshot: Snapshot, measurer: Measurer | Non
 
 def is_composite(material: str) -> bool | None:
     """Whether a shaft's material is a composite; None where the catalogue does not know it."""
-    from .materials import family
     known = family(material)
     return None if known is None else known == "composite"
 
@@ -62,7 +62,8 @@ def _measured(rule: Rule, snapshot: Snapshot, context: Context, why: str, digest
         context.settings = dict(rule.settings)
         try:
             cache[key] = quantity.function(snapshot, context)
-        except NotEvaluated as reason:
+        except (NotEvaluated, ValueError) as reason:
+            # Mechanics refuse impossible numbers by a ValueError of one sentence.
             cache[key] = str(reason)
     results = cache[key]
     if isinstance(results, str):

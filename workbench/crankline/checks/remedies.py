@@ -161,9 +161,9 @@ def for_all(findings: Iterable[Finding], rules: Iterable[Rule], snapshot: Snapsh
     told = []
     for finding in findings:
         if finding.unresolved and not finding.to_confirm:
-            found = of(finding, by_id[finding.rule], snapshot, measurer)
+            found = of(finding, by_id[finding.rule], snapshot, measurer)          # the hint names two at most
             end = ("one of these alone is enough: " if len(found) > 1 else "this alone is enough: ") + \
-                ", or ".join(remedy.words for remedy in found) if found else "no single dimension clears it"
+                ", or ".join(remedy.words for remedy in found[:2]) if found else "no single dimension clears it"
             finding = replace(finding, hint=f"{finding.hint}; {end}", remedies=tuple(remedy.to_json() for remedy in found))
         told.append(finding)
     return told

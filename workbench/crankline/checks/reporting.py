@@ -11,7 +11,7 @@ from ..record import filled
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from . import figures
 from .findings import STATES
-from .measuring import Measurer
+from .measuring import Measurer, NotEvaluated
 
 SCHEMA = os.path.join(PACKAGE, "catalog", "report.schema.json")
 """The published JSON Schema of the report."""
@@ -82,16 +82,18 @@ def _part(part: PartView, measurer: Measurer | None) -> dict[str, Any]:
 
 
 def figures_of(snapshot: Snapshot) -> tuple[dict[str, Any], tuple[str, ...]]:
-    """The numbers of a snapshot as the report has them, and a note for each group that could not be computed."""
-    from .measuring import NotEvaluated
+    """The numbers of a snapshot as the report has them, by group, and a note for each group that could not be computed."""
     if snapshot.scene is None:
         return {}, ("the placement has no solution, so there are no numbers",)
     car, scene = filled(snapshot.car), snapshot.scene
-    found: dict[str, Any] = {"placement": figures.placement_figures(car, scene), "points": figures.point_figures(scene),
-                             "driveline": figures.driveline_figures(car, scene),
-                             "balance": figures.balance_figures(car, scene)}
-    try:
-        found["poses"] = figures.pose_figures(figures.poses(car, scene))
-    except (NotEvaluated, ValueError) as reason:
-        return found, (f"poses: {reason}",)
-    return found, ()
+    groups = {"placement": lambda: figures.placement_figures(car, scene), "points": lambda: figures.point_figures(scene),
+              "driveline": lambda: figures.driveline_figures(car, scene), "balance": lambda: figures.balance_figures(car, scene),
+              "poses": lambda: figures.pose_figures(figures.poses(car, scene))}
+    found, notes = {}, []
+    for name, compute in groups.items():
+        try:
+            found[name] = compute()
+        except (NotEvaluated, ValueError) as reason:
+            # Mechanics refuse impossible numbers by a ValueError of one sentence.
+            notes.append(f"{name}: {reason}")
+    return found, tuple(notes)

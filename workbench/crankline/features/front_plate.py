@@ -11,7 +11,8 @@ class FrontPlate(PartFeature):
     kind = "front_plate"
     record = model.FrontPlate
     geometry = front_plate
-    links = (("RailTabs", "Bolt and width that its ears share with the rail tabs"),)
+    links = (("RailTabs", "Bolt and width that its ears share with the rail tabs"), ("LimiterStrut", "Fore-aft strut bolted to it"))
+    optional_links = ("LimiterStrut",)
 
     def spec(self, obj, scene):
-        return front_plate.spec(self.read(obj), linked_record(obj, "RailTabs"), scene)
+        return front_plate.spec(self.read(obj), linked_record(obj, "RailTabs"), scene, linked_record(obj, "LimiterStrut"))

@@ -29,6 +29,9 @@ def add(maker) -> None:
     if mounts.transmission is not None and mounts.cross_member is None:
         raise MakeError("mounts.transmission stands on a transmission cross member, but mounts.cross_member is missing; give it, or leave "
                         "out mounts.transmission")
+    if mounts.limiter_strut is not None and car.plates.front is None:
+        raise MakeError("mounts.limiter_strut is bolted to a front plate, but plates.front is missing; give it, or leave out "
+                        "mounts.limiter_strut")
     maker.document.recompute([maker.layout])   # the chassis says which tubes there are once its sketches were read
     scene = maker.scene()
     member = None
@@ -51,8 +54,13 @@ def add(maker) -> None:
             part("mounts", "tie_tab", f"tie_tab/{side}", MidPlate=mid, RailTabs=tabs, SupportTube=support)
     if scene.chassis.firewall is not None:
         part("chassis", "firewall", "firewall", MidPlate=mid)
+    strut = None
+    if mounts.limiter_strut is not None:
+        strut = part("mounts", "limiter_strut", "limiter_strut", mounts.limiter_strut)
+        for end in ("plate", "rail"):
+            part("mounts", "limiter_bracket", f"limiter_bracket/{end}", LimiterStrut=strut)
     if car.plates.front is not None:
-        front = part("powertrain", "front_plate", "front_plate", car.plates.front, RailTabs=tabs)
+        front = part("powertrain", "front_plate", "front_plate", car.plates.front, RailTabs=tabs, LimiterStrut=strut)
         if car.plates.front.kind == "narrow":
             for side in SIDES:
                 part("mounts", "plate_foot", f"plate_foot/{side}", RailTabs=tabs, FrontPlate=front)
@@ -68,7 +76,8 @@ def add(maker) -> None:
     if mounts.transmission is not None:
         mount = part("mounts", "transmission_mount", "transmission_mount", mounts.transmission, CrossMember=member)
         part("mounts", "receiver", "receiver", TransmissionMount=mount, CrossMember=member)
-    part("driveline", "driveshaft", "driveshaft", car.driveshaft)
+    shaft = part("driveline", "driveshaft", "driveshaft", car.driveshaft)
+    part("driveline", "shaft_envelope", "shaft_envelope", Driveshaft=shaft)
     if containment is None:
         return
     loops: list = []

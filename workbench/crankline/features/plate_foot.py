@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from ..geometry import plate_foot
 from .base import PartFeature, linked_record
+from .tie_tab import side_of
 
 
 class PlateFoot(PartFeature):
@@ -14,10 +15,7 @@ class PlateFoot(PartFeature):
              ("RailTabs", "Bolt and width that it shares with the rail tabs"))
 
     def spec(self, obj, scene):
-        side = obj.Key.partition("/")[2].split("_")[0]
-        if side not in ("left", "right"):
-            raise ValueError(f"{obj.Label}: its key {obj.Key!r} names no side; delete this object")
-        return plate_foot.spec(linked_record(obj, "FrontPlate"), linked_record(obj, "RailTabs"), scene, side)
+        return plate_foot.spec(linked_record(obj, "FrontPlate"), linked_record(obj, "RailTabs"), scene, side_of(obj))
 
     def material(self, obj) -> str:
         tabs = obj.RailTabs

@@ -3,14 +3,16 @@ from __future__ import annotations
 
 from .. import model
 from ..geometry import tunnel
+from ..snapshot import BETWEEN
 from .base import ChassisPart, linked_record, linked_records
 
 
 class Tunnel(ChassisPart):
-    """The cover; it is shaped by what it covers."""
+    """The cover; it is shaped by what it covers, and its top slopes as the driveshaft does."""
     kind = "tunnel"
     record = model.Tunnel
     geometry = tunnel
+    moves_with = BETWEEN
     links = (("Enclosure", "The enclosure that it covers, if there is one"),)
     optional_links = ("Enclosure",)
     link_lists = (("Loops", "The loops that it covers"),)

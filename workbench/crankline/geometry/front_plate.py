@@ -1,7 +1,8 @@
 """Front plate on the front face of the block: *wide*, with ears that stand over the rails as the mid plate's do, or
 *narrow*, with a lug on each side that a plate foot carries.
 
-It stands from the block's front face forward, passes the damper through its opening, and takes the front-face pattern.
+It stands from the block's front face forward, takes the front-face pattern, and passes the damper and what else the engine's
+front face asks for (``engine.front_openings``) through openings, which may run into each other.
 """
 from __future__ import annotations
 
@@ -13,8 +14,9 @@ from .. import model
 from ..mechanics.scene import Scene
 from ..record import filled
 from . import outline, plate, rail_clamp
-from .mid_plate import drilled
-from .outline import Flat, boss, convex_hull
+from .limiter import bracket_holes
+from .mid_plate import cut, drilled
+from .outline import Circle, Flat, boss, convex_hull
 from .rail_clamp import EDGE_DISTANCE, HOLE_CLEARANCE, INCH, PITCH, SIDES
 
 VERSION = 1
@@ -30,38 +32,45 @@ CORNER_RADIUS = 0.5 * INCH
 
 @dataclass(frozen=True)
 class Spec:
-    """Engine frame, mm. ``corners``: (y, z, radius), counterclockwise about +x; ``holes``: (y, z, diameter)."""
+    """Engine frame, mm, as of the mid plate; the damper's opening is the first."""
     x_rear: float
     thickness: float
     corners: tuple[tuple[float, float, float], ...]
+    openings: tuple[tuple[float, float, float], ...]
     holes: tuple[tuple[float, float, float], ...]
+    lightening: tuple[tuple[float, float, float], ...] = ()
+    bracket: tuple[tuple[float, float, float], ...] = ()
 
 
 @dataclass(frozen=True)
 class Lug:
-    """Where a plate is held on one side, engine frame: bolts (y, z, hole diameter) in a column between bottom and top."""
+    """Where a plate is held on one side, engine frame: bolts (y, z, hole diameter) in a column between bottom and top, and
+    their nominal diameter."""
     y: float
     bottom: float
     top: float
     bolts: tuple[tuple[float, float, float], ...]
+    bolt: float
 
 
-def spec(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene) -> Spec:
-    """What the plate is made from; ValueError where the numbers make no plate."""
-    tabs, engine = filled(tabs), scene.engine
+def spec(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, limiter: model.LimiterStrut | None = None) -> Spec:
+    """What the plate is made from, with the holes of a limiter strut's bracket; ValueError where the numbers make no plate."""
+    front, tabs, engine = filled(front), filled(tabs), scene.engine
     if not engine.front_holes:
         raise ValueError("engine.front_holes is missing, so the front plate has nothing to bolt to; give the engine a front-face "
                          "pattern, or say plates.front: none")
     opening = engine.damper_diameter / 2.0 + DAMPER_CLEARANCE
-    pattern = drilled(engine.front_holes, opening)
-    low = -(opening + WEB)
-    body = max([opening + WEB] + [abs(y) + EDGE_DISTANCE * d for y, _, d in pattern])
+    openings = ((0.0, 0.0, 2.0 * opening),) + tuple(tuple(map(float, item)) for item in engine.front_openings or ())
+    pattern = drilled(engine.front_holes, openings)
+    low = min(z - d / 2.0 for _, z, d in openings) - WEB
+    body = max([abs(y) + d / 2.0 + WEB for y, _, d in openings] + [abs(y) + EDGE_DISTANCE * d for y, _, d in pattern])
     held = {side: lug(front, tabs, scene, side) for side in SIDES}
     middle = sum(item.y for item in held.values()) / 2.0
-    bosses = [p for y, z, d in pattern for p in boss(y, z, EDGE_DISTANCE * d)] + boss(0.0, 0.0, opening + WEB)
+    bosses = [p for y, z, d in pattern for p in boss(y, z, EDGE_DISTANCE * d)]
+    bosses += [p for y, z, d in openings for p in boss(y, z, d / 2.0 + WEB)]
     chains = {}
     for side, sign in SIDES.items():
-        item = held[side]
+        item, bolt = held[side], held[side].bolt
         column = sign * item.y
         if front.kind == "wide":
             outside = sign * middle + front.half_width
@@ -70,8 +79,8 @@ def spec(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene) -> Spec:
                 raise ValueError(f"plates.front.half_width: {front.half_width / INCH:.3f} in ends inside the edge of the clamp ear; give at "
                                  f"least {(front.half_width + column + EDGE_DISTANCE * tabs.bolt - outside) / INCH:.3f} in")
         else:
-            outside = column + EDGE_DISTANCE * tabs.bolt
-            inner = column - EDGE_DISTANCE * tabs.bolt
+            outside = column + EDGE_DISTANCE * bolt
+            inner = column - EDGE_DISTANCE * bolt
         if inner < body:
             field = "foot_half_spacing" if front.kind == "narrow" else "half_width"
             raise ValueError(f"plates.front.{field}: the plate is held {column / INCH:.3f} in from the crank, within its own body; at "
@@ -90,18 +99,19 @@ def spec(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene) -> Spec:
             points.append((body, start))
         chains[side] = [(sign * u, z, CORNER_RADIUS) for u, z in points + upper]
     corners = tuple(chains["left"] + chains["right"][::-1])
-    holes = ((0.0, 0.0, 2.0 * opening),) + pattern + tuple(b for item in held.values() for b in item.bolts)
-    return Spec(engine.block_length, front.thickness, corners, holes)
+    holes = pattern + tuple(b for item in held.values() for b in item.bolts)
+    return Spec(engine.block_length, front.thickness, corners, openings, holes, front.lightening_holes or (),
+                bracket_holes(filled(limiter)) if limiter is not None else ())
 
 
 def lug(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, side: str) -> Lug:
     """How the plate is held on one side: on the rail (wide), or by a plate foot (narrow)."""
-    tabs = filled(tabs)
+    front, tabs = filled(front), filled(tabs)
     if front.kind == "wide":
         if front.half_width is None:
             raise ValueError("plates.front.half_width is missing; a wide front plate needs it, or use kind narrow with plate feet")
         ear = rail_clamp.clamp(scene, tabs, scene.engine.block_length, front.thickness, side)
-        return Lug(ear.y, ear.bottom, ear.top, ear.bolts)
+        return Lug(ear.y, ear.bottom, ear.top, ear.bolts, tabs.bolt)
     for field in ("foot_half_spacing", "foot_drop"):
         if getattr(front, field) is None:
             raise ValueError(f"plates.front.{field} is missing; a narrow front plate needs plate feet, or use kind wide")
@@ -109,15 +119,21 @@ def lug(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, side: str) 
     x = scene.engine.block_length + front.thickness
     middle = sum(rail_clamp.rail_line(scene, s).at(x)[0] for s in SIDES) / 2.0
     y, z = middle + SIDES[side] * front.foot_half_spacing, -front.foot_drop
-    half = PITCH / 2.0 * tabs.bolt
-    bolts = tuple((y, z + s * half, tabs.bolt + HOLE_CLEARANCE) for s in (-1.0, 1.0))
-    edge = half + EDGE_DISTANCE * tabs.bolt
-    return Lug(y, z - edge, z + edge, bolts)
+    bolt = front.foot_bolt or tabs.bolt
+    half = PITCH * bolt * (front.foot_bolts - 1) / 2.0
+    bolts = tuple((y, z - half + i * PITCH * bolt, bolt + HOLE_CLEARANCE) for i in range(front.foot_bolts))
+    edge = half + EDGE_DISTANCE * bolt
+    return Lug(y, z - edge, z + edge, bolts, bolt)
 
 
 def flat(spec: Spec) -> Flat:
     """The plate in its plane, checked."""
-    return outline.plate(spec.corners, spec.holes, "plates.front")
+    outer = outline.rounded([c[:2] for c in spec.corners], [c[2] for c in spec.corners], shrink=True, name="plates.front")
+    if spec.bracket:
+        # Told apart from the plate's own holes, because the way out is another one.
+        before = cut(outer, spec.openings, spec.lightening, spec.holes, "plates.front", "engine.front_openings")
+        return Flat(outer, before.inner + tuple(Circle(*hole) for hole in spec.bracket)).checked("mounts.limiter_strut.plate_y")
+    return cut(outer, spec.openings, spec.lightening, spec.holes, "plates.front", "engine.front_openings")
 
 
 def build(spec: Spec) -> Part.Solid:

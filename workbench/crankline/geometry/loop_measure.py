@@ -16,6 +16,8 @@ Vector = FreeCAD.Vector
 FORWARD = (1.0, 0.0, 0.0)
 TOP = math.pi / 2
 """Angle of straight up; angles in a loop's plane count from left (+y for an axis that points forward) towards up."""
+PIN_RADIUS = 15.0
+"""Larger cylinders along the loop's axis are straps, bends and copes, mm."""
 CHORD = 0.5
 """Deflection of the mesh that the closed angle is taken from, mm. It does not enter the angle of plane ends."""
 
@@ -160,6 +162,44 @@ def section(shape: Part.Shape, center, axis=FORWARD, angle: float = TOP) -> Sect
         bore = max(inside, key=lambda span: span[1] - span[0])
         wall = min(bore[0] - first[0], first[1] - bore[1], bore[2] - first[2], first[3] - bore[3])
     return Section(is_round, thickness, width, wall, first[0], first[2], first[3])
+
+
+@dataclass(frozen=True)
+class Pins:
+    """Seats of pins found on a loop: those that hold a pin and those that are open holes."""
+    present: int
+    open: int
+
+
+def pins(shape: Part.Shape, axis=FORWARD) -> Pins:
+    """Pins and open pin holes along the loop's axis, from the full cylinders of no more than ``PIN_RADIUS`` on the shape.
+
+    A pin is a cylinder seen from outside, a hole one seen from inside; faces about one line are one seat.
+    """
+    forward = Vector(*axis).normalize()
+    seats: list[tuple[Vector, bool]] = []
+    for face in shape.Faces:
+        surface = face.Surface
+        if surface.TypeId != "Part::GeomCylinder" or surface.Radius > PIN_RADIUS or surface.Axis.cross(forward).Length > 1e-6:
+            continue
+        first, last, low, high = face.ParameterRange
+        if last - first < 2 * math.pi - 0.01:
+            continue
+        line = surface.Center - forward * surface.Center.dot(forward)
+        point = face.valueAt(first, (low + high) / 2)
+        outward = point - surface.Center
+        outward -= forward * outward.dot(forward)
+        seats.append((line, face.normalAt(first, (low + high) / 2).dot(outward) < 0.0))
+    lines: list[Vector] = []
+    holes: list[bool] = []
+    for line, hole in seats:
+        near = next((i for i, known in enumerate(lines) if (known - line).Length < 0.5), None)
+        if near is None:
+            lines.append(line)
+            holes.append(hole)
+        else:
+            holes[near] |= hole
+    return Pins(holes.count(False), holes.count(True))
 
 
 def station(shape: Part.Shape) -> tuple[float, float]:

@@ -4,12 +4,11 @@ From the bottom up, on each side: the lower edge between the rails; a step over 
 a slope to the body beside the bell; for a double-rail chassis a second ear over the upper rail; a taper to the tie-down ear
 at the top, and between both tie-down ears a dip. ``half_width`` is counted from the middle between the rails, so that both
 ears reach equally far over their rail when the crank stands off the centre plane; everything else is counted from the crank.
-A hole of the rear-face pattern that falls wholly inside the centre opening is not drilled; one that the opening would cut
-is an error.
+A hole of the rear-face pattern that falls wholly inside an opening is not drilled; one that an opening would cut is an error.
+An opening for the starter may stand by itself or run into the centre opening.
 """
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import Part
@@ -18,7 +17,8 @@ from .. import model
 from ..mechanics.scene import Scene
 from ..record import filled
 from . import outline, plate, rail_clamp
-from .outline import Flat
+from .openings import covers, merged
+from .outline import Circle, Flat, Loop
 from .rail_clamp import EDGE_DISTANCE, HOLE_CLEARANCE, INCH, LEVELS, RAIL_CLEARANCE, SIDES, Clamp
 
 VERSION = 1
@@ -35,11 +35,16 @@ TIE_BELOW_TUBE = 0.75 * INCH
 
 @dataclass(frozen=True)
 class Spec:
-    """Engine frame, mm. ``corners``: (y, z, radius), counterclockwise about +x; ``holes``: (y, z, diameter)."""
+    """Engine frame, mm. ``corners``: (y, z, radius), counterclockwise about +x; holes and openings: (y, z, diameter).
+
+    ``openings``, centre first, may overlap each other; ``holes`` and ``lightening`` may not.
+    """
     x_rear: float
     thickness: float
     corners: tuple[tuple[float, float, float], ...]
+    openings: tuple[tuple[float, float, float], ...]
     holes: tuple[tuple[float, float, float], ...]
+    lightening: tuple[tuple[float, float, float], ...] = ()
 
 
 def spec(mid: model.MidPlate, tabs: model.RailTabs, support: model.SupportTube | None, scene: Scene) -> Spec:
@@ -48,7 +53,9 @@ def spec(mid: model.MidPlate, tabs: model.RailTabs, support: model.SupportTube |
     x_rear, thickness = -scene.stack.total, scene.stack.mid_plate
     bolts = clamps(mid, tabs, scene)
     opening = mid.center_opening / 2.0
-    pattern = drilled(scene.engine.rear_holes, opening)
+    starter = mid.starter or scene.transmission.starter
+    openings = ((0.0, 0.0, mid.center_opening),) + (((starter.y, starter.z, starter.diameter),) if starter else ())
+    pattern = drilled(scene.engine.rear_holes, openings)
     margins = [(abs(y), z, EDGE_DISTANCE * d) for y, z, d in pattern]
     body = max([opening + WEB] + [y + e for y, _, e in margins])
     shoulder = max([opening + WEB] + [z + e for _, z, e in margins])
@@ -60,8 +67,8 @@ def spec(mid: model.MidPlate, tabs: model.RailTabs, support: model.SupportTube |
         chains[side] = [(sign * u, z, r) for u, z, r in
                         _side(mid, tabs, ears, scene, sign, sign * middle + mid.half_width, body, shoulder, ties)]
     corners = tuple(chains["left"] + chains["right"][::-1])
-    holes = ((0.0, 0.0, mid.center_opening),) + pattern + tuple(h for c in bolts for h in c.bolts) + ties
-    return Spec(x_rear, thickness, corners, holes)
+    holes = pattern + tuple(h for c in bolts for h in c.bolts) + ties
+    return Spec(x_rear, thickness, corners, openings, holes, mid.lightening_holes or ())
 
 
 def clamps(mid: model.MidPlate, tabs: model.RailTabs, scene: Scene) -> tuple[Clamp, ...]:
@@ -82,14 +89,25 @@ def tie_holes(mid: model.MidPlate, tabs: model.RailTabs, support: model.SupportT
     return tuple((sign * 0.6 * body, z, tabs.bolt + HOLE_CLEARANCE) for sign in SIDES.values())
 
 
-def drilled(pattern: tuple, opening_radius: float) -> tuple[tuple[float, float, float], ...]:
-    """The holes of a pattern that a centre opening leaves to be drilled."""
-    return tuple((float(y), float(z), float(d)) for y, z, d in pattern if math.hypot(y, z) + d / 2.0 > opening_radius)
+def drilled(pattern: tuple, openings: tuple) -> tuple[tuple[float, float, float], ...]:
+    """The holes of a pattern that round openings leave to be drilled."""
+    return tuple((float(y), float(z), float(d)) for y, z, d in pattern if not covers(openings, (y, z, d)))
+
+
+def cut(outer: Loop, openings: tuple, lightening: tuple, holes: tuple, name: str, opening_field: str) -> Flat:
+    """A checked plate; a hole that does not fit is told by the field that puts it there."""
+    large, light = merged(openings), tuple(Circle(*map(float, hole)) for hole in lightening)
+    if len(openings) > 1:
+        Flat(outer, large).checked(opening_field)
+    if light:
+        Flat(outer, large + light).checked(f"{name}.lightening_holes")
+    return Flat(outer, large + tuple(Circle(*hole) for hole in holes) + light).checked(name)
 
 
 def flat(spec: Spec) -> Flat:
     """The plate in its plane, checked."""
-    return outline.plate(spec.corners, spec.holes, "plates.mid")
+    outer = outline.rounded([c[:2] for c in spec.corners], [c[2] for c in spec.corners], shrink=True, name="plates.mid")
+    return cut(outer, spec.openings, spec.lightening, spec.holes, "plates.mid", "plates.mid.starter")
 
 
 def build(spec: Spec) -> Part.Solid:

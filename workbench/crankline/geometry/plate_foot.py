@@ -14,15 +14,12 @@ from FreeCAD import Vector
 from .. import model
 from ..mechanics.scene import Scene
 from ..record import filled
-from . import plate, rail_clamp
+from . import plate, rail_clamp, tube
 from .front_plate import lug
 from .outline import Circle, Flat, convex_hull, rounded
 from .rail_clamp import EDGE_DISTANCE, INCH, SIDES, RailLine
 
 VERSION = 1
-
-TUBE_DIAMETER, TUBE_WALL = 1.25 * INCH, 0.065 * INCH
-"""Foot tube (common practice, no source)."""
 
 CLEAR = 0.125 * INCH
 """Tube's end to the plate's lug."""
@@ -53,14 +50,15 @@ class Spec:
 
 def spec(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, side: str) -> Spec:
     """What the foot on one side is made from; ValueError where the numbers make none."""
-    tabs = filled(tabs)
+    front, tabs = filled(front), filled(tabs)
     if front.kind != "narrow":
         raise ValueError("plates.front.kind: a wide front plate stands on the rails and has no plate feet; use narrow, or leave out "
                          "the feet")
     item, sign = lug(front, tabs, scene, side), SIDES[side]
     rail = rail_clamp.rail_line(scene, side)
-    x_rear = scene.engine.block_length + front.thickness
-    end = rail.at(x_rear + tabs.thickness / 2.0)
+    x_rear, web_thickness, section = scene.engine.block_length + front.thickness, front.foot_web or tabs.thickness, front.foot_tube
+    tube.check_section(section.outer_diameter, section.wall, "plates.front.foot_tube")
+    end = rail.at(x_rear + web_thickness / 2.0)
     z = (item.bottom + item.top) / 2.0
     dy, dz = end[0] - item.y, end[1] - z
     reach = math.hypot(dy, dz)
@@ -68,20 +66,20 @@ def spec(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, side: str)
         raise ValueError(f"plates.front.foot_half_spacing: the {side} plate foot does not stand inside and above its rail; bring it "
                          "inside the rail and give a smaller foot_drop")
     dy, dz = dy / reach, dz / reach
-    half = EDGE_DISTANCE * tabs.bolt
+    half = EDGE_DISTANCE * item.bolt
     lug_corners = [(item.y + s * half, top) for s in (-1.0, 1.0) for top in (item.bottom, item.top)]
     # A tube that starts beyond the farthest corner of the lug along its own axis cannot meet the plate.
     first = max((y - item.y) * dy + (w - z) * dz for y, w in lug_corners) + CLEAR
     if first + SLOT > reach - rail.radius - 0.25 * INCH:
         raise ValueError(f"plates.front.foot_drop: the {side} plate foot leaves {(reach - rail.radius - first) / INCH:.3f} in for its tube, "
                          f"at least {(SLOT + 0.25 * INCH) / INCH:.3f} in is needed; move the feet farther from the rails")
-    radius = TUBE_DIAMETER / 2.0
+    radius = section.outer_diameter / 2.0
     start = (item.y + first * dy, z + first * dz)
     tongue = (item.y + (first + SLOT) * dy, z + (first + SLOT) * dz)
     # The web narrows to the tube's width where the tube begins and keeps it in the slot.
     web = convex_hull(lug_corners + [(p[0] - s * radius * dz, p[1] + s * radius * dy) for p in (start, tongue) for s in (-1.0, 1.0)])
-    return Spec(x_rear, tabs.thickness, tuple(web), 0.5 * tabs.bolt, item.bolts, start, end, TUBE_DIAMETER, TUBE_WALL, rail.y, rail.z,
-                rail.slope_y, rail.slope_z, rail.radius)
+    return Spec(x_rear, web_thickness, tuple(web), 0.5 * item.bolt, item.bolts, start, end, section.outer_diameter, section.wall,
+                rail.y, rail.z, rail.slope_y, rail.slope_z, rail.radius)
 
 
 def flat(spec: Spec) -> Flat:
@@ -95,12 +93,9 @@ def build(spec: Spec) -> Part.Solid:
     web = plate.solid(flat(spec), spec.x_rear, spec.thickness)
     middle = spec.x_rear + spec.thickness / 2.0
     start, end = Vector(middle, *spec.start), Vector(middle, *spec.end)
-    outer = Part.Wire(Part.makeCircle(spec.tube_diameter / 2.0, start, end - start))
-    inner = Part.Wire(Part.makeCircle(spec.tube_diameter / 2.0 - spec.tube_wall, start, end - start))
-    inner.reverse()
-    tube = Part.Face([outer, inner]).extrude(end - start)
+    body = tube.straight(start, end, spec.tube_diameter, spec.tube_wall)
     rail = RailLine(spec.rail_y, spec.rail_z, spec.slope_y, spec.slope_z, spec.rail_radius)
     along, reach = Vector(1.0, rail.slope_y, rail.slope_z).normalize(), 2.0 * spec.tube_diameter
     cope = Part.makeCylinder(rail.radius, 2.0 * reach, end - along * reach, along)
     # Tubes wider than the rail reach past it on both sides; the larger piece is the foot.
-    return max(tube.cut(cope).fuse(web).Solids, key=lambda s: s.Volume)
+    return tube.largest(body.cut(cope).fuse(web))

@@ -42,7 +42,7 @@ def spec(protector: model.Protector, scene: Scene) -> Spec:
     points = list(block_section(engine))
     if engine.pan is not None:
         points += [(sign * engine.pan.half_width, -engine.pan.depth) for sign in (-1.0, 1.0)]
-    pattern = drilled(engine.rear_holes, protector.crank_opening / 2.0)
+    pattern = drilled(engine.rear_holes, ((0.0, 0.0, protector.crank_opening),))
     for y, z, diameter in pattern:
         points += boss(y, z, BOSS * diameter)
     return Spec(scene.stack.protector, tuple(convex_hull(points)), CORNER_RADIUS, ((0.0, 0.0, protector.crank_opening),) + pattern)

@@ -12,12 +12,12 @@ ISOMETRIC = App.Rotation(0.424708, 0.17592, 0.339851, 0.820473)
 
 def isometric(view, objects: Iterable, size: tuple[int, int] | None = None, margin: float = 1.06) -> None:
     """Look at objects with shapes from the front right above, so that they just fill the view (or a picture of a size)."""
-    print([(o.Name, o.Shape.BoundBox) for o in objects if max(map(abs,[o.Shape.BoundBox.XMin,o.Shape.BoundBox.XMax,o.Shape.BoundBox.YMin,o.Shape.BoundBox.YMax,o.Shape.BoundBox.ZMax]))>3000])
     boxes = [obj.Shape.BoundBox for obj in objects if not obj.Shape.isNull()]
     if not boxes:
         view.viewIsometric()
         view.fitAll()
         return
+    from pivy import coin   # noqa: F401 - without it the host cannot hand out nodes (1.x)
     # Not viewIsometric: it may move the camera in steps, which would go on after us.
     camera = view.getCameraNode()
     camera.orientation.setValue(*ISOMETRIC.Q)

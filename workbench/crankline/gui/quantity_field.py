@@ -25,11 +25,7 @@ def read(text: str, kind: str, unit: str) -> float:
     except units.QuantityError:
         if not text.strip() or text.strip()[-1] not in "0123456789.":
             raise
-        try:
-            return units.parse(f"{text} {unit}", kind)
-        except units.QuantityError:
-            pass
-        raise
+    return units.parse(f"{text} {unit}", kind)
 
 
 class QuantityField(QtGui.QLineEdit):

@@ -21,8 +21,8 @@ def write(snapshot: Snapshot, flats: Mapping[str, Flat], folder: str | Path, fin
     """Write ``side-view.pdf`` and ``flat/<key>.dxf`` for every part that is cut; the paths, in that order.
 
     flats: part key to its flat pattern (bought parts among them are left out). issued: date of issue as it shall stand in
-    the title block. A file stands only once it was verified. SheetError, one sentence, where a sheet cannot be drawn, Qt or ezdxf is absent, or a file does
-    not hold what it should; what was written before stays.
+    the title block. A file stands only once it was verified. SheetError, one sentence, where a sheet
+    cannot be drawn, Qt or ezdxf is absent, or a file does not hold what it should; what was written before stays.
     """
     from . import flat_patterns, qt, side_view
 

@@ -86,7 +86,8 @@ def read(path: str | Path) -> Flat:
         elif entity.dxftype() == "LWPOLYLINE" and entity.closed:
             item = Loop(tuple(Vertex(x, y, bulge) for x, y, bulge in entity.get_points("xyb")))
         else:
-            raise SheetError(f"{path.name}: found an open or unexpected {entity.dxftype()}; a cut file has closed LWPOLYLINEs and CIRCLEs only")
+            raise SheetError(f"{path.name}: found an open or unexpected {entity.dxftype()}; a cut file has closed LWPOLYLINEs and "
+                             "CIRCLEs only")
         (outer if entity.dxf.layer == OUTER else inner).append(item)
     if len(outer) != 1 or not isinstance(outer[0], Loop):
         raise SheetError(f"{path.name}: {len(outer)} outlines on {OUTER}; a cut file has one")
@@ -119,7 +120,8 @@ def advice(flat: Flat, thickness: float | None) -> list[str]:
     if thickness is None:
         return []
     small = sorted({round(hole.diameter, 3) for hole in flat.holes if hole.diameter < thickness - 1e-9})
-    return [f"a hole of {diameter:g} mm is smaller than the thickness of {thickness:g} mm; have it drilled instead of cut" for diameter in small]
+    return [f"a hole of {diameter:g} mm is smaller than the thickness of {thickness:g} mm; have it drilled instead of cut"
+            for diameter in small]
 
 
 def _same(a, b) -> bool:

@@ -93,7 +93,8 @@ def title_block(title: Title, space: Box) -> list[Primitive]:
                      (34.0, "Identification", title.identification, 2.5), (22.0, "Date of issue", title.issued, 2.5),
                      (25.0, "Units", title.units, 2.5), (16.0, "Sheet", f"{title.sheet}/{title.sheets}", 3.5))),
     )
-    found: list[Primitive] = [Polyline(((x, y), (x + TITLE_WIDTH, y), (x + TITLE_WIDTH, y + TITLE_HEIGHT), (x, y + TITLE_HEIGHT)), "visible", True)]
+    right, top = x + TITLE_WIDTH, y + TITLE_HEIGHT
+    found: list[Primitive] = [Polyline(((x, y), (right, y), (right, top), (x, top)), "visible", True)]
     for low, height, cells in rows:
         at = x
         if low:
@@ -235,6 +236,7 @@ def balloon(number: int, x: float, y: float, to: tuple[float, float], inside: bo
     dx, dy = to[0] - x, to[1] - y
     span = max((dx * dx + dy * dy) ** 0.5, 1e-9)
     label = str(number)
-    found: list[Primitive] = [Line(x + BALLOON * dx / span, y + BALLOON * dy / span, *to, "thin"), Circle(x, y, BALLOON, "outline", "white"),
+    found: list[Primitive] = [Line(x + BALLOON * dx / span, y + BALLOON * dy / span, *to, "thin"),
+                              Circle(x, y, BALLOON, "outline", "white"),
                               Text(x, y - 1.4, label, 2.8 if len(label) < 3 else 2.2, "middle")]
     return [*found, Circle(*to, 0.5, "thin", "black")] if inside else found

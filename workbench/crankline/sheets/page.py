@@ -106,7 +106,7 @@ Primitive = Line | Arc | Circle | Polyline | Text
 
 @dataclass(frozen=True)
 class Sheet:
-    """A finished sheet: file stem, title, trimmed size in mm, what stands on it, its number, and its date as it is written
+    """A finished sheet: file stem, title, trimmed size in mm, what stands on it, and its date as it is written
     in the title block (empty: none)."""
     name: str
     title: str

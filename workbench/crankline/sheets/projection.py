@@ -35,7 +35,8 @@ def side(shape: Any, kind: str) -> tuple[Primitive, ...]:
 
 
 def silhouette(shape: Any, kind: str) -> tuple[Primitive, ...]:
-    """Outer outline of a shape that level lines cut in one piece (loops seen edge on), car millimetres (x, z)."""
+    """Outer outline of a shape in car millimetres (x, z), taken at levels along the longer of its two sides; where a level line
+    would cut the outline in several pieces (a hollow on the side), the outermost are joined."""
     import MeshPart
     # On a copy: a mesh left on the shape itself would change its bounding box. Shape.tessellate has no angle to set and
     # makes twenty times as many triangles of a bent tube.
@@ -46,6 +47,9 @@ def silhouette(shape: Any, kind: str) -> tuple[Primitive, ...]:
     corners = np.array(triangles)
     edges = np.unique(np.sort(np.concatenate([corners[:, [0, 1]], corners[:, [1, 2]], corners[:, [2, 0]]]), axis=1), axis=0)
     a, b = seen[edges[:, 0]], seen[edges[:, 1]]
+    lying = np.ptp(seen[:, 0]) > np.ptp(seen[:, 1])
+    if lying:
+        a, b, seen = a[:, ::-1], b[:, ::-1], seen[:, ::-1]
     low, high = seen[:, 1].min(), seen[:, 1].max()
     # Not the very ends, where only single points are cut.
     levels = low + (high - low) * (0.5 - 0.5 * np.cos(np.linspace(0.01, np.pi - 0.01, LEVELS)))
@@ -56,7 +60,8 @@ def silhouette(shape: Any, kind: str) -> tuple[Primitive, ...]:
     right, left = np.where(cut, x, -np.inf).max(axis=1), np.where(cut, x, np.inf).min(axis=1)
     held = np.isfinite(right) & np.isfinite(left)
     chain = [*zip(right[held], levels[held]), *zip(left[held][::-1], levels[held][::-1])]
-    return (Polyline(tuple(_thinned([(float(px), float(pz)) for px, pz in chain])), kind, True),)
+    points = _thinned([(float(px), float(pz)) for px, pz in chain])
+    return (Polyline(tuple((z, x) for x, z in points) if lying else tuple(points), kind, True),)
 
 
 def _thinned(chain: list[tuple[float, float]], tolerance: float = 0.1) -> list[tuple[float, float]]:

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import math
 import os
-import re
 from functools import lru_cache
 from pathlib import Path
 from typing import Sequence
 
 from .files import remove
 from .page import PENS, Arc, Circle, Line, Polyline, Sheet, SheetError, Text
+from .pdf_bytes import settled
 
 DOTS_PER_INCH = 1200
 """Resolution of the PDF's coordinates."""
@@ -118,7 +118,7 @@ def _pdf(sheets: list[Sheet], path: Path) -> None:
         _paint(painter, sheet, DOTS_PER_INCH / 25.4)
     painter.end()
     del painter, writer                     # the file is complete only then
-    _settle(path, sheets)
+    path.write_bytes(settled(path.read_bytes(), [(sheet.width, sheet.height) for sheet in sheets]))
 
 
 def _page(sheet: Sheet):
@@ -126,31 +126,6 @@ def _page(sheet: Sheet):
     # Given as width and height: a lying page stays lying in every version, and no reader turns it.
     size = QtGui.QPageSize(QtCore.QSizeF(sheet.width, sheet.height), QtGui.QPageSize.Millimeter, "", QtGui.QPageSize.ExactMatch)
     return QtGui.QPageLayout(size, QtGui.QPageLayout.Portrait, QtCore.QMarginsF(0.0, 0.0, 0.0, 0.0))
-
-
-def _settle(path: Path, sheets: list[Sheet]) -> None:
-    """Correct in Qt's PDF what it gets wrong, by texts of the same length, so that no offset in the file moves.
-
-    The clock becomes a fixed date, so that equal drawings are equal files; pages get their exact size, which Qt rounds to whole
-    points; the blank, whose glyph Qt calls a tabulator, is a blank again for whoever searches or copies text.
-    """
-    data = path.read_bytes()
-    settled = re.sub(rb"\(D:(\d{14})([^)]*)\)", lambda m: b"(D:20000101000000" + b"Z".ljust(len(m.group(2)))[:len(m.group(2))] + b")", data)
-    # Only in the lists of what glyphs stand for, not in the codes of the glyphs.
-    settled = re.sub(rb"\[(?:<[0-9A-F]{4}> ?)+\]", lambda m: m.group().replace(b"<0009>", b"<0020>"), settled)
-    pages = iter(sheets)
-
-    def exact(match):
-        sheet = next(pages, None)
-        if sheet is None:
-            return match.group()
-        sides = [f"{side * 72.0 / 25.4:.6f}".encode()[:len(old)] for side, old in zip((sheet.width, sheet.height), match.groups()[1:])]
-        found = match.group(1) + b" ".join(sides) + b"]"
-        return found if len(found) == len(match.group()) else match.group()
-
-    settled = re.sub(rb"(/MediaBox \[0 0 )([\d.]+) ([\d.]+)\]", exact, settled)
-    if len(settled) == len(data):
-        path.write_bytes(settled)
 
 
 def _svg(sheet: Sheet, path: Path) -> None:
@@ -196,7 +171,8 @@ def _paint(painter, sheet: Sheet, dots: float) -> None:
     painter.scale(dots, dots)
     painter.translate(0.0, sheet.height)    # y of the model runs up; every y below is turned over
     pens = {kind: _pen(QtCore, QtGui, pen) for kind, pen in PENS.items()}
-    fills = {"": QtGui.QBrush(QtCore.Qt.NoBrush), "black": QtGui.QBrush(QtGui.QColor(0, 0, 0)), "white": QtGui.QBrush(QtGui.QColor(255, 255, 255))}
+    fills = {"": QtGui.QBrush(QtCore.Qt.NoBrush), "black": QtGui.QBrush(QtGui.QColor(0, 0, 0)),
+             "white": QtGui.QBrush(QtGui.QColor(255, 255, 255))}
     for item in sheet.items:
         if isinstance(item, Text):
             _letter(painter, item)

@@ -45,7 +45,8 @@ def items_of(snapshot: Snapshot) -> list[Item]:
 def _items(snapshot: Snapshot):
     car, scene = filled(snapshot.car), snapshot.scene
     chassis, system = scene.chassis, car.car.units
-    keys = {part.key for part in snapshot.parts}
+    # A tube that another one breaks stands as two parts, name/left and name/right.
+    keys = {part.key for part in snapshot.parts} | {part.key.split("/")[0] for part in snapshot.parts}
 
     def span(key: str) -> tuple[float, float]:
         part = snapshot.part(key)
@@ -91,7 +92,17 @@ def _items(snapshot: Snapshot):
     if "driveshaft" in keys:
         x = scene.rear_joint[0] + 0.45 * (scene.front_joint[0] - scene.rear_joint[0])
         yield Item("Driveshaft", float(x), float(scene.shaft_at(x)[2]), None, None,
-                   f"{_size(car.driveshaft.outer_diameter, system)} × {_size(car.driveshaft.wall, system)} {car.driveshaft.material}", inside=True)
+                   _tube(car.driveshaft, car.driveshaft.material, system), inside=True)
+    for key, name, low in (("transmission_mount", "Transmission mount", True), ("tunnel", "Tunnel", False), ("firewall", "Firewall", False),
+                           ("shaft_envelope", "Shaft travel and whip", False)):
+        part = snapshot.part(key)
+        if part is not None and part.shape is not None and not part.shape.isNull():
+            box = part.shape.BoundBox
+            x = box.XMin + (0.15 if key == "shaft_envelope" else 0.5) * box.XLength
+            z = box.ZMin + 0.5 * box.ZLength if low or key == "firewall" else box.ZMax
+            if key == "shaft_envelope":
+                z = float(scene.shaft_at(x)[2]) + car.driveshaft.joint_swing_diameter / 2.0
+            yield Item(name, x, z, box.XMin if key == "firewall" else None, None, part.material, low)
     yield from _powertrain(car, scene, keys, system)
 
 
@@ -124,9 +135,6 @@ def _powertrain(car, scene, keys, system):
         rail = scene.chassis.rails.height
         x, z = _side(scene.engine_point(-stack.total - tabs.gap - tabs.thickness))
         yield Item("Rail tabs", x, (rail or z) + 25.0, None, None, f"{_size(tabs.thickness, system)} {tabs.material}", True)
-    if "firewall" in keys and scene.chassis.firewall:
-        x = scene.chassis.firewall.x
-        yield Item("Firewall", x, float(scene.engine_frame.origin[2]) + 300.0, x)
 
 
 def _side(point) -> tuple[float, float]:

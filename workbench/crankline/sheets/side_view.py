@@ -20,11 +20,13 @@ from .page import Arc, Circle, Line, Polyline, Primitive, Sheet, SheetError, Tex
 from .side_items import Item, items_of, placement_rows, system_of
 
 LINES = {"engine": "visible", "transmission": "visible", "protector": "visible", "mid_plate": "visible", "front_plate": "visible",
-         "driveshaft": "outline", "enclosure": "outline", "tunnel": "phantom", "chassis_tube": "thin", "cross_member": "thin"}
+         "tunnel": "phantom", "shaft_envelope": "phantom", "firewall": "thin", "chassis_tube": "thin", "cross_member": "thin"}
 """Part kind to line class; every other kind is drawn in ``outline``."""
 
-SILHOUETTES = ("split_loop", "fixed_loop")
-"""Kinds drawn by their outer outline alone: hidden-line removal takes seconds on a bent tube."""
+EDGES = ("engine", "transmission", "protector", "mid_plate", "front_plate", "plate_foot", "rail_tab", "tie_tab", "driveshaft", "enclosure",
+         "tunnel", "firewall", "chassis_tube", "cross_member")
+"""Kinds drawn with their visible edges. The others are drawn by their outer outline alone: hidden-line removal takes seconds
+on bent and coped tubes."""
 
 STATION_NAMES = {"block_rear": "rear face of block", "block_middle": "middle of block", "block_front": "front face of block"}
 
@@ -94,7 +96,8 @@ def side_view(snapshot: Snapshot, findings: Iterable = (), size: str = "A3", iss
     width, height = layout.size_of(size)
     sheet = Sheet("side-view", "Side view, powertrain placement", width, height, tuple(found), issued)
     if trouble := collisions(sheet):
-        raise SheetError(f"side view: {trouble[0]}" + (f" (and {len(trouble) - 1} more)" if len(trouble) > 1 else "") + f"; use a sheet larger than {size}")
+        more = f" (and {len(trouble) - 1} more)" if len(trouble) > 1 else ""
+        raise SheetError(f"side view: {trouble[0]}{more}; use a sheet larger than {size}")
     return sheet
 
 
@@ -116,7 +119,7 @@ def _parts(snapshot: Snapshot) -> tuple[list[Primitive], list[str]]:
             missing.append(part.key)
             continue
         try:
-            how = projection.silhouette if part.kind in SILHOUETTES else projection.side
+            how = projection.side if part.kind in EDGES else projection.silhouette
             found += how(part.shape, LINES.get(part.kind, "outline"))
         except (SheetError, RuntimeError, ValueError):
             missing.append(part.key)
@@ -155,21 +158,17 @@ def _axes(snapshot: Snapshot, view: View, right: float) -> list[Primitive]:
     ux, uz = _side_direction(scene.engine_frame.axis)
     px, pz = _side_direction(scene.pinion_axis)
     ahead = (right + 3.0 - front[0]) / ux
+    back = max(8.0, scene.rear_joint[0] / view.n)       # the pinion's centreline runs back to the axle
     found: list[Primitive] = [
         Line(left - 4.0, view.y, right + RIGHT - 6.0, view.y, "border"),
         Line(front[0] - 6.0 * ux, front[1] - 6.0 * uz, front[0] + ahead * ux, front[1] + ahead * uz, "centre"),
         Line(*rear, *front, "centre"),
-        Line(rear[0] - rear_reach(scene, view) * px, rear[1] - rear_reach(scene, view) * pz, rear[0] + 8.0 * px, rear[1] + 8.0 * pz, "centre")]
+        Line(rear[0] - back * px, rear[1] - back * pz, rear[0] + 8.0 * px, rear[1] + 8.0 * pz, "centre")]
     # The track surface: ground strokes under the line at both ends.
     for i in range(5):
         x = left - 4.0 + 2.2 * i
         found.append(Line(x + 1.6, view.y, x, view.y - 1.6, "thin"))
     return found + [Circle(*joint, 1.3, "visible", "white") for joint in (front, rear)]
-
-
-def rear_reach(scene, view: View) -> float:
-    """Paper length of the pinion centreline behind the rear joint: to the axle."""
-    return max(8.0, scene.rear_joint[0] / view.n)
 
 
 def _side_direction(axis) -> tuple[float, float]:
@@ -187,7 +186,8 @@ def _dimensions(snapshot: Snapshot, view: View, right: float) -> list[Primitive]
     rear_face = Datum("rear face of block at its base", *view.at(base[0], base[2]))
     tier = [view.y - drop for drop in LOWER_TIERS]
     found = dimension.horizontal(axle, rear_face, tier[0], f"AXLE TO BLOCK  {dimension.length_text(place.axle_to_block, system)}")
-    found.append(Text((axle.x + rear_face.x) / 2.0, tier[0] - 3.6, "rear axle centreline to rear face of block, at the base of the block", 2.2, "middle"))
+    found.append(Text((axle.x + rear_face.x) / 2.0, tier[0] - 3.6,
+                      "rear axle centreline to rear face of block, at the base of the block", 2.2, "middle"))
     found.append(Circle(rear_face.x, rear_face.y, 0.7, "thin", "black"))
     wheelbase = snapshot.car.car.wheelbase
     found += dimension.horizontal(axle, Datum("front axle", *view.at(wheelbase, 0.0)), tier[1],
@@ -209,7 +209,8 @@ def _dimensions(snapshot: Snapshot, view: View, right: float) -> list[Primitive]
     # Its extension lines are the track line and the level line.
     found += [item for item in height if not (isinstance(item, Line) and item.y0 == item.y1)]
     start = next(item for item in height if isinstance(item, Text)).box[1]
-    found += [Text(x + 4.0, start, "CRANK HEIGHT", 2.5, "left", True), Text(x + 8.0, start, "at " + STATION_NAMES[place.height_at], 2.2, "left", True)]
+    found += [Text(x + 4.0, start, "CRANK HEIGHT", 2.5, "left", True),
+              Text(x + 8.0, start, "at " + STATION_NAMES[place.height_at], 2.2, "left", True)]
     return found
 
 
@@ -277,18 +278,20 @@ def _finding_text(finding) -> str:
 def _head(snapshot: Snapshot, listed: list[Item], missing: list[str], space: Box) -> tuple[list[Primitive], float]:
     """Above the view: the item list in columns, and the remarks; items and the lower edge of it all."""
     system = system_of(snapshot)
-    rows = [(str(number), item.name, _station(item.x_text, system), _station(item.z_text, system), item.note) for number, item in enumerate(listed, 1)]
+    rows = [(str(number), item.name, _station(item.x_text, system), _station(item.z_text, system), item.note)
+            for number, item in enumerate(listed, 1)]
     columns = 3 if space.width > 380.0 else 2
     full = (space.width - 6.0 - 3.0 * (columns - 1)) / columns
     widths = (7.0, 0.34 * full, 15.0, 15.0, full - 37.0 - 0.34 * full)
     per = -(-len(rows) // columns)
     found, lowest = [], space.y1
-    found.append(Text(space.x0 + 3.0, space.y1 - 5.2, "Items: X forward of the rear axle centreline, Z above the track, in " + ("inches" if system == "in" else "mm"), 2.8, bold=True))
+    heading = "Items: X forward of the rear axle centreline, Z above the track, in " + ("inches" if system == "in" else "mm")
+    found.append(Text(space.x0 + 3.0, space.y1 - 5.2, heading, 2.8, bold=True))
     for number in range(columns):
         part = rows[number * per:(number + 1) * per]
         if part:
-            table, low = layout.table(space.x0 + 3.0 + number * (full + 3.0), space.y1 - 7.0, widths, "", ("No.", "Item", "X", "Z", "Size"), part,
-                                      row=4.2, right=(2, 3))
+            table, low = layout.table(space.x0 + 3.0 + number * (full + 3.0), space.y1 - 7.0, widths, "",
+                                      ("No.", "Item", "X", "Z", "Size"), part, row=4.2, right=(2, 3))
             found += table
             lowest = min(lowest, low)
     remarks = ["Seen from the right side of the car. Parts are drawn each by itself and do not hide each other."]

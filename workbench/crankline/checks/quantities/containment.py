@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..materials import family
 from ..measuring import Measurement, NotEvaluated, Setting, Unmeasured, quantity
 
 SHAPE_ACCURACY = 1e-6
@@ -110,7 +111,6 @@ def enclosure_length(snapshot, context):
 @quantity("enclosure_wall", "length", components={"material": "word", "wall": "length"})
 def enclosure_wall(snapshot, context):
     """Wall of the enclosure tube, with its material: carbon_steel, alloy_steel, aluminium, ..."""
-    from ..materials import family
     found = _enclosure(snapshot, context)
     if found is None:
         return (Measurement(None, ("driveshaft",), how="the car has no enclosure tube"),)

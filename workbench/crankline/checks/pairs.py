@@ -1,0 +1,100 @@
+"""Which parts are joined by design and which must keep apart: data of the clearance checks, by the roles that parts have.
+
+A part's role is its kind; chassis tubes and tabs have the first word of their key (``rail/left`` is a rail).
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..snapshot import PartView
+
+INCH = 25.4
+
+WELDED, BOLTED, SLIDING, TRIMMED = 0.5, 0.1, 0.5, 1.0
+"""mm of overlap that a joint may show before it counts as interference: a weld fit; faces bolted together; a tube in its
+receiver or a spline; sheet that is trimmed on the car to what it meets and is drawn untrimmed (the sheet's thickness)."""
+
+APART = 0.05
+"""mm of overlap of parts that are not joined at all: what shapes and booleans are exact to, with room to spare."""
+
+REFERENCE = ("shaft_envelope",)
+"""Kinds that are no bodies: they meet what they meet."""
+
+
+def role(part: PartView) -> str:
+    """What a part is, finer than its kind where one kind serves for several things."""
+    return part.key.partition("/")[0] if part.kind in ("chassis_tube", "rail_tab") else part.kind
+
+
+@dataclass(frozen=True)
+class Join:
+    """Two roles that touch by design: how, and how deep they may overlap, mm."""
+    roles: tuple[str, str]
+    how: str
+    depth: float
+
+
+def _joins(how: str, depth: float, *pairs: tuple[str, str]) -> tuple[Join, ...]:
+    return tuple(Join(tuple(sorted(pair)), how, depth) for pair in pairs)
+
+
+_TUBES = ("rail", "upper_rail", "upright", "footwell_tube", "rear_cross_member", "upper_fore_aft")
+_LOOPS = ("split_loop", "fixed_loop")
+
+JOINS: dict[tuple[str, str], Join] = {join.roles: join for join in (
+    *_joins("welded", WELDED,
+            *((a, b) for i, a in enumerate(_TUBES) for b in _TUBES[i:]),
+            *((tab, rail) for tab in ("rail_tab", "front_tab", "plate_foot") for rail in ("rail", "upper_rail")),
+            *(("cross_member", tube) for tube in ("rail", "upper_rail", "footwell_tube", "upright")),
+            ("support_tube", "upright"), ("support_tube", "tie_tab"), ("receiver", "cross_member"),
+            *((loop, tube) for loop in _LOOPS for tube in ("rail", "upper_rail", "rear_cross_member", "cross_member", "footwell_tube",
+                                                           "upper_fore_aft"))),
+    *_joins("bolted", BOLTED,
+            ("engine", "protector"), ("engine", "mid_plate"), ("engine", "front_plate"), ("engine", "transmission"),
+            ("protector", "mid_plate"), ("protector", "transmission"), ("mid_plate", "transmission"), ("mid_plate", "rail_tab"),
+            ("mid_plate", "tie_tab"), ("front_plate", "plate_foot"), ("front_plate", "front_tab"),
+            ("transmission_mount", "transmission"), ("enclosure", "split_loop"), ("enclosure", "fixed_loop"),
+            ("tunnel", "split_loop"), ("tunnel", "fixed_loop")),
+    *_joins("sliding", SLIDING,
+            ("driveshaft", "transmission"), ("transmission_mount", "receiver"), ("transmission_mount", "cross_member"),
+            ("enclosure", "transmission")),
+    *_joins("trimmed", TRIMMED,
+            *(("firewall", other) for other in ("mid_plate", "rail", "upper_rail", "upright", "support_tube", "tie_tab", "rail_tab",
+                                                "tunnel")),
+            *(("tunnel", tube) for tube in _TUBES)),
+)}
+
+
+def join(a: PartView, b: PartView) -> Join | None:
+    """How two parts are joined by design, None where they are not."""
+    return JOINS.get(tuple(sorted((role(a), role(b)))))
+
+
+def allowed(a: PartView, b: PartView) -> float:
+    """mm that two parts may overlap before it counts as interference."""
+    found = join(a, b)
+    return APART if found is None else found.depth
+
+
+@dataclass(frozen=True)
+class Group:
+    """What must keep away from what. ``of``: (kind, region or empty for the whole part); ``to``: roles."""
+    of: tuple[str, str]
+    to: tuple[str, ...]
+    doc: str
+
+
+_MEMBERS = ("cross_member", "footwell_tube", "rear_cross_member", "rail", "upper_rail")
+
+GROUPS: dict[str, Group] = {
+    "oil_pan_to_members": Group(("engine", "oil_pan"), _MEMBERS, "engine's oil pan to cross members and rails"),
+    "transmission_pan_to_members": Group(("transmission", "pan"), _MEMBERS, "transmission's pan to cross members and rails"),
+    "bell_to_chassis": Group(("transmission", "bell"), ("rail", "upper_rail", "upright", "upper_fore_aft", "tunnel", *_LOOPS),
+                             "bell to rails, uprights, upper members and tunnel"),
+    "damper_to_chassis": Group(("engine", "damper"), ("rail", "upper_rail", "upright", "plate_foot", "cross_member"),
+                               "damper to what stands beside it"),
+    "engine_to_firewall": Group(("engine", "block"), ("firewall",), "back of the block to the firewall"),
+    "shaft_to_containment": Group(("shaft_envelope", ""), (*_LOOPS, "enclosure", "tunnel", "rear_cross_member", "cross_member",
+                                                          "upper_fore_aft", "rail"),
+                                  "what the driveshaft sweeps over travel, to loops, enclosure, tunnel and members"),
+}

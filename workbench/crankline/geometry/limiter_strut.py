@@ -1,0 +1,73 @@
+"""Limiter strut: tube with a rod end at each end, one solid as it is bought and assembled. Engine frame, mm."""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import Part
+from FreeCAD import Vector
+
+from .. import model
+from ..mechanics.scene import Scene
+from ..record import filled
+from . import tube
+from .limiter import BALL_DIAMETER, BALL_WIDTH, EYE_DIAMETER, EYE_WIDTH, limiter
+
+VERSION = 1
+UP = Vector(0.0, 0.0, 1.0)
+
+BUNG = 1.0
+"""Length of the threaded bung in each end of the tube, in tube diameters (common practice, no source)."""
+
+SHANK = 2.5
+"""Rod end's centre to the tube's end, in bolt diameters (from memory of rod ends with their jam nut: confirm)."""
+
+
+@dataclass(frozen=True)
+class Spec:
+    """Centres of the rod ends, section of the tube, bolt diameter."""
+    front: tuple[float, float, float]
+    rear: tuple[float, float, float]
+    outer_diameter: float
+    wall: float
+    bolt: float
+
+
+def spec(strut: model.LimiterStrut, scene: Scene) -> Spec:
+    """From records; ValueError where there is no room for it."""
+    strut = filled(strut)
+    tube.check_section(strut.section.outer_diameter, strut.section.wall, "mounts.limiter_strut.section")
+    place = limiter(strut, scene)
+    made = Spec(place.front, place.rear, strut.section.outer_diameter, strut.section.wall, strut.bolt)
+    least = 2.0 * (SHANK * strut.bolt + BUNG * strut.section.outer_diameter)
+    if length(made) < least:
+        raise ValueError(f"mounts.limiter_strut.run: the rod ends stand {length(made) / 25.4:.2f} in apart, at least {least / 25.4:.2f} in is "
+                         "needed for tube and threads; give a longer run")
+    return made
+
+
+def length(spec: Spec) -> float:
+    """Between the centres of the rod ends, mm."""
+    return math.dist(spec.front, spec.rear)
+
+
+def tube_length(spec: Spec) -> float:
+    """Length that the tube is cut to, mm."""
+    return length(spec) - 2.0 * SHANK * spec.bolt
+
+
+def build(spec: Spec) -> Part.Solid:
+    """One solid: tube with a bung in each end, shanks, heads and balls, bored along z."""
+    rear, front = Vector(*spec.rear), Vector(*spec.front)
+    along = (front - rear).normalize()
+    pieces, bores = [], []
+    ends = [rear + along * SHANK * spec.bolt, front - along * SHANK * spec.bolt]
+    outer, inner = spec.outer_diameter / 2.0, spec.outer_diameter / 2.0 - spec.wall
+    pieces.append(tube.straight(ends[0], ends[1], spec.outer_diameter, spec.wall))
+    for center, end, inward in ((rear, ends[0], along), (front, ends[1], along * -1.0)):
+        pieces.append(Part.makeCylinder(inner, BUNG * spec.outer_diameter, end, inward))
+        pieces.append(Part.makeCylinder(min(spec.bolt / 2.0, outer), SHANK * spec.bolt, center, inward))
+        for diameter, width in ((EYE_DIAMETER, EYE_WIDTH), (BALL_DIAMETER, BALL_WIDTH)):
+            pieces.append(Part.makeCylinder(diameter * spec.bolt / 2.0, width * spec.bolt, center - UP * (width * spec.bolt / 2.0), UP))
+        bores.append(Part.makeCylinder(spec.bolt / 2.0, 4.0 * spec.bolt, center - UP * (2.0 * spec.bolt), UP))
+    return tube.largest(pieces[0].fuse(pieces[1:]).cut(bores))
