@@ -5,7 +5,7 @@ import pathlib
 import pytest
 
 SCRIPTS = pathlib.Path(__file__).parent / "scripts"
-UNTOUCHED = {"same": True, "undo": True, "modified": False, "touched": []}
+UNTOUCHED = {"changed": [], "undo": True, "modified": False, "touched": []}
 
 
 @pytest.fixture
@@ -45,8 +45,7 @@ def test_place_panel(steps):
     told = healed["foretold"]
     assert [told["front_joint"], told["rear_joint"], told["joint_distance"], told["crank_height_front"]] == [
         f"{front:.2f} deg", f"{rear:.2f} deg", f"{distance:.3f} in", f"{height:.3f} in"]
-    undone = next(steps)
-    assert undone["undone"] and undone["still"]
+    assert next(steps) == {"undone": [], "recomputed": []}
 
     more = next(steps)
     assert more["modes"]["fixed"][0] and not more["modes"]["parallel"][0]

@@ -14,6 +14,8 @@ import time
 from pathlib import Path
 from typing import Callable, TextIO
 
+from .outputs import OutputError, Staging, write_all
+
 CLEAN, FINDINGS, REFUSED, BROKEN, INCOMPLETE, INTERNAL = range(6)
 LEVELS = ("error", "warning", "advice")
 CAUTION = ("Plates, loops and shields protect people. The sanctioning body's current rule book, the chassis inspector and a "
@@ -122,8 +124,14 @@ def main(arguments: list[str], out: TextIO, err: TextIO) -> int:
     except Broken as error:
         session.fail(str(error))
         return BROKEN
+    except OSError as error:
+        session.fail(f"run: {error.filename or 'a file'}: {error.strerror or error}; make room or give another folder with --out")
+        return REFUSED
     except (KeyboardInterrupt, MemoryError) as error:
         session.fail(f"run: stopped by {type(error).__name__}; nothing was written")
+        return INTERNAL
+    except OutputError as error:
+        session.fail(f"run: {error}")
         return INTERNAL
     except Exception as error:   # the last net: a traceback goes to the log, a sentence to the user
         import traceback
@@ -197,16 +205,16 @@ def rules(session: Session, options) -> int:
 def sheets(session: Session, options) -> int:
     """Saved document to its sheets."""
     from .features import read
-    from .outputs import Staging
     folder = _folder(options.out)
     document = _opened(session, options.document)
     layout = _layout(document)
     shot = _snapshot(layout)
+    from . import checks
     from . import sheets as drawing
     with Staging(folder) as staging:
         session.stage("drawing the sheets")
         try:
-            drawing.write(shot, read.flats(layout), staging.folder)
+            drawing.write(shot, read.flats(layout), staging.folder, checks.run(shot).findings)
         except drawing.SheetError as error:
             session.fail(str(error))
             return INCOMPLETE
@@ -234,7 +242,6 @@ def example(session: Session, options) -> int:
 
 def _judge(session: Session, document, folder: Path | None, options, with_document: bool) -> int:
     from . import checks, compat
-    from .outputs import Staging, write_all
     from .source import SourceError
     layout = _layout(document)
     session.stage("reading the document")

@@ -61,7 +61,7 @@ pump(0.5)
 engine = next(obj for obj in ours(doc) if obj.Kind == "engine")
 report({"hidden engine": not engine.ViewObject.Visibility, "color": [round(c, 2) for c in engine.ViewObject.ShapeColor[:3]],
         "others hidden": [obj.Label for obj in ours(doc) if obj.Kind != "engine" and not obj.ViewObject.Visibility],
-        "touched": [obj.Label for obj in ours(doc) if "Touched" in obj.State],
+        "touched": [obj.Label for obj in ours(doc) if "Touched" in obj.State and obj.Kind != "container"],   # 1.1 touches App::Parts
         "dead": [obj.Label for obj in ours(doc) if obj.Kind != "container" and
                  (obj.Proxy is None or not hasattr(obj.ViewObject.Proxy, "getIcon"))],
         "modified": bool(Gui.ActiveDocument.Modified)})

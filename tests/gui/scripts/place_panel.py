@@ -7,7 +7,7 @@ sys.path.insert(0, os.path.dirname(os.path.abspath(sys.argv[0])))
 import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
-from steps import QTest, field, figures, press, preview_nodes, problem, state, type_into, type_on_screen, widget
+from steps import QTest, changed, field, figures, press, preview_nodes, problem, state, type_into, type_on_screen, widget
 
 OK, CANCEL = QtGui.QDialogButtonBox.Ok, QtGui.QDialogButtonBox.Cancel
 Gui.activateWorkbench("CranklineWorkbench")
@@ -22,7 +22,7 @@ before, undos = state(doc), list(doc.UndoNames)
 
 
 def untouched():
-    return {"same": state(doc) == before, "undo": doc.UndoNames == undos, "modified": bool(Gui.ActiveDocument.Modified),
+    return {"changed": changed(doc, before), "undo": doc.UndoNames == undos, "modified": bool(Gui.ActiveDocument.Modified),
             "touched": [obj.Label for obj in doc.Objects if "Touched" in obj.State]}
 
 
@@ -73,7 +73,9 @@ report({"placed": [layout.AxleToBlock.Value, layout.CrankHeight.Value, layout.Pi
         "mid plate moved": doc.getObject("MidPlate").Placement.Base.x})
 doc.undo()
 pump(0.2)
-report({"undone": state(doc) == before, "touched shapes": doc.recompute() is not None, "still": state(doc) == before})
+undone = changed(doc, before)
+doc.recompute()
+report({"undone": undone, "recomputed": changed(doc, before)})
 
 # A mode instead of an angle, and the fields under More.
 Gui.runCommand("Crankline_PlacePowertrain")

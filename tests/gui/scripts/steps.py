@@ -79,9 +79,16 @@ def state(document):
         for name in obj.PropertiesList:
             value = getattr(obj, name)
             if name == "Shape":
-                value = None if value.isNull() else f"{value.Volume:.9g} {value.BoundBox}"
-            found[f"{obj.Name}.{name}"] = str(value)
+                value = None if value.isNull() else f"{value.Volume:.9g} {value.Area:.9g} {value.Placement}"
+            if " object at 0x" not in str(value):   # 1.x gives a new material object at each reading
+                found[f"{obj.Name}.{name}"] = str(value)
     return found
+
+
+def changed(document, before):
+    """Names of the properties that are not what they were."""
+    now = state(document)
+    return sorted(name for name in set(now) | set(before) if now.get(name) != before.get(name))
 
 
 def message(action):

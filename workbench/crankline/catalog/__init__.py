@@ -95,8 +95,20 @@ class Grade(Row):
     largest: float = size("largest nominal diameter the values hold for")
 
 
+@dataclass(frozen=True)
+class Hardware(Row):
+    """A piece of hardware that is bought: bolts by the step of their lengths, nuts and washers with their height."""
+    kind: str = choice("what it is", "bolt", "nut", "washer", "pin", "rod_end", "jam_nut", "spacer", required=True)
+    diameter: float = size("nominal diameter", required=True)
+    thread: str = text("thread", table="fasteners")
+    grade: str = text("strength grade", table="grades")
+    height: float = size("height of a nut, thickness of a washer")
+    step: float = size("step of the lengths that bolts come in")
+
+
 TABLES: dict[str, type] = {"engines": model.Engine, "transmissions": model.Transmission, "sections": TubeSection, "sheet": Sheet,
-                           "materials": Material, "fasteners": Fastener, "grades": Grade}
+                           "materials": Material, "fasteners": Fastener, "grades": Grade,
+                           "hardware": Hardware}
 """Table name to the record that types its rows."""
 _ABOUT = tuple(entry.key for entry in entries(Row).values())
 
@@ -216,6 +228,17 @@ def sheet(name: str) -> Sheet:
 def fastener(name: str) -> Fastener:
     """A bolt thread such as ``3/8-16`` or ``M10``."""
     return row("fasteners", name)
+
+
+def hardware_name(kind: str, diameter: float) -> str | None:
+    """Row name of the piece of hardware of a kind and nominal diameter in mm; None where the catalogue has none."""
+    return next((name for name in names("hardware") if row("hardware", name).kind == kind
+                 and abs(row("hardware", name).diameter - diameter) < 0.02), None)
+
+
+def hardware(name: str) -> Hardware:
+    """A piece of hardware such as ``locknut 3/8-16``."""
+    return row("hardware", name)
 
 
 def grade(name: str) -> Grade:

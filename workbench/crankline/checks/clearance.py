@@ -27,8 +27,12 @@ CONTAINED = 1e-6
 SAME = 1e-9
 """Entries of two placements (mm and cosines) that differ by less are the same."""
 
-FIRST_TRIES = 6
-"""Pairs of faces tried one by one before the remaining ones go to the host at once: what touches is found by them."""
+NEARLY = 1.0
+"""mm by which the quick boxes of parts that lie side by side may overlap."""
+
+FIRST_TRIES, SIMPLE = 6, 60
+"""Pairs of faces tried one by one, if the product of their numbers of edges is no more than this, before the remaining ones
+go to the host at once: what touches is mostly found by them."""
 
 APART, CONTACT, PENETRATION, INSIDE = "apart", "contact", "penetration", "inside"
 
@@ -64,11 +68,12 @@ class Clearance:
 
 @dataclass
 class _Prepared:
-    """A body's faces and vertices as they stand in the car, with the boxes (low, high) of the faces and of the whole."""
+    """A body's faces and vertices as they stand in the car; boxes (low, high) of the faces, and how many edges each has."""
     mark: str
     placement: np.ndarray
     faces: list
     boxes: np.ndarray
+    edges: np.ndarray
     vertices: np.ndarray
 
     @property
@@ -89,7 +94,7 @@ class Cache:
     made so far."""
     pairs: dict = field(default_factory=dict)
     bodies: dict = field(default_factory=dict)
-    other: dict = field(default_factory=dict)
+    boxes: dict = field(default_factory=dict)
     distances: int = 0
     booleans: int = 0
 
@@ -98,6 +103,7 @@ class Cache:
         keep = set(keys)
         self.bodies = {key: value for key, value in self.bodies.items() if key in keep}
         self.pairs = {pair: value for pair, value in self.pairs.items() if keep.issuperset(pair)}
+        self.boxes = {name: value for name, value in self.boxes.items() if name[0] in keep}
 
 
 def matrix(placement: Any) -> np.ndarray:
@@ -124,7 +130,8 @@ def prepared(body: Body, cache: Cache) -> _Prepared:
         # The quick box is never too small; of a bent tube it is somewhat large, where the tight one costs more than a distance.
         box = face.BoundBox
         rows.append((box.XMin, box.YMin, box.ZMin, box.XMax, box.YMax, box.ZMax))
-    found = _Prepared(body.mark, place, faces, np.array(rows), np.array([tuple(v.Point) for v in body.shape.Vertexes]))
+    found = _Prepared(body.mark, place, faces, np.array(rows), np.array([len(face.Edges) for face in faces]),
+                      np.array([tuple(v.Point) for v in body.shape.Vertexes]).reshape(-1, 3))
     if body.mark:
         cache.bodies[body.key] = found
     return found
@@ -197,11 +204,20 @@ def _measured(a: Body, b: Body, cache: Cache) -> Clearance:
 
 def surfaces(a: _Prepared, b: _Prepared, cache: Cache) -> tuple[float, tuple[Point, Point]]:
     """Distance of the surfaces of two bodies and the two points; 0 as soon as any two faces touch."""
-    apart = a.vertices[:, None] - b.vertices[None]
-    bound = math.sqrt(float((apart * apart).sum(axis=-1).min())) if apart.size else math.inf
-    gaps = box_gaps(a.boxes, b.boxes)
-    order = np.argsort(gaps, axis=None, kind="stable")[:FIRST_TRIES]
     found: list[tuple[float, tuple[Point, Point]]] = []
+    bound = math.inf
+    if len(a.vertices) and len(b.vertices):
+        apart = a.vertices[:, None] - b.vertices[None]
+        squares = (apart * apart).sum(axis=-1)
+        i, j = np.unravel_index(np.argmin(squares), squares.shape)
+        bound = math.sqrt(float(squares[i, j]))
+        if bound < TOUCH:
+            return 0.0, (tuple(a.vertices[i].tolist()), tuple(b.vertices[j].tolist()))
+    gaps = box_gaps(a.boxes, b.boxes)
+    # Of faces that may be equally near, those with few edges cost least.
+    cost = np.multiply.outer(a.edges, b.edges).ravel()
+    order = np.lexsort([cost, gaps.round(3).ravel()])
+    order = order[cost[order] <= SIMPLE][:FIRST_TRIES]
     for i, j in zip(*np.unravel_index(order, gaps.shape)):
         if gaps[i, j] > bound:
             break
@@ -238,6 +254,8 @@ def _one_holds_the_other(a: Body, b: Body, cache: Cache) -> bool:
 
 def _touching(a: Body, b: Body, points: tuple[Point, Point], cache: Cache) -> Clearance:
     """Contact, penetration or containment, from what two solids have in common."""
+    if _separated(a, b, cache) or _separated(b, a, cache):
+        return Clearance(a.key, b.key, CONTACT, 0.0, points)
     cache.booleans += 1
     common = a.shape.common(b.shape)
     solids = [solid for solid in common.Solids if solid.Volume > VOLUME]
@@ -248,6 +266,33 @@ def _touching(a: Body, b: Body, points: tuple[Point, Point], cache: Cache) -> Cl
     kind = INSIDE if volume >= smaller * (1.0 - CONTAINED) else PENETRATION
     depth, ends = max((_extent(solid, (a.shape.Placement, b.shape.Placement)) for solid in solids), key=lambda item: item[0])
     return Clearance(a.key, b.key, kind, -depth, ends, volume)
+
+
+def _separated(a: Body, b: Body, cache: Cache) -> bool:
+    """Whether a plane square to an axis of a's own frame has one body on each side, as with plates bolted face to face: then
+    they cannot overlap."""
+    place = a.shape.Placement
+    first, second = (_framed_box(body, place, cache, tight=False) for body in (a, b))
+    overlap = np.minimum(first[3:] - second[:3], second[3:] - first[:3])
+    if overlap.min() > NEARLY:
+        return False
+    first, second = (_framed_box(body, place, cache, tight=True) for body in (a, b))
+    return bool(np.minimum(first[3:] - second[:3], second[3:] - first[:3]).min() < TOUCH)
+
+
+def _framed_box(body: Body, place: Any, cache: Cache, tight: bool) -> np.ndarray:
+    """Box of a body along the axes of a placement; the tight one of a bent tube costs more than a distance."""
+    relative = place.inverse().multiply(body.shape.Placement)
+    turn = tuple(round(x, 12) for x in matrix(relative).ravel()) if body.mark else None
+    known = cache.boxes.get((body.key, tight))
+    if turn is not None and known is not None and known[:2] == (body.mark, turn):
+        return known[2]
+    turned = body.shape.copy(True, False)
+    turned.Placement = relative
+    box = turned.optimalBoundingBox(False) if tight else turned.BoundBox
+    found = np.array([box.XMin, box.YMin, box.ZMin, box.XMax, box.YMax, box.ZMax])
+    cache.boxes[body.key, tight] = (body.mark, turn, found)
+    return found
 
 
 def _extent(solid: Any, placements: Sequence[Any]) -> tuple[float, tuple[Point, Point]]:

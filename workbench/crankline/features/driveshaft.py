@@ -1,11 +1,13 @@
 """Driveshaft: tube and two joints between transmission and rear end, at static ride height."""
 from __future__ import annotations
 
-from .. import model
+from .. import catalog, model
 from ..geometry import driveshaft
 from ..mechanics.frames import Frame
 from ..snapshot import BETWEEN
 from .base import PartFeature
+
+JOINT_MATERIAL = "4130N"
 
 
 class Driveshaft(PartFeature):
@@ -22,4 +24,7 @@ class Driveshaft(PartFeature):
         return scene.shaft_frame
 
     def mass(self, obj, scene) -> float:
-        return self.read(obj).density * obj.Shape.Volume
+        """The tube in its own material; yokes and joints are steel whatever the tube is."""
+        record = self.read(obj)
+        tube = driveshaft.tube_volume(driveshaft.spec(record, scene))
+        return record.density * tube + catalog.material(JOINT_MATERIAL).density * (obj.Shape.Volume - tube)

@@ -57,8 +57,8 @@ def add(maker) -> None:
     strut = None
     if mounts.limiter_strut is not None:
         strut = part("mounts", "limiter_strut", "limiter_strut", mounts.limiter_strut)
-        for end in ("plate", "rail"):
-            part("mounts", "limiter_bracket", f"limiter_bracket/{end}", LimiterStrut=strut)
+        for kind in ("limiter_bracket", "limiter_seat"):
+            part("mounts", kind, kind, LimiterStrut=strut)
     if car.plates.front is not None:
         front = part("powertrain", "front_plate", "front_plate", car.plates.front, RailTabs=tabs, LimiterStrut=strut)
         if car.plates.front.kind == "narrow":

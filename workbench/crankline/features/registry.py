@@ -23,6 +23,7 @@ CLASSES = {
     "support_tube": ("support_tube", "SupportTube"),
     "limiter_strut": ("limiter_strut", "LimiterStrut"),
     "limiter_bracket": ("limiter_bracket", "LimiterBracket"),
+    "limiter_seat": ("limiter_seat", "LimiterSeat"),
     "tie_tab": ("tie_tab", "TieTab"),
     "transmission_mount": ("transmission_mount", "TransmissionMount"),
     "receiver": ("receiver", "Receiver"),

@@ -48,7 +48,7 @@ def spec(loop: model.Loop, scene: Scene) -> Spec:
     rails, cross, upper = chassis.rails, chassis.rear_cross_member, chassis.upper_fore_aft
     lower_z, lower_diameter, along, ahead = (rails.height or 0.0) - center[2], rails.section.outer_diameter, True, 0.0
     if cross is not None and cross.x is not None and cross.z is not None:
-        if abs(cross.x - loop.x) < (cross.section.outer_diameter - ring.width) / 2 + 0.5 * ring.width:
+        if abs(cross.x - loop.x) < cross.section.outer_diameter / 2:
             lower_z, lower_diameter, along, ahead = cross.z - center[2], cross.section.outer_diameter, False, cross.x - loop.x
     upper_y = upper_z = upper_diameter = 0.0
     if upper is not None and upper.half_spacing is not None and upper.z is not None:

@@ -17,8 +17,9 @@ from .rail_clamp import HOLE_CLEARANCE, INCH, SIDES, RailLine, rail_line
 MISALIGNMENT = math.radians(15.0)
 """Lean that rod ends are trusted with (common practice, no source)."""
 
-EYE_DIAMETER, EYE_WIDTH, BALL_DIAMETER, BALL_WIDTH = 2.667, 1.083, 1.6, 1.333
-"""Rod end in bolt diameters: a 3/8 in one has a head of 1.00 x 0.41 in and a ball of 0.50 in (from memory: confirm)."""
+EYE_DIAMETER, EYE_WIDTH, BALL_DIAMETER, BALL_WIDTH = 2.667, 1.083, 1.5, 2.0
+"""Rod end in bolt diameters: a 3/8 in one has a head of 1.00 x 0.41 in (from memory: confirm). The ball counts with the two
+misalignment spacers beside it, without which the shank would meet the ears when it leans."""
 
 REACH = 1.6
 """Rod end's centre to the bracket's web, in bolt diameters, so that the head turns free of it."""

@@ -74,7 +74,7 @@ def split_pins(spec: Spec) -> tuple[tuple[Vector, bool], ...]:
     per_side = 2 if spec.pins_split > 2 else 1
     side_y = ring.bend + ring.offset_y
     if ring.form == "strap":
-        seats = [(Vector(0, side * (side_y + ring.depth / 2 + 1.25 * PIN), 0)) for side in SIDES for _ in (0,)]
+        seats = [Vector(0, side * (side_y + ring.depth / 2 + 1.25 * PIN), 0) for side in SIDES]
         return tuple((seat, index < spec.pins_split) for index, seat in enumerate(seats))
     half = slug_half(ring) / 2
     seats = []

@@ -47,7 +47,7 @@ LOOKS: dict[str, Look] = {
     "tunnel": Look((0.70, 0.68, 0.78), 78),
     "firewall": Look((0.70, 0.68, 0.78), 70),
 }
-"""Kind to look, for every kind that has a shape."""
+"""Kind to look; a part that is not listed is a fabricated mount."""
 
 SKETCH = Look((0.47, 0.56, 0.66), edge=(0.47, 0.56, 0.66), edge_width=1.5)
 
@@ -56,9 +56,9 @@ PREVIEW_POWERTRAIN: Color = (0.97, 0.50, 0.05)
 PREVIEW_SHAFT: Color = (0.20, 0.58, 1.00)
 
 
-def look(kind: str, material: str = "") -> Look | None:
-    """The look of a kind; a driveshaft's depends on its material. None for a kind without a shape."""
+def look(kind: str, material: str = "") -> Look:
+    """The look of a part's kind; a driveshaft's depends on its material."""
     if kind == "driveshaft" and material:
         from ..checks.materials import family
         return _SHAFT_COMPOSITE if family(material) == "composite" else _SHAFT_STEEL
-    return LOOKS.get(kind)
+    return LOOKS.get(kind, _MOUNT)

@@ -107,9 +107,11 @@ def attach(obj) -> None:
 
 
 def _paint(obj) -> None:
-    look, view = palette.look(obj.Kind, getattr(obj, "Material", "")), obj.ViewObject
-    if look is None or "ShapeColor" not in view.PropertiesList:
-        return
+    view = obj.ViewObject
+    if "LineColor" not in view.PropertiesList:
+        return   # a data object
+    look = palette.look(obj.Kind, getattr(obj, "Material", ""))
+    # ShapeColor is a property up to 0.21 and still an attribute that may be written afterwards.
     view.ShapeColor, view.LineColor, view.LineWidth = look.color, look.edge, look.edge_width
     view.Transparency = look.transparency
 

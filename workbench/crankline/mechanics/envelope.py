@@ -61,8 +61,8 @@ def _sections(scene: Scene, found: Sweep, body: Body, grid: tuple[int, int]) -> 
     margin = max(_bulge(ends.reshape(grid + (3,))) for ends in (rear, front))
     joint, tube = max(body.joint, body.tube), body.tube
     reach = max(body.reach, joint)
-    sideways = float(np.max(across * (across + up)))
-    tilted = joint * float(np.max(np.hypot(1.0, up) - 1.0))                      # `travel._stadium`
+    sideways = 0.5 * float(np.max(across * (across + up)))                         # `travel._stadium`
+    tilted = joint * float(np.max(np.hypot(1.0, up) - 1.0))
     leaning = joint * float(np.max(np.hypot(across, up)))
 
     def section(x: float, radius: float, axes: bool, ends: np.ndarray | None) -> Section:

@@ -4,10 +4,11 @@ Positions are those of `poses.evaluate_travel`: the rear joint goes with the hou
 length, the front joint slides along the output axis. mm and rad in the car frame. Every result is an array over the
 positions of a sweep; a thousand positions are a few array operations.
 
-Clearances. A plane square to an opening's axis cuts the shaft in an ellipse, which is taken as the smallest upright
-stadium that holds it (`_stadium`): exact for a shaft in a vertical plane through the opening's axis, otherwise up to some
-hundredths of a millimetre on the careful side. The shaft counts as a tube, and as a cylinder of the joints' swing
-diameter near each joint centre with a ball behind it. All radii include the whip allowance.
+Clearances. A plane square to an opening's axis cuts the shaft in an ellipse, which is taken as an upright stadium that
+holds it (`_stadium`): exact for a shaft in a vertical plane through the opening's axis, otherwise on the careful side, by
+no more than half its radius times sideways lean times both leans together (hundredths of a millimetre on a usual car).
+The shaft counts as a tube, and as a cylinder of the joints' swing diameter near each joint centre and beyond it as far
+as the ball of that diameter reaches. All radii include the whip allowance.
 """
 from __future__ import annotations
 
@@ -301,10 +302,10 @@ def _stadium(lean: np.ndarray, radius: float) -> tuple[np.ndarray, np.ndarray]:
 
     The cut reaches R sqrt(1 + (n . lean)^2) in a direction n. With no sideways lean sqrt(1 + nz^2 lz^2) is convex in
     |nz| and lies below its chord 1 + |nz| (sqrt(1 + lz^2) - 1): radius R, half length R (sqrt(1 + lz^2) - 1). A sideways
-    lean adds at most |ly| (|ly| + |lz|) R.
+    lean adds at most ((n . lean)^2 - nz^2 lz^2) / 2, and that at most |ly| (|ly| + |lz|) / 2.
     """
     across, up = np.abs(lean[:, 0]), np.abs(lean[:, 1])
-    return radius * (1.0 + across * (across + up)), radius * (np.hypot(1.0, up) - 1.0)
+    return radius * (1.0 + 0.5 * across * (across + up)), radius * (np.hypot(1.0, up) - 1.0)
 
 
 def _to_core(points: np.ndarray, core: tuple[float, float]) -> np.ndarray:

@@ -98,7 +98,7 @@ def _items(snapshot: Snapshot):
         part = snapshot.part(key)
         if part is not None and part.shape is not None and not part.shape.isNull():
             box = part.shape.BoundBox
-            x = box.XMin + (0.15 if key == "shaft_envelope" else 0.5) * box.XLength
+            x = box.XMin + {"shaft_envelope": 0.15, "tunnel": 0.02}.get(key, 0.5) * box.XLength    # a tunnel is highest at its rear
             z = box.ZMin + 0.5 * box.ZLength if low or key == "firewall" else box.ZMax
             if key == "shaft_envelope":
                 z = float(scene.shaft_at(x)[2]) + car.driveshaft.joint_swing_diameter / 2.0

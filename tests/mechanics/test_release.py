@@ -1,0 +1,239 @@
+"""A driveshaft whose front joint lets go: contacts against a dense scan, all directions against random shafts."""
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from conftest import ROOT
+from scipy.optimize import brentq
+
+from crankline import carfile, model
+from crankline.mechanics import release as releasing, scene as scenes, travel
+
+INCH = 25.4
+CARS = ("full_bodied_automatic", "open_clutch")
+
+
+@pytest.fixture(scope="module")
+def cars():
+    found = {}
+    for name in CARS:
+        car = carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml")
+        scene = scenes.of(car)
+        openings = [travel.opening_of(loop, scene) for loop in car.containment.loops]
+        enclosure = car.containment.enclosure
+        ends = [tuple(scene.shaft_at(x) + [0.0, 0.0, 3.0]) for x in (enclosure.x_rear, enclosure.x_front)]
+        bore = travel.Bore(*ends, enclosure.outer_diameter / 2 - enclosure.wall)
+        found[name] = (car, scene, openings, bore, travel.sweep_all(scene, 21))
+    return found
+
+
+SHAFT = model.Driveshaft(material="steel", axial_modulus=2e5, shear_modulus=8e4, density=7.8e-6, outer_diameter=90.0, wall=2.0,
+                         joint_swing_diameter=110.0)
+
+
+def standing(*rears, length=1000.0, travel_=0.0):
+    """Level shafts from these rear joints forward."""
+    rear = np.array(rears, dtype=float)
+    n = len(rear)
+    axis, zero = np.tile([1.0, 0.0, 0.0], (n, 1)), np.zeros(n)
+    return travel.Sweep(zero + travel_, zero, rear, rear + length * axis, axis, zero + length, zero, zero, zero)
+
+
+def ring(x, z=300.0, width=180.0, height=180.0, half=11.0, bent=True, y=0.0, name="front"):
+    return travel.Opening(name, (x, y, z), width, height, half, bent)
+
+
+# --- side view --------------------------------------------------------------------------------------------------------
+
+
+def clearance_below(droop, rear, length, solids, radius):
+    """Distance from the shaft's lower line, a straight segment, to what stands below it: circles (x, z, r), r = 0 a corner."""
+    forward = np.array([np.cos(droop), -np.sin(droop)])
+    found = []
+    for x, z, size in solids:
+        reach = np.array([x, z]) - rear
+        along = np.clip(reach @ forward, 0.0, length)
+        found.append(np.linalg.norm(reach - along * forward) - size - radius)
+    return min(found)
+
+
+@pytest.mark.parametrize("bent", [True, False])
+def test_droop_on_a_loop_against_a_scan_and_a_root_finder(bent):
+    rng = np.random.default_rng(3)
+    for _try in range(20):
+        opening = ring(rng.uniform(200, 950), rng.uniform(760, 840), 180.0, rng.uniform(170, 300), rng.uniform(5, 25), bent)
+        rear = np.array([rng.uniform(-20, 20), 0.0, rng.uniform(770, 830)])     # high up, so that the track is not first
+        got = releasing.release(standing(rear), SHAFT, [opening])
+        bottom, half = opening.center[2] - opening.inner_height / 2, opening.half_width
+        solids = ([(opening.center[0], bottom - half, half)] if bent else
+                  [(opening.center[0] + way * half, bottom, 0.0) for way in (1.0, -1.0)])
+        start = got.droop[0] - 0.05
+        gap = lambda a: clearance_below(a, rear[[0, 2]], 1000.0, solids, 45.0)
+        steps = np.linspace(start, start + 0.3, 3001)
+        gaps = np.array([gap(a) for a in steps])
+        assert gaps[0] > 0.0
+        stop = int(np.argmax(gaps <= 0.0))
+        expected = brentq(gap, steps[stop - 1], steps[stop], xtol=1e-13)
+        assert got.droop[0] == pytest.approx(expected, abs=1e-9)
+        assert got.held_by == ("front",) and got.overlap[0] > 0.0
+
+
+def test_droop_by_hand():
+    """Joint at 300, strap corner 500 ahead and 45 + 60 below: the shaft's lower side (45 below its axis) comes down on it.
+    h cos a - D sin a = r with h = 105, D = 500: a = 6.81 deg, and the free end 1000 on lies 1000 sin a below."""
+    opening = ring(500.0, 285.0, 180.0, 180.0, 1e-6, False)         # inside from 195 to 375
+    got = releasing.release(standing((0.0, 0.0, 300.0)), SHAFT, [opening])
+    a = got.droop[0]
+    assert 105.0 * np.cos(a) - 500.0 * np.sin(a) == pytest.approx(45.0, abs=1e-3)
+    assert got.drop[0] == pytest.approx(1000.0 * np.sin(a)) and np.degrees(a) == pytest.approx(6.81, abs=0.01)
+    assert got.tip[0] == pytest.approx((1000.0 * np.cos(a), 0.0, 300.0 - 1000.0 * np.sin(a)))
+    # Half the swing diameter below the free end, the joint's corner.
+    assert got.lowest[0] == pytest.approx(300.0 - 1000.0 * np.sin(a) - 55.0 * np.cos(a))
+    assert got.above_track[0] == got.lowest[0] > 0.0 and not got.reaches_track
+
+
+def test_the_first_contact_counts():
+    near, far = ring(300.0, name="near"), ring(900.0, name="far")
+    alone = [releasing.release(standing((0.0, 0.0, 300.0)), SHAFT, [one]).droop[0] for one in (near, far)]
+    both = releasing.release(standing((0.0, 0.0, 300.0)), SHAFT, [near, far])
+    assert both.droop[0] == min(alone) == alone[1] and both.held_by == ("far",)
+
+
+def test_a_loop_ahead_of_the_free_end_holds_nothing():
+    got = releasing.release(standing((0.0, 0.0, 300.0)), SHAFT, [ring(1030.0)])
+    assert got.held_by == ("nothing",) and got.reaches_track and np.isnan(got.overlap[0])
+
+
+def test_a_tall_loop_near_the_end_is_slipped_out_of():
+    """Level, the shaft reaches 20 mm through; leaning down 250 mm it has drawn back by 1000 (1 - cos) = 32 mm."""
+    tall = ring(980.0, 300.0, 180.0, 600.0, 1.0, False)
+    assert releasing.release(standing((0.0, 0.0, 600.0)), SHAFT, [tall]).held_by == ("nothing",)
+    low = ring(980.0, 600.0, 180.0, 180.0, 1.0, False)
+    assert releasing.release(standing((0.0, 0.0, 600.0)), SHAFT, [low]).held_by == ("front",)
+
+
+def test_nothing_around_it_lies_on_the_track():
+    got = releasing.release(standing((0.0, 0.0, 300.0), (0.0, 0.0, 350.0)), SHAFT)
+    assert got.reaches_track and got.lowest == pytest.approx(0.0, abs=1e-9) and got.above_track == pytest.approx(0.0, abs=1e-9)
+    assert np.sin(got.droop) * 1000.0 + 55.0 * np.cos(got.droop) == pytest.approx([300.0, 350.0])
+    assert np.isinf(got.left).all() and got.driver_clearance is None and got.enters_driver_envelope is None
+    bump = releasing.release(standing((0.0, 0.0, 300.0), travel_=60.0), SHAFT)
+    assert bump.lowest[0] == pytest.approx(60.0)           # the body has come down by the bump, the track is up by it
+
+
+def test_in_the_enclosure_the_free_end_rests_on_its_floor():
+    """Level bore: the lower corner of the free end stands on the floor: 1000 sin a + 45 cos a = height over the floor."""
+    bore = travel.Bore((700.0, 0.0, 300.0), (1100.0, 0.0, 300.0), 74.0)
+    got = releasing.release(standing((0.0, 0.0, 300.0)), SHAFT, bore=bore)
+    a = got.droop[0]
+    assert 1000.0 * np.sin(a) + 45.0 * np.cos(a) == pytest.approx(74.0, abs=1e-9)
+    assert got.held_by == ("enclosure",) and got.overlap[0] == pytest.approx(300.0, abs=5.0)
+    # Where the bore ends behind the free end, its front edge carries.
+    short = travel.Bore((700.0, 0.0, 300.0), (900.0, 0.0, 300.0), 74.0)
+    b = releasing.release(standing((0.0, 0.0, 300.0)), SHAFT, bore=short).droop[0]
+    assert 74.0 * np.cos(b) - 900.0 * np.sin(b) == pytest.approx(45.0, abs=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_droop_in_a_leaning_enclosure_against_a_scan(seed):
+    rng = np.random.default_rng(seed)
+    lean = rng.uniform(-0.04, 0.06)
+    rear, front = np.array([600.0, 0.0, 300.0 + 300 * lean]), np.array([rng.uniform(850, 1200), 0.0, 0.0])
+    front[2] = rear[2] - lean * (front[0] - rear[0])
+    got = releasing.release(standing((0.0, 0.0, rng.uniform(280, 330))), SHAFT, bore=travel.Bore(tuple(rear), tuple(front), 74.0))
+    joint = np.array([0.0, got.tip[0, 2] + 1000.0 * np.sin(got.droop[0])])
+    forward = (front - rear)[[0, 2]] / np.linalg.norm(front - rear)
+    upward = np.array([-forward[1], forward[0]])
+
+    def room(a):
+        """Least height of sampled points of the shaft's lower side over the floor, between the bore's ends."""
+        s = np.linspace(0.0, 1000.0, 50_001)[:, None]
+        points = joint + s * [np.cos(a), -np.sin(a)] - 45.0 * np.array([np.sin(a), np.cos(a)])
+        step = (points - rear[[0, 2]]) @ forward
+        over = (points - rear[[0, 2]]) @ upward + 74.0
+        return over[(step >= 0.0) & (step <= np.linalg.norm(front - rear))].min()
+
+    assert room(got.droop[0] - 1e-4) > 0.0 > room(got.droop[0] + 1e-4)
+    assert room(got.droop[0]) == pytest.approx(0.0, abs=2e-3)
+
+
+# --- all directions ---------------------------------------------------------------------------------------------------
+
+
+def possible(rear, length, slopes, openings, bore, radius):
+    """Which of many shafts stand clear of rings and bore: exact distances from straight lines to circles, sampled."""
+    axis = np.column_stack([np.ones(len(slopes)), slopes])
+    axis /= np.linalg.norm(axis, axis=1, keepdims=True)
+    clear = np.ones(len(slopes), bool)
+    s = np.linspace(0.0, length, 101)
+    points = rear + s[None, :, None] * axis[:, None, :]
+    for opening in openings:
+        at = rear + ((opening.center[0] - rear[0]) / axis[:, :1]) * axis
+        y, z = (at - opening.center)[:, 1:].T
+        core = np.subtract((opening.inner_width, opening.inner_height), 2 * opening.radius) / 2
+        clear &= np.hypot(np.maximum(abs(y) - core[0], 0.0), np.maximum(abs(z) - core[1], 0.0)) <= opening.radius - radius
+    if bore is not None:
+        first, last = np.asarray(bore.rear), np.asarray(bore.front)
+        along = (last - first) / np.linalg.norm(last - first)
+        step = (points - first) @ along
+        off = np.linalg.norm(points - first - step[..., None] * along, axis=-1)
+        clear &= np.where((step >= 0.0) & (step <= np.linalg.norm(last - first)), off, 0.0).max(axis=1) <= bore.radius - radius
+    return clear, points, axis
+
+
+@pytest.mark.parametrize("name", CARS)
+@pytest.mark.parametrize("what", ["both", "loops", "enclosure"])
+def test_no_possible_shaft_goes_farther(cars, name, what):
+    """8,000 random directions a position: what stands clear of everything lies within the bounds, and comes near them."""
+    car, _scene, openings, bore, found = cars[name]
+    given = {"both": (openings, bore), "loops": (openings, None), "enclosure": ([], bore)}[what]
+    driver = car.car.driver_envelope
+    got = releasing.release(found, car.driveshaft, *given, driver)
+    body = travel.body_of(car.driveshaft, whip=0.0)
+    rng = np.random.default_rng(5)
+    for i in (0, 10, 20):
+        slopes = rng.uniform(-0.25, 0.15, (8_000, 2)) * [0.8, 1.0]
+        clear, points, axis = possible(found.rear[i], found.length[i], slopes, *given, body.tube)
+        assert clear.any() and not clear.all()
+        tips = points[clear, -1]
+        assert (found.rear[i, 2] - tips[:, 2]).max() <= found.length[i] * np.sin(got.droop[i]) + 0.5
+        assert (found.rear[i, 2] - tips[:, 2]).max() >= found.length[i] * np.sin(got.droop[i]) - 8.0
+        assert (tips[:, 1] - found.rear[i, 1]).max() <= got.left[i] and (found.rear[i, 1] - tips[:, 1]).max() <= got.right[i]
+        low = np.array([driver.x_rear, driver.y_right, driver.z_low])
+        high = np.array([driver.x_front, driver.y_left, driver.z_high])
+        away = points[clear] - np.clip(points[clear], low, high)
+        nearest = np.linalg.norm(away, axis=-1).min() - body.joint
+        assert got.driver_clearance[i] <= nearest + 1e-6
+        assert nearest - got.driver_clearance[i] < 12.0
+
+
+def test_demo_cars_hold_their_shafts(cars):
+    for name in CARS:
+        car, _scene, openings, bore, found = cars[name]
+        got = releasing.release(found, car.driveshaft, openings, bore, car.car.driver_envelope)
+        assert not got.reaches_track and not got.enters_driver_envelope
+        assert set(got.held_by) <= {"enclosure", "front"}
+        assert got.above_track[got.worst] == got.above_track.min()
+
+
+def test_without_containment_the_shaft_reaches_track_and_driver(cars):
+    car, _scene, openings, _bore, found = cars["full_bodied_automatic"]
+    rear_only = releasing.release(found, car.driveshaft, openings[2:], None, car.car.driver_envelope)
+    assert rear_only.reaches_track and rear_only.enters_driver_envelope
+    bare = releasing.release(found, car.driveshaft, (), None, car.car.driver_envelope)
+    assert bare.reaches_track and bare.enters_driver_envelope
+
+
+def test_a_driver_ahead_of_the_shaft_is_not_reached():
+    box = model.DriverEnvelope(x_rear=1500.0, x_front=2500.0, y_right=-300.0, y_left=300.0, z_low=0.0, z_high=1000.0)
+    got = releasing.release(standing((0.0, 0.0, 300.0)), SHAFT, driver=box)
+    assert got.driver_clearance[0] == pytest.approx(1500.0 - 1000.0 - 55.0) and got.enters_driver_envelope is False
+
+
+def test_a_larger_loop_lets_it_drop_farther(cars):
+    car, scene, openings, _bore, found = cars["full_bodied_automatic"]
+    wide = [replace(openings[0], inner_width=9.0 * INCH, inner_height=9.0 * INCH)]
+    small, large = (releasing.release(found, car.driveshaft, given) for given in (openings[:1], wide))
+    assert (large.droop > small.droop).all()
+    # The loop's bottom lies 1 in lower; the free end, a little past it, drops by about as much times 43.3 over 40.7.
+    assert large.drop - small.drop == pytest.approx(INCH * 43.3 / 40.75, rel=0.04)

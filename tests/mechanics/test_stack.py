@@ -1,0 +1,77 @@
+"""The stack between block and transmission: converter gap, dowels, pilot, pump, bellhousing and input shaft."""
+from dataclasses import replace
+
+import pytest
+from conftest import ROOT
+
+from crankline import carfile
+from crankline.mechanics import scene as scenes, stack as stacks
+
+INCH = 25.4
+
+
+@pytest.fixture(scope="module")
+def automatic():
+    return carfile.read(ROOT / "demo_assemblies" / "full_bodied_automatic.yaml")
+
+
+@pytest.fixture(scope="module")
+def clutch():
+    return carfile.read(ROOT / "demo_assemblies" / "open_clutch.yaml")
+
+
+def fit(car, **changes):
+    return stacks.stack_fit(car.engine, replace(car.transmission, **changes), scenes.stack_of(car.plates))
+
+
+def test_demo_a_has_the_gap_that_the_trade_wants(automatic):
+    # 0.150 + 0.125 + 0.250 - 0.370 = 0.155 in; band 1/8 to 3/16 in (common practice, no source).
+    found = fit(automatic)
+    assert found.converter_gap / INCH == pytest.approx(0.155, abs=1e-12) and found.gap_fits
+    assert found.plates / INCH == pytest.approx(0.375)
+    assert found.dowel_in_bell / INCH == pytest.approx(0.75 - 0.375)
+
+
+def test_plates_widen_the_gap_and_spacers_restore_it(automatic):
+    bare = fit(automatic, pad_spacers=0.0)
+    assert bare.converter_gap == pytest.approx(automatic.transmission.gap_without_plates + bare.plates) and not bare.gap_fits
+    for spacers in bare.spacers_for_gap:
+        assert fit(automatic, pad_spacers=spacers).gap_fits
+    low, high = bare.spacers_for_gap
+    assert not fit(automatic, pad_spacers=low - 0.01).gap_fits and not fit(automatic, pad_spacers=high + 0.01).gap_fits
+    assert (low / INCH, high / INCH) == pytest.approx((0.525 - 0.1875, 0.525 - 0.125))
+    assert not fit(automatic, pad_spacers=0.6 * INCH).gap_fits and fit(automatic, pad_spacers=0.6 * INCH).converter_gap < 0.0
+
+
+def test_pilot_and_pump_share_the_plates(automatic):
+    found = fit(automatic)
+    assert found.pilot_lost == pytest.approx(0.370 * INCH)             # the converter is bolted up that much farther back
+    assert found.pilot_lost + found.pump_lost == pytest.approx(found.plates)
+    # With no spacers the converter is drawn forward to the flexplate: all of it is lost in the pump.
+    assert fit(automatic, pad_spacers=0.0).pump_lost == pytest.approx(found.plates)
+
+
+def test_clutch_car(clutch):
+    found = fit(clutch)
+    assert found.kind == "manual" and found.converter_gap is None and found.gap_fits is None and found.pump_lost is None
+    assert found.plates == pytest.approx(0.250 * INCH)                  # no protector
+    assert found.gearbox_behind_block / INCH == pytest.approx(7.25 + 0.25)
+    assert found.input_ahead_of_block / INCH == pytest.approx(0.60 - 0.25)
+    assert found.input_length / INCH == pytest.approx(7.25 + 0.60)
+    # Two ways to the same point: the input shaft from the gearbox's face, the bell's face from the block.
+    assert found.input_length - found.gearbox_behind_block == pytest.approx(found.input_ahead_of_block)
+    assert found.pilot_lost == pytest.approx(found.plates)
+
+
+def test_what_is_not_known_is_none(automatic, clutch):
+    unknown = fit(automatic, gap_without_plates=None)
+    assert unknown.converter_gap is None and unknown.spacers_for_gap is None and unknown.gap_fits is None
+    bare = fit(clutch, bellhousing_depth=None, input_beyond_bell_face=None)
+    assert (bare.gearbox_behind_block, bare.input_ahead_of_block, bare.input_length) == (None, None, None)
+    # Spacers not given are no spacers.
+    assert fit(automatic, pad_spacers=None).pilot_lost == 0.0
+
+
+def test_thick_plates_leave_no_dowel(automatic):
+    thick = stacks.stack_fit(automatic.engine, automatic.transmission, scenes.Stack(0.25 * INCH, 0.5 * INCH))
+    assert thick.dowel_in_bell == pytest.approx(0.0, abs=1e-12)

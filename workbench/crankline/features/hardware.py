@@ -1,0 +1,148 @@
+"""Hardware of a car's joints with counts: what is bought and bolted, joint by joint, for lists and kits.
+
+Counted from the model with the sizes that the parts' geometry uses, so a list and the drilled holes cannot disagree. What
+belongs to engine and transmission themselves (dowels, studs in the block) is theirs and not listed.
+"""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from .. import catalog, model
+from ..geometry import front_plate, limiter, loop_ring, mid_plate, transmission_mount
+from ..mechanics import scene as scenes
+from ..record import filled
+
+INTO_METAL = 1.5
+"""Thread of a bolt in a tapped hole, in bolt diameters (common practice for aluminium, no source)."""
+
+
+@dataclass(frozen=True)
+class HardwareLine:
+    """``row``: name in the catalogue of hardware, or what it is where the catalogue has none (``known`` False).
+
+    ``where``: keys of the parts that it joins; ``length`` of a bolt under its head, mm, None where the parts do not give it.
+    """
+    row: str
+    count: int
+    where: tuple[str, ...]
+    length: float | None = None
+    known: bool = True
+
+
+def hardware(car: model.Car) -> tuple[HardwareLine, ...]:
+    """Every piece of hardware of a car, joint by joint; ValueError where a joint cannot be laid out."""
+    scene, car = scenes.of(car), filled(car)
+    mid, front, mounts = car.plates.mid, car.plates.front, car.mounts
+    tabs = mounts.rail_tabs
+    lines: list[HardwareLine] = []
+    levels = ("", "_upper") if mid.kind == "double_rail" else ("",)
+    for side in ("left", "right"):
+        for level in levels:
+            where = ("mid_plate", f"rail_tab/{side}_front{level}", f"rail_tab/{side}_rear{level}")
+            lines += _through(tabs.bolt, tabs.bolts_per_rail, mid.thickness + 2.0 * (tabs.gap + tabs.thickness), where)
+        if front is not None and front.kind == "wide":
+            where = ("front_plate", f"front_tab/{side}_front", f"front_tab/{side}_rear")
+            lines += _through(tabs.bolt, tabs.bolts_per_rail, front.thickness + 2.0 * (tabs.gap + tabs.thickness), where)
+        elif front is not None:
+            grip = front.thickness + (front.foot_web or tabs.thickness)
+            lines += _through(front_plate.lug(front, tabs, scene, side).bolt, front.foot_bolts, grip, ("front_plate", f"plate_foot/{side}"))
+        if mounts.support_tube is not None:
+            lines += _through(tabs.bolt, 1, mid.thickness + tabs.thickness, ("mid_plate", f"tie_tab/{side}"))
+    lines += _patterns(car, scene)
+    if mounts.transmission is not None:
+        mount = mounts.transmission
+        lines += _tapped(transmission_mount.TAIL_BOLT, mount.tail_bolts, mount.tab_thickness, ("transmission_mount", "transmission"))
+        sleeve = mount.tube.outer_diameter + 2.0 * (transmission_mount.SLEEVE_FIT + transmission_mount.SLEEVE_WALL)
+        lines += _through(mount.cross_bolt, 1, sleeve, ("receiver", "transmission_mount"))
+    for loop in car.containment.loops:
+        if loop.kind == "split":
+            for count in (loop.pins_split, loop.pins_feet):
+                lines += _item("pin", loop_ring.PIN, 2 if count is None else count, (f"loop/{loop.name}",))
+    if mounts.limiter_strut is not None:
+        lines += _limiter(mounts.limiter_strut, front)
+    return tuple(lines)
+
+
+def total(lines: tuple[HardwareLine, ...]) -> tuple[tuple[str, float | None, int], ...]:
+    """(row, length, count) over all joints, sorted: what is ordered."""
+    sums: dict[tuple[str, float | None], int] = {}
+    for line in lines:
+        sums[line.row, line.length] = sums.get((line.row, line.length), 0) + line.count
+    return tuple((row, length, count) for (row, length), count in sorted(sums.items(), key=lambda item: (item[0][0], item[0][1] or 0.0)))
+
+
+def _patterns(car: model.Car, scene) -> list[HardwareLine]:
+    """Bolts of the block's rear and front face, by the size of their holes; a dowel is no bolt."""
+    lines: list[HardwareLine] = []
+    mid = mid_plate.spec(car.plates.mid, car.mounts.rail_tabs, car.mounts.support_tube, scene)
+    rear = mid_plate.drilled(scene.engine.rear_holes, mid.openings)
+    dowels = [hole for hole in rear if abs(hole[2] - scene.engine.dowel_diameter) < 0.01]
+    stack = ("transmission", "mid_plate") + (("protector",) if car.plates.protector else ()) + ("engine",)
+    for diameter, count in _bolts([hole for hole in rear if hole not in dowels]):
+        # Through the bell's flange, whose thickness no record gives.
+        lines += _item("bolt", diameter, count, stack) + _item("washer", diameter, count, stack)
+    if car.plates.front is not None:
+        front = front_plate.spec(car.plates.front, car.mounts.rail_tabs, scene)
+        for diameter, count in _bolts(list(front_plate.drilled(scene.engine.front_holes, front.openings))):
+            lines += _tapped(diameter, count, car.plates.front.thickness, ("front_plate", "engine"))
+    return lines
+
+
+def _bolts(holes: list) -> list[tuple[float, int]]:
+    """(bolt diameter, count) of clearance holes: the largest bolt of the catalogue that the hole clears closely."""
+    counts: dict[float, int] = {}
+    fasteners = [catalog.fastener(name) for name in catalog.names("fasteners")]
+    for _, _, hole in holes:
+        fit = [f.diameter for f in fasteners if f.hole_close - 0.02 <= hole <= f.hole_loose + 0.02]
+        diameter = max(fit) if fit else hole
+        counts[diameter] = counts.get(diameter, 0) + 1
+    return sorted(counts.items())
+
+
+def _limiter(strut: model.LimiterStrut, front: model.FrontPlate | None) -> list[HardwareLine]:
+    bolt, lines = strut.bolt, []
+    for end in ("limiter_bracket", "limiter_seat"):
+        where = ("limiter_strut", end)
+        for kind, count in (("rod_end", 1), ("jam_nut", 1), ("spacer", 2)):
+            lines += _item(kind, bolt, count, where)
+        lines += _through(bolt, 1, limiter.BALL_WIDTH * bolt + 2.0 * strut.bracket_thickness, where)
+    if front is not None:
+        lines += _through(bolt, 2, front.thickness + strut.bracket_thickness, ("front_plate", "limiter_bracket"))
+    return lines
+
+
+def _item(kind: str, diameter: float, count: int, where: tuple[str, ...], length: float | None = None) -> list[HardwareLine]:
+    if count == 0:
+        return []
+    name = catalog.hardware_name(kind, diameter)
+    return [HardwareLine(name or f"{kind.replace('_', ' ')} {diameter:.2f} mm", count, where, length, name is not None)]
+
+
+def _height(kind: str, diameter: float) -> float:
+    name = catalog.hardware_name(kind, diameter)
+    # Without a row: a nut as high as its bolt is thick, a washer of a fifth.
+    return catalog.hardware(name).height if name else diameter * {"nut": 1.0, "washer": 0.2}[kind]
+
+
+def _bolt(diameter: float, count: int, least: float, where: tuple[str, ...]) -> list[HardwareLine]:
+    """Bolts in the next length of the catalogue's steps."""
+    name = catalog.hardware_name("bolt", diameter)
+    step = catalog.hardware(name).step if name else 5.0
+    return _item("bolt", diameter, count, where, round(step * math.ceil(least / step - 1e-9), 6))
+
+
+def _through(diameter: float, count: int, grip: float, where: tuple[str, ...]) -> list[HardwareLine]:
+    """Bolt, locknut and a washer under each; two threads stand out of the nut."""
+    name = catalog.hardware_name("bolt", diameter)
+    thread = catalog.hardware(name).thread if name else None
+    pitch = catalog.fastener(thread).pitch if thread else 0.15 * diameter
+    least = grip + 2.0 * _height("washer", diameter) + _height("nut", diameter) + 2.0 * pitch
+    return (_bolt(diameter, count, least, where) + _item("nut", diameter, count, where)
+            + _item("washer", diameter, 2 * count, where))
+
+
+def _tapped(diameter: float, count: int, grip: float, where: tuple[str, ...]) -> list[HardwareLine]:
+    """Bolt into a tapped hole, with a washer."""
+    least = grip + _height("washer", diameter) + INTO_METAL * diameter
+    return _bolt(diameter, count, least, where) + _item("washer", diameter, count, where)
