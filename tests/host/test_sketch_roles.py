@@ -132,14 +132,14 @@ def test_an_edited_sketch_drives_the_car(tmp_path):
     try:
         layout = read.only_layout(document)
         side = layout.Chassis.SideSketch
-        side.setDatum("footwell_tube_h", App.Units.Quantity("1600 mm"))
+        side.setDatum("rear_cross_member_h", App.Units.Quantity("600 mm"))
         side.setDatum("pinion_v", App.Units.Quantity("340 mm"))
         base.counts.clear()
         document.recompute()
         car = read.car(layout)
-        assert car.chassis.footwell_tube.x == pytest.approx(1600.0, abs=1e-6)
+        assert car.chassis.rear_cross_member.x == pytest.approx(600.0, abs=1e-6)
         assert car.rear_end.pinion_joint.z == pytest.approx(340.0, abs=1e-6)
-        assert document.getObject("FootwellTube").Shape.CenterOfMass.x == pytest.approx(1600.0, abs=0.5)
+        assert document.getObject("RearCrossMember").Shape.CenterOfMass.x == pytest.approx(600.0, abs=0.5)
         assert read.snapshot(layout).unsound == ()
         built = {name.split(" ", 1)[1] for name in base.counts if name.startswith("builds ")}
         assert "driveshaft" in built and "rail/left" not in built and "mid_plate" not in built

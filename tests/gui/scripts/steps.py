@@ -80,7 +80,7 @@ def state(document):
             value = getattr(obj, name)
             if name == "Shape":
                 value = None if value.isNull() else f"{value.Volume:.9g} {value.Area:.9g} {value.Placement}"
-            if " object at 0x" not in str(value):   # 1.x gives a new material object at each reading
+            if " at 0x" not in str(value):   # 1.x gives a new material object at each reading
                 found[f"{obj.Name}.{name}"] = str(value)
     return found
 

@@ -3,16 +3,15 @@ from __future__ import annotations
 
 from .. import model
 from ..geometry import tunnel
-from ..snapshot import BETWEEN
+from ..snapshot import CHASSIS
 from .base import ChassisPart, linked_record, linked_records
 
 
 class Tunnel(ChassisPart):
-    """The cover; it is shaped by what it covers, and its top slopes as the driveshaft does."""
+    """The cover; it is shaped by what it covers, and its top slopes as they do."""
     kind = "tunnel"
     record = model.Tunnel
     geometry = tunnel
-    moves_with = BETWEEN
     links = (("Enclosure", "The enclosure that it covers, if there is one"),)
     optional_links = ("Enclosure",)
     link_lists = (("Loops", "The loops that it covers"),)
@@ -20,3 +19,7 @@ class Tunnel(ChassisPart):
     def spec(self, obj, scene):
         covered = model.Containment(loops=linked_records(obj, "Loops"), enclosure=linked_record(obj, "Enclosure"))
         return tunnel.spec(self.read(obj), covered, scene)
+
+    def moves(self, obj) -> str:
+        enclosure = obj.Enclosure
+        return CHASSIS if enclosure is None or enclosure.Proxy is None else enclosure.Proxy.moves(enclosure)

@@ -1,6 +1,6 @@
 """Tunnel: cover over loops and enclosure, a shell with a round top and upright sides down to the floor. Car frame, mm.
 
-Its section has the same radius all along; the top follows the driveshaft's slope in a straight line, so the sides are
+Its section has the same radius all along; the top follows the slope of what it covers in a straight line, so the sides are
 developable. It reaches from the rearmost loop to the front end of enclosure or loops; a welded loop at its rear end stands
 outside, because its legs go up to the upper members.
 """
@@ -15,6 +15,7 @@ import Part
 from .. import model
 from ..mechanics.scene import Scene
 from ..record import filled
+from . import enclosure as enclosure_tube
 from . import fixed_loop, loop_ring, split_loop
 
 VERSION = 1
@@ -50,6 +51,7 @@ def spec(tunnel: model.Tunnel, containment: model.Containment, scene: Scene) -> 
     enclosure = containment.enclosure
     if not covered and enclosure is None:
         raise ValueError("containment.tunnel: there is no loop and no enclosure to cover; give one, or leave out the tunnel")
+    along = _center_line(containment, scene)
     clearance, rails = tunnel.clearance, scene.chassis.rails
     floor = (rails.height or 0.0) + rails.section.outer_diameter / 2
     rear = [x - half - clearance for x, *_, half in covered]
@@ -57,8 +59,7 @@ def spec(tunnel: model.Tunnel, containment: model.Containment, scene: Scene) -> 
     items = [(x + end, y, z, wide) for x, y, z, wide, half in covered for end in (-half, half)]
     if enclosure is not None:
         for x in (enclosure.x_rear, enclosure.x_front):
-            _, y, z = scene.shaft_at(x)
-            # The enclosure hangs between loops to a fraction of an inch about the shaft; its own radius rules.
+            _, y, z = along(x)
             items.append((x, float(y), float(z) + enclosure.outer_diameter / 2, enclosure.outer_diameter / 2))
         rear.append(enclosure.x_rear)
         front.append(enclosure.x_front)
@@ -70,7 +71,7 @@ def spec(tunnel: model.Tunnel, containment: model.Containment, scene: Scene) -> 
         raise ValueError(f"containment.tunnel: only {(x_front - x_rear) / 25.4:.2f} in along the car is left to cover; leave it out, or "
                          "move the loops apart")
     items = [item for item in items if x_rear - 1.0 <= item[0] <= x_front + 1.0] or items
-    low, high = scene.shaft_at(x_rear), scene.shaft_at(x_front)
+    low, high = along(x_rear), along(x_front)
     slope_y, slope_z = ((high[i] - low[i]) / (x_front - x_rear) for i in (1, 2))
     # Square to the sloping top the clearance is smaller than straight up.
     top = max(z - slope_z * (x - x_rear) for x, _, z, _ in items) + clearance * math.hypot(1.0, slope_z)
@@ -80,6 +81,22 @@ def spec(tunnel: model.Tunnel, containment: model.Containment, scene: Scene) -> 
         crown = top + slope_z * (x - x_rear)
         ends.append((float(point[1]), float(max(crown - radius, floor + LEAST_SIDE))))
     return Spec(float(x_rear), float(x_front), ends[0], ends[1], float(radius), tunnel.thickness, float(floor))
+
+
+def _center_line(containment: model.Containment, scene: Scene):
+    """Point of the line about which the cover is laid, as a function of the station.
+
+    The line of what is covered, not of the shaft: a cover is fixed to the chassis and does not follow the shaft by
+    fractions when the placement is adjusted. Without an enclosure or a second loop there is only the shaft to go by.
+    """
+    if containment.enclosure is not None:
+        a, b = enclosure_tube.axis_points(filled(containment.enclosure), scene, tuple(map(filled, containment.loops)))
+    elif len(containment.loops) > 1:
+        ends = sorted(containment.loops, key=lambda loop: loop.x)
+        a, b = scene.loop_center(ends[0]), scene.loop_center(ends[-1])
+    else:
+        return scene.shaft_at
+    return lambda x: a + (b - a) * ((x - a[0]) / (b[0] - a[0]))
 
 
 def _covered_loop(loop: model.Loop, scene: Scene) -> tuple[float, float, float, float, float]:

@@ -7,6 +7,7 @@ hidden then (containers, sketches) is shown once.
 from __future__ import annotations
 
 import os
+from functools import lru_cache
 
 import FreeCAD as App
 
@@ -71,13 +72,30 @@ class LayoutViewProvider(ViewProvider):
         return True
 
 
+@lru_cache(maxsize=None)
 def icon(kind: str) -> str:
-    """File of a kind's icon; the workbench's own where a kind has none."""
+    """Name of a kind's icon in the host's store; the file of the workbench's own where a kind has none.
+
+    The host reads the files of tree icons by Qt's image plugins, and Debian installs the one for SVG only on demand;
+    QtSvg is always there.
+    """
     path = os.path.join(_ICONS, f"{kind}.svg")
-    if os.path.isfile(path):
-        return path
-    import crankline
-    return os.path.join(crankline.ROOT, "icons", "crankline.svg")
+    if not os.path.isfile(path):
+        import crankline
+        return os.path.join(crankline.ROOT, "icons", "crankline.svg")
+    import FreeCADGui as Gui
+    from PySide import QtCore, QtGui, QtSvg
+    picture = QtGui.QImage(64, 64, QtGui.QImage.Format_ARGB32_Premultiplied)
+    picture.fill(0)
+    painter = QtGui.QPainter(picture)
+    QtSvg.QSvgRenderer(path).render(painter)
+    painter.end()
+    store = QtCore.QBuffer()
+    store.open(QtCore.QIODevice.WriteOnly)
+    picture.save(store, "PNG")
+    name = f"crankline-{kind}"
+    Gui.addIcon(name, bytes(store.data().data()), "PNG")
+    return name
 
 
 def edit(layout) -> None:
@@ -98,6 +116,7 @@ def attach(obj) -> None:
     fresh = not restoring(obj)
     (LayoutViewProvider if obj.Kind == "layout" else ViewProvider)(view)
     _paint(obj)
+    view.signalChangeIcon()   # the tree asked for the icon before there was a view provider
     if not fresh:
         view.Visibility = True
     if obj.Kind == "layout":

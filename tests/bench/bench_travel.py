@@ -1,0 +1,56 @@
+"""What a thousand positions of the driveshaft cost at once, over one at a time in a Python loop; and its envelope."""
+from __future__ import annotations
+
+import os
+import sys
+import time
+
+import numpy as np
+
+from crankline import ROOT, carfile
+from crankline.mechanics import envelope, release, scene, travel
+
+COUNT, LOOPED = 1000, 50
+
+
+def best(action, times: int = 7) -> float:
+    """Shortest of several runs, s."""
+    found = []
+    for _ in range(times):
+        start = time.perf_counter()
+        action()
+        found.append(time.perf_counter() - start)
+    return min(found)
+
+
+def show(what: str, ours: float, theirs: float, against: str) -> None:
+    print(f"{what:58s} {ours * 1e3:9.2f} ms  = {ours / theirs:8.4f} x  {against} ({theirs * 1e3:.2f} ms)")
+
+
+def main() -> None:
+    for name in ("full_bodied_automatic", "open_clutch"):
+        car = carfile.read(os.path.join(ROOT, "demo_assemblies", f"{name}.yaml"))
+        place = scene.of(car)
+        given, body = place.rear_end.suspension, travel.body_of(car.driveshaft)
+        openings = [travel.opening_of(loop, place) for loop in car.containment.loops]
+        lifts = np.linspace(-given.droop, given.bump, COUNT)
+
+        def positions(at):
+            return travel.sweep(place, at)
+
+        def everything(at):
+            found = positions(at)
+            for opening in openings:
+                travel.ring_clearance(found, body, opening)
+            return release.release(found, car.driveshaft, openings, None, car.car.driver_envelope)
+
+        for what, work in ((f"{COUNT} positions", positions), ("the same with clearances and release", everything)):
+            at_once = best(lambda: work(lifts))
+            looped = best(lambda: [work(lift) for lift in lifts[:LOOPED]], 3) * COUNT / LOOPED
+            show(f"{name}: {what}", at_once, looped, "a Python loop")
+        show(f"{name}: sections of the envelope", best(lambda: envelope.sections(place, car.driveshaft)),
+             best(lambda: positions(lifts)), f"{COUNT} positions")
+    sys.stdout.flush()
+
+
+main()
