@@ -15,6 +15,7 @@ def test_example_car(gui_run):
     assert {"layout", "engine", "transmission", "mid_plate", "rail_tab", "driveshaft", "split_loop", "fixed_loop",
             "enclosure", "chassis_tube"} <= set(made["kinds"])
     assert made["count"] > 30 and made["undo"] == ["Open car file"]
+    assert made["icons"] == len(made["kinds"]) - 1             # all but the containers' kind; each its own
     number, commonest = made["colors"]
     assert number > 200 and commonest < 0.9        # a picture with a car on it, not a bare background
 

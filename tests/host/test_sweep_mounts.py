@@ -24,7 +24,7 @@ from crankline.record import filled
 
 INCH = 25.4
 CARS = ("full_bodied_automatic", "open_clutch")
-NUMBERS, SOLIDS, MESHES = 500, 30, 3
+NUMBERS, SOLIDS, MESHES = 500, 30, 2
 SIDES = {"left": 1.0, "right": -1.0}
 STRUTS = {"full_bodied_automatic": model.LimiterStrut(plate_y=7.4 * INCH, plate_z=-2.0 * INCH, run=12.0 * INCH),
           "open_clutch": model.LimiterStrut(side="right", plate_y=7.2 * INCH, plate_z=-3.0 * INCH, run=14.0 * INCH)}
@@ -150,12 +150,35 @@ def rails_of(scene):
     return found
 
 
-def mesh_volume(shape, deflection=0.004):
+def mesh_volume(shape, deflection=0.01):
     """What the mesh of a solid encloses: a sixth of the sum of (a x b) . c over its triangles."""
     points, triangles = shape.tessellate(deflection)
     p = np.array([tuple(v) for v in points])[np.array(triangles)]
     p = p - p.reshape(-1, 3).mean(axis=0)
     return abs(np.einsum("ij,ij->i", np.cross(p[:, 0], p[:, 1]), p[:, 2]).sum()) / 6.0
+
+
+def coped_volume(spec, angles=2000, rings=20):
+    """Volume of a straight tube along y that bars cut at its ends: its length line by line between the surfaces of the bars."""
+    turn = (np.arange(angles) + 0.5) / angles * math.tau
+    total = 0.0
+    for radius in spec.outer_diameter / 2 - spec.wall + spec.wall * (np.arange(rings) + 0.5) / rings:
+        low, high = np.full(angles, spec.start[1]), np.full(angles, spec.end[1])
+        for header in spec.headers:
+            axis = np.array(header.direction) / np.linalg.norm(header.direction)
+            line = np.stack([spec.start[0] + radius * np.cos(turn), np.zeros(angles), spec.start[2] + radius * np.sin(turn)])
+            off = line - np.array(header.point)[:, None]
+            off -= np.outer(axis, axis @ off)
+            along = np.array([0.0, 1.0, 0.0]) - axis * axis[1]
+            a, b, c = along @ along, 2.0 * along @ off, (off ** 2).sum(0) - (header.diameter / 2) ** 2
+            root = b * b - 4.0 * a * c
+            half = np.where(root > 0.0, np.sqrt(np.maximum(root, 0.0)) / (2.0 * a), np.nan)
+            if header.point[1] < 0.0:
+                low = np.fmax(low, -b / (2.0 * a) + half)
+            else:
+                high = np.fmin(high, -b / (2.0 * a) - half)
+        total += ((high - low) * radius).sum() * math.tau / angles * spec.wall / rings
+    return total
 
 
 def sound(shape, key, shells=1):
@@ -221,8 +244,13 @@ def test_solids_over_placements(name):
                 shapes["transmission_mount"], shapes["receiver"] = transmission_mount.build(made), receiver.build(made)
                 assert shapes["transmission_mount"].common(shapes["receiver"]).Volume < 1e-3
             for key, shape in shapes.items():
-                # Chords cut curves short; at 0.004 mm that is far below the tolerance, in thin walls too.
-                assert mesh_volume(shape) == pytest.approx(shape.Volume, rel=1e-3), key
+                # Chords cut curves short; at 0.01 mm that is far below the tolerance, in thin walls too.
+                if key == "support_tube":
+                    # The host's integral is up to 1 % off on a tube coped off centre, so the mesh is held to a quadrature of the tube.
+                    assert mesh_volume(shape) == pytest.approx(coped_volume(support_tube.spec(car.mounts.support_tube, scene)), rel=1e-3)
+                    assert mesh_volume(shape) == pytest.approx(shape.Volume, rel=1e-2)
+                else:
+                    assert mesh_volume(shape) == pytest.approx(shape.Volume, rel=1e-3), key
         for key, shape in shapes.items():
             sound(shape, key)
 

@@ -237,3 +237,58 @@ def test_a_larger_loop_lets_it_drop_farther(cars):
     assert (large.droop > small.droop).all()
     # The loop's bottom lies 1 in lower; the free end, a little past it, drops by about as much times 43.3 over 40.7.
     assert large.drop - small.drop == pytest.approx(INCH * 43.3 / 40.75, rel=0.04)
+
+
+# --- open loops -------------------------------------------------------------------------------------------------------
+
+
+def lowest_in_gap(opening, radius):
+    """Height of the shaft's centre, straight under the ring's centre, at rest: by bisection on distances to the sampled
+    inside that the gap leaves standing."""
+    turn = np.linspace(opening.open_angle / 2, np.pi, 6001)        # from straight down, one side: the other mirrors it
+    ways = np.column_stack([np.sin(turn), -np.cos(turn)])
+    low, high = np.zeros(len(ways)), np.full(len(ways), 1e3)
+    core = np.array(opening.core)
+    for _halving in range(60):                                     # where the ray meets the inside
+        middle = 0.5 * (low + high)
+        away = ways * middle[:, None]
+        within = np.linalg.norm(away - np.clip(away, -core, core), axis=1) < opening.radius
+        low, high = np.where(within, middle, low), np.where(within, high, middle)
+    solid = ways * low[:, None]
+    heights = np.linspace(0.0, -opening.inner_height, 4001)
+    room = np.array([np.linalg.norm(solid - [0.0, z], axis=1).min() for z in heights[::8]])
+    stop = int(np.argmax(room < radius))
+    if stop == 0:
+        return -np.inf
+    coarse = heights[::8]
+    return brentq(lambda z: np.linalg.norm(solid - [0.0, z], axis=1).min() - radius, coarse[stop - 1], coarse[stop])
+
+
+@pytest.mark.parametrize("width,height", [(180.0, 180.0), (180.0, 260.0), (260.0, 180.0), (180.0, 190.0), (200.0, 180.0)])
+@pytest.mark.parametrize("angle", [2.0, 20.0, 45.0, 55.0, 100.0])
+def test_an_open_loop_lets_the_shaft_sink_or_fall(width, height, angle):
+    opening = replace(ring(500.0, width=width, height=height), open_angle=np.radians(angle))
+    rest = lowest_in_gap(opening, 45.0)
+    sag = opening.sag(45.0)
+    assert (sag == np.inf) == (rest == -np.inf)
+    if np.isfinite(sag):
+        assert sag == pytest.approx(-(height / 2 - 45.0) - rest, abs=1e-6) and sag > 0.0
+
+
+def test_what_falls_through_is_held_by_the_next():
+    wide = replace(ring(900.0, name="open"), open_angle=np.radians(70.0))        # 103 mm of gap under 90 mm of shaft
+    got = releasing.release(standing((0.0, 0.0, 300.0)), SHAFT, [wide, ring(300.0, 300.0, name="closed")])
+    alone = releasing.release(standing((0.0, 0.0, 300.0)), SHAFT, [ring(300.0, 300.0, name="closed")])
+    assert got.held_by == ("closed",) and got.droop == alone.droop and got.left == alone.left
+    narrow = replace(ring(900.0, name="open"), open_angle=np.radians(20.0))
+    sunk = releasing.release(standing((0.0, 0.0, 300.0)), SHAFT, [narrow])
+    whole = releasing.release(standing((0.0, 0.0, 300.0)), SHAFT, [ring(900.0)])
+    assert sunk.held_by == ("open",) and (sunk.drop - whole.drop)[0] == pytest.approx(narrow.sag(45.0) * 1000 / 900, rel=0.02)
+
+
+def test_a_loop_of_the_demo_left_open_by_20_degrees(cars):
+    car, scene, *_rest = cars["full_bodied_automatic"]
+    opened = travel.opening_of(replace(car.containment.loops[0], open_angle=np.radians(20.0)), scene)
+    # On its corners: 3.5 cos 10 - sqrt(1.875^2 - (3.5 sin 10)^2) - (3.5 - 1.875) in.
+    assert opened.sag(1.875 * INCH) / INCH == pytest.approx(3.5 * np.cos(np.radians(10)) - np.sqrt(
+        1.875 ** 2 - (3.5 * np.sin(np.radians(10))) ** 2) - 1.625)

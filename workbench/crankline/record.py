@@ -145,14 +145,19 @@ def filled(value: Any) -> Any:
     return replace(value, **changes) if changes else value
 
 
-def leaves(record: type, path: tuple[str, ...] = (), optional: bool = False) -> Iterator[tuple[tuple[str, ...], Described, bool]]:
-    """(path of field names, description, optional) of every field that is no record, nested ones flattened."""
+def leaves(record: type, path: tuple[str, ...] = (), optional: bool = False,
+           default: Any = None) -> Iterator[tuple[tuple[str, ...], Described, bool]]:
+    """(path of field names, description, optional) of every field that is no record, nested ones flattened.
+
+    Where a nested record has a default, its fields have theirs from it: a tube that may be absent shows the tube it then is.
+    """
     for name, entry in entries(record).items():
         may_miss = optional or not entry.required
+        stand_in = getattr(default, name, None)
         if entry.kind == "record":
-            yield from leaves(entry.record, path + (name,), may_miss)
+            yield from leaves(entry.record, path + (name,), may_miss, stand_in if stand_in is not None else entry.default)
         elif entry.kind != "records":
-            yield path + (name,), entry, may_miss
+            yield path + (name,), entry if stand_in is None else replace(entry, default=stand_in), may_miss
 
 
 def look(record: Any, path: tuple[str, ...]) -> Any:

@@ -5,7 +5,7 @@ import sys
 sys.path.insert(0, os.path.dirname(os.path.abspath(sys.argv[0])))
 import FreeCAD as App
 import FreeCADGui as Gui
-from steps import colors, kept, message, ours
+from steps import colors, different_icons, kept, message, ours
 
 before = {name for name in sys.modules if name.split(".")[0] in ("crankline", "pivy", "numpy")}
 Gui.activateWorkbench("CranklineWorkbench")
@@ -25,7 +25,8 @@ report({"hidden": [obj.Label for obj in ours(doc) if not obj.ViewObject.Visibili
         "undressed": [obj.Label for obj in ours(doc) if obj.Kind != "container" and not hasattr(obj.ViewObject.Proxy, "getIcon")],
         "not valid": [obj.Label for obj in doc.Objects if not obj.isValid() or "Touched" in obj.State],
         "kinds": sorted({obj.Kind for obj in ours(doc)}), "count": len(ours(doc)), "undo": list(doc.UndoNames),
-        "colors": colors(kept("example_view.png"))})
+        "colors": colors(kept("example_view.png")), "icons": different_icons(
+            {obj.Kind: obj for obj in ours(doc) if obj.Kind != "container"}.values())})
 
 names = [obj.Name for obj in ours(doc)]
 doc.undo()

@@ -120,6 +120,15 @@ def colors(path):
     return len(counts), max(counts.values()) / sum(counts.values())
 
 
+def different_icons(objects):
+    """How many different icons the tree shows for these objects."""
+    found = set()
+    for obj in objects:
+        image = obj.ViewObject.Icon.pixmap(32, 32).toImage()
+        found.add(tuple(image.pixel(x, y) for x in range(0, image.width(), 2) for y in range(0, image.height(), 2)))
+    return len(found)
+
+
 def kept(name):
     """Path of a picture that the test keeps."""
     return os.path.join(os.environ["CRANKLINE_KEEP"], name)

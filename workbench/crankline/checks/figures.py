@@ -6,9 +6,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import model
-from ..mechanics import balance as balancing, joints, placement as placing, poses as posing, shaft
+from ..mechanics import balance as balancing, joints, mount_screening as screening, placement as placing, poses as posing, shaft
 from ..mechanics.scene import Scene, pinion
 from ..mechanics.suspension import FourLink, Ladder, Rigid, Suspension
+from . import mounting
 from .measuring import NotEvaluated
 
 Point = tuple[float, float, float]
@@ -78,21 +79,11 @@ def poses(car: model.Car, scene: Scene) -> tuple[PoseFigure, ...]:
 
 def masses(car: model.Car, scene: Scene) -> tuple[tuple[str, balancing.Mass, bool], ...]:
     """(name, mass, whether unsprung) of every component in the car frame, each once: engine, transmission, the list."""
-    engine, transmission = scene.engine, scene.transmission
-    bell = -scene.stack.total
-    listed = [("engine", balancing.Mass(engine.mass, scene.engine_point(engine.cg.x, engine.cg.y, engine.cg.z)), False),
-              ("transmission", balancing.Mass(transmission.mass, scene.engine_point(
-                  bell + transmission.cg.x, transmission.cg.y, transmission.cg.z)), False)]
+    engine, transmission = mounting.powertrain(scene)
+    listed = [("engine", engine, False), ("transmission", transmission, False)]
     listed += [(item.name, balancing.Mass(item.mass, np.array([item.cg.x, item.cg.y, item.cg.z])), bool(item.unsprung))
                for item in car.masses]
     return tuple(listed)
-
-
-def launch_torque(car: model.Car) -> float:
-    """Torque in the driveshaft at launch, N.mm: engine peak x converter (or clutch capacity) x first gear, held down by
-    no tyre: what the shaft sees if the tyres hold."""
-    multiplier = car.transmission.converter_ratio or car.transmission.clutch_capacity_factor or 1.0
-    return float(shaft.launch_torque(car.engine.peak_torque, multiplier, car.transmission.first_gear))
 
 
 # --- as the report has them: mm, deg, kg, rpm, MPa ---------------------------------------------------------------------
@@ -130,12 +121,13 @@ def driveline_figures(car: model.Car, scene: Scene) -> dict:
     tube = car.driveshaft
     critical = shaft.critical_speed(tube.outer_diameter, tube.wall, line.length, tube.axial_modulus, tube.density)
     highest = shaft.maximum_speed(car.engine.rpm_limit, car.transmission.top_gear)
-    torque = launch_torque(car)
+    torque = mounting.launch(car, scene)
     return {"front_joint_deg": _deg(line.front_angle), "rear_joint_deg": _deg(line.rear_angle),
             "residual_deg": _deg(line.residual), "joint_distance_mm": float(line.length),
             "critical_rpm": float(critical / shaft.RPM), "shaft_rpm_max": float(highest / shaft.RPM),
-            "torsion_mpa": float(shaft.torsion_stress(torque, tube.outer_diameter, tube.wall)),
-            "launch_torque_nm": torque / 1000.0}
+            "torsion_mpa": float(shaft.torsion_stress(torque.shaft, tube.outer_diameter, tube.wall)),
+            "launch_torque_nm": torque.engine / 1000.0, "grip_torque_nm": _number(torque.grip / 1000.0),
+            "shaft_torque_nm": torque.shaft / 1000.0}
 
 
 def pose_figures(found: tuple[PoseFigure, ...]) -> list[dict]:
@@ -154,6 +146,27 @@ def balance_figures(car: model.Car, scene: Scene) -> dict:
     return {"mass_kg": float(mass), "cg_mm": _xyz(cg), "front_share": float(front), "rear_share": float(rear),
             "components": [{"name": name, "mass_kg": float(item.mass), "cg_mm": _xyz(item.cg), "unsprung": unsprung}
                            for name, item, unsprung in listed]}
+
+
+def strength_figures(car: model.Car, scene: Scene) -> dict:
+    """Strength screening of the report: assumptions, load cases, what each mount carries, margins; forces N, torque N.m."""
+    settings = mounting.Settings()
+    found, torque = mounting.screened(car, scene, settings)
+    grip = settings.grip or screening.GRIP[car.car.tires]
+    return {"certificate": False,
+            "assumed": {**vars(settings), "grip": grip, "bolt_grades": dict(mounting.GRADES), "filler_strength_mpa": mounting.FILLER_STRENGTH,
+                        "bolt_gamma": found.allowables.gamma_bolt},
+            "torque_nm": {"engine": torque.engine / 1000.0, "grip": _number(torque.grip / 1000.0), "shaft": torque.shaft / 1000.0,
+                          "mounts": torque.mounts / 1000.0},
+            "powertrain_mass_kg": found.mounting.mass,
+            "cases": [{"name": case.name, "forward_g": case.forward, "left_g": case.left, "up_g": case.up, "torque_share": case.torque}
+                      for case in found.cases],
+            "mounts": [{"name": spring.name, "point_mm": _xyz(spring.point),
+                        "force_n": {case.name: _xyz(found.on_mounts[c, i]) for c, case in enumerate(found.cases)}}
+                       for i, spring in enumerate(found.mounts)],
+            "items": [{"item": item.margin.item, "group": item.group, "case": item.margin.case, "actual": _number(item.margin.actual),
+                       "allowable": _number(item.margin.allowable), "unit": item.margin.unit, "margin": _number(item.margin.margin),
+                       "basis": item.margin.basis, "subjects": list(item.subjects)} for item in found.items]}
 
 
 def _deg(angle: float) -> float | None:

@@ -1,7 +1,7 @@
 """A car's mounting as its mechanics wants it: from records, scene and catalogue; and the launch torque it has to hold.
 
 What a car file does not say is assumed, and says so here: bolts of SAE grade 8 (inch) or ISO 10.9, a filler of 70 ksi, fillets
-as large as the thinner part they join.
+of the least leg that AWS D1.1 gives.
 """
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ import numpy as np
 
 from .. import catalog, model
 from ..geometry import limiter, rail_clamp
-from ..mechanics import balance as balancing, mount_screening as screening, strength
+from ..mechanics import balance as balancing, mount_screening as screening, strength, welds
 from ..mechanics.fasteners import Bolt
 from ..mechanics.mounting import Bar, FootSeat, Mounting, RailSeat, Strip, Strut, TailMount, Tie
 from ..mechanics.scene import Scene
@@ -46,6 +46,13 @@ def stock(name: str, field: str) -> catalog.Material:
         raise ValueError(f"{field}: no strength of {name} is known, so it cannot be screened; name a material of the catalogue with a "
                          "yield strength")
     return found
+
+
+def weld_leg(material: catalog.Material, *thicknesses: float) -> float:
+    """Leg that a fillet between parts is screened with, mm: the least that AWS D1.1 gives for the thicker one, or less where the
+    thinner part's own wall (0.40 of its yield in shear, AWS D1.1) holds less than such a fillet."""
+    wall = 0.40 * material.yield_strength * min(thicknesses) / float(welds.allowable_force(FILLER_STRENGTH, 1.0))
+    return min(float(welds.least_leg(max(thicknesses))), wall)
 
 
 def poisson(material: catalog.Material) -> float:
@@ -142,7 +149,7 @@ def _rail_seat(name, plate, keys, scene, tabs, x, thickness, material, holes, si
     edge = min(rail_clamp.EDGE_DISTANCE * tabs.bolt, 0.5 * tabs.width)
     mount = strength.RailMount(fastener, tabs.bolts_per_rail, 2, ear.bolts[0][2], edge, thickness, material.ultimate_strength,
                                tabs.thickness, tabs.width, steel.yield_strength, steel.ultimate_strength, height - top,
-                               min(tabs.thickness, scene.chassis.rails.section.wall), FILLER_STRENGTH)
+                               weld_leg(steel, tabs.thickness, scene.chassis.rails.section.wall), FILLER_STRENGTH)
     strip = _strip(material, thickness, ear.top - ear.bottom, rail_clamp.SIDES[side] * ear.y - 0.5 * tabs.width, _outermost(holes, side))
     return RailSeat(name, _point(scene.engine_point(middle, ear.y, height)), plate, keys, strip, mount)
 
@@ -169,9 +176,9 @@ def _foot(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, material,
     half = rail_clamp.EDGE_DISTANCE * diameter
     strip = _strip(material, front.thickness, rail_clamp.PITCH * diameter * (front.foot_bolts - 1) + 2.0 * half,
                    rail_clamp.SIDES[side] * y - half, _outermost(scene.engine.front_holes, side))
-    leg = min(front.foot_tube.wall, scene.chassis.rails.section.wall)
+    leg = weld_leg(steel, front.foot_tube.wall, scene.chassis.rails.section.wall)
     return FootSeat(f"plate foot {side}", _point(scene.engine_point(x - 0.5 * front.thickness, y, z)), "front_plate", f"plate_foot/{side}",
-                    strip, fastener, front.foot_bolts, _bar(front.foot_tube, max(length - rail.radius, 1.0), steel),
+                    strip, fastener, front.foot_bolts, rail_clamp.PITCH * diameter, _bar(front.foot_tube, max(length - rail.radius, 1.0), steel),
                     (float(reach[0] / length), float(reach[1] / length)), leg, FILLER_STRENGTH)
 
 
@@ -228,7 +235,7 @@ def _tail(car: model.Car, scene: Scene) -> TailMount:
     fastener, _thread = bolt(mount.cross_bolt)
     return TailMount(_point(point), _point(foot + height * along), _point(foot), _bar(mount.tube, distance - height, steel), fastener,
                      mount.tube.outer_diameter + 2.0 * (RECEIVER_FIT + RECEIVER_WALL), RECEIVER_WALL, RECEIVER_FIT,
-                     min(RECEIVER_WALL, member.section.wall), FILLER_STRENGTH,
+                     weld_leg(steel, RECEIVER_WALL, member.section.wall), FILLER_STRENGTH,
                      _bar(member.section, 2.0 * rails.half_spacing, stock(member.material, "mounts.cross_member.material")),
                      abs(member.offset) if member.reference == "footwell_tube" else 0.0)
 
@@ -261,3 +268,30 @@ def screened(car: model.Car, scene: Scene, settings: Settings = Settings()) -> t
     cases = screening.cases(settings.launch_g, settings.landing_g, settings.braking_g, settings.side_g, settings.reversal)
     allowables = strength.Allowables(yield_safety=settings.yield_safety, plate_travel=settings.plate_travel)
     return screening.screen(mounting(car, scene), torque.mounts, cases, allowables), torque
+
+
+# --- holes ------------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Hole:
+    """The bolt holes of one joint: nominal bolt, hole diameter, least distance of a hole's centre from an edge, mm."""
+    name: str
+    subjects: tuple[str, ...]
+    bolt: float
+    diameter: float
+    edge: float
+    point: tuple[float, float, float]
+
+
+def holes(car: model.Car, scene: Scene) -> tuple[Hole, ...]:
+    """The holes that a car's mounts get, joint by joint, by what their shapes are laid out with."""
+    held, tabs = mounting(car, scene), car.mounts.rail_tabs
+    found = [Hole(seat.name, (seat.plate, *seat.tabs), tabs.bolt, seat.mount.hole, seat.mount.edge_distance, seat.point) for seat in held.rails]
+    for seat in held.feet:
+        diameter = car.plates.front.foot_bolt or tabs.bolt
+        found.append(Hole(seat.name, (seat.foot, seat.plate), diameter, diameter + rail_clamp.HOLE_CLEARANCE,
+                          rail_clamp.EDGE_DISTANCE * diameter, seat.point))
+    edge = min(rail_clamp.EDGE_DISTANCE * tabs.bolt, 0.5 * tabs.width)
+    found += [Hole(tie.name, (tie.key, "mid_plate"), tabs.bolt, tabs.bolt + rail_clamp.HOLE_CLEARANCE, edge, tie.point) for tie in held.ties]
+    return tuple(found)

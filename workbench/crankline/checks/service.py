@@ -2,13 +2,13 @@
 
 Transmission: jack under it, driveshaft out, tail bolts and cross bolt out, mount folded flat on the cross member, split loops
 open. Then straight back along the crank by the travel that frees dowels and pilot, then down. Driveshaft: the slip yoke's
-engaged spline is drawn out rearward, through enclosure and fixed loops. Engine: up in the plane of its plates until they are
-out of their tabs, then straight up.
+engaged spline is drawn out rearward, through enclosure and fixed loops. Engine with its plates: up in the plane of the plates, which
+is square to the crank and the way that a plate slides out of its tabs; or straight up, which a leaning plate cannot go far.
 """
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Iterable, Mapping
+from typing import Mapping
 
 import numpy as np
 
@@ -23,7 +23,7 @@ from .sweep import Path, Step
 
 INCH = 25.4
 
-PATHS = ("transmission", "driveshaft", "engine", "engine_with_transmission")
+PATHS = ("transmission", "driveshaft", "engine", "engine_with_transmission", "engine_straight_up")
 
 LIFT = 15.0 * INCH
 """Straight lift over which the engine's way is followed (common practice: 12 to 15 in clear over the block, no source)."""
@@ -31,8 +31,14 @@ LIFT = 15.0 * INCH
 UNDER = 1.0 * INCH
 """The transmission is out when its top is this far below the underside of the lowest rail."""
 
-OPENED = ("split_loop", "shaft_envelope", "driveshaft")
-"""Kinds that are out of the way: opened, removed, or no body."""
+_OPENED = ("split_loop", "shaft_envelope", "driveshaft")
+"""Kinds that are opened or removed, or are no body."""
+
+_ENGINE = ("engine", "protector", "mid_plate", "front_plate")
+_MOVING = {"transmission": ("transmission",), "driveshaft": ("driveshaft",), "engine": _ENGINE, "engine_straight_up": _ENGINE,
+           "engine_with_transmission": (*_ENGINE, "transmission")}
+_GONE = {"transmission": _OPENED, "driveshaft": ("split_loop", "shaft_envelope"), "engine": (*_OPENED, "transmission"),
+         "engine_straight_up": (*_OPENED, "transmission"), "engine_with_transmission": _OPENED}
 
 
 @dataclass(frozen=True)
@@ -59,32 +65,19 @@ def setup(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: 
     """What moves, what stays, and the steps."""
     if name not in PATHS:
         raise ValueError(f"service path: {name!r} was found; one of {', '.join(PATHS)} is allowed")
-    bodies = dict(bodies)
-    if name == "driveshaft":
-        moving, steps = ("driveshaft",), _withdraw(scene)
-        gone = ("split_loop", "shaft_envelope")
-    elif name == "transmission":
-        moving, gone = ("transmission",), OPENED
-        steps = None
-    else:
-        moving = ("engine", "protector", "mid_plate", "front_plate")
-        gone = OPENED
-        if name == "engine_with_transmission":
-            moving += ("transmission",)
-        else:
-            gone += ("transmission",)
-        steps = None
-    first = moving[0]
-    if first not in bodies:
-        raise NoPath(f"the car has no {first} to take out")
-    if name != "driveshaft":
-        bodies = _folded(bodies, scene, car)
+    moving, gone = _MOVING[name], _GONE[name]
+    if moving[0] not in bodies:
+        raise NoPath(f"the car has no {moving[0]} to take out")
+    bodies = dict(bodies) if name == "driveshaft" else _folded(bodies, scene, car)
     moved = tuple(bodies[key][1] for key in moving if key in bodies)
     stays = tuple(body for key, (kind, body) in sorted(bodies.items()) if key not in moving and kind not in gone)
-    if name == "transmission":
-        steps = _back_and_down(moved[0], bodies, scene)
-    elif steps is None:
-        steps = _lift(bodies, scene)
+    if name == "driveshaft":
+        steps = _withdraw(scene)
+    elif name == "transmission":
+        steps = _back_and_down(moved[0], scene)
+    else:
+        up = (0.0, 0.0, 1.0) if name == "engine_straight_up" else tuple(map(float, scene.engine_frame.rotation[:, 2]))
+        steps = (Step("straight up" if name == "engine_straight_up" else "up along the plates", up, LIFT),)
     return Setup(name, moved, stays, steps)
 
 
@@ -93,7 +86,7 @@ def _withdraw(scene: Scene) -> tuple[Step, ...]:
     return (Step("withdraw the slip yoke", tuple(map(float, rearward)), scene.transmission.spline_engaged),)
 
 
-def _back_and_down(transmission: Body, bodies: Mapping[str, tuple[str, Body]], scene: Scene) -> tuple[Step, ...]:
+def _back_and_down(transmission: Body, scene: Scene) -> tuple[Step, ...]:
     back = scene.transmission.disengage_travel
     axis = scene.engine_frame.axis
     top = float(clearance.box_of(transmission.shape)[5]) - back * float(axis[2])
@@ -103,24 +96,11 @@ def _back_and_down(transmission: Body, bodies: Mapping[str, tuple[str, Body]], s
             Step("down", (0.0, 0.0, -1.0), max(top - under + UNDER, 0.0)))
 
 
-def _lift(bodies: Mapping[str, tuple[str, Body]], scene: Scene) -> tuple[Step, ...]:
-    """Plates, tabs and feet are square to the crank, so what is clamped slides out along the plates, not straight up."""
-    up = scene.engine_frame.rotation[:, 2]
-
-    def heights(kinds: Iterable[str]) -> list[float]:
-        return [float(height) for kind, body in bodies.values() if kind in kinds
-                for height in np.array([tuple(vertex.Point) for vertex in body.shape.Vertexes]) @ up]
-
-    held, plates = heights(("rail_tab", "plate_foot")), heights(("mid_plate", "front_plate"))
-    slide = min(max(max(held, default=0.0) - min(plates, default=0.0) + 0.25 * INCH, 0.0), LIFT) if held and plates else 0.0
-    return (Step("up along the plates", tuple(map(float, up)), slide), Step("straight up", (0.0, 0.0, 1.0), LIFT - slide))
-
-
-def _folded(bodies: dict, scene: Scene, car: model.Car) -> dict:
+def _folded(bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: model.Car) -> dict:
     """The bodies with the transmission mount lying on the cross member."""
     mounts = filled(car).mounts
     if "transmission_mount" not in bodies or mounts.transmission is None or mounts.cross_member is None:
-        return bodies
+        return dict(bodies)
     kind, body = bodies["transmission_mount"]
     spec = transmission_mount.spec(mounts.transmission, mounts.cross_member, scene)
     shape = body.shape.copy(True, False)

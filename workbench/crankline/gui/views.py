@@ -74,17 +74,18 @@ class LayoutViewProvider(ViewProvider):
 
 @lru_cache(maxsize=None)
 def icon(kind: str) -> str:
-    """Name of a kind's icon in the host's store; the file of the workbench's own where a kind has none.
+    """Name of a kind's icon in the host's store; the workbench's own where a kind has none.
 
     The host reads the files of tree icons by Qt's image plugins, and Debian installs the one for SVG only on demand;
     QtSvg is always there.
     """
-    path = os.path.join(_ICONS, f"{kind}.svg")
-    if not os.path.isfile(path):
-        import crankline
-        return os.path.join(crankline.ROOT, "icons", "crankline.svg")
     import FreeCADGui as Gui
     from PySide import QtCore, QtGui, QtSvg
+
+    import crankline
+    path = os.path.join(_ICONS, f"{kind}.svg")
+    if not os.path.isfile(path):
+        path = os.path.join(crankline.ROOT, "icons", "crankline.svg")
     picture = QtGui.QImage(64, 64, QtGui.QImage.Format_ARGB32_Premultiplied)
     picture.fill(0)
     painter = QtGui.QPainter(picture)

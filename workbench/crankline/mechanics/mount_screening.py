@@ -13,8 +13,8 @@ from typing import NamedTuple
 import numpy as np
 
 from . import balance, beams, fasteners, shaft, strength, welds
-from .mounting import FootSeat, Mounting, Point, RailSeat, Strut, TailMount, Tie, supports
-from .mounts_load import ASSUMED_CASES, LoadCase, Support, case_loads, mount_forces
+from .mounting import FootSeat, Mounting, Point, RailSeat, Spring, Strut, TailMount, Tie, shares, springs
+from .mounts_load import ASSUMED_CASES, LoadCase, case_loads
 from .strength import Allowables, Margin
 
 SHOCK_FACTOR = 1.5
@@ -88,29 +88,29 @@ GROUPS = ("bolts", "bearing", "tab_bending", "tab_welds", "plate_foot", "tie_tab
 @dataclass(frozen=True)
 class Screening:
     """Loads, forces and margins. force (cases, 3) through the CG and moment (cases, 3) about the car's origin act on the
-    powertrain; on_supports (cases, supports, 3) is what it puts on each."""
+    powertrain; on_mounts (cases, mounts, 3) is what it puts on each."""
     mounting: Mounting
     torque: float
     cases: tuple[LoadCase, ...]
     allowables: Allowables
-    supports: tuple[Support, ...]
+    mounts: tuple[Spring, ...]
     force: np.ndarray = field(repr=False)
     moment: np.ndarray = field(repr=False)
-    on_supports: np.ndarray = field(repr=False)
+    on_mounts: np.ndarray = field(repr=False)
     items: tuple[Item, ...]
 
     def on(self, name: str) -> np.ndarray:
-        """(cases, 3) on one support."""
-        return self.on_supports[:, [support.name for support in self.supports].index(name)]
+        """(cases, 3) on one mount."""
+        return self.on_mounts[:, [spring.name for spring in self.mounts].index(name)]
 
 
 def screen(mounting: Mounting, torque: float, load_cases: tuple[LoadCase, ...] = ASSUMED_CASES,
            allowables: Allowables = Allowables()) -> Screening:
     """Every margin of a mounting under a launch torque on its mounts, N.mm. ValueError where the mounts leave a motion free."""
-    held = supports(mounting)
+    held = springs(mounting)
     force, moment = case_loads(mounting.mass, mounting.cg, torque, load_cases, mounting.output_axis)
-    shares = mount_forces(held, force, moment)
-    names, by_name = [case.name for case in load_cases], {support.name: shares[:, i] for i, support in enumerate(held)}
+    found = shares(held, force, moment)
+    names, by_name = [case.name for case in load_cases], {spring.name: found[:, i] for i, spring in enumerate(held)}
     items: list[Item] = []
     for seat in mounting.rails:
         items += _rail(seat, names, by_name[seat.name], allowables)
@@ -125,7 +125,7 @@ def screen(mounting: Mounting, torque: float, load_cases: tuple[LoadCase, ...] =
     if mounting.strut is not None:
         items += _strut(mounting.strut, names, by_name["limiter strut"], allowables)
     items += _fore_aft(mounting, names, by_name, allowables)
-    return Screening(mounting, torque, tuple(load_cases), allowables, held, force, moment, shares, tuple(items))
+    return Screening(mounting, torque, tuple(load_cases), allowables, held, force, moment, found, tuple(items))
 
 
 def _rail(seat: RailSeat, names, force, allowables) -> list[Item]:
@@ -141,14 +141,16 @@ def _named(group, margin: Margin):
 
 
 def _foot(seat: FootSeat, names, force, allowables) -> list[Item]:
-    """Bolts in single shear; the tube as a cantilever from the rail, bent by what acts across it, fore-aft and in the plate."""
-    y, z = np.asarray(seat.direction) / np.hypot(*seat.direction)
-    axial = force[:, 1] * y + force[:, 2] * z
-    across = np.hypot(force[:, 0], force[:, 2] * y - force[:, 1] * z)
-    used = fasteners.utilisation(np.hypot(force[:, 1], force[:, 2]) / seat.bolts, np.abs(force[:, 0]) / seat.bolts, seat.bolt,
-                                 gamma=allowables.gamma_bolt)
-    moment = across * seat.bar.length
-    welded = welds.tube_weld_force(seat.bar.outer_diameter, axial, across, moment)
+    """The tube bent at the rail: fore-aft as a cantilever, in the plane of the plate with half the moment at each end; the
+    other half turns the column of bolts, which are in single shear."""
+    y, z = seat.direction
+    axial, across = force[:, 1] * y + force[:, 2] * z, force[:, 2] * y - force[:, 1] * z
+    turned = 0.5 * np.abs(across) * seat.bar.length
+    rows = (np.arange(seat.bolts) - 0.5 * (seat.bolts - 1)) * seat.pitch
+    shear = np.hypot(force[:, 1], force[:, 2]) / seat.bolts + turned * rows.max() / (rows**2).sum()
+    used = fasteners.utilisation(shear, np.abs(force[:, 0]) / seat.bolts, seat.bolt, gamma=allowables.gamma_bolt)
+    moment = np.hypot(force[:, 0] * seat.bar.length, turned)
+    welded = welds.tube_weld_force(seat.bar.outer_diameter, axial, np.hypot(force[:, 0], across), moment)
     foot = (seat.foot,)
     return [Item("bolts", strength.margin(f"{seat.name}: bolts", names, used, 1.0, "", "shear and tension, EN 1993-1-8 table 3.4"),
                  (seat.foot, seat.plate), seat.point),

@@ -3,7 +3,8 @@
 Assumed: the rear joint holds and turns as far as it must; shaft, loops and enclosure are rigid; the shaft does not slide
 along itself; the front joint's yoke stays on the shaft, the slip yoke in the transmission. What loops and enclosure carry
 is the bare tube (no whip, its yokes are thicker: the true shaft drops less); what may touch track or driver is as thick as
-the joints' swing. A loop holds only where the free end still reaches through it. Two views, both in closed form:
+the joints' swing. A loop holds only where the free end still reaches through it; an open one lets the shaft sink into its
+gap, or fall through. Two views, both in closed form:
 
 * side view: the shaft lies in the vertical plane through the lowest inside of what carries it. Exact contact of a straight
   shaft with a round section, the edges of a strap, the ends and the floor of the enclosure's bore.
@@ -83,6 +84,7 @@ def release(found: Sweep, driveshaft: model.Driveshaft, openings: Sequence[Openi
     rear, length = found.rear, found.length
     track = np.maximum(found.travel, 0.0)
 
+    openings = [opening for opening in openings if np.isfinite(opening.sag(carried))]
     limits = [_on_opening(rear, length, opening, carried) for opening in openings]
     names = [opening.name for opening in openings]
     if bore is not None:
@@ -139,9 +141,9 @@ def _on_point(rear, length, x, z, radius):
 
 
 def _on_opening(rear, length, opening: Opening, radius: float) -> _Limit:
-    """Resting on the bottom of a loop."""
+    """Resting on the bottom of a loop, lower by what it sinks into a gap there."""
     x, y, z = opening.center
-    bottom, half = z - opening.inner_height / 2, opening.half_width
+    bottom, half = z - opening.inner_height / 2 - opening.sag(radius), opening.half_width
     if opening.round_section:
         droop, overlap = _on_point(rear, length, x, bottom - half, radius + half)
     else:
@@ -190,6 +192,7 @@ def _slopes(rear, length, openings: Sequence[Opening], bore: Bore | None, radius
     best = np.full((rear.shape[0], normals.shape[0]), np.inf)
     for opening in openings:
         reach = opening.radius + np.abs(normals) @ np.asarray(opening.core)
+        reach = reach + opening.sag(radius) * np.maximum(0.0, -normals[:, 1])
         best = np.minimum(best, _slope_at(rear, length, np.asarray(opening.center), reach - radius, normals))
     if bore is not None:
         frame = shaft_frame(np.asarray(bore.rear, dtype=float), np.asarray(bore.front, dtype=float))

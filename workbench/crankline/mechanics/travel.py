@@ -164,7 +164,8 @@ class Opening:
     """The inside of a loop in a plane square to the car: a circle, or a stadium with straight legs. mm, car frame.
 
     center: (x, y, z); inner_width, inner_height: clear; half_width: half the ring's width along the car; round_section:
-    whether that is a bent tube, whose inside is nearest in its middle plane, or a strap, which is as near at its edges.
+    whether that is a bent tube, whose inside is nearest in its middle plane, or a strap, which is as near at its edges;
+    open_angle: rad left open at the bottom, seen from the center. Clearances take the ring as closed.
     """
     name: str
     center: tuple[float, float, float]
@@ -172,6 +173,7 @@ class Opening:
     inner_height: float
     half_width: float
     round_section: bool
+    open_angle: float = 0.0
 
     @property
     def radius(self) -> float:
@@ -182,6 +184,24 @@ class Opening:
     def core(self) -> tuple[float, float]:
         """Half lengths (across, up) of the line about which the inside is a stadium; (0, 0) for a circle."""
         return self.inner_width / 2 - self.radius, self.inner_height / 2 - self.radius
+
+    def sag(self, radius: float) -> float:
+        """How much lower a level shaft of this radius lies in the gap at the bottom than on a closed ring's bottom, mm; inf
+        where it falls through. It rests on the two inner corners of the gap, wherever their rays meet the inside."""
+        if self.open_angle == 0.0:
+            return 0.0
+        across, up = self.core
+        sine, cosine = np.sin(self.open_angle / 2), np.cos(self.open_angle / 2)
+        if up > 0.0:    # the bend's centre is below the ring's: on the bend, or on a leg
+            ray = up * cosine + np.sqrt(max(self.radius**2 - (up * sine) ** 2, 0.0))
+            ray = ray if ray * cosine >= up and ray * sine <= self.radius else self.radius / sine
+        else:           # on the straight bottom, or on the bend beside it
+            ray = self.radius / cosine if cosine > 0.0 and self.radius * sine <= across * cosine else (
+                across * sine + np.sqrt(max(self.radius**2 - (across * cosine) ** 2, 0.0)))
+        half, low = ray * sine, ray * cosine
+        if half >= radius:
+            return float("inf")
+        return float(low - np.sqrt(radius**2 - half**2) - (self.inner_height / 2 - radius))
 
 
 @dataclass(frozen=True)
@@ -202,7 +222,8 @@ def opening_of(loop: model.Loop, scene: Scene) -> Opening:
     if None in (width, height, along):
         raise TravelError(f"containment.loops[{loop.name}]: its inside or its section is not given; give inner_diameter, and a "
                           "section or strap_thickness and strap_width")
-    return Opening(loop.name, tuple(map(float, scene.loop_center(loop))), width, height, along / 2, tube)
+    return Opening(loop.name, tuple(map(float, scene.loop_center(loop))), width, height, along / 2, tube,
+                   loop.open_angle or 0.0)
 
 
 @dataclass(frozen=True)
