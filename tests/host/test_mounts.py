@@ -131,7 +131,7 @@ def test_only_what_a_change_touches_is_built_again(document):
 def test_service_state_and_delivery_of_the_transmission_mount(document):
     made, layout = document(car_of(A))
     mount = made.getObject("TransmissionMount")
-    box = mount.Shape.BoundBox
+    volume = mount.Shape.Volume
     start, end = mount.TrimLineStart, mount.TrimLineEnd
     assert (start - end).Length == pytest.approx(3.5 * INCH) and mount.SlideTravel.Value > 0.0
     base.counts.clear()
@@ -144,8 +144,9 @@ def test_service_state_and_delivery_of_the_transmission_mount(document):
         assert parts["transmission_mount"].shape.common(parts[other].shape).Volume < 1e-3, other
     mount.ServiceState, mount.AsDelivered = "mounted", True
     made.recompute()
-    # Longer to the rear by the allowance, and the trim line stays where it was.
-    assert mount.Shape.BoundBox.XMin < box.XMin - 0.9 * filled(car_of(A)).mounts.transmission.blank_allowance
+    # The tab is longer by the allowance, and the trim line stays where it was.
+    given = filled(car_of(A)).mounts.transmission
+    assert mount.Shape.Volume - volume == pytest.approx(given.blank_allowance * 3.5 * INCH * given.tab_thickness, rel=1e-3)
     assert (mount.TrimLineStart - start).Length < 1e-9 and (mount.TrimLineEnd - end).Length < 1e-9
     scene = read.snapshot(layout).scene
     local = scene.engine_frame.to_local(np.array(start))

@@ -111,7 +111,8 @@ def write_step(layout, path: Path) -> None:
     from .features.base import PartFeature
     from .features.read import members
     leaves = [obj for obj in members(layout)
-              if isinstance(getattr(obj, "Proxy", None), PartFeature) and not obj.Shape.isNull()]
+              if isinstance(getattr(obj, "Proxy", None), PartFeature) and not obj.Proxy.reference
+              and not obj.Shape.isNull()]
     Import.export(leaves, str(path))
     if not path.is_file():
         raise OutputError(f"{path.name}: the host wrote no file; nothing was kept")

@@ -16,7 +16,8 @@ POWERTRAIN, CHASSIS, BETWEEN = "powertrain", "chassis", "between"
 
 @dataclass(frozen=True)
 class PartView:
-    """One leaf part. ``shape`` is the host's shape in the car frame; mass in kg, None where the material is unknown."""
+    """One leaf part. ``shape`` is the host's shape in the car frame; mass in kg, None where the material is unknown.
+    A ``reference`` is no part that is made: a swept volume, say."""
     key: str
     kind: str
     label: str
@@ -26,6 +27,7 @@ class PartView:
     moves_with: str
     digest: str
     welded: bool = False
+    reference: bool = False
 
 
 @dataclass(frozen=True)

@@ -258,14 +258,18 @@ def _turns(body: Body, part: Body) -> list[np.ndarray]:
     return found
 
 
+_SIMPLE = ("Part::GeomPlane", "Part::GeomCylinder", "Part::GeomCone")
+
+
 def _turned_boxes(faces: Sequence, turn: np.ndarray) -> np.ndarray:
-    """Quick boxes of faces along turned axes, (n, 6)."""
+    """Boxes of faces along turned axes, (n, 6): tight ones where that is cheap, for faces of torus and spline the quick ones, which
+    are never too small."""
     back = FreeCAD.Placement(FreeCAD.Matrix(*(x for row in turn for x in (*row.tolist(), 0.0)), 0, 0, 0, 1))
     rows = []
     for face in faces:
         moved = face.copy(False, False)
         moved.Placement = back.multiply(moved.Placement)
-        box = moved.BoundBox
+        box = moved.optimalBoundingBox(False) if moved.Surface.TypeId in _SIMPLE else moved.BoundBox
         rows.append((box.XMin, box.YMin, box.ZMin, box.XMax, box.YMax, box.ZMax))
     return np.array(rows)
 

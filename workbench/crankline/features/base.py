@@ -161,6 +161,8 @@ class PartFeature(Feature):
     moves_with: ClassVar[str] = POWERTRAIN
     welded: ClassVar[bool] = False
     """Whether it is welded to the chassis, so that a changed placement means cutting welds."""
+    reference: ClassVar[bool] = False
+    """Whether it is no part that is made, such as a swept volume: it weighs nothing and goes into no STEP file."""
 
     def ensure(self, obj) -> None:
         super().ensure(obj)

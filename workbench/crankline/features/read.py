@@ -133,7 +133,7 @@ def _views(objects: Iterable) -> Iterable[PartView]:
         proxy = getattr(obj, "Proxy", None)
         if isinstance(proxy, PartFeature) and not obj.Shape.isNull():
             yield PartView(obj.Key, obj.Kind, obj.Label, proxy.material(obj), obj.MassKg or None, obj.Shape,
-                           proxy.moves(obj), obj.ShapeDigest, proxy.welded)
+                           proxy.moves(obj), obj.ShapeDigest, proxy.welded, proxy.reference)
 
 
 def _unsound(layout, objects: Iterable) -> Iterable[Unsound]:

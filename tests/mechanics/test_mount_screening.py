@@ -1,0 +1,364 @@
+"""Mounts under load: torque, springs and margins against closed forms worked by hand, shares against an independent method."""
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings as trying, strategies as st
+from scipy import linalg, optimize
+from scipy.integrate import quad
+
+import snapshot_fakes as fakes
+from crankline import model
+from crankline.checks import mounting as assembling
+from crankline.mechanics import fasteners, mount_screening as screening, mounting, mounts_load, scene, strength, welds
+from crankline.record import filled
+
+INCH, LBF, KSI, G = 25.4, 4.4482216152605, 6.894757293168361, 9.80665
+POUND = 0.45359237
+NAMES = [case.name for case in mounts_load.ASSUMED_CASES]
+LAUNCH = NAMES.index("launch")
+
+
+def with_strut(car, side="left", plate_y=6.0, plate_z=-3.0, run=10.0, **more):
+    strut = model.LimiterStrut(side=side, plate_y=plate_y * INCH, plate_z=plate_z * INCH, run=run * INCH, **more)
+    return replace(car, mounts=replace(car.mounts, limiter_strut=strut))
+
+
+def screened(car, settings=assembling.Settings()):
+    return assembling.screened(filled(car), scene.of(car), settings)[0]
+
+
+CARS = {"automatic": fakes.automatic(), "clutch": fakes.clutch(), "automatic with strut": with_strut(fakes.automatic()),
+        "clutch with strut": with_strut(fakes.clutch(), plate_y=8.5, plate_z=-3.2, run=12.0)}
+
+
+# --- torque -----------------------------------------------------------------------------------------------------------
+
+def test_launch_torque_of_demo_a_by_hand():
+    """Slicks that hold more than the wheelstand limit: all of the weight stands on the rear tyres."""
+    car = fakes.automatic()
+    found = assembling.launch(filled(car), scene.of(car))
+    pounds = 700 + 210 + 230 + 560 + 330 + 290 + 235 + 30 + 75 + 45 + 45
+    assert found.engine == pytest.approx(980 * LBF * 12 * INCH * 1.90 * 1.80)
+    assert found.grip == pytest.approx(3.5 * pounds * POUND * G * 16 * INCH / 4.10)
+    assert found.shaft == found.grip < found.engine
+    assert found.mounts == pytest.approx(1.5 * found.grip)
+
+
+def test_grip_with_all_wheels_down_is_the_balance_of_the_car():
+    """Street tyres: N_rear solves N = W (L - x) / L + m a h / L with m a = mu N."""
+    mass, (x, h), wheelbase, mu = 1000.0, (1300.0, 500.0), 2700.0, 1.2
+    rear = optimize.brentq(lambda n: n - (mass * G * (wheelbase - x) + mu * n * h) / wheelbase, 1.0, 1e5)
+    found = screening.launch(1e9, 2.0, 2.0, mass, (x, 0.0, h), wheelbase, mu, 320.0, 3.9)
+    assert found.grip == pytest.approx(mu * rear * 320.0 / 3.9)
+    assert found.shaft == found.grip and screening.launch(1e5, 2.0, 2.0, mass, (x, 0.0, h), wheelbase, mu, 320.0, 3.9).shaft == 4e5
+
+
+def test_nothing_caps_the_engine_where_the_car_lists_no_masses():
+    car = replace(fakes.automatic(), masses=())
+    found = assembling.launch(filled(car), scene.of(car))
+    assert found.grip == math.inf and found.shaft == found.engine
+
+
+def test_a_torque_put_on_at_once_doubles_and_the_default_lies_between():
+    """Undamped spring under a step: 1 - cos(w t), at most 2."""
+    times = np.linspace(0.0, 10.0, 5001)
+    assert 1.0 < screening.SHOCK_FACTOR < (1.0 - np.cos(times)).max() <= 2.0
+    assert screening.GRIP["slick"] >= 2 * 60 * 0.3048 / 1.05**2 / G  # 60 ft in 1.05 s
+
+
+def test_the_assumed_cases_are_the_defaults_and_every_one_can_be_set():
+    assert screening.cases() == mounts_load.ASSUMED_CASES
+    other = {case.name: case for case in screening.cases(1.0, 2.0, 3.0, 4.0, 0.25)}
+    assert (other["launch"].forward, other["landing"].up, other["braking"].forward) == (1.0, 2.0, -3.0)
+    assert (other["side left"].left, other["side right"].left, other["torque reversal"].torque) == (4.0, -4.0, -0.25)
+    assert other["launch"].torque == 1.0
+
+
+# --- shares -----------------------------------------------------------------------------------------------------------
+
+@pytest.mark.parametrize("name", CARS)
+def test_forces_and_moments_close(name):
+    found = screened(CARS[name])
+    points = np.array([spring.point for spring in found.mounts])
+    scale = np.abs(found.moment).max()
+    np.testing.assert_allclose(found.on_mounts.sum(axis=1), found.force, rtol=0, atol=1e-9 * np.abs(found.force).max())
+    np.testing.assert_allclose(np.cross(points, found.on_mounts).sum(axis=1), found.moment, rtol=0, atol=1e-9 * scale)
+
+
+@pytest.mark.parametrize("name", CARS)
+def test_shares_are_those_of_least_energy(name):
+    """The force method: of all forces in equilibrium, those of least strain energy (Castigliano), by SciPy's solver."""
+    found = screened(CARS[name])
+    columns, gives = [], []
+    for spring in found.mounts:
+        # A strut pushes along its axis only: the directions in which a spring has no stiffness carry nothing.
+        values, axes = linalg.eigh(spring.stiffness)
+        kept = values > 1e-9 * values.max()
+        columns.append(np.vstack([axes[:, kept], np.cross(np.asarray(spring.point), axes[:, kept].T).T]))
+        gives.append(1.0 / values[kept])
+    balance, give = np.hstack(columns), np.concatenate(gives)
+    scale = np.array([1.0, 1.0, 1.0, 1e3, 1e3, 1e3])[:, None]
+    balance = balance / scale
+    system = np.block([[np.diag(give) * 1e5, balance.T], [balance, np.zeros((6, 6))]])
+    for case in range(len(NAMES)):
+        load = np.concatenate([found.force[case], found.moment[case]]) / scale[:, 0]
+        solution = linalg.solve(system, np.concatenate([np.zeros(len(give)), load]))[:len(give)]
+        start = 0
+        for i, (column, one) in enumerate(zip(columns, gives)):
+            expected = column[:3] @ solution[start:start + len(one)]
+            np.testing.assert_allclose(found.on_mounts[case, i], expected, rtol=0, atol=1e-6 * np.abs(found.force).max())
+            start += len(one)
+
+
+@trying(max_examples=30, deadline=None)
+@given(st.lists(st.floats(-1e4, 1e4), min_size=6, max_size=6), st.lists(st.floats(50.0, 1e5), min_size=12, max_size=12))
+def test_springs_along_the_axes_share_as_mount_forces_does(load, stiffness):
+    points = [(2600.0, 230.0, 150.0), (2600.0, -230.0, 170.0), (2100.0, 340.0, 130.0), (1570.0, 0.0, 140.0)]
+    force, moment, rows = np.array(load[:3]), np.array(load[3:]) * 300.0, np.reshape(stiffness, (4, 3))
+    known = mounts_load.mount_forces([mounts_load.Support(str(i), p, tuple(k)) for i, (p, k) in enumerate(zip(points, rows))], force, moment)
+    found = mounting.shares([mounting.Spring(str(i), p, np.diag(k)) for i, (p, k) in enumerate(zip(points, rows))], force, moment)
+    np.testing.assert_allclose(found, known, rtol=1e-6, atol=1e-4)
+
+
+def test_standard_rotation_lifts_the_left_side():
+    """Torque alone, no weight: on a car that is the same left and right each pair carries a couple, the left one upward."""
+    found = screened(fakes.automatic())
+    torque = found.torque
+    only = mounting.shares(found.mounts, np.zeros(3), mounts_load.reaction_torque(torque, found.mounting.output_axis))
+    by_name = {spring.name: force for spring, force in zip(found.mounts, only)}
+    for pair in ("mid plate", "plate foot"):
+        left, right = by_name[f"{pair} left"], by_name[f"{pair} right"]
+        assert left[2] > 0.0 and right[2] == pytest.approx(-left[2])
+    # What the pairs hold by up and down, and by sideways forces at their heights, is the torque.
+    held = sum(np.cross(spring.point, force) for spring, force in zip(found.mounts, only))
+    assert held == pytest.approx(torque * np.array(found.mounting.output_axis), rel=1e-9, abs=1e-3)
+
+
+def test_a_pair_of_rails_alone_holds_the_couple_of_the_closed_form():
+    """Mid plate on its rails and a tail mount that does not resist roll: T / spacing up and down (``rail_couple``)."""
+    springs = [mounting.Spring(name, point, np.diag(k)) for name, point, k in (
+        ("left", (2000.0, 300.0, 100.0), (1e3, 1e4, 1e4)), ("right", (2000.0, -300.0, 100.0), (1e3, 1e4, 1e4)),
+        ("tail", (1500.0, 0.0, 100.0), (1e3, 1e3, 1e3)))]
+    found = mounting.shares(springs, np.zeros(3), mounts_load.reaction_torque(3e6))
+    np.testing.assert_allclose(found[:2, 2], mounts_load.rail_couple(3e6, 600.0), rtol=1e-12)
+
+
+@pytest.mark.parametrize("case", ["landing", "braking"])
+def test_symmetric_cases_load_both_sides_alike(case):
+    found = screened(fakes.automatic())
+    for pair in ("mid plate", "plate foot", "tie tab"):
+        left, right = (found.on(f"{pair} {side}")[NAMES.index(case)] for side in ("left", "right"))
+        assert left == pytest.approx(right * np.array([1.0, -1.0, 1.0]), abs=1e-6)
+    left, right = found.on("mid plate left")[NAMES.index("side left")], found.on("mid plate right")[NAMES.index("side right")]
+    assert left == pytest.approx(right * np.array([1.0, -1.0, 1.0]), abs=1e-6)
+
+
+def test_a_powertrain_that_can_still_move_is_refused():
+    car = fakes.automatic()
+    bare = replace(car, plates=replace(car.plates, front=None), mounts=model.Mounts(rail_tabs=car.mounts.rail_tabs))
+    with pytest.raises(ValueError, match="no mount holds"):
+        screened(bare)
+
+
+def test_a_limiter_strut_takes_the_load_along_the_car():
+    without, held = screened(CARS["automatic"]), screened(CARS["automatic with strut"])
+    assert abs(held.on("limiter strut")[LAUNCH, 0]) > 0.85 * abs(held.force[LAUNCH, 0])
+    assert abs(held.on("plate foot left")[LAUNCH, 0]) < 0.2 * abs(without.on("plate foot left")[LAUNCH, 0])
+    push = held.on("limiter strut")[LAUNCH]
+    assert np.linalg.norm(np.cross(push, held.mounting.strut.direction)) < 1e-6 * np.linalg.norm(push)
+
+
+# --- springs ----------------------------------------------------------------------------------------------------------
+
+TUBE = mounting.Bar(1.25 * INCH, 0.065 * INCH, 200.0, 60 * KSI)
+EI, EA = 200_000.0 * 0.04260 * INCH**4, 200_000.0 * 0.2420 * INCH**2  # published table: 1-1/4 x .065 in
+GJ = 77_000.0 * 0.08520 * INCH**4
+STRIP = mounting.Strip(69e3, 0.33, 255.0, 6.35, 70.0, 130.0)
+BOLT = fasteners.Bolt(10.0, 58.0, 830.0, 1040.0)
+
+
+def foot(direction, **more):
+    return mounting.FootSeat("foot", (0.0, 0.0, 0.0), "front_plate", "plate_foot/left", STRIP, BOLT, 2, 30.0, TUBE, direction, 2.5, 480.0)
+
+
+def test_foot_straight_down_by_hand():
+    give = np.linalg.inv(mounting.foot_spring(foot((0.0, -1.0))).stiffness)
+    strip = STRIP.stiffness
+    assert np.diag(give) == pytest.approx([1 / strip.normal + 200.0**3 / 3 / EI, 1 / strip.along + 200.0**3 / 12 / EI,
+                                           1 / strip.across + 200.0 / EA], rel=1e-3)
+    assert give - np.diag(np.diag(give)) == pytest.approx(np.zeros((3, 3)))
+
+
+def test_a_leaning_foot_pushes_outward_when_it_is_pressed_down():
+    """At 45 deg, a rigid plate: K_yz = (k_axial - k_bent) sin cos, with the sign of its lean."""
+    rigid = replace(STRIP, thickness=1e5)
+    turned = math.sqrt(0.5)
+    for side in (1.0, -1.0):
+        found = mounting.foot_spring(replace(foot((side * turned, -turned)), strip=rigid)).stiffness
+        assert found[1, 2] == pytest.approx(-side * 0.5 * (EA / 200.0 - 12 * EI / 200.0**3), rel=1e-3)
+        # Force on the foot for a plate moved down by 1 mm: down, and away from the rail it leans to.
+        moved = found @ np.array([0.0, 0.0, -1.0])
+        assert moved[2] < 0.0 and moved[1] * side > 0.0
+
+
+def test_tie_and_support_tube_by_hand():
+    tie = mounting.Tie("tie", (0.0, 0.0, 0.0), "tie_tab/left", STRIP, BOLT, 44.45, 4.76, 414.0, 19.0, 23.0, 200.0)
+    tube = replace(TUBE, length=600.0)
+    give = np.linalg.inv(mounting.tie_spring(tie, tube).stiffness)
+    second = 44.45 * 4.76**3 / 12
+    # Two equal forces at 200 of 600 mm: the work 2 F d / 2 is the strain energy, integral of M^2 / 2 E I.
+    energy = quad(lambda x: min(x, 200.0, 600.0 - x) ** 2, 0.0, 600.0, points=[200.0, 400.0])[0] / (2 * EI)
+    assert give[0, 0] == pytest.approx(1 / STRIP.stiffness.normal + 19.0**3 / (3 * 200e3 * second) + energy, rel=1e-3)
+    assert give[2, 2] == pytest.approx(1 / STRIP.stiffness.along + 23.0**3 / (3 * 200e3 * second) + energy, rel=1e-3)
+
+
+def tail(pad=(0.0, 0.0, 90.0), seat=(0.0, 0.0, 30.0), **more):
+    made = mounting.TailMount(pad, seat, (0.0, 0.0, 0.0), replace(TUBE, length=math.dist(pad, seat)), BOLT, 32.0, 3.0, 0.25, 2.5, 480.0,
+                              replace(TUBE, length=600.0))
+    return replace(made, **more)
+
+
+def test_tail_mount_over_its_member_by_hand():
+    give = np.linalg.inv(mounting.tail_spring(tail()).stiffness)
+    bent, sag = 60.0**3 / 3 / EI, 600.0**3 / 48 / EI
+    # Twist at the middle of a tube held at both ends: T L / 4 G J; a couple there: M L / 12 E I.
+    assert np.diag(give) == pytest.approx([bent + sag + 90.0**2 * 600.0 / 4 / GJ, bent + 90.0**2 * 600.0 / 12 / EI, 60.0 / EA + sag], rel=1e-3)
+
+
+# --- margins by hand --------------------------------------------------------------------------------------------------
+
+def items(found):
+    return {item.margin.item.split(": ")[1]: item.margin for item in found}
+
+
+def test_plate_foot_by_hand():
+    """1 kN fore-aft bends the foot by F L; 1 kN across it in the plate by F L / 2, which also turns the two bolts."""
+    w = 2 * 0.04260 / 1.25 * INCH**3
+    fore = items(screening._foot(foot((0.0, -1.0)), ["a"], np.array([[1000.0, 0.0, 0.0]]), strength.Allowables()))
+    assert fore["tube"].actual == pytest.approx(1000.0 * 200.0 / w, rel=1e-3)
+    assert fore["tube"].margin == pytest.approx(60 * KSI / 1.5 / fore["tube"].actual - 1)
+    across = items(screening._foot(foot((0.0, -1.0)), ["a"], np.array([[0.0, 1000.0, 0.0]]), strength.Allowables()))
+    assert across["tube"].actual == pytest.approx(1000.0 * 100.0 / w, rel=1e-3)
+    shear = 1000.0 / 2 + 1000.0 * 100.0 / 30.0  # evenly, and the couple over the pitch of 30 mm
+    assert across["bolts"].actual == pytest.approx(shear / (0.5 * 1040 * 58.0 / 1.25))
+    pushed = items(screening._foot(foot((0.0, -1.0)), ["a"], np.array([[0.0, 0.0, -1000.0]]), strength.Allowables()))
+    assert pushed["tube"].actual == pytest.approx(1000.0 / (0.2420 * INCH**2), rel=1e-3)
+    d = 1.25 * INCH
+    assert fore["weld"].actual == pytest.approx(np.hypot(1000.0 * 200.0 / (np.pi * d**2 / 4), 2 * 1000.0 / np.pi / d))
+    assert fore["weld"].allowable == pytest.approx(0.30 * 480.0 * 0.707 * 2.5)
+
+
+@pytest.mark.parametrize("bolts, share", [(2, 1.0), (3, 0.5), (4, 0.3)])
+def test_a_column_of_bolts_shares_a_couple_by_distance(bolts, share):
+    """M r / sum r^2 at the outermost: M/p, M/2p, 0.3 M/p for two, three and four bolts of pitch p."""
+    seat = replace(foot((0.0, -1.0)), bolts=bolts)
+    used = items(screening._foot(seat, ["a"], np.array([[0.0, 1000.0, 0.0]]), strength.Allowables()))["bolts"].actual
+    assert used == pytest.approx((1000.0 / bolts + share * 1000.0 * 100.0 / 30.0) / (0.5 * 1040 * 58.0 / 1.25))
+
+
+def test_tie_tab_by_hand():
+    tie = mounting.Tie("tie", (0.0, 0.0, 0.0), "tie_tab/left", STRIP, BOLT, 45.0, 5.0, 414.0, 20.0, 25.0, 200.0)
+    found = items(screening._tie(tie, ["a"], np.array([[300.0, 0.0, 600.0]]), strength.Allowables()))
+    assert found["bending"].actual == pytest.approx((300.0 * 20.0 + 600.0 * 25.0) / (45.0 * 25.0 / 6))
+    assert found["bolt"].actual == pytest.approx(600.0 / (0.5 * 1040 * 58 / 1.25) + 300.0 / (0.9 * 1040 * 58 / 1.25) / 1.4)
+
+
+def test_tail_mount_by_hand():
+    w, j = 2 * 0.04260 / 1.25 * INCH**3, 0.08520 * INCH**4
+    found = items(screening._tail(tail(), ["a"], np.array([[1000.0, 0.0, 0.0]]), strength.Allowables()))
+    assert found["tube"].actual == pytest.approx(1000.0 * 60.0 / w, rel=1e-3)
+    # Member: F L / 4 level, half of F x 90 mm of twist; von Mises.
+    bent, twist = 1000.0 * 600.0 / 4 / w, 500.0 * 90.0 * 0.625 * INCH / j
+    assert found["bending and twist"].actual == pytest.approx(math.sqrt(bent**2 + 3 * twist**2), rel=1e-3)
+    d, arm = 32.0, 90.0 - 0.625 * INCH
+    assert found["weld"].actual == pytest.approx(np.hypot(1000.0 * arm / (np.pi * d**2 / 4), 2000.0 / np.pi / d))
+    assert found["cross bolt shear"].allowable == pytest.approx(2 * 0.5 * 1040 * 58.0 / 1.25)
+    # Two walls of 1.651 mm bear on the bolt: arm lug/2 + fit + wall/2.
+    assert found["cross bolt bending"].actual == pytest.approx(500.0 * (1.5 + 0.25 + 1.651 / 2))
+    weight = items(screening._tail(tail(offset=80.0), ["a"], np.array([[0.0, 0.0, -1000.0]]), strength.Allowables()))
+    assert weight["bending and twist"].actual == pytest.approx(
+        math.sqrt((1000.0 * 600.0 / 4 / w) ** 2 + 3 * (500.0 * 80.0 * 0.625 * INCH / j) ** 2), rel=1e-3)
+    assert weight["tube"].actual == pytest.approx(1000.0 / (0.2420 * INCH**2), rel=1e-3)
+
+
+def test_a_leaning_tail_tube_is_bent_by_weight():
+    found = items(screening._tail(tail(pad=(50.0, 0.0, 90.0)), ["a"], np.array([[0.0, 0.0, -1000.0]]), strength.Allowables()))
+    length = math.hypot(50.0, 60.0)
+    w = 2 * 0.04260 / 1.25 * INCH**3
+    assert found["tube"].actual == pytest.approx(1000.0 * 60.0 / length / (0.2420 * INCH**2) + 1000.0 * 50.0 / w, rel=1e-3)
+
+
+@pytest.mark.parametrize("length, holds", [
+    # 7/8 x .065 in: I .01365 in4, A .1654 in2 (published table). Long: Euler; short: yield of 60 ksi.
+    (800.0, math.pi**2 * 200e3 * 0.01365 * INCH**4 / 800.0**2), (250.0, 60 * KSI * 0.1654 * INCH**2)])
+def test_limiter_strut_by_hand(length, holds):
+    strut = mounting.Strut((0.0, 0.0, 0.0), (0.8, 0.6, 0.0), mounting.Bar(0.875 * INCH, 0.065 * INCH, length, 60 * KSI), "front_plate")
+    found = items(screening._strut(strut, ["a"], np.array([[-800.0, -600.0, 0.0]]), strength.Allowables()))["push"]
+    assert found.actual == pytest.approx(1000.0) and found.allowable == pytest.approx(holds / 1.5, rel=1e-3)
+
+
+def test_twist_and_bending_join_as_von_mises():
+    # Pure twist at the yield in shear of von Mises, f / sqrt 3, is f.
+    torque = 100.0 / math.sqrt(3) * 0.08520 * INCH**4 / (0.625 * INCH)
+    assert TUBE.stress(0.0, 0.0, torque) == pytest.approx(100.0, rel=1e-3)
+
+
+def test_weld_leg_is_the_least_of_the_table_or_what_the_thin_wall_holds():
+    import crankline.catalog as catalog
+    steel = catalog.material("4130N")
+    # AWS D1.1: 3 mm up to 6 mm. A wall of .065 in holds 0.40 x 60 ksi x 1.651 mm in shear.
+    assert assembling.weld_leg(steel, 4.76, 4.0) == 3.0
+    leg = assembling.weld_leg(steel, 3.0, 0.065 * INCH)
+    assert float(welds.allowable_force(assembling.FILLER_STRENGTH, leg)) == pytest.approx(0.40 * 60 * KSI * 0.065 * INCH)
+
+
+# --- assembled from the demos -----------------------------------------------------------------------------------------
+
+def test_demo_mounts_stand_where_the_car_file_says():
+    found = screened(CARS["automatic with strut"])
+    by_name = {spring.name: np.array(spring.point) for spring in found.mounts}
+    assert by_name["mid plate left"][1] == pytest.approx(13.25 * INCH, abs=0.01)
+    assert by_name["plate foot right"][1] == pytest.approx(-9.0 * INCH, abs=0.01)
+    # Engine frame (-21.275, 0, -3.40) in at 2 deg, crank at 10 in.
+    a = math.radians(2.0)
+    assert by_name["tail"][2] == pytest.approx((10.0 + 21.275 * math.sin(a) - 3.40 * math.cos(a)) * INCH, abs=0.01)
+    assert found.mounting.mass == pytest.approx(910 * POUND)
+    seat = found.mounting.rails[0]
+    # Two bolts, 3 diameters apart, the first 2 diameters over the ear's edge, which clears the rail by 1/8 in and its slope.
+    reach = (0.25 + 0.015 + 0.1875) * math.tan(a)
+    assert seat.mount.bolt_height / INCH == pytest.approx(0.125 + (2 + 1.5) * 0.375, abs=reach)
+    assert seat.strip.span == pytest.approx((13.25 - 0.875 - 6.95) * INCH, abs=0.1)
+    assert seat.strip.width == pytest.approx((2 + 3 + 2) * 0.375 * INCH)
+    assert seat.strip.poisson == pytest.approx(69 / 26 / 2 - 1)
+
+
+def test_every_group_is_screened_and_every_item_has_its_parts():
+    seen = set()
+    for car in CARS.values():
+        found = screened(car)
+        names = [item.margin.item for item in found.items]
+        assert len(set(names)) == len(names)
+        seen |= {item.group for item in found.items}
+        assert all(item.subjects and np.isfinite(item.margin.margin) and item.margin.case in NAMES for item in found.items)
+    assert seen == set(screening.GROUPS)
+
+
+def test_double_rails_hold_by_four_ears():
+    car = fakes.automatic()
+    rails = replace(car.chassis.rails, kind="double", upper_height=14.0 * INCH)
+    both = replace(car, chassis=replace(car.chassis, rails=rails), plates=replace(car.plates, mid=replace(car.plates.mid, kind="double_rail")))
+    found = screened(both)
+    assert [seat.name for seat in found.mounting.rails] == ["mid plate left", "mid plate right", "mid plate left upper", "mid plate right upper"]
+    assert found.mounting.rails[2].tabs == ("rail_tab/left_front_upper", "rail_tab/left_rear_upper")
+    assert abs(found.on("mid plate left")[LAUNCH, 2]) < abs(screened(car).on("mid plate left")[LAUNCH, 2])
+
+
+def test_everything_is_linear_in_the_load():
+    single = screened(CARS["automatic with strut"])
+    double = screening.screen(replace(single.mounting, mass=2.0 * single.mounting.mass), 2.0 * single.torque)
+    for one, two in zip(single.items, double.items):
+        assert two.margin.actual == pytest.approx(2.0 * one.margin.actual) and two.margin.case == one.margin.case
