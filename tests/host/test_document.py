@@ -233,6 +233,24 @@ def test_a_container_that_was_moved_is_told(automatic):
     assert ("mounts", "moved", True) in [(n.key, n.kind, n.blocking) for n in read.snapshot(layout).unsound]
 
 
+def test_an_axle_beside_its_tyre_radius_is_told(automatic):
+    document, layout = automatic
+    layout.Chassis.RearTireLoadedRadius = layout.Chassis.RearTireLoadedRadius.Value + 1.5
+    document.recompute()
+    note, = read.snapshot(layout).unsound
+    assert (note.kind, note.blocking) == ("axle", False) and "406.40 mm" in note.message and "407.90 mm" in note.message
+    layout.Chassis.RearTireLoadedRadius = layout.Chassis.RearTireLoadedRadius.Value - 0.6
+    document.recompute()
+    assert read.snapshot(layout).unsound == ()
+
+
+def test_a_changed_catalogue_row_is_told(automatic):
+    _document, layout = automatic
+    layout.Engine.RowDigest = "0" * 32
+    _document.recompute()
+    assert [(note.key, note.kind) for note in read.snapshot(layout).unsound] == [("engine_data", "catalogue")]
+
+
 def test_two_cars_in_one_document_keep_apart(automatic):
     document, layout = automatic
     other = make.add_car(document, demo(DEMOS[1]))

@@ -105,16 +105,16 @@ def test_metric_holes_are_judged_by_iso_273():
     assert of(run(mounts(GOOD, rail_tabs=dict(bolt=10.0))), "STR-HOLE-CLOSE-INCH")[0].state == findings.NOT_APPLICABLE
 
 
-@pytest.mark.parametrize("rule, subject", [("STR-LIMITER", "automatic"), ("STR-FOOT", "clutch")])
-@pytest.mark.parametrize("bolt, closest, loosest", [(0.75, findings.OPEN, findings.PASSED), (0.25, findings.PASSED, findings.PASSED),
-                                                    (0.375, findings.PASSED, findings.PASSED)])
-def test_inch_holes_are_judged_as_remembered(bolt, closest, loosest):
-    """3/4 in: close .781 less a shade more than our .78125; 1/4 in: loose .297, ours .28125."""
+@pytest.mark.parametrize("bolt, close, loose", [(0.25, 0.266, 0.297), (0.375, 0.391, 0.422), (0.75, 0.781, 0.906)])
+def test_inch_holes_are_judged_as_remembered(bolt, close, loose):
     outcome = run(mounts(GOOD, rail_tabs=dict(bolt=bolt * INCH, width=80.0)))
-    ears = [[item for item in of(outcome, rule) if item.discriminator == "mid plate left"][0] for rule in ("STR-HOLE-CLOSE-INCH", "STR-HOLE-LOOSE-INCH")]
-    assert [item.state for item in ears] == [findings.PASSED if bolt == 0.75 else closest, loosest]
+    for rule, limit in (("STR-HOLE-CLOSE-INCH", close), ("STR-HOLE-LOOSE-INCH", loose)):
+        ear, = [item for item in of(outcome, rule) if item.discriminator == "mid plate left"]
+        assert (ear.state, ear.limit, ear.unit) == (findings.PASSED, pytest.approx(limit), "in")
+        assert ear.measured == pytest.approx(bolt + 1 / 32) and ear.basis["source"] == "common practice"
 
 
+@pytest.mark.parametrize("rule, subject", [("STR-LIMITER", "automatic"), ("STR-FOOT", "clutch")])
 def test_a_car_without_the_part_is_not_judged(rule, subject):
     found, = of(run(CARS[subject]), rule)
     assert found.state == findings.NOT_APPLICABLE

@@ -33,7 +33,7 @@ class PartView:
 @dataclass(frozen=True)
 class Unsound:
     """Something about the document that makes a reading doubtful. ``kind`` is one of invalid, touched, proxy, stale,
-    link, moved, edited; ``blocking`` where layout or chassis are concerned."""
+    link, moved, edited, axle, catalogue; ``blocking`` where layout or chassis are concerned."""
     key: str
     kind: str
     message: str

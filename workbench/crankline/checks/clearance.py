@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from typing import Any, Iterable, Sequence
+from typing import Any, Callable, Iterable, Sequence
 
 import FreeCAD
 import numpy as np
@@ -30,7 +30,7 @@ SAME = 1e-9
 NEARLY = 1.0
 """mm by which the quick boxes of parts that lie side by side may overlap."""
 
-FIRST_TRIES, SIMPLE = 6, 60
+FIRST_TRIES, SIMPLE = 3, 60
 """Pairs of faces tried one by one, if the product of their numbers of edges is no more than this, before the remaining ones
 go to the host at once: what touches is mostly found by them."""
 
@@ -95,6 +95,7 @@ class Cache:
     pairs: dict = field(default_factory=dict)
     bodies: dict = field(default_factory=dict)
     boxes: dict = field(default_factory=dict)
+    results: dict = field(default_factory=dict)
     distances: int = 0
     booleans: int = 0
 
@@ -329,11 +330,10 @@ def lowest(shape: Any) -> tuple[float, Point]:
     return low + distance, point
 
 
-def region(body: Body, name: str, inside: Any) -> Body | None:
-    """The faces of a body all of whose vertices lie where ``inside`` (car-frame points (n, 3) to bool (n,)) says so, None
-    where there are none. It has no inside of its own."""
-    faces = [face for face in body.shape.Faces
-             if np.all(inside(np.array([tuple(vertex.Point) for vertex in face.Vertexes])))]
+def region(body: Body, name: str, belongs: Callable[[np.ndarray], bool]) -> Body | None:
+    """The faces of a body that belong to a region, as a body without an inside; None where there are none. belongs: of the
+    points of a face's vertices (n, 3), car frame."""
+    faces = [face for face in body.shape.Faces if belongs(np.array([tuple(vertex.Point) for vertex in face.Vertexes]))]
     if not faces:
         return None
     return Body(f"{body.key}#{name}", Part.makeCompound(faces), f"{name}:{body.mark}" if body.mark else "", solid=False)

@@ -20,8 +20,8 @@ PLAIN = ("ratio", "count")
 UPSTREAM = ("layout", "chassis", "engine_data", "transmission_data")
 """Keys of what every placed number depends on."""
 
-HARMLESS = ("edited",)
-"""Kinds of unsoundness that do not spoil a reading: a shape edited by hand is measured as it is, and reported."""
+HARMLESS = ("edited", "axle", "catalogue")
+"""Kinds of unsoundness that do not spoil a reading and are only reported: a shape edited by hand is measured as it is."""
 
 
 class NotEvaluated(Exception):

@@ -5,7 +5,7 @@ from typing import Any, Iterable
 
 import FreeCAD as App
 
-from .. import model
+from .. import catalog, model
 from ..mechanics.scene import Scene
 from ..snapshot import PartView, Snapshot, Unsound
 from .base import PartFeature, is_ours, shape_mark
@@ -152,11 +152,29 @@ def _unsound(layout, objects: Iterable) -> Iterable[Unsound]:
                 yield Unsound(obj.Key, "link", f"{obj.Label}: {name} links to nothing; set it", blocking)
         if isinstance(obj.Proxy, PartFeature):
             yield from _unsound_shape(obj)
+    yield from _unsound_data(layout)
     for part in containers(layout):
         place = part.Placement
         if part.Key != "root" and (place.Base.Length > 1e-9 or abs(place.Rotation.Angle) > 1e-12):
             yield Unsound(part.Key, "moved", f"container {part.Label} was moved by {place.Base.Length:.3f} mm; set its "
                           "placement back to nothing, the car frame is the root's", True)
+
+
+def _unsound_data(layout) -> Iterable[Unsound]:
+    """Numbers that contradict one another or what they were taken from; nothing that stops a reading."""
+    chassis = layout.Chassis
+    if chassis is not None and getattr(chassis, "Proxy", None) is not None and "Invalid" not in chassis.State:
+        axle, radius = float(chassis.AxleHeight.Value), float(chassis.RearTireLoadedRadius.Value)
+        if abs(axle - radius) > 1.0:
+            yield Unsound(chassis.Key, "axle", f"the rear axle stands {axle:.2f} mm above the track in the side sketch, but the "
+                          f"tyre's loaded radius is {radius:.2f} mm")
+    for obj, table in ((layout.Engine, "engines"), (layout.Transmission, "transmissions")):
+        if obj is None or getattr(obj, "Proxy", None) is None or not obj.RowDigest:
+            continue
+        if obj.Use not in catalog.names(table):
+            yield Unsound(obj.Key, "catalogue", f"{obj.Label}: the catalogue no longer holds {obj.Use!r}")
+        elif catalog.row_digest(table, obj.Use) != obj.RowDigest:
+            yield Unsound(obj.Key, "catalogue", f"{obj.Label}: the catalogue's row {obj.Use!r} has changed since it was used")
 
 
 def _unsound_shape(obj) -> Iterable[Unsound]:

@@ -6,6 +6,7 @@ written. Screening for a builder, never a certificate.
 from __future__ import annotations
 
 from dataclasses import fields
+from weakref import WeakKeyDictionary
 
 from ...mechanics import mount_screening as screening
 from .. import mounting
@@ -30,10 +31,21 @@ def _settings(context: Context) -> mounting.Settings:
     return mounting.Settings(**given, grip=context.settings[f"grip_{context.car.car.tires}"])
 
 
+# Every rule of the set asks for the same screening: it is made once for a context and settings.
+_MADE: WeakKeyDictionary = WeakKeyDictionary()
+
+
+def _screened(context: Context):
+    made, settings = _MADE.setdefault(context, {}), _settings(context)
+    if settings not in made:
+        made[settings] = mounting.screened(context.car, context.scene, settings)
+    return made[settings]
+
+
 @quantity("mount_margin", "ratio", groups=Setting("choices", None, "what is screened", screening.GROUPS), **LOADS)
 def mount_margin(snapshot, context):
     """Margin (allowable over actual, less 1) of parts that hold the powertrain, at the worst of the load cases."""
-    found, torque = mounting.screened(context.car, context.scene, _settings(context))
+    found, torque = _screened(context)
     told = torque_in_words(torque)
     results = []
     for item in found.items:

@@ -1,0 +1,372 @@
+"""Quantities of clearance: interference, distances between groups of parts, height over the track, service paths.
+
+Which pairs matter is data (``checks.pairs``). Shapes are measured by ``checks.clearance`` and ``checks.sweep``, which need the
+host and are imported when a quantity is asked for.
+"""
+from __future__ import annotations
+
+from typing import Any, Callable
+from weakref import WeakKeyDictionary
+
+import numpy as np
+
+from .. import pairs
+from ..measuring import Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
+
+INCH = 25.4
+EXACT = 1e-6
+"""mm to which the host's distances are exact."""
+
+_caches: WeakKeyDictionary = WeakKeyDictionary()
+"""Measurer to what it has measured: kept as long as the measurer is."""
+
+
+def cache_of(context):
+    """The clearances that a context's measurer knows; NotEvaluated without the host."""
+    measurer = context.measure
+    try:
+        from .. import clearance
+    except ImportError:
+        raise NotEvaluated("clearances can be measured only inside FreeCAD; run the check there") from None
+    if measurer not in _caches:
+        _caches[measurer] = clearance.Cache()
+    return _caches[measurer]
+
+
+def body(part, snapshot, context):
+    """A part as the clearances want it; NotEvaluated where it may not be measured."""
+    from ..clearance import Body
+    context.sound(part)
+    if not hasattr(part.shape, "distToShape"):
+        raise NotEvaluated(f"{part.key} has no shape that can be measured; recompute the document")
+    # A shape edited by hand keeps the digest of what it was made from.
+    edited = any(item.key == part.key and item.kind == "edited" for item in snapshot.unsound)
+    return Body(part.key, part.shape, "" if edited or not part.digest else f"{part.kind} {part.digest}")
+
+
+def _bodies(snapshot, context, wanted: Callable[[Any], bool] = lambda part: part.kind not in pairs.REFERENCE):
+    """(part and body by key, Unmeasured of those that may not be measured)."""
+    found, refused = {}, []
+    for part in sorted(snapshot.parts, key=lambda part: part.key):
+        if not wanted(part):
+            continue
+        try:
+            found[part.key] = (part, body(part, snapshot, context))
+        except NotEvaluated as reason:
+            refused.append(Unmeasured((part.key,), str(reason)))
+    return found, refused
+
+
+def _told(points) -> str:
+    return " to ".join("({:.1f}, {:.1f}, {:.1f})".format(*(value + 0.0 for value in np.round(point, 1))) for point in points)
+
+
+@quantity("interference", "length")
+def interference(snapshot, context):
+    """Depth to which two parts overlap beyond what their joint allows, one finding a pair; none is one value of 0."""
+    from .. import clearance
+    cache = cache_of(context)
+    bodies, found = _bodies(snapshot, context)
+    cache.forget({*(part.key for part in snapshot.parts), *(name for name in cache.bodies if "#" in name)})
+    near = clearance.near([item for _part, item in bodies.values()], 0.0, cache)
+    for one in near:
+        a, b = bodies[one.a][0], bodies[one.b][0]
+        if one.depth <= pairs.allowed(a, b):
+            continue
+        joint = pairs.join(a, b)
+        what = "lies wholly inside" if one.kind == clearance.INSIDE else "overlaps"
+        why = f"{joint.how} parts may overlap by {joint.depth:g} mm" if joint else "they are not joined"
+        found.append(Measurement(one.depth, (one.a, one.b), how=f"{one.a} {what} {one.b}, {one.depth:.2f} mm deep (estimated: smallest "
+                                 f"extent of {one.volume:.0f} mm3 in common), {_told(one.points)} mm; {why}", points=one.points,
+                                 accuracy=EXACT))
+    if not found:
+        found.append(Measurement(0.0, (), how=f"{len(bodies)} parts, {len(near)} pairs whose boxes meet, each by exact distance"))
+    return tuple(found)
+
+
+# --- groups -----------------------------------------------------------------------------------------------------------
+
+
+def _region(part, whole, name: str, scene):
+    """A named region of the engine or the transmission, from the faces that lie where its data say; None without any."""
+    from ...geometry import transmission_envelope
+    from .. import clearance
+    near = 0.01
+
+    def local(points):
+        return scene.engine_frame.to_local(points)
+
+    if part.kind == "engine":
+        length, base = scene.engine.block_length, -scene.engine.base_drop
+
+        def pan(points):
+            x, _y, z = local(points).T
+            return bool(np.all(z < base + near) and np.any(z < base - near) and np.all(x < length + near))
+
+        def damper(points):
+            x = local(points)[:, 0]
+            return bool(np.all(x > length - near) and np.any(x > length + near))
+
+        belongs = {"oil_pan": pan, "damper": damper, "block": lambda points: not (pan(points) or damper(points))}[name]
+    else:
+        spec = transmission_envelope.spec(scene.transmission, scene)
+
+        def lower(points):
+            x, _y, z = local(points).T
+            return bool(spec.pan and np.all(z < -spec.case_below + near) and np.any(z < -spec.case_below - near)
+                        and np.all(x > -spec.setback - spec.pan[1] - near))
+
+        def bell(points):
+            return bool(np.all(local(points)[:, 0] > -spec.setback - spec.bell_depth - near))
+
+        belongs = {"pan": lower, "bell": bell}[name]
+    return clearance.region(whole, name, belongs)
+
+
+WITHIN = Setting("length", 2.0 * INCH, "pairs closer than this are told one by one; if none is, the nearest one is")
+
+
+@quantity("clearance", "length", between=Setting("choice", None, "which parts keep away from which", tuple(pairs.GROUPS)), within=WITHIN)
+def clearance_between(snapshot, context):
+    """Distance from one part, or a region of it, to others; negative = depth of an overlap."""
+    scene, cache, group = context.scene, cache_of(context), pairs.GROUPS[context.settings["between"]]
+    kind, name = group.of
+    targets, refused = _bodies(snapshot, context, lambda part: pairs.role(part) in group.to)
+    found = list(refused)
+    for part in snapshot.kind(kind):
+        try:
+            whole = body(part, snapshot, context)
+        except NotEvaluated as reason:
+            found.append(Unmeasured((part.key,), str(reason)))
+            continue
+        mine = _region(part, whole, name, scene) if name else whole
+        if mine is not None:
+            found += [_measured(part, whole, mine, name, *targets[key], cache)
+                      for key in _close(mine, targets, context.settings["within"], cache)]
+    return tuple(found)
+
+
+def _close(mine, targets, within: float, cache) -> list[str]:
+    """Keys of what is within reach; if nothing is, the nearest one's."""
+    from .. import clearance
+    close = [key for key, (_part, other) in targets.items()
+             if clearance.gap(mine, other, cache) < within and clearance.between(mine, other, cache).distance < within]
+    if close or not targets:
+        return close
+    nearest = clearance.nearest(mine, [other for _part, other in targets.values()], cache)
+    return [nearest.a if nearest.b == mine.key else nearest.b]
+
+
+def _measured(part, whole, mine, name, other_part, other, cache) -> Measurement:
+    from .. import clearance
+    found = clearance.between(mine, other, cache)
+    if found.distance <= 0.0 and not mine.solid:
+        # Faces have no inside; how deep it is, the whole part tells.
+        found = min(found, clearance.between(whole, other, cache), key=lambda one: one.distance)
+    points = found.points if found.a in (mine.key, whole.key) else found.points[::-1]
+    what = f"{part.key}, {name.replace('_', ' ')}," if name else part.key
+    return Measurement(found.distance, (part.key, other_part.key), how=f"{what} to {other_part.key}, {found.kind}, {_told(points)} mm",
+                       points=points, accuracy=EXACT)
+
+
+@quantity("driver_clearance", "length", within=WITHIN)
+def driver_clearance(snapshot, context):
+    """Distance of powertrain, driveline and mounts to the box that the car file gives the driver; negative = depth. The chassis
+    is built around the driver and is left out."""
+    import FreeCAD
+    import Part
+    from ..clearance import Body
+    cache, box = cache_of(context), context.car.car.driver_envelope
+    if box is None:
+        raise NotEvaluated("the driver's box is not known; give car.driver_envelope")
+    low, high = (np.array(side) for side in zip(*(sorted(pair) for pair in (
+        (box.x_rear, box.x_front), (box.y_right, box.y_left), (box.z_low, box.z_high)))))
+    driver = Body("#driver", Part.makeBox(*map(float, high - low), FreeCAD.Vector(*map(float, low))), f"{low.tolist()} {high.tolist()}")
+    bodies, found = _bodies(snapshot, context, lambda part: part.kind not in ("chassis_tube", "driveshaft", "firewall"))
+    for key in _close(driver, bodies, context.settings["within"], cache):
+        part, other = bodies[key]
+        one = _measured(part, other, other, "", part, driver, cache)
+        found.append(Measurement(one.value, (key,), "driver envelope", how=f"{key} to the driver's box, {_told(one.points)} mm",
+                                 points=one.points, accuracy=EXACT))
+    return tuple(found)
+
+
+# --- over the track ---------------------------------------------------------------------------------------------------
+
+
+BEHIND_FRONT_AXLE = 12.0 * INCH
+
+
+@quantity("ground_clearance", "length",
+          of=Setting("choice", None, "what is measured: one of the pans, or every part but the oil pan",
+                     ("oil_pan", "transmission_pan", "all_but_oil_pan")),
+          zone=Setting("choice", "all", "front: the car's front to 12 in behind the front axle; rest: behind that", ("all", "front", "rest")))
+def ground_clearance(snapshot, context):
+    """Height of the lowest point over the track, at static ride height."""
+    scene, cache, of = context.scene, cache_of(context), context.settings["of"]
+    bodies, refused = _bodies(snapshot, context)
+    if refused:
+        # One that cannot be measured might be the lowest.
+        return tuple(refused)
+    if of == "all_but_oil_pan":
+        engine = bodies.pop("engine", None)
+        for region in ("block", "damper") if engine else ():
+            part = _region(*engine, region, scene)
+            if part is not None:
+                bodies[f"engine {region}"] = (engine[0], part)
+    else:
+        kind, region = ("engine", "oil_pan") if of == "oil_pan" else ("transmission", "pan")
+        regions = ((part, _region(part, item, region, scene)) for part, item in bodies.values() if part.kind == kind)
+        bodies = {part.key: (part, item) for part, item in regions if item is not None}
+    edge = context.car.car.wheelbase - BEHIND_FRONT_AXLE
+    best = None
+    for part, item in bodies.values():
+        found = _lowest(item, context.settings["zone"], edge, cache, None if best is None else best[0])
+        if found is not None and (best is None or found[0] < best[0]):
+            best = (*found, part.key)
+    if best is None:
+        return ()
+    height, point, key = best
+    return (Measurement(height, (key,), how=f"lowest point, {_told([point])} mm", points=((point[0], point[1], 0.0), point),
+                        accuracy=EXACT),)
+
+
+def _lowest(item, zone: str, edge: float, cache, bound: float | None):
+    """Height and point of a body's lowest point in a zone; None where nothing of it is there, or all is above the bound."""
+    import FreeCAD
+    import Part
+    from .. import clearance
+    box = clearance.prepared(item, cache).box
+    if bound is not None and box[2] >= bound:
+        return None
+    shape = item.shape
+    if zone != "all":
+        first, last = (edge, box[3] + 1.0) if zone == "front" else (box[0] - 1.0, edge)
+        if box[3] <= first or box[0] >= last:
+            return None
+        if box[0] < first or box[3] > last:
+            size = box[3:] - box[:3] + 2.0
+            shape = shape.common(Part.makeBox(float(last - first), float(size[1]), float(size[2]),
+                                              FreeCAD.Vector(float(first), float(box[1] - 1.0), float(box[2] - 1.0))))
+            if not shape.Faces:
+                return None
+    return clearance.lowest(shape)
+
+
+# --- service ----------------------------------------------------------------------------------------------------------
+
+
+@quantity("pan_gap_in_plan", "length")
+def pan_gap_in_plan(snapshot, context):
+    """Along the car, from the rear edge of the transmission's pan to the cross member behind it, seen from above; negative where
+    they overlap."""
+    import FreeCAD
+    import Part
+    from .. import clearance
+    scene = context.scene
+    cache_of(context)
+    transmission, member = context.part("transmission"), context.part("cross_member")
+    if transmission is None or member is None:
+        return ()
+    pan = _region(transmission, body(transmission, snapshot, context), "pan", scene)
+    if pan is None:
+        return ()
+    low, high = clearance.box_of(pan.shape)[:3], clearance.box_of(pan.shape)[3:]
+    tube = body(member, snapshot, context).shape
+    box = clearance.prepared(body(member, snapshot, context), cache_of(context)).box
+    # Only what lies behind the pan's own width counts: a bow leaves the footwell tube's line beside the pan.
+    slab = Part.makeBox(float(box[3] - box[0]) + 2.0, float(high[1] - low[1]), float(box[5] - box[2]) + 2.0,
+                        FreeCAD.Vector(float(box[0]) - 1.0, float(low[1]), float(box[2]) - 1.0))
+    behind = tube.common(slab)
+    if not behind.Faces:
+        return ()
+    front = clearance.box_of(behind)
+    middle, height = 0.5 * float(low[1] + high[1]), 0.5 * float(front[2] + front[5])
+    gap, travel = float(low[0] - front[3]), scene.transmission.disengage_travel
+    over = float(low[2] - front[5])
+    stands = f"the pan's bottom stands {over:.1f} mm over it" if over > 0.0 else "the pan reaches down to it"
+    return (Measurement(gap, ("transmission", "cross_member"), how=f"pan's rear edge at X = {low[0]:.2f} mm, member's front at "
+                        f"{front[3]:.2f} mm; {stands}; {travel:.1f} mm of travel free dowels and pilot",
+                        points=((float(low[0]), middle, float(low[2])), (float(front[3]), middle, height)), accuracy=1e-4,
+                        given={"disengage_travel": travel}),)
+
+
+@formula("disengage_travel", "length", "disengage_travel",
+         spare=Setting("length", 0.125 * INCH, "what must be left beyond the travel"))
+def disengage_travel(given, settings):
+    """The transmission's travel off dowels and pilot, and something to spare."""
+    return given["disengage_travel"] + settings["spare"]
+
+
+@quantity("joint_through_enclosure", "length")
+def joint_through_enclosure(snapshot, context):
+    """Room all around between the joint's swing and the bore of the enclosure tube, through which the shaft is withdrawn."""
+    part = context.part("enclosure")
+    if part is None:
+        return ()
+    tube, swing = context.measure.tube(part.shape), context.car.driveshaft.joint_swing_diameter
+    bore = tube.outer_diameter - 2.0 * tube.wall
+    return (Measurement(0.5 * (bore - swing), ("driveshaft", "enclosure"), how=f"bore {bore:.1f} mm, joint swing {swing:.1f} mm",
+                        points=(tube.rear, tube.front), accuracy=EXACT),)
+
+
+PATH = Setting("choice", None, "what is taken out", ("transmission", "driveshaft", "engine", "engine_with_transmission",
+                                                     "engine_straight_up"))
+
+
+def _swept(snapshot, context):
+    """(moving key, path) of the service path that is asked for, remembered as long as nothing about any part changes; None where
+    there is nothing to move."""
+    from .. import clearance, service
+    cache, name = cache_of(context), context.settings["path"]
+    bodies, refused = _bodies(snapshot, context, lambda part: True)
+    if refused:
+        raise NotEvaluated(refused[0].reason)
+    known = {key: (part.kind, item) for key, (part, item) in bodies.items()}
+    try:
+        setup = service.setup(name, known, context.scene, context.car)
+    except service.NoPath:
+        return None
+    token = (setup.steps, *((item.key, item.mark, clearance.matrix(item.shape.Placement).round(9).tobytes())
+                            for item in (*setup.moving, *setup.staying)))
+    if cache.results.get(name, (None,))[0] != token or not all(entry[1] for entry in token[1:]):
+        cache.results[name] = (token, service.run(name, known, context.scene, context.car, cache))
+    return setup.moving[0].key, cache.results[name][1]
+
+
+@quantity("service_path_free", "length", path=PATH)
+def service_path_free(snapshot, context):
+    """How far along its service path a part comes out before something is in the way; the whole path where nothing is."""
+    found = _swept(snapshot, context)
+    if found is None:
+        return ()
+    key, path = found
+    steps = ", then ".join(f"{step.name} {step.travel / INCH:.2f} in" for step in path.steps)
+    first, given = path.blocked, {"path_length": path.travel}
+    if first is None:
+        return (Measurement(path.travel, (key,), context.settings["path"], how=f"{steps}: nothing is in the way", given=given),)
+    others = sorted({one.part for one in path.passes if one.blocked is not None} - {first.part})
+    more = f"; further on also {', '.join(others)}" if others else ""
+    return (Measurement(first.blocked, (key, first.part), context.settings["path"],
+                        how=f"{steps}: {first.part} is in the way after {first.blocked:.1f} mm, {_told(first.points[1:])} mm{more}",
+                        points=first.points, accuracy=0.0, given=given),)
+
+
+@formula("service_path_length", "length", "path_length")
+def service_path_length(given, settings):
+    """The whole length of the service path."""
+    return given["path_length"]
+
+
+@quantity("service_path_clearance", "length", path=PATH)
+def service_path_clearance(snapshot, context):
+    """Smallest clearance along a service path to what the part approaches; 0 where it is blocked."""
+    found = _swept(snapshot, context)
+    if found is None or found[1].closest is None:
+        return ()
+    key, path = found
+    one = path.blocked or path.closest
+    how = (f"blocked by {one.part}" if one.blocked is not None else
+           f"to {one.part}, {one.along:.1f} mm along the path ({one.step}), {_told(one.points)} mm, found to within {one.within:.2g} mm")
+    return (Measurement(0.0 if one.blocked is not None else one.distance, (key, one.part), context.settings["path"], how=how,
+                        points=one.points),)
