@@ -44,3 +44,13 @@ def test_seats_are_those_of_the_shapes(name, change):
     assert held.tail.point == pytest.approx(scene.engine_frame.to_car(np.array(made.pad)), abs=1e-6)
     assert held.tail.member_point == pytest.approx(scene.engine_frame.to_car(np.array(made.member_point)), abs=1e-6)
     assert held.tail.receiver_diameter == pytest.approx(made.receiver_diameter)
+
+
+@pytest.mark.parametrize("name", CARS)
+def test_the_report_lists_hardware_for_every_screened_joint(name):
+    from crankline.checks import figures
+    car = carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml")
+    listed = figures.hardware_figures(car)
+    for hole in mounting.holes(filled(car), scenes.of(car)):
+        bolts = [line for line in listed if set(hole.subjects) == set(line["where"]) and "bolt" in line["row"]]
+        assert bolts and bolts[0]["length_mm"] > 0.0, hole.name

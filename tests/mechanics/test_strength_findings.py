@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import datetime
 import json
+import sys
 from dataclasses import replace
 
 import jsonschema
@@ -11,6 +12,7 @@ import pytest
 import snapshot_fakes as fakes
 from crankline import checks, model
 from crankline.checks import engine, findings, reporting, rules
+from crankline.checks.measuring import NotEvaluated
 from test_mount_screening import CARS, with_strut
 
 INCH = 25.4
@@ -169,6 +171,15 @@ def test_the_report_tells_loads_and_margins_of_the_findings():
     weight = report["strength"]["powertrain_mass_kg"] * 9.80665
     assert [sum(axis) for axis in zip(*launch)] == pytest.approx([-3.0 * weight, 0.0, -weight], abs=1e-6)
     assert report["strength"]["certificate"] is False
+
+
+def test_the_report_counts_hardware_inside_the_host_and_says_so_outside(monkeypatch):
+    import crankline.features
+    from crankline.checks import figures
+    monkeypatch.delattr(crankline.features, "hardware", raising=False)
+    monkeypatch.setitem(sys.modules, "crankline.features.hardware", None)
+    with pytest.raises(NotEvaluated, match="inside FreeCAD"):
+        figures.hardware_figures(GOOD)
 
 
 def test_the_rule_set_says_what_it_is():

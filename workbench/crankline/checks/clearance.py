@@ -203,18 +203,19 @@ def _measured(a: Body, b: Body, cache: Cache) -> Clearance:
     return Clearance(a.key, b.key, CONTACT if distance < TOUCH else APART, 0.0 if distance < TOUCH else distance, points)
 
 
-def surfaces(a: _Prepared, b: _Prepared, cache: Cache) -> tuple[float, tuple[Point, Point]]:
-    """Distance of the surfaces of two bodies and the two points; 0 as soon as any two faces touch."""
+def surfaces(a: _Prepared, b: _Prepared, cache: Cache, gaps: np.ndarray | None = None,
+             bound: float = math.inf) -> tuple[float, tuple[Point, Point]]:
+    """Distance of the surfaces of two bodies and the two points; 0 as soon as any two faces touch. gaps: lower bounds of the
+    distances of their faces, better than boxes along the car's axes give; bound: what the distance is known not to exceed."""
     found: list[tuple[float, tuple[Point, Point]]] = []
-    bound = math.inf
     if len(a.vertices) and len(b.vertices):
         apart = a.vertices[:, None] - b.vertices[None]
         squares = (apart * apart).sum(axis=-1)
         i, j = np.unravel_index(np.argmin(squares), squares.shape)
-        bound = math.sqrt(float(squares[i, j]))
-        if bound < TOUCH:
+        bound = min(bound, math.sqrt(float(squares[i, j])))
+        if squares[i, j] < TOUCH ** 2:
             return 0.0, (tuple(a.vertices[i].tolist()), tuple(b.vertices[j].tolist()))
-    gaps = box_gaps(a.boxes, b.boxes)
+    gaps = box_gaps(a.boxes, b.boxes) if gaps is None else gaps
     # Of faces that may be equally near, those with few edges cost least.
     cost = np.multiply.outer(a.edges, b.edges).ravel()
     order = np.lexsort([cost, gaps.round(3).ravel()])

@@ -169,6 +169,16 @@ def strength_figures(car: model.Car, scene: Scene) -> dict:
                        "basis": item.margin.basis, "subjects": list(item.subjects)} for item in found.items]}
 
 
+def hardware_figures(car: model.Car) -> list[dict]:
+    """Hardware of the report, joint by joint; NotEvaluated without the host, whose shapes lay the joints out."""
+    try:
+        from ..features import hardware
+    except ImportError:
+        raise NotEvaluated("hardware can be counted only inside FreeCAD; run the check there") from None
+    return [{"row": line.row, "count": line.count, "where": list(line.where), "length_mm": line.length, "in_catalogue": line.known}
+            for line in hardware.hardware(car)]
+
+
 def _deg(angle: float) -> float | None:
     return _number(np.degrees(angle))
 

@@ -46,6 +46,7 @@ def report(outcome, snapshot: Snapshot, host: Mapping[str, Any], measurer: Measu
         "poses": numbers.get("poses"),
         "balance": numbers.get("balance"),
         "strength": numbers.get("strength"),
+        "hardware": numbers.get("hardware"),
         "parts": [_part(part, measurer) for part in sorted(snapshot.parts, key=lambda part: part.key)],
         "welded_parts_that_move": welded_parts_that_move(snapshot),
         "rule_sets": [{"name": item.name, "title": item.title, "edition": item.edition, "rules": len(item.rules)}
@@ -90,7 +91,7 @@ def figures_of(snapshot: Snapshot) -> tuple[dict[str, Any], tuple[str, ...]]:
     groups = {"placement": lambda: figures.placement_figures(car, scene), "points": lambda: figures.point_figures(scene),
               "driveline": lambda: figures.driveline_figures(car, scene), "balance": lambda: figures.balance_figures(car, scene),
               "poses": lambda: figures.pose_figures(figures.poses(car, scene)),
-              "strength": lambda: figures.strength_figures(car, scene)}
+              "strength": lambda: figures.strength_figures(car, scene), "hardware": lambda: figures.hardware_figures(snapshot.car)}
     found, notes = {}, []
     for name, compute in groups.items():
         try:

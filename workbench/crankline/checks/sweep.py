@@ -8,6 +8,7 @@ what is still possible lies within a stated tolerance. Needs the host.
 from __future__ import annotations
 
 import heapq
+import math
 from dataclasses import dataclass, replace
 from typing import Iterable, Sequence
 
@@ -143,15 +144,16 @@ class _Pair:
 
     def bound(self, first: float, last: float) -> float:
         """Lower bound over a stretch of one step, from the boxes of the faces; negative where they may have entered each other."""
+        return float(self.gaps(first, last).min())
+
+    def gaps(self, first: float, last: float) -> np.ndarray:
+        """The same for every two faces, (n, m)."""
         if self.frames is None:
             self.frames = [(turn, _turned_boxes(self.here.faces, turn), _turned_boxes(self.there.faces, turn))
                            for turn in _turns(self.body, self.part)]
         shifts = at(self.steps, first)[0], at(self.steps, last)[0]
-        best = None
-        for turn, mine, theirs in self.frames:
-            gaps = _stretch_gap(mine, theirs, turn @ shifts[0], turn @ shifts[1])
-            best = gaps if best is None else np.maximum(best, gaps)
-        return float(best.min())
+        return np.maximum.reduce([_stretch_gap(mine, theirs, turn @ shifts[0], turn @ shifts[1])
+                                  for turn, mine, theirs in self.frames])
 
     # --- exact
 
@@ -161,7 +163,9 @@ class _Pair:
             shift = at(self.steps, along)[0]
             here = replace(self.here, faces=_Shifted(self.here.faces, shift), boxes=self.here.boxes + np.tile(shift, 2),
                            vertices=self.here.vertices + shift)
-            self.known[along] = clearance.surfaces(here, self.there, self.cache)
+            # Nowhere it is farther than where it was sampled, and the way from there.
+            bound = min((distance + abs(along - other) for other, (distance, _points) in self.known.items()), default=math.inf)
+            self.known[along] = clearance.surfaces(here, self.there, self.cache, self.gaps(along, along).clip(0.0), bound)
         return self.known[along]
 
     def inside(self, along: float) -> bool:

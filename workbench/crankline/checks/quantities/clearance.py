@@ -114,7 +114,7 @@ def _region(part, whole, name: str, scene):
         def lower(points):
             x, _y, z = local(points).T
             return bool(spec.pan and np.all(z < -spec.case_below + near) and np.any(z < -spec.case_below - near)
-                        and np.all(x > -spec.setback - spec.pan[1] - near))
+                        and np.all(x > -spec.setback - spec.pan[1] - near) and np.all(x < -spec.setback - spec.pan[0] + near))
 
         def bell(points):
             return bool(np.all(local(points)[:, 0] > -spec.setback - spec.bell_depth - near))
