@@ -106,6 +106,7 @@ class Rails:
 @dataclass(frozen=True)
 class Uprights:
     """Uprights beside the mid plate, to which the support tube is welded."""
+    x: float = length("station; absent: 1 1/8 in behind the firewall line, clear of the mid plate's ears")
     half_spacing: float = size("centre plane to centreline")
     section: Section = part(Section, "tube", default=Section(outer_diameter=1.25 * INCH, wall=0.065 * INCH))
 

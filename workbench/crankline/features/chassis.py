@@ -16,7 +16,7 @@ from .base import Feature, output
 CHASSIS = props.table(model.Chassis, "Chassis")
 REAR_END = props.table(model.RearEnd, "Rear end", ("rear_end",))
 
-_FROM_SKETCH = {"RailsHalfSpacing", "RailsHeight", "RailsUpperHeight", "RailsXRear", "RailsXFront", "UprightsHalfSpacing",
+_FROM_SKETCH = {"RailsHalfSpacing", "RailsHeight", "RailsUpperHeight", "RailsXRear", "RailsXFront", "UprightsX", "UprightsHalfSpacing",
                 "FootwellTubeX", "FootwellTubeZ", "FootwellTubeSectionOuterDiameter", "RearCrossMemberX",
                 "RearCrossMemberZ", "RearCrossMemberSectionOuterDiameter", "UpperForeAftHalfSpacing", "UpperForeAftZ",
                 "UpperForeAftXRear", "UpperForeAftXFront", "FirewallX", "RearEndPinionJointX", "RearEndPinionJointZ",
@@ -113,7 +113,7 @@ def published(side, plan) -> dict[str, float]:
                     "UpperForeAftXRear": upper.start[0], "UpperForeAftXFront": upper.end[0]})
     upright = sketches.circle(above, "upright_left", plan)
     if upright:
-        out["UprightsHalfSpacing"] = abs(upright.center[1])
+        out.update({"UprightsX": upright.center[0], "UprightsHalfSpacing": abs(upright.center[1])})
     wall = sketches.line(seen, "firewall", side)
     if wall:
         out["FirewallX"] = wall.start[0]
@@ -163,10 +163,10 @@ def draw(side, plan, chassis: model.Chassis, rear_end: model.RearEnd, wheelbase:
     if upper:
         pencil.line("upper_left", (upper.x_rear, upper.half_spacing), (upper.x_front, upper.half_spacing))
         pencil.line("upper_right", (upper.x_rear, -upper.half_spacing), (upper.x_front, -upper.half_spacing))
-    if chassis.uprights and chassis.firewall:
+    if chassis.uprights and chassis.uprights.x is not None:
         tube = chassis.uprights
         for side_name, sign in (("left", 1.0), ("right", -1.0)):
-            pencil.circle(f"upright_{side_name}", (chassis.firewall.x, sign * tube.half_spacing), tube.section.outer_diameter)
+            pencil.circle(f"upright_{side_name}", (tube.x, sign * tube.half_spacing), tube.section.outer_diameter)
 
 
 def _pinion_line(pencil, joint, pitch: float) -> None:

@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from .. import model
-from ..mechanics.chassis import completed
+from ..mechanics.chassis import completed, upright_station
 from ..record import filled
 from . import tube
 
@@ -57,9 +57,9 @@ def missing(chassis: model.Chassis) -> dict[str, str]:
     if chassis.uprights is not None:
         if chassis.uprights.half_spacing is None:
             found["upright"] = "chassis.uprights.half_spacing is missing, so the uprights are not drawn; give it"
-        elif chassis.firewall is None:
-            found["upright"] = ("chassis.firewall.x is missing, so the station of the uprights is not known and they are not "
-                                "drawn; give the firewall line")
+        elif upright_station(chassis) is None:
+            found["upright"] = ("chassis.uprights.x and chassis.firewall.x are missing, so the station of the uprights is not known "
+                                "and they are not drawn; give either")
     for key in ("footwell_tube", "rear_cross_member"):
         member = getattr(chassis, key)
         if member is not None and (member.x is None or member.z is None):
@@ -131,9 +131,10 @@ def _extent(name: str, tubes: model.Rails | model.UpperForeAft) -> tuple[float, 
 
 def _upright(chassis: model.Chassis, sign: float) -> Spec | None:
     uprights, rails = chassis.uprights, chassis.rails
-    if uprights is None or uprights.half_spacing is None or chassis.firewall is None:
+    x = upright_station(chassis)
+    if uprights is None or uprights.half_spacing is None or x is None:
         return None
-    x, y = chassis.firewall.x, sign * uprights.half_spacing
+    y = sign * uprights.half_spacing
     foot = rails.height
     if rails.kind == "double" and rails.upper_height is not None:
         foot = max(foot, rails.upper_height)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from .. import model
+from ..mechanics.chassis import upright_station
 from ..mechanics.scene import Scene
 from ..record import filled
 from . import tube
@@ -38,10 +39,11 @@ def spec(support: model.SupportTube, scene: Scene) -> Spec:
 def meets(support: model.SupportTube, scene: Scene, side: float) -> bool:
     """Whether the tube reaches the upright of one side (+1 left, -1 right): their circles overlap in side view."""
     chassis = scene.chassis
-    if chassis.firewall is None:
+    station = upright_station(chassis)
+    if station is None:
         return False
-    return abs(_end(support, scene, side)[0] - chassis.firewall.x) < (support.section.outer_diameter
-                                                                    + chassis.uprights.section.outer_diameter) / 2 - 1.0
+    touching = (support.section.outer_diameter + chassis.uprights.section.outer_diameter) / 2
+    return abs(_end(support, scene, side)[0] - station) < touching - 1.0
 
 
 def _end(support: model.SupportTube, scene: Scene, side: float) -> np.ndarray:
@@ -54,7 +56,7 @@ def _end(support: model.SupportTube, scene: Scene, side: float) -> np.ndarray:
 def upright_header(scene: Scene, side: float) -> tube.Header:
     """The upright of one side as something to cope to, near the crank's height, engine frame."""
     uprights = scene.chassis.uprights
-    foot = np.array([scene.chassis.firewall.x, side * uprights.half_spacing, scene.engine_frame.origin[2] + 300.0])
+    foot = np.array([upright_station(scene.chassis), side * uprights.half_spacing, scene.engine_frame.origin[2] + 300.0])
     point = scene.engine_frame.to_local(foot)
     direction = scene.engine_frame.directions_to_local(np.array([0.0, 0.0, 1.0]))
     return tube.Header(tuple(map(float, point)), tuple(map(float, direction)), uprights.section.outer_diameter)

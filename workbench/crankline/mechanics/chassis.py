@@ -11,9 +11,21 @@ from ..model import Chassis
 INCH = 25.4
 
 
+UPRIGHT_BEHIND_FIREWALL = 1.125 * INCH
+"""So far behind the firewall line an upright clears the ears of the mid plate and the tabs that clamp them."""
+
+
+def upright_station(chassis: Chassis) -> float | None:
+    """X of the uprights: stated, or behind the firewall line; None where neither is there."""
+    if chassis.uprights is not None and chassis.uprights.x is not None:
+        return chassis.uprights.x
+    return None if chassis.firewall is None else chassis.firewall.x - UPRIGHT_BEHIND_FIREWALL
+
+
 def completed(chassis: Chassis, wheelbase: float) -> Chassis:
     """The chassis with every end of a tube stated, mm: main rails from 12 in ahead of the rear axle to 6 in behind the
-    front one, upper members from the rear cross member to the footwell tube (or 60 in ahead of the rear axle)."""
+    front one, upper members from the rear cross member to the footwell tube (or 60 in ahead of the rear axle), uprights behind the
+    firewall line."""
     rails = chassis.rails
     rails = replace(rails, x_rear=12.0 * INCH if rails.x_rear is None else rails.x_rear,
                     x_front=wheelbase - 6.0 * INCH if rails.x_front is None else rails.x_front)
@@ -23,7 +35,10 @@ def completed(chassis: Chassis, wheelbase: float) -> Chassis:
         front = chassis.footwell_tube.x if chassis.footwell_tube else None
         upper = replace(upper, x_rear=_first(upper.x_rear, None if rear is None else rear - 2.0 * INCH, 18.0 * INCH),
                         x_front=_first(upper.x_front, front, 60.0 * INCH))
-    return replace(chassis, rails=rails, upper_fore_aft=upper)
+    uprights = chassis.uprights
+    if uprights is not None:
+        uprights = replace(uprights, x=upright_station(chassis))
+    return replace(chassis, rails=rails, upper_fore_aft=upper, uprights=uprights)
 
 
 def _first(*values: float | None) -> float:

@@ -1,0 +1,324 @@
+"""Clearances against closed forms and brute-force booleans, what the cache spares, and the findings that come of it."""
+from __future__ import annotations
+
+import itertools
+import math
+import random
+from dataclasses import replace
+
+import FreeCAD as App
+import numpy as np
+import Part
+import pytest
+from conftest import ROOT
+
+from crankline import carfile
+from crankline.checks import clearance, engine, pairs, rules, shapes
+from crankline.checks.clearance import Body, Cache
+from crankline.features import make, read
+from crankline.snapshot import Unsound
+
+INCH = 25.4
+DEMOS = ("full_bodied_automatic", "open_clutch")
+
+
+def V(*xyz):
+    return App.Vector(*map(float, xyz))
+
+
+def box(size, low=(0, 0, 0)):
+    return Part.makeBox(*map(float, size), V(*low))
+
+
+def measure(a, b, cache=None):
+    return clearance.between(Body("a", a, "a"), Body("b", b, "b"), cache or Cache())
+
+
+# ------------------------------------------------------------------------------------------------------- closed forms
+
+
+def test_apart_gives_the_distance_and_the_two_points():
+    """Corner to corner: the diagonal of the gap (3, 4, 12) is 13."""
+    found = measure(box((10, 10, 10)), box((5, 5, 5), (13, 14, 22)))
+    assert (found.kind, found.distance) == ("apart", pytest.approx(13.0, abs=1e-9))
+    np.testing.assert_allclose(found.points, [(10, 10, 10), (13, 14, 22)], atol=1e-9)
+
+
+def test_contact_is_no_penetration():
+    """Face on face with no vertex in common, and a cylinder lying on a plane."""
+    for other in (box((2, 2, 2), (4, 4, 10)), Part.makeCylinder(3.0, 5.0, V(2, 5, 13), V(1, 0, 0))):
+        found = measure(box((10, 10, 10)), other)
+        assert (found.kind, found.distance, found.volume) == ("contact", 0.0, 0.0)
+
+
+def test_a_coped_tube_touches_what_it_is_coped_to():
+    header = Part.makeCylinder(20.0, 200.0, V(0, 0, -100))
+    bar = Part.makeCylinder(15.0, 100.0, V(0, 0, 0), V(1, 0, 0)).cut(header).Solids[0]
+    assert measure(header, bar).kind == "contact"
+
+
+@pytest.mark.parametrize("depth", [0.01, 3.0])
+def test_penetration_tells_depth_volume_and_both_ends(depth):
+    found = measure(box((10, 10, 10)), box((10, 8, 8), (10 - depth, 1, 1)))
+    assert found.kind == "penetration"
+    assert found.distance == pytest.approx(-depth, abs=1e-6) and found.depth == pytest.approx(depth, abs=1e-6)
+    assert found.volume == pytest.approx(64.0 * depth, rel=1e-9)
+    assert sorted(point[0] for point in found.points) == pytest.approx([10 - depth, 10], abs=1e-6)
+
+
+def test_depth_is_taken_along_the_axes_of_a_leaning_part():
+    """A plate that leans 2 degrees goes 5 mm deep along its own normal, whatever the car's axes say."""
+    plate = box((10, 100, 100))
+    plate.Placement = App.Placement(V(0, 0, 0), App.Rotation(V(0, 1, 0), 2.0))
+    block = box((100, 20, 20), (5, 40, 40))
+    block.Placement = plate.Placement
+    assert measure(plate, block).depth == pytest.approx(5.0, abs=1e-4)
+
+
+def test_a_solid_inside_another_is_told_from_one_inside_its_bore():
+    assert measure(box((10, 10, 10)), box((2, 2, 2), (4, 4, 4))).kind == "inside"
+    assert measure(box((2, 2, 2), (4, 4, 4)), box((10, 10, 10))).depth == pytest.approx(2.0, abs=1e-6)
+    bore = Part.makeCylinder(50.0, 300.0).cut(Part.makeCylinder(45.0, 300.0)).Solids[0]
+    shaft = Part.makeCylinder(30.0, 200.0, V(0, 3, 50))
+    found = measure(bore, shaft)
+    assert (found.kind, found.distance) == ("apart", pytest.approx(45 - 30 - 3, abs=1e-6))
+
+
+def test_a_ring_around_a_tube():
+    """Torus and coaxial cylinder: ring radius less tube radius less section radius."""
+    ring = Part.makeTorus(100.0, 11.0, V(500, 0, 0), V(1, 0, 0))
+    found = measure(ring, Part.makeCylinder(47.6, 1000.0, V(0, 0, 0), V(1, 0, 0)))
+    assert found.distance == pytest.approx(100.0 - 11.0 - 47.6, abs=1e-6)
+
+
+def test_lowest_point():
+    tube = Part.makeCylinder(20.0, 100.0, V(0, 0, 90), V(1, 0, 0))
+    height, point = clearance.lowest(tube)
+    assert height == pytest.approx(70.0, abs=1e-6) and point[2] == pytest.approx(70.0, abs=1e-6)
+
+
+def test_order_does_not_matter_and_the_cache_spares_everything():
+    rng = random.Random(4)
+    bodies = [Body(f"part/{i}", box([rng.uniform(5, 30) for _ in range(3)], [rng.uniform(0, 60) for _ in range(3)]), str(i))
+              for i in range(12)]
+    cache = Cache()
+    first = clearance.near(bodies, 10.0, cache)
+    calls = cache.distances, cache.booleans
+    assert first and clearance.near(bodies[::-1], 10.0, cache) == first
+    assert (cache.distances, cache.booleans) == calls
+    # All moved together: the same answers, carried along.
+    move = App.Placement(V(100, 20, 5), App.Rotation(V(1, 2, 3), 30.0))
+    moved = []
+    for body in bodies:
+        shape = body.shape.copy()
+        shape.Placement = move.multiply(shape.Placement)
+        moved.append(replace(body, shape=shape))
+    again = clearance.near(moved, 10.0, cache)
+    carried = [one for one in again if (one.a, one.b) in {(other.a, other.b) for other in first}]
+    assert len(carried) >= len(first)
+    for one in carried:
+        other = next((o for o in first if (o.a, o.b) == (one.a, one.b)), None)
+        if other is not None:
+            assert one.distance == other.distance
+            np.testing.assert_allclose(one.points, [tuple(move.multVec(V(*p))) for p in other.points], atol=1e-6)
+    # One of them moved: only its pairs are measured again.
+    cache = Cache()
+    clearance.near(bodies, 10.0, cache)
+    known = {pair for pair in cache.pairs}
+    shifted = bodies[3].shape.copy()
+    shifted.translate(V(0.5, 0, 0))
+    before = dict(cache.pairs)
+    clearance.near([replace(b, shape=shifted) if b.key == "part/3" else b for b in bodies], 10.0, cache)
+    assert all(cache.pairs[pair] is before[pair] for pair in known if "part/3" not in pair)
+    cache.forget(["part/1", "part/2"])
+    assert set(cache.bodies) <= {"part/1", "part/2"} and all({*pair} <= {"part/1", "part/2"} for pair in cache.pairs)
+
+
+def test_a_body_without_a_mark_is_not_remembered():
+    cache = Cache()
+    for size in (10, 20):
+        found = clearance.between(Body("a", box((size, 10, 10))), Body("b", box((5, 5, 5), (30, 0, 0)), "b"), cache)
+        assert found.distance == pytest.approx(30 - size)
+    assert not cache.pairs
+
+
+# ------------------------------------------------------------------------------------------------------- whole cars
+
+
+@pytest.fixture(scope="module")
+def documents():
+    made = {}
+    for name in DEMOS:
+        document = make.document(carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml"), f"clearance_{name}")
+        made[name] = document
+    yield made
+    for document in made.values():
+        App.closeDocument(document.Name)
+
+
+def snapshot(document):
+    return read.snapshot(read.only_layout(document))
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_none_is_missed_against_brute_force(documents, name):
+    """15 random placements of each car. To stay within its time each of them looks at 9 of the car's parts, another choice every
+    time, always one tab and one upright among them; every pair of these is intersected, with no filter at all."""
+    rng = random.Random(f"placements of {name}")
+    document, cache, seen = documents[name], Cache(), 0
+    layout = read.only_layout(document)
+    kept = layout.AxleToBlock.Value, layout.CrankHeight.Value
+    for _ in range(15):
+        layout.AxleToBlock, layout.CrankHeight = rng.uniform(78, 88) * INCH, rng.uniform(9, 11.5) * INCH
+        document.recompute()
+        now = snapshot(document)
+        bad = {item.key for item in now.unsound}
+        parts = {part.key: part for part in now.parts if part.kind not in pairs.REFERENCE and part.key not in bad}
+        chosen = {rng.choice([key for key in sorted(parts) if key.startswith(stem)] or sorted(parts)) for stem in ("rail_tab", "upright")}
+        chosen |= set(rng.sample(sorted(set(parts) - chosen), 7))
+        bodies = [Body(key, parts[key].shape, f"{parts[key].kind} {parts[key].digest}") for key in sorted(chosen)]
+        ours = {(one.a, one.b) for one in clearance.near(bodies, 0.0, cache) if one.distance < 0.0}
+        brute = {(a.key, b.key) for a, b in itertools.combinations(bodies, 2)
+                 if a.shape.common(b.shape).Volume > clearance.VOLUME}
+        assert ours == brute
+        seen += len(brute)
+    layout.AxleToBlock, layout.CrankHeight = kept
+    document.recompute()
+    assert seen > 0, "the sweep met no interference at all, so it proves nothing"
+
+
+def rule(rule_id, **settings):
+    found = next(item for item in rules.select(["clearance", "ground_clearance"]).rules if item.id == rule_id)
+    return replace(found, settings=tuple(sorted({**dict(found.settings), **settings}.items()))) if settings else found
+
+
+def judge(rule_id, now, measurer=None):
+    return engine.evaluate([rule(rule_id)], now, measurer or shapes.HostMeasurer())
+
+
+def moved(now, key, by):
+    """The snapshot with one part elsewhere."""
+    def shifted(part):
+        shape = part.shape.copy()
+        shape.translate(V(*by))
+        return replace(part, shape=shape)
+    return replace(now, parts=tuple(shifted(part) if part.key == key else part for part in now.parts))
+
+
+def only(now, *keys):
+    return replace(now, parts=tuple(part for part in now.parts if part.key in keys))
+
+
+def test_interference_names_both_parts_depth_and_points(documents):
+    now = only(snapshot(documents["full_bodied_automatic"]), "transmission", "cross_member", "rail/left", "footwell_tube/left")
+    passed, = judge("CLR-INTERFERENCE", now)
+    assert (passed.state, passed.measured, passed.severity) == ("passed", 0.0, "error")
+    up = moved(now, "cross_member", (100.0, 0.0, 20.0))
+    found = judge("CLR-INTERFERENCE", up)
+    both = next(item for item in found if item.subjects == ("cross_member", "transmission"))
+    assert both.state == "open" and both.measured > 0.0 and len(both.points) == 2 and set(both.digests) == set(both.subjects)
+    common = now.part("transmission").shape.common(up.part("cross_member").shape)
+    for point in both.points:
+        assert common.distToShape(Part.Vertex(*point))[0] < 30.0
+    assert "deep" in both.how and "mm3" in both.how
+
+
+def test_a_joint_may_overlap_by_what_its_kind_allows(documents):
+    """A tab on its rail is welded: half a millimetre is a fit, more is interference."""
+    now = only(snapshot(documents["full_bodied_automatic"]), "rail/left", "rail_tab/left_front")
+    for down, state in ((0.0, "passed"), (0.3, "passed"), (3.0, "open")):
+        found = judge("CLR-INTERFERENCE", moved(now, "rail_tab/left_front", (0.0, 0.0, -down)))
+        assert [item.state for item in found] == [state], (down, found)
+
+
+@pytest.mark.parametrize("step, state", [(-0.01, "open"), (0.01, "passed")])
+def test_a_required_clearance_on_either_side_of_its_limit(documents, step, state):
+    """The cross member is brought up to the pan's rear face, 3/4 in away and a hundredth of a millimetre more or less."""
+    now = only(snapshot(documents["full_bodied_automatic"]), "transmission", "cross_member")
+    measured, = judge("CLR-TRANSMISSION-PAN", now)
+    assert measured.state == "passed"
+    there = np.array(measured.points[0 if measured.how.startswith("transmission") else 1])
+    toward = np.array(measured.points[0]) - np.array(measured.points[1])
+    if np.linalg.norm(np.array(measured.points[1]) - there) < 1e-9:
+        toward = -toward
+    gap = measured.measured * INCH
+    toward = toward / np.linalg.norm(toward)
+    low, high = 0.0, gap                       # along this way the distance falls steadily
+    for _ in range(40):
+        middle = 0.5 * (low + high)
+        at, = judge("CLR-TRANSMISSION-PAN", moved(now, "cross_member", toward * middle))
+        low, high = (middle, high) if at.measured * INCH > 0.75 * INCH + step else (low, middle)
+    found, = judge("CLR-TRANSMISSION-PAN", moved(now, "cross_member", toward * low))
+    assert found.state == state and found.margin * INCH == pytest.approx(step, abs=1e-3)
+
+
+def test_what_a_car_does_not_have_is_not_applicable(documents):
+    now = snapshot(documents["open_clutch"])
+    assert [item.state for item in judge("CLR-TRANSMISSION-PAN", only(now, "transmission", "rail/left"))] == ["not-applicable"]
+    assert [item.state for item in judge("CLR-SHAFT", only(now, "rail/left"))] == ["not-applicable"]
+
+
+def test_what_is_unsound_or_not_a_shape_is_not_evaluated(documents):
+    now = only(snapshot(documents["full_bodied_automatic"]), "rail/left", "rail/right")
+    sick = replace(now, unsound=(Unsound("rail/left", "stale", "it is older than its inputs"),))
+    assert {item.subjects: item.state for item in judge("CLR-INTERFERENCE", sick)} == {("rail/left",): "not-evaluated"}
+    odd = replace(now, parts=tuple(replace(part, shape="no shape") for part in now.parts))
+    assert {item.state for item in judge("CLR-INTERFERENCE", odd)} == {"not-evaluated"}
+    assert [item.state for item in engine.evaluate([rule("CLR-INTERFERENCE")], now, None)] == ["not-evaluated"]
+
+
+def test_ground_clearance_by_zone(documents):
+    """Rails end ahead of the front zone's edge; what is lowest there is measured there only, and the oil pan does not count."""
+    car = snapshot(documents["full_bodied_automatic"])
+    edge = car.car.car.wheelbase - 12 * INCH
+    low = Part.makeBox(100.0, 10.0, 10.0, V(edge - 50.0, 0, 60.0)).fuse(Part.makeBox(50.0, 10.0, 20.0, V(edge - 50.0, 0, 40.0))).Solids[0]
+    part = replace(car.part("rail/left"), key="rail/low", shape=low, digest="low")
+    now = replace(car, parts=(part, car.part("engine")))
+    front, = judge("GND-FRONT", now)
+    rest, = judge("GND-REST", now)
+    assert (front.subjects, front.measured * INCH, front.state) == (("rail/low",), pytest.approx(60.0, abs=1e-5), "open")
+    assert (rest.subjects, rest.measured * INCH, rest.state) == (("rail/low",), pytest.approx(40.0, abs=1e-5), "open")
+    pan, = judge("CLR-PAN-GROUND", now)
+    depth = car.scene.engine.pan
+    expected = min(car.scene.engine_point(x, 0.0, -depth.depth)[2] for x in (depth.x_rear, depth.x_front))
+    assert pan.measured * INCH == pytest.approx(expected, abs=1e-5)
+
+
+def test_the_drivers_box(documents):
+    now = snapshot(documents["full_bodied_automatic"])
+    limits = now.car.car.driver_envelope
+    inside = Part.makeBox(20.0, 20.0, 20.0, V(limits.x_rear + 100, limits.y_left - 5.0, limits.z_low + 100))
+    part = replace(now.part("tunnel"), shape=inside, digest="inside")
+    found, = judge("CLR-DRIVER", replace(now, parts=(part,)))
+    assert found.state == "open" and found.measured * INCH == pytest.approx(-5.0, abs=1e-5)
+    away = replace(part, shape=Part.makeBox(20, 20, 20, V(limits.x_rear + 100, limits.y_left + 7.0, limits.z_low + 100)), digest="away")
+    found, = judge("CLR-DRIVER", replace(now, parts=(away,)))
+    assert found.state == "passed" and found.measured * INCH == pytest.approx(7.0, abs=1e-5)
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_groups_measure_the_true_distances(documents, name):
+    """Every clearance that is told equals the host's own distance of the whole shapes, or is larger for a region of one."""
+    now = snapshot(documents[name])
+    measurer = shapes.HostMeasurer()
+    for rule_id in ("CLR-OIL-PAN", "CLR-BELL", "CLR-DAMPER", "CLR-SHAFT"):
+        for item in judge(rule_id, now, measurer):
+            if item.state == "not-applicable":
+                continue
+            a, b = (now.part(key).shape for key in item.subjects)
+            whole = a.distToShape(b)[0]
+            assert item.measured * INCH >= whole - 1e-6
+            if rule_id == "CLR-SHAFT":
+                assert item.measured * INCH == pytest.approx(whole, abs=1e-6)
+            assert math.dist(*item.points) == pytest.approx(item.measured * INCH, abs=1e-5)
+
+
+def test_a_second_check_costs_no_host_call(documents):
+    from crankline.checks.quantities import clearance as quantities
+    now, measurer = snapshot(documents["full_bodied_automatic"]), shapes.HostMeasurer()
+    asked = [rule(name) for name in ("CLR-INTERFERENCE", "CLR-SHAFT", "CLR-BELL", "CLR-OIL-PAN", "CLR-DRIVER")]
+    first = engine.evaluate(asked, now, measurer)
+    cache = quantities._caches[measurer]
+    calls = cache.distances, cache.booleans
+    assert engine.evaluate(asked, now, measurer) == first
+    assert (cache.distances, cache.booleans) == calls
