@@ -11,6 +11,7 @@ import Part
 import pytest
 
 from crankline import carfile, model
+from crankline.record import filled
 from crankline.geometry import (chassis_tube, cross_member, enclosure, firewall, fixed_loop, split_loop, support_tube,
                                 transmission_mount, tube, tunnel)
 from crankline.mechanics import scene as scenes
@@ -343,13 +344,21 @@ def test_tunnel_over_placements(car):
         single(tunnel.build(tunnel.spec(car.containment.tunnel, car.containment, scenes.of(moved))))
 
 
-def test_firewall_meets_the_mid_plate(car, scene):
-    spec = firewall.spec(car.chassis.firewall, car.plates.mid, scene)
+def test_firewall_lies_on_the_mid_plate_and_clears_block_and_tabs(car, scene):
+    from crankline.geometry import engine_envelope, mid_plate, rail_tab
+    spec = firewall.spec(car.plates.mid, car.mounts.rail_tabs, scene)
     made = firewall.build(spec)
     single(made)
     assert made.Volume == pytest.approx(firewall.flat(spec).area * spec.thickness, rel=1e-9)
     # Closed form of the portal: panel less opening, whose two corners are rounded.
-    portal = 2 * spec.half_width * (spec.z_high - spec.z_low) - 2 * spec.opening_half_width * (spec.opening_top - spec.z_low)
+    portal = (spec.left - spec.right) * (spec.z_high - spec.z_low) - 2 * spec.opening_half_width * (spec.opening_top - spec.z_low)
     assert firewall.flat(spec).area == pytest.approx(portal + (2 - math.pi / 2) * firewall.CORNER ** 2, rel=1e-9)
-    top = scene.engine_point(-scene.stack.total, 0.0, car.plates.mid.above_crank)[2]
-    assert top - spec.opening_top == pytest.approx(firewall.FLANGE), "the panel covers the plate's edge"
+    tabs = car.mounts.rail_tabs
+    plate = mid_plate.build(mid_plate.spec(filled(car.plates.mid), filled(tabs), car.mounts.support_tube, scene))
+    assert made.distToShape(plate)[0] < 1e-6 and made.common(plate).Volume < 1e-3, "it lies on the plate and not in it"
+    block = engine_envelope.build(engine_envelope.spec(scene.engine, scene))
+    assert made.distToShape(block)[0] > 5.0
+    for side in ("left", "right"):
+        tab = rail_tab.build(rail_tab.spec(filled(tabs), scene.stack.mid_plate, -scene.stack.total, scene, side, "front"))
+        assert made.distToShape(tab)[0] > 5.0
+    assert abs(firewall.gap(car.chassis.firewall, scene)) < 0.5 * 25.4

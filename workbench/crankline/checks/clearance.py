@@ -51,8 +51,8 @@ class Body:
 
 @dataclass(frozen=True)
 class Clearance:
-    """Where two bodies come nearest, mm, car frame. distance: negative = depth (estimated: the smallest extent of what they
-    have in common). points: on a and on b; for an overlap its two ends along that extent. volume: of the overlap, mm3."""
+    """Where two bodies come nearest, mm, car frame. distance: negative = depth (estimated: the thickness of what they have in
+    common). points: on the surfaces of a and b; for an overlap those nearest to its centre. volume: of the overlap, mm3."""
     a: str
     b: str
     kind: str
@@ -266,7 +266,9 @@ def _touching(a: Body, b: Body, points: tuple[Point, Point], cache: Cache) -> Cl
         return Clearance(a.key, b.key, CONTACT, 0.0, points)
     smaller = min(a.shape.Volume, b.shape.Volume)
     kind = INSIDE if volume >= smaller * (1.0 - CONTAINED) else PENETRATION
-    depth, ends = max((_extent(solid, (a.shape.Placement, b.shape.Placement)) for solid in solids), key=lambda item: item[0])
+    depth, deepest = max(((_thickness(solid, (a.shape.Placement, b.shape.Placement)), solid) for solid in solids), key=lambda item: item[0])
+    middle = Part.Vertex(deepest.CenterOfMass)
+    ends = tuple(_host_distance(Part.makeCompound(prepared(body, cache).faces), middle, cache)[1][0] for body in (a, b))
     return Clearance(a.key, b.key, kind, -depth, ends, volume)
 
 
@@ -297,23 +299,21 @@ def _framed_box(body: Body, place: Any, cache: Cache, tight: bool) -> np.ndarray
     return found
 
 
-def _extent(solid: Any, placements: Sequence[Any]) -> tuple[float, tuple[Point, Point]]:
-    """Smallest extent of a solid along the axes of the car and of both parts, and the two ends through its centre."""
-    best = None
+def _thickness(solid: Any, placements: Sequence[Any]) -> float:
+    """How thick a solid is where two bodies overlap, mm: an estimate from volume, area and box.
+
+    A box of sides t, a, b has 2 volume / area = m with 1/m = 1/t + 1/a + 1/b. Solved for t with a and b the two larger extents it is
+    exact for boxes and spheres and nearly so for long rods, and for a thin curved sheet (a tube pushed into its cope) it gives the mean
+    thickness, where the smallest extent would give the sheet's width. Boxes are taken along the axes of the car and of both parts.
+    """
+    mean, best = 2.0 * solid.Volume / solid.Area, math.inf
     for placement in (FreeCAD.Placement(), *placements):
         turned = solid.copy(True, False)
         turned.Placement = placement.inverse().multiply(turned.Placement)
         box = box_of(turned)
-        size = box[3:] - box[:3]
-        axis = int(np.argmin(size))
-        if best is None or size[axis] < best[0] - 1e-9:
-            middle = 0.5 * (box[:3] + box[3:])
-            ends = []
-            for end in (box[axis], box[3 + axis]):
-                point = middle.copy()
-                point[axis] = end
-                ends.append(tuple(placement.multVec(FreeCAD.Vector(*point))))
-            best = (float(size[axis]), (ends[0], ends[1]))
+        least, middle, most = sorted((box[3:] - box[:3]).tolist())
+        rest = 1.0 / mean - 1.0 / middle - 1.0 / most
+        best = min(best, least, 1.0 / rest if rest > 0.0 else math.inf)
     return best
 
 

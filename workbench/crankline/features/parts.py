@@ -53,7 +53,7 @@ def add(maker) -> None:
         for side in SIDES:
             part("mounts", "tie_tab", f"tie_tab/{side}", MidPlate=mid, RailTabs=tabs, SupportTube=support)
     if scene.chassis.firewall is not None:
-        part("chassis", "firewall", "firewall", MidPlate=mid)
+        part("powertrain", "firewall", "firewall", MidPlate=mid, RailTabs=tabs)
     strut = None
     if mounts.limiter_strut is not None:
         strut = part("mounts", "limiter_strut", "limiter_strut", mounts.limiter_strut)

@@ -199,7 +199,7 @@ def flats(layout) -> dict[str, Any]:
     for obj in members(layout):
         proxy = getattr(obj, "Proxy", None)
         flat = getattr(getattr(proxy, "geometry", None), "flat", None)
-        if flat is not None:
+        if flat is not None and "Invalid" not in obj.State:   # a part in error is a finding and has no pattern
             found[obj.Key] = flat(proxy.spec(obj, layout.Proxy.scene(layout)))
     return found
 

@@ -1,8 +1,8 @@
-"""Firewall: a flat panel square across the car at the firewall line that meets the mid plate. Car frame, mm.
+"""Firewall: the panel that fits to the mid plate. It lies on the plate's front face, square to the crank like the plate, and
+closes the way from the plate out to the uprights. Engine frame, mm.
 
-It stands between the uprights from the main rails up and has an opening in which the mid plate stands; the panel covers the
-plate's edge by a flange. The plate leans with the crank and the panel does not, so the opening is taken at the plate's smallest
-outline along the lean.
+It starts above the rail tabs and goes around the block as a portal, so that block and protector come out through it. The
+firewall line of the chassis says where the car's own firewall is; ``gap`` says how far the panel stands from it.
 """
 from __future__ import annotations
 
@@ -13,59 +13,58 @@ import Part
 from .. import model
 from ..mechanics.scene import Scene
 from ..record import filled
-from . import outline, plate
-from .chassis_tube import UPRIGHT_HEIGHT
+from . import engine_envelope, outline, plate, rail_tab
 
 VERSION = 1
 FLANGE = 0.75 * model.INCH
-"""Cover of the panel over the mid plate's edge (common practice, no source)."""
+"""Cover of the panel over the mid plate's upper edge (common practice, no source)."""
 THICKNESS = 0.032 * model.INCH
 """Aluminium sheet (common practice, no source)."""
 CORNER = 0.5 * model.INCH
+CLEARANCE = 0.25 * model.INCH
+"""To block, protector and rail tabs (common practice, no source)."""
 
 
 @dataclass(frozen=True)
 class Spec:
-    """Station of the rear face, thickness, half width, bottom and top; half width and top of the opening at the bottom."""
+    """Rear face, thickness, left and right end, bottom and top of the panel; half width and top of the opening."""
     x: float
     thickness: float
-    half_width: float
+    left: float
+    right: float
     z_low: float
     z_high: float
-    opening_y: float
     opening_half_width: float
     opening_top: float
 
 
-def spec(firewall: model.Firewall, mid: model.MidPlate, scene: Scene, thickness: float = THICKNESS) -> Spec:
-    """From records; ValueError where the mid plate leaves no panel."""
-    mid, chassis = filled(mid), scene.chassis
+def spec(mid: model.MidPlate, tabs: model.RailTabs, scene: Scene, thickness: float = THICKNESS) -> Spec:
+    """From records; ValueError where block and rails leave no panel."""
+    mid, chassis, engine = filled(mid), scene.chassis, scene.engine
     rails, uprights = chassis.rails, chassis.uprights
     if rails.half_spacing is None or rails.height is None:
         raise ValueError("chassis.rails needs half_spacing and height before a firewall can be made; give both")
-    if uprights is not None and uprights.half_spacing is not None:
-        half = uprights.half_spacing + uprights.section.outer_diameter / 2
-    else:
-        half = rails.half_spacing + rails.section.outer_diameter / 2
-    low, high = rails.height, rails.height + UPRIGHT_HEIGHT
-    top_of_plate = scene.engine_point(-scene.stack.total, 0.0, mid.above_crank)
-    top = float(top_of_plate[2]) - FLANGE
-    high = max(high, float(top_of_plate[2]) + 2 * FLANGE)
-    opening = min(mid.half_width, half) - FLANGE
-    middle = float(scene.engine_point(-scene.stack.total)[1])
-    if opening + abs(middle) > half - 0.25 * FLANGE:
-        opening = half - 0.25 * FLANGE - abs(middle)
-    if top - low < FLANGE or opening < FLANGE:
-        raise ValueError(f"plates.mid.above_crank: the plate's top stands {(top - low) / 25.4:.2f} in over the rails, which leaves no opening "
-                         "in the firewall; raise the crank or give a taller mid plate")
-    return Spec(firewall.x, thickness, half, low, high, middle, opening, top)
+    beside = uprights if uprights is not None and uprights.half_spacing is not None else rails
+    half = beside.half_spacing + beside.section.outer_diameter / 2
+    middle = float(scene.engine_frame.to_local(scene.engine_point(0.0) * (1.0, 0.0, 1.0))[1])
+    low = CLEARANCE + max(rail_tab.spec(filled(tabs), scene.stack.mid_plate, -scene.stack.total, scene, side, face).z_top
+                          for side in ("left", "right") for face in ("front", "rear"))
+    block = engine_envelope.block_section(engine)
+    holes = [(abs(y) + d, z + d) for y, z, d in engine.rear_holes]
+    inner = max([abs(y) for y, _ in block] + [y for y, _ in holes]) + CLEARANCE
+    top = max([z for _, z in block] + [z for _, z in holes]) + CLEARANCE
+    high = max(mid.above_crank, top) + FLANGE
+    if half - abs(middle) - inner < FLANGE or top - low < FLANGE:
+        raise ValueError(f"chassis.firewall: between the block, {inner / 25.4:.2f} in to either side, and the uprights at {half / 25.4:.2f} "
+                         "in no panel is left; set the uprights further out, or leave out the firewall")
+    return Spec(-scene.stack.protector, thickness, middle + half, middle - half, low, high, inner, top)
 
 
 def flat(spec: Spec) -> outline.Flat:
-    """The panel's outline (y, z): a portal over the mid plate, corners of the opening rounded."""
-    y, half, inner = spec.opening_y, spec.half_width, spec.opening_half_width
-    corners = [(-half, spec.z_low), (y - inner, spec.z_low), (y - inner, spec.opening_top), (y + inner, spec.opening_top),
-               (y + inner, spec.z_low), (half, spec.z_low), (half, spec.z_high), (-half, spec.z_high)]
+    """The panel's outline (y, z): a portal over the block, corners of the opening rounded."""
+    inner = spec.opening_half_width
+    corners = [(spec.right, spec.z_low), (-inner, spec.z_low), (-inner, spec.opening_top), (inner, spec.opening_top),
+               (inner, spec.z_low), (spec.left, spec.z_low), (spec.left, spec.z_high), (spec.right, spec.z_high)]
     radii = [0.0, 0.0, CORNER, CORNER, 0.0, 0.0, 0.0, 0.0]
     return outline.Flat(outline.rounded(corners, radii))
 
@@ -73,3 +72,8 @@ def flat(spec: Spec) -> outline.Flat:
 def build(spec: Spec) -> Part.Solid:
     """One solid."""
     return plate.solid(flat(spec), spec.x, spec.thickness)
+
+
+def gap(line: model.Firewall, scene: Scene) -> float:
+    """How far, along the car and at crank height, the front face of the mid plate stands ahead of the firewall line."""
+    return float(scene.engine_point(-scene.stack.protector)[0]) - line.x

@@ -42,6 +42,20 @@ def axle_to_block(snapshot, context):
                         points=((0.0, base[1], base[2]), tuple(base))),)
 
 
+@quantity("firewall_gap", "length")
+def firewall_gap(snapshot, context):
+    """Distance along the car, at crank height, from the firewall line to the nearest face of the mid plate; 0 within it."""
+    scene = context.scene
+    if scene.chassis.firewall is None:
+        return ()
+    line = scene.chassis.firewall.x
+    front = scene.engine_point(-scene.stack.protector)
+    rear = scene.engine_point(-scene.stack.total)
+    gap = max(line - front[0], rear[0] - line, 0.0)
+    return (Measurement(float(gap), ("mid_plate",), how="firewall line of the chassis against the mid plate's faces",
+                        points=((line, rear[1], rear[2]), tuple(front if line > front[0] else rear))),)
+
+
 @quantity("setback_share", "ratio")
 def setback_share(snapshot, context):
     """Front axle centreline back to the centre of the foremost plug, over the wheelbase."""
