@@ -29,6 +29,15 @@ os.environ["XDG_RUNTIME_DIR"] = _home
 os.environ["QT_QPA_PLATFORM"] = "offscreen"
 os.chmod(_home, 0o700)
 
+try:
+    import hypothesis
+except ImportError:
+    pass                    # its tests fail at their own import
+else:
+    # A loaded machine is slow, not wrong; and a build server must not fail by the draw: there the examples are always the same.
+    hypothesis.settings.register_profile("crankline", deadline=None, derandomize=bool(os.environ.get("CI")))
+    hypothesis.settings.load_profile("crankline")
+
 if str(WORKBENCH) not in sys.path:
     sys.path.insert(0, str(WORKBENCH))
 for _folder in ("/usr/lib/freecad-python3/lib", "/usr/lib/freecad/lib", os.environ.get("CONDA_PREFIX", "/nowhere") + "/lib"):

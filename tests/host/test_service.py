@@ -32,8 +32,8 @@ def box(size, low=(0, 0, 0)):
 
 
 def swept(moving, staying, *steps, **more):
-    path = sweep.sweep([Body("moving", moving, "m")], [Body("part", staying, "p")], [Step(f"step {i}", *step) for i, step in enumerate(steps)],
-                       **more)
+    named = [Step(f"step {i}", *step) for i, step in enumerate(steps)]
+    path = sweep.sweep([Body("moving", moving, "m")], [Body("part", staying, "p")], named, **more)
     return path, path.passes[0]
 
 
@@ -104,13 +104,15 @@ def test_the_resolution_is_bounded():
 
 
 def test_against_fine_sampling():
-    """Random boxes and cylinders past a ring on legs: the minimum of samples every 1/4 mm is met within what is stated."""
+    """Random boxes and cylinders past a ring on legs: the minimum of samples every mm is met within what is stated."""
     rng = np.random.default_rng(11)
     ring = Part.makeTorus(60.0, 8.0, V(0, 0, 0), V(1, 0, 0)).fuse(box((10, 10, 60), (-5, -5, -125))).Solids[0]
     for _ in range(6):
         low = rng.uniform(-90, 60, 3)
         low[0] = -120.0
-        moving = box(rng.uniform(5, 30, 3), low) if rng.random() < 0.5 else Part.makeCylinder(rng.uniform(3, 12), 25.0, V(*low), V(*rng.normal(size=3)))
+        moving = box(rng.uniform(5, 30, 3), low)
+        if rng.random() < 0.5:
+            moving = Part.makeCylinder(rng.uniform(3, 12), 25.0, V(*low), V(*rng.normal(size=3)))
         way = rng.uniform(0.3, 1.0), *rng.uniform(-0.3, 0.3, 2)
         way = tuple(np.array(way) / np.linalg.norm(way))
         _path, one = swept(moving, ring, (way, 220.0))

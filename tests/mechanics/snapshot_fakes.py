@@ -75,6 +75,11 @@ def clutch():
     return demo("open_clutch")
 
 
+def without_strut(car):
+    """The demo as it would be without its fore-aft limiter strut, so that what the strut is for can be seen."""
+    return replace(car, mounts=replace(car.mounts, limiter_strut=None))
+
+
 def snapshot(car, unsound=(), change=None, without=()) -> Snapshot:
     """A sound snapshot of a car; ``change`` maps part keys to changes of their views, ``without`` leaves parts out."""
     full = filled(car)

@@ -520,12 +520,11 @@ def test_unused_waivers_are_listed_with_the_reason():
                     "DRV-CRITICAL1": "the rule has no finding on these subjects"}
 
 
-def test_a_changed_edition_voids(monkeypatch):
+def test_a_changed_edition_voids():
     found = one(run(fakes.snapshot(placed(fakes.automatic(), axle_to_block=86.0 * INCH))), "PRA-AXLE")
 
-    class Dated(model.Waiver):
-        edition = "0"
-    old = Dated(rule="PRA-AXLE", subjects=(), reason="the class allows this", author="A", date="2026-01-01", measured=86.0)
+    old = model.Waiver(rule="PRA-AXLE", subjects=(), reason="the class allows this", author="A", date="2026-01-01",
+                       edition="0", measured=86.0)
     result, _unused = waivers.apply([found], [old], DATE)
     assert result[0].state == findings.WAIVER_VOID and "edition 0" in result[0].reason
 

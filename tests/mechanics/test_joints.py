@@ -305,7 +305,9 @@ def test_joints_do_not_care_where_the_whole_car_stands(offset, output, pinion, p
         assert other.rear_angle == pytest.approx(here.rear_angle, abs=1e-9)
         assert other.residual**2 == pytest.approx(here.residual**2, abs=1e-12)
         assert other.length == pytest.approx(here.length, abs=1e-9)
-    assert mirrored.front_plane == pytest.approx(-here.front_plane, abs=1e-6) or here.front_angle < 1e-6
+    # Planes are directions: half a turn one way is half a turn the other way.
+    turned_back = np.exp(1j * mirrored.front_plane) * np.exp(1j * here.front_plane)
+    assert turned_back == pytest.approx(1.0, abs=1e-6) or here.front_angle < 1e-6
 
 
 def test_many_drivelines_equal_a_loop():

@@ -22,6 +22,9 @@ NAMES = [case.name for case in mounts_load.ASSUMED_CASES]
 LAUNCH = NAMES.index("launch")
 
 
+AUTOMATIC, CLUTCH = fakes.without_strut(fakes.automatic()), fakes.without_strut(fakes.clutch())
+
+
 def with_strut(car, side="left", plate_y=6.0, plate_z=-3.0, run=10.0, **more):
     strut = model.LimiterStrut(side=side, plate_y=plate_y * INCH, plate_z=plate_z * INCH, run=run * INCH, **more)
     return replace(car, mounts=replace(car.mounts, limiter_strut=strut))
@@ -31,15 +34,15 @@ def screened(car, settings=assembling.Settings()):
     return assembling.screened(filled(car), scene.of(car), settings)[0]
 
 
-CARS = {"automatic": fakes.automatic(), "clutch": fakes.clutch(), "automatic with strut": with_strut(fakes.automatic()),
-        "clutch with strut": with_strut(fakes.clutch(), plate_y=8.5, plate_z=-3.2, run=12.0)}
+CARS = {"automatic": AUTOMATIC, "clutch": CLUTCH, "automatic with strut": with_strut(AUTOMATIC),
+        "clutch with strut": with_strut(CLUTCH, plate_y=8.5, plate_z=-3.2, run=12.0)}
 
 
 # --- torque -----------------------------------------------------------------------------------------------------------
 
 def test_launch_torque_of_demo_a_by_hand():
     """Slicks that hold more than the wheelstand limit: all of the weight stands on the rear tyres."""
-    car = fakes.automatic()
+    car = AUTOMATIC
     found = assembling.launch(filled(car), scene.of(car))
     pounds = 700 + 210 + 230 + 560 + 330 + 290 + 235 + 30 + 75 + 45 + 45
     assert found.engine == pytest.approx(980 * LBF * 12 * INCH * 1.90 * 1.80)
@@ -58,7 +61,7 @@ def test_grip_with_all_wheels_down_is_the_balance_of_the_car():
 
 
 def test_nothing_caps_the_engine_where_the_car_lists_no_masses():
-    car = replace(fakes.automatic(), masses=())
+    car = replace(AUTOMATIC, masses=())
     found = assembling.launch(filled(car), scene.of(car))
     assert found.grip == math.inf and found.shaft == found.engine
 
@@ -126,7 +129,7 @@ def test_springs_along_the_axes_share_as_mount_forces_does(load, stiffness):
 
 def test_standard_rotation_lifts_the_left_side():
     """Torque alone, no weight: on a car that is the same left and right each pair carries a couple, the left one upward."""
-    found = screened(fakes.automatic())
+    found = screened(AUTOMATIC)
     torque = found.torque
     only = mounting.shares(found.mounts, np.zeros(3), mounts_load.reaction_torque(torque, found.mounting.output_axis))
     by_name = {spring.name: force for spring, force in zip(found.mounts, only)}
@@ -149,7 +152,7 @@ def test_a_pair_of_rails_alone_holds_the_couple_of_the_closed_form():
 
 @pytest.mark.parametrize("case", ["landing", "braking"])
 def test_symmetric_cases_load_both_sides_alike(case):
-    found = screened(fakes.automatic())
+    found = screened(AUTOMATIC)
     for pair in ("mid plate", "plate foot", "tie tab"):
         left, right = (found.on(f"{pair} {side}")[NAMES.index(case)] for side in ("left", "right"))
         assert left == pytest.approx(right * np.array([1.0, -1.0, 1.0]), abs=1e-6)
@@ -158,7 +161,7 @@ def test_symmetric_cases_load_both_sides_alike(case):
 
 
 def test_a_powertrain_that_can_still_move_is_refused():
-    car = fakes.automatic()
+    car = AUTOMATIC
     bare = replace(car, plates=replace(car.plates, front=None), mounts=model.Mounts(rail_tabs=car.mounts.rail_tabs))
     with pytest.raises(ValueError, match="no mount holds"):
         screened(bare)
@@ -348,7 +351,7 @@ def test_every_group_is_screened_and_every_item_has_its_parts():
 
 
 def test_double_rails_hold_by_four_ears():
-    car = fakes.automatic()
+    car = AUTOMATIC
     rails = replace(car.chassis.rails, kind="double", upper_height=14.0 * INCH)
     both = replace(car, chassis=replace(car.chassis, rails=rails), plates=replace(car.plates, mid=replace(car.plates.mid, kind="double_rail")))
     found = screened(both)

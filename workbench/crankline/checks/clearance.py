@@ -228,7 +228,8 @@ def surfaces(a: _Prepared, b: _Prepared, cache: Cache, gaps: np.ndarray | None =
         if bound < TOUCH:
             return 0.0, found[-1][1]
     near_enough = gaps <= bound + TOUCH
-    first, second = (Part.makeCompound([faces[i] for i in np.flatnonzero(near_enough.any(axis=axis))])
+    # Part.Compound, because Part.makeCompound ends the process on 1.0 when no application runs.
+    first, second = (Part.Compound([faces[i] for i in np.flatnonzero(near_enough.any(axis=axis))])
                      for faces, axis in ((a.faces, 1), (b.faces, 0)))
     found.append(_host_distance(first, second, cache))
     return min(found)
@@ -268,7 +269,7 @@ def _touching(a: Body, b: Body, points: tuple[Point, Point], cache: Cache) -> Cl
     kind = INSIDE if volume >= smaller * (1.0 - CONTAINED) else PENETRATION
     depth, deepest = max(((_thickness(solid, (a.shape.Placement, b.shape.Placement)), solid) for solid in solids), key=lambda item: item[0])
     middle = Part.Vertex(deepest.CenterOfMass)
-    ends = tuple(_host_distance(Part.makeCompound(prepared(body, cache).faces), middle, cache)[1][0] for body in (a, b))
+    ends = tuple(_host_distance(Part.Compound(prepared(body, cache).faces), middle, cache)[1][0] for body in (a, b))
     return Clearance(a.key, b.key, kind, -depth, ends, volume)
 
 
@@ -304,17 +305,20 @@ def _thickness(solid: Any, placements: Sequence[Any]) -> float:
 
     A box of sides t, a, b has 2 volume / area = m with 1/m = 1/t + 1/a + 1/b. Solved for t with a and b the two larger extents it is
     exact for boxes and spheres and nearly so for long rods, and for a thin curved sheet (a tube pushed into its cope) it gives the mean
-    thickness, where the smallest extent would give the sheet's width. Boxes are taken along the axes of the car and of both parts.
+    thickness, where the smallest extent would give the sheet's width. The box is the tightest of those along the axes of the car and of
+    both parts.
     """
-    mean, best = 2.0 * solid.Volume / solid.Area, math.inf
+    tightest = None
     for placement in (FreeCAD.Placement(), *placements):
         turned = solid.copy(True, False)
         turned.Placement = placement.inverse().multiply(turned.Placement)
         box = box_of(turned)
-        least, middle, most = sorted((box[3:] - box[:3]).tolist())
-        rest = 1.0 / mean - 1.0 / middle - 1.0 / most
-        best = min(best, least, 1.0 / rest if rest > 0.0 else math.inf)
-    return best
+        sides = sorted((box[3:] - box[:3]).tolist())
+        if tightest is None or math.prod(sides) < math.prod(tightest):
+            tightest = sides
+    least, middle, most = tightest
+    rest = 0.5 * solid.Area / solid.Volume - 1.0 / middle - 1.0 / most
+    return min(least, 1.0 / rest) if rest > 0.0 else least
 
 
 # --- the track and regions --------------------------------------------------------------------------------------------
@@ -337,4 +341,4 @@ def region(body: Body, name: str, belongs: Callable[[np.ndarray], bool]) -> Body
     faces = [face for face in body.shape.Faces if belongs(np.array([tuple(vertex.Point) for vertex in face.Vertexes]))]
     if not faces:
         return None
-    return Body(f"{body.key}#{name}", Part.makeCompound(faces), f"{name}:{body.mark}" if body.mark else "", solid=False)
+    return Body(f"{body.key}#{name}", Part.Compound(faces), f"{name}:{body.mark}" if body.mark else "", solid=False)

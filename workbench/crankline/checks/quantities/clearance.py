@@ -200,7 +200,8 @@ BEHIND_FRONT_AXLE = 12.0 * INCH
 @quantity("ground_clearance", "length",
           of=Setting("choice", None, "what is measured: one of the pans, or every part but the oil pan",
                      ("oil_pan", "transmission_pan", "all_but_oil_pan")),
-          zone=Setting("choice", "all", "front: the car's front to 12 in behind the front axle; rest: behind that", ("all", "front", "rest")))
+          zone=Setting("choice", "all", "front: the car's front to 12 in behind the front axle; rest: behind that",
+                       ("all", "front", "rest")))
 def ground_clearance(snapshot, context):
     """Height of the lowest point over the track, at static ride height."""
     scene, cache, of = context.scene, cache_of(context), context.settings["of"]
