@@ -254,7 +254,7 @@ def test_with_the_transmission_on_the_support_tube_is_in_the_way(cars):
 
 def test_the_finding_says_what_blocks_where(cars):
     now = cars["full_bodied_automatic"]
-    rule = next(item for item in rules.select(["clearance"]).rules if item.id == "SRV-TRANSMISSION")
+    rule = next(item for item in rules.select(["service"]).rules if item.id == "SRV-TRANSMISSION")
     some = replace(now, parts=tuple(part for part in now.parts if part.kind in ("transmission", "cross_member", "mid_plate")))
     measurer = shapes.HostMeasurer()
     found, = engine.evaluate([rule], some, measurer)

@@ -134,6 +134,11 @@ BROKEN = {
     "pan the wrong way round": (edited(("{use: demo_tall_deck_aluminium}", "{use: demo_tall_deck_aluminium, pan: {x_rear: 9 in, x_front: 3 in, depth: 6 in}}")),
                                 "engine.pan.x_rear", ["x_front 3 in"]),
     "narrow plate without feet": (edited((", foot_half_spacing: 9.0 in", "")), "plates.front.foot_half_spacing", ["plate feet"]),
+    "transmission mount without a cross member": (edited(("  cross_member: {reference: footwell_tube, offset: -3.50 in, section: "
+                                                          "{outer_diameter: 1.25 in, wall: 0.065 in}, z: 4.40 in}\n", "")),
+                                                  "mounts.transmission", ["mounts.cross_member", "leave out"]),
+    "limiter strut without a front plate": (edited(("  front: {kind: narrow, thickness: 0.250 in, material: 6061-T6, foot_half_spacing: 9.0 in, "
+                                                    "foot_drop: 2.0 in}\n", "")), "mounts.limiter_strut", ["plates.front", "leave out"]),
     "opening larger than the plate": (edited(("center_opening: 12.0 in", "center_opening: 13.5 in")), "plates.mid.center_opening", ["below_crank"]),
     "same loop name": (edited(("name: second", "name: front")), "containment.loops[2].name", ["line"]),
     "slash in a loop name": (edited(("name: second", "name: a/b")), "containment.loops[2].name", ["'/'"]),
@@ -226,6 +231,23 @@ def test_the_line_is_the_line_of_the_mistake(name, old, new, tmp_path):
     line = int(re.match(re.escape(str(file)) + r":(\d+):", sentence(file))[1])
     assert new.split(":")[0] in text.splitlines()[line - 1]
     assert text.splitlines()[line - 1] != GOOD.splitlines()[line - 1]
+
+
+@pytest.mark.parametrize("gone, path, said", [
+    (r"  cross_member: .*\n", "mounts.transmission", "  transmission:"), (r"  front: \{kind: .*\n", "mounts.limiter_strut", "  limiter_strut:")])
+@pytest.mark.parametrize("text", [GOOD, OPEN], ids=["full", "open"])
+def test_what_stands_on_nothing_has_its_own_line(text, gone, path, said):
+    text, count = re.subn(gone, "", text)
+    assert count == 1
+    with pytest.raises(carfile.CarFileError) as caught:
+        carfile.read_text(text)
+    assert caught.value.path == path and text.splitlines()[caught.value.line - 1].startswith(said)
+
+
+def test_without_mount_and_strut_neither_is_missed():
+    text = re.sub(r"  (transmission: \{action|limiter_strut:|front: \{kind:|cross_member:).*\n(    cross_bolt.*\n)?", "", GOOD)
+    car = carfile.read_text(text)
+    assert car.mounts.transmission is None and car.mounts.cross_member is None and car.plates.front is None
 
 
 def test_a_missing_key_has_the_line_of_its_section():

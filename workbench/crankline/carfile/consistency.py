@@ -38,6 +38,7 @@ def check(car: model.Car, root: Node) -> None:
     _suspension(car.rear_end.suspension, root.at("rear_end", "suspension"))
     _transmission(car.transmission, root.at("transmission"))
     _plates(car, root)
+    _mounts(car, root)
     _loops(car.containment, root.at("containment", "loops"))
     if car.chassis.sketches is None:
         _placed(car, root)
@@ -129,6 +130,16 @@ def _plates(car: model.Car, root: Node) -> None:
         if mid.center_opening / 2 >= getattr(mid, name):
             raise node.blame(f"an opening of {_length(mid.center_opening)} cuts through the plate's edge at {name} "
                              f"{_length(getattr(mid, name))}; make it less than twice that", "mid", "center_opening")
+
+
+def _mounts(car: model.Car, root: Node) -> None:
+    """A mount has what it stands on or is bolted to."""
+    if car.mounts.transmission is not None and car.mounts.cross_member is None:
+        raise root.blame("there is no mounts.cross_member, on which it stands; add cross_member: {section, z}, or leave out the transmission "
+                         "mount", "mounts", "transmission")
+    if car.mounts.limiter_strut is not None and car.plates.front is None:
+        raise root.blame("there is no plates.front, to which it is bolted; add a front plate, or leave out the limiter strut",
+                         "mounts", "limiter_strut")
 
 
 def _loops(containment: model.Containment | None, node: Node) -> None:

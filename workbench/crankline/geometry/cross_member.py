@@ -13,6 +13,7 @@ import FreeCAD
 import Part
 
 from .. import model
+from ..mechanics.chassis import cross_member_station
 from ..mechanics.scene import Scene
 from ..record import filled
 from . import chassis_tube, tube
@@ -35,16 +36,7 @@ class Spec:
     headers: tuple[tube.Header, ...]
 
 
-def station(member: model.CrossMember, chassis: model.Chassis) -> float:
-    """X of the middle of the member; ValueError where what it is counted from is missing."""
-    member = filled(member)
-    if member.reference == "chassis_x":
-        return member.offset
-    footwell = chassis.footwell_tube
-    if footwell is None or footwell.x is None:
-        raise ValueError("mounts.cross_member.reference is footwell_tube, but chassis.footwell_tube.x is missing; give it, or "
-                         "count from chassis_x")
-    return footwell.x + member.offset
+station = cross_member_station
 
 
 def spec(member: model.CrossMember, scene: Scene) -> Spec:

@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from . import transmission_mount
 
-VERSION = 1
+VERSION = transmission_mount.VERSION
 Spec = transmission_mount.Spec
 spec = transmission_mount.spec
 build = transmission_mount.build_receiver

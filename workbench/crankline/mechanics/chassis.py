@@ -6,7 +6,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from ..model import Chassis
+from ..model import Chassis, CrossMember
+from ..record import filled
 
 INCH = 25.4
 
@@ -20,6 +21,18 @@ def upright_station(chassis: Chassis) -> float | None:
     if chassis.uprights is not None and chassis.uprights.x is not None:
         return chassis.uprights.x
     return None if chassis.firewall is None else chassis.firewall.x - UPRIGHT_BEHIND_FIREWALL
+
+
+def cross_member_station(member: CrossMember, chassis: Chassis) -> float:
+    """X of the middle of the transmission cross member; ValueError where what it is counted from is missing."""
+    member = filled(member)
+    if member.reference == "chassis_x":
+        return member.offset
+    footwell = chassis.footwell_tube
+    if footwell is None or footwell.x is None:
+        raise ValueError("mounts.cross_member.reference is footwell_tube, but chassis.footwell_tube.x is missing; give it, or "
+                         "count from chassis_x")
+    return footwell.x + member.offset
 
 
 def completed(chassis: Chassis, wheelbase: float) -> Chassis:
