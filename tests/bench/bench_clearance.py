@@ -37,7 +37,7 @@ def raw(now) -> tuple[int, float]:
 
 
 def main() -> None:
-    known = {rule.id: rule for rule in rules.select(["clearance"]).rules}
+    known = {rule.id: rule for rule in rules.select(["clearance", "service"]).rules}
     for name in DEMOS:
         document = make.document(carfile.read(os.path.join(ROOT, "demo_assemblies", f"{name}.yaml")), "bench")
         now = read.snapshot(read.only_layout(document))

@@ -160,8 +160,10 @@ def for_all(findings: Iterable[Finding], rules: Iterable[Rule], snapshot: Snapsh
     by_id = {rule.id: rule for rule in rules}
     told = []
     for finding in findings:
-        if finding.unresolved and not finding.to_confirm:
-            found = of(finding, by_id[finding.rule], snapshot, measurer)          # the hint names two at most
+        rule = by_id[finding.rule] if finding.unresolved and not finding.to_confirm else None
+        # Where no dimension was tried nothing is said: the rule's own hint names what to change.
+        if rule is not None and any(True for _ in _knobs(finding, rule.quantity, snapshot)):
+            found = of(finding, rule, snapshot, measurer)          # the hint names two at most
             end = ("one of these alone is enough: " if len(found) > 1 else "this alone is enough: ") + \
                 ", or ".join(remedy.words for remedy in found[:2]) if found else "no single dimension clears it"
             finding = replace(finding, hint=f"{finding.hint}; {end}", remedies=tuple(remedy.to_json() for remedy in found))
