@@ -51,7 +51,7 @@ BROKEN = {
     "list for a mapping": (edited(("{height: 0.00 in, rake: 0.0 deg}", "[1, 2]")), "chassis.surface_plate", ["a list was found", "mapping"]),
     "value for a mapping": (edited(("{height: 0.00 in, rake: 0.0 deg}", "5 in")), "chassis.surface_plate", ["'5 in'", "mapping"]),
     "mapping for a value": (edited(("ratio: 4.10", "ratio: {a: 4.10}")), "rear_end.ratio", ["a mapping", "single value"]),
-    "mapping for a list": (edited(("rules: {sets: [invented_demo]", "rules: {sets: {a: b}")), "rules.sets", ["a list is allowed"]),
+    "mapping for a list": (edited(("rules: {sets: [invented_demo, clearance]", "rules: {sets: {a: b}")), "rules.sets", ["a list is allowed"]),
     "nothing for a section": (edited(("{height: 0.00 in, rake: 0.0 deg}", "")), "chassis.surface_plate", ["nothing"]),
     "nothing for a value": (edited(("ratio: 4.10", "ratio:")), "rear_end.ratio", ["nothing"]),
     "null": (edited(("ratio: 4.10", "ratio: null")), "rear_end.ratio", ["'null'"]),
@@ -101,8 +101,8 @@ BROKEN = {
     "two lines of text": (edited(('"Demo A (invented)"', '"Demo\\nA"')), "car.name", ["one line"]),
     "very long text": (edited(('"Demo A (invented)"', "x" * 5000)), "car.name", ["5,000", "500"]),
     "blank text": (edited(('"Demo A (invented)"', '" "')), "car.name", ["nothing"]),
-    "wrong date": (edited(("rules: {sets: [invented_demo]", "rules: {event_date: 31/03/2026, sets: []")), "rules.event_date", ["YYYY-MM-DD"]),
-    "day that is none": (edited(("rules: {sets: [invented_demo]", "rules: {event_date: 2026-02-30, sets: []")), "rules.event_date", ["2026-02-30"]),
+    "wrong date": (edited(("rules: {sets: [invented_demo, clearance]", "rules: {event_date: 31/03/2026, sets: []")), "rules.event_date", ["YYYY-MM-DD"]),
+    "day that is none": (edited(("rules: {sets: [invented_demo, clearance]", "rules: {event_date: 2026-02-30, sets: []")), "rules.event_date", ["2026-02-30"]),
     "date in a waiver": (edited(("waivers: []", "waivers: [{rule: a, reason: b, author: c, date: soon}]")), "rules.waivers[1].date", ["'soon'"]),
     # names
     "unknown engine": (edited(("use: demo_tall_deck_aluminium", "use: demo_tall_deck")), "engine.use", ["demo_deep_skirt_iron", "did you mean demo_tall_deck_aluminium?"]),
@@ -223,7 +223,7 @@ def test_there_are_more_than_forty_of_them():
 
 @pytest.mark.parametrize("name, old, new", [
     ("bare number", "axle_to_block: 83.5 in", "axle_to_block: 83.5"), ("unknown", "ratio: 4.10", "ration: 4.10"),
-    ("second loop", "name: second, kind: split", "name: second, kind: slit"), ("last line", "sets: [invented_demo]", "sts: []")])
+    ("second loop", "name: second, kind: split", "name: second, kind: slit"), ("last line", "sets: [invented_demo, clearance]", "sts: []")])
 def test_the_line_is_the_line_of_the_mistake(name, old, new, tmp_path):
     text = edited((old, new))
     file = tmp_path / "car.yaml"

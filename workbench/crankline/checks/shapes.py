@@ -63,7 +63,7 @@ class HostMeasurer:
         """Volume in mm3 and box (x, y, z of the low corner, then of the high corner) in mm, to 1e-3."""
         # A copy without its mesh, because a box depends on the mesh that a view has left in the shape.
         box = shape.copy(True, False).optimalBoundingBox(False)
-        return {"volume": float(shape.Volume),
+        return {"volume": measure.volume(shape),
                 "bbox": [round(value, 3) + 0.0 for value in (box.XMin, box.YMin, box.ZMin, box.XMax, box.YMax, box.ZMax)]}
 
 

@@ -189,7 +189,7 @@ class PartFeature(Feature):
     def mass(self, obj, scene) -> float:
         """Mass in kg, 0 where the material is not known."""
         name = self.material(obj)
-        return catalog.material(name).density * obj.Shape.Volume if name else 0.0
+        return catalog.material(name).density * measure.volume(obj.Shape) if name else 0.0
 
     def current_digest(self, obj) -> str:
         """Digest of the inputs as they are now, to be compared with the one of the shape."""

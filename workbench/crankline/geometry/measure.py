@@ -1,0 +1,83 @@
+"""Volume of a solid. The host's own integral is up to 1 % off where a cylinder is trimmed by the cut of another one.
+
+The host integrates over such a face with a number of points along each edge that does not depend on the edge's shape: the same tube
+gives another volume when its seam is turned. A solid whose faces are planes and cylinders is measured here instead: by the
+divergence theorem its volume is a third of the flux of the position through its faces, and by Green's theorem each flux is an integral
+along the edges of the face, which is taken with enough points.
+"""
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+
+import numpy as np
+import Part
+
+ORDER = 8
+"""Gauss points on each piece of an edge; pieces are the spans of a spline, and eighths of a turn of circles and ellipses."""
+
+
+_KNOWN: dict[tuple, float] = {}
+"""Volumes by what tells a shape apart wherever it stands: its faces, and the host's volume and area to ten digits."""
+
+
+def volume(solid: Part.Shape) -> float:
+    """Volume of a solid, mm3. Solids with other faces than planes and cylinders get the host's integral."""
+    surfaces = [face.Surface for face in solid.Faces]
+    if not any(isinstance(s, Part.Cylinder) for s in surfaces) or not all(isinstance(s, (Part.Plane, Part.Cylinder)) for s in surfaces):
+        return float(solid.Volume)
+    if not any(isinstance(edge.Curve, Part.BSplineCurve) for edge in solid.Edges):
+        return float(solid.Volume)          # Lines, circles and ellipses: the host's integral holds.
+    key = (len(surfaces), f"{solid.Volume:.10g}", f"{solid.Area:.10g}")
+    if key not in _KNOWN:
+        center = np.array(solid.BoundBox.Center)       # About its own middle nothing large cancels.
+        if len(_KNOWN) > 2000:
+            _KNOWN.clear()
+        _KNOWN[key] = sum(_flux(face, surface, center) for face, surface in zip(solid.Faces, surfaces)) / 3.0
+    return _KNOWN[key]
+
+
+def _flux(face: Part.Face, surface: object, center: np.ndarray) -> float:
+    """Flux of the position from a centre outward through a face. Edges run with the face on their left, seen from outside."""
+    if isinstance(surface, Part.Plane):
+        area = 0.5 * sum(np.cross(points, steps).sum(axis=0) for points, steps in _walk(face, center))
+        return float(area @ (np.array(surface.Position) - center))
+    axis, middle, radius = np.array(surface.Axis), np.array(surface.Center) - center, surface.Radius
+    total = 0.0
+    for points, steps in _walk(face, center):
+        off = points - middle
+        along = off @ axis
+        outward = off - along[:, None] * axis
+        outward /= np.linalg.norm(outward, axis=1)[:, None]
+        turn = np.einsum("ij,ij->i", np.cross(axis, outward), steps) / radius
+        total -= float((along * (radius + outward @ middle) * turn).sum())
+    return radius * total
+
+
+def _walk(face: Part.Face, center: np.ndarray):
+    """Points and weighted steps, (n, 3) each, along every edge of a face."""
+    for wire in face.Wires:
+        for edge in wire.Edges:
+            curve, (first, last) = edge.Curve, edge.ParameterRange
+            nodes, weights = _nodes(curve, first, last)
+            values = np.array([(*point, *slope) for point, slope in (curve.getD1(float(t)) for t in nodes)])
+            sign = -1.0 if edge.Orientation == "Reversed" else 1.0
+            yield values[:, :3] - center, sign * weights[:, None] * values[:, 3:]
+
+
+def _nodes(curve: object, first: float, last: float) -> tuple[np.ndarray, np.ndarray]:
+    if isinstance(curve, Part.Line):
+        breaks = np.array([first, last])
+    elif isinstance(curve, Part.BSplineCurve):
+        knots = np.array(curve.getKnots())
+        breaks = np.concatenate([[first], knots[(knots > first) & (knots < last)], [last]])
+    else:
+        breaks = np.linspace(first, last, max(2, math.ceil((last - first) / (math.pi / 4)) + 1))
+    x, w = _gauss()
+    half = 0.5 * np.diff(breaks)[:, None]
+    return (breaks[:-1, None] + half * (1.0 + x)).ravel(), (half * w).ravel()
+
+
+@lru_cache(maxsize=None)
+def _gauss() -> tuple[np.ndarray, np.ndarray]:
+    return np.polynomial.legendre.leggauss(ORDER)
