@@ -325,3 +325,53 @@ document.saveAs({str(again)!r})
         assert read.snapshot(read.only_layout(lost)).unsound == ()
     finally:
         App.closeDocument(lost.Name)
+
+
+def test_a_part_that_is_missing_or_left_its_car_is_told(automatic):
+    document, layout = automatic
+    document.removeObject(document.getObject("RailTabLeftFront").Name)
+    document.getObject("RailTabRightRear").Layout = None
+    document.recompute()
+    told = {(note.key, note.kind) for note in read.snapshot(layout).unsound}
+    assert {("rail_tab/left_front", "missing"), ("rail_tab/right_rear", "missing"), ("rail_tab/right_rear", "link")} <= told
+
+
+def test_a_part_too_many_is_told(automatic):
+    document, layout = automatic
+    document.copyObject(document.getObject("MidPlate"), False)
+    document.recompute()
+    assert ("mid_plate_2", "extra") in {(note.key, note.kind) for note in read.snapshot(layout).unsound}
+
+
+def test_an_object_of_a_newer_schema_is_told(automatic):
+    document, layout = automatic
+    document.getObject("MidPlate").SchemaVersion = 99
+    assert any(note.key == "mid_plate" and "newer" in note.message for note in read.snapshot(layout).unsound)
+
+
+def test_the_root_of_the_trouble_is_named_first(automatic):
+    document, layout = automatic
+    side = layout.Chassis.SideSketch
+    index = next(i for i, c in enumerate(side.Constraints) if c.Name == "main_rail")
+    side.renameConstraint(index, "forgotten")
+    document.recompute()
+    try:
+        told = read.root_cause(read.snapshot(layout).unsound)
+    except read.ReadError as error:
+        told = str(error)
+    assert "the role 'main_rail' is missing" in told
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_a_car_whose_uprights_have_no_station_is_made_and_told(name):
+    car = demo(name)
+    bare = dataclasses.replace(car, chassis=dataclasses.replace(
+        car.chassis, firewall=None, uprights=dataclasses.replace(car.chassis.uprights, x=None)))
+    document = make.document(bare, "bare")
+    try:
+        layout = read.only_layout(document)
+        assert record.difference(read.car(layout), bare) == []
+        assert [(note.key, note.kind) for note in read.snapshot(layout).unsound] == [("upright", "undrawn")]
+        assert document.getObject("SupportTube").Shape.isValid()
+    finally:
+        App.closeDocument(document.Name)

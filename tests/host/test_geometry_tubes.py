@@ -12,8 +12,9 @@ import pytest
 
 from crankline import carfile, model
 from crankline.record import filled
-from crankline.geometry import (chassis_tube, cross_member, enclosure, firewall, fixed_loop, split_loop, support_tube,
-                                transmission_mount, tube, tunnel)
+from crankline.geometry import (chassis_tube, cross_member, enclosure, firewall, fixed_loop, measure, mount_layout, receiver, split_loop,
+                                support_tube, transmission_mount, tube, tunnel)
+from crankline.mechanics.chassis import upright_station
 from crankline.mechanics import scene as scenes
 
 from conftest import ROOT
@@ -88,6 +89,70 @@ def test_coped_tube_against_quadrature(angle):
     assert made.Volume == pytest.approx(expected, rel=1e-3)
 
 
+def random_copes(count, seed):
+    """Tubes coped at both ends to headers that pass off centre, out of square and anywhere in space."""
+    rng = np.random.default_rng(seed)
+    for _ in range(count):
+        outer, length = rng.uniform(18, 45), rng.uniform(120, 800)
+        header, slope = outer * rng.uniform(0.9, 2.0), rng.uniform(math.pi / 4, 3 * math.pi / 4)
+        off = rng.uniform(-0.95, 0.95) * (outer + header) / 2
+        turned = np.linalg.qr(rng.normal(size=(3, 3)))[0]
+        moved = rng.uniform(-500, 2500, 3)
+        direction = turned @ (math.sin(slope), 0.0, math.cos(slope))
+        headers = tuple(tube.Header(tuple(turned @ (0.0, off, z) + moved), tuple(direction), header) for z in (0.0, length))
+        yield tube.Spec(tuple(moved), tuple(turned @ (0.0, 0.0, length) + moved), outer, rng.uniform(1.0, 3.0), headers)
+
+
+def chords(spec, angles=2000, rings=16):
+    """Volume of a tube coped to a header at its start and one at its end, fibre by fibre, by the midpoint rule: its length less what
+    lies in the headers."""
+    start, end = np.array(spec.start), np.array(spec.end)
+    length = np.linalg.norm(end - start)
+    along = (end - start) / length
+    across = np.linalg.svd(along[None])[2][1:]
+    turn = (np.arange(angles) + 0.5) / angles * math.tau
+    total = 0.0
+    for radius in spec.outer_diameter / 2 - spec.wall + spec.wall * (np.arange(rings) + 0.5) / rings:
+        fibre = start + radius * (np.cos(turn)[:, None] * across[0] + np.sin(turn)[:, None] * across[1])
+        left = np.full(angles, length)
+        for header in spec.headers:
+            axis = np.array(header.direction) / np.linalg.norm(header.direction)
+            # |p + t a| = radius, both measured square to the header.
+            p, a = (v - np.multiply.outer(v @ axis, axis) for v in (fibre - np.array(header.point), along))
+            b, c = p @ a / (a @ a), ((p ** 2).sum(axis=1) - (header.diameter / 2) ** 2) / (a @ a)
+            half = np.sqrt(np.maximum(b * b - c, 0.0))
+            near, far = np.clip(-half - b, 0.0, length), np.clip(half - b, 0.0, length)
+            if (half > 0.0).all():      # Cut off all round: what lies beyond the header falls off.
+                near, far = (np.zeros(angles), far) if header is spec.headers[0] else (near, np.full(angles, length))
+            left -= far - near
+        total += left.sum() * radius
+    return total * math.tau / angles * spec.wall / rings
+
+
+def test_volume_of_200_random_copes_against_quadrature():
+    """The host's own integral is off by more than 0.1 % on some of them, and some of its booleans are wrong at the first attempt."""
+    for number, spec in enumerate(random_copes(200, 3)):
+        made, expected = tube.build(spec), chords(spec)
+        single(made)
+        assert measure.volume(made) == pytest.approx(expected, rel=1e-3), number
+        assert measure.volume(made) == pytest.approx(tube.quadrature(spec), rel=1e-3), number
+
+
+def test_measured_volume_of_plain_solids():
+    bored = Part.makeBox(40, 30, 20).cut(Part.makeCylinder(5, 100, V(20, 15, -10)))
+    assert measure.volume(bored) == pytest.approx(24000 - math.pi * 25 * 20, rel=1e-9)
+    assert measure.volume(Part.makeSphere(7)) == pytest.approx(4 / 3 * math.pi * 343, rel=1e-6)
+    # Two equal cylinders that cross at right angles have 16/3 r^3 in common (Archimedes).
+    crossed = [Part.makeCylinder(10, 60, V(0, 0, -30)), Part.makeCylinder(10, 60, V(-30, 0, 0), V(1, 0, 0))]
+    assert measure.volume(crossed[0].common(crossed[1]).Solids[0]) == pytest.approx(16 / 3 * 1000, rel=1e-4)
+    # A bar of 20 with a cross hole of 8: the hole takes 2 integral 2 sqrt((R^2 - x^2)(r^2 - x^2)) dx.
+    x, w = np.polynomial.legendre.leggauss(60)
+    x, w = 4 * np.sin(x * math.pi / 2), w * 4 * math.pi / 2 * np.cos(x * math.pi / 2)
+    hole = (4 * np.sqrt((100 - x ** 2) * (16 - x ** 2)) * w).sum()
+    bar = Part.makeCylinder(10, 60, V(100, 200, 300)).cut(Part.makeCylinder(4, 60, V(70, 200, 330), V(1, 0, 0))).Solids[0]
+    assert measure.volume(bar) == pytest.approx(math.pi * 100 * 60 - hole, rel=1e-6)
+
+
 def test_mitred_tube_keeps_the_length_of_its_centreline():
     # A plane through the end of the centreline takes as much from one side as it leaves on the other (Cavalieri).
     made = tube.build(tube.Spec((-50, 0, 0), (200, 0, 0), 30, 2, (), (tube.Plane((0, 0, 0), (-1.0, 0.4, 0.0)),)))
@@ -135,7 +200,8 @@ def test_a_double_rail_chassis_has_four_rails(car):
 
 
 def test_what_cannot_be_placed_is_left_out_and_said(car):
-    chassis = replace(car.chassis, firewall=None, footwell_tube=replace(car.chassis.footwell_tube, z=None))
+    chassis = replace(car.chassis, firewall=None, uprights=replace(car.chassis.uprights, x=None),
+                      footwell_tube=replace(car.chassis.footwell_tube, z=None))
     found, said = chassis_tube.specs(chassis, car.car.wheelbase), chassis_tube.missing(chassis)
     assert not any(key.startswith(("upright", "footwell")) for key in found)
     assert set(said) == {"upright", "footwell_tube"} and all("give" in words for words in said.values())
@@ -213,7 +279,7 @@ def test_support_tube_meets_both_uprights(car, scene):
     uprights = car.chassis.uprights
     diameter = scene.chassis.uprights.section.outer_diameter
     for sign in (1, -1):
-        bar = Part.makeCylinder(diameter / 2, 1000, V(car.chassis.firewall.x, sign * uprights.half_spacing, 100), V(0, 0, 1))
+        bar = Part.makeCylinder(diameter / 2, 1000, V(upright_station(car.chassis), sign * uprights.half_spacing, 100), V(0, 0, 1))
         assert placed.distToShape(bar)[0] < 0.02 and placed.common(bar).Volume < 1.0
 
 
@@ -228,58 +294,162 @@ def test_support_tube_over_placements(car):
 
 # -------------------------------------------------------------------------------------------------- transmission mount
 
-def test_transmission_mount(car, scene):
+SIDES = (0, 1, -1)
+"""Receiver on top of the cross member, ahead of it, behind it."""
+
+
+def mount_spec(car, scene, side=None):
     spec = transmission_mount.spec(car.mounts.transmission, car.mounts.cross_member, scene)
-    mount, receiver = transmission_mount.build(spec), transmission_mount.build_receiver(spec)
+    return spec if side is None else replace(spec, side=side)
+
+
+def hollow(outer, bore, low, high):
+    """Volume of an upright tube, closed form."""
+    return math.pi / 4 * (outer ** 2 - bore ** 2) * (high - low)
+
+
+@pytest.mark.parametrize("side", SIDES)
+def test_transmission_mount(car, scene, side):
+    spec = mount_spec(car, scene, side)
+    mount, taker = transmission_mount.build(spec), receiver.build(spec)
     single(mount)
-    single(receiver)
-    assert mount.common(receiver).Volume < 1e-6, "the tube slides in its receiver"
+    single(taker)
+    assert mount.common(taker).Volume < 1e-6, "the tube slides in its receiver"
     assert box(mount).ZMax == pytest.approx(-car.transmission.mount_pad.below_axis, abs=1e-3), "the tab lies on the pad"
     member = cross_member.build(cross_member.spec(car.mounts.cross_member, scene))
-    placed = {name: standing(shape, scene.engine_frame) for name, shape in (("mount", mount), ("receiver", receiver))}
+    placed = {name: standing(shape, scene.engine_frame) for name, shape in (("mount", mount), ("receiver", taker))}
     assert placed["receiver"].distToShape(member)[0] < 0.02, "the receiver is coped to the cross member"
-    for shape in placed.values():
-        assert shape.common(member).Volume < 1.0
-    seat = transmission_mount.cross_bolt_seat(spec)
-    along = V(*spec.member_axis)
-    for shape in (mount, receiver):
+    assert placed["receiver"].common(member).Volume < 1.0 and placed["mount"].common(member).Volume < 1.0
+    seat, along = transmission_mount.cross_bolt_seat(spec), V(*spec.member_axis)
+    for shape in (mount, taker):
         assert not shape.isInside(seat + along * (spec.outer_diameter / 2 - spec.wall / 2), 1e-6, True)
-    assert receiver.isInside(seat + V(0, 0, 0) + transmission_mount.axis(spec).cross(along).normalize()
-                             * (spec.receiver_diameter / 2 - 1.0), 1e-6, True)
+    assert taker.isInside(seat + V(1, 0, 0) * (spec.receiver_diameter / 2 - 1.0), 1e-6, True)
+    assert mount.isInside(seat + V(1, 0, 0) * (spec.outer_diameter / 2 - 1.0), 1e-6, True)
+    # In double shear: the bolt passes both walls of the receiver and of the tube, edge distance kept in each.
+    bolt = Part.makeCylinder(spec.cross_bolt / 2, 100.0, seat - along * 50.0, along)
+    assert bolt.common(taker).Volume == 0.0 and bolt.common(mount).Volume == 0.0
+    assert seat.z - box(mount).ZMin >= 1.5 * spec.cross_bolt - 1e-6 and spec.receiver_span[1] - seat.z >= 1.5 * spec.cross_bolt - 1e-6
+    assert transmission_mount.tilt(spec) < math.radians(0.1)
+
+
+@pytest.mark.parametrize("side", SIDES)
+def test_mount_and_receiver_volume_in_closed_form(car, scene, side):
+    """Tab, flanges and tube less the bolt's hole; a fibre of a tube across a hole of radius b is 2 sqrt(b^2 - x^2) shorter."""
+    spec = mount_spec(car, scene, side)
+    hole = (spec.cross_bolt + mount_layout.BOLT_CLEARANCE) / 2
+
+    def drilled(outer, bore):
+        radius, turn = np.meshgrid((bore + (outer - bore) * (np.arange(200) + 0.5) / 200) / 2, (np.arange(4000) + 0.5) / 4000 * math.tau)
+        cut = 2 * np.sqrt(np.maximum(hole ** 2 - (radius * np.cos(turn)) ** 2, 0.0)) * radius
+        return cut.sum() * (outer - bore) / 400 * math.tau / 4000
+    outer, bore = spec.outer_diameter, spec.outer_diameter - 2 * spec.wall
+    strips = sum((b[3] - b[0]) * (b[4] - b[1]) * (b[5] - b[2]) for b in mount_layout.flanges(spec))
+    expected = transmission_mount.flat(spec).area * spec.tab_thickness + strips + hollow(outer, bore, spec.tube_low, spec.under) - drilled(outer, bore)
+    assert measure.volume(transmission_mount.build(spec)) == pytest.approx(expected, rel=1e-4)
+    if side:
+        sleeve, (low, high) = spec.receiver_diameter, spec.receiver_span
+        bore = sleeve - 2 * mount_layout.SLEEVE_WALL
+        bare = hollow(sleeve, bore, low, high) - drilled(sleeve, bore)
+        plates = measure.volume(receiver.build(spec)) - bare
+        # The bracket plates lie between member and sleeve: no more than the straight distance between their surfaces.
+        most = 2 * mount_layout.SLEEVE_WALL * (high - low) * (abs(spec.aside) - 0.5 * spec.member_diameter * 0.8 - math.sqrt(0.7) * sleeve / 2)
+        assert 0.0 < plates < most
 
 
 def test_blank_is_longer_by_its_allowance(car, scene):
-    spec = transmission_mount.spec(car.mounts.transmission, car.mounts.cross_member, scene)
+    spec = mount_spec(car, scene)
     blank = transmission_mount.as_blank(spec)
     allowance = model.INCH if car.mounts.transmission.blank_allowance is None else car.mounts.transmission.blank_allowance
     gained = transmission_mount.flat(blank).area - transmission_mount.flat(spec).area
     assert gained == pytest.approx(allowance * transmission_mount.TAB_WIDTH, rel=1e-9)
     assert transmission_mount.build(blank).Volume - transmission_mount.build(spec).Volume == pytest.approx(gained * spec.tab_thickness, rel=1e-4)
     assert len(transmission_mount.flat(spec).holes) == car.mounts.transmission.tail_bolts
+    # The trim line is the rear edge of the tab as it is in the car.
+    (left, rear), (right, same) = transmission_mount.trim_line(spec)
+    assert rear == same == spec.tab_span[0] and right - left == pytest.approx(transmission_mount.TAB_WIDTH)
+    assert box(transmission_mount.build(spec)).XMin == pytest.approx(spec.pad[0] + rear, abs=1e-3)
 
 
-def test_folded_mount_lies_clear(car, scene):
-    spec = transmission_mount.spec(car.mounts.transmission, car.mounts.cross_member, scene)
-    mount, receiver = transmission_mount.build(spec), transmission_mount.build_receiver(spec)
+@pytest.mark.parametrize("bolts", range(1, 9))
+def test_any_number_of_tail_bolts(car, scene, bolts):
+    spec = replace(mount_spec(car, scene), tail_bolts=bolts)
+    flat = transmission_mount.flat(spec).checked("tab")
+    assert len(flat.holes) == bolts and min(flat.least_wall(hole) for hole in flat.holes) > 4.0
+    single(transmission_mount.build(spec))
+
+
+@pytest.mark.parametrize("side", SIDES)
+@pytest.mark.parametrize("blank", [False, True])
+def test_folded_mount_lies_clear(car, scene, side, blank):
+    spec = replace(mount_spec(car, scene, side), blank=blank)
+    mount, taker = transmission_mount.build(spec), receiver.build(spec)
     mount.Placement = transmission_mount.folded(spec)
     member = cross_member.build(cross_member.spec(car.mounts.cross_member, scene))
-    assert mount.common(receiver).Volume == pytest.approx(0.0, abs=1e-6)
-    assert standing(mount, scene.engine_frame).common(member).Volume == pytest.approx(0.0, abs=1e-6)
+    assert mount.common(taker).Volume == pytest.approx(0.0, abs=1e-6)
+    placed = standing(mount, scene.engine_frame)
+    assert placed.common(member).Volume == pytest.approx(0.0, abs=1e-6)
+    assert placed.distToShape(member)[0] < 0.5, "it lies on the cross member"
+    # The tab reaches rearward, away from the pan.
+    assert box(placed).XMax - scene.engine_point(*spec.member_point)[0] < max(transmission_mount.TAB_WIDTH, spec.outer_diameter + 40.0)
+
+
+def test_where_the_receiver_stands(car, scene):
+    """On top with room, beside where the pad is low, behind where the tab would reach under the case; the member stays where it is."""
+    def side(dx, up):
+        pad = scene.engine_point(-(scene.stack.total + car.transmission.mount_pad.from_bell), 0.0, -car.transmission.mount_pad.below_axis)
+        member = replace(car.mounts.cross_member, reference="chassis_x", offset=pad[0] - dx * INCH, z=pad[2] - up * INCH)
+        made = transmission_mount.spec(car.mounts.transmission, member, scene)
+        assert scene.engine_point(*made.member_point)[[0, 2]] == pytest.approx([member.offset, member.z])
+        return made.side
+    assert side(2.0, 4.0) == 0 and side(0.0, 4.0) == 0 and side(6.0, 3.0) == 0
+    assert side(6.0, 1.2) == 1 and side(-0.5, 1.2) == -1
+    assert side(-3.0, 4.0) == -1
+    # Close behind a pan there is no room for a receiver ahead of the member.
+    assert side(1.0, 1.2) == (-1 if car.transmission.pan else 1)
 
 
 def test_mount_over_placements(car):
-    built = refused = 0
-    for moved in placements(car, 14, 23):
-        try:
-            spec = transmission_mount.spec(car.mounts.transmission, car.mounts.cross_member, scenes.of(moved))
-        except ValueError as reason:
-            assert str(reason).startswith("mounts.cross_member") and "\n" not in str(reason)
-            refused += 1
-            continue
-        single(transmission_mount.build(spec))
-        single(transmission_mount.build_receiver(spec))
-        built += 1
-    assert built >= 4, (built, refused)
+    sides = set()
+    for moved in placements(car, 24, 23):
+        scene = scenes.of(moved)
+        spec = mount_spec(moved, scene)
+        sides.add(spec.side)
+        mount, taker = transmission_mount.build(spec), receiver.build(spec)
+        single(mount)
+        single(taker)
+        assert mount.common(taker).Volume < 1e-3
+    assert sides == {0, 1, -1}
+
+
+@pytest.mark.parametrize("dx", [-6.0, 0.0, 9.0])
+@pytest.mark.parametrize("up", [-4.0, -0.5, 0.0, 0.4, 1.0, 8.0])
+def test_impossible_places_of_the_member_are_built_all_the_same(car, scene, dx, up):
+    """A cross member inside the tail or above it is for the clearances to find."""
+    pad = scene.engine_point(-(scene.stack.total + car.transmission.mount_pad.from_bell), 0.0, -car.transmission.mount_pad.below_axis)
+    member = replace(car.mounts.cross_member, reference="chassis_x", offset=pad[0] - dx * INCH, z=pad[2] - up * INCH)
+    spec = transmission_mount.spec(car.mounts.transmission, member, scene)
+    single(transmission_mount.build(spec))
+    single(receiver.build(spec))
+    single(transmission_mount.build(transmission_mount.as_blank(spec)))
+    assert transmission_mount.slide(spec) >= 0.0
+
+
+@pytest.mark.parametrize("changes,words", [({"cross_bolt": 0.7 * INCH}, "mounts.transmission.cross_bolt"),
+                                           ({"tube": model.Section(outer_diameter=25.0, wall=13.0)}, "mounts.transmission.tube")])
+def test_a_mount_that_cannot_be_is_one_sentence(car, scene, changes, words):
+    with pytest.raises(ValueError, match=words):
+        transmission_mount.spec(replace(car.mounts.transmission, **changes), car.mounts.cross_member, scene)
+
+
+def test_mount_of_other_sizes_and_a_rolled_powertrain(car):
+    for roll, yaw, outer, thickness in ((0.1, 0.05, 1.5, 0.125), (-0.3, 0.0, 0.875, 0.375), (0.0, -0.3, 2.0, 0.1875)):
+        moved = replace(car, placement=replace(car.placement, roll=roll, yaw=yaw))
+        mount = replace(car.mounts.transmission, tube=model.Section(outer_diameter=outer * INCH, wall=0.083 * INCH), tab_thickness=thickness * INCH)
+        spec = transmission_mount.spec(mount, car.mounts.cross_member, scenes.of(moved))
+        for side in SIDES:
+            single(transmission_mount.build(replace(spec, side=side)))
+            single(receiver.build(replace(spec, side=side)))
+        assert transmission_mount.tilt(spec) == pytest.approx(abs(roll), abs=0.02)
 
 
 # ------------------------------------------------------------------------------------- enclosure, tunnel and firewall

@@ -73,7 +73,7 @@ WEAK = {
     "STR-FOOT": plates(GOOD, front=dict(foot_tube=thin(15.0, 1.0))),
     "STR-TIE-TAB": mounts(CARS["clutch with strut"], rail_tabs=dict(thickness=1.0)),
     "STR-SUPPORT-TUBE": mounts(TIED, support_tube=dict(section=thin(20.0, 1.0))),
-    "STR-TAIL": mounts(BEHIND, transmission=dict(tube=thin(12.0, 1.0))),
+    "STR-TAIL": mounts(BEHIND, transmission=dict(tube=thin(16.0, 0.8))),
     "STR-CROSS-MEMBER": mounts(BEHIND, cross_member=dict(section=thin(20.0, 1.0))),
     "STR-LIMITER": mounts(GOOD, limiter_strut=dict(section=thin(10.0, 1.0))),
     "STR-EDGE": mounts(GOOD, rail_tabs=dict(width=20.0)),

@@ -144,15 +144,20 @@ def main(arguments: list[str], out: TextIO, err: TextIO) -> int:
 def build(session: Session, options) -> int:
     """Car file to document, findings, report, sheets and STEP."""
     from . import carfile
-    from .features import chassis, make, sketches
+    from .checks import rules as sets
+    from .features import make, sketches
     from .mechanics.scene import SceneError
+    from .record import filled
     path = Path(options.car)
     folder = _folder(options.out)
     session.stage(f"reading {path.name}")
     try:
         car = carfile.read(path)
+        sets.select(filled(car).rules.sets, options.rules)   # a wrong rule set is told before anything is made
     except carfile.CarFileError as error:
         raise Refused(str(error)) from None
+    except sets.RuleError as error:
+        raise _refusal(path, str(error), "rules.sets") from None
     _check_date(options.event_date)
     session.stage("making the document")
     try:
@@ -242,6 +247,7 @@ def example(session: Session, options) -> int:
 
 def _judge(session: Session, document, folder: Path | None, options, with_document: bool) -> int:
     from . import checks, compat
+    from .features import read
     from .source import SourceError
     layout = _layout(document)
     session.stage("reading the document")
@@ -253,7 +259,9 @@ def _judge(session: Session, document, folder: Path | None, options, with_docume
         raise Refused(str(error)) from None
     report = checks.report(outcome, shot, compat.host())
     code = outcome.exit_code
-    if folder is not None and code != BROKEN:
+    if code == BROKEN:
+        raise Broken(f"{document.FileName or document.Label}: {read.root_cause(shot.unsound)}")
+    if folder is not None:
         with Staging(folder) as staging:
             code = write_all(session, staging, document, layout, shot, outcome, report, code, with_document)
     for line in summary(outcome):
@@ -271,7 +279,9 @@ def summary(outcome) -> list[str]:
     lines = []
     for item in shown:
         value = "" if item.measured is None else f" [{item.measured:.4g} {item.unit}, {item.comparison} {_limit(item.limit)}]"
-        tail = f": {item.reason}" if item.reason else f": {item.hint}" if item.hint else ""
+        # Of a document's own trouble the object's message is what helps; of all else the way out.
+        told = item.reason or (item.how if item.rule_set == "document_health" else "") or item.hint
+        tail = f": {told}" if told else ""
         what = item.severity if item.unresolved else "not evaluated"
         where = ", ".join(filter(None, [*item.subjects, item.discriminator])) or "car"
         lines.append(f"{what}: {item.title} ({where}){value}{tail}")
@@ -300,7 +310,7 @@ def _snapshot(layout):
     try:
         return read.snapshot(layout)
     except ValueError as error:
-        raise Broken(str(error)) from None
+        raise Broken(f"{layout.Document.FileName or layout.Document.Label}: {error}") from None
 
 
 def _opened(session: Session, name: str):

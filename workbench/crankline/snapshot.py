@@ -33,7 +33,8 @@ class PartView:
 @dataclass(frozen=True)
 class Unsound:
     """Something about the document that makes a reading doubtful. ``kind`` is one of invalid, touched, proxy, stale,
-    link, moved, edited, axle, catalogue; ``blocking`` where layout or chassis are concerned."""
+    link, missing, extra, moved, edited, axle,
+    catalogue, undrawn; ``blocking`` where layout or chassis are concerned."""
     key: str
     kind: str
     message: str

@@ -68,6 +68,11 @@ def names(kind: str) -> str:
     return ", ".join(UNITS[kind])
 
 
+def article(kind: str) -> str:
+    """a or an, for messages."""
+    return "an" if kind[0] in "aeiou" else "a"
+
+
 def _shown(text: str) -> str:
     text = " ".join(text.split())
     return repr(text if len(text) <= 40 else text[:37] + "...")
@@ -82,7 +87,7 @@ def read(text: str, kind: str) -> Quantity:
     table = UNITS[kind]
     source = text.strip()
     if not source:
-        raise QuantityError(f"an empty text was found; write a {kind} with its unit ({names(kind)})")
+        raise QuantityError(f"an empty text was found; write {article(kind)} {kind} with its unit ({names(kind)})")
     if "," in source:
         raise QuantityError(f"{_shown(text)} has a comma; write the decimal point as '.' and no thousands separator")
     sign = 1
@@ -101,7 +106,7 @@ def read(text: str, kind: str) -> Quantity:
             raise QuantityError(f"{_shown(text)} has no unit; add one of {names(kind)}")
         unit = _ALIASES.get(found.group(), found.group())
         if unit not in table:
-            raise QuantityError(f"{_shown(text)} has the unit {found.group()!r}; a {kind} is written in {names(kind)}")
+            raise QuantityError(f"{_shown(text)} has the unit {found.group()!r}; {article(kind)} {kind} is written in {names(kind)}")
         if previous is not None and (kind != "length" or previous != "ft" or unit != "in"):
             raise QuantityError(f"{_shown(text)} has two terms; only feet followed by inches may be written so")
         total += total_term * table[unit]

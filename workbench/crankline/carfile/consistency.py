@@ -120,6 +120,9 @@ def _transmission(box: model.Transmission, node: Node) -> None:
 
 def _plates(car: model.Car, root: Node) -> None:
     front, mid, node = car.plates.front, car.plates.mid, root.at("plates")
+    if not car.engine.rear_holes:
+        raise root.blame("the pattern is empty, so no plate can be bolted to the block; give the holes, or leave the key out to use "
+                         "the catalogue's", "engine", "rear_holes")
     if front is not None and front.kind == "narrow":
         _need(node.at("front"), front, ("foot_half_spacing", "foot_drop"), "a narrow front plate stands on plate feet")
     elif front is not None:

@@ -8,7 +8,7 @@ import numpy as np
 from .. import model
 from ..mechanics import balance as balancing, joints, mount_screening as screening, placement as placing, poses as posing, shaft
 from ..mechanics.scene import Scene, pinion
-from ..mechanics.suspension import FourLink, Ladder, Rigid, Suspension
+from ..mechanics.suspension import SuspensionError, suspension_of
 from . import mounting
 from .measuring import NotEvaluated
 
@@ -32,28 +32,6 @@ class PoseFigure:
     rear_point: Point
 
 
-def suspension(rear_end: model.RearEnd) -> Suspension:
-    """The rear suspension as its mechanics wants it; NotEvaluated where the car does not say enough."""
-    given = rear_end.suspension
-    if given.kind == "four_link":
-        if given.lower is None or given.upper is None:
-            raise NotEvaluated("rear_end.suspension.lower and upper are needed for a four-link; give the ends of both links")
-        ends = (given.lower.axle, given.lower.chassis, given.upper.axle, given.upper.chassis)
-        return FourLink(*((end.x, end.z) for end in ends))
-    if given.kind == "ladder":
-        if given.pivot is None:
-            raise NotEvaluated("rear_end.suspension.pivot is needed for ladder bars; give their front pivot")
-        return Ladder((given.pivot.x, given.pivot.z))
-    return Rigid()
-
-
-def assumptions(given: model.Suspension) -> posing.Assumptions:
-    """What the car does in its poses: what the car file says, common practice for the rest."""
-    stated = {name: value for name, value in (("launch_separation", given.launch_separation),
-                                              ("brake_dive", given.brake_dive)) if value is not None}
-    return posing.Assumptions(**stated)
-
-
 def poses(car: model.Car, scene: Scene) -> tuple[PoseFigure, ...]:
     """The driveline in the six poses; car with its defaults filled in. NotEvaluated where the suspension is not known.
 
@@ -62,9 +40,13 @@ def poses(car: model.Car, scene: Scene) -> tuple[PoseFigure, ...]:
     """
     rear_end, limit = scene.rear_end, car.engine.rpm_limit
     _joint, pinion_pitch = pinion(scene.chassis, rear_end)
-    linkage = suspension(rear_end)
+    try:
+        linkage = suspension_of(rear_end)
+    except SuspensionError as reason:
+        raise NotEvaluated(str(reason)) from None
     asked = posing.pose_set(rear_end.suspension.bump, rear_end.suspension.droop, rear_end.windup, limit,
-                            car.transmission.first_gear, car.transmission.top_gear, assumptions(rear_end.suspension))
+                            car.transmission.first_gear, car.transmission.top_gear,
+                            posing.assumptions_of(rear_end.suspension))
     axle = (0.0, scene.chassis.rear_tire.loaded_radius)
     found = posing.evaluate(asked, linkage, axle, scene.rear_joint, pinion_pitch, scene.front_joint,
                             scene.engine_frame.axis, car.driveshaft.phase)

@@ -20,7 +20,7 @@ PLAIN = ("ratio", "count")
 UPSTREAM = ("layout", "chassis", "engine_data", "transmission_data")
 """Keys of what every placed number depends on."""
 
-HARMLESS = ("edited", "axle", "catalogue")
+HARMLESS = ("edited", "axle", "catalogue", "undrawn", "extra")
 """Kinds of unsoundness that do not spoil a reading and are only reported: a shape edited by hand is measured as it is."""
 
 
@@ -121,8 +121,8 @@ def formula(name: str, kind: str, *needs: str, **settings: Setting):
 class Ring:
     """A loop's ring as measured, mm, car frame. center: of its bends. x_rear, x_front: its ends along the car at the top,
     without pins and feet. reach: radius from the centre within which material is ring and not leg. form: tube, strap
-    or box; a tube has outer_diameter and wall, the others thickness (across the ring) and width (along the car). accuracy: of
-    these sizes, mm."""
+    or box; a tube has outer_diameter and wall, the others thickness (across the ring) and width (along the car). inner_width,
+    inner_height: clear inside, None where the shape does not show it. accuracy: of these sizes, mm."""
     center: tuple[float, float, float]
     x_rear: float
     x_front: float
@@ -133,6 +133,16 @@ class Ring:
     thickness: float | None = None
     width: float | None = None
     accuracy: float = 1e-6
+    inner_width: float | None = None
+    inner_height: float | None = None
+
+
+@dataclass(frozen=True)
+class PinSeat:
+    """A place of a pin on a loop: at the split or at a foot, in the loop's plane, and whether a pin is there."""
+    at: str
+    point: tuple[float, float, float]
+    held: bool
 
 
 @dataclass(frozen=True)
@@ -152,8 +162,15 @@ class Measurer(Protocol):
     def ring(self, shape: Any, axis_at: Callable) -> Ring:
         """The ring of a loop; axis_at: point of the shaft's axis at an X, the centre of a ring whose shape shows none."""
 
-    def closed_angle(self, shape: Any, center, reach: float) -> float:
-        """Angle in rad around an axis along the car through center over which material within reach closes it."""
+    def closed_angle(self, shape: Any, center, reach: float, members: tuple = ()) -> float:
+        """Angle in rad around an axis along the car through center over which material within reach closes it. members:
+        shapes of what it is welded to; with any, these and the legs to them count too."""
+
+    def pins(self, shape: Any, ring: Ring) -> tuple[PinSeat, ...]:
+        """Seats of the pins of a loop, filled or open."""
+
+    def touches(self, shape: Any, other: Any) -> tuple[tuple[float, float, float], ...]:
+        """A point of every place at which two shapes touch (one a leg), mm, car frame."""
 
     def tube(self, shape: Any) -> Tube:
         """The enclosure tube."""

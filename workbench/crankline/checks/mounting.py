@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import catalog, model
-from ..geometry import limiter, rail_clamp
+from ..geometry import limiter, mount_layout, rail_clamp
 from ..mechanics import balance as balancing, mount_screening as screening, strength, welds
 from ..mechanics.fasteners import Bolt
 from ..mechanics.mounting import Bar, FootSeat, Mounting, RailSeat, Strip, Strut, TailMount, Tie
@@ -24,9 +24,8 @@ FILLER_STRENGTH = 70.0 * 6.894757293168361
 GRADES = {"inch": "SAE 8", "metric": "ISO 10.9"}
 """Grade of bolts by thread; assumed."""
 
-RECEIVER_WALL, RECEIVER_FIT, RECEIVER_LENGTH, RECEIVER_GAP = 0.120 * INCH, 0.25, 1.75 * INCH, 0.125 * INCH
 TIE_BELOW_TUBE, PLATE_WEB = 0.75 * INCH, 1.0 * INCH
-"""As the shapes are made (geometry/transmission_mount, geometry/mid_plate, which need the host); a host test compares them."""
+"""As the shapes are made (geometry/mid_plate, which needs the host); a host test compares them."""
 
 
 # --- stock ------------------------------------------------------------------------------------------------------------
@@ -203,39 +202,17 @@ def _tie(car: model.Car, scene: Scene, side: str) -> Tie:
                support.above_crank - radius - z, support.behind_plate, float(scene.chassis.uprights.half_spacing + point[1]))
 
 
-def cross_bolt_height(distance: float, lean: float, mount: model.TransmissionMount, member: model.CrossMember) -> float:
-    """Cross bolt above the cross member's axis, along the tube: half way up the receiver. lean: cosine of the tube's tilt."""
-    radius = 0.5 * member.section.outer_diameter
-    top = radius + min(RECEIVER_LENGTH, max(0.3 * INCH, distance - mount.tab_thickness / lean - radius - 0.25 * INCH))
-    return 0.5 * (radius + RECEIVER_GAP + top)
-
-
 def _tail(car: model.Car, scene: Scene) -> TailMount:
     mount, member, rails = car.mounts.transmission, car.mounts.cross_member, scene.chassis.rails
-    pad = scene.transmission.mount_pad
-    point = scene.engine_point(-(scene.stack.total + pad.from_bell), 0.0, -pad.below_axis)
-    base = 0.0
-    if member.reference == "footwell_tube":
-        if scene.chassis.footwell_tube is None or scene.chassis.footwell_tube.x is None:
-            raise ValueError("mounts.cross_member.reference is footwell_tube, but chassis.footwell_tube.x is missing; give it, or count "
-                             "from chassis_x")
-        base = scene.chassis.footwell_tube.x
-    foot = np.array([base + member.offset, point[1], member.z])
-    distance = float(np.linalg.norm(point - foot))
-    along = (point - foot) / max(distance, 1e-9)
-    lean = float(along @ scene.engine_frame.rotation[:, 2])
-    if lean < 0.5:
-        raise ValueError("mounts.cross_member: it does not stand below the transmission's mount pad, so the mount cannot be screened; "
-                         "change its z or offset")
-    height = cross_bolt_height(distance, lean, mount, member)
-    if height >= distance or rails.half_spacing is None:
-        raise ValueError("mounts.cross_member: nothing is left of the mount between cross bolt and pad, so it cannot be screened; lower the "
-                         "cross member")
+    made = mount_layout.spec(mount, member, scene)
+    if rails.half_spacing is None:
+        raise ValueError("chassis.rails.half_spacing is missing, so the transmission cross member cannot be screened; give it")
     steel = stock(mount.material, "mounts.transmission.material")
     fastener, _thread = bolt(mount.cross_bolt)
-    return TailMount(_point(point), _point(foot + height * along), _point(foot), _bar(mount.tube, distance - height, steel), fastener,
-                     mount.tube.outer_diameter + 2.0 * (RECEIVER_FIT + RECEIVER_WALL), RECEIVER_WALL, RECEIVER_FIT,
-                     weld_leg(steel, RECEIVER_WALL, member.section.wall), FILLER_STRENGTH,
+    point, seat, foot = (scene.engine_point(*place) for place in (made.pad, made.bolt_seat, made.member_point))
+    return TailMount(_point(point), _point(seat), _point(foot), _bar(mount.tube, made.under - made.bolt_seat[2], steel), fastener,
+                     made.receiver_diameter, mount_layout.SLEEVE_WALL, mount_layout.SLEEVE_FIT,
+                     weld_leg(steel, mount_layout.SLEEVE_WALL, member.section.wall), FILLER_STRENGTH,
                      _bar(member.section, 2.0 * rails.half_spacing, stock(member.material, "mounts.cross_member.material")),
                      abs(member.offset) if member.reference == "footwell_tube" else 0.0)
 

@@ -12,6 +12,7 @@ from typing import Callable, Iterable, Sequence
 
 from .. import units
 from ..mechanics import scene as staging
+from ..record import filled
 from ..snapshot import Snapshot
 from .engine import evaluate
 from .findings import OPEN, PASSED, WAIVER_VOID, Finding
@@ -96,7 +97,7 @@ def _loop(key: str) -> Knob:
     """The station of a loop."""
     def get(snapshot):
         part = snapshot.part(key)
-        return next((loop.x for loop in snapshot.car.containment.loops if f"loop/{loop.name}" == key and part), None)
+        return next((loop.x for loop in filled(snapshot.car).containment.loops if f"loop/{loop.name}" == key and part), None)
 
     def turned(snapshot, measurer, change):
         return snapshot, _Changed(measurer, snapshot.part(key).shape, along=change)
@@ -106,7 +107,7 @@ def _loop(key: str) -> Knob:
 
 def _enclosure_length(snapshot):
     part = snapshot.part("enclosure")
-    given = snapshot.car.containment.enclosure
+    given = filled(snapshot.car).containment.enclosure
     return None if part is None or given is None else given.x_front - given.x_rear
 
 

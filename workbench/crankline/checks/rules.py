@@ -17,7 +17,7 @@ from .rulefile import condition, parse, read
 __all__ = ["ALWAYS", "DEFAULT_SETS", "FOLDER", "RuleError", "Selection", "available", "condition", "parse", "read", "select"]
 
 FOLDER = os.path.join(PACKAGE, "catalog", "rules")
-DEFAULT_SETS = ("practice", "driveline")
+DEFAULT_SETS = ("practice", "driveline", "clearance")
 ALWAYS = "document_health"
 """The set that applies to every car, named or not."""
 

@@ -10,9 +10,10 @@ from typing import Any, Callable
 
 import FreeCAD  # noqa: F401  (so that a Python without the host fails here, at once)
 import numpy as np
+import Part
 
-from ..geometry import enclosure, loop_measure
-from .measuring import NotEvaluated, Ring, Tube
+from ..geometry import enclosure, loop_measure, measure
+from .measuring import NotEvaluated, PinSeat, Ring, Tube
 
 PARALLEL = 1e-6
 REACH = 1.0
@@ -23,6 +24,12 @@ UPPER = math.radians(50.0)
 
 SAMPLES = 33
 LEAST = 1e-4
+TOUCHING = 0.05
+"""mm within which a leg meets the tube that it is coped to."""
+
+AT_SPLIT = 0.25
+"""Pins no farther from mid height than this share of the inside height are pins of the split, others of the feet."""
+
 SAMPLED = 0.005
 """mm to which a size is read off a sampled cut."""
 
@@ -41,9 +48,36 @@ class HostMeasurer:
             self._rings[key] = (shape, _ring(shape, axis_at))
         return self._rings[key][1]
 
-    def closed_angle(self, shape: Any, center, reach: float) -> float:
-        """Angle in rad around an axis along the car over which the shape is closed, material within reach counted."""
+    def closed_angle(self, shape: Any, center, reach: float, members: tuple = ()) -> float:
+        """Angle in rad around an axis along the car over which the shape is closed, material within reach counted; with
+        members (shapes that it is welded to) these and its legs to them are counted too."""
+        if members:
+            return loop_measure.closed_angle(Part.Compound([shape, *members]), center)
         return loop_measure.closed_angle(shape, center, reach=reach)
+
+    def pins(self, shape: Any, ring: Ring) -> tuple[PinSeat, ...]:
+        """Seats of the pins of a loop, filled or open."""
+        height = ring.inner_height or 2.0 * ring.reach
+        return tuple(PinSeat("split" if abs(line.z - ring.center[2]) < AT_SPLIT * height else "foot",
+                             (ring.center[0], float(line.y), float(line.z)), not hole)
+                     for line, hole in loop_measure.seats(shape))
+
+    def touches(self, shape: Any, other: Any) -> tuple[tuple[float, float, float], ...]:
+        """A point of every place at which two shapes touch: faces that meet the other shape and hang together are one."""
+        box = other.copy(True, False).BoundBox
+        box.enlarge(TOUCHING)
+        groups: list[tuple[list, tuple[float, float, float]]] = []
+        for face in shape.copy(True, False).Faces:
+            if not box.intersect(face.BoundBox):
+                continue
+            distance, points, _where = face.distToShape(other)
+            if distance >= TOUCHING:
+                continue
+            joined = [group for group in groups if any(edge.isSame(known) for known in group[0] for edge in face.Edges)]
+            point = joined[0][1] if joined else tuple(map(float, points[0][0]))
+            groups = [group for group in groups if group not in joined]
+            groups.append(([edge for group in joined for edge in group[0]] + face.Edges, point))
+        return tuple(sorted(point for _edges, point in groups))
 
     def tube(self, shape: Any) -> Tube:
         """The enclosure tube; NotEvaluated where the shape shows none."""
@@ -113,15 +147,18 @@ def _from_bends(bends: list[_Bend]) -> Ring:
     rear, front = min(bend.x[0] for bend in upper), max(bend.x[1] for bend in upper)
     reach = REACH + max(float(np.hypot(*(bend.center[1:] - middle))) + bend.radius + (bend.minor or 0.0) for bend in ring)
     center = (0.5 * (rear + front), float(middle[0]), float(middle[1]))
+    bore = min(bend.radius - (bend.minor or 0.0) for bend in ring)
+    inside = tuple(float(size) + 2.0 * bore for size in yz.max(axis=0) - yz.min(axis=0))
     minors = [bend.minor for bend in upper if bend.minor is not None]
     if minors:
         outer, bore = max(minors), min(minors)
         # A bar is a tube without a bore.
         wall = outer - bore if outer - bore > LEAST else outer
-        return Ring(center, rear, front, reach, "tube", outer_diameter=2.0 * outer, wall=wall)
+        return Ring(center, rear, front, reach, "tube", outer_diameter=2.0 * outer, wall=wall, inner_width=inside[0],
+                    inner_height=inside[1])
     radii = [bend.radius for bend in upper]
     return Ring(center, rear, front, reach, "strap", thickness=max(radii) - min(radii),
-                width=min(bend.x[1] - bend.x[0] for bend in upper))
+                width=min(bend.x[1] - bend.x[0] for bend in upper), inner_width=inside[0], inner_height=inside[1])
 
 
 def _from_cut(shape: Any, axis_at: Callable) -> Ring:

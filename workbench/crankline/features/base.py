@@ -15,6 +15,7 @@ import crankline
 
 from .. import catalog
 from ..compat import add_property, restoring, same_placement
+from ..geometry import measure
 from ..mechanics.frames import Frame
 from ..snapshot import CHASSIS, POWERTRAIN
 from . import props

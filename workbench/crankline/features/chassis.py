@@ -58,6 +58,8 @@ class Chassis(Feature):
         unset = list(obj.Unset)
         for name in _FROM_SKETCH:
             value = found.get(name)
+            if value is None and name == "UprightsHalfSpacing":
+                continue   # the support tube needs their spacing even where nothing says at which station they stand
             if value is None:
                 if name not in unset and not any(item.startswith(name + "=") for item in unset):
                     unset.append(name)

@@ -5,6 +5,7 @@ import numpy as np
 
 from .. import model
 from ..compat import add_property
+from ..geometry import loop_ring
 from ..mechanics.frames import Frame
 from .base import ChassisPart, output
 
@@ -18,6 +19,9 @@ class Loop(ChassisPart):
         add_property(obj, "App::PropertyInteger", "Number", "Identity", "Place in the list of loops")
         output(obj, "App::PropertyDistance", "BehindFrontJoint", "Results",
                "Centre of the loop behind the centre of the front joint, along the car")
+        output(obj, "App::PropertyDistance", "DevelopedLength", "Results", "Length of the ring's centre line: what is cut before "
+               "rolling, allowance for the machine's grip not counted")
+        output(obj, "App::PropertyDistance", "BendRadius", "Results", "Centre-line radius of the ring's bends")
         obj.setPropertyStatus("Number", "Output")
 
     def spec(self, obj, scene):
@@ -28,3 +32,5 @@ class Loop(ChassisPart):
 
     def show(self, obj, scene) -> None:
         obj.BehindFrontJoint = float(scene.front_joint[0]) - float(obj.StationX.Value)
+        ring = loop_ring.ring_of(self.read(obj))
+        obj.DevelopedLength, obj.BendRadius = ring.length, ring.bend

@@ -103,7 +103,7 @@ class _Maker:
     def everything(self):
         """All objects of the car, upstream first; returns the layout."""
         car, filled_plates = self.car, filled(self.car.plates)
-        chassis = self.add("chassis", "chassis", "chassis", "Chassis", SideSketch=self.side, PlanSketch=self.plan)
+        chassis = self.add("chassis", "chassis", "chassis", "Chassis data", SideSketch=self.side, PlanSketch=self.plan)
         derived = completed(filled(car.chassis), car.car.wheelbase) if car.chassis.sketches is None else None
         props.write(chassis, chassis_feature.CHASSIS, car.chassis, derived)
         props.write(chassis, chassis_feature.REAR_END, car.rear_end, _rear_end_derived(car))
@@ -151,6 +151,8 @@ def _rear_end_derived(car: model.Car) -> model.RearEnd | None:
 def copied_sketches(target: App.Document, named: model.Sketches, folder: Path) -> Iterable:
     """Copies of the two sketches of an existing document, which is opened, read and closed, never saved."""
     path = folder / named.file
+    if Path(named.file).name != named.file:
+        raise MakeError(f"chassis.sketches.file: {named.file!r} is a path; give the name of a document beside the car file")
     if not path.is_file():
         raise MakeError(f"chassis.sketches.file: {named.file} is not beside the car file; put it there or give the chassis "
                         "as numbers")
@@ -158,7 +160,7 @@ def copied_sketches(target: App.Document, named: model.Sketches, folder: Path) -
     try:
         source = App.openDocument(str(path), True)
     except Exception as error:
-        raise MakeError(f"chassis.sketches.file: {named.file} cannot be opened as a FreeCAD document ({error}); save it "
+        raise MakeError(f"chassis.sketches.file: {named.file} cannot be opened as a FreeCAD document ({' '.join(str(error).split())}); save it "
                         "again or give the chassis as numbers") from None
     opened_here = source.Name not in before
     try:

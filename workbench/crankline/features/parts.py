@@ -18,6 +18,35 @@ def label(key: str) -> str:
     return f"{name}, {rest.replace('_', ' ')}" if rest else name
 
 
+def expected(car, scene) -> set[str]:
+    """Keys of every part that a car has: what ``add`` would make of it."""
+    lister = _Lister(car, scene)
+    add(lister)
+    return lister.keys
+
+
+class _Lister:
+    """Stands where the maker does and only writes down which parts it is asked for."""
+
+    class _Nothing:
+        Number = 0
+
+        def recompute(self, _objects) -> None:
+            """There is no document to recompute."""
+
+    def __init__(self, car, scene):
+        self.car, self._scene, self.layout = car, scene, None
+        self.document, self.keys = self._Nothing(), set()
+
+    def scene(self):
+        return self._scene
+
+    def add(self, _container, kind, key, _label, _record=None, **_links):
+        if kind != "rail_tabs":   # a table without a shape
+            self.keys.add(key)
+        return self._Nothing()
+
+
 def add(maker) -> None:
     """Add every part of the maker's car to its document."""
     car = maker.car

@@ -6,10 +6,12 @@ from typing import Any, Iterable
 import FreeCAD as App
 
 from .. import catalog, model
+from ..geometry import chassis_tube
 from ..mechanics.scene import Scene
 from ..snapshot import PartView, Snapshot, Unsound
 from .base import PartFeature, is_ours, shape_mark
-from .registry import CLASSES, CONTAINER
+from . import parts
+from .registry import CLASSES, CONTAINER, proxy_class
 
 UPSTREAM = ("layout", "chassis", "engine_data", "transmission_data")
 """Kinds without which nothing can be placed."""
@@ -123,9 +125,19 @@ def snapshot(layout) -> Snapshot:
     except (AttributeError, ValueError) as error:
         if isinstance(error, AttributeError) and not dead:
             raise
-        raise ReadError(f"{layout.Document.Label}: the car cannot be read because "
-                        f"{'; '.join(note.message for note in unsound) or error}") from None
+        raise ReadError(f"the car cannot be read: {root_cause(unsound) or error}") from None
     return Snapshot(picture, scene, tuple(_views(objects)), tuple(unsound))
+
+
+def root_cause(unsound: Iterable[Unsound]) -> str:
+    """The message of what is unsound furthest upstream (the rest follows from it), and how many more there are."""
+    order = {key: number for number, key in enumerate(("chassis", "engine_data", "transmission_data", "layout"))}
+    notes = sorted((note for note in unsound if note.kind in ("invalid", "proxy", "link", "moved", "missing", "stale", "touched")),
+                   key=lambda note: (order.get(note.key, len(order)), note.kind == "touched", note.key))
+    if not notes:
+        return ""
+    more = f" ({len(notes) - 1} more objects follow from it or are in error too)" if len(notes) > 1 else ""
+    return notes[0].message + more
 
 
 def _views(objects: Iterable) -> Iterable[PartView]:
@@ -137,6 +149,7 @@ def _views(objects: Iterable) -> Iterable[PartView]:
 
 
 def _unsound(layout, objects: Iterable) -> Iterable[Unsound]:
+    yield from _unsound_members(layout, objects)
     for obj in objects:
         blocking = obj.Kind in UPSTREAM
         if getattr(obj, "Proxy", None) is None:
@@ -160,6 +173,31 @@ def _unsound(layout, objects: Iterable) -> Iterable[Unsound]:
                           "placement back to nothing, the car frame is the root's", True)
 
 
+def _unsound_members(layout, objects: Iterable) -> Iterable[Unsound]:
+    """Parts that the car should have and has not, or has and should not, and objects that fell out of it."""
+    for obj in layout.Document.Objects:
+        if not is_ours(obj) or obj.Kind == CONTAINER:
+            continue
+        if obj.Kind not in CLASSES:
+            yield Unsound(obj.Key or obj.Name, "invalid", f"{obj.Label}: its kind {obj.Kind!r} is not known to this crankline")
+        elif "Layout" in obj.PropertiesList and obj.Layout is None:
+            yield Unsound(obj.Key, "link", f"{obj.Label}: Layout links to nothing, so it belongs to no car; set it to the layout")
+        proxy = getattr(obj, "Proxy", None)
+        if proxy is not None and obj.SchemaVersion > getattr(proxy, "schema", obj.SchemaVersion):
+            yield Unsound(obj.Key, "invalid", f"{obj.Label}: it was written by a newer crankline (schema {obj.SchemaVersion}); "
+                          "update crankline")
+    try:
+        expected = parts.expected(car(layout), layout.Proxy.scene(layout))
+    except (AttributeError, ValueError):
+        return   # what stops the reading is told on its own
+    held = {obj.Key for obj in objects if obj.Kind in CLASSES and issubclass(proxy_class(obj.Kind), PartFeature)}
+    for key in sorted(expected - held):
+        yield Unsound(key, "missing", f"{key} is missing: this car has it, but the document holds no such part; undo its deletion, "
+                      "or set its Layout again")
+    for key in sorted(held - expected):
+        yield Unsound(key, "extra", f"{key} is a part that this car does not have; delete it, or rename the loop that it belongs to")
+
+
 def _unsound_data(layout) -> Iterable[Unsound]:
     """Numbers that contradict one another or what they were taken from; nothing that stops a reading."""
     chassis = layout.Chassis
@@ -168,6 +206,9 @@ def _unsound_data(layout) -> Iterable[Unsound]:
         if abs(axle - radius) > 1.0:
             yield Unsound(chassis.Key, "axle", f"the rear axle stands {axle:.2f} mm above the track in the side sketch, but the "
                           f"tyre's loaded radius is {radius:.2f} mm")
+    if scene_chassis := _chassis_record(layout):
+        for key, message in chassis_tube.missing(scene_chassis).items():
+            yield Unsound(key, "undrawn", message)
     for obj, table in ((layout.Engine, "engines"), (layout.Transmission, "transmissions")):
         if obj is None or getattr(obj, "Proxy", None) is None or not obj.RowDigest:
             continue
@@ -175,6 +216,13 @@ def _unsound_data(layout) -> Iterable[Unsound]:
             yield Unsound(obj.Key, "catalogue", f"{obj.Label}: the catalogue no longer holds {obj.Use!r}")
         elif catalog.row_digest(table, obj.Use) != obj.RowDigest:
             yield Unsound(obj.Key, "catalogue", f"{obj.Label}: the catalogue's row {obj.Use!r} has changed since it was used")
+
+
+def _chassis_record(layout) -> model.Chassis | None:
+    try:
+        return layout.Chassis.Proxy.read(layout.Chassis)
+    except (AttributeError, ValueError):
+        return None   # told on its own
 
 
 def _unsound_shape(obj) -> Iterable[Unsound]:
@@ -199,8 +247,12 @@ def flats(layout) -> dict[str, Any]:
     for obj in members(layout):
         proxy = getattr(obj, "Proxy", None)
         flat = getattr(getattr(proxy, "geometry", None), "flat", None)
-        if flat is not None and "Invalid" not in obj.State:   # a part in error is a finding and has no pattern
+        if flat is None:
+            continue
+        try:
             found[obj.Key] = flat(proxy.spec(obj, layout.Proxy.scene(layout)))
+        except ValueError:
+            continue   # a part in error is a finding and has no pattern
     return found
 
 

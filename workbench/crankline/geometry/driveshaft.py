@@ -15,6 +15,7 @@ import Part
 
 from .. import model
 from ..mechanics.scene import Scene
+from ..mechanics.travel import JOINT_REACH
 from ..record import filled
 from . import tube
 
@@ -58,7 +59,7 @@ def spec(shaft: model.Driveshaft, scene: Scene) -> Spec:
 
 def yoke_length(swing: float) -> float:
     """Joint centre to the end of the tube."""
-    return 0.75 * swing
+    return JOINT_REACH * swing
 
 
 def tube_length(spec: Spec) -> float:

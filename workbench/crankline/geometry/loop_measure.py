@@ -172,12 +172,20 @@ class Pins:
 
 
 def pins(shape: Part.Shape, axis=FORWARD) -> Pins:
-    """Pins and open pin holes along the loop's axis, from the full cylinders of no more than ``PIN_RADIUS`` on the shape.
+    """How many pins and open pin holes along the loop's axis there are (``seats``)."""
+    holes = [hole for _line, hole in seats(shape, axis)]
+    return Pins(holes.count(False), holes.count(True))
+
+
+def seats(shape: Part.Shape, axis=FORWARD) -> tuple[tuple[Vector, bool], ...]:
+    """Seats of pins along the loop's axis, from the full cylinders of no more than ``PIN_RADIUS`` on the shape: a point of
+    each in the plane through the frame's origin, and whether it is an open hole.
 
     A pin is a cylinder seen from outside, a hole one seen from inside; faces about one line are one seat.
     """
     forward = Vector(*axis).normalize()
-    seats: list[tuple[Vector, bool]] = []
+    lines: list[Vector] = []
+    holes: list[bool] = []
     for face in shape.Faces:
         surface = face.Surface
         if surface.TypeId != "Part::GeomCylinder" or surface.Radius > PIN_RADIUS or surface.Axis.cross(forward).Length > 1e-6:
@@ -189,17 +197,14 @@ def pins(shape: Part.Shape, axis=FORWARD) -> Pins:
         point = face.valueAt(first, (low + high) / 2)
         outward = point - surface.Center
         outward -= forward * outward.dot(forward)
-        seats.append((line, face.normalAt(first, (low + high) / 2).dot(outward) < 0.0))
-    lines: list[Vector] = []
-    holes: list[bool] = []
-    for line, hole in seats:
+        hole = face.normalAt(first, (low + high) / 2).dot(outward) < 0.0
         near = next((i for i, known in enumerate(lines) if (known - line).Length < 0.5), None)
         if near is None:
             lines.append(line)
             holes.append(hole)
         else:
             holes[near] |= hole
-    return Pins(holes.count(False), holes.count(True))
+    return tuple(zip(lines, holes))
 
 
 def station(shape: Part.Shape) -> tuple[float, float]:

@@ -146,8 +146,11 @@ def build(spec: Spec) -> Part.Solid:
     if not (spec.headers or spec.planes):
         return straight(start, end, spec.outer_diameter, spec.wall)
     expected, best, error = quadrature(spec), None, math.inf
-    for attempt in (_cut, _cut_turned, _cut_bore_last):
-        left = attempt(spec)
+    for attempt in (_cut, _cut_halves, _cut_bore_last):
+        try:
+            left = attempt(spec)
+        except Part.OCCError:
+            continue
         if left is not None:
             off = abs(measure.volume(left) - expected) if left.isValid() else math.inf
             if best is None or off < error:
@@ -176,19 +179,24 @@ def _cut(spec: Spec) -> Part.Solid | None:
     return largest(left) if left.Solids else None
 
 
-def _cut_turned(spec: Spec) -> Part.Solid | None:
-    """With the tube's seam on its other side and the bars' seams turned."""
-    body = straight(Vector(*spec.start), Vector(*spec.end), spec.outer_diameter, spec.wall)
-    body.rotate(Vector(*spec.start), Vector(*spec.end) - Vector(*spec.start), 180.0)
-    left = body.cut(_cutters(spec, 90.0))
+def _cut_halves(spec: Spec) -> Part.Solid | None:
+    """Each half extruded from its own end and cut, then both joined."""
+    start, end = Vector(*spec.start), Vector(*spec.end)
+    middle, cutters = (start + end) * 0.5, _cutters(spec)
+    halves = [straight(own, middle, spec.outer_diameter, spec.wall).cut(cutters) for own in (start, end)]
+    if not all(half.Solids for half in halves):
+        return None
+    left = largest(halves[0]).fuse(largest(halves[1])).removeSplitter()
     return largest(left) if left.Solids else None
 
 
 def _cut_bore_last(spec: Spec) -> Part.Solid | None:
-    """The outside first, then the bore."""
+    """The outside first, then the bore; the tube's seam on its other side and the bars' turned."""
     start, along = Vector(*spec.start), Vector(*spec.end) - Vector(*spec.start)
     bar, bore = (Part.makeCylinder(spec.outer_diameter / 2 - wall, along.Length, start, along) for wall in (0.0, spec.wall))
-    left = bar.cut(_cutters(spec))
+    for body in (bar, bore):
+        body.rotate(start, along, 180.0)
+    left = bar.cut(_cutters(spec, 90.0))
     left = left.cut(bore) if left.Solids else left
     return largest(left) if left.Solids else None
 

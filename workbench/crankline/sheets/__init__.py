@@ -27,6 +27,17 @@ def write(snapshot: Snapshot, flats: Mapping[str, Flat], folder: str | Path, fin
     from . import flat_patterns, qt, side_view
 
     folder = Path(folder)
-    sheet = side_view.side_view(snapshot, tuple(findings), size=size, issued=issued)
+    sheet = _fitting(side_view.side_view, snapshot, tuple(findings), size, issued)
     return [qt.render(sheet, folder / "side-view.pdf"),
             *flat_patterns.write(flat_patterns.cut(snapshot, flats), folder / "flat")]
+
+
+def _fitting(draw, snapshot: Snapshot, findings: tuple, size: str, issued: str) -> Sheet:
+    """The sheet in the size asked for, or in the next larger one on which nothing overlaps."""
+    larger = ("A3", "A2", "A1") if size == "A3" else (size,)
+    for name in larger:
+        try:
+            return draw(snapshot, findings, size=name, issued=issued)
+        except SheetError as error:
+            refusal = error
+    raise refusal

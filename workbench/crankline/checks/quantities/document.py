@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from ..measuring import Measurement, Setting, quantity
 
-KINDS = ("invalid", "touched", "proxy", "stale", "link", "moved", "edited", "axle", "catalogue")
+KINDS = ("invalid", "touched", "proxy", "stale", "link", "missing", "extra", "moved", "edited", "axle", "catalogue", "undrawn")
 
 
 @quantity("unsound_objects", "count", kinds=Setting("choices", None, "kinds of unsoundness that are counted", KINDS))

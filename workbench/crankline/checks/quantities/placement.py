@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from ...mechanics import placement as placing
+from ...mechanics.chassis import upright_station
 from ..measuring import Measurement, NotEvaluated, Setting, quantity
 
 ENGINE = ("engine",)
@@ -54,6 +55,25 @@ def firewall_gap(snapshot, context):
     gap = max(line - front[0], rear[0] - line, 0.0)
     return (Measurement(float(gap), ("mid_plate",), how="firewall line of the chassis against the mid plate's faces",
                         points=((line, rear[1], rear[2]), tuple(front if line > front[0] else rear))),)
+
+
+@quantity("support_tube_gap", "length")
+def support_tube_gap(snapshot, context):
+    """Air between the support tube and the upright of the side where there is more of it; 0 where both meet."""
+    scene, support = context.scene, context.car.mounts.support_tube
+    if support is None:
+        return ()
+    uprights, station = scene.chassis.uprights, upright_station(scene.chassis)
+    if uprights is None or uprights.half_spacing is None or station is None:
+        return ()   # uprights without a station are a finding of their own
+    middle = scene.engine_point(-(scene.stack.total + support.behind_plate), 0.0, support.above_crank)
+    across = scene.engine_frame.rotation[:, 1]
+    touching = 0.5 * (support.section.outer_diameter + uprights.section.outer_diameter)
+    ends = [middle + across * ((side * uprights.half_spacing - middle[1]) / across[1]) for side in (1.0, -1.0)]
+    gaps = [max(abs(end[0] - station) - touching, 0.0) for end in ends]
+    worst = max(range(2), key=lambda index: gaps[index])
+    return (Measurement(float(gaps[worst]), ("support_tube",), how=f"{('left', 'right')[worst]} end against the upright, along the car",
+                        points=(tuple(ends[worst]), (station, ends[worst][1], ends[worst][2]))),)
 
 
 @quantity("setback_share", "ratio")
