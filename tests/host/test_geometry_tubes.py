@@ -409,7 +409,7 @@ def test_where_the_receiver_stands(car, scene):
 
 
 def test_mount_over_placements(car):
-    sides = set()
+    sides, flanged = set(), 0
     for moved in placements(car, 24, 23):
         scene = scenes.of(moved)
         spec = mount_spec(moved, scene)
@@ -418,7 +418,13 @@ def test_mount_over_placements(car):
         single(mount)
         single(taker)
         assert mount.common(taker).Volume < 1e-3
-    assert sides == {0, 1, -1}
+        # The cross bolt with its head can be drawn out to either side.
+        seat = transmission_mount.cross_bolt_seat(spec)
+        for sign in (1, -1):
+            way = Part.makeCylinder(0.9 * spec.cross_bolt, 150.0, seat + V(0, sign * spec.receiver_diameter / 2, 0), V(0, sign, 0))
+            assert way.distToShape(mount)[0] > 0.5
+        flanged += spec.flange_depth > 0.0
+    assert flanged > 5 and sides == {0, 1, -1}
 
 
 @pytest.mark.parametrize("dx", [-6.0, 0.0, 9.0])

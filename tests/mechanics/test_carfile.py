@@ -316,6 +316,8 @@ def random_record(kind, rng, path=()):
         given["pitch_mode"] = rng.choice(("fixed", "parallel"))
         if given["pitch_mode"] != "fixed":
             given["pitch"] = None
+    if kind is model.Engine and not given.get("rear_holes"):
+        given["rear_holes"] = ((100.0, 120.0, 12.0),)
     if kind is model.Rails:
         given["kind"] = "double"
     return kind(**given)

@@ -37,7 +37,7 @@ def test_drawing_space_of_a3_is_that_of_iso_5457():
 
 
 def test_unknown_size_is_one_sentence():
-    with pytest.raises(SheetError, match="A5.*use one of A4, A3, A2, B, C"):
+    with pytest.raises(SheetError, match="A5.*use one of A4, A3, A2, A1, B, C"):
         layout.size_of("A5")
 
 

@@ -100,7 +100,7 @@ def test_the_demo_set_includes_practice_driveline_and_a_published_set():
 
 def test_no_set_named_means_practice_and_driveline_and_says_so():
     chosen = rules.select([])
-    assert [item.name for item in chosen.sets] == ["practice", "driveline", "document_health"]
+    assert [item.name for item in chosen.sets] == ["practice", "driveline", "clearance", "document_health"]
     assert len(chosen.notes) == 1 and "names no rule set" in chosen.notes[0]
     assert rules.select(["practice"]).notes == ()
 

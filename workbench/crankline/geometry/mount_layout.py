@@ -143,7 +143,8 @@ class Spec:
         """Depth of the flanges along the tab's edges, 0 where the tab is short or stands close over the cross member."""
         if abs(self.reach) <= FLANGE_REACH:
             return 0.0
-        depth = min(FLANGE_DEPTH, self.over_member - 2 * BOTTOM_GAP)
+        # The cross bolt is drawn out sideways below the flange; a hexagon head is 1.73 diameters wide over its corners.
+        depth = min(FLANGE_DEPTH, self.over_member - 2 * BOTTOM_GAP, self.under - self.bolt_seat[2] - self.cross_bolt)
         return depth if depth >= LEAST_FLANGE else 0.0
 
     @property

@@ -1,71 +1,111 @@
 """Quantities of what contains the driveshaft, measured on the shapes of loops and enclosure."""
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from ..materials import family
 from ..measuring import Measurement, NotEvaluated, Setting, Unmeasured, quantity
+from .motion import AT, EXTREMES, LOOP_KINDS, enclosure, motion, rings, sized
 
 SHAPE_ACCURACY = 1e-6
 """mm and rad to which the host's exact shapes are measured."""
 
-LOOP_KINDS = ("split_loop", "fixed_loop")
+MEMBERS = ("chassis_tube", "cross_member")
+"""Kinds that a welded loop is closed through and secured to."""
+
+TAIL_REACH = 25.4
+"""An enclosure that ends no farther than this from the output seal can be clamped to the transmission's tail, mm."""
+
 TO = Setting("choice", "center", "where on the loop it is measured: its centre plane, or the edge nearest the joint",
              ("center", "nearest_edge"))
+OF = Setting("choices", LOOP_KINDS, "which loops", LOOP_KINDS)
 
 
-def _rings(snapshot, context):
-    """(key, part and ring, or the reason why not) of every loop, by key."""
-    scene, measure = context.scene, context.measure
-    parts = {part.key: part for kind in LOOP_KINDS for part in snapshot.kind(kind)}
-    for key in sorted({*parts, *context.unsound_under("loop/")}):
-        try:
-            part = context.part(key)
-            yield key, part, measure.ring(part.shape, scene.shaft_at)
-        except NotEvaluated as reason:
-            yield key, None, str(reason)
+# --- loops ------------------------------------------------------------------------------------------------------------
 
 
-@quantity("loop_behind_front_joint", "length", measured_to=TO)
+@quantity("loop_behind_front_joint", "length", measured_to=TO, at=AT)
 def loop_behind_front_joint(snapshot, context):
     """Front joint centre rearward along the shaft to the nearest loop that stands behind it; other loops do not matter."""
-    scene = context.scene
-    joint, axis = scene.front_joint, scene.driveline.shaft_axis
-    candidates = []
-    for key, part, ring in _rings(snapshot, context):
+    found, loops = [], []
+    for key, part, ring in rings(snapshot, context):
         if part is None:
             # One that cannot be measured might be the nearest.
             raise NotEvaluated(ring)
-        middle = 0.5 * (ring.x_rear + ring.x_front)
-        # The ring's plane is square to the car; the distance runs along the shaft, which leans a little to that.
-        to_center, to_edge = (joint[0] - middle) / axis[0], (joint[0] - ring.x_front) / axis[0]
-        if to_center >= 0.0:
-            # The joint may stand inside the loop's width: the nearest edge is then no way off.
-            candidates.append((to_center, max(to_edge, 0.0), key, middle, ring.accuracy))
-    if not candidates:
-        return (Measurement(None, ("driveshaft",), how="no loop stands behind the front joint", points=(tuple(joint),)),)
-    to_center, to_edge, key, middle, accuracy = min(candidates)
-    how = (f"{key}, centre {to_center / 25.4:.3f} in ({to_center:.1f} mm) and nearest edge {to_edge / 25.4:.3f} in "
-           f"({to_edge:.1f} mm) behind the joint; {context.settings['measured_to'].replace('_', ' ')} counts")
-    value = to_center if context.settings["measured_to"] == "center" else to_edge
-    return (Measurement(float(value), (key,), how=how, points=(tuple(joint), tuple(scene.shaft_at(middle))),
-                        accuracy=accuracy),)
+        loops.append((key, ring))
+    for name in context.settings["at"]:
+        told = "" if name == "static" else name
+        joint, axis = _front_joint(context, name)
+        candidates = []
+        for key, ring in loops:
+            middle = 0.5 * (ring.x_rear + ring.x_front)
+            # The ring's plane is square to the car; the distance runs along the shaft, which leans a little to that.
+            to_center, to_edge = (joint[0] - middle) / axis[0], (joint[0] - ring.x_front) / axis[0]
+            if to_center >= 0.0:
+                # The joint may stand inside the loop's width: the nearest edge is then no way off.
+                candidates.append((to_center, max(to_edge, 0.0), key, ring.accuracy))
+        if not candidates:
+            found.append(Measurement(None, ("driveshaft",), told, how="no loop stands behind the front joint", points=(tuple(joint),)))
+            continue
+        to_center, to_edge, key, accuracy = min(candidates)
+        how = (f"{key}, centre {sized(to_center)} and nearest edge {sized(to_edge)} behind the joint"
+               f"{_at(name)}; {context.settings['measured_to'].replace('_', ' ')} counts")
+        value = to_center if context.settings["measured_to"] == "center" else to_edge
+        found.append(Measurement(float(value), (key,), told, how=how, points=(tuple(joint), tuple(joint - to_center * axis)),
+                                 accuracy=accuracy))
+    return tuple(found)
+
+
+def _front_joint(context, name: str):
+    """Front joint centre and direction of the shaft, at static or at an end of the slip."""
+    if name == "static":
+        return context.scene.front_joint, context.scene.driveline.shaft_axis
+    moved = motion(context)
+    i, _extreme = moved.extremes[name]
+    return moved.sweep.front[i], moved.sweep.axis[i]
+
+
+def _at(name: str) -> str:
+    return "" if name == "static" else f" with the slip {name.replace('_', ' ')}"
+
+
+def _members(snapshot, context, part):
+    """(tube, points at which the loop touches it) of every chassis tube that a loop meets."""
+    for tube in snapshot.parts:
+        if tube.kind in MEMBERS:
+            points = context.measure.touches(part.shape, context.sound(tube).shape)
+            if points:
+                yield tube, points
 
 
 @quantity("loop_closed_angle", "angle")
 def loop_closed_angle(snapshot, context):
-    """Angle around the driveshaft's axis over which a loop is closed, each loop; legs at the floor close nothing."""
+    """Angle around the driveshaft's axis over which a loop is closed, each loop; a welded one also through the members that it is
+    welded to. Legs at the floor close nothing."""
     scene, found = context.scene, []
-    for key, part, ring in _rings(snapshot, context):
+    for key, part, ring in rings(snapshot, context):
         if part is None:
             found.append(Unmeasured((key,), ring))
             continue
         # Seen from the shaft, which the ring is there for; it need not run through the ring's centre.
         center = scene.shaft_at(0.5 * (ring.x_rear + ring.x_front))
         aside = float(np.hypot(center[1] - ring.center[1], center[2] - ring.center[2]))
-        angle = context.measure.closed_angle(part.shape, center, ring.reach + aside)
-        found.append(Measurement(float(angle), (key,), how="seen from the driveshaft's axis", points=(tuple(center),),
-                                 accuracy=SHAPE_ACCURACY))
+        angle = float(context.measure.closed_angle(part.shape, center, ring.reach + aside))
+        how = "seen from the driveshaft's axis"
+        if part.kind == "fixed_loop" and angle < 2.0 * math.pi - SHAPE_ACCURACY:
+            try:
+                members = tuple(tube for tube, _points in _members(snapshot, context, part))
+            except NotEvaluated as reason:
+                found.append(Unmeasured((key,), str(reason)))
+                continue
+            if members:
+                ring_alone = angle
+                angle = float(context.measure.closed_angle(part.shape, center, ring.reach + aside, tuple(tube.shape for tube in members)))
+                how += (f"; the ring alone {math.degrees(ring_alone):.1f} deg, with its legs and "
+                        f"{', '.join(tube.key for tube in members)}, which it is welded to, {math.degrees(angle):.1f} deg")
+        found.append(Measurement(angle, (key,), how=how, points=(tuple(center),), accuracy=SHAPE_ACCURACY))
     return tuple(found) or _no_loop(scene)
 
 
@@ -74,7 +114,7 @@ def loop_closed_angle(snapshot, context):
 def loop_section(snapshot, context):
     """Section of each loop at its top: tube (outer_diameter, wall) or flat strap (thickness, width)."""
     found = []
-    for key, part, ring in _rings(snapshot, context):
+    for key, part, ring in rings(snapshot, context):
         if part is None:
             found.append(Unmeasured((key,), ring))
             continue
@@ -92,17 +132,77 @@ def _no_loop(scene):
     return (Measurement(None, ("driveshaft",), how="the car has no loop", points=(tuple(scene.front_joint),)),)
 
 
-def _enclosure(snapshot, context):
-    part = context.part("enclosure")
-    return None if part is None else (part, context.measure.tube(part.shape))
+@quantity("loop_count", "count")
+def loop_count(snapshot, context):
+    """Number of loops that the driveshaft passes through between its joints."""
+    scene, keys = context.scene, []
+    for key, part, ring in rings(snapshot, context):
+        if part is None:
+            raise NotEvaluated(ring)
+        if scene.rear_joint[0] <= ring.center[0] <= scene.front_joint[0]:
+            keys.append(key)
+    how = f"{', '.join(keys) or 'none'} between the joints"
+    return (Measurement(float(len(keys)), ("driveshaft",), how=how, points=(tuple(scene.front_joint), tuple(scene.rear_joint))),)
+
+
+@quantity("loop_secured", "count", of=OF)
+def loop_secured(snapshot, context):
+    """Places at which each loop is secured: feet with their pin (split loop), legs that meet a chassis tube (fixed loop)."""
+    found, none = [], True
+    for key, part, ring in rings(snapshot, context):
+        if part is None:
+            found.append(Unmeasured((key,), ring))
+            continue
+        none = False
+        if part.kind not in context.settings["of"]:
+            continue
+        try:
+            if part.kind == "split_loop":
+                feet = [seat for seat in context.measure.pins(part.shape, ring) if seat.at == "foot"]
+                points = tuple(seat.point for seat in feet if seat.held)
+                how = f"{len(points)} of {len(feet)} feet pinned"
+            else:
+                met = tuple(_members(snapshot, context, part))
+                points = tuple(point for _tube, places in met for point in places)
+                how = "; ".join(f"{len(places)} at {tube.key}" for tube, places in met) or "it meets no chassis tube"
+        except NotEvaluated as reason:
+            found.append(Unmeasured((key,), str(reason)))
+            continue
+        found.append(Measurement(float(len(points)), (key,), how=how, points=points or (ring.center,)))
+    return tuple(found) or (_no_loop(context.scene) if none else ())
+
+
+@quantity("loop_pins_missing", "count")
+def loop_pins_missing(snapshot, context):
+    """Open pin holes of each split loop, at the split and at the feet; a side of the split without any pin counts as one."""
+    found = []
+    for key, part, ring in rings(snapshot, context):
+        if part is None:
+            found.append(Unmeasured((key,), ring))
+        elif part.kind == "split_loop":
+            seats = context.measure.pins(part.shape, ring)
+            empty = [(seat.at, seat.point) for seat in seats if not seat.held]
+            for side, name in ((1.0, "left"), (-1.0, "right")):
+                if not any(seat.at == "split" and (seat.point[1] - ring.center[1]) * side > 0.0 for seat in seats):
+                    empty.append((f"{name} side of the split", ring.center))
+            held = sum(seat.held for seat in seats)
+            how = f"{held} of {len(seats)} pins present" + "".join(f"; none at the {at}" for at, _point in empty)
+            found.append(Measurement(float(len(empty)), (key,), how=how,
+                                     points=tuple(point for _at_, point in empty) or tuple(seat.point for seat in seats)))
+    return tuple(found)
+
+
+# --- enclosure --------------------------------------------------------------------------------------------------------
+
+NO_TUBE = "the car has no enclosure tube"
 
 
 @quantity("enclosure_length", "length")
 def enclosure_length(snapshot, context):
     """Length of the enclosure tube along its own axis."""
-    found = _enclosure(snapshot, context)
+    found = enclosure(context)
     if found is None:
-        return (Measurement(None, ("driveshaft",), how="the car has no enclosure tube"),)
+        return (Measurement(None, ("driveshaft",), how=NO_TUBE),)
     _part, tube = found
     return (Measurement(float(tube.length), ("enclosure",), how="along the tube's axis", accuracy=SHAPE_ACCURACY,
                         points=(tube.rear, tube.front)),)
@@ -111,12 +211,111 @@ def enclosure_length(snapshot, context):
 @quantity("enclosure_wall", "length", components={"material": "word", "wall": "length"})
 def enclosure_wall(snapshot, context):
     """Wall of the enclosure tube, with its material: carbon_steel, alloy_steel, aluminium, ..."""
-    found = _enclosure(snapshot, context)
+    found = enclosure(context)
     if found is None:
-        return (Measurement(None, ("driveshaft",), how="the car has no enclosure tube"),)
-    part, tube = found
+        return (Measurement(None, ("driveshaft",), how=NO_TUBE),)
+    return (_wall(*found, ("enclosure",)),)
+
+
+def _wall(part, tube, subjects, told: str = "", point=None) -> Measurement:
     material = family(part.material)
     if material is None:
         raise NotEvaluated(f"the material {part.material!r} of the enclosure is not in the catalogue")
-    return (Measurement(None, ("enclosure",), how=f"{part.material}, wall {tube.wall:.3f} mm",
-                        parts={"material": material, "wall": float(tube.wall)}, accuracy=SHAPE_ACCURACY),)
+    return Measurement(None, subjects, told, how=f"{part.material}, wall {tube.wall:.3f} mm", points=(point,) if point else (),
+                       parts={"material": material, "wall": float(tube.wall)}, accuracy=SHAPE_ACCURACY)
+
+
+@quantity("joint_shield", "length", components={"material": "word", "wall": "length"})
+def joint_shield(snapshot, context):
+    """Wall and material of the enclosure where it stands over each joint of the driveshaft; nothing where it does not."""
+    scene, found, results = context.scene, enclosure(context), []
+    for name, joint in (("front joint", scene.front_joint), ("rear joint", scene.rear_joint)):
+        point = tuple(map(float, joint))
+        if found is not None and found[1].rear[0] <= joint[0] <= found[1].front[0]:
+            results.append(_wall(*found, ("enclosure",), name, point))
+        else:
+            results.append(Measurement(None, ("driveshaft",), name, how=f"no enclosure stands over the {name}", points=(point,)))
+    return tuple(results)
+
+
+@quantity("enclosure_over_front_joint", "length",
+          at=Setting("choices", EXTREMES, "where the slip stands: static, or its ends over travel and wind-up", EXTREMES))
+def enclosure_over_front_joint(snapshot, context):
+    """Front joint centre forward along the shaft to the front end of the enclosure; negative = the joint stands out of it."""
+    found = enclosure(context)
+    if found is None:
+        return ()
+    _part, tube = found
+    results = []
+    for name in context.settings["at"]:
+        joint, axis = _front_joint(context, name)
+        value = float((tube.front[0] - joint[0]) / axis[0])
+        results.append(Measurement(value, ("enclosure",), name, how=f"front end {sized(abs(value))} {'ahead of' if value >= 0.0 else 'behind'} "
+                                   f"the joint centre{_at(name)}", points=(tuple(map(float, joint)), tube.front), accuracy=SHAPE_ACCURACY))
+    return tuple(results)
+
+
+@quantity("enclosure_supports", "count")
+def enclosure_supports(snapshot, context):
+    """Ends of the enclosure that are carried: each half of the tube by a loop around it, the front also by the transmission's tail."""
+    found = enclosure(context)
+    if found is None:
+        return ()
+    scene, (_part, tube) = context.scene, found
+    middle = 0.5 * (tube.rear[0] + tube.front[0])
+    carriers: dict[str, list[str]] = {"rear": [], "front": []}
+    for key, part, ring in rings(snapshot, context):
+        if part is None:
+            raise NotEvaluated(ring)
+        if tube.rear[0] - TAIL_REACH <= ring.center[0] <= tube.front[0] + TAIL_REACH and _around(ring, tube):
+            carriers["front" if ring.center[0] > middle else "rear"].append(key)
+    given = context.car.containment.enclosure
+    seal = scene.engine_point(-scene.stack.total - scene.transmission.bell_to_seal)
+    to_seal = float(seal[0] - tube.front[0])
+    if given is not None and given.front_support == "transmission_tail":
+        if to_seal <= TAIL_REACH:
+            carriers["front"].append("the transmission's tail")
+    ends = [f"{end}: {', '.join(names) or 'nothing'}" for end, names in carriers.items()]
+    how = "; ".join(ends)
+    if given is not None and given.front_support == "transmission_tail":
+        how += f"; the output seal is {sized(to_seal)} ahead of its front end"
+    return (Measurement(float(sum(bool(names) for names in carriers.values())), ("enclosure",), how=how, points=(tube.rear, tube.front)),)
+
+
+def _around(ring, tube) -> bool:
+    """Whether a ring stands around a tube or the tube around the ring's place, so that it can carry it."""
+    step = (ring.center[0] - tube.rear[0]) / (tube.front[0] - tube.rear[0])
+    y, z = (a + step * (b - a) for a, b in zip(tube.rear[1:], tube.front[1:]))
+    return math.hypot(ring.center[1] - y, ring.center[2] - z) < ring.reach
+
+
+@quantity("enclosure_bore_over_joint", "length")
+def enclosure_bore_over_joint(snapshot, context):
+    """Bore of the enclosure less the swing diameter of the joints, which must pass it when the shaft is taken out."""
+    found = enclosure(context)
+    if found is None:
+        return ()
+    _part, tube = found
+    inside, swing = tube.outer_diameter - 2.0 * tube.wall, context.car.driveshaft.joint_swing_diameter
+    return (Measurement(float(inside - swing), ("enclosure",), how=f"bore {sized(inside)}, joints swing {sized(swing)}",
+                        points=(tube.rear, tube.front), accuracy=SHAPE_ACCURACY),)
+
+
+@quantity("open_shaft_past_driver", "length")
+def open_shaft_past_driver(snapshot, context):
+    """Length of the driveshaft, joints included, that passes the driver's envelope outside the enclosure."""
+    scene, box = context.scene, context.car.car.driver_envelope
+    if box is None:
+        raise NotEvaluated("the driver's envelope is not known; give car.driver_envelope")
+    rear, front = max(float(scene.rear_joint[0]), box.x_rear), min(float(scene.front_joint[0]), box.x_front)
+    found = enclosure(context)
+    covered, how = 0.0, NO_TUBE
+    if found is not None:
+        tube = found[1]
+        covered = max(0.0, min(front, tube.front[0]) - max(rear, tube.rear[0]))
+        how = f"the enclosure covers {sized(covered)} of it"
+    bare = max(0.0, front - rear - covered)
+    how = (f"the shaft passes the driver from X = {rear / 25.4:.2f} in to {front / 25.4:.2f} in; {how}" if front > rear else
+           "the shaft and the driver's envelope share no station")
+    return (Measurement(bare / float(scene.driveline.shaft_axis[0]), ("enclosure",) if found else ("driveshaft",), how=how,
+                        points=(tuple(scene.shaft_at(rear)), tuple(scene.shaft_at(front))), accuracy=SHAPE_ACCURACY),)

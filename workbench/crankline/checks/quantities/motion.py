@@ -1,0 +1,98 @@
+"""What several quantities share about the moving driveshaft: its sweep over travel, and what stands around it as measured."""
+from __future__ import annotations
+
+import math
+from functools import cached_property
+from weakref import WeakKeyDictionary
+
+import numpy as np
+
+from ...mechanics import travel as moving
+from ..measuring import Context, Measurer, NotEvaluated, Ring, Setting
+
+LOOP_KINDS = ("split_loop", "fixed_loop")
+EXTREMES = ("static", "furthest_in", "furthest_out")
+AT = Setting("choices", ("static",), "where the slip stands: static, or its ends over travel and wind-up", EXTREMES)
+
+
+class Motion:
+    """The driveshaft of a context over travel and wind-up, computed once."""
+
+    def __init__(self, context: Context):
+        self.scene, self.car = context.scene, context.car
+
+    @cached_property
+    def sweep(self) -> moving.Sweep:
+        """Full droop to full bump, each at least, no and greatest wind-up of the poses. TravelError where that is not reached."""
+        travel, windup = moving.travels(self.scene), np.unique([*moving.windups(self.scene), 0.0])
+        return moving.checked(self.scene, moving.sweep(self.scene, np.repeat(travel, windup.size), np.tile(windup, travel.size)))
+
+    @cached_property
+    def still(self) -> moving.Sweep:
+        """The same without wind-up: nothing drives a shaft whose joint has let go."""
+        return moving.sweep_all(self.scene)
+
+    @cached_property
+    def extremes(self) -> dict[str, tuple[int, moving.SlipExtreme]]:
+        """Static and both ends of the slip, each with its position in the sweep."""
+        found = self.sweep
+        standing = int(np.flatnonzero((found.travel == 0.0) & (found.windup == 0.0))[0])
+        places = {"static": standing, "furthest_in": int(np.argmax(found.plunge)), "furthest_out": int(np.argmin(found.plunge))}
+        return {name: (i, moving.SlipExtreme(name, *(float(row[i]) for row in (found.travel, found.windup, found.plunge, found.exposure,
+                                                                               found.engagement)), tuple(map(float, found.front[i]))))
+                for name, i in places.items()}
+
+
+_MOTIONS: WeakKeyDictionary = WeakKeyDictionary()
+
+
+def motion(context: Context) -> Motion:
+    """The motion of a context's driveshaft. NotEvaluated where the document is unsound."""
+    context.scene       # raises where the placement is doubtful
+    return _MOTIONS.setdefault(context, Motion(context))
+
+
+def sized(value: float) -> str:
+    """A length in both units."""
+    return f"{value / 25.4:.3f} in ({value:.1f} mm)"
+
+
+def position(travel: float, windup: float) -> str:
+    """An axle position in words."""
+    where = "static ride height" if abs(travel) < 1e-9 else f"{sized(abs(travel))} of {'bump' if travel > 0.0 else 'droop'}"
+    return where if abs(windup) < 1e-12 else f"{where} with {math.degrees(windup):+.2f} deg of wind-up"
+
+
+# --- what stands around it, as measured -------------------------------------------------------------------------------
+
+
+def rings(snapshot, context):
+    """(key, part and ring, or the reason why not) of every loop, by key."""
+    scene, measure = context.scene, context.measure
+    parts = {part.key: part for kind in LOOP_KINDS for part in snapshot.kind(kind)}
+    for key in sorted({*parts, *context.unsound_under("loop/")}):
+        try:
+            part = context.part(key)
+            yield key, part, measure.ring(part.shape, scene.shaft_at)
+        except NotEvaluated as reason:
+            yield key, None, str(reason)
+
+
+def opening(part, ring: Ring, measure: Measurer) -> moving.Opening:
+    """The inside of a loop as its shape shows it; NotEvaluated where it shows none."""
+    if ring.inner_width is None or ring.inner_height is None:
+        raise NotEvaluated(f"the inside of {part.key} cannot be read off its shape; rebuild the loop")
+    missing = 2.0 * math.pi - measure.closed_angle(part.shape, ring.center, ring.reach)
+    return moving.Opening(part.key, ring.center, ring.inner_width, ring.inner_height, 0.5 * (ring.x_front - ring.x_rear),
+                          ring.form == "tube", missing if missing > 1e-6 else 0.0)
+
+
+def enclosure(context):
+    """(part, tube) of the enclosure as measured; None where the car has none."""
+    part = context.part("enclosure")
+    return None if part is None else (part, context.measure.tube(part.shape))
+
+
+def bore(tube) -> moving.Bore:
+    """The inside of a measured enclosure."""
+    return moving.Bore(tube.rear, tube.front, tube.outer_diameter / 2.0 - tube.wall)

@@ -1,0 +1,86 @@
+"""Quantities of the driveshaft whose front joint has let go: how low loops and enclosure let it sink, and what it reaches.
+
+Rigid shaft, loops and enclosure; the rear joint holds (mechanics.release). Loops and enclosure are taken as their shapes show them.
+"""
+from __future__ import annotations
+
+import math
+from weakref import WeakKeyDictionary
+
+import numpy as np
+
+from ...mechanics import release as letting_go
+from ..measuring import Measurement, NotEvaluated, quantity
+from .motion import bore, enclosure, motion, opening, position, rings, sized
+
+SHAFT = ("driveshaft",)
+_MADE: WeakKeyDictionary = WeakKeyDictionary()
+
+
+def _released(snapshot, context) -> letting_go.Release:
+    if context not in _MADE:
+        openings = []
+        for _key, part, ring in rings(snapshot, context):
+            if part is None:
+                # One that cannot be measured might be what holds the shaft.
+                raise NotEvaluated(ring)
+            openings.append(opening(part, ring, context.measure))
+        tube = enclosure(context)
+        _MADE[context] = letting_go.release(motion(context).still, context.car.driveshaft, openings, bore(tube[1]) if tube else None,
+                                            context.car.car.driver_envelope)
+    return _MADE[context]
+
+
+def _held(found: letting_go.Release, i: int) -> str:
+    what = found.held_by[i]
+    if what == letting_go.NOTHING:
+        return f"at {position(found.travel[i], 0.0)} nothing holds the free front end and it falls on the track"
+    return (f"at {position(found.travel[i], 0.0)} the {what if what == letting_go.ENCLOSURE else what} holds the free front end, "
+            f"{sized(found.overlap[i])} of the shaft reaching past it; the end drops {sized(found.drop[i])}, "
+            f"the shaft {math.degrees(found.droop[i]):.1f} deg below level")
+
+
+@quantity("released_shaft_drop", "length")
+def released_shaft_drop(snapshot, context):
+    """Largest drop of the driveshaft's front end below the joint's place if the front joint lets go, over travel."""
+    found = _released(snapshot, context)
+    i = int(np.argmax(found.drop))
+    return (Measurement(float(found.drop[i]), SHAFT, how=_held(found, i), points=(tuple(map(float, found.tip[i])),)),)
+
+
+@quantity("released_shaft_over_track", "length")
+def released_shaft_over_track(snapshot, context):
+    """Least height of the driveshaft over the track if the front joint lets go, over travel; 0 = it lies on it."""
+    found = _released(snapshot, context)
+    i = found.worst
+    return (Measurement(float(found.above_track[i]), SHAFT, how=f"lowest point {sized(found.above_track[i])} over the track: {_held(found, i)}",
+                        points=(tuple(map(float, found.tip[i])),)),)
+
+
+@quantity("released_shaft_over_floor", "length")
+def released_shaft_over_floor(snapshot, context):
+    """Least height of the driveshaft over the underside of the main rails, about which a floor lies, if the front joint lets go."""
+    rails = context.scene.chassis.rails
+    if rails.height is None:
+        raise NotEvaluated("the height of the main rails is not known; give chassis.rails.height")
+    found = _released(snapshot, context)
+    floor = rails.height - rails.section.outer_diameter / 2.0
+    i = int(np.argmin(found.lowest))
+    value = float(found.lowest[i] - floor)
+    return (Measurement(value, SHAFT, how=f"lowest point {sized(abs(value))} {'over' if value >= 0.0 else 'under'} the underside of the main "
+                        f"rails: {_held(found, i)}", points=(tuple(map(float, found.tip[i])),)),)
+
+
+@quantity("released_shaft_to_driver", "length")
+def released_shaft_to_driver(snapshot, context):
+    """Least distance of the driveshaft to the driver's envelope if the front joint lets go, in any direction; negative = it can enter."""
+    if context.car.car.driver_envelope is None:
+        raise NotEvaluated("the driver's envelope is not known; give car.driver_envelope")
+    found = _released(snapshot, context)
+    i = int(np.argmin(found.driver_clearance))
+    value = float(found.driver_clearance[i])
+    if not math.isfinite(value):
+        return (Measurement(None, SHAFT, how="nothing holds the free front end, and it can go anywhere", points=(tuple(map(float, found.tip[i])),)),)
+    return (Measurement(value, SHAFT, how=f"{sized(abs(value))} {'short of' if value >= 0.0 else 'into'} the driver's envelope at "
+                        f"{position(found.travel[i], 0.0)}, the joint's swing as thickness; counted so that what may be out of reach counts "
+                        "as reached", points=(tuple(map(float, found.tip[i])),)),)

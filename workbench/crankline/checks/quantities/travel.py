@@ -1,0 +1,64 @@
+"""Quantities of the driveshaft over axle travel: room in what contains it, and what its slip does."""
+from __future__ import annotations
+
+from ...mechanics import travel as moving
+from ..measuring import Measurement, NotEvaluated, Setting, Unmeasured, quantity
+from .containment import SHAPE_ACCURACY
+from .motion import AT, bore, enclosure, motion, opening, position, rings, sized
+
+SHAFT = ("driveshaft",)
+
+
+@quantity("shaft_radial_clearance", "length",
+          to=Setting("choices", ("loops", "enclosure"), "what it is measured to", ("loops", "enclosure")),
+          whip=Setting("choice", "counted", "whether the whip allowance of the driveshaft is counted in", ("counted", "left_out")))
+def shaft_radial_clearance(snapshot, context):
+    """Least radial clearance of the driveshaft, joints included, to the inside of each loop and of the enclosure over travel and
+    wind-up; negative = it does not pass."""
+    moved, found = motion(context), []
+    given = context.car.driveshaft
+    counted = context.settings["whip"] == "counted"
+    body = moving.body_of(given, None if counted else 0.0)
+    note = f"; {sized(given.whip_allowance)} of whip {'counted in' if counted else 'not counted'}"
+    if "loops" in context.settings["to"]:
+        for key, part, ring in rings(snapshot, context):
+            try:
+                if part is None:
+                    raise NotEvaluated(ring)
+                clear = moving.ring_clearance(moved.sweep, body, opening(part, ring, context.measure))
+            except NotEvaluated as reason:
+                found.append(Unmeasured((key,), str(reason)))
+                continue
+            if clear.point is not None:
+                found.append(_measured(clear, key, note, ring.accuracy))
+    if "enclosure" in context.settings["to"]:
+        tube = enclosure(context)
+        if tube is not None:
+            found.append(_measured(moving.bore_clearance(moved.sweep, body, bore(tube[1])), "enclosure", note, SHAPE_ACCURACY))
+    return tuple(found)
+
+
+def _measured(clear: moving.Clearance, key: str, note: str, accuracy: float) -> Measurement:
+    how = f"least {sized(clear.minimum)} at {position(clear.travel, clear.windup)}{note}"
+    return Measurement(clear.minimum, (key,), how=how, points=(clear.point,), accuracy=accuracy)
+
+
+@quantity("slip_exposure", "length", at=AT)
+def slip_exposure(snapshot, context):
+    """Slip yoke exposed out of the transmission: how far it can still go in before it bottoms; at 0 or below it has bottomed."""
+    extremes = motion(context).extremes
+    return tuple(_slip(extremes[name][1], extremes[name][1].exposure, "exposed") for name in context.settings["at"])
+
+
+@quantity("spline_engagement", "ratio", at=AT)
+def spline_engagement(snapshot, context):
+    """Spline engaged in the slip yoke, in spline diameters."""
+    extremes, diameter = motion(context).extremes, context.scene.transmission.spline_diameter
+    return tuple(_slip(extremes[name][1], extremes[name][1].engagement / diameter, "engaged") for name in context.settings["at"])
+
+
+def _slip(extreme: moving.SlipExtreme, value: float, word: str) -> Measurement:
+    length = extreme.exposure if word == "exposed" else extreme.engagement
+    gone = f", {sized(abs(extreme.plunge))} {'in' if extreme.plunge > 0.0 else 'out'} from static" if extreme.name != "static" else ""
+    return Measurement(float(value), SHAFT, extreme.name, how=f"{sized(length)} {word} at {position(extreme.travel, extreme.windup)}{gone}",
+                       points=(extreme.front_joint,))

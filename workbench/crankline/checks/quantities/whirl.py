@@ -1,0 +1,80 @@
+"""Quantities of the driveshaft's tube: half-critical speed, torsional stress and twist at launch. The critical speed itself stands
+in ``driveline``; both take metal and composite tubes by their modulus along the axis."""
+from __future__ import annotations
+
+import math
+
+from ... import catalog
+from ...mechanics import mount_screening as screening, shaft
+from .. import mounting
+from ..materials import family
+from ..measuring import Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
+from .driveline import shaft_speed_max
+
+SHAFT = ("driveshaft",)
+SPEEDS = Setting("choices", ("limiter",), "at which speeds: engine limiter over top gear, or the stated finish-line speed", ("limiter", "finish"))
+SHOCK = Setting("ratio", screening.SHOCK_FACTOR, "shaft torque at the hit over its steady value (assumed)")
+
+
+def _ends(scene):
+    return tuple(map(float, scene.rear_joint)), tuple(map(float, scene.front_joint))
+
+
+@quantity("half_critical_distance", "ratio", at=SPEEDS)
+def half_critical_distance(snapshot, context):
+    """Distance of the shaft speed from half the first critical speed, as a share of that half: a joint shakes the shaft twice a turn."""
+    scene, tube, car = context.scene, context.car.driveshaft, context.car
+    half = 0.5 * float(shaft.critical_speed(tube.outer_diameter, tube.wall, scene.driveline.length, tube.axial_modulus, tube.density))
+    found = []
+    for name in context.settings["at"]:
+        if name == "limiter":
+            speed = shaft_speed_max(car)
+        else:
+            if car.car.speed is None:
+                found.append(Unmeasured(SHAFT, "the finish-line speed is not known; give car.speed", name))
+                continue
+            tire = scene.chassis.rear_tire
+            speed = car.car.speed / (tire.loaded_radius + tire.growth_radius) * scene.rear_end.ratio
+        how = f"shaft at {speed / shaft.RPM:.0f} rpm, half of the critical speed is {half / shaft.RPM:.0f} rpm"
+        if name == "finish":
+            how += "; tyre at its loaded radius and growth, no slip"
+        found.append(Measurement(abs(speed - half) / half, SHAFT, name, how=how, points=_ends(scene)))
+    return tuple(found)
+
+
+@quantity("shaft_torsion", "stress", shock_factor=SHOCK)
+def shaft_torsion(snapshot, context):
+    """Torsional stress in the driveshaft's tube at launch, shock factor included."""
+    scene, car = context.scene, context.car
+    tube, torque = car.driveshaft, mounting.launch(car, scene, context.settings["shock_factor"])
+    hit = torque.shaft * torque.shock_factor
+    stress = float(shaft.torsion_stress(hit, tube.outer_diameter, tube.wall))
+    turned = float(shaft.twist(hit, scene.driveline.length, tube.outer_diameter, tube.wall, tube.shear_modulus))
+    source = "what the tyres hold" if torque.grip < torque.engine else "what the engine sends"
+    how = (f"shaft torque {torque.shaft / 1000.0:.0f} N.m ({source}) times shock factor {torque.shock_factor:g}; the shaft twists "
+           f"{math.degrees(turned):.2f} deg between its joints")
+    given = {}
+    if family(tube.material) not in (None, "composite"):
+        strength = catalog.material(tube.material).yield_strength
+        if strength is not None:
+            given["yield_strength"] = strength
+    return (Measurement(stress, SHAFT, how=how, given=given, points=_ends(scene)),)
+
+
+@quantity("shaft_twist", "angle", shock_factor=SHOCK)
+def shaft_twist(snapshot, context):
+    """Twist of the driveshaft's tube between the joint centres at launch, shock factor included."""
+    scene, car = context.scene, context.car
+    tube, torque = car.driveshaft, mounting.launch(car, scene, context.settings["shock_factor"])
+    turned = shaft.twist(torque.shaft * torque.shock_factor, scene.driveline.length, tube.outer_diameter, tube.wall, tube.shear_modulus)
+    return (Measurement(float(turned), SHAFT, how=f"shaft torque {torque.shaft / 1000.0:.0f} N.m times shock factor {torque.shock_factor:g}",
+                        points=_ends(scene)),)
+
+
+@formula("shear_yield", "stress", "yield_strength", safety=Setting("ratio", 1.5, "safety on yield (common practice)"))
+def shear_yield(given, settings):
+    """Yield strength in shear, yield over the root of 3 (von Mises), over a safety; not known for a composite tube."""
+    if "yield_strength" not in given:
+        raise NotEvaluated("what a tube of this material may carry depends on its lay-up and is not known; write a rule with the "
+                           "allowable stress that its maker states")
+    return given["yield_strength"] / math.sqrt(3.0) / settings["safety"]
