@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from crankline import carfile
-from crankline.checks.measuring import NotEvaluated, Ring, Tube
+from crankline.checks.measuring import NotEvaluated, PinSeat, Ring, Tube
 from crankline.mechanics import scene
 from crankline.record import filled
 from crankline.snapshot import CHASSIS, POWERTRAIN, PartView, Snapshot, Unsound
@@ -25,7 +25,13 @@ class FakeLoop:
     thickness: float | None = None
     width: float | None = None
     closed: float = 2.0 * math.pi
-    center: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    inside: tuple[float | None, float | None] = (7.5 * INCH, 9.5 * INCH)
+    pins: tuple[tuple[str, float, bool], ...] = (("split", 100.0, True), ("split", -100.0, True), ("foot", 80.0, True), ("foot", -80.0, True))
+    """(at the split or at a foot, left of the centre, whether a pin is there)."""
+    with_members: float = 2.0 * math.pi
+    """Closed angle with the members that it is welded to."""
+    met: int = 2
+    """Places at which it meets each chassis tube."""
 
 
 @dataclass(frozen=True)
@@ -33,6 +39,8 @@ class FakeTube:
     length: float
     wall: float
     outer_diameter: float = 6.0 * INCH
+    rear: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    front: tuple[float, float, float] | None = None
 
 
 class FakeMeasurer:
@@ -48,15 +56,24 @@ class FakeMeasurer:
         along = 0.5 * (shape.outer_diameter if shape.form == "tube" else shape.width)
         return Ring((shape.x, *map(float, axis_at(shape.x)[1:])), shape.x - along, shape.x + along, 120.0, shape.form,
                     shape.outer_diameter if shape.form == "tube" else None, shape.wall if shape.form == "tube" else None,
-                    shape.thickness, shape.width)
+                    shape.thickness, shape.width, 1e-6, *shape.inside)
 
-    def closed_angle(self, shape, center, reach):
+    def closed_angle(self, shape, center, reach, members=()):
         self.calls += 1
-        return shape.closed
+        return shape.with_members if members else shape.closed
+
+    def pins(self, shape, ring):
+        self.calls += 1
+        return tuple(PinSeat(at, (ring.center[0], ring.center[1] + left, ring.center[2] - (0.0 if at == "split" else 100.0)), held)
+                     for at, left, held in shape.pins)
+
+    def touches(self, shape, other):
+        self.calls += 1
+        return ((shape.x, 50.0, 100.0), (shape.x, -50.0, 100.0))[:shape.met]
 
     def tube(self, shape):
         self.calls += 1
-        return Tube(shape.length, shape.outer_diameter, shape.wall, (0.0, 0.0, 0.0), (shape.length, 0.0, 0.0))
+        return Tube(shape.length, shape.outer_diameter, shape.wall, shape.rear, shape.front or (shape.length, 0.0, 0.0))
 
     def solid(self, shape):
         return {"volume": 1000.0, "bbox": [0.0, 0.0, 0.0, 10.0, 10.0, 10.0]}
@@ -91,13 +108,14 @@ def snapshot(car, unsound=(), change=None, without=()) -> Snapshot:
     for loop in full.containment.loops:
         parts.append(view(f"loop/{loop.name}", f"{loop.kind}_loop", CHASSIS, shape=FakeLoop(
             loop.x, outer_diameter=loop.section.outer_diameter, wall=loop.section.wall)))
-    enclosure = full.containment.enclosure
+    enclosure, placed = full.containment.enclosure, scene.of(car)
     if enclosure is not None:
+        ends = (tuple(map(float, placed.shaft_at(x))) for x in (enclosure.x_rear, enclosure.x_front))
         parts.append(view("enclosure", "enclosure", CHASSIS, enclosure.material,
-                          FakeTube(enclosure.x_front - enclosure.x_rear, enclosure.wall, enclosure.outer_diameter)))
+                          FakeTube(enclosure.x_front - enclosure.x_rear, enclosure.wall, enclosure.outer_diameter, *ends)))
     change = change or {}
     parts = [replace(part, **change.get(part.key, {})) for part in parts if part.key not in without]
-    return Snapshot(car, scene.of(car), tuple(parts), tuple(unsound))
+    return Snapshot(car, placed, tuple(parts), tuple(unsound))
 
 
 def view(key, kind, moves_with, material="4130N", shape="a shape", welded=False) -> PartView:

@@ -106,9 +106,21 @@ class Hardware(Row):
     step: float = size("step of the lengths that bolts come in")
 
 
+@dataclass(frozen=True)
+class JointSeries(Row):
+    """A series of cross joints."""
+    span: float = size("over both caps of a trunnion", required=True)
+    cap: float = size("diameter of a cap", required=True)
+
+    @property
+    def least_swing(self) -> float:
+        """Least diameter that the joint sweeps, mm: over the corners of its caps. Yokes and retainers add to it."""
+        return math.hypot(self.span, self.cap)
+
+
 TABLES: dict[str, type] = {"engines": model.Engine, "transmissions": model.Transmission, "sections": TubeSection, "sheet": Sheet,
                            "materials": Material, "fasteners": Fastener, "grades": Grade,
-                           "hardware": Hardware}
+                           "hardware": Hardware, "joint_series": JointSeries}
 """Table name to the record that types its rows."""
 _ABOUT = tuple(entry.key for entry in entries(Row).values())
 
@@ -253,3 +265,9 @@ def bolt_for(diameter: float) -> Fastener:
         if abs(found.diameter - diameter) < 0.02:
             return found
     raise ValueError(f"a bolt of {units.inches(diameter)} is not in the catalogue of fasteners; {schema.listed(names('fasteners'))} is allowed")
+
+
+def joint_series(swing: float) -> tuple[str, JointSeries] | None:
+    """Name and row of the largest series of joints that a swing diameter (mm) leaves room for; None where it is too small for any."""
+    rows = [(name, row("joint_series", name)) for name in names("joint_series")]
+    return max((found for found in rows if found[1].least_swing <= swing), key=lambda found: found[1].least_swing, default=None)

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .. import model
-from ..mechanics import balance as balancing, joints, mount_screening as screening, placement as placing, poses as posing, shaft
+from .. import catalog, model
+from ..mechanics import (balance as balancing, joints, mount_screening as screening, placement as placing, poses as posing, shaft,
+                         travel as moving)
 from ..mechanics.scene import Scene, pinion
 from ..mechanics.suspension import SuspensionError, suspension_of
 from . import mounting
@@ -108,8 +109,36 @@ def driveline_figures(car: model.Car, scene: Scene) -> dict:
             "residual_deg": _deg(line.residual), "joint_distance_mm": float(line.length),
             "critical_rpm": float(critical / shaft.RPM), "shaft_rpm_max": float(highest / shaft.RPM),
             "torsion_mpa": float(shaft.torsion_stress(torque.shaft, tube.outer_diameter, tube.wall)),
+            "twist_deg": _deg(shaft.twist(torque.shaft, line.length, tube.outer_diameter, tube.wall, tube.shear_modulus)),
             "launch_torque_nm": torque.engine / 1000.0, "grip_torque_nm": _number(torque.grip / 1000.0),
             "shaft_torque_nm": torque.shaft / 1000.0}
+
+
+def driveshaft_order(car: model.Car, scene: Scene) -> dict:
+    """What whoever makes the driveshaft has to know; car with its defaults filled in. NotEvaluated where travel is not known."""
+    tube, given = car.driveshaft, scene.transmission
+    travel, windup = moving.travels(scene), np.unique([*moving.windups(scene), 0.0])
+    try:
+        swept = moving.checked(scene, moving.sweep(scene, np.repeat(travel, windup.size), np.tile(windup, travel.size)))
+    except (moving.TravelError, SuspensionError) as reason:
+        raise NotEvaluated(str(reason)) from None
+    series = catalog.joint_series(tube.joint_swing_diameter)
+    torque = mounting.launch(car, scene)
+    length = float(scene.driveline.length)
+    critical = shaft.critical_speed(tube.outer_diameter, tube.wall, length, tube.axial_modulus, tube.density)
+    return {"joint_distance_mm": length,
+            "slip": {"exposed_mm": given.slip_exposed, "engaged_mm": given.spline_engaged, "spline_diameter_mm": given.spline_diameter,
+                     "seal_to_joint_mm": given.joint_from_seal,
+                     "extremes": [{"name": item.name, "axle_travel_mm": item.travel, "windup_deg": _deg(item.windup), "plunge_mm": item.plunge,
+                                   "exposed_mm": item.exposure, "engaged_mm": item.engagement} for item in moving.slip_extremes(swept)]},
+            "tube": {"material": tube.material, "outer_diameter_mm": tube.outer_diameter, "wall_mm": tube.wall,
+                     "axial_modulus_gpa": tube.axial_modulus / 1000.0, "shear_modulus_gpa": tube.shear_modulus / 1000.0},
+            "joints": {"swing_diameter_mm": tube.joint_swing_diameter, "phase_deg": _deg(tube.phase),
+                       "series": None if series is None else series[0], "series_basis": None if series is None else series[1].basis},
+            "speed_max_rpm": float(shaft.maximum_speed(car.engine.rpm_limit, car.transmission.top_gear) / shaft.RPM),
+            "critical_rpm": float(critical / shaft.RPM),
+            "torque_nm": {"launch": torque.shaft / 1000.0, "shock_factor": torque.shock_factor, "with_shock": torque.mounts / 1000.0,
+                          "capped_by": "tyres" if torque.grip < torque.engine else "engine"}}
 
 
 def pose_figures(found: tuple[PoseFigure, ...]) -> list[dict]:

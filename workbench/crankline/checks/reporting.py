@@ -43,6 +43,7 @@ def report(outcome, snapshot: Snapshot, host: Mapping[str, Any], measurer: Measu
         "placement": numbers.get("placement"),
         "points": numbers.get("points"),
         "driveline": numbers.get("driveline"),
+        "driveshaft_order": numbers.get("driveshaft_order"),
         "poses": numbers.get("poses"),
         "balance": numbers.get("balance"),
         "strength": numbers.get("strength"),
@@ -90,6 +91,7 @@ def figures_of(snapshot: Snapshot) -> tuple[dict[str, Any], tuple[str, ...]]:
     car, scene = filled(snapshot.car), snapshot.scene
     groups = {"placement": lambda: figures.placement_figures(car, scene), "points": lambda: figures.point_figures(scene),
               "driveline": lambda: figures.driveline_figures(car, scene), "balance": lambda: figures.balance_figures(car, scene),
+              "driveshaft_order": lambda: figures.driveshaft_order(car, scene),
               "poses": lambda: figures.pose_figures(figures.poses(car, scene)),
               "strength": lambda: figures.strength_figures(car, scene), "hardware": lambda: figures.hardware_figures(snapshot.car)}
     found, notes = {}, []

@@ -47,7 +47,7 @@ def shaft_torsion(snapshot, context):
     """Torsional stress in the driveshaft's tube at launch, shock factor included."""
     scene, car = context.scene, context.car
     tube, torque = car.driveshaft, mounting.launch(car, scene, context.settings["shock_factor"])
-    hit = torque.shaft * torque.shock_factor
+    hit = torque.mounts
     stress = float(shaft.torsion_stress(hit, tube.outer_diameter, tube.wall))
     turned = float(shaft.twist(hit, scene.driveline.length, tube.outer_diameter, tube.wall, tube.shear_modulus))
     source = "what the tyres hold" if torque.grip < torque.engine else "what the engine sends"
@@ -66,12 +66,12 @@ def shaft_twist(snapshot, context):
     """Twist of the driveshaft's tube between the joint centres at launch, shock factor included."""
     scene, car = context.scene, context.car
     tube, torque = car.driveshaft, mounting.launch(car, scene, context.settings["shock_factor"])
-    turned = shaft.twist(torque.shaft * torque.shock_factor, scene.driveline.length, tube.outer_diameter, tube.wall, tube.shear_modulus)
+    turned = shaft.twist(torque.mounts, scene.driveline.length, tube.outer_diameter, tube.wall, tube.shear_modulus)
     return (Measurement(float(turned), SHAFT, how=f"shaft torque {torque.shaft / 1000.0:.0f} N.m times shock factor {torque.shock_factor:g}",
                         points=_ends(scene)),)
 
 
-@formula("shear_yield", "stress", "yield_strength", safety=Setting("ratio", 1.5, "safety on yield (common practice)"))
+@formula("shear_yield", "stress", "yield_strength", safety=Setting("ratio", 1.0, "safety on yield, on top of the shock factor"))
 def shear_yield(given, settings):
     """Yield strength in shear, yield over the root of 3 (von Mises), over a safety; not known for a composite tube."""
     if "yield_strength" not in given:
