@@ -3,6 +3,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.integrate import trapezoid
 from conftest import ROOT
 
 import swept
@@ -85,8 +86,8 @@ def brute_volume(car, scene, lifts=81, columns=241, stations=161):
         cut = half > 0.0
         top = np.where(cut, center[:, 1] + half, -np.inf).max(axis=1)
         bottom = np.where(cut, center[:, 1] - half, np.inf).min(axis=1)
-        areas.append(np.trapz(np.where(top > bottom, top - bottom, 0.0), y[:, 0]))
-    return np.trapz(areas, xs)
+        areas.append(trapezoid(np.where(top > bottom, top - bottom, 0.0), y[:, 0]))
+    return trapezoid(areas, xs)
 
 
 @pytest.mark.parametrize("name", CARS)
@@ -126,7 +127,7 @@ def test_outside_is_a_distance():
     assert envelope.outside(row, points) == pytest.approx([0, 0, 0, 3, 0, -15, np.inf, np.inf])
     middle = envelope.Section(50.0, 15.0, -5.0, 10.0)
     assert middle.area == pytest.approx(np.pi * 225 + 450)
-    fine = [sum(np.trapz([np.pi * r * r + 2 * r * h for r, h in zip(np.linspace(10, 20, 20001), np.linspace(10, 20, 20001))],
+    fine = [sum(trapezoid([np.pi * r * r + 2 * r * h for r, h in zip(np.linspace(10, 20, 20001), np.linspace(10, 20, 20001))],
                          dx=100 / 20000) for _ in (0,))]
     assert envelope.volume(row) == pytest.approx(fine[0], rel=1e-8)
 
