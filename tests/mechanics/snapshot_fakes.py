@@ -71,6 +71,9 @@ class FakeMeasurer:
         self.calls += 1
         return ((shape.x, 50.0, 100.0), (shape.x, -50.0, 100.0))[:shape.met]
 
+    def floor_tubes(self, loop, scene):
+        return ()
+
     def tube(self, shape):
         self.calls += 1
         return Tube(shape.length, shape.outer_diameter, shape.wall, shape.rear, shape.front or (shape.length, 0.0, 0.0))

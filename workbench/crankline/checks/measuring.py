@@ -172,6 +172,9 @@ class Measurer(Protocol):
     def touches(self, shape: Any, other: Any) -> tuple[tuple[float, float, float], ...]:
         """A point of every place at which two shapes touch (one a leg), mm, car frame."""
 
+    def floor_tubes(self, loop: model.Loop, scene: Scene) -> tuple:
+        """Shapes of the floor tubes, which the document does not hold, where the lower legs of a fixed loop must stand on them."""
+
     def tube(self, shape: Any) -> Tube:
         """The enclosure tube."""
 

@@ -12,7 +12,9 @@ import FreeCAD  # noqa: F401  (so that a Python without the host fails here, at 
 import numpy as np
 import Part
 
-from ..geometry import enclosure, loop_measure, measure
+from .. import model
+from ..geometry import enclosure, fixed_loop, loop_measure, measure
+from ..mechanics.scene import Scene
 from .measuring import NotEvaluated, PinSeat, Ring, Tube
 
 PARALLEL = 1e-6
@@ -39,6 +41,7 @@ class HostMeasurer:
 
     def __init__(self):
         self._rings: dict[int, tuple[Any, Ring]] = {}
+        self._touches: dict[tuple[int, int], tuple[Any, Any, tuple]] = {}
 
     def ring(self, shape: Any, axis_at: Callable) -> Ring:
         """The ring of a loop; axis_at: point of the shaft's axis at an X. NotEvaluated where the shape shows no ring."""
@@ -63,21 +66,29 @@ class HostMeasurer:
                      for line, hole in loop_measure.seats(shape))
 
     def touches(self, shape: Any, other: Any) -> tuple[tuple[float, float, float], ...]:
-        """A point of every place at which two shapes touch: faces that meet the other shape and hang together are one."""
-        box = other.copy(True, False).BoundBox
-        box.enlarge(TOUCHING)
-        groups: list[tuple[list, tuple[float, float, float]]] = []
-        for face in shape.copy(True, False).Faces:
-            if not box.intersect(face.BoundBox):
-                continue
-            distance, points, _where = face.distToShape(other)
-            if distance >= TOUCHING:
-                continue
-            joined = [group for group in groups if any(edge.isSame(known) for known in group[0] for edge in face.Edges)]
-            point = joined[0][1] if joined else tuple(map(float, points[0][0]))
-            groups = [group for group in groups if group not in joined]
-            groups.append(([edge for group in joined for edge in group[0]] + face.Edges, point))
-        return tuple(sorted(point for _edges, point in groups))
+        """A point of every place at which two shapes touch.
+
+        Edges that lie on the other shape and hang together, at a vertex or as the rim of one face, are one place (a leg's cope);
+        a face that touches without such an edge (a bend that leans on a tube) is a place of its own.
+        """
+        key = id(shape), id(other)
+        if key not in self._touches:
+            self._touches[key] = (shape, other, _touches(shape, other))
+        return self._touches[key][2]
+
+    def floor_tubes(self, loop: model.Loop, scene: Scene) -> tuple:
+        """Pieces of the floor tubes, as high as the main rails and not held by the document, where the lower legs of a fixed loop
+        stand on them; none where it stands over the rear cross member."""
+        try:
+            spec = fixed_loop.spec(loop, scene)
+        except ValueError as reason:
+            raise NotEvaluated(str(reason)) from None
+        if not spec.lower_along:
+            return ()
+        center, half = FreeCAD.Vector(*scene.loop_center(loop)), spec.ring.width + spec.lower_diameter
+        headers = [header for leg in fixed_loop.legs(spec) if leg.direction[1] < 0.0 for header in leg.headers]
+        return tuple(Part.makeCylinder(header.diameter / 2.0, 2.0 * half, center + FreeCAD.Vector(*header.point) - FreeCAD.Vector(half, 0, 0),
+                                       FreeCAD.Vector(1, 0, 0)) for header in headers if abs(header.point[2] - spec.lower_z) < 1e-9)
 
     def tube(self, shape: Any) -> Tube:
         """The enclosure tube; NotEvaluated where the shape shows none."""
@@ -99,6 +110,34 @@ class HostMeasurer:
         box = shape.copy(True, False).optimalBoundingBox(False)
         return {"volume": measure.volume(shape),
                 "bbox": [round(value, 3) + 0.0 for value in (box.XMin, box.YMin, box.ZMin, box.XMax, box.YMax, box.ZMax)]}
+
+
+def _touches(shape: Any, other: Any) -> tuple[tuple[float, float, float], ...]:
+    box = other.copy(True, False).BoundBox
+    box.enlarge(TOUCHING)
+    places: list[tuple[list, tuple[float, float, float]]] = []
+    for face in shape.copy(True, False).Faces:
+        if not box.intersect(face.BoundBox):
+            continue
+        distance, points, _where = face.distToShape(other)
+        if distance >= TOUCHING:
+            continue
+        edges = [edge for edge in face.Edges if not edge.Degenerated]
+        lying = [edge for edge in edges if _lies_on(edge, other)]
+        whole = len(lying) == len(edges)
+        for group in ([lying] if whole else [[edge] for edge in lying]) if lying else [[face]]:
+            corners = [vertex for item in group for vertex in item.Vertexes]
+            joined = [place for place in places if any(one.isSame(known) for one in corners for known in place[0])]
+            places = [place for place in places if all(place is not one for one in joined)]
+            point = joined[0][1] if joined else tuple(map(float, corners[0].Point if lying else points[0][0]))
+            places.append((corners + [corner for place in joined for corner in place[0]], point))
+    return tuple(sorted(point for _corners, point in places))
+
+
+def _lies_on(edge: Any, other: Any) -> bool:
+    """Whether an edge lies on another shape over its whole length."""
+    first, early, middle, late, last = edge.discretize(Number=5)
+    return all(Part.Vertex(point).distToShape(other)[0] < TOUCHING for point in (middle, last, first, early, late))
 
 
 def _ring(shape: Any, axis_at: Callable) -> Ring:

@@ -164,12 +164,25 @@ def loop_secured(snapshot, context):
             else:
                 met = tuple(_members(snapshot, context, part))
                 points = tuple(point for _tube, places in met for point in places)
-                how = "; ".join(f"{len(places)} at {tube.key}" for tube, places in met) or "it meets no chassis tube"
+                told = [f"{len(places)} at {tube.key}" for tube, places in met]
+                floor = _on_floor(context, part)
+                if floor:
+                    points += floor
+                    told.append(f"{len(floor)} on floor tubes, which are not drawn")
+                how = "; ".join(told) or "it meets no chassis tube"
         except NotEvaluated as reason:
             found.append(Unmeasured((key,), str(reason)))
             continue
         found.append(Measurement(float(len(points)), (key,), how=how, points=points or (ring.center,)))
     return tuple(found) or (_no_loop(context.scene) if none else ())
+
+
+def _on_floor(context, part) -> tuple:
+    """Points at which a fixed loop stands on floor tubes."""
+    record = next((loop for loop in context.car.containment.loops if f"loop/{loop.name}" == part.key), None)
+    if record is None:
+        return ()
+    return tuple(point for tube in context.measure.floor_tubes(record, context.scene) for point in context.measure.touches(part.shape, tube))
 
 
 @quantity("loop_pins_missing", "count")
@@ -181,15 +194,20 @@ def loop_pins_missing(snapshot, context):
             found.append(Unmeasured((key,), ring))
         elif part.kind == "split_loop":
             seats = context.measure.pins(part.shape, ring)
-            empty = [(seat.at, seat.point) for seat in seats if not seat.held]
-            for side, name in ((1.0, "left"), (-1.0, "right")):
+            empty = [(_place(seat.at, seat.point, ring), seat.point) for seat in seats if not seat.held]
+            for side in (1.0, -1.0):
                 if not any(seat.at == "split" and (seat.point[1] - ring.center[1]) * side > 0.0 for seat in seats):
-                    empty.append((f"{name} side of the split", ring.center))
+                    empty.append((_place("split", (0.0, ring.center[1] + side, 0.0), ring), ring.center))
             held = sum(seat.held for seat in seats)
-            how = f"{held} of {len(seats)} pins present" + "".join(f"; none at the {at}" for at, _point in empty)
+            how = f"{held} of {len(seats)} pins present" + "".join(f"; none at the {place}" for place, _point in empty)
             found.append(Measurement(float(len(empty)), (key,), how=how,
-                                     points=tuple(point for _at_, point in empty) or tuple(seat.point for seat in seats)))
+                                     points=tuple(point for _name, point in empty) or tuple(seat.point for seat in seats)))
     return tuple(found)
+
+
+def _place(at: str, point, ring) -> str:
+    side = "left" if point[1] > ring.center[1] else "right"
+    return f"{side} foot" if at == "foot" else f"{side} side of the split"
 
 
 # --- enclosure --------------------------------------------------------------------------------------------------------

@@ -8,7 +8,7 @@ from weakref import WeakKeyDictionary
 import numpy as np
 
 from ...mechanics import travel as moving
-from ..measuring import Context, Measurer, NotEvaluated, Ring, Setting
+from ..measuring import Context, NotEvaluated, Ring, Setting
 
 LOOP_KINDS = ("split_loop", "fixed_loop")
 EXTREMES = ("static", "furthest_in", "furthest_out")
@@ -16,10 +16,10 @@ AT = Setting("choices", ("static",), "where the slip stands: static, or its ends
 
 
 class Motion:
-    """The driveshaft of a context over travel and wind-up, computed once."""
+    """The driveshaft of a context over travel and wind-up, computed once. openings: key to the inside of the loops measured so far."""
 
     def __init__(self, context: Context):
-        self.scene, self.car = context.scene, context.car
+        self.scene, self.openings = context.scene, {}
 
     @cached_property
     def sweep(self) -> moving.Sweep:
@@ -78,13 +78,16 @@ def rings(snapshot, context):
             yield key, None, str(reason)
 
 
-def opening(part, ring: Ring, measure: Measurer) -> moving.Opening:
+def opening(part, ring: Ring, context: Context) -> moving.Opening:
     """The inside of a loop as its shape shows it; NotEvaluated where it shows none."""
     if ring.inner_width is None or ring.inner_height is None:
         raise NotEvaluated(f"the inside of {part.key} cannot be read off its shape; rebuild the loop")
-    missing = 2.0 * math.pi - measure.closed_angle(part.shape, ring.center, ring.reach)
-    return moving.Opening(part.key, ring.center, ring.inner_width, ring.inner_height, 0.5 * (ring.x_front - ring.x_rear),
-                          ring.form == "tube", missing if missing > 1e-6 else 0.0)
+    known = motion(context).openings
+    if part.key not in known:
+        missing = 2.0 * math.pi - context.measure.closed_angle(part.shape, ring.center, ring.reach)
+        known[part.key] = moving.Opening(part.key, ring.center, ring.inner_width, ring.inner_height, 0.5 * (ring.x_front - ring.x_rear),
+                                         ring.form == "tube", missing if missing > 1e-6 else 0.0)
+    return known[part.key]
 
 
 def enclosure(context):

@@ -24,7 +24,7 @@ def _released(snapshot, context) -> letting_go.Release:
             if part is None:
                 # One that cannot be measured might be what holds the shaft.
                 raise NotEvaluated(ring)
-            openings.append(opening(part, ring, context.measure))
+            openings.append(opening(part, ring, context))
         tube = enclosure(context)
         _MADE[context] = letting_go.release(motion(context).still, context.car.driveshaft, openings, bore(tube[1]) if tube else None,
                                             context.car.car.driver_envelope)
@@ -35,7 +35,7 @@ def _held(found: letting_go.Release, i: int) -> str:
     what = found.held_by[i]
     if what == letting_go.NOTHING:
         return f"at {position(found.travel[i], 0.0)} nothing holds the free front end and it falls on the track"
-    return (f"at {position(found.travel[i], 0.0)} the {what if what == letting_go.ENCLOSURE else what} holds the free front end, "
+    return (f"at {position(found.travel[i], 0.0)} the {what} holds the free front end, "
             f"{sized(found.overlap[i])} of the shaft reaching past it; the end drops {sized(found.drop[i])}, "
             f"the shaft {math.degrees(found.droop[i]):.1f} deg below level")
 

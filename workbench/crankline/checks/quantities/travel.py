@@ -25,7 +25,7 @@ def shaft_radial_clearance(snapshot, context):
             try:
                 if part is None:
                     raise NotEvaluated(ring)
-                clear = moving.ring_clearance(moved.sweep, body, opening(part, ring, context.measure))
+                clear = moving.ring_clearance(moved.sweep, body, opening(part, ring, context))
             except NotEvaluated as reason:
                 found.append(Unmeasured((key,), str(reason)))
                 continue
