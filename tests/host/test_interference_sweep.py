@@ -1,0 +1,77 @@
+"""Interference of whole cars over random placements, pitch included: what the check finds against every pair intersected.
+
+The check sorts out by boxes and exact distances and intersects only what touches; here every two parts of the car are
+intersected with no filter at all. The parts follow the placement and keep out of each other's way, so in every car some of them are
+put out of place by up to an inch and a half. ``--solids N`` looks at N placements of each car instead of one.
+"""
+from __future__ import annotations
+
+import itertools
+import math
+import random
+from dataclasses import replace
+
+import FreeCAD as App
+import pytest
+from conftest import ROOT
+
+from crankline import carfile
+from crankline.checks import clearance, engine, pairs, rules, shapes
+from crankline.features import make, read
+
+INCH = 25.4
+DEMOS = ("full_bodied_automatic", "open_clutch")
+ASTRAY, BY = 5, 38.0
+"""How many parts of a car are put out of place, and by up to how many mm along each axis."""
+
+SHALLOW = 1e-3
+"""mm below which an overlap is a contact to one and an overlap to the other: far below any limit."""
+
+
+def astray(parts, rng):
+    chosen = {part.key for part in rng.sample([part for part in parts if part.shape is not None], ASTRAY)}
+
+    def moved(part):
+        shape = part.shape.copy()
+        shape.translate(App.Vector(*(rng.uniform(-BY, BY) for _ in range(3))))
+        return replace(part, shape=shape)
+    return tuple(moved(part) if part.key in chosen else part for part in parts)
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_no_interference_is_missed(name, request):
+    rule, = (item for item in rules.select(["clearance"]).rules if item.id == "CLR-INTERFERENCE")
+    rng = random.Random(f"whole {name}")
+    document = make.document(carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml"), f"interference_{name}")
+    met = 0
+    try:
+        layout = read.only_layout(document)
+        for number in range(request.config.getoption("--solids", None) or 1):
+            layout.AxleToBlock, layout.CrankHeight = rng.uniform(78, 88) * INCH, rng.uniform(9, 11.5) * INCH
+            layout.Pitch = rng.uniform(0.0, 3.5)
+            document.recompute()
+            now = read.snapshot(layout)
+            now = replace(now, parts=astray(now.parts, rng))
+            bad = {item.key for item in now.unsound}
+            parts = {part.key: part for part in now.parts if part.kind not in pairs.REFERENCE and part.key not in bad}
+            bodies = [clearance.Body(key, parts[key].shape, f"{parts[key].kind} {parts[key].digest}") for key in sorted(parts)]
+            ours = {(one.a, one.b): one for one in clearance.near(bodies, 0.0, clearance.Cache()) if one.distance < 0.0}
+            brute = {}
+            for a, b in itertools.combinations(bodies, 2):
+                volume = sum(solid.Volume for solid in a.shape.common(b.shape).Solids if solid.Volume > clearance.VOLUME)
+                if volume > 0.0:
+                    brute[a.key, b.key] = volume
+            where = f"{name} {number}: {layout.AxleToBlock}, {layout.CrankHeight}, {layout.Pitch}"
+            assert set(ours) == set(brute), where
+            for pair, volume in brute.items():
+                assert ours[pair].volume == pytest.approx(volume, rel=1e-3, abs=clearance.VOLUME), (where, pair)
+            # Each of them is a finding with its parts and depth, unless its kind of joint allows as much.
+            told = {tuple(sorted(item.subjects)): item for item in engine.evaluate([rule], now, shapes.HostMeasurer()) if item.state == "open"}
+            deep = {pair for pair in brute if ours[pair].depth > pairs.allowed(parts[pair[0]], parts[pair[1]]) + SHALLOW}
+            assert set(told) >= deep, where
+            assert all(pair in brute for pair in told), where
+            assert all(item.measured > 0.0 and math.isfinite(item.measured) for item in told.values())
+            met += len(brute)
+    finally:
+        App.closeDocument(document.Name)
+    assert met > 0, "no two parts met, so this proves nothing"
