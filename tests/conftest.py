@@ -54,6 +54,30 @@ else:
         FreeCAD.__ModDirs__ = [*getattr(FreeCAD, "__ModDirs__", []), str(ROOT)]
 
 
+# ---------------------------------------------------------------------------------------------------- sweeps
+
+def pytest_addoption(parser):
+    """How far the seeded sweeps over random cars go: small by default, all of them by hand before a release."""
+    group = parser.getgroup("crankline")
+    group.addoption("--solids", type=int, default=None, metavar="N",
+                    help="random cars of each demo of which a sweep makes solids (default: what each sweep states)")
+    group.addoption("--seed", type=int, default=None, metavar="S", help="seed of those cars (default: what each sweep states)")
+
+
+@pytest.fixture
+def solids(request):
+    """``solids(default)``: how many cars a sweep makes solids of."""
+    given = request.config.getoption("--solids")
+    return lambda default: default if given is None else given
+
+
+@pytest.fixture
+def seed(request):
+    """``seed(default)``: the seed of a sweep's cars."""
+    given = request.config.getoption("--seed")
+    return lambda default: default if given is None else given
+
+
 # ---------------------------------------------------------------------------------------------------- processes
 
 @dataclass(frozen=True)

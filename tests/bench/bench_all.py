@@ -12,22 +12,9 @@ import numpy as np
 from crankline import ROOT, carfile
 from crankline.features import base, make, read
 from crankline.mechanics import joints, placement, scene
+from timing import best, show
 
 DEMO = os.path.join(ROOT, "demo_assemblies", "full_bodied_automatic.yaml")
-
-
-def best(action, times: int = 5) -> float:
-    """Shortest of several runs, s."""
-    found = []
-    for _ in range(times):
-        start = time.perf_counter()
-        action()
-        found.append(time.perf_counter() - start)
-    return min(found)
-
-
-def show(what: str, ours: float, theirs: float, against: str) -> None:
-    print(f"{what:58s} {ours * 1e3:9.2f} ms  = {ours / theirs:8.3f} x  {against} ({theirs * 1e3:.2f} ms)")
 
 
 def start_of_host() -> float:

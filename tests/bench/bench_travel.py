@@ -3,28 +3,14 @@ from __future__ import annotations
 
 import os
 import sys
-import time
 
 import numpy as np
 
 from crankline import ROOT, carfile
 from crankline.mechanics import envelope, release, scene, travel
+from timing import best, show
 
 COUNT, LOOPED = 1000, 50
-
-
-def best(action, times: int = 7) -> float:
-    """Shortest of several runs, s."""
-    found = []
-    for _ in range(times):
-        start = time.perf_counter()
-        action()
-        found.append(time.perf_counter() - start)
-    return min(found)
-
-
-def show(what: str, ours: float, theirs: float, against: str) -> None:
-    print(f"{what:58s} {ours * 1e3:9.2f} ms  = {ours / theirs:8.4f} x  {against} ({theirs * 1e3:.2f} ms)")
 
 
 def main() -> None:

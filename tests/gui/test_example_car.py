@@ -2,7 +2,8 @@
 import pathlib
 
 SCRIPTS = pathlib.Path(__file__).parent / "scripts"
-COMMANDS = ["CheckCar", "ExampleCar", "OpenCarFile", "PlacePowertrain", "Rebuild", "RepairDocument", "WriteCarFile", "WriteSheets"]
+COMMANDS = ["CheckCar", "ExampleCar", "Findings", "OpenCarFile", "PlacePowertrain", "Rebuild", "RepairDocument", "WriteCarFile",
+            "WriteSheets"]
 
 
 def test_example_car(gui_run):

@@ -1,23 +1,55 @@
 """The check command and its dock in a real window."""
 import pathlib
 
+import pytest
+
 SCRIPTS = pathlib.Path(__file__).parent / "scripts"
 
 
 def test_findings_dock(gui_run):
     finished = gui_run(SCRIPTS / "findings.py", check=False)   # 0.20 prints a traceback when an object's execute refuses
     assert finished.returncode == 0 and "crankline/gui" not in finished.stderr, finished.log
-    first, steep, whole, dead, closed = finished.reported
+    first, whole, order, age, again, steep, left, marks, part, dead, closed = finished.reported
     assert first["columns"] == ["State", "Severity", "Rule", "Part", "Measured", "Limit", "Margin", "Basis"]
     assert first["undo"] and "open: 0 error" in first["summary"]
+    assert whole["all"] == whole["findings"] > whole["passed"] > 10 and whole["empty cells"] == 0
+    assert order == {"sorted": True, "back": True}
 
-    assert steep["old"].startswith("Older than the document")
+    assert age["old"]["summary"].startswith("Stale, the car has changed") and age["old"]["states"] == ["stale"]
+    assert age["old"]["slanted"] and age["old"]["bold"]
+    assert age["undone"] == first["summary"] and not age["slanted"] and "stale" not in age["fresh"]
+    assert again["again"].startswith("Stale") and not again["checked"].startswith("Stale") and again["undo"] == 0
+
     state, severity, rule, _part, measured, limit, margin, basis = steep["row"]
     assert (state, severity, measured, limit, margin) == ("open", "advice", "3.00 deg", "1.90 to 2.20 deg", "-0.80 deg")
     assert "pitch" in rule.lower() and "common practice" in basis
-    assert steep["selected"] == ["Engine"]
+    assert steep["selected"] == ["Engine"] and steep["marks"] == 1 and steep["shown"] == [True, True]
+    assert not steep["modified"] and steep["undo"] == 0
     assert all(word in steep["details"] for word in (rule, "Measured 3.00 deg", "Basis", "rule book")), steep["details"]
     assert set(steep["states"]) <= {"open", "not evaluated", "waiver void"}
-    assert whole["all"] == whole["findings"] > whole["passed"] > 10 and whole["empty cells"] == 0
-    assert dead["not evaluated"] and dead["dead"] == [["open", "error"]]
+    assert left == {"hidden again": [False, False], "marks": 1, "refused": 1}
+    assert marks == {"saved": [False, 0], "one": 1, "closed": 0, "open": 1, "other document": 0, "back": 1}
+    assert part["plain"] == 0 and len(part["marked"]) == part["with"] > 0 and part["others"] > 0
+    assert all("nclosure" in words for words in part["marked"])
+    assert dead["not evaluated"] and dead["dead"] == [["open", "error"]] and dead["stale marks"] == 0
     assert closed["closed"] == ["No car was checked yet", 0]
+
+
+def test_waivers_from_the_dock(gui_run):
+    waived, undo, file, void, unused = gui_run(SCRIPTS / "waivers.py").reported
+    assert "protective part" in waived["refused"] and "\n" not in waived["refused"]
+    beginnings = ("Reason: 5 characters", "Author: it is empty", "Expires: 'next year' is no date", "Expires: 2001-01-01 lies before", "")
+    assert len(waived["said"]) == 5 and all(map(str.startswith, waived["said"], beginnings)), waived["said"]
+    assert waived["row"] == "waived" and waived["undo"] == 1 and waived["name"] == "Waive finding" and not waived["touched"]
+    assert "waived: 1" in waived["summary"] and "agreed with the builder" in waived["details"]
+    assert waived["remove"] and not waived["waive"]
+    assert undo == {"undone": "open", "redone": "waived", "stale": False}
+    (rule, subjects, reason, author, expires, edition, measured), = file["file"]
+    assert (rule, subjects, reason, author, expires, measured) == ("PRA-PITCH", ["engine"], "agreed with the builder", "C. Maker", None,
+                                                                   pytest.approx(3.0))
+    assert edition
+    assert void["void"] == "waiver void" and "3.5 deg is worse than the 3 deg" in void["why"] and void["button"] == "Renew Waiver…"
+    assert void["renewed"] == "waived" and void["held"] == 1 and void["measured"] == pytest.approx(3.5) and void["name"] == "Renew waiver"
+    assert unused["unused"][:3] == ["unused waiver", "", "PRA-PITCH"] and "its finding is passed" in unused["unused"][7]
+    assert "1 unused waiver" in unused["summary"] and "agreed with the builder" in unused["told"]
+    assert (unused["left"], unused["held"], unused["name"]) == (0, 0, "Remove waiver")

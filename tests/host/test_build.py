@@ -185,7 +185,27 @@ def test_a_broken_document_is_exit_3(run_cli, tmp_path):
     path = tmp_path / "no.FCStd"
     path.write_bytes(b"this is no zip")
     done = run_cli("check", path)
-    assert done.returncode == 3 and "no FreeCAD document" in done.stderr
+    assert done.returncode == 3 and "neither a car file (.yaml) nor a FreeCAD document" in done.stderr
+
+
+def test_a_car_file_is_judged_without_writing_anything(run_cli, built, tmp_path):
+    """The same findings as of the document that it makes."""
+    report = report_of(built, "full_bodied_automatic")
+    kept = tmp_path / "kept"
+    done = run_cli("check", ROOT / "demo_assemblies" / "full_bodied_automatic.yaml", "--out", kept, cwd=tmp_path)
+    assert done.returncode == 0, done.log
+    assert [path.name for path in tmp_path.iterdir() if path.suffix == ".FCStd"] == []
+    again = json.loads((kept / "report.json").read_text("utf-8"))
+    assert [(item["id"], item["state"]) for item in again["findings"]] == [(item["id"], item["state"]) for item in report["findings"]]
+
+
+def test_what_waits_for_a_part_in_error_says_for_which(run_cli, tmp_path):
+    text = (ROOT / "demo_assemblies" / "full_bodied_automatic.yaml").read_text("utf-8")
+    car = tmp_path / "car.yaml"
+    car.write_text(text.replace("{use: demo_tall_deck_aluminium}", "{use: demo_tall_deck_aluminium, front_holes: []}"), encoding="utf-8")
+    done = run_cli("check", car)
+    assert done.returncode == 4, done.log
+    assert "engine.front_holes is missing" in done.stdout and "Plate foot, left waits for Front plate" in done.stdout
 
 
 def test_a_document_without_a_car_is_exit_3(run_cli, tmp_path, freecadcmd):

@@ -230,6 +230,27 @@ def test_a_split_loop_is_parted_at_mid_height(built):
             assert shape.isInside(wall + FreeCAD.Vector(0, 0.02, 2.0), 1e-6, True)
 
 
+@pytest.mark.parametrize("height", [7.0, 9.0, 5.5])
+def test_a_split_strap_is_parted_at_mid_height(height):
+    """The strap's thickness is cut by the kerf on both sides, half of it above and half below; the lugs outside hold the halves."""
+    strap = ring(7.0, height, "strap", depth=0.25, along=2.0)
+    shape = split_loop.build(split_loop.Spec(strap, -220.0, 2, 2))
+    single(shape)
+    inner, half = strap.inner_width / 2, split_loop.KERF / 2
+    for side in (1, -1):
+        for x in (-0.9, 0.0, 0.9):
+            def holds(share, z):
+                return shape.isInside(FreeCAD.Vector(x * INCH, side * (inner + share * strap.depth), z), 1e-6, True)
+            for share in (0.05, 0.5, 0.95):
+                assert not holds(share, 0.0) and not holds(share, 0.9 * half) and not holds(share, -0.9 * half)
+                assert holds(share, half + 0.3) and holds(share, -half - 0.3) or share > 0.9, "the halves end at the kerf"
+            assert holds(1.5, 0.0), "a lug"
+    whole = bare(strap)
+    assert math.degrees(loop_measure.closed_angle(shape, (0, 0, 0))) == pytest.approx(360.0, abs=1e-6), "as with slugs: the lugs close it"
+    removed = whole.cut(shape).Volume
+    assert removed == pytest.approx(2 * split_loop.KERF * strap.depth * strap.width, rel=2e-3)
+
+
 def test_feet_stand_on_the_floor_tubes(built):
     for loop, spec, shape in built:
         if loop.kind == "split":

@@ -12,7 +12,8 @@ from conftest import ROOT
 from crankline import carfile, catalog, model, record
 from crankline.features import base, make, read
 from crankline.features.hardware import HardwareLine, hardware, total
-from crankline.geometry import front_plate, limiter, limiter_strut, mid_plate, openings, plate_foot, rail_clamp, tie_tab
+from crankline.geometry import (front_plate, limiter, limiter_strut, loop_ring, mid_plate, openings, plate_foot, rail_clamp, split_loop,
+                                tie_tab)
 from crankline.mechanics import scene as scenes
 from crankline.record import filled
 
@@ -298,6 +299,87 @@ def test_hardware_counts_agree_with_the_holes_that_are_drilled(document):
         "rod end 3/8": 1, "jam nut 3/8": 1, "misalignment spacer 3/8": 2}
     assert {"limiter_strut", "limiter_seat"} <= {key for line in strut for key in line.where}
     assert set().union(*(line.where for line in lines)) <= {obj.Key for obj in read.members(layout)}
+
+
+def bores(shape):
+    """(diameter, axis as (a point of it, direction)) of every full round hole of a shape: concave cylinders, walls apart on one axis once.
+    Read off the solid's faces alone; bends and rounded corners do not run full circle."""
+    found = {}
+    for face in shape.Faces:
+        if face.Surface.TypeId != "Part::GeomCylinder":
+            continue
+        u0, u1, v0, v1 = face.ParameterRange
+        middle, axis = face.valueAt(0.5 * (u0 + u1), 0.5 * (v0 + v1)), face.Surface.Axis
+        inward = face.Surface.Center - middle
+        inward -= axis * inward.dot(axis)
+        if face.normalAt(0.5 * (u0 + u1), 0.5 * (v0 + v1)).dot(inward) <= 0.0:
+            continue
+        axis = axis * (1.0 if (round(axis.x, 6), round(axis.y, 6), round(axis.z, 6)) > (0.0, 0.0, 0.0) else -1.0)
+        foot = face.Surface.Center - axis * face.Surface.Center.dot(axis)
+        # Faces of one wall share their axis; each wall runs full circle, so all of them run a whole number of circles.
+        key = tuple(round(value, 2) + 0.0 for value in (2.0 * face.Surface.Radius, *foot, *axis))
+        found[key] = found.get(key, 0.0) + u1 - u0
+    return [key for key, angle in found.items() if angle > 2.0 * math.pi - 1e-6]
+
+
+def double(car):
+    rails = replace(car.chassis.rails, kind="double", upper_height=14.0 * INCH)
+    return with_mid(replace(car, chassis=replace(car.chassis, rails=rails)), kind="double_rail")
+
+
+def odd(car):
+    """Other counts everywhere."""
+    car = with_mounts(car, rail_tabs=replace(car.mounts.rail_tabs, bolts_per_rail=3), transmission=replace(car.mounts.transmission, tail_bolts=4))
+    return with_front(car, foot_bolts=3) if car.plates.front.kind == "narrow" else car
+
+
+COUNTED = {"demo A": lambda: car_of(A), "demo B": lambda: car_of(B), "everything optional": loaded,
+           "two rails a side, other counts": lambda: odd(double(car_of(A))), "wide, other counts": lambda: odd(car_of(B)),
+           "bare": lambda: with_mounts(car_of(B), limiter_strut=None, transmission=None, support_tube=None)}
+
+
+@pytest.mark.parametrize("name", COUNTED)
+def test_every_hole_of_every_part_has_its_bolt(document, name):
+    """Bolts of the list, part by part, against the round holes of the solids, counted from their faces."""
+    car = COUNTED[name]()
+    _made, layout = document(car)
+    lines, parts = hardware(car), views(layout)
+    assert read.snapshot(layout).unsound == () and all(line.known for line in lines)
+    bolts = [line for line in lines if line.row.startswith("hex bolt")]
+    counted = 0
+    for key, view in parts.items():
+        own = [line for line in bolts if key in line.where]
+        sizes = {catalog.hardware(line.row).diameter for line in own}
+        holes = [bore for bore in bores(view.shape) if any(size - 0.01 <= bore[0] <= size + 1.0 for size in sizes or {9.525, 11.1125})]
+        if key not in ("engine", "transmission", "protector"):
+            # Tie-down ears stay on the mid plate of a car that has no support tube to tie it to: their two holes stay empty.
+            empty = 2 if key == "mid_plate" and car.mounts.support_tube is None else 0
+            assert len(holes) == sum(line.count for line in own) + empty, key
+            counted += len(holes)
+    # The protector shares the block's pattern, less what its crank opening covers.
+    assert counted > 20
+    nuts, through = (sum(line.count for line in lines if line.row.startswith(word)) for word in ("locknut", "hex bolt"))
+    tapped = sum(line.count for line in bolts if {"engine", "transmission"} & set(line.where))
+    assert nuts == through - tapped
+    assert sum(line.count for line in lines if line.row.startswith("washer")) == 2 * nuts + tapped
+    # Every tab, foot and bracket has a bolt.
+    for key, view in parts.items():
+        if view.kind in ("rail_tab", "plate_foot", "tie_tab", "limiter_bracket", "limiter_seat", "receiver", "transmission_mount"):
+            assert any(key in line.where for line in bolts), key
+
+
+@pytest.mark.parametrize("split, feet, bought", [(None, None, (2, 2)), (1, 0, (1, 0)), (4, 2, (4, 2)), (8, 8, (4, 2))])
+def test_pins_are_bought_for_the_seats_that_a_loop_has(split, feet, bought):
+    car = car_of(B)
+    loop = replace(next(item for item in car.containment.loops if item.kind == "split"), pins_split=split, pins_feet=feet)
+    car = replace(car, containment=replace(car.containment, loops=(loop,)))
+    pins = [line.count for line in hardware(car) if line.row.startswith("quick-release pin")]
+    assert pins == [count for count in bought if count]
+    # The solid of a tube loop without any of them has as many holes as it has seats; a pin fills its own.
+    made = split_loop.spec(loop, scenes.of(car))
+    empty = [len([b for b in bores(split_loop.build(replace(made, pins_split=s, pins_feet=f))) if abs(b[0] - loop_ring.PIN) < 0.02])
+             for s, f in ((made.pins_split, made.pins_feet), (0 if made.pins_split <= 2 else 3, 0))]
+    assert empty[1] - empty[0] == (bought[0] if made.pins_split <= 2 else 1) + bought[1]
 
 
 def test_a_bolt_that_the_catalogue_lacks_is_listed_as_such():

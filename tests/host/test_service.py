@@ -93,6 +93,101 @@ def test_shapes_are_not_taken_for_convex():
     assert path.blocked is None and one.distance == pytest.approx(2.0, abs=1e-6)
 
 
+TIP = dict(axis=(0.0, 1.0, 0.0), about=(0.0, 0.0, 0.0))
+
+
+def tipped(moving, staying, *steps, **more):
+    path = sweep.sweep([Body("moving", moving, "m")], [Body("part", staying, "p")], steps, **more)
+    return path, path.passes[0]
+
+
+def test_a_step_moves_points_as_the_host_turns_them():
+    step = Step("both", (0.6, 0.0, -0.8), 100.0, 0.7, (0.0, 0.6, 0.8), (30.0, -20.0, 10.0))
+    for share in (0.0, 0.3, 1.0):
+        turn = App.Placement(V(0, 0, 0), App.Rotation(V(0, 0.6, 0.8), math.degrees(0.7 * share)), V(30, -20, 10))
+        place = App.Placement(V(60 * share, 0, -80 * share), App.Rotation()).multiply(turn)
+        point = np.array([5.0, 6.0, 7.0, 1.0])
+        np.testing.assert_allclose((step.motion(share) @ point)[:3], tuple(place.multVec(V(5, 6, 7))), atol=1e-9)
+
+
+def test_no_point_goes_farther_than_the_way_along_a_path():
+    steps = [Step("a", (1.0, 0.0, 0.0), 80.0, 0.4, (0.0, 1.0, 0.0), (10.0, 0.0, 5.0)), Step("b", (0.0, 0.0, -1.0), 50.0),
+             Step("c", (0.0, 0.0, -1.0), 0.0, -0.9, (1.0, 0.0, 0.0), (0.0, 10.0, 0.0))]
+    points = np.random.default_rng(2).uniform(-60, 60, (200, 3))
+    corners = np.array([[x, y, z] for x in (-60, 60) for y in (-60, 60) for z in (-60, 60)], dtype=float)
+    course = sweep.Course(steps, corners)
+    along = np.linspace(0.0, course.ends[-1], 400)
+    places = np.array([points @ course.pose(s)[:3, :3].T + course.pose(s)[:3, 3] for s in along])
+    gone = np.linalg.norm(np.diff(places, axis=0), axis=-1).max(axis=1)
+    assert (gone <= np.diff(along) * (1 + 1e-9) + 1e-9).all() and gone.max() > 0.5 * np.diff(along)[0]
+    # Between two poses of a step no point stands off its chord by more than is stated.
+    for first, last in ((0.0, course.ends[1]), (course.ends[2], course.ends[3])):
+        (one, two), bulge = course.stretch(first, last)
+        a, b = (points @ pose[:3, :3].T + pose[:3, 3] for pose in (one, two))
+        for share in np.linspace(0.0, 1.0, 21):
+            pose = course.pose(first + share * (last - first))
+            off = np.linalg.norm(points @ pose[:3, :3].T + pose[:3, 3] - (a + share * (b - a)), axis=1)
+            assert off.max() <= bulge + 1e-9
+
+
+def test_a_turning_arm_passes_a_post_and_meets_a_wall():
+    """An arm of 100 mm that turns down about its end: its far edge runs on a circle. A post 8 mm outside is passed by 8 mm; a floor
+    60 mm below the axis is met when 100 sin a + 5 cos a = 60 (the arm's lower far edge, 5 mm below its middle)."""
+    arm = box((100, 10, 10), (0, -5, -5))
+    radius = math.hypot(100.0, 5.0)
+    turn = math.radians(30.0)
+    post = Part.makeCylinder(4.0, 60.0, V((radius + 12) * math.cos(turn), -30, -(radius + 12) * math.sin(turn)), V(0, 1, 0))
+    path, one = tipped(arm, post, Step("tip", X, 0.0, math.radians(70.0), **TIP))
+    assert path.blocked is None and 8.0 - 1e-9 <= one.distance <= 8.0 + one.within + 1e-6
+    path, one = tipped(arm, box((300, 200, 10), (-100, -100, -70)), Step("tip", X, 0.0, math.radians(70.0), **TIP))
+    met = math.asin(60.0 / radius) - math.atan2(5.0, 100.0)
+    # The way is counted at the corner of the box, which is at the end of the arm.
+    assert one.blocked == pytest.approx(met * math.hypot(100.0, 5.0), abs=2 * sweep.ENTERED)
+    assert path.travel == pytest.approx(math.radians(70.0) * radius)
+
+
+def test_tipping_against_fine_sampling():
+    """Random bodies that tip, shift and then go straight, turned, past a ring on a leg."""
+    rng = np.random.default_rng(7)
+    ring = Part.makeTorus(60.0, 8.0, V(0, 0, 0), V(1, 0, 0)).fuse(box((10, 10, 60), (-5, -5, -125))).Solids[0]
+    seen = {"blocked": 0, "near": 0, "far": 0}
+    for _ in range(7):
+        low = rng.uniform(-60, 50, 3)
+        low[0] = -130.0
+        moving = box(rng.uniform(8, 40, 3), low) if rng.random() < 0.5 else Part.makeCylinder(rng.uniform(3, 12), 40.0, V(*low), V(*rng.normal(size=3)))
+        axis = rng.normal(size=3)
+        way = np.array([1.0, *rng.uniform(-0.3, 0.3, 2)])
+        steps = (Step("tip", (1.0, 0.0, 0.0), 60.0, rng.uniform(-1.0, 1.0), tuple(axis / np.linalg.norm(axis)), tuple(low)),
+                 Step("on", tuple(way / np.linalg.norm(way)), 160.0))
+        path, one = tipped(moving, ring, *steps)
+        samples = []
+        for along in np.linspace(0.0, path.travel, 180):
+            shape = moving.copy()
+            shape.Placement = App.Placement(App.Matrix(*path.course.pose(along).ravel().tolist())).multiply(shape.Placement)
+            samples.append((shape.distToShape(ring)[0], along))
+        least, step = min(samples), path.travel / 179
+        if least[0] < 1e-6:
+            first = next(along for distance, along in samples if distance < 1e-6)
+            assert first - step - 2 * sweep.ENTERED <= one.blocked <= first + 2 * sweep.ENTERED
+            seen["blocked"] += 1
+        elif one.blocked is None and least[0] < sweep.REACH:
+            assert least[0] - step / 2 - one.within <= one.distance <= least[0] + one.within + 1e-6
+            seen["near"] += 1
+        elif one.blocked is None:
+            assert one.distance is None or one.distance >= sweep.REACH - step
+            seen["far"] += 1
+    assert seen["blocked"] >= 2 and seen["near"] >= 2
+
+
+def test_what_lies_behind_the_first_block_is_not_looked_at():
+    wall, post = box((10, 100, 100), (60, -40, -40)), box((5, 5, 100), (200, 23, -40))
+    bodies = [Body("wall", wall, "w"), Body("post", post, "p")]
+    path = sweep.sweep([Body("moving", box((20, 20, 20)), "m")], bodies, [Step("on", X, 300.0)], first_only=True)
+    assert path.blocked.part == "wall" and path.blocked.blocked == pytest.approx(40.0, abs=2 * sweep.ENTERED)
+    known = {one.part: one.blocked is not None for one in sweep.entered([Body("moving", box((20, 20, 20)), "m")], bodies, [Step("on", X, 300.0)])}
+    assert known == {"wall": True, "post": False}
+
+
 def test_far_parts_are_told_as_beyond_reach():
     path, one = swept(box((20, 20, 20)), box((20, 20, 20), (100, 90, 0)), (X, 300.0))
     assert one.distance is None and path.closest is None
@@ -226,7 +321,7 @@ def test_the_way_of_the_transmission_is_blocked_where_sampling_says(cars, name):
 
     def volume(along):
         shape = transmission.copy()
-        shape.translate(V(*sweep.at(path.steps, along)[0]))
+        shape.translate(V(*path.course.pose(along)[:3, 3]))
         return shape.common(member).Volume
 
     assert volume(one.blocked - 0.3) == pytest.approx(0.0, abs=1e-2) and volume(one.blocked + 0.3) > 1e-2
@@ -252,20 +347,119 @@ def test_with_the_transmission_on_the_support_tube_is_in_the_way(cars):
     assert path.blocked.part == "support_tube"
 
 
+def entered_at_samples(path, moving, staying, count=80):
+    """Keys of what any of the moving bodies has volume in common with, at positions taken one by one."""
+    met = set()
+    for along in np.linspace(0.0, path.travel, count):
+        place = App.Placement(App.Matrix(*path.course.pose(along).ravel().tolist()))
+        for body in moving:
+            shape = body.shape.copy()
+            shape.Placement = place.multiply(shape.Placement)
+            box_ = shape.BoundBox
+            met |= {other.key for other in staying if box_.intersect(other.shape.BoundBox) and shape.common(other.shape).Volume > 1.0}
+    return met
+
+
+@pytest.fixture(scope="module")
+def transmission_out(cars):
+    """The automatic's transmission, taken out."""
+    now = cars["full_bodied_automatic"]
+    return service.out("transmission", known(now), now.scene, now.car, Cache())
+
+
+def test_the_transmission_of_the_automatic_comes_out(cars, transmission_out):
+    """Turned a quarter, its pan to one side, tipped over the receiver, forward under the engine and down; never straight down."""
+    now = cars["full_bodied_automatic"]
+    assert transmission_out.path.blocked is None and transmission_out.way == "turned_nose_down"
+    assert [one.way for one in transmission_out.failed] == ["straight_down", "nose_down"]
+    assert transmission_out.failed[0].part in ("receiver", "cross_member") and transmission_out.failed[1].part == "receiver"
+    tips = [step.tip for step in transmission_out.path.steps if step.axis == (0.0, 1.0, 0.0)]
+    assert math.radians(20.0) < sum(tips) <= service.TIP_LIMIT
+    # Positions taken one by one, as volumes in common: nothing that is left is entered, and it is out at the end.
+    setup = service.setup("transmission", known(now), now.scene, now.car)
+    assert set(transmission_out.off) <= setup.removable
+    left = [body for body in setup.staying if not any(body.key.startswith(key.partition("/")[0]) for key in transmission_out.off)]
+    met = entered_at_samples(transmission_out.path, setup.moving, left)
+    assert not met
+    last = setup.moving[0].shape.copy()
+    last.Placement = App.Placement(App.Matrix(*transmission_out.path.course.pose(transmission_out.path.travel).ravel().tolist())).multiply(last.Placement)
+    rails = now.scene.chassis.rails
+    assert last.optimalBoundingBox(False).ZMax <= rails.height - rails.section.outer_diameter / 2 - service.UNDER + 2.0
+    assert transmission_out.lowest < 0.0, "it comes below the track's height: the car must be raised"
+
+
+def test_what_must_come_off_is_in_the_way_with_it_in_place(cars, transmission_out):
+    now = cars["full_bodied_automatic"]
+    setup = service.setup("transmission", known(now), now.scene, now.car)
+    loose = [body for body in setup.staying if body.key in transmission_out.off]
+    assert loose and entered_at_samples(transmission_out.path, setup.moving, loose, 160) == set(transmission_out.off)
+
+
+@pytest.mark.parametrize("name", ["full_bodied_automatic", "open_clutch"])
+def test_the_driveshaft_draws_out_through_enclosure_and_loop(cars, name):
+    """As thick as its joints swing; all that is drawn of it lies within that, and positions one by one enter nothing."""
+    now = cars[name]
+    setup = service.setup("driveshaft", known(now), now.scene, now.car)
+    found = service.out("driveshaft", known(now), now.scene, now.car)
+    swinging, drawn = setup.moving[0].shape, now.part("driveshaft").shape
+    assert drawn.common(swinging).Volume == pytest.approx(drawn.Volume, rel=2e-3)
+    assert found.path.blocked is None and not found.off
+    front = drawn.optimalBoundingBox(False).XMax + found.path.course.pose(found.path.travel)[0, 3]
+    for kind in ("enclosure", "fixed_loop"):
+        assert all(front < part.shape.optimalBoundingBox(False).XMin for part in now.kind(kind))
+    assert not entered_at_samples(found.path, setup.moving, [body for body in setup.staying if body.key != "transmission"], 15)
+
+
+def test_a_bore_under_the_swing_blocks_the_driveshaft(cars):
+    """An enclosure whose bore is 4 mm smaller than the joints swing: they run against its front end."""
+    now = cars["full_bodied_automatic"]
+    tube = shapes.HostMeasurer().tube(now.part("enclosure").shape)
+    swing = filled(now.car.driveshaft).joint_swing_diameter
+    along = V(*np.subtract(tube.front, tube.rear))
+    small = Part.makeCylinder(tube.outer_diameter / 2, along.Length, V(*tube.rear), along).cut(
+        Part.makeCylinder(swing / 2 - 2.0, along.Length, V(*tube.rear), along))
+    bodies = {**known(now, "driveshaft", "fixed_loop"), "enclosure": ("enclosure", Body("enclosure", small.Solids[0], "small"))}
+    found = service.out("driveshaft", bodies, now.scene, now.car)
+    assert found.path.blocked.part == "enclosure"
+
+
+@pytest.mark.parametrize("name", ["full_bodied_automatic", "open_clutch"])
+def test_the_engine_lifts_with_the_firewall_off(cars, name):
+    now = cars[name]
+    setup = service.setup("engine", known(now), now.scene, now.car)
+    found = service.out("engine", known(now), now.scene, now.car, off=("firewall",))
+    assert found.path.blocked is None and set(found.off) <= {"firewall"}
+    left = [body for body in setup.staying if body.key not in found.off]
+    # What touches at rest slides on: a film of a weld fit or a trimmed edge is no obstacle.
+    assert not entered_at_samples(found.path, setup.moving, left, 12)
+
+
 def test_the_finding_says_what_blocks_where(cars):
     now = cars["full_bodied_automatic"]
-    rule = next(item for item in rules.select(["service"]).rules if item.id == "SRV-TRANSMISSION")
-    some = replace(now, parts=tuple(part for part in now.parts if part.kind in ("transmission", "cross_member", "mid_plate")))
+    some_rules = [item for item in rules.select(["service"]).rules if item.id in ("SRV-TRANSMISSION", "SRV-TRANSMISSION-ROOM")]
+    some = replace(now, parts=tuple(part for part in now.parts if part.kind in ("transmission", "cross_member", "mid_plate", "receiver")))
     measurer = shapes.HostMeasurer()
-    found, = engine.evaluate([rule], some, measurer)
-    assert (found.state, found.severity, found.subjects) == ("open", "warning", ("cross_member", "transmission"))
+    straight = [replace(rule, settings=tuple((key, ("straight_down",) if key == "ways" else value) for key, value in rule.settings))
+                for rule in some_rules]
+    found, *none = engine.evaluate(straight, some, measurer)
+    assert (found.state, found.severity) == ("open", "warning") and found.subjects in (("cross_member", "transmission"), ("receiver", "transmission"))
     assert 0.0 < found.measured < found.limit and len(found.points) == 2 and "in the way" in found.how
-    without = replace(some, parts=tuple(part for part in some.parts if part.kind != "cross_member"))
-    clear, = engine.evaluate([rule], without, measurer)
-    assert (clear.state, clear.margin) == ("passed", 0.0)
+    assert [item.state for item in none] == ["not-applicable"], "one fault is one finding"
+    clear, room = engine.evaluate(straight, replace(some, parts=tuple(part for part in some.parts if part.kind not in ("cross_member", "receiver"))), measurer)
+    assert (clear.state, clear.margin) == ("passed", 0.0) and "it comes out" in clear.how and "on stands" in clear.how
+    assert room.state == "passed" and "mid_plate" in room.how
     nothing = replace(some, parts=())
-    assert [item.state for item in engine.evaluate([rule], nothing, measurer)] == ["not-applicable"]
-    assert [item.state for item in engine.evaluate([rule], some, None)] == ["not-evaluated"]
+    assert {item.state for item in engine.evaluate(straight, nothing, measurer)} == {"not-applicable"}
+    assert {item.state for item in engine.evaluate(straight, some, None)} == {"not-evaluated"}
+
+
+def test_the_finding_of_the_automatic_names_the_way(cars):
+    now = cars["full_bodied_automatic"]
+    rule = next(item for item in rules.select(["service"]).rules if item.id == "SRV-TRANSMISSION")
+    found, = engine.evaluate([rule], now, shapes.HostMeasurer())
+    assert found.state == "passed" and found.how.startswith("turned nose down: straight back 1.25 in")
+    for words in ("it comes out", "nearest it comes to", "transmission_mount", "must come off", "straight down: receiver is in the way after"):
+        assert words in found.how
 
 
 def test_no_path_is_one_sentence(cars):

@@ -13,6 +13,7 @@ from crankline import carfile, model, record
 from crankline.features import base, make, read
 from crankline.geometry import driveshaft, shaft_envelope
 from crankline.mechanics import envelope, scene as scenes, travel
+from crankline.record import filled
 
 INCH = 25.4
 CARS = ("full_bodied_automatic", "open_clutch")
@@ -68,39 +69,53 @@ def test_solid_and_numbers_are_the_same_body(cars, name):
 
 @pytest.mark.parametrize("name", CARS)
 def test_the_solid_holds_the_shaft_at_a_thousand_random_positions(cars, name):
-    """Tube, joints' cylinders and joints' balls, a point of each: all by the numbers, every twentieth by the host as well
-    (it needs some 10 ms a point)."""
+    """Tube, joints' cylinders and balls, the slip yoke's ears and its barrel, a point of each: all by the numbers, every twentieth
+    by the host as well (it needs some 10 ms a point)."""
     car, scene = cars[name]
     spec, shape = built(car, scene)
     row = tuple(envelope.Section(*one) for one in spec.sections)
     body, rng = travel.body_of(car.driveshaft), np.random.default_rng(2)
     given, windup = car.rear_end.suspension, travel.windups(scene)
     found = travel.sweep(scene, rng.uniform(-given.droop, given.bump, 1000), rng.uniform(*windup, 1000))
+    made = driveshaft.spec(car.driveshaft, scene)
+    ears, flange, neck = driveshaft.slip_yoke_profile(made.swing, made.barrel, made.seal)
+    output = np.array(made.output)
+    seal = np.array([made.length, 0.0, 0.0]) + made.seal * output
+    out_left = np.cross([0.0, 0.0, 1.0], output)
+    out_left /= np.linalg.norm(out_left)
+    out_up, whip = np.cross(output, out_left), filled(car.driveshaft).whip_allowance
+    assert np.ptp(found.plunge) > 1.0, "the yoke slides"
     for i in range(1000):
         rear, axis = (scene.shaft_frame.to_local(found.rear[i]), scene.shaft_frame.directions_to_local(found.axis[i]))
         left = np.cross([0.0, 0.0, 1.0], axis)
         left /= np.linalg.norm(left)
         up = np.cross(axis, left)
         turn = rng.uniform(0, 2 * np.pi, 3)
+        joint, side = rear + found.length[i] * axis, np.cos(turn[0]) * out_left + np.sin(turn[0]) * out_up
+        to_seal = float((seal - joint) @ output)
         around = np.cos(turn)[:, None] * left + np.sin(turn)[:, None] * up
         tilt = rng.uniform(0, np.pi / 2)
         points = (rear + rng.uniform(body.reach, found.length[i] - body.reach) * axis + body.tube * around[0],
                   rear + rng.uniform(0, body.reach) * axis + body.joint * around[1],
                   rear + body.joint * (np.cos(tilt) * around[2] - np.sin(tilt) * axis),
-                  rear + found.length[i] * axis + body.joint * (np.cos(tilt) * around[2] + np.sin(tilt) * axis))
-        assert envelope.outside(row, points).max() < 1e-6
+                  rear + found.length[i] * axis + body.joint * (np.cos(tilt) * around[2] + np.sin(tilt) * axis),
+                  joint + rng.uniform(0.0, ears[0]) * output + (ears[1] + whip) * side,
+                  joint + flange[0] * output + (flange[1] + whip) * side,
+                  joint + rng.uniform(neck[0], to_seal) * output + (neck[1] + whip) * side)
+        assert abs(np.linalg.norm(np.cross(joint - seal, output))) < 1e-6, "the front joint stays on the output axis"
+        assert envelope.outside(row, points).max() < 1e-6, np.argmax(envelope.outside(row, points))
         if i % 20 == 0:
-            point = points[i // 20 % 4]
+            point = points[i // 20 % 7]
             assert shape.isInside(App.Vector(*point), 1e-3, True), (found.travel[i], point)
 
 
 def test_the_drawn_shaft_lies_in_it(cars):
-    """The driveshaft part itself, with its yokes, but for the slip yoke, which belongs to the transmission's side."""
+    """The driveshaft part itself, with its yokes and the slip yoke up to the seal."""
     car, scene = cars["full_bodied_automatic"]
     _spec, shape = built(car, scene)
     shaft = driveshaft.build(driveshaft.spec(car.driveshaft, scene))
     outside = shaft.cut(shape)
-    assert outside.Volume == 0.0 or outside.optimalBoundingBox(False).XMin > scene.driveline.length + 1.0 * INCH
+    assert outside.Volume == 0.0
     assert driveshaft.yoke_length(car.driveshaft.joint_swing_diameter) == travel.body_of(car.driveshaft).reach
 
 
@@ -127,7 +142,8 @@ def test_a_very_short_shaft(cars):
     near = replace(car, placement=replace(car.placement, axle_to_block=46.5 * INCH))
     spec, shape = built(near, scenes.of(near))
     single(shape)
-    assert len(spec.sections) == 6
+    # Two ends of three sections, without cones to a tube; ears, flange, neck and seal of the slip yoke ahead.
+    assert len(spec.sections) == 6 + 4
 
 
 # --- in a document ----------------------------------------------------------------------------------------------------

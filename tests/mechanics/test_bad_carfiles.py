@@ -142,13 +142,13 @@ BROKEN = {
     "opening larger than the plate": (edited(("center_opening: 12.0 in", "center_opening: 13.5 in")), "plates.mid.center_opening", ["below_crank"]),
     "same loop name": (edited(("name: second", "name: front")), "containment.loops[2].name", ["line"]),
     "slash in a loop name": (edited(("name: second", "name: a/b")), "containment.loops[2].name", ["'/'"]),
-    "loop without a size": (edited((" x: 44.50 in, inner_diameter: 7.00 in,", " x: 44.50 in,")), "containment.loops[2].inner_diameter", ["inner_width"]),
+    "loop without a size": (edited((" x: 44.50 in, inner_diameter: 7.50 in,", " x: 44.50 in,")), "containment.loops[2].inner_diameter", ["inner_width"]),
     "loop with half a size": (edited(("inner_height: 9.50 in, ", "")), "containment.loops[3].inner_height", ["straight legs"]),
     "round loop with legs": (edited((" inner_height: 9.50 in,", " inner_height: 9.50 in, inner_diameter: 7 in,")), "containment.loops[3].inner_diameter", ["both"]),
     "strap without a section": (edited((" x: 44.50 in,", " x: 44.50 in, form: strap,")), "containment.loops[2].strap_thickness", ["strap"]),
-    "wall of a rod": (edited(("outer_diameter: 6.00 in, wall: 0.065 in", "outer_diameter: 6.00 in, wall: 3 in")), "containment.enclosure.wall", ["half"]),
+    "wall of a rod": (edited(("outer_diameter: 6.75 in, wall: 0.065 in", "outer_diameter: 6.75 in, wall: 3.375 in")), "containment.enclosure.wall", ["half"]),
     "enclosure the wrong way round": (edited(("x_front: 55.00 in, x_rear: 42.50 in", "x_front: 42.50 in, x_rear: 55.00 in")), "containment.enclosure.x_rear", ["x_front"]),
-    "driver of no height": (edited(("z_low: 5.0 in", "z_low: 46.0 in")), "car.driver_envelope.z_low", ["z_high"]),
+    "driver of no height": (edited(("z_low: 5.25 in", "z_low: 46.0 in")), "car.driver_envelope.z_low", ["z_high"]),
     "rear joint ahead of the front joint": (edited(("pinion_joint: {x: 10.503 in", "pinion_joint: {x: 60 in")), "placement.axle_to_block", ["rear joint", "forward"]),
     "powertrain behind the axle": (edited(("axle_to_block: 83.5 in", "axle_to_block: 20 in")), "placement.axle_to_block", ["-9.75 in", "rear joint"]),
     "no balanced pitch": (edited(("axle_to_block: 83.5 in", "axle_to_block: 40.5 in"), ("pitch: 2.0 deg", "pitch: balanced")), "placement.pitch", ["no solution"]),
@@ -336,7 +336,7 @@ def test_what_is_wrong_but_can_be_built_is_not_refused():
     car = carfile.read_text(edited(("firewall: {x: 83.125 in}", "firewall: {x: 90 in}")))
     assert car.chassis.firewall.x == 90 * 25.4
     carfile.read_text(edited(("crank_height: 10.0 in", "crank_height: 25 in")))
-    carfile.read_text(edited(("x: 51.25 in, inner_diameter: 7.00 in", "x: 30 in, inner_diameter: 1.00 in")))
+    carfile.read_text(edited(("x: 51.25 in, inner_diameter: 7.50 in", "x: 30 in, inner_diameter: 1.00 in")))
 
 
 def test_without_the_c_parser_the_same_files_are_refused(monkeypatch, tmp_path):

@@ -60,14 +60,14 @@ def test_the_second_demo_has_a_pitch_mode_and_no_protector():
 
 
 def test_what_the_demos_say_of_themselves_is_so(demo):
-    """Loop centres on the shaft axis to the nearest quarter inch, firewall at the mid plate's rear face."""
+    """Loop centres on the shaft axis to the nearest eighth of an inch, firewall at the mid plate's rear face."""
     car = carfile.read(demo)
     placed = scene.of(car)
     for loop in car.containment.loops:
         if loop.kind == "split":
             on_axis = placed.shaft_at(loop.x)
-            assert loop.center_y == pytest.approx(round(on_axis[1] / 6.35) * 6.35)
-            assert loop.center_z == pytest.approx(round(on_axis[2] / 6.35) * 6.35)
+            assert loop.center_y == pytest.approx(round(on_axis[1] / 3.175) * 3.175)
+            assert loop.center_z == pytest.approx(round(on_axis[2] / 3.175) * 3.175)
     rear_face = placed.engine_point(-placed.stack.total, 0.0, -car.engine.base_drop)
     assert car.chassis.firewall.x == pytest.approx(rear_face[0], abs=0.5)
     joint, pitch, housing = placed.rear_joint, car.rear_end.pinion_pitch, car.rear_end.housing

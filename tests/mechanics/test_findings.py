@@ -84,7 +84,7 @@ CASES = [("crank_height", "<=", "{in: 24 in, mm: 610 mm}", 24 * INCH, -1), ("cra
          ("pitch", "within", "{low: 1.9 deg, high: 2.2 deg}", 1.9 * DEG, 1),
          ("pitch", "within", "{low: 1.9 deg, high: 2.2 deg}", 2.2 * DEG, -1), ("setback_share", "<=", "0.10", 0.10, -1),
          ("loop_closed_angle", ">=", "360 deg", 2 * math.pi, 1), ("unsound_objects", "<=", "0", 0.0, -1),
-         ("joint_angle_difference", "<=", "1 deg", DEG, -1), ("loop_behind_front_joint", "<=", "{mm: 152 mm}", 152.0, -1)]
+         ("joint_angle_difference", "<=", "1 deg", DEG, -1), ("loop_behind_front_joint", "<=", "152 mm", 152.0, -1)]
 
 
 @pytest.mark.parametrize("quantity, comparison, limit, edge, good", CASES)

@@ -74,7 +74,12 @@ def test_the_list_of_rules_says_what_each_measures_and_whether_it_applies():
     assert by_id["NHRA-LOOP-PLACE"].applies is True and "13.99" in by_id["NHRA-LOOP-PLACE"].why
     assert "6 in" in by_id["NHRA-LOOP-PLACE"].limit and "152 mm" in by_id["NHRA-LOOP-PLACE"].limit
     assert "7/8 in" in by_id["NHRA-LOOP-SECTION"].limit and "strap" in by_id["NHRA-LOOP-SECTION"].limit
+    assert by_id["NHRA-LOOP-PLACE"].limit == "<= 6 in (printed with 152 mm; the inch figure decides)"
     text = listing.text(listed)
+    assert "here: at: highest" in text and "here: to: loops; whip: counted" in text and "cannot be waived; set nhra_general_2008" in text
+    applying = sum(entry.applies is True for entry in listed)
+    assert text.splitlines()[-1].startswith(f"{len(listed)} rules: {applying} apply to this car, ") and "    applies: to every car" in text
+    assert listing.text(listing.listing(rules.select(["setback_memory"]).rules)).count("from memory: it neither passes nor fails") == 2
     assert all(entry.rule.id in text and entry.measures in text for entry in listed)
     assert all(entry.applies is None for entry in listing.listing(rules.select([]).rules))
     assert all(entry.to_json()["basis"]["source"] for entry in listed)

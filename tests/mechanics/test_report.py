@@ -12,6 +12,7 @@ import xml.etree.ElementTree as ElementTree
 from dataclasses import replace
 
 import jsonschema
+import junitparser
 import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
@@ -235,6 +236,48 @@ def test_junit_read_back_says_the_same():
     waived = next(item for item in root.findall(".//skipped") if item.get("type") == "waived")
     assert "A. Builder" in waived.get("message")
     assert len({(case.get("classname"), case.get("name")) for case in cases}) == len(cases)
+
+
+def test_junit_read_back_by_another_reader_agrees_with_the_report(tmp_path):
+    """junitparser reads the file as a build server would: an open error is a failure, what was not evaluated an error, what was waived is
+    skipped with its reason, what passed is listed."""
+    report, outcome, snapshot = mixed()
+    path = tmp_path / "checks.xml"
+    path.write_text(checks.junit_text(outcome, snapshot), encoding="utf-8")
+    suites = list(junitparser.JUnitXml.fromfile(str(path)))
+    assert [suite.name for suite in suites] == [item["name"] for item in report["rule_sets"]]
+    results = {"passed": [], "failure": [], "error": [], "skipped": []}
+    for suite in suites:
+        told = [suite.tests, suite.failures, suite.errors, suite.skipped]
+        suite.update_statistics()
+        assert told == [suite.tests, suite.failures, suite.errors, suite.skipped], suite.name
+        for case in suite:
+            result, = case.result or [None]
+            kind = {junitparser.Failure: "failure", junitparser.Error: "error", junitparser.Skipped: "skipped", type(None): "passed"}[type(result)]
+            results[kind].append((case, result))
+    listed = [item for suite in report["rule_sets"] for item in report["findings"] if item["set"] == suite["name"]]
+    cases = [case for suite in suites for case in suite]
+    assert [case.classname for case in cases] == [f"{item['set']}.{item['rule']}" for item in listed]
+    wanted = {"error": [item for item in listed if item["state"] == findings.NOT_EVALUATED],
+              "skipped": [item for item in listed if item["state"] in (findings.WAIVED, findings.NOT_APPLICABLE)],
+              "failure": [item for item in listed if item["state"] in (findings.OPEN, findings.WAIVER_VOID) and item["severity"] == "error"]}
+    counts = report["counts"]
+    assert len(wanted["error"]) == counts["not-evaluated"] > 0
+    assert len(wanted["skipped"]) == counts["waived"] + counts["not-applicable"] and counts["waived"] > 0
+    # What is open below the level does not fail the run: it is listed with its finding beside it, as what passed is.
+    wanted["passed"] = [item for item in listed if not any(item in items for items in wanted.values())]
+    assert len(wanted["passed"]) >= counts["passed"] > 0
+    for kind, items in wanted.items():
+        assert [case.classname for case, _result in results[kind]] == [f"{item['set']}.{item['rule']}" for item in items], kind
+    for (case, result), item in zip(results["error"], wanted["error"]):
+        assert result.message == item["reason"] and result.type == findings.NOT_EVALUATED
+    for (case, result), item in zip(results["skipped"], wanted["skipped"]):
+        assert result.message == f"{item['state']}: {item['reason']}".replace("\x07", "\ufffd")
+    for (case, result), item in zip(results["failure"], wanted["failure"]):
+        assert result.type == "error" and item["title"] in result.message and item["hint"] in result.text
+    for (case, _result), item in zip(results["passed"], wanted["passed"]):
+        assert item["state"] in case.system_out and item["title"] in case.name
+    assert sum(len(items) for items in results.values()) == sum(counts.values())
 
 
 def test_junit_fails_at_the_chosen_level():

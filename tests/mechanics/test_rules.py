@@ -106,7 +106,10 @@ def test_no_set_named_means_practice_and_driveline_and_says_so():
 
 
 def test_every_material_of_the_catalogue_has_a_family():
-    assert set(materials.FAMILIES) == set(catalog.names("materials"))
+    assert {name: materials.family(name) for name in ("4130N", "1020_DOM", "7075-T6", "Ti-6Al-4V", "carbon", "wood", "")} == {
+        "4130N": "alloy_steel", "1020_DOM": "carbon_steel", "7075-T6": "aluminium", "Ti-6Al-4V": "titanium", "carbon": "composite",
+        "wood": None, "": None}
+    assert all(materials.family(name) for name in catalog.names("materials"))
 
 
 def test_checks_import_without_the_host():
@@ -129,6 +132,18 @@ BAD = {
     "bare number": (("24 in", "24"), "has no unit", "limit.in"),
     "wrong unit": (("24 in", "24 deg"), "a length is written in", "limit.in"),
     "inch figure in mm": (("in: 24 in", "in: 610 mm"), "printed in in is given in in", "limit.in"),
+    "one unit of a pair": (("{in: 24 in, mm: 600 mm}", "{in: 24 in}"), "only the figure in in was found; give {in: ..., mm: ...} as the book "
+                           "prints them, or '24 in' alone", "limit"),
+    "the other unit of a pair": (("{in: 24 in, mm: 600 mm}", "{mm: 600 mm}"), "only the figure in mm was found", "limit"),
+    "one unit of a band": (('"<="\n    limit: {in: 24 in, mm: 600 mm}', "within\n    limit: {low: {in: 8 in}, high: {in: 9 in}}"),
+                           "only the figure in in was found", "limit.low"),
+    "band in different units": (('"<="\n    limit: {in: 24 in, mm: 600 mm}', "within\n    limit: {low: 8 in, high: 300 mm}"),
+                                "different units", "limit"),
+    "binds what is not printed": (("limit: {in: 24 in, mm: 600 mm}", "limit: 24 in\n    binds: mm"), "no limit of this rule is printed so", "binds"),
+    "two comparisons": (('"<="', '["<=", ">="]'), "a list", "comparison"),
+    "equals sign": (('"<="', '"="'), "one of <=, >=, within, ==", "comparison"),
+    "quantity of nothing": (("quantity: crank_height\n", "quantity:\n"), "nothing was found", "quantity"),
+    "not a number": (("24 in", "nan in"), "nan", "limit.in"),
     "unknown system": (("mm: 600 mm", "cm: 60 cm"), "the key is unknown", "limit.cm"),
     "comma": (("24 in", '"24,0 in"'), "has a comma", "limit.in"),
     "unknown trigger": (("    severity", "    when: {wings: true}\n    severity"), "the key is unknown", "when.wings"),
@@ -333,6 +348,31 @@ def test_beside_the_driver_is_not_past_him():
     assert triggers.shaft_passes_driver(filled(over), automatic.scene) is True
     unsaid = replace(car, car=replace(car.car, driver_envelope=None, driver_position="ahead_of_axle_centre"))
     assert triggers.shaft_passes_driver(filled(unsaid), automatic.scene) is None
+
+
+KEYS = ("id", "title", "quantity", "comparison", "limit", "when", "severity", "basis", "hint", "waivable", "settings", "binds", "alternatives")
+ODD = ("", "24", "24 in", "{in: 24 in}", "{mm: 1 mm, in: 1 in}", "[]", "{}", "[a, b]", "nan", "1e999 in", "-0 in", "0x10 in", "true", "null", "~",
+       "{low: 2 in, high: 1 in}", "{formula: x}",
+       "{any: []}", "{unless: {}}", "{elapsed_time: {}}", "'<='", "crank_height", "*x", "!!python/object:os.system",
+       "{specification: 1}", "\u00fc", "a: b", "- a", "{<<: 1}", "2026-01-01", "1_000 in", "1,5 in", "{in: [1 in], mm: 1 mm}")
+
+
+def test_any_odd_value_under_any_key_gets_one_sentence_with_its_line():
+    """Every key of a rule with every odd value: read, or refused in one sentence with file and line."""
+    head, _rule = GOOD.split("rules:\n")
+    base = {"id": "A-1", "title": "t", "quantity": "crank_height", "comparison": '"<="', "limit": "{in: 24 in, mm: 600 mm}", "severity": "error",
+            "hint": "h"}
+    refused = 0
+    for key in KEYS:
+        for value in ODD:
+            lines = "".join(f"    {name}: {text}\n" for name, text in {**base, key: value}.items())
+            text = head + "rules:\n  -" + lines[3:]
+            try:
+                rules.parse(text, "bad.yaml")
+            except source.SourceError as error:
+                refused += 1
+                assert error.file == "bad.yaml" and error.line is not None and "\n" not in str(error) and str(error).endswith("."), str(error)
+    assert refused > 300
 
 
 def test_no_mutilated_rule_file_gets_anything_but_one_sentence():

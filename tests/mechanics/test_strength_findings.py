@@ -13,6 +13,9 @@ import snapshot_fakes as fakes
 from crankline import checks, model
 from crankline.checks import engine, findings, reporting, rules
 from crankline.checks.measuring import NotEvaluated
+from crankline.checks.quantities import strength as strength_words
+from crankline.mechanics import strength
+from crankline.mechanics.mount_screening import LaunchTorque
 from test_mount_screening import CARS, with_strut
 
 INCH = 25.4
@@ -42,11 +45,18 @@ def thin(outer, wall):
     return model.Section(outer_diameter=outer, wall=wall)
 
 
+ADVISED = {"automatic with strut": {"STR-TAIL-ALONE"}, "clutch with strut": {"STR-TAIL-ALONE", "STR-EDGE-PATTERN"}}
+"""What both cars are told beside: their cross members carry a transmission only with the plates' help; a bolt of the second one's front
+face stands near its damper's opening."""
+
+
 @pytest.mark.parametrize("name", ["automatic with strut", "clutch with strut"])
 def test_the_demos_hold_with_a_limiter_strut(name):
     outcome = run(CARS[name])
-    states = {item.state for item in outcome.findings}
+    states = {item.state for item in outcome.findings if item.rule not in ADVISED[name]}
     assert states == {findings.PASSED, findings.NOT_APPLICABLE}
+    open_ = [item for item in outcome.findings if item.state == findings.OPEN]
+    assert {item.rule for item in open_} == ADVISED[name] and {item.severity for item in open_} == {"advice"}
     assert all(item.measured >= 0.0 for item in outcome.findings if item.rule.startswith("STR") and item.state == findings.PASSED)
 
 
@@ -54,6 +64,7 @@ def test_the_demos_hold_with_a_limiter_strut(name):
 def test_without_one_the_load_along_the_car_is_too_much_for_thin_plates(name):
     outcome = run(CARS[name])
     open_ = [item for item in outcome.findings if item.state == findings.OPEN]
+    open_ = [item for item in open_ if item.rule not in ADVISED["clutch with strut"]]
     assert {item.rule for item in open_} == {"STR-FORE-AFT", "STR-FOOT"} if name == "automatic" else {"STR-FORE-AFT", "STR-TAB-BENDING", "STR-TAB-WELDS"}
     for item in open_:
         assert "mounts.limiter_strut" in item.hint and "case launch governs" in item.how and "no certificate" in item.how
@@ -73,14 +84,20 @@ WEAK = {
     "STR-FOOT": plates(GOOD, front=dict(foot_tube=thin(15.0, 1.0))),
     "STR-TIE-TAB": mounts(CARS["clutch with strut"], rail_tabs=dict(thickness=1.0)),
     "STR-SUPPORT-TUBE": mounts(TIED, support_tube=dict(section=thin(20.0, 1.0))),
+    "STR-TAIL-TAB": mounts(BEHIND, transmission=dict(tab_thickness=1.5)),
     "STR-TAIL": mounts(BEHIND, transmission=dict(tube=thin(16.0, 0.8))),
+    "STR-TAIL-ALONE": GOOD,
     "STR-CROSS-MEMBER": mounts(BEHIND, cross_member=dict(section=thin(20.0, 1.0))),
     "STR-LIMITER": mounts(GOOD, limiter_strut=dict(section=thin(10.0, 1.0))),
+    "STR-LIMITER-BOLTS": mounts(GOOD, limiter_strut=dict(bolt=0.25 * INCH)),
+    "STR-LIMITER-BRACKET": mounts(GOOD, limiter_strut=dict(bolt=0.375 * INCH, bracket_thickness=0.1875 * INCH)),
     "STR-EDGE": mounts(GOOD, rail_tabs=dict(width=20.0)),
-    "STR-EDGE-USUAL": mounts(GOOD, rail_tabs=dict(width=32.0)),
-    "STR-HOLE-CLOSE": mounts(GOOD, rail_tabs=dict(bolt=16.0, width=70.0)),
+    "STR-EDGE-USUAL": mounts(GOOD, limiter_strut=dict(plate_z=-2.2 * INCH)),
+    "STR-EDGE-STEEL": mounts(GOOD, rail_tabs=dict(width=26.0)),
+    "STR-EDGE-PATTERN": CARS["clutch with strut"],
+    "STR-HOLE-CLOSE": mounts(GOOD, rail_tabs=dict(bolt=14.0, width=60.0)),
 }
-"""One car for each rule that it fails. ISO 273 asks 17.0 mm for an M16 bolt; our hole has 16.79."""
+"""One car for each rule that it fails. ISO 273 asks 15.0 mm for an M14 bolt; our hole has 14.79."""
 
 
 @pytest.mark.parametrize("rule", WEAK)
@@ -90,11 +107,19 @@ def test_each_rule_has_a_car_that_fails_it(rule):
 
 
 @pytest.mark.parametrize("rule", ["STR-BOLTS", "STR-BEARING", "STR-TAB-BENDING", "STR-TAB-WELDS", "STR-FOOT", "STR-TIE-TAB",
-                                  "STR-SUPPORT-TUBE", "STR-CROSS-BOLT", "STR-TAIL", "STR-CROSS-MEMBER", "STR-LIMITER", "STR-FORE-AFT",
-                                  "STR-EDGE", "STR-EDGE-USUAL", "STR-HOLE-CLOSE-INCH", "STR-HOLE-LOOSE-INCH"])
+                                  "STR-SUPPORT-TUBE", "STR-TAIL-BOLTS", "STR-TAIL-TAB", "STR-CROSS-BOLT", "STR-TAIL", "STR-CROSS-MEMBER",
+                                  "STR-LIMITER", "STR-LIMITER-BOLTS", "STR-LIMITER-BRACKET", "STR-FORE-AFT", "STR-EDGE", "STR-EDGE-USUAL",
+                                  "STR-EDGE-STEEL", "STR-EDGE-PATTERN", "STR-HOLE-CLOSE-INCH", "STR-HOLE-LOOSE-INCH"])
 def test_and_one_that_passes_it(rule):
     found = of(run(GOOD), rule)
     assert found and all(item.state == findings.PASSED and item.subjects for item in found)
+
+
+def test_a_cross_member_that_carries_the_transmission_alone():
+    found = of(run(mounts(GOOD, cross_member=dict(section=thin(1.5 * INCH, 0.095 * INCH)))), "STR-TAIL-ALONE")
+    assert len(found) == 2 and all(item.state == findings.PASSED and item.discriminator.startswith("transmission alone, ") for item in found)
+    bare = replace(GOOD, mounts=replace(GOOD.mounts, transmission=None))
+    assert [item.state for item in of(run(bare), "STR-TAIL-ALONE")] == [findings.NOT_APPLICABLE]
 
 
 def test_metric_holes_are_judged_by_iso_273():
@@ -104,12 +129,18 @@ def test_metric_holes_are_judged_by_iso_273():
     assert found[0].measured == pytest.approx(10.79375)
     wide, = {item.limit for item in of(run(mounts(GOOD, rail_tabs=dict(bolt=10.0))), "STR-HOLE-LOOSE")}
     assert wide == 12.0
-    assert of(run(mounts(GOOD, rail_tabs=dict(bolt=10.0))), "STR-HOLE-CLOSE-INCH")[0].state == findings.NOT_APPLICABLE
+    inch = {item.discriminator for item in of(run(mounts(GOOD, rail_tabs=dict(bolt=10.0))), "STR-HOLE-CLOSE-INCH")}
+    assert inch == {"limiter bracket", "limiter strut in its bracket", "limiter strut in its seat", "tail bolts", "cross bolt"}
+    metric = mounts(GOOD, rail_tabs=dict(bolt=10.0), limiter_strut=dict(bolt=12.0), transmission=dict(cross_bolt=10.0))
+    cross, = [item for item in of(run(metric), "STR-HOLE-CLOSE") if item.discriminator == "cross bolt"]
+    # The cross bolt fits close: 0.4 mm over its diameter, which the fine series beats by a tenth from M10 on.
+    assert (cross.state, cross.limit) == (findings.OPEN, 10.5) and cross.measured == pytest.approx(10.4)
 
 
 @pytest.mark.parametrize("bolt, close, loose", [(0.25, 0.266, 0.297), (0.375, 0.391, 0.422), (0.75, 0.781, 0.906)])
 def test_inch_holes_are_judged_as_remembered(bolt, close, loose):
-    outcome = run(mounts(GOOD, rail_tabs=dict(bolt=bolt * INCH, width=80.0)))
+    car = mounts(GOOD, rail_tabs=dict(bolt=bolt * INCH, width=80.0))
+    outcome = run(plates(car, mid=dict(half_width=16.0 * INCH), front=dict(foot_bolt=0.375 * INCH)))
     for rule, limit in (("STR-HOLE-CLOSE-INCH", close), ("STR-HOLE-LOOSE-INCH", loose)):
         ear, = [item for item in of(outcome, rule) if item.discriminator == "mid plate left"]
         assert (ear.state, ear.limit, ear.unit) == (findings.PASSED, pytest.approx(limit), "in")
@@ -135,8 +166,23 @@ def test_what_is_not_known_is_not_evaluated(car, words):
 
 def test_an_unsound_part_takes_only_its_own_items_out():
     outcome = run(GOOD, unsound=[fakes.unsound("support_tube")])
-    assert [item.state for item in of(outcome, "STR-SUPPORT-TUBE")] == [findings.NOT_EVALUATED]
+    assert [item.state for item in of(outcome, "STR-SUPPORT-TUBE")] == 2 * [findings.NOT_EVALUATED]
     assert {item.state for item in of(outcome, "STR-TAIL")} == {findings.PASSED}
+
+
+def test_numbers_are_told_in_the_units_of_the_car():
+    """1,000 N are 224.8 lbf, 100 MPa are 14.50 ksi, 100 N/mm are 571 lbf/in (1 kip/in = 175.13 N/mm), 1,000 N.m are 737.6 lbf.ft."""
+    words = strength_words.used_in_words
+    told = [words(strength.margin("i", ["c"], actual, 2.0 * actual, unit, "")._replace(), True)
+            for actual, unit in ((1000.0, "N"), (100.0, "MPa"), (100.0, "N/mm"), (25.4, "mm"))]
+    assert told == ["225 lbf against 450 lbf", "14.5 ksi against 29 ksi", "571 lbf/in against 1,140 lbf/in", "1 in against 2 in"]
+    assert words(strength.margin("i", ["c"], 12_345.0, 30_000.0, "N", "")) == "12,300 N against 30,000 N"
+    assert words(strength.margin("i", ["c"], 0.387, 1.0, "", ""), True) == "39% used"
+    torque = LaunchTorque(1e6, 2e6, 1.5)
+    assert "shaft torque 738 lbf.ft (what the engine sends) times shock factor 1.5" == strength_words.torque_in_words(torque, True)
+    assert "shaft torque 1,000 N.m (what the engine sends)" in strength_words.torque_in_words(torque)
+    metric = replace(GOOD, car=replace(GOOD.car, units="mm"))
+    assert "lbf" in of(run(GOOD), "STR-CROSS-BOLT")[0].how and " N against" in of(run(metric), "STR-CROSS-BOLT")[0].how
 
 
 def custom(settings, groups="cross_bolt"):
@@ -146,9 +192,10 @@ def custom(settings, groups="cross_bolt"):
 
 
 def test_loads_can_be_set_where_a_rule_is_written():
-    assert all(item.state == findings.PASSED for item in custom("landing_g: 4"))
-    failed = custom("landing_g: 4000")
-    assert any(item.state == findings.OPEN and "case landing governs" in item.how for item in failed)
+    for groups in ("cross_bolt", "tail_bolts"):
+        assert all(item.state == findings.PASSED for item in custom("landing_g: 4", groups))
+        failed = custom("landing_g: 4000", groups)
+        assert any(item.state == findings.OPEN and "case landing governs" in item.how for item in failed)
     mild, hard = (custom(f"grip_slick: {grip}", "tab_welds")[0].measured for grip in (1.0, 3.0))
     assert mild > hard
     # An other kind of tyre's friction changes nothing.
@@ -161,7 +208,8 @@ def test_the_report_tells_loads_and_margins_of_the_findings():
     report = json.loads(json.dumps(checks.report(outcome, snapshot, {}), allow_nan=False))
     jsonschema.validate(report, reporting.schema())
     told = {item["item"]: item for item in report["strength"]["items"]}
-    judged = {item.discriminator: item for item in outcome.findings if item.state == findings.PASSED and item.discriminator in told}
+    judged = {item.discriminator: item for item in outcome.findings
+              if item.state in (findings.PASSED, findings.OPEN) and item.discriminator in told}
     assert set(judged) == set(told)
     for name, item in judged.items():
         assert item.measured == pytest.approx(min(told[name]["margin"], 99.0)) and list(item.subjects) == sorted(told[name]["subjects"])
@@ -184,6 +232,6 @@ def test_the_report_counts_hardware_inside_the_host_and_says_so_outside(monkeypa
 
 def test_the_rule_set_says_what_it_is():
     found = {rule.id: rule for rule in rules.select(["strength"]).rules if rule.id.startswith("STR")}
-    assert set(found) == set(WEAK) | {"STR-CROSS-BOLT", "STR-FORE-AFT", "STR-HOLE-LOOSE", "STR-HOLE-CLOSE-INCH", "STR-HOLE-LOOSE-INCH"}
+    assert set(found) == set(WEAK) | {"STR-CROSS-BOLT", "STR-TAIL-BOLTS", "STR-FORE-AFT", "STR-HOLE-LOOSE", "STR-HOLE-CLOSE-INCH", "STR-HOLE-LOOSE-INCH"}
     assert all("no certificate" in rule.basis.note for rule in found.values() if rule.basis.source == "computed")
     assert with_strut(fakes.automatic()) == GOOD

@@ -89,16 +89,16 @@ def parser(session: Session) -> argparse.ArgumentParser:
     sub.add_argument("car", metavar="CAR.yaml", help="car file")
     sub.add_argument("--out", required=True, metavar="DIR", help="folder for the results; made if it is not there")
     checking(sub)
-    sub = command("check", "Read a saved document again, recompute it and report what is wrong with it.", check)
-    sub.add_argument("document", metavar="FILE.FCStd", help="document made by build or in the window")
+    sub = command("check", "Judge a car file, or a saved document, which is recomputed first.", check)
+    sub.add_argument("document", metavar="FILE", help="car file, or document made by build or in the window")
     sub.add_argument("--out", metavar="DIR", help="also write report.json and checks.xml there")
     checking(sub)
     sub = command("rules", "List every rule that a car's rule sets hold, what it measures, and whether it applies and why.",
                   rules)
     sub.add_argument("car", metavar="CAR.yaml", help="car file")
     sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="a further rule set; may be repeated")
-    sub = command("sheets", "Draw the sheets of a saved document.", sheets)
-    sub.add_argument("document", metavar="FILE.FCStd", help="document made by build or in the window")
+    sub = command("sheets", "Draw the sheets of a car file or a saved document.", sheets)
+    sub.add_argument("document", metavar="FILE", help="car file, or document made by build or in the window")
     sub.add_argument("--out", required=True, metavar="DIR", help="folder for the sheets")
     sub = command("example", "Write an example car file to start from (every number invented).", example)
     sub.add_argument("--out", required=True, metavar="DIR", help="folder for the car file; an existing file is kept")
@@ -143,29 +143,33 @@ def main(arguments: list[str], out: TextIO, err: TextIO) -> int:
 
 def build(session: Session, options) -> int:
     """Car file to document, findings, report, sheets and STEP."""
+    folder = _folder(options.out)
+    _check_date(options.event_date)
+    return _judge(session, _made(session, Path(options.car), options.rules), folder, options, with_document=True)
+
+
+def _made(session: Session, path: Path, rule_files: list[str]):
+    """The document of a car file, not saved anywhere."""
     from . import carfile
     from .checks import rules as sets
     from .features import make, sketches
     from .mechanics.scene import SceneError
     from .record import filled
-    path = Path(options.car)
-    folder = _folder(options.out)
     session.stage(f"reading {path.name}")
     try:
         car = carfile.read(path)
-        sets.select(filled(car).rules.sets, options.rules)   # a wrong rule set is told before anything is made
+        sets.select(filled(car).rules.sets, rule_files)   # a wrong rule set is told before anything is made
     except carfile.CarFileError as error:
         raise Refused(str(error)) from None
     except sets.RuleError as error:
         raise _refusal(path, str(error), "rules.sets") from None
-    _check_date(options.event_date)
     session.stage("making the document")
     try:
         document = make.document(car, "car", path.resolve().parent)
     except (make.MakeError, sketches.RoleError, SceneError) as error:
         raise _refusal(path, str(error)) from None
     document.Label = path.stem
-    return _judge(session, document, folder, options, with_document=True)
+    return document
 
 
 def _refusal(path: Path, message: str, key: str = "chassis.sketches") -> Refused:
@@ -178,10 +182,10 @@ def _refusal(path: Path, message: str, key: str = "chassis.sketches") -> Refused
 
 
 def check(session: Session, options) -> int:
-    """Saved document to findings and report; the file itself is not written."""
+    """Car file or saved document to findings and report; the file itself is not written."""
     folder = _folder(options.out) if options.out else None
     _check_date(options.event_date)
-    return _judge(session, _opened(session, options.document), folder, options, with_document=False)
+    return _judge(session, _document(session, options.document, options.rules), folder, options, with_document=False)
 
 
 def rules(session: Session, options) -> int:
@@ -208,10 +212,10 @@ def rules(session: Session, options) -> int:
 
 
 def sheets(session: Session, options) -> int:
-    """Saved document to its sheets."""
+    """Car file or saved document to its sheets."""
     from .features import read
     folder = _folder(options.out)
-    document = _opened(session, options.document)
+    document = _document(session, options.document, [])
     layout = _layout(document)
     shot = _snapshot(layout)
     from . import checks
@@ -278,9 +282,10 @@ def summary(outcome) -> list[str]:
     shown.sort(key=lambda item: (SEVERITIES.index(item.severity), item.state, item.rule, item.subjects))
     lines = []
     for item in shown:
-        value = "" if item.measured is None else f" [{item.measured:.4g} {item.unit}, {item.comparison} {_limit(item.limit)}]"
-        # Of a document's own trouble the object's message is what helps; of all else the way out.
-        told = item.reason or (item.how if item.rule_set == "document_health" else "") or item.hint
+        # Of a document's own trouble the object's message is what helps; of all else the number and the way out.
+        health = item.rule_set == "document_health"
+        value = "" if item.measured is None or health else f" [{item.measured:.4g} {item.unit}, {item.comparison} {_limit(item.limit)}]"
+        told = item.reason or (item.how if health else "") or item.hint
         tail = f": {told}" if told else ""
         what = item.severity if item.unresolved else "not evaluated"
         where = ", ".join(filter(None, [*item.subjects, item.discriminator])) or "car"
@@ -313,15 +318,22 @@ def _snapshot(layout):
         raise Broken(f"{layout.Document.FileName or layout.Document.Label}: {error}") from None
 
 
-def _opened(session: Session, name: str):
-    import FreeCAD as App
+def _document(session: Session, name: str, rule_files: list[str]):
+    """The document that a file holds, or that its car file makes."""
+    import zipfile
     path = Path(name)
     if not path.is_file():
-        raise Refused(f"{path}: there is no such file; give a document that build or the window wrote")
-    session.stage(f"opening {path.name}")
-    import zipfile
+        raise Refused(f"{path}: there is no such file; give a car file, or a document that build or the window wrote")
+    if path.suffix.lower() in (".yaml", ".yml"):
+        return _made(session, path, rule_files)
     if not zipfile.is_zipfile(path):
-        raise Broken(f"{path}: this is no FreeCAD document; give a document that build or the window wrote")
+        raise Broken(f"{path}: this is neither a car file (.yaml) nor a FreeCAD document; give one of them")
+    return _opened(session, path)
+
+
+def _opened(session: Session, path: Path):
+    import FreeCAD as App
+    session.stage(f"opening {path.name}")
     try:
         document = App.openDocument(str(path.resolve()), True)
     except Exception as error:

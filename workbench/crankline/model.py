@@ -456,6 +456,8 @@ class Enclosure:
     material: str = text("material", table="materials", default="4130N")
     front_support: str = choice("what carries its front", "loop", "transmission_tail", default="loop")
     rear_support: str = choice("what carries its rear", "loop", default="loop")
+    mount_thickness: float = size("thickness of its mounts", low=0.5, high=25.0, default=0.125 * INCH)
+    mount_width: float = size("width of its mounts around the tube; as long along it", low=5.0, high=500.0, default=2.0 * INCH)
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""Checks the example car by the command and uses the findings dock: rows, details, selection, growing old."""
+"""Checks the example car by the command and uses the findings dock: rows, details, selection, marks in the view, growing stale."""
 import os
 import sys
 
@@ -6,7 +6,7 @@ sys.path.insert(0, os.path.dirname(os.path.abspath(sys.argv[0])))
 import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
-from steps import QTest, widget
+from steps import QTest, click_row, nodes, rows, widget
 
 Gui.activateWorkbench("CranklineWorkbench")
 Gui.runCommand("Crankline_ExampleCar")
@@ -18,42 +18,110 @@ pump(0.3)
 dock = widget("CranklineFindings", QtGui.QDockWidget)
 report({"summary": dock.summary.text(), "undo": list(doc.UndoNames) == undo, "columns": [
         dock.table.horizontalHeaderItem(i).text() for i in range(dock.table.columnCount())]})
-layout = doc.getObject("Layout")
-layout.Pitch = 3.0          # more than common practice
-doc.recompute()
-pump(0.2)
-old = dock.summary.text()
-Gui.runCommand("Crankline_CheckCar")
-pump(0.3)
-
-
-def rows():
-    table = dock.table
-    return [[table.item(r, c).text() for c in range(table.columnCount())] for r in range(table.rowCount())]
-
-
-looks = rows()
-number = next(i for i, row in enumerate(looks) if row[3] == doc.getObject("Engine").Label and row[4] == "3.00 deg")
-item = dock.table.visualItemRect(dock.table.item(number, 2)).center()
-QTest.mouseClick(dock.table.viewport(), QtCore.Qt.LeftButton, QtCore.Qt.NoModifier, item)
-pump(0.3)
-screenshot("findings.png")
-report({"old": old, "row": looks[number], "states": sorted({row[0] for row in looks}), "details": dock.details.toPlainText(),
-        "selected": [obj.Name for obj in Gui.Selection.getSelection(doc.Name)], "summary": dock.summary.text()})
 dock.filter.setCurrentIndex(dock.filter.count() - 1)
-pump(0.2)
-screenshot("findings_all.png")
-everything = rows()
+everything = rows(dock.table)
 report({"all": len(everything), "passed": sum(row[0] == "passed" for row in everything), "findings": len(dock.findings),
         "empty cells": sum(not cell for row in everything for cell in (row[0], row[1], row[2], row[7]))})
+dock.table.sortByColumn(6, QtCore.Qt.AscendingOrder)
+margins = [float(row[6].split()[0]) for row in rows(dock.table) if row[6] and row[6].split()[-1] == "in"]
+signs = [row[6].startswith("-") for row in rows(dock.table) if row[6]]
+dock.table.sortByColumn(0, QtCore.Qt.AscendingOrder)
+report({"sorted": signs == sorted(signs, reverse=True) and len(margins) > 5,
+        "back": [row[0] for row in rows(dock.table)] == [row[0] for row in everything]})
+
+# Only quick rules from here on, and two faults: more pitch than common practice, and an enclosure that the joint does not pass.
+layout, car = doc.getObject("Layout"), next(obj for obj in doc.Objects if getattr(obj, "Kind", "") == "car")
+doc.openTransaction("Faults")
+car.Sets = ["practice", "containment"]
+layout.Pitch = 3.0
+doc.getObject("Enclosure").OuterDiameter = 4.5 * 25.4
+doc.recompute()
+doc.commitTransaction()
+pump(0.2)
+dock.filter.setCurrentIndex(dock.filter.count() - 1)
+old = {"summary": dock.summary.text(), "states": sorted({row[0].rpartition(",")[2].strip() for row in rows(dock.table)}),
+       "slanted": all(dock.table.item(r, c).font().italic() for r in range(3) for c in range(8)), "bold": dock.check.font().bold()}
+screenshot("findings_stale.png")
+doc.undo()
+doc.recompute()
+pump(0.2)
+report({"old": old, "undone": dock.summary.text(), "slanted": dock.table.item(0, 0).font().italic(), "fresh": rows(dock.table)[0][0]})
+doc.redo()
+doc.recompute()
+pump(0.2)
+again = dock.summary.text()
+before = doc.UndoCount
+QTest.mouseClick(dock.check, QtCore.Qt.LeftButton)
+pump(0.3)
+dock.filter.setCurrentIndex(0)
+report({"again": again, "checked": dock.summary.text(), "undo": doc.UndoCount - before})
+
+# A row shows its part, which was hidden with what holds it, and marks its place.
+engine, holder = doc.getObject("Engine"), doc.getObject("Powertrain")
+doc.saveAs(os.path.join(App.getTempPath(), "findings.FCStd"))
+engine.ViewObject.Visibility = holder.ViewObject.Visibility = False
+gui, old_host = Gui.getDocument(doc.Name), App.Version()[:2] == ["0", "20"]
+if not old_host:
+    gui.Modified = False    # read-only on 0.20
+number = next(i for i, row in enumerate(rows(dock.table)) if row[3] == engine.Label and row[4] == "3.00 deg")
+row = rows(dock.table)[number]
+before = doc.UndoCount
+click_row(dock.table, number)
+pump(0.3)
+screenshot("findings.png")
+report({"row": row, "states": sorted({row[0] for row in rows(dock.table)}), "details": dock.details.toPlainText(),
+        "selected": [obj.Name for obj in Gui.Selection.getSelection(doc.Name)], "marks": nodes(doc, "CranklineFinding"),
+        "shown": [engine.ViewObject.Visibility, holder.ViewObject.Visibility],
+        "modified": gui.Modified and not old_host, "undo": doc.UndoCount - before})
+loop_row = next(i for i, row in enumerate(rows(dock.table)) if "nclosure" in row[3])
+click_row(dock.table, loop_row)
+pump(0.2)
+report({"hidden again": [engine.ViewObject.Visibility, holder.ViewObject.Visibility], "marks": nodes(doc, "CranklineFinding"),
+        "refused": dock.details.toPlainText().count("protective part")})
+click_row(dock.table, number)
+pump(0.2)
+doc.save()
+saved = [engine.ViewObject.Visibility, nodes(doc, "CranklineFinding")]
+holder.ViewObject.Visibility = engine.ViewObject.Visibility = True
+click_row(dock.table, loop_row)
+pump(0.2)
+found = {"saved": saved, "one": nodes(doc, "CranklineFinding")}
+Gui.runCommand("Crankline_Findings")
+pump(0.2)
+found["closed"] = nodes(doc, "CranklineFinding")
+Gui.runCommand("Crankline_Findings")
+pump(0.2)
+found["open"] = nodes(doc, "CranklineFinding")
+other = App.newDocument("Other")
+pump(0.3)
+found["other document"] = nodes(doc, "CranklineFinding")
+App.closeDocument(other.Name)
+App.setActiveDocument(doc.Name)
+pump(0.3)
+found["back"] = nodes(doc, "CranklineFinding")
+report(found)
+
+# A part that is selected marks its rows; the table keeps its own.
+Gui.Selection.clearSelection()
+pump(0.2)
+plain = sum(dock.table.item(r, 0).font().bold() for r in range(dock.table.rowCount()))
+Gui.Selection.addSelection(doc.Name, doc.getObject("Crankline").Name, "Driveline.Enclosure.Face1")
+pump(0.3)
+screenshot("findings_part.png")
+report({"plain": plain, "marked": [row[3] for r, row in enumerate(rows(dock.table)) if dock.table.item(r, 0).font().bold()],
+        "others": sum(not dock.table.item(r, 0).font().bold() for r in range(dock.table.rowCount())),
+        "with": sum("nclosure" in row[3] for row in rows(dock.table))})
+
 # A dead layout is an error finding and a sentence, not a traceback.
 layout.AxleToBlock = "9 in"
 doc.recompute()
-pump(0.1)
+pump(0.2)
+stale = nodes(doc, "CranklineFinding")
 Gui.runCommand("Crankline_CheckCar")
 pump(0.3)
 dock.filter.setCurrentIndex(0)
-report({"dead": [row[:2] for row in rows()][:1], "not evaluated": any(row[0] == "not evaluated" for row in rows())})
+report({"dead": [row[:2] for row in rows(dock.table)][:1], "not evaluated": any(row[0] == "not evaluated" for row in rows(dock.table)),
+        "stale marks": stale})
 App.closeDocument(doc.Name)
 pump(0.2)
 report({"closed": [dock.summary.text(), dock.table.rowCount()]})

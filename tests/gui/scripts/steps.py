@@ -132,3 +132,46 @@ def different_icons(objects):
 def kept(name):
     """Path of a picture that the test keeps."""
     return os.path.join(os.environ["CRANKLINE_KEEP"], name)
+
+
+def rows(table):
+    """The texts of a table, row by row."""
+    return [[table.item(r, c).text() for c in range(table.columnCount())] for r in range(table.rowCount())]
+
+
+def click_row(table, number):
+    """Click a row of a table where the user would."""
+    table.scrollToItem(table.item(number, 0))
+    QTest.mouseClick(table.viewport(), QtCore.Qt.LeftButton, QtCore.Qt.NoModifier, table.visualItemRect(table.item(number, 2)).center())
+
+
+def nodes(document, name):
+    """How many nodes of this name stand in the scene graph of a document's view."""
+    views = Gui.getDocument(document.Name).mdiViewsOfType("Gui::View3DInventor")
+    graph = views[0].getSceneGraph()
+    return sum(graph.getChild(i).getName().getString() == name for i in range(graph.getNumChildren()))
+
+
+def answer_dialog(action, answers, screenshot=None):
+    """Run an action that asks for a waiver; fill its fields and press OK for each answer in turn. What it says after each."""
+    said, left = [], list(answers)
+
+    def answer():
+        dialog = QtGui.QApplication.activeModalWidget()
+        if not left:
+            return
+        if dialog is None or dialog.objectName() != "CranklineWaiver":
+            QtCore.QTimer.singleShot(50, answer)
+            return
+        for name, text in left.pop(0).items():
+            field = dialog.findChild(QtGui.QWidget, f"CranklineWaiver{name}")
+            (field.setPlainText if name == "Reason" else field.setText)(text)
+        if screenshot is not None and not said:
+            dialog.grab().save(kept("waiver_dialog.png"))
+        QtCore.QTimer.singleShot(50, answer)
+        QTest.mouseClick(dialog.findChild(QtGui.QDialogButtonBox).button(QtGui.QDialogButtonBox.Ok), QtCore.Qt.LeftButton)
+        said.append(dialog.findChild(QtGui.QLabel, "CranklineWaiverProblem").text() if dialog.isVisible() else "")
+
+    QtCore.QTimer.singleShot(50, answer)
+    action()
+    return said

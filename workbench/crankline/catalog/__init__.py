@@ -15,6 +15,7 @@ from functools import lru_cache
 from typing import Any
 
 from .. import model, schema, source, units
+from ..mechanics import fasteners
 from ..record import choice, entries, flag, quantity, ratio, size, text
 
 FOLDER = os.path.dirname(__file__)
@@ -82,8 +83,8 @@ class Fastener(Row):
 
     @property
     def stress_area(self) -> float:
-        """Tensile stress area, mm2: pi/4 (d - factor x pitch)^2."""
-        return math.pi / 4 * (self.diameter - self.stress_factor * self.pitch) ** 2
+        """Tensile stress area, mm2."""
+        return float(fasteners.stress_area(self.diameter, self.pitch, self.stress_factor))
 
 
 @dataclass(frozen=True)
@@ -265,6 +266,13 @@ def bolt_for(diameter: float) -> Fastener:
         if abs(found.diameter - diameter) < 0.02:
             return found
     raise ValueError(f"a bolt of {units.inches(diameter)} is not in the catalogue of fasteners; {schema.listed(names('fasteners'))} is allowed")
+
+
+def bolt_in(hole: float) -> Fastener | None:
+    """The largest fastener that a hole (diameter in mm) clears, no closer than its close and no looser than its loose fit; None where
+    none fits."""
+    rows = [fastener(name) for name in names("fasteners")]
+    return max((row for row in rows if row.hole_close - 0.02 <= hole <= row.hole_loose + 0.02), key=lambda row: row.diameter, default=None)
 
 
 def joint_series(swing: float) -> tuple[str, JointSeries] | None:

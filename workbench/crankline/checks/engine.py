@@ -162,14 +162,21 @@ def _against(comparison: str, bound: Bound, kind: str, value: float, accuracy: f
     limit = {"<=": bound.high, ">=": bound.low, "==": bound.low}.get(comparison)
     limit = (_to(bound.low, kind, bound.unit), _to(bound.high, kind, bound.unit)) if limit is None \
         else _to(limit, kind, bound.unit)
-    return Verdict(_to(value, kind, bound.unit), margin, limit, bound.unit, _to(shown, kind, bound.unit),
-                   _to(tolerance, kind, bound.unit), good)
+    # Neither is rounded to 0: what is open has a margin below 0, and a tolerance is one.
+    return Verdict(_to(value, kind, bound.unit), margin, limit, bound.unit, _digits(shown, kind, bound.unit),
+                   _digits(tolerance, kind, bound.unit), good)
 
 
 def _to(value: float, kind: str, unit: str) -> float:
-    if kind in PLAIN or not unit:
-        return float(value)
-    return units.rounded(float(units.to(value, kind, unit)), 12)
+    return units.rounded(_in(value, kind, unit), 12) if unit else _in(value, kind, unit)
+
+
+def _digits(value: float, kind: str, unit: str) -> float:
+    return float(f"{_in(value, kind, unit):.12g}")
+
+
+def _in(value: float, kind: str, unit: str) -> float:
+    return float(value) if kind in PLAIN or not unit else float(units.to(value, kind, unit))
 
 
 def _unit(limit: Limit | None) -> str:

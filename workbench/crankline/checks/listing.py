@@ -12,6 +12,9 @@ from .measuring import FORMULAS, QUANTITIES
 from .rule import Limit, Rule
 
 
+NAMED = {"in": "inch"}
+
+
 @dataclass(frozen=True)
 class Listed:
     """One rule as a list shows it. applies: None = not known, or no car was asked about."""
@@ -41,20 +44,49 @@ def listing(rules: Iterable[Rule], snapshot: Snapshot | None = None) -> tuple[Li
 
 
 def text(listed: Iterable[Listed]) -> str:
-    """The list as lines of text, rule by rule."""
-    lines = []
+    """The list as lines of text, rule by rule, with a sum at its end."""
+    listed, lines = tuple(listed), []
     for item in listed:
         rule = item.rule
-        lines.append(f"{rule.id}  {rule.title}  [{rule.severity}, {rule.rule_set}]")
+        firm = "" if rule.waivable else ", cannot be waived"
+        lines.append(f"{rule.id}  {rule.title}  [{rule.severity}{firm}; set {rule.rule_set}]")
         lines.append(f"    measures: {item.measures}")
+        told = _settings(rule)
+        if told:
+            lines.append(f"    here: {told}")
         lines.append(f"    wanted: {item.limit}")
         if item.why:
             word = {True: "applies", False: "does not apply", None: "not known whether it applies"}[item.applies]
             lines.append(f"    {word}: {item.why}")
+        if rule.to_confirm:
+            lines.append("    from memory: it neither passes nor fails; confirm it against the current rule book")
         basis = rule.basis
-        told = ", ".join(filter(None, (basis.document, basis.edition, basis.clause)))
-        lines.append(f"    basis: {told} ({basis.source.replace('_', ' ')})")
-    return "\n".join(lines)
+        known = ", ".join(filter(None, (basis.document, basis.edition, basis.clause)))
+        lines.append(f"    basis: {known} ({basis.source.replace('_', ' ')})")
+    return "\n".join([*lines, *_sum(listed)])
+
+
+def _sum(listed: tuple[Listed, ...]) -> list[str]:
+    """One line: how many rules, and how many of them apply where a car was asked about."""
+    if not any(item.why for item in listed):
+        return [f"{len(listed)} rules"]
+    count = {state: sum(item.applies is state for item in listed) for state in (True, False, None)}
+    unknown = f", of {count[None]} it is not known" if count[None] else ""
+    return [f"{len(listed)} rules: {count[True]} apply to this car, {count[False]} do not{unknown}"]
+
+
+def _settings(rule: Rule) -> str:
+    """What the rule measures of all that its quantity can: every choice, and numbers that are not the usual ones."""
+    described = QUANTITIES[rule.quantity].settings
+    told = []
+    for name, value in rule.settings:
+        setting = described[name]
+        if setting.kind in ("choice", "choices"):
+            words = (value,) if isinstance(value, str) else value
+            told.append(f"{name.replace('_', ' ')}: {', '.join(word.replace('_', ' ') for word in words)}")
+        elif value != setting.default:
+            told.append(f"{name.replace('_', ' ')}: {value:g}{' mm' if setting.kind == 'length' else ''}")
+    return "; ".join(told)
 
 
 def _limit(rule: Rule) -> str:
@@ -66,11 +98,15 @@ def _limit(rule: Rule) -> str:
 
 
 def _words(comparison: str, limit: Limit) -> str:
+    """A limit as a reader wants it: the figure that decides first, what else is printed beside it after it."""
     if limit.formula:
-        told = ", ".join(f"{name.replace('_', ' ')} {value:g}" if isinstance(value, float) else f"{name.replace('_', ' ')} {value}"
-                         for name, value in limit.settings)
-        return f"{comparison} what the formula gives ({FORMULAS[limit.formula].doc} {told})"
+        told = "".join(f"; {name.replace('_', ' ')} {value:g}" if isinstance(value, float) else f"; {name.replace('_', ' ')} {value}"
+                       for name, value in limit.settings)
+        about = FORMULAS[limit.formula].doc.rstrip(".")
+        return f"{comparison} a limit in {limit.unit or 'one'} that is computed: {about[0].lower()}{about[1:]}{told}"
     printed = dict(limit.printed)
-    first = next(iter(printed.values()))
-    others = [text_ for text_ in printed.values() if text_ != first]
-    return f"{comparison} {first}" + (f" (printed beside it: {', '.join(others)}; {limit.unit or 'the first'} binds)" if others else "")
+    if len(limit.binding) > 1:
+        return f"{comparison} {' and '.join(printed.values())} (the stricter decides)"
+    first = printed.get(limit.unit, next(iter(printed.values())))
+    others = [figure for figure in printed.values() if figure != first]
+    return f"{comparison} {first}" + (f" (printed with {', '.join(others)}; the {NAMED.get(limit.unit, limit.unit)} figure decides)" if others else "")

@@ -1,21 +1,25 @@
 """A car's mounting as its mechanics wants it: from records, scene and catalogue; and the launch torque it has to hold.
 
 What a car file does not say is assumed, and says so here: bolts of SAE grade 8 (inch) or ISO 10.9, a filler of 70 ksi, fillets
-of the least leg that AWS D1.1 gives.
+of the least leg that AWS D1.1 gives, a tail of cast aluminium.
 """
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from .. import catalog, model
-from ..geometry import limiter, mount_layout, rail_clamp
+from ..geometry import front_plate, limiter, mid_plate, mount_layout, plate_layout, rail_clamp
+from ..geometry.outline import Circle, Flat
 from ..mechanics import balance as balancing, mount_screening as screening, strength, welds
-from ..mechanics.fasteners import Bolt
-from ..mechanics.mounting import Bar, FootSeat, Mounting, RailSeat, Strip, Strut, TailMount, Tie
+from ..mechanics.fasteners import INTO_METAL, Bolt
+from ..mechanics.limiter_strut import Clevis, PlateEnd, RailEnd, Strut
+from ..mechanics.mounting import Bar, FootSeat, Hung, Mounting, RailSeat, Strip, Tie
 from ..mechanics.scene import Scene
+from ..mechanics.tail_mount import Receiver, Tab, TailBolts, TailMount
 
 INCH = 25.4
 FILLER_STRENGTH = 70.0 * 6.894757293168361
@@ -24,8 +28,9 @@ FILLER_STRENGTH = 70.0 * 6.894757293168361
 GRADES = {"inch": "SAE 8", "metric": "ISO 10.9"}
 """Grade of bolts by thread; assumed."""
 
-TIE_BELOW_TUBE, PLATE_WEB = 0.75 * INCH, 1.0 * INCH
-"""As the shapes are made (geometry/mid_plate, which needs the host); a host test compares them."""
+TAIL_ULTIMATE = 30.0 * 6.894757293168361
+"""Tensile strength of the transmission's tail, MPa: 356-T6 sand castings of ASTM B26, from memory: confirm. Assumed, as no record says what
+a tail is cast of."""
 
 
 # --- stock ------------------------------------------------------------------------------------------------------------
@@ -120,11 +125,14 @@ def mounting(car: model.Car, scene: Scene) -> Mounting:
         tube = _bar(support.section, 2.0 * scene.chassis.uprights.half_spacing, stock(support.material, "mounts.support_tube.material"))
         ties = tuple(_tie(car, scene, side) for side in rail_clamp.SIDES)
     tail = _tail(car, scene) if mounts.transmission is not None and mounts.cross_member is not None else None
-    strut = _strut(mounts.limiter_strut, scene) if mounts.limiter_strut is not None and front is not None else None
-    return Mounting(float(mass), _point(cg), _point(scene.engine_frame.axis), tuple(seats), feet, ties, tube, tail, strut)
+    strut = _strut(car, scene) if mounts.limiter_strut is not None and front is not None else None
+    alone = powertrain(scene)[1]
+    hung = Hung(alone.mass, _point(alone.cg), _point(scene.engine_point(-scene.stack.total)))
+    return Mounting(float(mass), _point(cg), _point(scene.engine_frame.axis), tuple(seats), feet, ties, tube, tail, strut, hung)
 
 
 def _point(values) -> tuple[float, float, float]:
+    """Three numbers as plain floats."""
     return tuple(float(value) for value in values)
 
 
@@ -153,53 +161,46 @@ def _rail_seat(name, plate, keys, scene, tabs, x, thickness, material, holes, si
     return RailSeat(name, _point(scene.engine_point(middle, ear.y, height)), plate, keys, strip, mount)
 
 
-def foot_lug(front: model.FrontPlate, scene: Scene, side: str) -> tuple[float, float]:
-    """(y, z) of the middle of the lug on a plate foot, engine frame; feet stand about the middle between the rails."""
-    x = scene.engine.block_length + front.thickness
-    middle = 0.5 * sum(rail_clamp.rail_line(scene, name).at(x)[0] for name in rail_clamp.SIDES)
-    return middle + rail_clamp.SIDES[side] * front.foot_half_spacing, -front.foot_drop
-
-
 def _foot(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, material, side: str) -> FootSeat:
-    for name in ("foot_half_spacing", "foot_drop"):
-        if getattr(front, name) is None:
-            raise ValueError(f"plates.front.{name} is missing; a narrow front plate needs plate feet, or use kind wide")
-    diameter = front.foot_bolt or tabs.bolt
+    lug = plate_layout.lug(front, tabs, scene, side)
+    diameter = lug.bolt
     fastener, _thread = bolt(diameter)
     steel = stock(tabs.material, "mounts.rail_tabs.material")
-    y, z = foot_lug(front, scene, side)
+    y, z = lug.y, 0.5 * (lug.bottom + lug.top)
     x = scene.engine.block_length + front.thickness
     rail = rail_clamp.rail_line(scene, side)
     reach = np.subtract(rail.at(x), (y, z))
     length = float(np.linalg.norm(reach))
     half = rail_clamp.EDGE_DISTANCE * diameter
-    strip = _strip(material, front.thickness, rail_clamp.PITCH * diameter * (front.foot_bolts - 1) + 2.0 * half,
+    strip = _strip(material, front.thickness, lug.top - lug.bottom,
                    rail_clamp.SIDES[side] * y - half, _outermost(scene.engine.front_holes, side))
     leg = weld_leg(steel, front.foot_tube.wall, scene.chassis.rails.section.wall)
     return FootSeat(f"plate foot {side}", _point(scene.engine_point(x - 0.5 * front.thickness, y, z)), "front_plate", f"plate_foot/{side}",
-                    strip, fastener, front.foot_bolts, rail_clamp.PITCH * diameter, _bar(front.foot_tube, max(length - rail.radius, 1.0), steel),
-                    (float(reach[0] / length), float(reach[1] / length)), leg, FILLER_STRENGTH)
-
-
-def tie_hole(car: model.Car, scene: Scene, side: str) -> tuple[float, float]:
-    """(y, z) of the tie bolt on one side, engine frame."""
-    mid, tabs, support = car.plates.mid, car.mounts.rail_tabs, car.mounts.support_tube
-    body = max([0.5 * mid.center_opening + PLATE_WEB] + [abs(y) + rail_clamp.EDGE_DISTANCE * d for y, _z, d in scene.engine.rear_holes])
-    z = min(mid.above_crank - rail_clamp.EDGE_DISTANCE * tabs.bolt, support.above_crank - 0.5 * support.section.outer_diameter - TIE_BELOW_TUBE)
-    return rail_clamp.SIDES[side] * 0.6 * body, z
+                    strip, fastener, front.foot_bolts, rail_clamp.PITCH * diameter,
+                    _bar(front.foot_tube, max(length - rail.radius, 1.0), steel),
+                    (float(reach[0] / length), float(reach[1] / length)), leg, FILLER_STRENGTH, lug.bolts[0][2], half,
+                    ((front.thickness, material.ultimate_strength), (front.foot_web or tabs.thickness, steel.ultimate_strength)))
 
 
 def _tie(car: model.Car, scene: Scene, side: str) -> Tie:
     mid, tabs, support = car.plates.mid, car.mounts.rail_tabs, car.mounts.support_tube
-    y, z = tie_hole(car, scene, side)
+    sign = rail_clamp.SIDES[side]
+    y, z, hole = next(item for item in plate_layout.tie_holes(mid, tabs, support, scene) if sign * item[0] > 0.0)
     fastener, _thread = bolt(tabs.bolt)
     steel, plate = stock(tabs.material, "mounts.rail_tabs.material"), stock(mid.material, "plates.mid.material")
+    tube = stock(support.material, "mounts.support_tube.material")
     radius = 0.5 * support.section.outer_diameter
-    highest = max((hole[1] for hole in scene.engine.rear_holes), default=0.0)
+    highest = max((pattern[1] for pattern in scene.engine.rear_holes), default=0.0)
     strip = _strip(plate, scene.stack.mid_plate, 2.0 * max(rail_clamp.EDGE_DISTANCE * tabs.bolt, INCH), z, highest)
     point = scene.engine_point(-scene.stack.total, y, z)
+    uprights = scene.chassis.uprights.section
+    # The level leg ends half a radius behind the line where it touches the tube (geometry/tie_tab): no weld stands farther from it.
     return Tie(f"tie tab {side}", _point(point), f"tie_tab/{side}", strip, fastener, tabs.width, tabs.thickness, steel.yield_strength,
-               support.above_crank - radius - z, support.behind_plate, float(scene.chassis.uprights.half_spacing + point[1]))
+               support.above_crank - radius - z, support.behind_plate, float(scene.chassis.uprights.half_spacing + point[1]), radius,
+               weld_leg(steel, tabs.thickness, support.section.wall), weld_leg(tube, support.section.wall, uprights.wall),
+               FILLER_STRENGTH, hole,
+               min(rail_clamp.EDGE_DISTANCE * tabs.bolt, 0.5 * tabs.width),
+               ((scene.stack.mid_plate, plate.ultimate_strength), (tabs.thickness, steel.ultimate_strength)))
 
 
 def _tail(car: model.Car, scene: Scene) -> TailMount:
@@ -207,22 +208,68 @@ def _tail(car: model.Car, scene: Scene) -> TailMount:
     made = mount_layout.spec(mount, member, scene)
     if rails.half_spacing is None:
         raise ValueError("chassis.rails.half_spacing is missing, so the transmission cross member cannot be screened; give it")
-    steel = stock(mount.material, "mounts.transmission.material")
-    fastener, _thread = bolt(mount.cross_bolt)
-    point, seat, foot = (scene.engine_point(*place) for place in (made.pad, made.bolt_seat, made.member_point))
-    return TailMount(_point(point), _point(seat), _point(foot), _bar(mount.tube, made.under - made.bolt_seat[2], steel), fastener,
-                     made.receiver_diameter, mount_layout.SLEEVE_WALL, mount_layout.SLEEVE_FIT,
-                     weld_leg(steel, mount_layout.SLEEVE_WALL, member.section.wall), FILLER_STRENGTH,
-                     _bar(member.section, 2.0 * rails.half_spacing, stock(member.material, "mounts.cross_member.material")),
+    steel, tube = stock(mount.material, "mounts.transmission.material"), stock(member.material, "mounts.cross_member.material")
+    shear = steel.shear_modulus or steel.modulus / 2.6
+    (cross, _thread), (into, _other) = bolt(mount.cross_bolt), bolt(mount_layout.TAIL_BOLT)
+
+    def car_point(place) -> tuple[float, float, float]:
+        return _point(scene.engine_point(*place))
+
+    flat = mount_layout.tab(made)
+    places = tuple((hole.z, hole.y) for hole in flat.holes)
+    toward = [x for x, _y in places if x * made.reach > 0.0]
+    tab = Tab(2.0 * made.half_width, made.tab_thickness, made.flange_depth, flat.holes[0].diameter, min(2, len(places)),
+              max(map(abs, toward), default=0.0), min(nearest_edge(flat, hole) for hole in flat.holes), steel.yield_strength,
+              steel.ultimate_strength, steel.modulus, shear)
+    low, high = made.receiver_span
+    seat_z, radius = made.bolt_seat[2], 0.5 * made.member_diameter
+    if made.side == 0:
+        weld, plates = (*made.head, made.foot[2] + radius), None
+    else:
+        # Bracket plates end at 0.6 radii above and below the member's axis, where its surface stands 0.8 radii from it.
+        weld = (made.foot[0] + 0.8 * made.side * radius, made.pad[1], made.foot[2])
+        plates = (mount_layout.SLEEVE_WALL, 1.2 * radius, abs(made.aside) - 0.8 * radius,
+                  mount_layout.BRACKET_SPREAD * made.receiver_diameter)
+    receiver = Receiver(made.receiver_diameter, mount_layout.SLEEVE_WALL, mount_layout.SLEEVE_FIT,
+                        mount.cross_bolt + mount_layout.BOLT_CLEARANCE, seat_z - made.tube_low, min(seat_z - low, high - seat_z),
+                        car_point(weld), steel.yield_strength, steel.ultimate_strength,
+                        weld_leg(steel, mount_layout.SLEEVE_WALL, member.section.wall), FILLER_STRENGTH, plates)
+    axes = tuple(_point(scene.engine_frame.rotation[:, i]) for i in range(3))
+    return TailMount(car_point(made.pad), car_point((*made.head, made.under)), car_point(made.bolt_seat), car_point(made.member_point),
+                     axes, tab,
+                     TailBolts(into, places, INTO_METAL * into.diameter, TAIL_ULTIMATE, mount_layout.EDGE_RATIO * into.diameter),
+                     _bar(mount.tube, made.under - seat_z, steel), cross, receiver, weld_leg(steel, mount.tab_thickness, mount.tube.wall),
+                     _bar(member.section, 2.0 * rails.half_spacing, tube), weld_leg(tube, member.section.wall, rails.section.wall),
                      abs(member.offset) if member.reference == "footwell_tube" else 0.0)
 
 
-def _strut(strut: model.LimiterStrut, scene: Scene) -> Strut:
+def _strut(car: model.Car, scene: Scene) -> Strut:
+    strut, front = car.mounts.limiter_strut, car.plates.front
     place = limiter.limiter(strut, scene)
-    front, rear = (scene.engine_point(*end) for end in (place.front, place.rear))
-    length = float(np.linalg.norm(front - rear))
-    return Strut(_point(front), _point((front - rear) / length),
-                 _bar(strut.section, length, stock(strut.material, "mounts.limiter_strut.material")), "front_plate")
+    steel, plate = stock(strut.material, "mounts.limiter_strut.material"), stock(front.material, "plates.front.material")
+    ends = [scene.engine_point(*end) for end in (place.front, place.rear)]
+    length = float(np.linalg.norm(ends[0] - ends[1]))
+    fastener, thread = bolt(strut.bolt)
+    d, thick, holes = strut.bolt, strut.bracket_thickness, limiter.bracket_holes(strut)
+    width, hole = 2.0 * limiter.EAR * d, holes[0][2]
+    clevis = Clevis(width, thick, limiter.BALL_WIDTH * d, limiter.REACH * d, hole, 0.5 * width, steel.yield_strength,
+                    steel.ultimate_strength, weld_leg(steel, thick), FILLER_STRENGTH)
+    flat = front_flat(car, scene)
+    in_plate = min(nearest_edge(flat, Circle(*item)) for item in holes)
+    plate_end = PlateEnd(0.5 * (holes[1][1] - holes[0][1]), hole, 0.5 * width, in_plate, front.thickness, plate.ultimate_strength)
+    rails, radius = scene.chassis.rails.section, place.rail.radius
+    # The lower ear runs from behind the web to its round end, which counts to 0.7 of its radius. It is sunk into the rail by a little; the
+    # groove beside it, filled, has its middle between the line where they meet and the ear's edge.
+    run = 0.7 * limiter.EAR * d + limiter.REACH * d + thick
+    met = 2.0 * math.sqrt(max(0.0, radius**2 - (radius - limiter.SINK) ** 2))
+    throat = min(float(welds.flare_throat(radius)), thick)
+    rail = stock(scene.chassis.rails.material, "chassis.rails.material")
+    allowed = min(welds.ALLOWABLE_SHARE * FILLER_STRENGTH * throat, 0.40 * steel.yield_strength * thick,
+                  0.40 * rail.yield_strength * rails.wall)
+    rail_end = RailEnd(run, 0.5 * (met + width), place.rear[2] - place.seat, 0.5 * run - 0.7 * limiter.EAR * d, allowed)
+    axes = tuple(_point(scene.engine_frame.rotation[:, i]) for i in range(3))
+    return Strut(_point(ends[0]), _point((ends[0] - ends[1]) / length), _bar(strut.section, length, steel), "front_plate", axes, fastener,
+                 thread.stress_area, clevis, plate_end, rail_end)
 
 
 @dataclass(frozen=True)
@@ -247,28 +294,29 @@ def screened(car: model.Car, scene: Scene, settings: Settings = Settings()) -> t
     return screening.screen(mounting(car, scene), torque.mounts, cases, allowables), torque
 
 
-# --- holes ------------------------------------------------------------------------------------------------------------
+# --- plates as they are cut ---------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class Hole:
-    """The bolt holes of one joint: nominal bolt, hole diameter, least distance of a hole's centre from an edge, mm."""
-    name: str
-    subjects: tuple[str, ...]
-    bolt: float
-    diameter: float
-    edge: float
-    point: tuple[float, float, float]
+# Most of a plate's cost is the proof that it can be cut, and most of what is tried on a car leaves its plates as they are.
+_front_cut, _mid_cut = lru_cache(maxsize=16)(front_plate.flat), lru_cache(maxsize=16)(mid_plate.flat)
 
 
-def holes(car: model.Car, scene: Scene) -> tuple[Hole, ...]:
-    """The holes that a car's mounts get, joint by joint, by what their shapes are laid out with."""
-    held, tabs = mounting(car, scene), car.mounts.rail_tabs
-    found = [Hole(seat.name, (seat.plate, *seat.tabs), tabs.bolt, seat.mount.hole, seat.mount.edge_distance, seat.point) for seat in held.rails]
-    for seat in held.feet:
-        diameter = car.plates.front.foot_bolt or tabs.bolt
-        found.append(Hole(seat.name, (seat.foot, seat.plate), diameter, diameter + rail_clamp.HOLE_CLEARANCE,
-                          rail_clamp.EDGE_DISTANCE * diameter, seat.point))
-    edge = min(rail_clamp.EDGE_DISTANCE * tabs.bolt, 0.5 * tabs.width)
-    found += [Hole(tie.name, (tie.key, "mid_plate"), tabs.bolt, tabs.bolt + rail_clamp.HOLE_CLEARANCE, edge, tie.point) for tie in held.ties]
-    return tuple(found)
+def front_flat(car: model.Car, scene: Scene) -> Flat:
+    """The front plate as it is cut."""
+    return _front_cut(front_plate.spec(car.plates.front, car.mounts.rail_tabs, scene, car.mounts.limiter_strut))
+
+
+def plate_flats(car: model.Car, scene: Scene) -> dict[str, Flat]:
+    """The front and mid plate as they are cut, by key."""
+    found = {"mid_plate": _mid_cut(mid_plate.spec(car.plates.mid, car.mounts.rail_tabs, car.mounts.support_tube, scene))}
+    if car.plates.front is not None:
+        found["front_plate"] = front_flat(car, scene)
+    return found
+
+
+def nearest_edge(flat: Flat, hole: Circle) -> float:
+    """From a hole's centre to the nearest edge of the part, outside or of an opening; a hole of its own kind is no edge."""
+    openings = [item for item in flat.inner if not isinstance(item, Circle)]
+    round_ = [math.hypot(item.y - hole.y, item.z - hole.z) - 0.5 * item.diameter for item in flat.holes
+              if item.diameter > 2.0 * hole.diameter]
+    return min([loop.distance(hole.y, hole.z) for loop in (flat.outer, *openings)] + round_)

@@ -6,9 +6,20 @@ is (triangle, diamond, circle), not its colour alone.
 from __future__ import annotations
 
 from html import escape
-from typing import Any, Iterable, Mapping
+from typing import Any, Callable, Iterable, Mapping, Sequence
+
+from .wording import basis, limit, number, sentence
 
 WIDTH, MARGIN = 520.0, 18.0
+DETAIL, GAP = 180.0, 10.0
+"""Side of the detail beside the view, and the gap between them, px."""
+
+CLOSE, ROOM = 0.12, 90.0
+"""A finding whose points lie within this share of the car's length gets a detail; mm around its points that this shows at least."""
+
+RULES = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0)
+"""Lengths of the bar that tells the scale of a detail, mm."""
+
 ORDER = {"open": 0, "waiver-void": 0, "not-evaluated": 1, "waived": 2, "passed": 3, "not-applicable": 4}
 GRAVE = {"error": 0, "warning": 1, "advice": 2}
 GLYPHS = {"error": "M0,-8 L8,7 L-8,7 Z", "warning": "M0,-8 L8,0 L0,8 L-8,0 Z", "advice": "M-7,0 A7,7 0 1 0 7,0 A7,7 0 1 0 -7,0 Z"}
@@ -19,7 +30,9 @@ CAUTION = ("Plates, loops and shields protect people. This report is screening b
 
 STYLE = """body{font:15px/1.45 sans-serif;margin:2em auto;max-width:60em;padding:0 1em;color:#1b1f24;background:#fff}
 h1{font-size:1.5em;margin-bottom:.2em}h2{font-size:1.15em;margin-top:1.8em}table{border-collapse:collapse;width:100%}
-td,th{border-bottom:1px solid #cfd4da;padding:.3em .6em;text-align:left;vertical-align:top}.finding{border:1px solid #cfd4da;
+td,th{border-bottom:1px solid #cfd4da;padding:.3em .6em;text-align:left;vertical-align:top}
+td.number{white-space:nowrap;text-align:right}
+.finding{border:1px solid #cfd4da;
 border-left-width:6px;padding:.6em 1em;margin:1em 0}.error{border-left-color:#b35900}.warning{border-left-color:#7a5cb0}
 .advice{border-left-color:#1f6fb2}.quiet{color:#59636e}.note{background:#f2f4f6;padding:.6em 1em}svg{max-width:100%;height:auto;
 background:#fafbfc;border:1px solid #e3e7eb}"""
@@ -34,9 +47,9 @@ def text(report: Mapping[str, Any]) -> str:
         '<!DOCTYPE html>', '<html lang="en"><head><meta charset="utf-8">', f"<title>{_e(report['car']['name'])}: findings</title>",
         f"<style>{STYLE}</style></head><body>", *_head(report), "<h2>Findings</h2>",
         *([_finding(item, report) for item in shown] or ["<p>Nothing stands against the car.</p>"]),
-        "<h2>Passed, and not applicable</h2>", _table(("state", "rule", "subject", "measured", "wanted", "basis"), (
-            (item["state"], f"{item['rule']}: {item['title']}", _about(item), _number(item["measured"], item["unit"]), _limit(item),
-             _basis(item["basis"])) for item in quiet)),
+        "<h2>Passed, and not applicable</h2>", _table(("state", "rule", "about", "measured", "wanted", "basis"), (
+            (_spaced(item["state"]), f"{item['rule']}: {item['title']}", _about(item), number(item["measured"], item["unit"]),
+             _limit(item), basis(item["basis"], note=True)) for item in quiet), numbers=(3, 4)),
         "</body></html>", ""])
 
 
@@ -46,79 +59,177 @@ def _head(report: Mapping[str, Any]) -> Iterable[str]:
     yield f"<p class=quiet>{_e(car.get('class') or '')}; event date {_e(report['event_date'])}; fails on {_e(report['fail_on'])}; exit " \
           f"{report['exit']}; Crankline {_e(report['version'])}, {_e(', '.join(f'{k} {v}' for k, v in report['host'].items()))}</p>"
     yield f'<p class=note>{_e(CAUTION)}</p>'
-    yield "<p>" + _e(", ".join(f"{count} {state}" for state, count in counts.items())) + "</p>"
+    yield f"<p>{_e(', '.join(f'{count} {_spaced(state)}' for state, count in counts.items()))}</p>"
     for note in report["notes"]:
         yield f"<p class=note>{_e(note)}</p>"
     yield _table(("rule set", "edition", "rules"), ((item["title"], item["edition"], item["rules"]) for item in report["rule_sets"]))
     if report["disabled_rules"]:
-        yield _table(("rule switched off", "by", "because"), ((item["rule"], item["set"], item["reason"]) for item in report["disabled_rules"]))
+        yield _table(("rule switched off", "by", "because"),
+                     ((item["rule"], item["set"], item["reason"]) for item in report["disabled_rules"]))
     if report["unused_waivers"]:
         yield _table(("waiver that waives nothing", "why"), ((item["rule"], item["why"]) for item in report["unused_waivers"]))
 
 
 def _finding(item: Mapping[str, Any], report: Mapping[str, Any]) -> str:
     parts = [f'<div class="finding {item["severity"]}" id="{item["id"]}">',
-             f'<strong>{SYMBOLS[item["severity"]]} {_e(item["severity"])}, {_e(item["state"])}: {_e(item["title"])}</strong> '
+             f'<strong>{SYMBOLS[item["severity"]]} {_e(item["severity"])}, {_spaced(item["state"])}: {_e(item["title"])}</strong> '
              f'<span class=quiet>{_e(item["rule"])} {_e(_about(item))}</span>']
     if item["measured"] is not None:
-        parts.append(f"<p>Measured {_e(_number(item['measured'], item['unit']))}, wanted {_e(_limit(item))}, margin "
-                     f"{_e(_number(item['margin'], item['unit']))}. {_e(item['how'])}</p>")
-    if item["reason"]:
-        parts.append(f"<p>{_e(item['reason'])}</p>")
+        told = [f"Measured {number(item['measured'], item['unit'])}"]
+        told += [f"wanted {_limit(item)}"] if item["limit"] is not None else []
+        told += [f"margin {number(item['margin'], item['unit'], sign=True)}"] if item["margin"] is not None else []
+        parts.append(f"<p>{_e(', '.join(told))}. {_e(sentence(item['how']))}</p>")
+    elif item["how"]:
+        parts.append(f"<p>{_e(sentence(item['how']))}</p>")
+    if item["reason"] and item["reason"] != item["how"]:
+        parts.append(f"<p>{_e(sentence(item['reason']))}</p>")
     if item["state"] in ("open", "waiver-void"):
-        parts.append(f"<p>What to do: {_e(item['hint'])}.</p>")
+        parts.append(f"<p>What to do: {_e(item['hint'].rstrip('.'))}.</p>")
     drawing = side_view(report, item)
     parts += [drawing] if drawing else []
-    parts.append(f"<p class=quiet>{_e(_basis(item['basis']))}</p></div>")
+    parts.append(f"<p class=quiet>{_e(basis(item['basis'], note=True))}</p></div>")
     return "\n".join(parts)
 
 
 # --- side view --------------------------------------------------------------------------------------------------------
 
+Frame = tuple[float, float, float, float]
+"""Left, top, right and bottom of a rectangle of the picture."""
+
+MARK, LINE, PART, OWN = "#b35900", "#59636e", "#b9c2cb", "#1b1f24"
+NAMED = ("engine", "transmission")
+"""Parts that are named in the view, for orientation."""
+
+AXIS = ("driveshaft", "shaft_envelope")
+"""Parts that lean so much that their box along the car would show them where they are not: drawn along the joints instead."""
+
 
 def side_view(report: Mapping[str, Any], item: Mapping[str, Any]) -> str:
-    """SVG of the car from its left, front to the left, with the finding's points marked; empty where it has no place."""
+    """SVG of the car from its left, front to the left, with the finding's points marked; beside it, where these lie close together,
+    what is around them, larger. Empty where the finding has no place."""
     points = item["points"]
     if not points or not report["points"]:
         return ""
-    boxes = [(part["key"], part["bbox_mm"]) for part in report["parts"] if part["bbox_mm"]]
+    boxes = {part["key"]: part["bbox_mm"] for part in report["parts"] if part["bbox_mm"]}
     named = report["points"]
-    xs = [value for _key, box in boxes for value in (box[0], box[3])] + [point[0] for point in [*named.values(), *points]] + [-350.0]
-    zs = [value for _key, box in boxes for value in (box[2], box[5])] + [point[2] for point in points] + [0.0]
+    xs = [value for box in boxes.values() for value in (box[0], box[3])] + [point[0] for point in [*named.values(), *points]] + [-350.0]
+    zs = [value for box in boxes.values() for value in (box[2], box[5])] + [point[2] for point in points] + [0.0]
     low_x, high_x, low_z, high_z = min(xs), max(xs), min(zs), max(zs)
     scale = (WIDTH - 2 * MARGIN) / (high_x - low_x)
-    height = (high_z - low_z) * scale + 2 * MARGIN
+    height = (high_z - low_z) * scale + 2 * MARGIN + 8.0
 
     def at(point) -> tuple[float, float]:
         # Seen from the left the front is to the left.
-        return MARGIN + (high_x - point[0]) * scale, height - MARGIN - (point[2] - low_z) * scale
+        return MARGIN + (high_x - point[0]) * scale, height - MARGIN - 8.0 - (point[2] - low_z) * scale
 
-    def line(a, b, style) -> str:
-        (x1, y1), (x2, y2) = at(a), at(b)
-        return f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" {style}/>'
-
-    out = [f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:.0f} {height:.0f}" width="{WIDTH:.0f}" height="{height:.0f}" '
+    span = [max(point[axis] for point in points) - min(point[axis] for point in points) for axis in (0, 2)]
+    detailed = max(span) < CLOSE * (high_x - low_x)
+    width, tall = (WIDTH + GAP + DETAIL, max(height, DETAIL)) if detailed else (WIDTH, height)
+    out = [f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.0f} {tall:.0f}" width="{width:.0f}" height="{tall:.0f}" '
            f'role="img"><title>side view, {_e(item["title"])}</title>']
-    for key, box in boxes:
-        (x1, y1), (x2, y2) = at((box[3], 0, box[5])), at((box[0], 0, box[2]))
+    down = (tall - height) / 2.0
+    out += [f'<g transform="translate(0,{down:.1f})">', *_scene(at, boxes, named, item, (low_x, high_x)), *_names(at, boxes),
+            *_marks(at, item, 0.7), "</g>"]
+    if detailed:
+        out += _detail(boxes, named, item, span, (low_x, high_x), tall)
+    return "".join([*out, "</svg>"])
+
+
+def _scene(at: Callable, boxes: Mapping[str, Sequence[float]], named: Mapping[str, Any], item: Mapping[str, Any],
+           along: tuple[float, float], frame: Frame | None = None) -> Iterable[str]:
+    """The parts, those of the finding last and filled; the track, the crank and the driveshaft. frame: what is cut off at."""
+    for key in sorted(boxes, key=lambda key: key in item["subjects"]):
         own = key in item["subjects"]
-        style = 'fill="#d5dde5" stroke="#1b1f24"' if own else 'fill="none" stroke="#b9c2cb"'
-        out.append(f'<rect x="{x1:.1f}" y="{y1:.1f}" width="{max(x2 - x1, 0.5):.1f}" height="{max(y2 - y1, 0.5):.1f}" '
-                   f'{style} stroke-width="0.8"><title>{_e(key)}</title></rect>')
-    out.append(line((low_x, 0, 0), (high_x, 0, 0), 'stroke="#59636e" stroke-width="1"'))
-    axle_x, track = at((0.0, 0.0, 0.0))
-    out.append(f'<path d="M{axle_x:.1f},{track - 5:.1f} V{track + 5:.1f}" stroke="#59636e"/><text x="{axle_x:.1f}" '
-               f'y="{track + 14:.1f}" font-size="9" text-anchor="middle" fill="#59636e">rear axle</text>')
-    center = 'stroke="#59636e" stroke-width="0.8" stroke-dasharray="9 3 2 3"'
-    out.append(line(named["front_joint"], named["crank_front"], center))
-    out.append(line(named["rear_joint"], named["front_joint"], center))
+        if key in AXIS and not own:
+            continue
+        style = f'fill="#d5dde5" fill-opacity="0.7" stroke="{OWN}"' if own else f'fill="none" stroke="{PART}"'
+        yield _drawn("polygon", map(at, _outline(key, boxes[key], named)), f'{style} stroke-width="0.8"', frame,
+                     f"<title>{_e(key)}</title>")
+    center = f'fill="none" stroke="{LINE}" stroke-width="0.8" stroke-dasharray="9 3 2 3"'
+    for ends, style in ((((along[0], 0, 0), (along[1], 0, 0)), f'fill="none" stroke="{LINE}" stroke-width="1"'),
+                        ((named["front_joint"], named["crank_front"]), center), ((named["rear_joint"], named["front_joint"]), center)):
+        yield _drawn("polyline", map(at, ends), style, frame)
+
+
+def _drawn(tag: str, corners: Iterable[tuple[float, float]], style: str, frame: Frame | None, inside: str = "") -> str:
+    """A polygon or line, cut off at a frame; empty where nothing of it is left."""
+    corners = list(corners)
+    for axis, edge, side in [(i % 2, frame[i], 1.0 if i < 2 else -1.0) for i in range(4)] if frame else ():
+        kept = []
+        for a, b in zip(corners, corners[1:] + corners[:1]):
+            inner, outer = (side * (point[axis] - edge) for point in (a, b))
+            kept += [a] if inner >= 0.0 else []
+            if inner * outer < 0.0:
+                kept.append(tuple(p + (q - p) * inner / (inner - outer) for p, q in zip(a, b)))
+        corners = kept
+    told = " ".join(f"{x:.1f},{y:.1f}" for x, y in corners)
+    return f'<{tag} points="{told}" {style}>{inside}</{tag}>' if len(corners) > 1 else ""
+
+
+def _outline(key: str, box: Sequence[float], named: Mapping[str, Any]) -> list[tuple[float, float, float]]:
+    """Corners of a part as the side view shows it: its box, or the band along the joints that the box is the box of."""
+    if key not in AXIS:
+        return [(box[0], 0, box[2]), (box[3], 0, box[2]), (box[3], 0, box[5]), (box[0], 0, box[5])]
+    rear, front = named["rear_joint"], named["front_joint"]
+    slope = (front[2] - rear[2]) / (front[0] - rear[0])
+    half = max(box[5] - box[2] - abs(slope) * (box[3] - box[0]), 0.2 * (box[5] - box[2])) / 2.0
+    middle = (box[2] + box[5]) / 2.0 - slope * (box[0] + box[3]) / 2.0
+    return [(x, 0, middle + slope * x + side * half) for x, side in ((box[0], -1), (box[3], -1), (box[3], 1), (box[0], 1))]
+
+
+def _names(at: Callable, boxes: Mapping[str, Sequence[float]]) -> Iterable[str]:
+    """Where the front is, the rear axle, and what the large parts are."""
+    axle, track = at((0.0, 0.0, 0.0))
+    yield f'<path d="M{axle:.1f},{track - 5:.1f} V{track + 5:.1f}" stroke="{LINE}"/>'
+    yield _text(axle, track + 15.0, "rear axle", "middle")
+    yield _text(MARGIN, track + 15.0, "\u2190 front", "start")
+    for key in NAMED:
+        if key in boxes:
+            box = boxes[key]
+            x, y = at(((box[0] + box[3]) / 2.0, 0.0, box[5]))
+            yield _text(x, y - 4.0, key, "middle")
+
+
+def _marks(at: Callable, item: Mapping[str, Any], size: float, frame: Frame | None = None) -> Iterable[str]:
+    """The points and the line between the first two."""
+    points = item["points"]
     if len(points) > 1:
-        out.append(line(points[0], points[1], 'stroke="#b35900" stroke-width="1.6"'))
+        yield _drawn("polyline", map(at, points[:2]), f'fill="none" stroke="{MARK}" stroke-width="1.6"', frame)
     for point in points:
         x, y = at(point)
-        out.append(f'<path d="{GLYPHS[item["severity"]]}" transform="translate({x:.1f},{y:.1f}) scale(0.7)" fill="#fff" '
-                   'stroke="#b35900" stroke-width="2"/>')
-    return "".join([*out, "</svg>"])
+        yield (f'<path d="{GLYPHS[item["severity"]]}" transform="translate({x:.1f},{y:.1f}) scale({size})" fill="#fff" fill-opacity="0.6" '
+               f'stroke="{MARK}" stroke-width="2"/>')
+
+
+def _detail(boxes: Mapping[str, Sequence[float]], named: Mapping[str, Any], item: Mapping[str, Any], span: Sequence[float],
+            along: tuple[float, float], tall: float) -> Iterable[str]:
+    """A square with what is around the points, its scale, and what was measured."""
+    points = item["points"]
+    middle = [(max(point[axis] for point in points) + min(point[axis] for point in points)) / 2.0 for axis in (0, 2)]
+    half = max(0.75 * max(span), ROOM)
+    scale = DETAIL / (2.0 * half)
+    left, top = WIDTH + GAP, (tall - DETAIL) / 2.0
+    frame = left, top, left + DETAIL, top + DETAIL
+
+    def at(point) -> tuple[float, float]:
+        return left + DETAIL / 2.0 + (middle[0] - point[0]) * scale, top + DETAIL / 2.0 - (point[2] - middle[1]) * scale
+
+    yield f'<rect x="{left:.1f}" y="{top:.1f}" width="{DETAIL:.0f}" height="{DETAIL:.0f}" fill="#fff" stroke="{PART}"/>'
+    yield from _scene(at, boxes, named, item, along, frame)
+    yield from _marks(at, item, 1.0, frame)
+    if item["measured"] is not None and item["unit"]:
+        yield _text(left + DETAIL / 2.0, top + 14.0, number(item["measured"], item["unit"]), "middle", 11, MARK)
+    rule = max(step for step in RULES if step * scale <= DETAIL / 3.0 or step == RULES[0])
+    low = top + DETAIL - 8.0
+    yield _drawn("polyline", ((left + 8.0, low), (left + 8.0 + rule * scale, low)), f'stroke="{LINE}" stroke-width="2"', None)
+    yield _text(left + 8.0, top + DETAIL - 13.0, f"{rule:g} mm ({rule / 25.4:.2g} in)", "start")
+
+
+def _text(x: float, y: float, words: str, anchor: str, size: int = 10, color: str = LINE) -> str:
+    """Words on a white edge, so that they can be read over lines."""
+    place = f'x="{x:.1f}" y="{y:.1f}" font-family="sans-serif" font-size="{size}" text-anchor="{anchor}"'
+    return (f'<text {place} fill="#fff" stroke="#fff" stroke-width="3" aria-hidden="true">{_e(words)}</text>'
+            f'<text {place} fill="{color}">{_e(words)}</text>')
 
 
 # --- words ------------------------------------------------------------------------------------------------------------
@@ -132,25 +243,17 @@ def _about(item: Mapping[str, Any]) -> str:
     return ", ".join([*item["subjects"], *([item["discriminator"]] if item["discriminator"] else [])])
 
 
-def _number(value: float | None, unit: str) -> str:
-    return "" if value is None else f"{value:.5g} {unit}".strip()
+def _spaced(state: str) -> str:
+    return state.replace("-", " ")
 
 
 def _limit(item: Mapping[str, Any]) -> str:
-    limit = item["limit"]
-    if limit is None:
-        return ""
-    if isinstance(limit, list):
-        return f"{limit[0]:.5g} to {_number(limit[1], item['unit'])}"
-    return f"{item['comparison']} {_number(limit, item['unit'])}"
+    return limit(item["comparison"], item["limit"], item["unit"])
 
 
-def _basis(basis: Mapping[str, Any]) -> str:
-    told = ", ".join(str(basis[key]) for key in ("document", "edition", "clause", "note") if basis.get(key))
-    return f"{told} ({basis['source'].replace('_', ' ')})"
-
-
-def _table(names: Iterable[str], rows: Iterable[Iterable[Any]]) -> str:
+def _table(names: Iterable[str], rows: Iterable[Iterable[Any]], numbers: tuple[int, ...] = ()) -> str:
+    """A table; numbers: columns whose cells are not broken."""
     head = "".join(f"<th>{_e(name)}</th>" for name in names)
-    body = "".join("<tr>" + "".join(f"<td>{_e(cell)}</td>" for cell in row) + "</tr>" for row in rows)
+    body = "".join("<tr>" + "".join(f"<td{' class=number' if i in numbers else ''}>{_e(cell)}</td>" for i, cell in enumerate(row)) + "</tr>"
+                   for row in rows)
     return f"<table><tr>{head}</tr>{body}</table>"

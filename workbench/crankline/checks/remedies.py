@@ -1,28 +1,40 @@
 """What would clear an open finding: one parameter, changed alone, and by how much; found on the measured quantity itself.
 
-Parts that stand on the chassis keep their shapes while the powertrain is tried elsewhere, so their measurements are
-real; a loop or enclosure that is itself moved or lengthened is measured where it stands and the change is added.
+What follows from numbers is tried on the shapes as they stand: parts on the chassis keep theirs while the powertrain is tried
+elsewhere. What is measured on a shape that the parameter changes is tried on that shape, made anew (``trial``): few tries, and no
+more time in all than is given.
 """
 from __future__ import annotations
 
 import math
+import time
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Callable, Iterable, Sequence
 
-from .. import units
+from .. import model, units
 from ..mechanics import scene as staging
-from ..record import filled
 from ..snapshot import Snapshot
 from .engine import evaluate
-from .findings import OPEN, PASSED, WAIVER_VOID, Finding
+from .findings import OPEN, PASSED, SEVERITIES, WAIVER_VOID, Finding
+from .knobs import DEG, INCH, Knob, by_numbers, on_shapes
 from .measuring import Measurer, NotEvaluated
 from .rule import Rule
 
 STEPS = 8
-"""Coarse steps tried each way before the edge between open and passed is closed in on."""
+"""Coarse steps tried each way before the edge between open and passed is closed in on, where a try costs nothing."""
 
-INCH, DEG = 25.4, math.pi / 180.0
+TRIES = 6
+"""Tries each way where a shape is made anew for each."""
+
+ENOUGH = 2
+"""Remedies after which no further one is looked for, where a shape is made anew for each try; one, where that took long."""
+
+LONG = 2.0
+"""Seconds for one finding after which one remedy is enough."""
+
+SECONDS = 8.0
+"""Time for all tries on shapes of one run."""
 
 
 @dataclass(frozen=True)
@@ -40,159 +52,196 @@ class Remedy:
 
 
 @dataclass(frozen=True)
-class Knob:
-    """A parameter that may be turned. get: its value, None where the car has none to turn. turned: the snapshot and
-    measurer with the value changed by so much (inside unit). up, down: words for more and for less of it."""
-    name: str
-    kind: str
-    reach: float
-    get: Callable[[Snapshot], float | None]
-    turned: Callable[[Snapshot, Measurer | None, float], tuple[Snapshot, Measurer | None]]
-    up: str
-    down: str
+class Search:
+    """What a search came to. tried: labels of the parameters that were tried to the end; cut_short: the time was used up."""
+    remedies: tuple[Remedy, ...] = ()
+    tried: tuple[str, ...] = ()
+    cut_short: bool = False
 
 
-# --- knobs ------------------------------------------------------------------------------------------------------------
-
-
-def _again(snapshot: Snapshot, car) -> Snapshot:
-    return replace(snapshot, car=car, scene=staging.of(car))
-
-
-def _of_car(section: str, name: str, reach: float, kind: str, up: str, down: str) -> Knob:
-    """A knob that is a field of a record of the car; the shapes on the chassis stay."""
-    def get(snapshot):
-        return getattr(getattr(snapshot.car, section), name)
-
-    def turned(snapshot, measurer, change):
-        record = getattr(snapshot.car, section)
-        record = replace(record, **{name: getattr(record, name) + change})
-        return _again(snapshot, replace(snapshot.car, **{section: record})), measurer
-    return Knob(f"{section}.{name}", kind, reach, get, turned, up, down)
-
-
-class _Changed:
-    """A measurer that adds a change to what it reads off one shape."""
-
-    def __init__(self, inner: Measurer, shape, along: float = 0.0, longer: float = 0.0):
-        self._inner, self._shape, self._along, self._longer = inner, shape, along, longer
-
-    def __getattr__(self, name):
-        return getattr(self._inner, name)
-
-    def ring(self, shape, axis_at):
-        found = self._inner.ring(shape, axis_at)
-        if shape is not self._shape:
-            return found
-        x, y, z = found.center
-        return replace(found, center=(x + self._along, y, z), x_rear=found.x_rear + self._along,
-                       x_front=found.x_front + self._along)
-
-    def tube(self, shape):
-        found = self._inner.tube(shape)
-        return replace(found, length=found.length + self._longer) if shape is self._shape else found
-
-
-def _loop(key: str) -> Knob:
-    """The station of a loop."""
-    def get(snapshot):
-        part = snapshot.part(key)
-        return next((loop.x for loop in filled(snapshot.car).containment.loops if f"loop/{loop.name}" == key and part), None)
-
-    def turned(snapshot, measurer, change):
-        return snapshot, _Changed(measurer, snapshot.part(key).shape, along=change)
-    return Knob(f"containment.loops.{key[5:]}.x", "length", 40 * INCH, get, turned, f"move {key} forward",
-                f"move {key} rearward")
-
-
-def _enclosure_length(snapshot):
-    part = snapshot.part("enclosure")
-    given = filled(snapshot.car).containment.enclosure
-    return None if part is None or given is None else given.x_front - given.x_rear
-
-
-ENCLOSURE = Knob("containment.enclosure, x_front less x_rear", "length", 24 * INCH, _enclosure_length,
-                 lambda snapshot, measurer, change: (snapshot, _Changed(measurer, snapshot.part("enclosure").shape, longer=change)),
-                 "make the enclosure longer", "make the enclosure shorter")
-
-HEIGHT = _of_car("placement", "crank_height", 8 * INCH, "length", "raise the crank", "lower the crank")
-AXLE = _of_car("placement", "axle_to_block", 15 * INCH, "length", "move the powertrain forward", "move the powertrain rearward")
-PITCH = _of_car("placement", "pitch", 4 * DEG, "angle", "raise the pitch", "lower the pitch")
-PINION = _of_car("rear_end", "pinion_pitch", 4 * DEG, "angle", "turn the pinion nose down", "turn the pinion nose up")
-TUBE = _of_car("driveshaft", "outer_diameter", 2 * INCH, "length", "use a larger shaft", "use a smaller shaft")
-LIMITER = _of_car("engine", "rpm_limit", 400.0, "turning", "raise the engine limiter", "lower the engine limiter")
-
-
-def _knobs(finding: Finding, quantity: str, snapshot: Snapshot) -> Sequence[Knob]:
-    """Parameters that are worth trying for a quantity, the cheapest to change first."""
-    angles = (PITCH, PINION, HEIGHT, AXLE)
-    loops = tuple(_loop(part.key) for kind in ("split_loop", "fixed_loop") for part in snapshot.kind(kind))
-    if quantity == "loop_behind_front_joint":
-        named = tuple(knob for knob in loops if finding.subjects == (f"loop/{knob.name.split('.')[2]}",))
-        return (*(named or loops), AXLE)
-    return {"crank_height": (HEIGHT, PITCH), "pitch": (PITCH, PINION), "axle_to_block": (AXLE,), "setback_share": (AXLE,),
-            "joint_angle": angles, "joint_angle_difference": angles, "residual_angle": angles,
-            "residual_nonuniformity": angles, "critical_speed": (LIMITER, TUBE, AXLE),
-            "enclosure_length": (ENCLOSURE,)}.get(quantity, ())
+class _OutOfTime(Exception):
+    """The time for tries is used up."""
 
 
 # --- solving ----------------------------------------------------------------------------------------------------------
 
 
+class Solver:
+    """Looks for remedies of the findings of one snapshot. seconds: for all tries that make shapes anew."""
+
+    def __init__(self, snapshot: Snapshot, measurer: Measurer | None, seconds: float = SECONDS):
+        self._snapshot, self._measurer, self._left = snapshot, measurer, seconds
+        self._trial, self._trial_measurer = None, None
+
+    def search(self, finding: Finding, rule: Rule) -> Search:
+        """Single parameters that clear a finding, each with the least change of it that does."""
+        if finding.state not in (OPEN, WAIVER_VOID) or finding.to_confirm or self._snapshot.scene is None:
+            return Search()
+        knobs = by_numbers(finding, rule, self._snapshot)
+        if knobs:
+            return self._by_numbers(finding, rule, knobs)
+        return self._on_shapes(finding, rule)
+
+    def _by_numbers(self, finding: Finding, rule: Rule, knobs: Sequence[Knob]) -> Search:
+        found, tried = [], []
+        for knob in knobs:
+            value = knob.get(self._snapshot)
+            if value is None:
+                continue
+            # The nearest loop may be another one now; what tells values of one rule apart is the discriminator.
+            anyone = rule.quantity == "loop_behind_front_joint"
+
+            @lru_cache(maxsize=None)
+            def margin(change, knob=knob):
+                return _margin(finding, rule, lambda: _turned(self._snapshot, self._measurer, knob, change), anyone)
+            change = _least(margin, margin(0.0), knob)
+            tried.append(knob.label)
+            if change is not None:
+                found.append(_told(knob, value, change, self._system))
+        return Search(tuple(found), tuple(tried))
+
+    def _on_shapes(self, finding: Finding, rule: Rule) -> Search:
+        if not self._has_shapes(finding):
+            return Search()
+        wanted, began = on_shapes(finding, rule, self._snapshot), self._left
+        found, tried = [], []
+        for knob in wanted.knobs:
+            value = knob.get(self._snapshot)
+            if value is None:
+                continue
+            if len(found) == ENOUGH or found and began - self._left > LONG:
+                break
+
+            @lru_cache(maxsize=None)
+            def margin(change, knob=knob):
+                return _margin(finding, rule, lambda: self._rebuilt(knob, change, wanted.keys), True, self._timed)
+            try:
+                if knob.only is not None:
+                    change = knob.only(self._snapshot)
+                    change = change if change and margin(change) >= 0.0 else None
+                else:
+                    change = _edge(margin, *self._start(finding), knob, _steady(finding, rule))
+            except _OutOfTime:
+                return Search(tuple(found), tuple(tried), True)
+            tried.append(knob.label)
+            if change is not None:
+                found.append(_told(knob, value, change, self._system))
+        return Search(tuple(found), tuple(tried))
+
+    @property
+    def _system(self) -> str:
+        return self._snapshot.car.car.units or "in"
+
+    @staticmethod
+    def _start(finding: Finding) -> tuple[float, float | None]:
+        """Margin now, and the change of a length that a margin in a unit of length makes likely."""
+        margin = -math.inf if finding.margin is None else min(finding.margin, 0.0)
+        return margin, abs(margin) * {"in": INCH, "mm": 1.0}[finding.unit] if finding.unit in ("in", "mm") and margin > -math.inf else None
+
+    def _has_shapes(self, finding: Finding) -> bool:
+        parts = [self._snapshot.part(key) for key in finding.subjects]
+        return bool(parts) and all(part is not None and hasattr(part.shape, "distToShape") for part in parts)
+
+    def _timed(self, action):
+        """What an action gives; the time that it takes is taken off what is left."""
+        if self._left <= 0.0:
+            raise _OutOfTime
+        began = time.monotonic()
+        try:
+            return action()
+        finally:
+            self._left -= time.monotonic() - began
+
+    def _rebuilt(self, knob: Knob, change: float, keys) -> tuple[Snapshot, Measurer]:
+        if self._trial is None:
+            from . import shapes, trial
+            # A measurer of its own: what the run's knows of the parts as they stand is not pushed out.
+            self._trial, self._trial_measurer = trial.Trial(self._snapshot), shapes.HostMeasurer()
+        car = knob.car(self._snapshot, change)
+        return self._trial.snapshot(car, _scene(self._snapshot, car), keys), self._trial_measurer
+
+
 def of(finding: Finding, rule: Rule, snapshot: Snapshot, measurer: Measurer | None) -> tuple[Remedy, ...]:
-    """Every single parameter that clears a finding, the least change of it that does; empty where none does."""
-    if finding.state not in (OPEN, WAIVER_VOID) or finding.to_confirm or snapshot.scene is None:
-        return ()
-    found = []
-    for knob in _knobs(finding, rule.quantity, snapshot):
-        value = knob.get(snapshot)
-        if value is None:
-            continue
-        tried = lru_cache(maxsize=None)(lambda step, knob=knob: _margin(finding, rule, snapshot, measurer, knob, step))
-        change = _least(tried, tried(0.0), knob)
-        if change is not None:
-            found.append(_told(knob, value, change, snapshot.car.car.units or "in"))
-    return tuple(found)
+    """Single parameters that clear a finding, the least change of each that does; empty where none does."""
+    return Solver(snapshot, measurer).search(finding, rule).remedies
 
 
-def for_all(findings: Iterable[Finding], rules: Iterable[Rule], snapshot: Snapshot,
-            measurer: Measurer | None) -> list[Finding]:
-    """The findings, those that stand against the car with their remedies, which their hints then end with."""
+def for_all(findings: Iterable[Finding], rules: Iterable[Rule], snapshot: Snapshot, measurer: Measurer | None,
+            seconds: float = SECONDS) -> list[Finding]:
+    """The findings, those that stand against the car with their remedies, which their hints then end with. The gravest are
+    looked into first: the time may not be enough for all."""
     by_id = {rule.id: rule for rule in rules}
-    told = []
-    for finding in findings:
-        rule = by_id[finding.rule] if finding.unresolved and not finding.to_confirm else None
-        # Where no dimension was tried nothing is said: the rule's own hint names what to change.
-        if rule is not None and any(True for _ in _knobs(finding, rule.quantity, snapshot)):
-            found = of(finding, rule, snapshot, measurer)          # the hint names two at most
-            end = ("one of these alone is enough: " if len(found) > 1 else "this alone is enough: ") + \
-                ", or ".join(remedy.words for remedy in found[:2]) if found else "no single dimension clears it"
-            finding = replace(finding, hint=f"{finding.hint}; {end}", remedies=tuple(remedy.to_json() for remedy in found))
-        told.append(finding)
-    return told
+    findings = list(findings)
+    solver = Solver(snapshot, measurer, seconds)
+    for i in sorted(range(len(findings)), key=lambda i: (SEVERITIES.index(findings[i].severity), i)):
+        finding = findings[i]
+        if finding.unresolved and not finding.to_confirm:
+            search = solver.search(finding, by_id[finding.rule])
+            end = _ending(search)
+            if end:
+                findings[i] = replace(finding, hint=f"{finding.hint}; {end}", remedies=tuple(one.to_json() for one in search.remedies))
+    return findings
 
 
-def _margin(finding: Finding, rule: Rule, snapshot: Snapshot, measurer: Measurer | None, knob: Knob, change: float) -> float:
-    """Margin of the finding with a knob turned, never below 0 where it passes; -inf where nothing can be measured."""
+def _ending(search: Search) -> str:
+    """What a hint ends with; empty where no dimension was tried: the rule's own hint names what to change."""
+    if search.remedies:        # the hint names two at most
+        return ("one of these alone is enough: " if len(search.remedies) > 1 else "this alone is enough: ") + \
+            ", or ".join(remedy.words for remedy in search.remedies[:2])
+    if search.cut_short:
+        return "whether one dimension alone clears it was not looked for: the time for that was used up"
+    return f"none of these alone clears it: {', '.join(search.tried)}" if search.tried else ""
+
+
+def _scene(snapshot: Snapshot, car: model.Car):
+    """The scene of a changed car; chassis and rear end as the snapshot has them (from a sketch, maybe) where they are the same."""
+    was = snapshot.scene
+    return staging.build(was.chassis if car.chassis is snapshot.car.chassis else car.chassis,
+                         was.rear_end if car.rear_end is snapshot.car.rear_end else car.rear_end,
+                         car.engine, car.transmission, car.placement,
+                         was.stack if car.plates is snapshot.car.plates else staging.stack_of(car.plates))
+
+
+def _turned(snapshot: Snapshot, measurer: Measurer | None, knob: Knob, change: float) -> tuple[Snapshot, Measurer | None]:
+    if knob.turned is not None:
+        return knob.turned(snapshot, measurer, change)
+    car = knob.car(snapshot, change)
+    return replace(snapshot, car=car, scene=_scene(snapshot, car)), measurer
+
+
+def _margin(finding: Finding, rule: Rule, turned: Callable[[], tuple[Snapshot, Measurer | None]], anyone: bool,
+            timed: Callable = lambda action: action()) -> float:
+    """Margin of the finding in a turned snapshot, never below 0 where it passes; -inf where nothing can be measured. anyone:
+    whether a value of other subjects stands for it."""
     try:
-        tried, with_measurer = knob.turned(snapshot, measurer, change)
-        results = evaluate([rule], tried, with_measurer)
+        results = timed(lambda: evaluate([rule], *turned()))
     except (ValueError, NotEvaluated):
-        # No solution there: SceneError, or mechanics that refuse the number.
+        # No solution there: SceneError, a shape that cannot be built, or mechanics that refuse the number.
         return -math.inf
-    # The nearest loop may be another one now; what tells values of one rule apart is the discriminator.
-    same = [item for item in results if item.discriminator == finding.discriminator
-            and (item.subjects == finding.subjects or rule.quantity == "loop_behind_front_joint")]
+    same = [item for item in results if item.discriminator == finding.discriminator and (anyone or item.subjects == finding.subjects)]
+    if anyone and not same and all(item.state == PASSED for item in results):
+        same = results          # no pair is left that overlaps
     margins = [max(item.margin or 0.0, 0.0) if item.state == PASSED else -math.inf if item.margin is None else item.margin
                for item in same]
     return min(margins, default=-math.inf)
 
 
+def _steady(finding: Finding, rule: Rule) -> bool:
+    """Whether the margin tells how far there is to go. How deep two bodies overlap does not: it is the thickness of the overlap."""
+    overlap = rule.quantity in ("clearance", "driver_clearance") and finding.measured is not None and finding.measured <= 0.0
+    return rule.quantity != "interference" and not overlap
+
+
+def _grain(knob: Knob) -> float:
+    """What a change is counted in: hundredths of what the parameter is set in."""
+    return {"length": INCH / 100.0, "angle": DEG / 100.0}.get(knob.kind, math.pi / 30.0 * 10.0)
+
+
 def _least(margin: Callable[[float], float], start: float, knob: Knob) -> float | None:
     """The smallest change either way that passes, in whole hundredths of what it is set in; None within reach."""
-    unit = {"length": INCH / 100.0, "angle": DEG / 100.0}.get(knob.kind, math.pi / 30.0 * 10.0)
+    unit = _grain(knob)
     best = None
-    for sign in (1.0, -1.0):
+    for sign in knob.ways:
         last, last_margin = 0, start
         for i in range(1, STEPS + 1):
             if best is not None and last * unit >= abs(best):
@@ -237,8 +286,72 @@ def _close_in(margin: Callable[[int], float], first: int, below: float, last: in
     return last
 
 
+def _edge(margin: Callable[[float], float], now: float, likely: float | None, knob: Knob, steady: bool) -> float | None:
+    """The smallest change either way that was found to pass, in whole hundredths, with few tries; None where no way leads there.
+
+    now: the margin as it is; likely: the change that it makes likely, None where it tells nothing. Where the margin is steady,
+    each step goes as far as the last two margins make likely, and a way on which it falls is left; else the way is tried in
+    growing steps. From what passes the way goes back by false position."""
+    unit, best = _grain(knob), None
+    for sign in knob.ways:
+        farthest = round((knob.reach if best is None else min(knob.reach, abs(best) - unit)) / unit)
+        passed = _away(lambda count: margin(sign * count * unit), now, likely if knob.kind == "length" else None, farthest, steady, unit)
+        if passed is not None:
+            best = sign * unit * _back(lambda count: margin(sign * count * unit), *passed, abs(now) if steady and likely else 0.0)
+    return best
+
+
+def _away(margin: Callable[[int], float], now: float, likely: float | None, farthest: int, steady: bool,
+          unit: float) -> tuple[int, float, int, float] | None:
+    """(last count that fails, its margin, first that passes, its margin); None where none was found."""
+    last, below, falls = 0, now, 0
+    step = max(1, math.ceil(likely / unit)) if steady and likely else 0
+    for i in range(1, TRIES + 1):
+        if not (steady and likely):
+            step = round(farthest * (i / TRIES) ** 2)
+        step = min(step, farthest)
+        if step <= last:
+            if steady and likely:
+                return None
+            continue
+        here = margin(step)
+        if here >= 0.0:
+            return last, below, step, here
+        if steady and likely:
+            falls += here <= below
+            if falls == 2 or not math.isfinite(here):
+                return None
+            slope = (here - below) / (step - last)
+            ahead = math.ceil(-here / slope) + 1 if slope > 0.0 else 3 * step
+            last, below, step = step, max(below, here), step + min(max(ahead, 1), 8 * step)
+        else:
+            last, below = step, here
+    return None
+
+
+def _back(margin: Callable[[int], float], last: int, below: float, step: int, here: float, scale: float) -> int:
+    """The least count that passes, as far as a few tries find it. scale: a margin of a fiftieth of it is near enough."""
+    for i in range(TRIES):
+        if step - last <= max(1, step // 50) or scale and here <= 0.02 * scale:
+            break
+        middle = (last + step) // 2
+        if math.isfinite(below) and here > below and i % 2 == 0:
+            middle = min(max(last + math.ceil((step - last) * -below / (here - below)), last + 1), step - 1)
+        there = margin(middle)
+        if there >= 0.0:
+            step, here = middle, there
+        else:
+            last, below = middle, there
+    return step
+
+
 def _told(knob: Knob, value: float, change: float, system: str) -> Remedy:
-    unit = {"length": system, "angle": "deg"}.get(knob.kind, "rpm")
-    by, to = (units.rounded(units.to(number, knob.kind, unit), 9) for number in (change, value + change))
-    words = f"{knob.up if change > 0.0 else knob.down} by {units.decimal(abs(by), 2)} {unit}, to {units.decimal(to, 2)} {unit}"
+    if knob.kind == "count":
+        unit, by, to = "", float(change), float(value + change)
+        shown = f"{by:g} pin{'s' if by != 1.0 else ''}", f"{to:g}"
+    else:
+        unit = {"length": system, "angle": "deg"}.get(knob.kind, "rpm")
+        by, to = (units.rounded(units.to(number, knob.kind, unit), 9) for number in (change, value + change))
+        shown = tuple(f"{units.decimal(number, knob.places)} {unit}" for number in (abs(by), to))
+    words = (knob.up if change > 0.0 else knob.down).format(by=shown[0], to=shown[1])
     return Remedy(knob.name, by, to, unit, words)

@@ -70,6 +70,11 @@ def _rule(node: Node, rule_set: str, set_binds: str, shared: dict[str, Node], ed
                              for item in _list(node, "alternatives"))
         if not alternatives:
             raise node.at("alternatives").error("the list is empty; give at least one alternative")
+    if "binds" in node.value:
+        limits = [limit] if limit is not None else [size for one in alternatives for size in one.sizes.values()]
+        if not any(binds in dict(one.printed) or (binds == "stricter" and len(one.printed) > 1) for one in limits):
+            raise node.at("binds").error(f"{source.shown(binds)} was found, but no limit of this rule is printed so; give the limit as "
+                                         "{in: ..., mm: ...}, or leave binds out")
     severity = _choice(node, "severity", SEVERITIES)
     basis = _basis(node, shared)
     if basis.source in ("common practice", "memory") and severity != "advice":
@@ -124,6 +129,10 @@ def _printed(node: Node, kind: str) -> dict[str, tuple[float, str, str]]:
         _known(node, ("in", "mm"))
         if not node.value:
             raise node.error("nothing was found; give {in: ..., mm: ...}")
+        if len(node.value) == 1:
+            (system, only), = node.value.items()
+            raise node.error(f"only the figure in {system} was found; give {{in: ..., mm: ...}} as the book prints them, or "
+                             f"{source.shown(only.value)} alone where it prints one")
         found = {}
         for system, item in node.value.items():
             value, unit = _value(item, kind)

@@ -1,23 +1,31 @@
-"""Service paths of a car: what is taken out, what is out of the way, and along which steps. Needs the host.
+"""Service paths of a car: what is taken out, what is out of the way or comes off first, and which ways are tried. Needs the host.
 
-Transmission: jack under it, driveshaft out, tail bolts and cross bolt out, mount folded flat on the cross member, split loops
-open. Then straight back along the crank by the travel that frees dowels and pilot, then down. Driveshaft: the slip yoke's
-engaged spline is drawn out rearward, through enclosure and fixed loops. Engine with its plates: up in the plane of the plates, which
-is square to the crank and the way that a plate slides out of its tabs; or straight up, which a leaning plate cannot go far.
+Transmission: the car on stands, so that the track is no obstacle; jack under it, driveshaft out, tail bolts and cross bolt out, mount
+folded flat on the cross member, split loops open. It goes straight back along the crank by the travel that frees dowels and pilot. Then
+it is lowered; or its front is lowered, so that it is tipped nose down over the cross member and slides out forward and down; or it
+is turned a quarter about its own axis first, pan to one side. How far it is tipped and shifted is looked for (``wayfinding``), and
+what is found is swept exactly (``sweep``). Driveshaft: the slip yoke's engaged spline is drawn out rearward, through enclosure and
+loops; the rear end is not drawn. Engine with its plates: up in the plane of the plates, which is square to the crank and the way that a
+plate slides out of its tabs; or straight up, which a leaning plate cannot go far.
 """
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Mapping
+import math
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any, Mapping, Sequence
 
+import FreeCAD
 import numpy as np
+import Part
 
 from .. import model
 from ..features.base import host_placement
 from ..geometry import transmission_mount
 from ..mechanics.scene import Scene
+from ..mechanics.travel import JOINT_REACH
 from ..record import filled
-from . import clearance, sweep
+from . import clearance, sweep, wayfinding
 from .clearance import Body, Cache
 from .sweep import Path, Step
 
@@ -25,14 +33,29 @@ INCH = 25.4
 
 PATHS = ("transmission", "driveshaft", "engine", "engine_with_transmission", "engine_straight_up")
 
+WAYS = ("straight_down", "nose_down", "turned_nose_down")
+"""Ways of the transmission once it is back off its dowels, in the order in which they are tried."""
+
+OFF = ("transmission_mount", "enclosure", "tunnel", "firewall")
+"""Kinds that are bolted on and may be taken off first."""
+
+TIP_LIMIT = math.radians(90.0)
+"""How far the transmission may be tipped on its jack: until its front faces the ground."""
+
 LIFT = 15.0 * INCH
 """Straight lift over which the engine's way is followed (common practice: 12 to 15 in clear over the block, no source)."""
 
 UNDER = 1.0 * INCH
 """The transmission is out when its top is this far below the underside of the lowest rail."""
 
+FINE = 1.0 / 50.0
+"""Share of itself to within which the smallest clearance of all is found."""
+
 _OPENED = ("split_loop", "shaft_envelope", "driveshaft")
 """Kinds that are opened or removed, or are no body."""
+
+_WITH = {"enclosure": ("enclosure", "enclosure_mount")}
+"""What comes off with a kind."""
 
 _ENGINE = ("engine", "protector", "mid_plate", "front_plate")
 _MOVING = {"transmission": ("transmission",), "driveshaft": ("driveshaft",), "engine": _ENGINE, "engine_straight_up": _ENGINE,
@@ -43,11 +66,36 @@ _GONE = {"transmission": _OPENED, "driveshaft": ("split_loop", "shaft_envelope")
 
 @dataclass(frozen=True)
 class Setup:
-    """What moves, what stays and along which steps."""
+    """What moves, what stays, which of that may be taken off (keys), the steps of the first way, and keys of what must not be met even
+    where it begins: a shaft as thick as its joints swing is not how the shaft is drawn."""
     name: str
     moving: tuple[Body, ...]
     staying: tuple[Body, ...]
     steps: tuple[Step, ...]
+    removable: frozenset[str] = frozenset()
+    apart: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class Failure:
+    """A way that does not come out, and the part that is in the way: after how much travel, mm, and where, as far as that is known."""
+    way: str
+    part: str
+    step: str = ""
+    after: float | None = None
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """How a thing comes out. way: the one of ``path``, empty where a service path has one only; it comes out if nothing in ``path``
+    blocks. off: keys of what must be taken off first. failed: ways tried before. lowest: height over the track of the lowest point on the
+    way, mm, negative below it."""
+    name: str
+    way: str
+    path: Path
+    off: tuple[str, ...] = ()
+    failed: tuple[Failure, ...] = ()
+    lowest: float = 0.0
 
 
 class NoPath(ValueError):
@@ -56,13 +104,75 @@ class NoPath(ValueError):
 
 def run(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: model.Car, cache: Cache | None = None,
         resolution: float = sweep.RESOLUTION) -> Path:
-    """One of ``PATHS`` for a car; bodies: key to (kind, body in the car frame). NoPath where nothing is there to move."""
+    """The first way of one of ``PATHS`` with nothing taken off; bodies: key to (kind, body in the car frame). NoPath where nothing is
+    there to move."""
     found = setup(name, bodies, scene, car)
     return sweep.sweep(found.moving, found.staying, found.steps, cache, resolution)
 
 
-def setup(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: model.Car) -> Setup:
-    """What moves, what stays, and the steps."""
+def out(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: model.Car, cache: Cache | None = None,
+        ways: Sequence[str] = WAYS, off: Sequence[str] = OFF, tip_limit: float = TIP_LIMIT) -> Outcome:
+    """How a thing comes out, by the first of the ways that does; where none does, the first way and what blocks it."""
+    cache, found = cache or Cache(), setup(name, bodies, scene, car, off)
+    if name != "transmission":
+        return _outcome(found, "", found.steps, cache)
+    failed: list[Failure] = []
+    first = None
+    # All ways begin alike: what is in the way there ends them all.
+    begin = sweep.sweep(found.moving, [body for body in found.staying if body.key not in found.removable], found.steps[:1], cache, first_only=True)
+    if begin.blocked is not None:
+        return Outcome(name, "", begin, lowest=_lowest(found.moving, begin, cache))
+    room = _Room(found, cache)
+    for way in (way for way in WAYS if way in ways):
+        if way == "straight_down":
+            tried = [found.steps]
+        else:
+            tried = _tipped(found, scene, way, tip_limit, failed, room)
+        for steps in tried:
+            one = _outcome(found, way, steps, cache)
+            first = first or one
+            if one.path.blocked is None:
+                return replace(one, failed=tuple(failed))
+            blocked = one.path.blocked
+            failed.append(Failure(way, blocked.part, blocked.step, blocked.blocked))
+    if first is None:
+        first = _outcome(found, "straight_down", found.steps, cache)
+    return replace(first, failed=tuple(failed))
+
+
+def _outcome(found: Setup, way: str, steps: Sequence[Step], cache: Cache) -> Outcome:
+    """Sweeps past what cannot be taken off; if that is clear, what must be taken off is told."""
+    fixed = [body for body in found.staying if body.key not in found.removable]
+    path = sweep.sweep(found.moving, fixed, steps, cache, first_only=True, apart=found.apart)
+    off: tuple[str, ...] = ()
+    if path.blocked is None:
+        loose = [body for body in found.staying if body.key in found.removable]
+        passes = sweep.entered(found.moving, loose, steps, cache)
+        off = tuple(one.part for one in passes if one.blocked is not None)
+        stay = tuple(one for one in passes if _holder(one.part) not in map(_holder, off))
+        path = replace(path, passes=tuple(sorted((*path.passes, *stay), key=lambda one: one.part)))
+        if path.closest is not None:
+            # What may be the nearest is found as exactly as it is told.
+            near = {one.part for one in path.passes if one.distance is not None and one.distance - one.within <= path.closest.distance}
+            finer = sweep.sweep(found.moving, [body for body in found.staying if body.key in near], steps, cache, share=FINE).passes
+            path = replace(path, passes=tuple(sorted((*(one for one in path.passes if one.part not in near), *finer), key=lambda one: one.part)))
+    return Outcome(found.name, way, path, off, lowest=_lowest(found.moving, path, cache))
+
+
+def _holder(key: str) -> str:
+    """An enclosure and its mounts come off together."""
+    return "enclosure" if key.startswith("enclosure") else key
+
+
+def _lowest(moving: Sequence[Body], path: Path, cache: Cache) -> float:
+    points = np.concatenate([clearance.prepared(body, cache).vertices for body in moving])
+    heights = [float((points @ path.course.pose(along)[2, :3]).min() + path.course.pose(along)[2, 3])
+               for along in np.linspace(0.0, path.travel, 60)]
+    return min(heights)
+
+
+def setup(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: model.Car, off: Sequence[str] = OFF) -> Setup:
+    """What moves, what stays, and the steps; off: kinds that may be taken off."""
     if name not in PATHS:
         raise ValueError(f"service path: {name!r} was found; one of {', '.join(PATHS)} is allowed")
     moving, gone = _MOVING[name], _GONE[name]
@@ -71,29 +181,146 @@ def setup(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: 
     bodies = dict(bodies) if name == "driveshaft" else _folded(bodies, scene, car)
     moved = tuple(bodies[key][1] for key in moving if key in bodies)
     stays = tuple(body for key, (kind, body) in sorted(bodies.items()) if key not in moving and kind not in gone)
+    loose = {kind for name_ in off for kind in _WITH.get(name_, (name_,))}
     if name == "driveshaft":
-        steps = _withdraw(scene)
+        moved = (_swinging(moved[0], scene, filled(car).driveshaft),)
+        # It is what the shaft is drawn through; it does not come off with the shaft in it.
+        loose -= set(_WITH["enclosure"])
+        steps = _withdraw(moved[0], bodies, scene)
     elif name == "transmission":
         steps = _back_and_down(moved[0], scene)
     else:
         up = (0.0, 0.0, 1.0) if name == "engine_straight_up" else tuple(map(float, scene.engine_frame.rotation[:, 2]))
         steps = (Step("straight up" if name == "engine_straight_up" else "up along the plates", up, LIFT),)
-    return Setup(name, moved, stays, steps)
+    removable = frozenset(key for key, (kind, _body) in bodies.items() if kind in loose and key not in moving)
+    around = frozenset(key for key, (kind, _body) in bodies.items() if kind in ("enclosure", "fixed_loop"))
+    return Setup(name, moved, stays, steps, removable, around if name == "driveshaft" else frozenset())
 
 
-def _withdraw(scene: Scene) -> tuple[Step, ...]:
-    rearward = -(scene.front_joint - scene.rear_joint) / scene.driveline.length
-    return (Step("withdraw the slip yoke", tuple(map(float, rearward)), scene.transmission.spline_engaged),)
+def _swinging(shaft: Body, scene: Scene, given: model.Driveshaft) -> Body:
+    """The driveshaft as it is handled: tube, and cylinders as thick as the joints swing, to the ends of the drawn shaft."""
+    forward = (scene.front_joint - scene.rear_joint) / scene.driveline.length
+    swing, reach = given.joint_swing_diameter / 2.0, JOINT_REACH * given.joint_swing_diameter
+    ends = (clearance.box_of(shaft.shape)[[0, 3]] - scene.rear_joint[0]) / forward[0]
+
+    def cylinder(radius: float, first: float, last: float) -> Part.Shape:
+        return Part.makeCylinder(float(radius), float(last - first), FreeCAD.Vector(*map(float, scene.rear_joint + first * forward)),
+                                 FreeCAD.Vector(*map(float, forward)))
+
+    solid = cylinder(given.outer_diameter / 2.0, ends[0], ends[1]).fuse(
+        [cylinder(swing, min(ends[0], -swing), reach), cylinder(swing, scene.driveline.length - reach, ends[1])])
+    return Body(shaft.key, solid.removeSplitter(), f"swinging:{shaft.mark}" if shaft.mark else "")
+
+
+def _withdraw(shaft: Body, bodies: Mapping[str, tuple[str, Body]], scene: Scene) -> tuple[Step, ...]:
+    """Out of the spline, then on until the slip yoke's end has come out of the rearmost of enclosure and welded loops."""
+    forward = (scene.front_joint - scene.rear_joint) / scene.driveline.length
+    rearward, engaged = tuple(map(float, -forward)), scene.transmission.spline_engaged
+    front = float(clearance.box_of(shaft.shape)[3])
+    around = [float(clearance.box_of(body.shape)[0]) for kind, body in bodies.values() if kind in ("enclosure", "fixed_loop")]
+    rest = (front - min(around)) / float(forward[0]) + UNDER - engaged if around else 0.0
+    return (Step("withdraw the slip yoke", rearward, engaged), Step("rearward through enclosure and loops", rearward, max(rest, 0.0)))
 
 
 def _back_and_down(transmission: Body, scene: Scene) -> tuple[Step, ...]:
     back = scene.transmission.disengage_travel
     axis = scene.engine_frame.axis
     top = float(clearance.box_of(transmission.shape)[5]) - back * float(axis[2])
-    rails = scene.chassis.rails
-    under = (rails.height or 0.0) - rails.section.outer_diameter / 2
     return (Step("straight back", tuple(float(-value) for value in axis), back),
-            Step("down", (0.0, 0.0, -1.0), max(top - under + UNDER, 0.0)))
+            Step("down", (0.0, 0.0, -1.0), max(top - _out_below(scene), 0.0)))
+
+
+def _out_below(scene: Scene) -> float:
+    """Height below which the transmission is out."""
+    rails = scene.chassis.rails
+    return (rails.height or 0.0) - rails.section.outer_diameter / 2 - UNDER
+
+
+# --- tipping ----------------------------------------------------------------------------------------------------------
+
+
+class _Room:
+    """What moves and what stands near it, as points; taken when they are first asked for."""
+
+    def __init__(self, found: Setup, cache: Cache):
+        self._found, self._cache = found, cache
+
+    @cached_property
+    def body(self) -> np.ndarray:
+        return np.concatenate([surface_points(one.shape) for one in self._found.moving])
+
+    @cached_property
+    def obstacles(self) -> list[tuple[str, np.ndarray]]:
+        low, high = self.body.min(axis=0) - wayfinding.AROUND, self.body.max(axis=0) + wayfinding.AROUND
+        boxes = {one.key: clearance.prepared(one, self._cache).box for one in self._found.staying}
+        return [(one.key, surface_points(one.shape, wayfinding.MARGIN)) for one in self._found.staying
+                if (boxes[one.key][:3] < high).all() and (boxes[one.key][3:] > low).all()]
+
+
+def _tipped(found: Setup, scene: Scene, way: str, limit: float, failed: list[Failure], room: _Room):
+    """Steps of ways with the nose down, to be tried one after the other: first with everything in its place, then with what may be
+    taken off out of the way. What ends the search is noted."""
+    back, axis, body, obstacles = found.steps[0], tuple(map(float, scene.engine_frame.axis)), room.body, room.obstacles
+    center = tuple(map(float, scene.engine_point(0.0, 0.0, 0.0) + back.travel * np.array(back.direction)))
+    turns = (0.0,) if way == "nose_down" else (math.pi / 2, -math.pi / 2)
+    stopped: list[str] = []
+    for fixed in (obstacles, [item for item in obstacles if item[0] not in found.removable]):
+        for turn in turns:
+            steps = [back]
+            if turn:
+                steps.append(Step("turn on its own axis", (1.0, 0.0, 0.0), 0.0, turn, axis, center))
+            start = np.eye(4)
+            for step in steps:
+                start = step.motion(1.0) @ start
+            stands = body @ start[:3, :3].T + start[:3, 3]
+            plan = wayfinding.plan(stands, fixed, _out_below(scene), limit)
+            if plan.poses:
+                yield tuple(steps) + _as_steps(plan.poses, stands, _out_below(scene))
+            else:
+                stopped = list(plan.stopped) or stopped
+    if stopped:
+        failed.append(Failure(way, stopped[0]))
+
+
+def _as_steps(poses: Sequence[wayfinding.Pose], stands: np.ndarray, out_below: float) -> tuple[Step, ...]:
+    """Steps from pose to pose, then straight down until all of it is out."""
+    middle = wayfinding.middle_of(wayfinding.thinned(stands))
+    steps = []
+    for a, b in zip(poses, poses[1:]):
+        shift = np.array([b.x - a.x, 0.0, b.z - a.z])
+        travel, tip = float(np.linalg.norm(shift)), b.tip - a.tip
+        name = ("tip nose down, " if tip > 0.0 else "level up, " if tip < 0.0 else "") + _direction(shift)
+        direction = tuple(map(float, shift / travel)) if travel else (0.0, 0.0, -1.0)
+        steps.append(Step(name, direction, travel, tip, (0.0, 1.0, 0.0), tuple(map(float, middle + [a.x, 0.0, a.z]))))
+    last = poses[-1]
+    c, s = math.cos(last.tip), math.sin(last.tip)
+    top = float(((stands - middle) @ np.array([-s, 0.0, c])).max()) + middle[2] + last.z
+    return (*steps, Step("down", (0.0, 0.0, -1.0), max(top - out_below, 0.0)))
+
+
+def _direction(shift: np.ndarray) -> str:
+    words = [f"{abs(value) / INCH:.1f} in {word[value < 0.0]}" for value, word in
+             ((float(shift[0]), ("forward", "rearward")), (float(shift[2]), ("up", "down"))) if abs(value) > 1e-6]
+    return ", ".join(words) or "in place"
+
+
+def surface_points(shape: Any, spacing: float = 5.0) -> np.ndarray:
+    """Points on a shape's surface, (n, 3), that stand no farther apart than so many mm, to about 1 mm."""
+    vertices, facets = shape.copy(True, False).tessellate(1.0)
+    corners = np.array([tuple(vertex) for vertex in vertices])[np.array(facets)]            # (n, 3, 3)
+    # The longest side first, from its first to its second corner.
+    longest = np.linalg.norm(np.roll(corners, -1, axis=1) - corners, axis=-1).argmax(axis=1)
+    a, b, c = (corners[np.arange(len(corners)), (longest + step) % 3] for step in range(3))
+    base = np.linalg.norm(b - a, axis=1)
+    height = np.linalg.norm(np.cross(b - a, c - a), axis=1) / np.maximum(base, 1e-9)
+    counts = np.maximum(1, np.ceil(np.stack([base, height], axis=1) / spacing)).astype(int)
+    found = []
+    for along, up in np.unique(counts, axis=0):
+        mine = (counts == (along, up)).all(axis=1)
+        v, u = (share.ravel() for share in np.meshgrid(np.linspace(0.0, 1.0, along + 1), np.linspace(0.0, 1.0, up + 1)))
+        weights = np.stack([(1.0 - u) * (1.0 - v), (1.0 - u) * v, u], axis=1)
+        found.append((weights @ np.stack([a[mine], b[mine], c[mine]], axis=1)).reshape(-1, 3))
+    return np.concatenate(found)
 
 
 def _folded(bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: model.Car) -> dict:

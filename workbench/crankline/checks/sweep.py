@@ -1,8 +1,9 @@
-"""Sweeps: how bodies that are moved together along straight steps pass the parts that stay, and what blocks them.
+"""Sweeps: how bodies that are moved together along steps, straight or tipping, pass the parts that stay, and what blocks them.
 
 The exact distance is taken at sampled positions and no shape is taken for convex. Between two samples it can fall no lower than
 half their sum less half the way between them, nor lower than what the boxes of the faces allow over that stretch, along the
-axes of the car, of the moving body and of the part. Stretches that may hold something nearer than the nearest found are halved, until
+axes of the car, of the moving body and of the part. Where a body tips, the way is that of its farthest point, and by what its points
+stand off the chords of their arcs the boxes are kept farther apart. Stretches that may hold something nearer than the nearest found are halved, until
 what is still possible lies within a stated tolerance. Needs the host.
 """
 from __future__ import annotations
@@ -10,7 +11,7 @@ from __future__ import annotations
 import heapq
 import math
 from dataclasses import dataclass, replace
-from typing import Iterable, Sequence
+from typing import Any, Container, Iterable, Sequence
 
 import FreeCAD
 import numpy as np
@@ -21,11 +22,11 @@ from .clearance import Body, Cache, Point
 RESOLUTION = 5.0
 """mm that samples stand apart at most wherever something is within reach and may come nearer."""
 
-REACH = 50.0
+REACH = 30.0
 """mm beyond which the clearance to a part is not followed."""
 
-SHARE, FINEST = 1.0 / 8.0, 0.25
-"""A smallest clearance is found to within this share of itself, to no less than so many mm and no more than half the resolution."""
+SHARE, FINEST = 1.0 / 5.0, 0.25
+"""A smallest clearance is found to within this share of itself, to no less than so many mm and no more than the resolution."""
 
 ENTERED = 0.1
 """mm to which the place of a blocking is closed in on."""
@@ -36,10 +37,25 @@ GRAZE = 1e-3
 
 @dataclass(frozen=True)
 class Step:
-    """A straight move: unit direction in the car frame and how far, mm."""
+    """A move that is straight, turns, or both at once in proportion: unit direction in the car frame and how far, mm; tip: angle in
+    rad, right-handed about a unit axis through a point (about, car frame, where it is when the step begins) that goes along."""
     name: str
     direction: tuple[float, float, float]
     travel: float
+    tip: float = 0.0
+    axis: tuple[float, float, float] = (0.0, 1.0, 0.0)
+    about: tuple[float, float, float] = (0.0, 0.0, 0.0)
+
+    def motion(self, share: float) -> np.ndarray:
+        """The move up to a share of the step, (4, 4)."""
+        move = np.eye(4)
+        x, y, z = self.axis
+        cross = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
+        angle, point = share * self.tip, np.array(self.about)
+        if angle:
+            move[:3, :3] += math.sin(angle) * cross + (1.0 - math.cos(angle)) * cross @ cross
+        move[:3, 3] = point - move[:3, :3] @ point + share * self.travel * np.array(self.direction)
+        return move
 
 
 @dataclass(frozen=True)
@@ -61,10 +77,15 @@ class Pass:
 @dataclass(frozen=True)
 class Path:
     """The result of a sweep, mm; passes by part."""
-    steps: tuple[Step, ...]
+    course: Course
     resolution: float
     reach: float
     passes: tuple[Pass, ...]
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        """The steps that are longer than nothing."""
+        return self.course.steps
 
     @property
     def blocked(self) -> Pass | None:
@@ -79,68 +100,128 @@ class Path:
 
     @property
     def travel(self) -> float:
-        """Length of the whole path."""
-        return sum(step.travel for step in self.steps)
+        """Length of the whole path: travels, and the way of the point that tips farthest."""
+        return self.course.ends[-1]
 
 
 def sweep(moving: Sequence[Body], staying: Iterable[Body], steps: Sequence[Step], cache: Cache | None = None,
-          resolution: float = RESOLUTION, reach: float = REACH) -> Path:
+          resolution: float = RESOLUTION, reach: float = REACH, first_only: bool = False,
+          apart: Container[str] = (), share: float = SHARE) -> Path:
     """Move bodies together along steps past bodies that stay.
 
     A part that touches a moving body at rest (bolted to it, or what it slides out of) does not block by that; it does where the
-    body enters it. What overlaps at rest is an interference, and is left to that. ValueError for a resolution over 5 mm.
+    body enters it. What overlaps at rest is an interference, and is left to that. first_only: once a part blocks, what lies behind that
+    is not looked at, which saves most of the time; what is told of other parts then holds up to there. ValueError for a resolution
+    over 5 mm.
     """
     if not 0.0 < resolution <= 5.0:
         raise ValueError(f"resolution: {resolution} mm was found; more than 0 and no more than 5 mm is allowed")
-    cache = cache or Cache()
-    steps = tuple(step for step in steps if step.travel > 0.0)
-    passes = []
+    cache, moving = cache or Cache(), sorted(moving, key=lambda body: body.key)
+    course = Course([step for step in steps if step.travel > 0.0 or step.tip], hull(moving, cache))
+    passes, until = [], math.inf
     for part in sorted(staying, key=lambda body: body.key):
-        found = [_Pair(body, part, steps, cache, resolution, reach).passed() for body in sorted(moving, key=lambda body: body.key)]
+        found = []
+        for body in moving:
+            one = _Pair(body, part, course, cache, resolution, reach, until, apart=part.key in apart, share=share).passed()
+            found.append(one)
+            if first_only and one.blocked is not None:
+                until = min(until, one.blocked)
         nearest = min(found, key=lambda one: (one.distance is None, one.at_rest, one.distance or 0.0))
         passes.append(replace(nearest, blocked=min((one.blocked for one in found if one.blocked is not None), default=None)))
-    return Path(steps, resolution, reach, tuple(passes))
+    return Path(course, resolution, reach, tuple(passes))
 
 
-def at(steps: Sequence[Step], along: float) -> tuple[np.ndarray, str]:
-    """How far a path has moved a body after so much travel, (3,) in mm, and the name of the step."""
-    shift, name = np.zeros(3), steps[0].name if steps else ""
-    for step in steps:
-        if along > 1e-9:
-            name = step.name
-        shift += np.array(step.direction) * min(max(along, 0.0), step.travel)
-        along -= step.travel
-    return shift, name
+def entered(moving: Sequence[Body], staying: Iterable[Body], steps: Sequence[Step], cache: Cache | None = None,
+            resolution: float = RESOLUTION, reach: float = REACH) -> tuple[Pass, ...]:
+    """How each part is passed; of one that is entered only that it is, and a place, not the first."""
+    cache, moving = cache or Cache(), sorted(moving, key=lambda body: body.key)
+    course = Course([step for step in steps if step.travel > 0.0 or step.tip], hull(moving, cache))
+    found = []
+    for part in sorted(staying, key=lambda body: body.key):
+        passes = (_Pair(body, part, course, cache, resolution, reach, at_once=True).passed() for body in moving)
+        found.append(min(passes, key=lambda one: (one.blocked is None, one.distance is None, one.at_rest, one.distance or 0.0)))
+    return tuple(found)
 
 
-class _Shifted:
+def hull(moving: Sequence[Body], cache: Cache) -> np.ndarray:
+    """Corners (n, 3) of boxes that hold the bodies, car frame, mm."""
+    return np.concatenate([_corners(clearance.prepared(body, cache).box[None])[0] for body in moving])
+
+
+class Course:
+    """Where a path brings the bodies that are moved along it. The way along it, mm, is such that no point of theirs goes farther: the
+    travel of a step, and its tip times the distance of the point that is farthest from the axis."""
+
+    def __init__(self, steps: Sequence[Step], corners: np.ndarray):
+        """corners: (n, 3), car frame, mm, of a hull that holds the bodies as they stand at first."""
+        self.steps, self._starts, self._radii, self.ends = tuple(steps), [np.eye(4)], [], [0.0]
+        for step in self.steps:
+            start = self._starts[-1]
+            offset = corners @ start[:3, :3].T + start[:3, 3] - step.about
+            radius = float(np.linalg.norm(np.cross(offset, step.axis), axis=1).max()) if step.tip else 0.0
+            self._radii.append(radius)
+            self.ends.append(self.ends[-1] + step.travel + radius * abs(step.tip))
+            self._starts.append(step.motion(1.0) @ start)
+
+    def index(self, along: float) -> int:
+        """Number of the step; where two meet, the earlier."""
+        return next((i for i, end in enumerate(self.ends[1:]) if along <= end + 1e-9), len(self.steps) - 1)
+
+    def name(self, along: float) -> str:
+        """Name of the step there."""
+        return self.steps[self.index(along)].name if self.steps else ""
+
+    def pose(self, along: float, index: int | None = None) -> np.ndarray:
+        """How the bodies have been moved from where they stood, (4, 4)."""
+        if not self.steps:
+            return np.eye(4)
+        i = self.index(along) if index is None else index
+        share = (along - self.ends[i]) / (self.ends[i + 1] - self.ends[i])
+        return self.steps[i].motion(min(max(share, 0.0), 1.0)) @ self._starts[i]
+
+    def stretch(self, first: float, last: float) -> tuple[tuple[np.ndarray, np.ndarray], float]:
+        """Poses at both ends of a stretch of one step, and how far, mm, any point may stand off its chord between them."""
+        i = self.index(0.5 * (first + last))
+        turn = abs(self.steps[i].tip) * (last - first) / (self.ends[i + 1] - self.ends[i])
+        return (self.pose(first, i), self.pose(last, i)), self._radii[i] * turn * turn / 8.0
+
+    def turned(self, first: float, last: float) -> bool:
+        """Whether the bodies stand turned from how they stood at first, or are turned there."""
+        i = self.index(0.5 * (first + last))
+        return bool(self.steps[i].tip) or bool(np.abs(self._starts[i][:3, :3] - np.eye(3)).max() > 1e-12)
+
+
+class _Moved:
     """Faces of a body, each moved when it is asked for."""
 
-    def __init__(self, faces: Sequence, shift: np.ndarray):
-        self._faces, self._shift = faces, FreeCAD.Vector(*shift)
+    def __init__(self, faces: Sequence, place: Any):
+        self._faces, self._place = faces, place
 
     def __getitem__(self, index):
         moved = self._faces[index].copy(False, False)
-        moved.translate(self._shift)
+        moved.Placement = self._place.multiply(moved.Placement)
         return moved
 
 
 class _Pair:
     """One moving body and one part that stays."""
 
-    def __init__(self, body: Body, part: Body, steps: Sequence[Step], cache: Cache, resolution: float, reach: float):
-        self.body, self.part, self.steps, self.cache = body, part, steps, cache
-        self.resolution, self.reach = resolution, reach
-        self.ends = [0.0, *np.cumsum([step.travel for step in steps]).tolist()]
+    def __init__(self, body: Body, part: Body, course: Course, cache: Cache, resolution: float, reach: float, until: float = math.inf,
+                 at_once: bool = False, apart: bool = False, share: float = SHARE):
+        self.body, self.part, self.course, self.cache = body, part, course, cache
+        self.resolution, self.reach, self.until, self.at_once, self.apart, self.share = resolution, reach, until, at_once, apart, share
         self.there, self.here = clearance.prepared(part, cache), clearance.prepared(body, cache)
         self.frames: list | None = None
+        self.tipped: _Tipped | None = None
         self.known: dict[float, tuple[float, tuple]] = {}
 
     # --- bounds
 
     def far(self, first: float, last: float) -> float:
         """Lower bound over a stretch of one step, from the boxes of the whole bodies along the car's axes."""
-        return float(_stretch_gap(self.here.box[None], self.there.box[None], at(self.steps, first)[0], at(self.steps, last)[0])[0, 0])
+        ends, bulge = self.course.stretch(first, last)
+        boxes = [_extent(pose[:3, :3] @ _corners(self.here.box[None])[..., None] + pose[:3, 3:]) for pose in ends]
+        return float(_boxes_apart(*boxes, self.there.box[None]).max() - bulge)
 
     def bound(self, first: float, last: float) -> float:
         """Lower bound over a stretch of one step, from the boxes of the faces; negative where they may have entered each other."""
@@ -148,21 +229,25 @@ class _Pair:
 
     def gaps(self, first: float, last: float) -> np.ndarray:
         """The same for every two faces, (n, m)."""
-        if self.frames is None:
-            self.frames = [(turn, _turned_boxes(self.here.faces, turn), _turned_boxes(self.there.faces, turn))
-                           for turn in _turns(self.body, self.part)]
-        shifts = at(self.steps, first)[0], at(self.steps, last)[0]
-        return np.maximum.reduce([_stretch_gap(mine, theirs, turn @ shifts[0], turn @ shifts[1])
-                                  for turn, mine, theirs in self.frames])
+        ends, bulge = self.course.stretch(first, last)
+        if bulge == 0.0 and not self.course.turned(first, last):
+            if self.frames is None:
+                self.frames = [(turn, _turned_boxes(self.here.faces, turn), _turned_boxes(self.there.faces, turn))
+                               for turn in _turns(self.body, self.part)]
+            return np.maximum.reduce([_stretch_gap(mine, theirs, turn @ ends[0][:3, 3], turn @ ends[1][:3, 3])
+                                      for turn, mine, theirs in self.frames])
+        if self.tipped is None:
+            self.tipped = _Tipped(self.body, self.here, self.part, self.there)
+        return self.tipped.gaps(*ends) - bulge
 
     # --- exact
 
     def surfaces(self, along: float) -> tuple[float, tuple]:
         """Distance of the surfaces and the two points."""
         if along not in self.known:
-            shift = at(self.steps, along)[0]
-            here = replace(self.here, faces=_Shifted(self.here.faces, shift), boxes=self.here.boxes + np.tile(shift, 2),
-                           vertices=self.here.vertices + shift)
+            pose = self.course.pose(along)
+            here = replace(self.here, faces=_Moved(self.here.faces, _placement(pose)),
+                           vertices=self.here.vertices @ pose[:3, :3].T + pose[:3, 3])
             # Nowhere it is farther than where it was sampled, and the way from there.
             bound = min((distance + abs(along - other) for other, (distance, _points) in self.known.items()), default=math.inf)
             self.known[along] = clearance.surfaces(here, self.there, self.cache, self.gaps(along, along).clip(0.0), bound)
@@ -173,26 +258,26 @@ class _Pair:
         if self.surfaces(along)[0] > clearance.TOUCH or self.bound(along, along) > -GRAZE:
             return False
         shape = self.body.shape.copy(True, False)
-        shape.translate(FreeCAD.Vector(*at(self.steps, along)[0]))
+        shape.Placement = _placement(self.course.pose(along)).multiply(shape.Placement)
         return clearance.between(replace(self.body, shape=shape, mark=""), replace(self.part, mark=""), self.cache).distance < 0.0
 
     # --- the path
 
     def passed(self) -> Pass:
         """The whole path, step by step."""
-        stretches = list(zip(self.ends, self.ends[1:]))
+        stretches = [(first, min(last, self.until)) for first, last in zip(self.course.ends, self.course.ends[1:]) if first < self.until]
         if all(self.far(*stretch) >= self.reach for stretch in stretches):
             return Pass(self.part.key)
         start, points = self.surfaces(0.0)
-        name = self.steps[0].name
+        name = self.course.name(0.0)
         if self.inside(0.0):
-            return Pass(self.part.key, 0.0, 0.0, 0.0, name, points, at_rest=True)
+            return Pass(self.part.key, 0.0, 0.0, 0.0, name, points, at_rest=not self.apart, blocked=0.0 if self.apart else None)
         best, best_at, blocked = min(start, self.reach), None, None
         for stretch in stretches:
             best, best_at, blocked = self._search(stretch, best, best_at)
             if blocked is not None:
                 break
-            if best_at is None and stretch[1] < self.ends[-1]:
+            if best_at is None and stretch[1] < self.course.ends[-1]:
                 # It only left where it stood; what follows is judged anew.
                 best = self.reach
         if best_at is None:
@@ -200,10 +285,10 @@ class _Pair:
         distance, points = self.surfaces(best_at)
         if blocked is not None:
             distance = 0.0
-        return Pass(self.part.key, distance, self._tolerance(distance), best_at, at(self.steps, best_at)[1], points, blocked=blocked)
+        return Pass(self.part.key, distance, self._tolerance(distance), best_at, self.course.name(best_at), points, blocked=blocked)
 
     def _tolerance(self, distance: float) -> float:
-        return min(max(SHARE * distance, FINEST), 0.5 * self.resolution)
+        return min(max(self.share * distance, FINEST), self.resolution)
 
     def _search(self, stretch: tuple[float, float], best: float, best_at: float | None):
         """The smallest distance below ``best`` over a stretch of one step, and where a body first enters the part."""
@@ -237,6 +322,8 @@ class _Pair:
                     best, best_at = distance, along
                 if distance <= clearance.TOUCH and self.inside(along):
                     blocked, best, best_at = along, 0.0, along
+                    if self.at_once:
+                        return best, best_at, blocked
             if last - first > ENTERED:
                 put(first, middle)
                 put(middle, last)
@@ -260,6 +347,49 @@ def _turns(body: Body, part: Body) -> list[np.ndarray]:
         if all(np.abs(turn - other).max() > 1e-9 for other in found):
             found.append(turn)
     return found
+
+
+class _Tipped:
+    """Boxes of the faces of a turning body and of a part, each along its own axes, told apart along the axes of car, body and part."""
+
+    def __init__(self, body: Body, here, part: Body, there):
+        own, other = (clearance.matrix(shape.Placement)[:3, :3] for shape in (body.shape, part.shape))
+        self.own = own
+        self.mine = _corners(_turned_boxes(here.faces, own.T)) @ own.T             # (n, 8, 3), car frame
+        self.theirs = _corners(_turned_boxes(there.faces, other.T)) @ other.T
+        tight = _turned_boxes(there.faces, np.eye(3))
+        self.fixed = [(turn, _extent((self.theirs @ turn.T)[..., None]) if i else tight) for i, turn in enumerate((np.eye(3), other.T))]
+
+    def gaps(self, first: np.ndarray, last: np.ndarray) -> np.ndarray:
+        """What the boxes keep from each other at both of two poses, along one axis and side, (n, m)."""
+        ends = [self.mine @ pose[:3, :3].T + pose[:3, 3] for pose in (first, last)]
+        turn = (0.5 * (first[:3, :3] + last[:3, :3]) @ self.own).T
+        turn = np.linalg.svd(turn)
+        turn = turn[0] @ turn[2]
+        frames = [*self.fixed, (turn, _extent((self.theirs @ turn.T)[..., None]))]
+        return np.maximum.reduce([_boxes_apart(*(_extent((end @ axes.T)[..., None]) for end in ends), boxes) for axes, boxes in frames])
+
+
+def _corners(boxes: np.ndarray) -> np.ndarray:
+    """Corners (n, 8, 3) of boxes (n, 6)."""
+    pick = np.array([[i, j + 1, k + 2] for i in (0, 3) for j in (0, 3) for k in (0, 3)])
+    return boxes[:, pick]
+
+
+def _extent(corners: np.ndarray) -> np.ndarray:
+    """Boxes (n, 6) of corners (n, 8, 3, 1)."""
+    return np.concatenate([corners[..., 0].min(axis=1), corners[..., 0].max(axis=1)], axis=1)
+
+
+def _boxes_apart(first: np.ndarray, last: np.ndarray, others: np.ndarray) -> np.ndarray:
+    """What boxes that go from one place (n, 6) straight to another keep from others (m, 6) all the way, (n, m); negative where they
+    may overlap."""
+    low, high = np.minimum(first[:, :3], last[:, :3]), np.maximum(first[:, 3:], last[:, 3:])
+    return np.maximum(low[:, None] - others[None, :, 3:], others[None, :, :3] - high[:, None]).max(axis=-1)
+
+
+def _placement(pose: np.ndarray) -> Any:
+    return FreeCAD.Placement(FreeCAD.Matrix(*pose.ravel().tolist()))
 
 
 _SIMPLE = ("Part::GeomPlane", "Part::GeomCylinder", "Part::GeomCone")

@@ -31,7 +31,7 @@ WORDS = {
     "transbrake": ("true", "false"),
     "shaft_passes_driver": ("true", "false"),
 }
-"""Facts that are one word out of a list; the last two are flags."""
+"""Facts that are one word out of a list; the last two are flags, true or false."""
 
 
 @dataclass(frozen=True)
@@ -122,7 +122,7 @@ def holds(condition: Condition, known: Mapping[str, Union[str, float, None]]) ->
         return (None if answer is None else not answer), why
     answers = [holds(part, known) for part in condition.parts]
     if isinstance(condition, All):
-        return _joined(answers, decisive=False, empty="it applies to every car")
+        return _joined(answers, decisive=False, empty="to every car")
     return _joined(answers, decisive=True, empty="")
 
 

@@ -106,3 +106,66 @@ def _why_unused(waiver: model.Waiver, findings: Sequence[Finding]) -> str:
     if states:
         return f"its finding is {', '.join(states)}"
     return "another waiver already speaks of its finding"
+
+
+# --- giving and taking back -------------------------------------------------------------------------------------------
+
+
+class WaiverError(ValueError):
+    """A waiver that cannot be given as asked. One sentence."""
+
+
+def speaking(finding: Finding, waivers: Sequence[model.Waiver]) -> int | None:
+    """Place of the waiver that speaks of a finding; None where none does."""
+    return _match(finding, waivers)
+
+
+def refusal(finding: Finding) -> str:
+    """Why a finding cannot be waived, one sentence; empty where it can."""
+    if not finding.waivable:
+        return f"{finding.rule} is about a protective part and cannot be waived; mend the car instead."
+    if not finding.unresolved:
+        return f"This finding is {finding.state.replace('-', ' ')}; only one that stands against the car can be waived."
+    return ""
+
+
+def given(finding: Finding, reason: str, author: str, date: datetime.date, expires: str = "",
+          event_date: datetime.date | None = None) -> model.Waiver:
+    """The waiver of a finding as it is now: its measured value and the edition of its rule go in, so that it is void when they
+    worsen or change. expires: YYYY-MM-DD or empty. WaiverError says what is wrong with what was written."""
+    why_not = refusal(finding)
+    if why_not:
+        raise WaiverError(why_not)
+    reason, author, expires = " ".join(reason.split()), " ".join(author.split()), expires.strip()
+    if len(reason) < REASON_LENGTH:
+        raise WaiverError(f"Reason: {len(reason)} characters are not enough to say why; write at least {REASON_LENGTH}.")
+    if not author:
+        raise WaiverError("Author: it is empty; write who decides this.")
+    if expires and not schema.is_date(expires):
+        raise WaiverError(f"Expires: {expires!r} is no date; write YYYY-MM-DD, or leave it empty.")
+    latest = max(date, event_date or date)
+    if expires and datetime.date.fromisoformat(expires) < latest:
+        raise WaiverError(f"Expires: {expires} lies before {latest.isoformat()}, so the waiver would be void at once; write a later day, "
+                          "or leave it empty.")
+    return model.Waiver(rule=finding.rule, subjects=finding.subjects or None, reason=reason, author=author, date=date.isoformat(),
+                        expires=expires or None, edition=finding.edition or None, measured=finding.measured)
+
+
+def with_waiver(waivers: Sequence[model.Waiver], finding: Finding, new: model.Waiver) -> tuple[model.Waiver, ...]:
+    """The waivers with a new one, in the place of the one that spoke of the finding; one that spoke of other subjects too stays."""
+    index = speaking(finding, waivers)
+    if index is None or (finding.subjects and not waivers[index].subjects):
+        return (*waivers, new)
+    return (*waivers[:index], new, *waivers[index + 1:])
+
+
+def without(waivers: Sequence[model.Waiver], index: int) -> tuple[model.Waiver, ...]:
+    """The waivers without the one at a place."""
+    return (*waivers[:index], *waivers[index + 1:])
+
+
+def as_found(finding: Finding) -> Finding:
+    """A finding as it was before waivers were applied."""
+    if finding.state not in (WAIVED, WAIVER_VOID):
+        return finding
+    return replace(finding, state=OPEN, waiver=None, reason="")

@@ -11,6 +11,7 @@ from .base import PartFeature, linked_records
 class Enclosure(PartFeature):
     """The tube; its ends are chassis stations, its axis goes through the centres of what carries it."""
     kind = "enclosure"
+    schema = 2
     record = model.Enclosure
     geometry = enclosure
     link_lists = (("Loops", "The loops that may carry it"),)

@@ -9,12 +9,10 @@ import math
 from dataclasses import dataclass
 
 from .. import catalog, model
-from ..geometry import front_plate, limiter, loop_ring, mid_plate, transmission_mount
+from ..geometry import front_plate, limiter, loop_ring, mid_plate, plate_layout, split_loop, transmission_mount
 from ..mechanics import scene as scenes
+from ..mechanics.fasteners import INTO_METAL
 from ..record import filled
-
-INTO_METAL = 1.5
-"""Thread of a bolt in a tapped hole, in bolt diameters (common practice for aluminium, no source)."""
 
 
 @dataclass(frozen=True)
@@ -46,7 +44,7 @@ def hardware(car: model.Car) -> tuple[HardwareLine, ...]:
             lines += _through(tabs.bolt, tabs.bolts_per_rail, front.thickness + 2.0 * (tabs.gap + tabs.thickness), where)
         elif front is not None:
             grip = front.thickness + (front.foot_web or tabs.thickness)
-            lines += _through(front_plate.lug(front, tabs, scene, side).bolt, front.foot_bolts, grip, ("front_plate", f"plate_foot/{side}"))
+            lines += _through(plate_layout.lug(front, tabs, scene, side).bolt, front.foot_bolts, grip, ("front_plate", f"plate_foot/{side}"))
         if mounts.support_tube is not None:
             lines += _through(tabs.bolt, 1, mid.thickness + tabs.thickness, ("mid_plate", f"tie_tab/{side}"))
     lines += _patterns(car, scene)
@@ -57,8 +55,10 @@ def hardware(car: model.Car) -> tuple[HardwareLine, ...]:
         lines += _through(mount.cross_bolt, 1, sleeve, ("receiver", "transmission_mount"))
     for loop in car.containment.loops:
         if loop.kind == "split":
-            for count in (loop.pins_split, loop.pins_feet):
-                lines += _item("pin", loop_ring.PIN, 2 if count is None else count, (f"loop/{loop.name}",))
+            # As the loop is made: more pins than it has seats for are not bought.
+            made = split_loop.spec(loop, scene)
+            for seats in (split_loop.split_pins(made), split_loop.foot_pins(made)):
+                lines += _item("pin", loop_ring.PIN, sum(pinned for _seat, pinned in seats), (f"loop/{loop.name}",))
     if mounts.limiter_strut is not None:
         lines += _limiter(mounts.limiter_strut, front)
     return tuple(lines)
@@ -92,10 +92,9 @@ def _patterns(car: model.Car, scene) -> list[HardwareLine]:
 def _bolts(holes: list) -> list[tuple[float, int]]:
     """(bolt diameter, count) of clearance holes: the largest bolt of the catalogue that the hole clears closely."""
     counts: dict[float, int] = {}
-    fasteners = [catalog.fastener(name) for name in catalog.names("fasteners")]
     for _, _, hole in holes:
-        fit = [f.diameter for f in fasteners if f.hole_close - 0.02 <= hole <= f.hole_loose + 0.02]
-        diameter = max(fit) if fit else hole
+        fit = catalog.bolt_in(hole)
+        diameter = fit.diameter if fit else hole
         counts[diameter] = counts.get(diameter, 0) + 1
     return sorted(counts.items())
 

@@ -41,12 +41,12 @@ def document(car: model.Car, name: str = "Car", folder: str | Path | None = None
 
 def add_car(target: App.Document, car: model.Car, folder: str | Path | None = None):
     """Add a car to a document without recomputing it; returns its layout object. Several cars in one document are legal."""
-    maker = _Maker(target, car)
+    maker = Maker(target, car)
     maker.sketches(folder)
     return maker.everything()
 
 
-class _Maker:
+class Maker:
     """Makes the objects of one car, upstream first."""
 
     def __init__(self, target: App.Document, car: model.Car):

@@ -7,7 +7,17 @@ from __future__ import annotations
 
 from typing import Callable
 
-STEPS: dict[tuple[str, int], Callable] = {}
+
+def _absent(*names: str) -> Callable:
+    """The step of a kind that gained properties: none of them was given, so each is at its default."""
+    def step(obj) -> None:
+        obj.Unset = [*obj.Unset, *names]
+    return step
+
+
+STEPS: dict[tuple[str, int], Callable] = {
+    ("enclosure", 1): _absent("MountThickness", "MountWidth"),
+}
 """(kind, schema that the step starts from) to the step."""
 
 

@@ -1,7 +1,7 @@
 """Which parts a car has: from the model, in the order in which they depend on one another."""
 from __future__ import annotations
 
-from ..geometry import chassis_tube
+from ..geometry import chassis_tube, enclosure_mount
 from ..record import filled
 from .make import MakeError
 
@@ -117,5 +117,8 @@ def add(maker) -> None:
     enclosure = None
     if containment.enclosure is not None:
         enclosure = part("driveline", "enclosure", "enclosure", containment.enclosure, Loops=loops)
+        for end in enclosure_mount.ENDS:
+            for side in enclosure_mount.SIDES:
+                part("driveline", "enclosure_mount", f"enclosure_mount/{end}_{side}", Enclosure=enclosure, Loops=loops)
     if containment.tunnel is not None:
         part("driveline", "tunnel", "tunnel", containment.tunnel, Loops=loops, Enclosure=enclosure)

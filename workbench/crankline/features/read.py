@@ -158,6 +158,9 @@ def _unsound(layout, objects: Iterable) -> Iterable[Unsound]:
         if "Invalid" in obj.State:
             yield Unsound(obj.Key, "invalid", f"{obj.Label} is in error: {obj.getStatusString()}", blocking)
             continue
+        if cause := _waits_for(obj):
+            yield Unsound(obj.Key, "touched", f"{obj.Label} waits for {cause.Label}, which is in error", blocking)
+            continue
         if "Touched" in obj.State:
             yield Unsound(obj.Key, "touched", f"{obj.Label} was not settled by the recompute; recompute again", blocking)
         for name, _doc in obj.Proxy.links:
@@ -171,6 +174,13 @@ def _unsound(layout, objects: Iterable) -> Iterable[Unsound]:
         if part.Key != "root" and (place.Base.Length > 1e-9 or abs(place.Rotation.Angle) > 1e-12):
             yield Unsound(part.Key, "moved", f"container {part.Label} was moved by {place.Base.Length:.3f} mm; set its "
                           "placement back to nothing, the car frame is the root's", True)
+
+
+def _waits_for(obj):
+    """The object in error because of which the host has not executed this one; None where there is none."""
+    if "Touched" not in obj.State and not (isinstance(obj.Proxy, PartFeature) and obj.Shape.isNull()):
+        return None
+    return next((other for other in obj.OutListRecursive if is_ours(other) and "Invalid" in other.State), None)
 
 
 def _unsound_members(layout, objects: Iterable) -> Iterable[Unsound]:
@@ -192,8 +202,8 @@ def _unsound_members(layout, objects: Iterable) -> Iterable[Unsound]:
         return   # what stops the reading is told on its own
     held = {obj.Key for obj in objects if obj.Kind in CLASSES and issubclass(proxy_class(obj.Kind), PartFeature)}
     for key in sorted(expected - held):
-        yield Unsound(key, "missing", f"{key} is missing: this car has it, but the document holds no such part; undo its deletion, "
-                      "or set its Layout again")
+        yield Unsound(key, "missing", f"{key} is missing: this car has it, but the document holds no such part; run Repair Document "
+                      "(crankline), which adds it, undo its deletion, or set its Layout again")
     for key in sorted(held - expected):
         yield Unsound(key, "extra", f"{key} is a part that this car does not have; delete it, or rename the loop that it belongs to")
 
@@ -235,7 +245,8 @@ def _unsound_shape(obj) -> Iterable[Unsound]:
         yield Unsound(obj.Key, "invalid", f"{obj.Label} is in error: {error}")
         return
     if fresh != obj.ShapeDigest:
-        yield Unsound(obj.Key, "stale", f"{obj.Label}: the shape is older than its inputs; recompute the document")
+        yield Unsound(obj.Key, "stale", f"{obj.Label}: the shape is older than its inputs; recompute the document, or run Repair Document "
+                      "(crankline) where an older crankline made it")
     elif shape_mark(obj.Shape) != obj.ShapeMark:
         yield Unsound(obj.Key, "edited", f"{obj.Label}: the shape was edited by hand and is kept while its inputs stay the "
                       "same; clear its ShapeDigest to have it built again")

@@ -33,6 +33,7 @@ CLASSES = {
     "split_loop": ("split_loop", "SplitLoop"),
     "fixed_loop": ("fixed_loop", "FixedLoop"),
     "enclosure": ("enclosure", "Enclosure"),
+    "enclosure_mount": ("enclosure_mount", "EnclosureMount"),
     "tunnel": ("tunnel", "Tunnel"),
     "firewall": ("firewall", "Firewall"),
 }

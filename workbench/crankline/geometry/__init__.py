@@ -1,4 +1,5 @@
 """Shapes of the parts: one module a part, each a frozen spec and a pure builder; no document is touched here.
 
-``outline``, ``crossings`` and ``rail_clamp`` are plain numbers and import without the host; everything else needs FreeCAD's Part.
+``outline``, ``crossings``, ``openings``, ``rail_clamp``, ``plate_layout``, ``mount_layout`` and ``limiter`` are plain numbers; they,
+``mid_plate`` and ``front_plate`` import without the host. Everything else needs FreeCAD's Part.
 """

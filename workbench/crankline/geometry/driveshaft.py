@@ -44,7 +44,6 @@ class Spec:
 def spec(shaft: model.Driveshaft, scene: Scene) -> Spec:
     """From the record and the placed powertrain."""
     shaft = filled(shaft)
-    forward = scene.shaft_frame.directions_to_local(scene.engine_frame.axis)
     distance = scene.front_joint - scene.rear_joint
     length = float((distance @ distance) ** 0.5)
     tube.check_section(shaft.outer_diameter, shaft.wall, "driveshaft.wall")
@@ -52,9 +51,14 @@ def spec(shaft: model.Driveshaft, scene: Scene) -> Spec:
     if length < least:
         raise ValueError(f"driveshaft: {length:.1f} mm between joint centres leaves no tube between the yokes; at least "
                          f"{least:.1f} mm is needed, so move the powertrain forward or give smaller joints")
-    return Spec(length, shaft.outer_diameter, shaft.wall, shaft.joint_swing_diameter, shaft.phase,
-                tuple(float(value) for value in forward), scene.transmission.joint_from_seal,
-                scene.transmission.spline_diameter + 0.44 * 25.4)
+    return Spec(length, shaft.outer_diameter, shaft.wall, shaft.joint_swing_diameter, shaft.phase, *slip_yoke(scene))
+
+
+def slip_yoke(scene: Scene) -> tuple[tuple[float, float, float], float, float]:
+    """Output axis in the shaft's frame, front joint to output seal along it, and the barrel's diameter (``Spec``)."""
+    forward = scene.shaft_frame.directions_to_local(scene.engine_frame.axis)
+    return (tuple(float(value) for value in forward), scene.transmission.joint_from_seal,
+            scene.transmission.spline_diameter + 0.44 * 25.4)
 
 
 def yoke_length(swing: float) -> float:
@@ -114,13 +118,23 @@ def _turned(profile: list[tuple[float, float]]) -> Part.Solid:
     return Part.Face(Part.makePolygon(points + points[:1])).revolve(ORIGIN, X, 360)
 
 
+def slip_yoke_profile(swing: float, barrel: float, seal: float) -> list[tuple[float, float]]:
+    """What the slip yoke fills about the output axis: (distance ahead of the joint, radius) of the corners of a profile that never
+    widens toward the seal: ears, flange, neck; the barrel goes on from there."""
+    base, neck, flange, radius = _slip_yoke_sizes(swing, barrel, seal)
+    return [(base + 0.1 * (neck - base), swing / 2), (base + 0.2 * (neck - base), flange), (neck, radius)]
+
+
+def _slip_yoke_sizes(swing: float, barrel: float, seal: float) -> tuple[float, float, float, float]:
+    """Distance of web and neck from the joint; radius of flange and barrel."""
+    base, flange = min(0.36 * swing, 0.6 * seal), 0.40 * swing
+    return base, min(base + 0.25 * swing, 0.5 * (base + seal)), flange, min(barrel / 2, 0.98 * flange)
+
+
 @lru_cache(maxsize=32)
 def _slip_yoke(swing: float, barrel: float, seal: float) -> Part.Solid:
     """Slip yoke ahead of a joint at the origin: ears across, neck, barrel to the seal."""
-    base = min(0.36 * swing, 0.6 * seal)
-    flange = 0.40 * swing
-    neck = min(base + 0.25 * swing, 0.5 * (base + seal))
-    radius = min(barrel / 2, 0.98 * flange)
+    base, neck, flange, radius = _slip_yoke_sizes(swing, barrel, seal)
     body = _turned([(base, 0.0), (base, flange), (base + 0.2 * (neck - base), flange), (neck, radius), (seal, radius), (seal, 0.0)])
     return tube.largest(body.fuse(_ears(swing, base + 0.1 * (neck - base), Vector(0, 1, 0))))
 

@@ -7,17 +7,20 @@ front face asks for (``engine.front_openings``) through openings, which may run 
 from __future__ import annotations
 
 from dataclasses import dataclass
-
-import Part
+from typing import TYPE_CHECKING
 
 from .. import model
 from ..mechanics.scene import Scene
 from ..record import filled
-from . import outline, plate, rail_clamp
+from . import outline
 from .limiter import bracket_holes
 from .mid_plate import cut, drilled
 from .outline import Circle, Flat, boss, convex_hull
-from .rail_clamp import EDGE_DISTANCE, HOLE_CLEARANCE, INCH, PITCH, SIDES
+from .plate_layout import lug
+from .rail_clamp import EDGE_DISTANCE, INCH, SIDES
+
+if TYPE_CHECKING:
+    import Part
 
 VERSION = 1
 
@@ -40,17 +43,6 @@ class Spec:
     holes: tuple[tuple[float, float, float], ...]
     lightening: tuple[tuple[float, float, float], ...] = ()
     bracket: tuple[tuple[float, float, float], ...] = ()
-
-
-@dataclass(frozen=True)
-class Lug:
-    """Where a plate is held on one side, engine frame: bolts (y, z, hole diameter) in a column between bottom and top, and
-    their nominal diameter."""
-    y: float
-    bottom: float
-    top: float
-    bolts: tuple[tuple[float, float, float], ...]
-    bolt: float
 
 
 def spec(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, limiter: model.LimiterStrut | None = None) -> Spec:
@@ -104,28 +96,6 @@ def spec(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, limiter: m
                 bracket_holes(filled(limiter)) if limiter is not None else ())
 
 
-def lug(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, side: str) -> Lug:
-    """How the plate is held on one side: on the rail (wide), or by a plate foot (narrow)."""
-    front, tabs = filled(front), filled(tabs)
-    if front.kind == "wide":
-        if front.half_width is None:
-            raise ValueError("plates.front.half_width is missing; a wide front plate needs it, or use kind narrow with plate feet")
-        ear = rail_clamp.clamp(scene, tabs, scene.engine.block_length, front.thickness, side)
-        return Lug(ear.y, ear.bottom, ear.top, ear.bolts, tabs.bolt)
-    for field in ("foot_half_spacing", "foot_drop"):
-        if getattr(front, field) is None:
-            raise ValueError(f"plates.front.{field} is missing; a narrow front plate needs plate feet, or use kind wide")
-    # Feet stand about the car's centre plane, as the rails do.
-    x = scene.engine.block_length + front.thickness
-    middle = sum(rail_clamp.rail_line(scene, s).at(x)[0] for s in SIDES) / 2.0
-    y, z = middle + SIDES[side] * front.foot_half_spacing, -front.foot_drop
-    bolt = front.foot_bolt or tabs.bolt
-    half = PITCH * bolt * (front.foot_bolts - 1) / 2.0
-    bolts = tuple((y, z - half + i * PITCH * bolt, bolt + HOLE_CLEARANCE) for i in range(front.foot_bolts))
-    edge = half + EDGE_DISTANCE * bolt
-    return Lug(y, z - edge, z + edge, bolts, bolt)
-
-
 def flat(spec: Spec) -> Flat:
     """The plate in its plane, checked."""
     outer = outline.rounded([c[:2] for c in spec.corners], [c[2] for c in spec.corners], shrink=True, name="plates.front")
@@ -137,5 +107,6 @@ def flat(spec: Spec) -> Flat:
 
 
 def build(spec: Spec) -> Part.Solid:
-    """The plate in the engine frame."""
+    """The plate in the engine frame. The host is imported here, so that rules read the flat without it."""
+    from . import plate
     return plate.solid(flat(spec), spec.x_rear, spec.thickness)

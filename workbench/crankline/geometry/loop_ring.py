@@ -168,10 +168,31 @@ def outside(ring: Ring) -> Part.Solid:
     return Part.Face([outer, inner]).extrude(X * ring.width)
 
 
+def strap_halves(ring: Ring, kerf: float) -> list[Part.Solid]:
+    """The upper and the lower half of a strap, a kerf at mid height between them."""
+    found = []
+    for upper in (True, False):
+        outer, inner = (half_path(_ghost(ring, ring.bend + side * ring.depth / 2), upper, kerf / 2) for side in (1.0, -1.0))
+        (left, right), (left_inner, right_inner) = map(_ends, (outer, inner))
+        wire = Part.Wire(outer.Edges + [Part.makeLine(right, right_inner), *reversed(inner.Edges), Part.makeLine(left_inner, left)])
+        found.append(Part.Face(wire.translated(Vector(-ring.width / 2, 0, 0))).extrude(X * ring.width))
+    return found
+
+
+def _ends(path: Part.Wire) -> tuple[Vector, Vector]:
+    """Left and right end of a half path."""
+    first, last = path.Edges[0], path.Edges[-1]
+    return first.valueAt(first.FirstParameter), last.valueAt(last.LastParameter)
+
+
+def _ghost(ring: Ring, radius: float) -> Ring:
+    """The ring whose centre line is an outline of the strap at a bend radius."""
+    return Ring(2 * (radius + ring.offset_y), 2 * (radius + ring.offset_z), "strap", 0.0, 0.0, 0.0)
+
+
 def _strap_wire(ring: Ring, radius: float) -> Part.Wire:
     """Outline of the strap at a bend radius, in the plane of its rear edge."""
-    ghost = Ring(2 * (radius + ring.offset_y), 2 * (radius + ring.offset_z), "strap", 0.0, 0.0, 0.0)
-    return full_path(ghost).translated(Vector(-ring.width / 2, 0, 0))
+    return full_path(_ghost(ring, radius)).translated(Vector(-ring.width / 2, 0, 0))
 
 
 def with_voids(solid: Part.Shape, bores: list[Part.Solid]) -> Part.Solid:

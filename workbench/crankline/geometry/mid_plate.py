@@ -10,28 +10,24 @@ An opening for the starter may stand by itself or run into the centre opening.
 from __future__ import annotations
 
 from dataclasses import dataclass
-
-import Part
+from typing import TYPE_CHECKING
 
 from .. import model
 from ..mechanics.scene import Scene
 from ..record import filled
-from . import outline, plate, rail_clamp
+from . import outline, rail_clamp
 from .openings import covers, merged
 from .outline import Circle, Flat, Loop
-from .rail_clamp import EDGE_DISTANCE, HOLE_CLEARANCE, INCH, LEVELS, RAIL_CLEARANCE, SIDES, Clamp
+from .plate_layout import WEB, tie_holes
+from .rail_clamp import EDGE_DISTANCE, INCH, LEVELS, RAIL_CLEARANCE, SIDES, Clamp
+
+if TYPE_CHECKING:
+    import Part
 
 VERSION = 1
 
-WEB = 1.0 * INCH
-"""Least material beside the centre opening that the body is laid out for (common practice, no source)."""
-
 NECK = 0.5 * INCH
 """Least height of the neck between two rails (invented)."""
-
-TIE_BELOW_TUBE = 0.75 * INCH
-"""Tie-down bolt below the underside of the support tube (common practice, no source)."""
-
 
 @dataclass(frozen=True)
 class Spec:
@@ -78,17 +74,6 @@ def clamps(mid: model.MidPlate, tabs: model.RailTabs, scene: Scene) -> tuple[Cla
                  for level in levels for side in SIDES)
 
 
-def tie_holes(mid: model.MidPlate, tabs: model.RailTabs, support: model.SupportTube | None,
-              scene: Scene) -> tuple[tuple[float, float, float], ...]:
-    """(y, z, diameter) of the tie-down holes at the top, left and right: below the support tube, or at the top edge without
-    one. The tie tabs of the support tube read them too."""
-    body = max([mid.center_opening / 2.0 + WEB] + [abs(y) + EDGE_DISTANCE * d for y, _, d in scene.engine.rear_holes])
-    z = mid.above_crank - EDGE_DISTANCE * tabs.bolt
-    if support is not None:
-        z = min(z, support.above_crank - support.section.outer_diameter / 2.0 - TIE_BELOW_TUBE)
-    return tuple((sign * 0.6 * body, z, tabs.bolt + HOLE_CLEARANCE) for sign in SIDES.values())
-
-
 def drilled(pattern: tuple, openings: tuple) -> tuple[tuple[float, float, float], ...]:
     """The holes of a pattern that round openings leave to be drilled."""
     return tuple((float(y), float(z), float(d)) for y, z, d in pattern if not covers(openings, (y, z, d)))
@@ -111,7 +96,8 @@ def flat(spec: Spec) -> Flat:
 
 
 def build(spec: Spec) -> Part.Solid:
-    """The plate in the engine frame."""
+    """The plate in the engine frame. The host is imported here, so that rules read the flat without it."""
+    from . import plate
     return plate.solid(flat(spec), spec.x_rear, spec.thickness)
 
 

@@ -38,6 +38,8 @@ TOP_GAP = 0.25 * INCH
 """Between tab and receiver: the slide, and the weld of tube to tab."""
 SIDE_GAP = 0.125 * INCH
 """Between the cross member and a receiver beside it, bridged by the bracket plates."""
+BRACKET_SPREAD = 0.3
+"""Bracket plates of a receiver beside the member stand this part of its diameter left and right of its middle."""
 EDGE_RATIO = 1.5
 """Edge distance of the cross bolt over its diameter, in tube and receiver."""
 FORWARD = 1.5 * INCH

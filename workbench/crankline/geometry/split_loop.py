@@ -18,7 +18,7 @@ from ..record import filled
 from . import loop_ring, tube
 from .loop_ring import PIN, X, Leg, Ring
 
-VERSION = 1
+VERSION = 2
 Vector = FreeCAD.Vector
 
 FOOT_ANGLE = math.radians(40.0)
@@ -136,7 +136,7 @@ def build(spec: Spec) -> Part.Solid:
     if ring.form == "tube":
         solids, bores = _halves(ring)
     else:
-        solids = [loop_ring.outside(ring)] + [_lug(ring, side) for side in SIDES]
+        solids = loop_ring.strap_halves(ring, KERF) + [_lug(ring, side) for side in SIDES]
     for leg, (seat, pinned) in zip(feet(spec), foot_pins(spec)):
         solids += [loop_ring.leg_solid(ring, leg), _boss(seat, half_width, radius, pinned)]
         if not pinned:
@@ -153,8 +153,12 @@ def build(spec: Spec) -> Part.Solid:
 
 
 def _lug(ring: Ring, side: float) -> Part.Solid:
-    """The pair of lugs outside a strap at mid height, as long along the car as the strap is wide."""
-    height, depth = 4.0 * PIN, ring.depth / 2 + 2.5 * PIN
-    inner = ring.bend + ring.offset_y
-    corner = Vector(-ring.width / 2, inner if side > 0 else -inner - depth, -height / 2)
-    return Part.makeBox(ring.width, depth, height, corner)
+    """The pair of lugs outside a strap at mid height, one on each half and drawn as one as they stand pinned, as long along the car
+    as the strap is wide. They begin at mid thickness, because a bend falls away from them, but leave the kerf open."""
+    half, depth = 2.0 * PIN, ring.depth / 2 + 2.5 * PIN
+    inner, clear = ring.bend + ring.offset_y, KERF / 2 + 0.25
+    outer = inner + ring.depth / 2 + 0.25
+    profile = [(inner, half), (inner, clear), (outer, clear), (outer, -clear), (inner, -clear), (inner, -half), (inner + depth, -half),
+               (inner + depth, half)]
+    corners = [Vector(-ring.width / 2, side * y, z) for y, z in profile]
+    return Part.Face(Part.makePolygon(corners + corners[:1])).extrude(X * ring.width)

@@ -14,7 +14,7 @@ from FreeCAD import Vector
 from .. import model
 from ..mechanics.scene import Scene
 from ..record import filled
-from . import mid_plate, outline
+from . import outline, plate_layout
 from .rail_clamp import EDGE_DISTANCE, INCH, SIDES
 
 VERSION = 1
@@ -42,7 +42,7 @@ class Spec:
 def spec(mid: model.MidPlate, tabs: model.RailTabs, support: model.SupportTube, scene: Scene, side: str) -> Spec:
     """The tab on one side; ValueError where tube and plate leave it no room."""
     mid, tabs, support = filled(mid), filled(tabs), filled(support)
-    y, hole_z, hole = next(item for item in mid_plate.tie_holes(mid, tabs, support, scene) if item[0] * SIDES[side] > 0.0)
+    y, hole_z, hole = next(item for item in plate_layout.tie_holes(mid, tabs, support, scene) if item[0] * SIDES[side] > 0.0)
     radius = support.section.outer_diameter / 2.0
     bend = BEND_RATIO * tabs.thickness
     least = max(radius, tabs.thickness + bend)

@@ -21,8 +21,6 @@ spec = layout.spec
 tab = flat = layout.tab
 trim_line = layout.trim_line
 TAIL_BOLT, SLEEVE_FIT, SLEEVE_WALL, TAB_WIDTH = layout.TAIL_BOLT, layout.SLEEVE_FIT, layout.SLEEVE_WALL, layout.TAB_WIDTH
-BRACKET_SPREAD = 0.3
-"""Bracket plates of a receiver beside the member stand this part of its diameter left and right of its middle."""
 
 
 def axis(spec: Spec) -> Vector:
@@ -104,7 +102,7 @@ def build_receiver(spec: Spec) -> Part.Solid:
     plates = []
     for sign in (1.0, -1.0):
         plate = profile.extrude(Vector(0, thickness, 0))
-        plate.translate(Vector(0, y + sign * BRACKET_SPREAD * 2 * radius - thickness / 2, 0))
+        plate.translate(Vector(0, y + sign * layout.BRACKET_SPREAD * 2 * radius - thickness / 2, 0))
         plates.append(plate)
     body = Part.makeCylinder(radius, high - low, Vector(x, y, low)).fuse(plates)
     return tube.largest(body.cut([Part.makeCylinder(bore, 3 * (high - low), Vector(x, y, low - (high - low))), bar, _bolt_hole(spec)]))

@@ -90,6 +90,27 @@ def check_car(layout):
     return outcome
 
 
+def waivers_of(layout) -> tuple:
+    """The waivers that a layout's car holds; ValueError where they were damaged."""
+    from ..features.data import waivers_from
+    return waivers_from(_car_object(layout).Waivers) or ()
+
+
+def set_waivers(layout, waivers: tuple, name: str) -> None:
+    """Write the waivers of a layout's car as one undo step; no shape hangs on them, so nothing is recomputed."""
+    from ..features.data import waivers_text
+    with transaction(layout.Document, name):
+        _car_object(layout).Waivers = waivers_text(tuple(waivers))
+
+
+def _car_object(layout):
+    from ..features import read
+    found = next((obj for obj in read.members(layout) if obj.Kind == "car"), None)
+    if found is None:
+        raise ActionError(f"{layout.Label}: the car object was deleted; undo that or make the document again")
+    return found
+
+
 def write_car_file(layout, path: str) -> None:
     """Write the car of a layout; formulas are not written and are listed."""
     from .. import carfile

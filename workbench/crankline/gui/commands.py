@@ -31,23 +31,8 @@ class Command:
                                             for obj in document.findObjects("App::FeaturePython"))
 
     def Activated(self, _index: int = 0) -> None:
-        from .tell import box
-        title = self.text.rstrip("…")
-        QtGui.QApplication.setOverrideCursor(QtGui.QCursor(QtCore.Qt.WaitCursor))
-        failure = None
-        try:
-            self.run()
-        except (ValueError, OSError) as error:
-            failure = " ".join(str(error).split())
-        except Exception as error:   # the last net: the log gets the traceback, the user a sentence
-            import traceback
-            App.Console.PrintLog(traceback.format_exc())
-            failure = (f"An internal error stopped {title} ({type(error).__name__}: {' '.join(str(error).split())[:200]}); "
-                       "nothing was changed. Please report it with the car file.")
-        finally:
-            QtGui.QApplication.restoreOverrideCursor()
-        if failure:
-            box(title, failure)
+        from .tell import attempt
+        attempt(self.text.rstrip("…"), self.run)
 
     def run(self) -> None:
         """What the command does; exceptions are told to the user."""
@@ -112,6 +97,16 @@ class CheckCar(Command):
         actions.check_car(actions.current_layout())
 
 
+class Findings(Command):
+    name, icon, needs_car = "Findings", "findings", False
+    text = "Findings"
+    tip = "Shows or hides the list of findings of the last check"
+
+    def run(self) -> None:
+        from . import findings_dock
+        findings_dock.toggle()
+
+
 class WriteSheets(Command):
     name, icon = "WriteSheets", "sheets"
     text = "Write Sheets…"
@@ -145,7 +140,7 @@ class RepairDocument(Command):
         actions.repair_document(App.ActiveDocument)
 
 
-COMMANDS = (ExampleCar, OpenCarFile, None, PlacePowertrain, CheckCar, None, WriteSheets, WriteCarFile, None, Rebuild,
+COMMANDS = (ExampleCar, OpenCarFile, None, PlacePowertrain, CheckCar, Findings, None, WriteSheets, WriteCarFile, None, Rebuild,
             RepairDocument)
 """In the order of toolbar and menu; None is a separator."""
 

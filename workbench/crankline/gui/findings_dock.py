@@ -1,7 +1,8 @@
-"""The findings: a dock with one row a finding, which selects what it is about. It stays open while the car is edited.
+"""The findings: a dock with one row a finding, which shows where it is. It stays open while the car is edited.
 
-Severity and state are words; nothing hangs on colour. When the document is recomputed afterwards, the dock says that its
-findings are older than the document.
+Severity and state are words; nothing hangs on colour. A row shows its parts (hidden ones too, as long as it is looked at) and marks
+its points in the 3-D view; a part that is selected marks its rows. When the car is no longer what was checked, every row says that
+it is stale. A waiver is written into the document as one undo step and judged at once; nothing is measured for that.
 """
 from __future__ import annotations
 
@@ -9,13 +10,18 @@ import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
 
-from ..checks.findings import NOT_APPLICABLE, NOT_EVALUATED, OPEN, PASSED, SEVERITIES, WAIVER_VOID, WAIVED
+from ..checks import waivers
+from ..checks.findings import NOT_APPLICABLE, NOT_EVALUATED, OPEN, PASSED, SEVERITIES, WAIVER_VOID, WAIVED, Finding
 from ..features import read
+from . import actions, finding_marker, findings_table as tables, findings_watch, waiver_dialog
+from . import finding_words as words
+from .findings_table import UNUSED
+from .tell import attempt, box, status
 
-COLUMNS = ("State", "Severity", "Rule", "Part", "Measured", "Limit", "Margin", "Basis")
-_ORDER = (OPEN, WAIVER_VOID, NOT_EVALUATED, WAIVED, PASSED, NOT_APPLICABLE)
-_FILTERS = (("What needs a look", (OPEN, WAIVER_VOID, NOT_EVALUATED)), ("Waived", (WAIVED, WAIVER_VOID)),
-            ("Passed", (PASSED,)), ("All", _ORDER))
+_FILTERS = (("What needs a look", (OPEN, WAIVER_VOID, NOT_EVALUATED)), ("Open", (OPEN, WAIVER_VOID)), ("Not evaluated", (NOT_EVALUATED,)),
+            ("Waivers", (WAIVED, WAIVER_VOID, UNUSED)), ("Passed", (PASSED,)), ("Not applicable", (NOT_APPLICABLE,)),
+            ("All", (*words.ORDER, UNUSED)))
+_EMPTY = "No car was checked yet"
 _dock: FindingsDock | None = None
 
 
@@ -31,43 +37,65 @@ def dock() -> FindingsDock:
             if other is not _dock and other.isVisible() and window.dockWidgetArea(other) == below:
                 window.tabifyDockWidget(other, _dock)   # the whole width, instead of half of it beside the console
                 break
-        App.addDocumentObserver(_Watcher(_dock))
+        findings_watch.watch(_dock)
     return _dock
 
 
+def toggle() -> None:
+    """Bring the dock to the front, or hide it where it is there already."""
+    first = _dock is None
+    shown = dock()
+    if shown.isVisible() and not first:
+        shown.hide()
+    else:
+        shown.show()
+        shown.raise_()
+
+
 class FindingsDock(QtGui.QDockWidget):
-    """Table of findings above the details of the row that is selected."""
+    """Table of findings beside the details of the row that is selected."""
 
     def __init__(self, parent=None):
         super().__init__("Findings", parent)
         self.setObjectName("CranklineFindings")
         self.document = self.layout_name = ""
-        self.findings: tuple = ()
+        self.findings: tuple[Finding, ...] = ()
+        self.unused: tuple[waivers.Unused, ...] = ()
+        self._bare: tuple[Finding, ...] = ()   # as they were before waivers
+        self._event_date = None
         self._labels: dict[str, str] = {}
-        self._filling = False
+        self._marks: dict[str, object] = {}
+        self._changed: tuple[str, ...] | None = None   # labels of what has changed since the check; None: nothing has
+        self._own_selection: frozenset[str] = frozenset()
+        self._marker, self._shown = None, None
+        self._soon = {}
+        for name, action in (("age", self._judge_age), ("waivers", self._judge_waivers), ("selection", self._mark_selected)):
+            self._soon[name] = QtCore.QTimer(self)
+            self._soon[name].setSingleShot(True)
+            self._soon[name].timeout.connect(action)
+        self._build()
+
+    # --- widgets ------------------------------------------------------------------------------------------------------
+
+    def _build(self) -> None:
         body = QtGui.QWidget()
         column = QtGui.QVBoxLayout(body)
         column.setContentsMargins(4, 4, 4, 4)
         line = QtGui.QHBoxLayout()
-        self.summary = QtGui.QLabel("No car was checked yet")
+        self.summary = QtGui.QLabel(_EMPTY)
         self.summary.setObjectName("CranklineSummary")
-        self.filter = QtGui.QComboBox()
-        self.filter.setObjectName("CranklineFilter")
-        self.filter.setAccessibleName("Findings shown")
-        for label, states in _FILTERS:
-            self.filter.addItem(label, states)
+        self.filter = self._choice("CranklineFilter", "States shown", _FILTERS)
+        severities = [("Every severity", SEVERITIES)] + [(f"{word.capitalize()} and worse" if number else f"{word.capitalize()} only",
+                                                          SEVERITIES[:number + 1]) for number, word in enumerate(SEVERITIES[:-1])]
+        self.severity = self._choice("CranklineSeverity", "Severities shown", severities)
+        self.check = self._button("Check A&gain", "CheckAgain", "Recomputes the document and checks this car again", self._check)
+        self.waive = self._button("", "Waive", "Writes into the document that this finding may stay as it is, and why", self._waive)
+        self.remove = self._button("Remove Waive&r", "RemoveWaiver", "Takes the waiver of this row out of the document", self._remove)
         line.addWidget(self.summary, 1)
-        line.addWidget(self.filter)
+        for widget in (self.filter, self.severity, self.check, self.waive, self.remove):
+            line.addWidget(widget)
         column.addLayout(line)
-        self.table = QtGui.QTableWidget(0, len(COLUMNS))
-        self.table.setObjectName("CranklineFindingsTable")
-        self.table.setAccessibleName("Findings")
-        self.table.setHorizontalHeaderLabels(COLUMNS)
-        self.table.setSelectionBehavior(QtGui.QAbstractItemView.SelectRows)
-        self.table.setSelectionMode(QtGui.QAbstractItemView.SingleSelection)
-        self.table.setEditTriggers(QtGui.QAbstractItemView.NoEditTriggers)
-        self.table.verticalHeader().setVisible(False)
-        self.table.setWordWrap(False)
+        self.table = tables.FindingsTable()
         self.details = QtGui.QTextBrowser()
         self.details.setObjectName("CranklineDetails")
         self.details.setAccessibleName("Details of the finding")
@@ -78,167 +106,246 @@ class FindingsDock(QtGui.QDockWidget):
         split.setSizes([1000, 400])
         column.addWidget(split, 1)
         self.setWidget(body)
-        self.filter.currentIndexChanged.connect(lambda *_: self._fill())
+        for choice in (self.filter, self.severity):
+            choice.currentIndexChanged.connect(lambda *_: self._fill())
         self.table.itemSelectionChanged.connect(self._selected)
-        self.table.itemDoubleClicked.connect(lambda *_: Gui.SendMsgToActiveView("ViewSelection"))
+        self.table.itemActivated.connect(lambda *_: Gui.SendMsgToActiveView("ViewSelection"))   # a double click, or Enter
+        self.visibilityChanged.connect(lambda on: self.come_back() if on else self.leave())
+        self._enable(None)
+
+    @staticmethod
+    def _choice(name: str, told: str, items) -> QtGui.QComboBox:
+        choice = QtGui.QComboBox()
+        for label, values in items:
+            choice.addItem(label, values)
+        choice.setObjectName(name)
+        choice.setAccessibleName(told)
+        choice.setToolTip(told)
+        choice.setSizeAdjustPolicy(QtGui.QComboBox.AdjustToContents)
+        return choice
+
+    @staticmethod
+    def _button(text: str, name: str, tip: str, action) -> QtGui.QPushButton:
+        button = QtGui.QPushButton(text)
+        button.setObjectName(f"Crankline{name}")
+        button.setToolTip(tip)
+        button.clicked.connect(lambda *_: action())
+        return button
+
+    # --- what is shown ------------------------------------------------------------------------------------------------
 
     def show_outcome(self, layout, outcome) -> None:
         """Fill the dock from an outcome of ``checks.run`` on a layout's car and bring it to the front."""
+        self.leave()
         self.document, self.layout_name = layout.Document.Name, layout.Name
         self._labels = {obj.Key: obj.Label for obj in read.members(layout)}
-        self.findings = tuple(sorted(outcome.findings, key=_rank))
-        self._counts = _counts(self.findings)
-        self.summary.setText(f"{layout.Document.Label}: {self._counts}")
-        self._fill()
+        self._bare = tuple(waivers.as_found(finding) for finding in outcome.findings)
+        self._event_date = outcome.event_date
+        self._marks, self._changed = findings_watch.marks(layout), None
+        self._judge_waivers()
         self.show()
         self.raise_()
-
-    def mark_old(self) -> None:
-        """Say that the document has changed since it was checked."""
-        if self.findings:
-            self.summary.setText(f"Older than the document, check again: {self._counts}")
+        self.come_back()
 
     def clear(self) -> None:
         """Forget the findings: their document was closed."""
-        self.document, self.findings = "", ()
+        self.document, self.findings, self.unused, self._bare, self._changed = "", (), (), (), None
+        self._marker, self._shown = None, None   # they went with the document
         self._fill()
-        self.summary.setText("No car was checked yet")
 
     def row(self, finding_id: str) -> int:
         """Row of a finding, -1 where the filter hides it."""
-        for row in range(self.table.rowCount()):
-            if self.table.item(row, 0).data(QtCore.Qt.UserRole) == finding_id:
-                return row
-        return -1
+        return self.table.number(finding_id)
+
+    @property
+    def stale(self) -> bool:
+        """Whether the car is no longer what was checked."""
+        return self._changed is not None
+
+    def soon(self, what: str) -> None:
+        """Look at the age, the waivers or the selection again once the host is done with what it is doing."""
+        if self.document:
+            self._soon[what].start(0)
+
+    def _names(self, subjects) -> list[str]:
+        return [self._labels.get(key, key) for key in subjects or ()]
 
     def _fill(self) -> None:
-        states = self.filter.currentData()
-        rows = [finding for finding in self.findings if finding.state in states]
-        self._filling = True
-        try:
-            self.table.clearContents()
-            self.table.setRowCount(len(rows))
-            for number, finding in enumerate(rows):
-                for column, text in enumerate(self._cells(finding)):
-                    item = QtGui.QTableWidgetItem(text)
-                    item.setToolTip(text)
-                    if column in (4, 5, 6):
-                        item.setTextAlignment(QtCore.Qt.AlignRight | QtCore.Qt.AlignVCenter)
-                    self.table.setItem(number, column, item)
-                self.table.item(number, 0).setData(QtCore.Qt.UserRole, finding.id)
-            self.table.resizeColumnsToContents()
-            for column, widest in ((2, 340), (3, 220), (7, 320)):
-                self.table.setColumnWidth(column, min(self.table.columnWidth(column), widest))
-        finally:
-            self._filling = False
-        self.details.clear()
+        """Fill the table with what the filters let through."""
+        states, severities = self.filter.currentData(), self.severity.currentData()
+        rows = [tables.of_finding(finding, self._names(finding.subjects), self.stale) for finding in self.findings
+                if finding.state in states and finding.severity in severities]
+        if UNUSED in states:
+            rows += [tables.of_unused(number, unused, self._names(unused.waiver.subjects)) for number, unused in enumerate(self.unused)]
+        self.table.fill(rows, self.stale)
+        current = self.table.current
+        if current is None:
+            self.leave()
+        self._describe(current)
+        self._count()
+        self.soon("selection")
 
-    def _cells(self, finding) -> tuple[str, ...]:
-        return (finding.state.replace("-", " "), finding.severity, title(finding),
-                ", ".join(self._labels.get(key, key) for key in finding.subjects), number(finding.measured, finding.unit),
-                limit(finding), number(finding.margin, finding.unit, sign=True), basis(finding.basis))
-
-    def _selected(self) -> None:
-        rows = self.table.selectionModel().selectedRows()
-        if self._filling or not rows:
-            return
-        wanted = self.table.item(rows[0].row(), 0).data(QtCore.Qt.UserRole)
-        finding = next(item for item in self.findings if item.id == wanted)
-        self.details.setPlainText(details(finding, [self._labels.get(key, key) for key in finding.subjects]))
+    def _count(self) -> None:
+        """Numbers in the filter and in the summary."""
+        for number, (label, states) in enumerate(_FILTERS):
+            count = sum(finding.state in states for finding in self.findings) + (len(self.unused) if UNUSED in states else 0)
+            self.filter.setItemText(number, f"{label} ({count})" if self._bare else label)
         document = App.listDocuments().get(self.document)
-        layout = document.getObject(self.layout_name) if document is not None else None
+        told = _EMPTY
+        if document is not None and self._bare:
+            told = f"{document.Label}: {words.counts(self.findings)}"
+            if self.unused:
+                told += f"; {len(self.unused)} unused waiver{'s' if len(self.unused) > 1 else ''}"
+            if self.stale:
+                told = f"Stale, the car has changed since this check. {told}"
+        self.summary.setText(told)
+        self.summary.setToolTip(told)
+        for widget in (self.summary, self.check):
+            font = widget.font()
+            font.setBold(self.stale)
+            widget.setFont(font)
+
+    def _describe(self, current) -> None:
+        self._enable(current)
+        if isinstance(current, Finding):
+            self.details.setPlainText(words.details(current, self._names(current.subjects), self._changed))
+        elif current is not None:
+            self.details.setPlainText(words.unused(current.waiver.rule, current.why, waivers.as_json(current.waiver)))
+        else:
+            self.details.clear()
+
+    def _enable(self, current) -> None:
+        """The buttons that mean something for a row."""
+        finding = current if isinstance(current, Finding) else None
+        void = finding is not None and finding.state == WAIVER_VOID and finding.waivable
+        self.check.setEnabled(bool(self.document))
+        self.waive.setText("Renew Wa&iver…" if void else "Wa&ive…")
+        self.waive.setEnabled(finding is not None and finding.unresolved)
+        self.remove.setEnabled(isinstance(current, waivers.Unused) or finding is not None and finding.waiver is not None)
+
+    # --- age ----------------------------------------------------------------------------------------------------------
+
+    def _judge_age(self) -> None:
+        """See whether the car is still what was checked; an undo can make it so again."""
+        layout = self._layout()
+        if layout is None:
+            self.clear()
+            return
+        now = findings_watch.marks(layout)
+        changed = [name for name in sorted({*now, *self._marks}) if now.get(name) != self._marks.get(name)]
+        found = tuple(self._names(name for name in changed if name)) if changed else None
+        if found != self._changed:
+            self._changed = found
+            self.leave()
+            self._fill()
+            self.come_back()
+
+    def _check(self) -> None:
+        layout = self._layout()
+        if layout is not None:
+            attempt("Check Car", lambda: actions.check_car(layout))
+
+    # --- waivers ------------------------------------------------------------------------------------------------------
+
+    def _judge_waivers(self) -> None:
+        """Apply the waivers that stand in the document to what was measured."""
+        layout = self._layout()
         if layout is None:
             return
-        Gui.Selection.clearSelection()
-        for obj in read.members(layout):
-            if obj.Key in finding.subjects:
-                Gui.Selection.addSelection(document.Name, obj.Name)
+        try:
+            held = actions.waivers_of(layout)
+        except ValueError as error:
+            status(str(error))
+            held = ()
+        findings, unused = waivers.apply(self._bare, held, self._event_date)
+        self.findings, self.unused = tuple(sorted(findings, key=words.rank)), tuple(unused)
+        self._fill()
 
+    def _waive(self) -> None:
+        """Ask for a waiver of the current finding and write it."""
+        finding, layout = self.table.current, self._layout()
+        if layout is None or not isinstance(finding, Finding):
+            return
+        refused = waivers.refusal(finding)
+        if not refused and self.stale:
+            refused = "The car has changed since this check; check again, then waive what still stands."
+        if refused:
+            box("Waive Finding", refused)
+            return
+        name = "Renew waiver" if finding.waiver else "Waive finding"
+        about = words.asked(finding, self._names(finding.subjects), self.findings)
+        given = waiver_dialog.ask(self, finding, about, self._event_date, finding.waiver)
+        if given is not None:
+            attempt(name, lambda: actions.set_waivers(layout, waivers.with_waiver(actions.waivers_of(layout), finding, given), name))
+            self._judge_waivers()
 
-class _Watcher:
-    """Document observer: findings grow old with a recompute and go with their document."""
+    def _remove(self) -> None:
+        """Take the waiver of the current row out of the document."""
+        current, layout = self.table.current, self._layout()
+        if current is None or layout is None:
+            return
 
-    def __init__(self, watched: FindingsDock):
-        self._watched = watched
+        def action():
+            held = actions.waivers_of(layout)
+            if isinstance(current, Finding):
+                index = waivers.speaking(current, held)
+            else:
+                index = next((i for i, waiver in enumerate(held) if waiver == current.waiver), None)
+            if index is not None:
+                actions.set_waivers(layout, waivers.without(held, index), "Remove waiver")
+        attempt("Remove Waiver", action)
+        self._judge_waivers()
 
-    def slotRecomputedDocument(self, document) -> None:
-        if document.Name == self._watched.document:
-            self._watched.mark_old()
+    # --- the place of a finding ---------------------------------------------------------------------------------------
 
-    def slotUndoDocument(self, document) -> None:
-        self.slotRecomputedDocument(document)
+    def _layout(self):
+        document = App.listDocuments().get(self.document)
+        layout = document.getObject(self.layout_name) if document is not None else None
+        return layout if getattr(layout, "Kind", "") == "layout" else None
 
-    def slotRedoDocument(self, document) -> None:
-        self.slotRecomputedDocument(document)
+    def _selected(self) -> None:
+        """Select, show and mark what the row that was just selected is about."""
+        self.leave()
+        current, layout = self.table.current, self._layout()
+        self._describe(current)
+        if layout is None or not isinstance(current, Finding):
+            return
+        objects = [obj for obj in read.members(layout) if obj.Key in current.subjects]
+        self._own_selection = frozenset(obj.Name for obj in objects)
+        Gui.Selection.clearSelection(layout.Document.Name)
+        for obj in objects:
+            Gui.Selection.addSelection(layout.Document.Name, obj.Name)
+        self.come_back()
 
-    def slotDeletedDocument(self, document) -> None:
-        if document.Name == self._watched.document:
-            self._watched.clear()
+    def come_back(self) -> None:
+        """Show and mark the place of the selected row, unless that is done already."""
+        current, layout = self.table.current, self._layout()
+        if self._shown is not None or layout is None or not isinstance(current, Finding) or not self.isVisible():
+            return
+        objects = [obj for obj in read.members(layout) if obj.Key in current.subjects]
+        containers = read.containers(layout)
+        self._shown = finding_marker.Shown([*finding_marker.holders(containers, objects), *objects])
+        view = finding_marker.view_of(layout.Document)
+        if view is not None and current.points and not self.stale:
+            root = next((part.Placement for part in containers if part.Key == "root"), App.Placement())
+            self._marker = finding_marker.Marker(view, root, current.points, words.number(current.measured, current.unit))
 
+    def leave(self) -> None:
+        """Take the marks out of the view and hide again what was hidden."""
+        marker, self._marker = self._marker, None
+        shown, self._shown = self._shown, None
+        for held in (marker, shown):
+            if held is not None:
+                held.close()
 
-def _rank(finding) -> tuple:
-    return _ORDER.index(finding.state), SEVERITIES.index(finding.severity), finding.rule, finding.subjects
-
-
-def _counts(findings) -> str:
-    still = [finding for finding in findings if finding.unresolved]
-    words = [f"{sum(finding.severity == severity for finding in still)} {severity}" for severity in SEVERITIES]
-    missing = sum(finding.state == NOT_EVALUATED for finding in findings)
-    passed = sum(finding.state == PASSED for finding in findings)
-    return f"open: {', '.join(words)}; not evaluated: {missing}; passed: {passed}"
-
-
-_PLACES = {"in": 3, "mm": 2, "deg": 2, "rpm": 0}
-
-
-def number(value: float | None, unit: str, sign: bool = False) -> str:
-    """A number with its unit for people: thousandths of an inch, hundredths of a degree; with more places where it
-    would read as nothing. Empty for None."""
-    if value is None:
-        return ""
-    plus = "+" if sign else ""
-    places = _PLACES.get(unit)
-    text = f"{value:{plus}.4g}" if places is None else f"{value:{plus}.{places}f}"
-    if value and not float(text):
-        text = f"{value:{plus}.2g}"
-    return f"{text} {unit}".strip()
-
-
-def limit(finding) -> str:
-    """The limit as it is compared: ``<= 10 in``, ``1.9 to 2.2 deg``."""
-    if finding.limit is None:
-        return ""
-    if isinstance(finding.limit, tuple):
-        return f"{number(finding.limit[0], finding.unit).removesuffix(finding.unit).strip()} to {number(finding.limit[1], finding.unit)}"
-    return f"{finding.comparison} {number(finding.limit, finding.unit)}".strip()
-
-
-def basis(given: dict) -> str:
-    """Where a rule comes from, in one line, with how it is known (seen, memory, common practice)."""
-    words = ", ".join(str(given[name]) for name in ("document", "edition", "clause") if given.get(name))
-    known = str(given.get("source", "")).replace("_", " ")
-    return f"{words} ({known})" if known else words
-
-
-def title(finding) -> str:
-    """A finding's title with what tells it from its neighbours (the pose, the joint)."""
-    return f"{finding.title} ({finding.discriminator})" if finding.discriminator else finding.title
-
-
-def details(finding, labels: list[str]) -> str:
-    """Everything about a finding in sentences."""
-    lines = [title(finding), f"{finding.state.replace('-', ' ').capitalize()}, {finding.severity}. Rule {finding.rule} of "
-             f"{finding.rule_set}."]
-    if labels:
-        lines.append(f"About: {', '.join(labels)}.")
-    if finding.measured is not None:
-        told = f"Measured {number(finding.measured, finding.unit)}"
-        lines.append(told + (f", limit {limit(finding)}." if finding.limit is not None else "."))
-    lines += [text for text in (finding.how, finding.reason) if text]
-    if finding.hint:
-        lines.append(f"What to do: {finding.hint}")
-    lines.append(f"Basis: {basis(finding.basis)}.")
-    if finding.waiver:
-        lines.append("Waived: " + ", ".join(f"{key} {value}" for key, value in finding.waiver.items() if value))
-    lines.append("The current rule book, the chassis inspector and a qualified welder decide; this only helps to see.")
-    return "\n\n".join(lines)
+    def _mark_selected(self) -> None:
+        """Mark the rows about the parts that are selected in the view or in the tree."""
+        layout = self._layout()
+        if layout is None:
+            return
+        chosen = Gui.Selection.getSelection(layout.Document.Name)
+        if frozenset(obj.Name for obj in chosen) == self._own_selection:
+            chosen = ()   # the row's own parts
+        else:
+            self._own_selection = frozenset()
+        self.table.mark({obj.Key for obj in chosen if getattr(obj, "Kind", "") and getattr(obj, "Key", "")})

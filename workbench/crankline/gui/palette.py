@@ -43,6 +43,7 @@ LOOKS: dict[str, Look] = {
     "shaft_envelope": Look((0.45, 0.70, 0.95), 85, edge=(0.30, 0.50, 0.75)),
     "split_loop": _LOOP,
     "fixed_loop": _LOOP,
+    "enclosure_mount": _MOUNT,
     "enclosure": Look((0.97, 0.75, 0.38), 60),
     "tunnel": Look((0.70, 0.68, 0.78), 78),
     "firewall": Look((0.70, 0.68, 0.78), 70),
@@ -54,6 +55,8 @@ SKETCH = Look((0.47, 0.56, 0.66), edge=(0.47, 0.56, 0.66), edge_width=1.5)
 # Middle tones: they stand out on dark and on light backgrounds.
 PREVIEW_POWERTRAIN: Color = (0.97, 0.50, 0.05)
 PREVIEW_SHAFT: Color = (0.20, 0.58, 1.00)
+FINDING: Color = (0.93, 0.10, 0.55)
+"""Marks of a finding: no part has this colour."""
 
 
 def look(kind: str, material: str = "") -> Look:

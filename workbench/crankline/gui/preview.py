@@ -29,7 +29,7 @@ class Preview:
         light = coin.SoLightModel()
         light.model = coin.SoLightModel.BASE_COLOR
         place = coin.SoMatrixTransform()
-        place.matrix.setValue(_matrix(root))
+        place.matrix.setValue(matrix(root))
         for node in (pick, light, place):
             top.addChild(node)
         self._block = self._lines(coin, top, palette.PREVIEW_POWERTRAIN, 2.0, 8, _EDGES)
@@ -108,7 +108,7 @@ class Preview:
                 pass
 
 
-def _matrix(placement):
+def matrix(placement):
     from pivy import coin
     m = placement.toMatrix()
     # Coin multiplies row vectors: its matrix is the host's transposed.

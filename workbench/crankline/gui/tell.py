@@ -1,9 +1,11 @@
 """How a sentence reaches the user: a message box for what stops a command, the status bar for small news."""
 from __future__ import annotations
 
+from typing import Callable
+
 import FreeCAD as App
 import FreeCADGui as Gui
-from PySide import QtGui
+from PySide import QtCore, QtGui
 
 
 def status(sentence: str, seconds: float = 8.0) -> None:
@@ -22,3 +24,22 @@ def box(title: str, sentence: str, more: str = "", warning: bool = True) -> None
     if more:
         message.setInformativeText(more)
     message.exec_()
+
+
+def attempt(title: str, action: Callable[[], object]) -> None:
+    """Do something with the cursor of a clock; what it raises becomes a message box with one sentence."""
+    QtGui.QApplication.setOverrideCursor(QtGui.QCursor(QtCore.Qt.WaitCursor))
+    failure = None
+    try:
+        action()
+    except (ValueError, OSError) as error:
+        failure = " ".join(str(error).split())
+    except Exception as error:   # the last net: the log gets the traceback, the user a sentence
+        import traceback
+        App.Console.PrintLog(traceback.format_exc())
+        failure = (f"An internal error stopped {title} ({type(error).__name__}: {' '.join(str(error).split())[:200]}); "
+                   "nothing was changed. Please report it with the car file.")
+    finally:
+        QtGui.QApplication.restoreOverrideCursor()
+    if failure:
+        box(title, failure)

@@ -5,12 +5,16 @@ Linear bending of straight members (Euler and Bernoulli; shear where said), as i
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from .shaft import tube_section
+from .shaft import TubeSection, torsion_stress, tube_section
+
+STEEL_MODULUS = 200_000.0
+"""Young's modulus of 4130, MPa (29 Msi, published material tables)."""
 
 
 class Bending(NamedTuple):
@@ -29,6 +33,91 @@ def rectangle_modulus(width: ArrayLike, thickness: ArrayLike) -> np.ndarray:
 def tube_modulus(outer_diameter: ArrayLike, wall: ArrayLike) -> np.ndarray:
     """Elastic section modulus of a round tube, mm3: 2 I / D."""
     return 2.0 * tube_section(outer_diameter, wall).second_moment / outer_diameter
+
+
+def tube_net_section(outer_diameter: float, wall: float, hole: float) -> tuple[float, float, float]:
+    """Area mm2 and two elastic section moduli mm3 of a round tube cross-drilled through both walls by a hole (diameter mm).
+
+    The first modulus is that of bending about an axis square to the hole, which has the holes in its stretched fibres; the second that of
+    bending about the hole's own axis. The sectors that the hole takes out of the wall are counted by its width at the bore.
+    """
+    outer, inner = 0.5 * outer_diameter, 0.5 * outer_diameter - wall
+    half = float(np.arcsin(min(0.5 * hole / max(inner, 1e-9), 1.0)))
+    quartic = (outer**4 - inner**4) / 4.0
+    return ((outer**2 - inner**2) * (np.pi - 2.0 * half),
+            quartic * (np.pi - 2.0 * half - np.sin(2.0 * half)) / (outer * np.cos(half)) if half < 1.5 else 0.0,
+            quartic * (np.pi - 2.0 * half + np.sin(2.0 * half)) / outer)
+
+
+def column_load(modulus: ArrayLike, second_moment: ArrayLike, area: ArrayLike, yield_strength: ArrayLike, length: ArrayLike,
+                factor: float = 1.0) -> np.ndarray:
+    """Load at which a straight column fails, N: Euler where it is slender, J. B. Johnson's parabola where it is not (machine design
+    handbooks). factor: effective length over length: 1 between two pins, 2 for a mast."""
+    slenderness = factor * np.asarray(length, dtype=float) / np.sqrt(np.asarray(second_moment, dtype=float) / area)
+    change = np.pi * np.sqrt(2.0 * np.asarray(modulus) / yield_strength)
+    stocky = yield_strength * (1.0 - 0.5 * (slenderness / change) ** 2)
+    return area * np.where(slenderness < change, stocky, np.pi**2 * modulus / np.maximum(slenderness, 1e-9) ** 2)
+
+
+@dataclass(frozen=True)
+class Bar:
+    """A round tube of some length, clamped at one end unless said otherwise."""
+    outer_diameter: float
+    wall: float
+    length: float
+    yield_strength: float
+    modulus: float = STEEL_MODULUS
+    shear_modulus: float = 77_000.0
+
+    @property
+    def section(self) -> TubeSection:
+        """Its section."""
+        return tube_section(self.outer_diameter, self.wall)
+
+    @property
+    def bending(self) -> float:
+        """E I, N.mm2."""
+        return self.modulus * float(self.section.second_moment)
+
+    @property
+    def twist(self) -> float:
+        """G J, N.mm2."""
+        return self.shear_modulus * float(self.section.polar_moment)
+
+    def stress(self, axial, moment, torque=0.0) -> np.ndarray:
+        """Equivalent stress, MPa: axial and bending add up, twist joins them as in sqrt(s^2 + 3 t^2) (von Mises)."""
+        direct = np.abs(axial) / self.section.area + np.abs(moment) / tube_modulus(self.outer_diameter, self.wall)
+        return np.sqrt(direct**2 + 3.0 * torsion_stress(np.abs(torque), self.outer_diameter, self.wall) ** 2)
+
+    def column(self, factor: float = 1.0) -> float:
+        """`column_load` of its whole length, N."""
+        return float(column_load(self.modulus, self.section.second_moment, self.section.area, self.yield_strength, self.length, factor))
+
+
+class Flanged(NamedTuple):
+    """Section of a flat tab with a flange along each edge: mm2, elastic moduli mm3 and second moments mm4 of bending across its
+    thickness (weak) and in its plane (strong), torsion constant mm4."""
+    area: float
+    weak_modulus: float
+    strong_modulus: float
+    weak: float
+    strong: float
+    torsion: float
+
+
+def flanged(width: float, thickness: float, flange: float = 0.0, holes: float = 0.0) -> Flanged:
+    """A tab, less ``holes`` (their diameters together, mm) of its width, and two flanges on one side of it, as thick as it is.
+
+    In its own plane the flanges count for nothing and the holes as if they stood at the edges: the careful side. Torsion of a thin open
+    section: sum of b t^3 / 3.
+    """
+    net = width - holes
+    areas, middles = np.array([net * thickness, 2.0 * thickness * flange]), np.array([0.5 * thickness, thickness + 0.5 * flange])
+    center = (areas * middles).sum() / areas.sum()
+    weak = net * thickness**3 / 12.0 + 2.0 * thickness * flange**3 / 12.0 + (areas * (middles - center) ** 2).sum()
+    strong = thickness * net**3 / 12.0
+    return Flanged(float(areas.sum()), float(weak / max(center, thickness + flange - center)), strong / (0.5 * width), float(weak), strong,
+                   (net + 2.0 * flange) * thickness**3 / 3.0)
 
 
 def simple_beam(
@@ -53,6 +142,36 @@ def simple_beam(
     unit = near * (span - far) * (span**2 - near**2 - (span - far) ** 2) / (6.0 * bending_stiffness * span)
     sag = forces @ unit.T
     return Bending(np.abs(moments).max(axis=-1), np.abs(sag).max(axis=-1), np.stack([left, right], axis=-1))
+
+
+def fixed_end_moments(span: float, positions: ArrayLike, forces: ArrayLike) -> np.ndarray:
+    """Moments (..., 2) in N.mm at the clamped ends of a beam under point forces: F a b^2 / L^2 and F a^2 b / L^2 (any beam table).
+
+    positions: (k,) from the left end, mm; forces: (..., k) N. What a weld at a tube's end may get that `simple_beam` leaves out.
+    """
+    a, forces = np.atleast_1d(np.asarray(positions, dtype=float)), np.asarray(forces, dtype=float)
+    return np.stack([(forces * a * (span - a) ** 2).sum(axis=-1), (forces * a**2 * (span - a)).sum(axis=-1)], axis=-1) / span**2
+
+
+def cantilever_give(point: ArrayLike, start: ArrayLike, end: ArrayLike, axes: ArrayLike, bending: tuple[float, float], twist: float,
+                    axial: float) -> np.ndarray:
+    """Displacement over force, (3, 3) mm/N, of a point that hangs rigidly on the start of a straight bar clamped at its end.
+
+    axes: two unit vectors square to the bar, bending about which has the stiffnesses E I of ``bending``; twist: G J, axial: E A. The
+    integral of M M / E I along the bar (Castigliano), exact by two Gauss points.
+    """
+    point, start, end = (np.asarray(item, dtype=float) for item in (point, start, end))
+    length = float(np.linalg.norm(end - start))
+    if length < 1e-9:
+        return np.zeros((3, 3))
+    along = (end - start) / length
+    soft = sum(np.outer(axis, axis) / stiffness for axis, stiffness in zip((*np.asarray(axes, dtype=float), along), (*bending, twist)))
+    found = np.outer(along, along) * length / axial
+    for node, weight in zip(*np.polynomial.legendre.leggauss(2)):
+        x, y, z = point - start - along * (0.5 * (1.0 + node) * length)
+        turned = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
+        found = found + 0.5 * weight * length * turned.T @ soft @ turned
+    return found
 
 
 def cantilever_stress(force: ArrayLike, arm: ArrayLike, width: ArrayLike, thickness: ArrayLike) -> np.ndarray:

@@ -18,6 +18,10 @@ GAMMA_M2 = 1.25
 """Partial factor for bolts and for plates in bearing, EN 1993-1-8 clause 2.2 (recommended value)."""
 
 
+INTO_METAL = 1.5
+"""Thread of a bolt in a tapped hole, in bolt diameters (common practice for aluminium, no source)."""
+
+
 @dataclass(frozen=True)
 class Bolt:
     """A bolt as numbers: diameter mm, stress_area mm2, proof and ultimate strength MPa.
@@ -104,6 +108,39 @@ def bearing_resistance(
                                   np.asarray(bolt_ultimate) / plate_ultimate), 1.0)
     across = np.clip(2.8 * np.asarray(edge_distance, dtype=float) / hole - 1.7, 0.0, 2.5)
     return across * along * plate_ultimate * diameter * thickness / gamma
+
+
+def strip_resistance(diameter: ArrayLike, engagement: ArrayLike, tapped_ultimate: ArrayLike, gamma: float = GAMMA_M2) -> np.ndarray:
+    """Pull in N at which a tapped thread strips: shear area of the internal thread x 0.6 f_u / gamma.
+
+    Area 7/8 pi d L_e: that of FED-STD-H28/2B (Machinery's Handbook) with basic dimensions, for 60 degree threads of any pitch. The screw
+    counts as the stronger material.
+    """
+    return 0.875 * np.pi * np.asarray(diameter, dtype=float) * engagement * 0.6 * tapped_ultimate / gamma
+
+
+def group_forces(places: ArrayLike, bearing: float, force: ArrayLike, moment: ArrayLike) -> tuple[np.ndarray, np.ndarray]:
+    """Largest shear and largest pull, (...) N each, on one bolt of a pattern that holds a rigid plate against a rigid face.
+
+    places: (n, 2) bolts as (u, v) in the face; force (..., 3) along u, v and the normal, whose positive sense lifts the plate off, and
+    moment (..., 3) about the origin of the places, right-handed. In the face the elastic vector method; out of it the plate tips about
+    a line ``bearing`` mm beyond the outermost bolt, and bolts are pulled by their distance from it (machine design handbooks). Pressing
+    does not relieve the bolts: the careful side. One bolt holds no moment about its own axis; it is left out there.
+    """
+    places = np.asarray(places, dtype=float).reshape(-1, 2)
+    force, moment = np.asarray(force, dtype=float), np.asarray(moment, dtype=float)
+    middle = places.mean(axis=0)
+    moment = moment - np.cross([*middle, 0.0], force)
+    count, (u, v) = len(places), (places - middle).T
+    polar = (u**2 + v**2).sum()
+    spin = moment[..., 2:] / polar if polar > 1e-9 else np.zeros_like(moment[..., 2:])
+    shear = np.hypot(force[..., :1] / count - spin * v, force[..., 1:2] / count + spin * u).max(axis=-1)
+    pull = np.maximum(force[..., 2:], 0.0) / count * np.ones(count)
+    for tipping, arm in ((moment[..., :1], v), (-moment[..., 1:2], u)):
+        # Positive about u lifts what stands at +v, so the plate bears beyond the lowest v; about v it is the other way round.
+        low, high = arm - arm.min() + bearing, arm.max() - arm + bearing
+        pull = pull + np.where(tipping > 0.0, tipping * low / (low**2).sum(), -tipping * high / (high**2).sum())
+    return shear, pull.max(axis=-1)
 
 
 def least_edge_distance(hole: ArrayLike) -> np.ndarray:

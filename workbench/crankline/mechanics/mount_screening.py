@@ -7,15 +7,15 @@ plates, no local bending of thin rail walls. Car frame; mm, N, MPa, kg. Formulas
 """
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 import numpy as np
 
-from . import balance, beams, fasteners, shaft, strength, welds
-from .mounting import FootSeat, Mounting, Point, RailSeat, Spring, Strut, TailMount, Tie, shares, springs
-from .mounts_load import ASSUMED_CASES, LoadCase, case_loads
-from .strength import Allowables, Margin
+from . import balance, beams, fasteners, limiter_strut, shaft, strength, tail_mount, welds
+from .mounting import FootSeat, Mounting, RailSeat, Tie, springs
+from .mounts_load import ASSUMED_CASES, LoadCase, Spring, case_loads, shares
+from .strength import Allowables, Item, Margin
 
 SHOCK_FACTOR = 1.5
 """Shaft torque at the hit of a launch over its steady value; assumed default, no source. A torque that is put on all at once
@@ -69,17 +69,8 @@ def cases(launch_g: float = 3.0, landing_g: float = 4.0, braking_g: float = 2.5,
     return tuple(LoadCase(**{**vars(case), **sizes[case.name]}) for case in ASSUMED_CASES)
 
 
-@dataclass(frozen=True)
-class Item:
-    """One screened item: its group (what rules ask by), its worst margin, the keys of its parts, where it is."""
-    group: str
-    margin: Margin
-    subjects: tuple[str, ...]
-    point: Point
-
-
-GROUPS = ("bolts", "bearing", "tab_bending", "tab_welds", "plate_foot", "tie_tab", "support_tube", "cross_bolt", "tail",
-          "cross_member", "limiter_strut", "fore_aft")
+GROUPS = ("bolts", "bearing", "tab_bending", "tab_welds", "plate_foot", "tie_tab", "support_tube", "tail_bolts", "tail_tab", "cross_bolt",
+          "tail", "tail_alone", "cross_member", "limiter_strut", "limiter_bolts", "limiter_bracket", "fore_aft")
 
 
 # --- margins ----------------------------------------------------------------------------------------------------------
@@ -119,11 +110,12 @@ def screen(mounting: Mounting, torque: float, load_cases: tuple[LoadCase, ...] =
     for tie in mounting.ties:
         items += _tie(tie, names, by_name[tie.name], allowables)
     if mounting.support_tube is not None and mounting.ties:
-        items.append(_support_tube(mounting, names, by_name, allowables))
+        items += _support_tube(mounting, names, by_name, allowables)
     if mounting.tail is not None:
-        items += _tail(mounting.tail, names, by_name["tail"], allowables)
+        items += tail_mount.margins(mounting.tail, names, by_name["tail"], allowables)
+        items += _tail_alone(mounting, load_cases, allowables)
     if mounting.strut is not None:
-        items += _strut(mounting.strut, names, by_name["limiter strut"], allowables)
+        items += limiter_strut.margins(mounting.strut, names, by_name["limiter strut"], allowables)
     items += _fore_aft(mounting, names, by_name, allowables)
     return Screening(mounting, torque, tuple(load_cases), allowables, held, force, moment, found, tuple(items))
 
@@ -152,78 +144,82 @@ def _foot(seat: FootSeat, names, force, allowables) -> list[Item]:
     moment = np.hypot(force[:, 0] * seat.bar.length, turned)
     welded = welds.tube_weld_force(seat.bar.outer_diameter, axial, np.hypot(force[:, 0], across), moment)
     foot = (seat.foot,)
-    return [Item("bolts", strength.margin(f"{seat.name}: bolts", names, used, 1.0, "", "shear and tension, EN 1993-1-8 table 3.4"),
-                 (seat.foot, seat.plate), seat.point),
-            Item("plate_foot", strength.margin(f"{seat.name}: tube", names, seat.bar.stress(axial, moment),
-                                               seat.bar.yield_strength / allowables.yield_safety, "MPa", "cantilever, yield over safety"),
-                 foot, seat.point),
-            Item("plate_foot", strength.margin(f"{seat.name}: weld", names, welded,
-                                               welds.allowable_force(seat.filler_strength, seat.weld_leg), "N/mm",
-                                               "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)"), foot, seat.point)]
+    return [*_bearing(seat.name, names, shear, seat, allowables, (seat.plate, seat.foot), ("plate", "web")),
+            strength.item("bolts", (seat.foot, seat.plate), seat.point, f"{seat.name}: bolts", names, used, 1.0, "",
+                          "shear and tension, EN 1993-1-8 table 3.4"),
+            strength.item("plate_foot", foot, seat.point, f"{seat.name}: tube", names, seat.bar.stress(axial, moment),
+                          seat.bar.yield_strength / allowables.yield_safety, "MPa", "cantilever, yield over safety"),
+            strength.item("plate_foot", foot, seat.point, f"{seat.name}: weld", names, welded,
+                          welds.allowable_force(seat.filler_strength, seat.weld_leg), "N/mm",
+                          "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)")]
+
+
+def _bearing(name, names, shear, seat, allowables, keys, words) -> list[Item]:
+    """The two parts of a joint in single shear on its bolts."""
+    limits = [fasteners.bearing_resistance(seat.bolt.diameter, thick, seat.hole, seat.edge, seat.edge, ultimate, seat.bolt.ultimate,
+                                           allowables.gamma_bolt) for thick, ultimate in seat.bearing]
+    return [strength.item("bearing", (key,), seat.point, f"{name}: {word} bearing", names, shear, limit, "N", "EN 1993-1-8 table 3.4")
+            for key, word, limit in zip(keys, words, limits)]
 
 
 def _tie(tie: Tie, names, force, allowables) -> list[Item]:
-    """Bolt in single shear; the tab bent at its weld under the tube by what pulls fore-aft and up, both at once."""
+    """Bolt in single shear; the tab bent at its weld under the tube by what pulls fore-aft and up, both at once; the weld as two
+    lines along the tube."""
     x, y, z = np.abs(force.T)
     used = fasteners.utilisation(np.hypot(y, z), x, tie.bolt, gamma=allowables.gamma_bolt)
     bent = (beams.cantilever_stress(x, tie.up, tie.width, tie.thickness) + beams.cantilever_stress(z, tie.back, tie.width, tie.thickness)
             + beams.cantilever_stress(y, tie.up, tie.thickness, tie.width))
-    return [Item("bolts", strength.margin(f"{tie.name}: bolt", names, used, 1.0, "", "shear and tension, EN 1993-1-8 table 3.4"),
-                 (tie.key, "mid_plate"), tie.point),
-            Item("tie_tab", strength.margin(f"{tie.name}: bending", names, bent, tie.yield_strength / allowables.yield_safety, "MPa",
-                                            "cantilever, yield over safety"), (tie.key,), tie.point)]
+    # Weld plane: u along the tube (Y), v against X, normal up; the bolt stands ahead of and below its middle.
+    turned = np.stack([force[:, 1], -force[:, 0], force[:, 2]], axis=-1)
+    welded = welds.peak_line_force(welds.pair(tie.weld, tie.width), turned, np.cross([0.0, -tie.back, -tie.up], turned))
+    return [*_bearing(tie.name, names, np.hypot(y, z), tie, allowables, ("mid_plate", tie.key), ("plate", "tab")),
+            strength.item("bolts", (tie.key, "mid_plate"), tie.point, f"{tie.name}: bolt", names, used, 1.0, "",
+                          "shear and tension, EN 1993-1-8 table 3.4"),
+            strength.item("tie_tab", (tie.key,), tie.point, f"{tie.name}: bending", names, bent,
+                          tie.yield_strength / allowables.yield_safety, "MPa", "cantilever, yield over safety"),
+            strength.item("tie_tab", (tie.key, "support_tube"), tie.point, f"{tie.name}: weld", names, welded,
+                          welds.allowable_force(tie.filler_strength, tie.weld_leg), "N/mm",
+                          "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)")]
 
 
-def _support_tube(mounting: Mounting, names, by_name, allowables) -> Item:
-    tube = mounting.support_tube
-    force = np.stack([by_name[tie.name] for tie in mounting.ties], axis=1)
-    found = strength.tube_beam("support tube", names, force, [tie.along for tie in mounting.ties], tube.length, tube.outer_diameter,
-                               tube.wall, tube.yield_strength, tube.modulus, allowables)
-    middle = np.mean([tie.point for tie in mounting.ties], axis=0)
-    return Item("support_tube", found, ("support_tube",), tuple(map(float, middle)))
+def _support_tube(mounting: Mounting, names, by_name, allowables) -> list[Item]:
+    """A simple beam that the ties pull at; the welds at its ends as if they were clamped, and pushed by what the ties carry sideways."""
+    tube, ties = mounting.support_tube, mounting.ties
+    force, places = np.stack([by_name[tie.name] for tie in ties], axis=1), [tie.along for tie in ties]
+    found = strength.tube_beam("support tube", names, force, places, tube.length, tube.outer_diameter, tube.wall, tube.yield_strength,
+                               tube.modulus, allowables)
+    fixed = np.hypot(*(np.abs(beams.fixed_end_moments(tube.length, places, force[..., axis])).max(axis=-1) for axis in (0, 2)))
+    shear = np.hypot(*(np.abs(beams.simple_beam(tube.length, places, force[..., axis], tube.bending).reactions).max(axis=-1)
+                       for axis in (0, 2)))
+    # Both ends share what is pushed along the tube, and what the ties, which stand off its axis, twist.
+    radius = 0.5 * tube.outer_diameter
+    twist = 0.5 * np.abs(sum(np.cross([tie.back, 0.0, -tie.up - radius], by_name[tie.name])[:, 1] for tie in ties))
+    welded = welds.tube_weld_force(tube.outer_diameter, 0.5 * force[..., 1].sum(axis=-1), shear, fixed, twist)
+    middle = tuple(map(float, np.mean([tie.point for tie in ties], axis=0)))
+    allowed = welds.allowable_force(ties[0].filler_strength, ties[0].tube_leg)
+    return [Item("support_tube", found, ("support_tube",), middle),
+            strength.item("support_tube", ("support_tube",), middle, "support tube: end welds", names, welded, allowed, "N/mm",
+                          "clamped beam, weld as a line, 0.30 F_EXX on the throat (AWS D1.1)")]
 
 
-def _tail(tail: TailMount, names, force, allowables) -> list[Item]:
-    """Cross bolt with everything on it (friction and contact in the receiver count for nothing); tube and receiver's weld
-    bent by the force at the pad; member bent as a simple beam and twisted by what stands off its axis."""
-    # A hollow tube bears on the bolt by its two walls: a sleeve of their length stands for them.
-    found = strength.cross_bolt("transmission mount", names, force, tail.bolt, tail.receiver_wall, tail.fit, 2.0 * tail.tube.wall,
-                                allowables)
-    items = [Item("cross_bolt", margin, ("transmission_mount", "receiver"), tail.bolt_point) for margin in found]
-    lever = np.subtract(tail.point, tail.bolt_point)
-    along = lever / np.linalg.norm(lever)
-    axial, turned = force @ along, np.cross(lever, force)
-    twist = turned @ along
-    bent = np.linalg.norm(turned - twist[:, None] * along, axis=-1)
-    items.append(Item("tail", strength.margin("transmission mount: tube", names, tail.tube.stress(axial, bent, twist),
-                                              tail.tube.yield_strength / allowables.yield_safety, "MPa", "cantilever, yield over safety"),
-                      ("transmission_mount",), tail.point))
-    reach = np.subtract(tail.point, tail.member_point)
-    at_member = np.cross(reach - 0.5 * tail.member.outer_diameter * along, force)
-    twist = at_member @ along
-    bent = np.linalg.norm(at_member - twist[:, None] * along, axis=-1)
-    across = np.linalg.norm(force - axial[:, None] * along, axis=-1)
-    welded = welds.tube_weld_force(tail.receiver_diameter, axial, across, bent, twist)
-    items.append(Item("tail", strength.margin("receiver: weld", names, welded, welds.allowable_force(tail.filler_strength, tail.weld_leg),
-                                              "N/mm", "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)"),
-                      ("receiver", "cross_member"), tail.member_point))
-    member, turned = tail.member, np.cross(reach, force)
-    # Half of force and twist go to each end; a moment at the middle of a simple beam bends each half by half of it.
-    vertical = np.abs(force[:, 2]) * member.length / 4.0 + 0.5 * np.abs(turned[:, 0])
-    level = np.abs(force[:, 0]) * member.length / 4.0 + 0.5 * np.abs(turned[:, 2])
-    stress = member.stress(0.5 * force[:, 1], np.hypot(vertical, level), 0.5 * (np.abs(turned[:, 1]) + tail.offset * np.abs(force[:, 2])))
-    items.append(Item("cross_member", strength.margin("cross member: bending and twist", names, stress,
-                                                      member.yield_strength / allowables.yield_safety, "MPa", "simple beam, yield over safety"),
-                      ("cross_member",), tail.member_point))
-    return items
+def tail_alone(mounting: Mounting, load_cases: tuple[LoadCase, ...]) -> np.ndarray:
+    """Forces (cases, 3) in N on the pad from a transmission that hinges in the middle of its bell's face: by its lever alone, up and down
+    and sideways, whatever the mounts' stiffness. Torque and what goes along the car stay with the plates."""
+    hung = mounting.hung
+    inertia, moment = case_loads(hung.mass, np.subtract(hung.cg, hung.hinge), 0.0, load_cases)
+    lever = mounting.tail.point[0] - hung.hinge[0]
+    return np.stack([np.zeros(len(inertia)), moment[:, 2] / lever, -moment[:, 1] / lever], axis=-1)
 
 
-def _strut(strut: Strut, names, force, allowables) -> list[Item]:
-    """The strut as a column between two rod ends: Euler's load or its yield, the lesser, over the same safety."""
-    tube, axial = strut.tube, np.abs(force[:, 0]) / abs(strut.direction[0])
-    holds = min(np.pi**2 * tube.bending / tube.length**2, tube.yield_strength * float(tube.section.area)) / allowables.yield_safety
-    return [Item("limiter_strut", strength.margin("limiter strut: push", names, axial, holds, "N", "Euler column and yield, over safety"),
-                 ("limiter_strut",), strut.point)]
+def _tail_alone(mounting: Mounting, load_cases, allowables) -> list[Item]:
+    """The weakest item of the mount and of the cross member under `tail_alone`: what stiff plates spare them, as far as they do."""
+    if mounting.hung is None:
+        return []
+    found = tail_mount.margins(mounting.tail, [case.name for case in load_cases], tail_alone(mounting, load_cases), allowables)
+    weakest = [min(part, key=lambda item: item.margin.margin) for part in (
+        [item for item in found if item.group != "cross_member"], [item for item in found if item.group == "cross_member"])]
+    return [replace(item, group="tail_alone", margin=item.margin._replace(item=f"transmission alone, {item.margin.item}"))
+            for item in weakest]
 
 
 def _fore_aft(mounting: Mounting, names, by_name, allowables) -> list[Item]:

@@ -4,14 +4,20 @@ Car frame; mm, N, MPa, kg. Powertrain and chassis count as rigid; what lies betw
 """
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from . import beams, shaft, strength
+from . import beams, limiter_strut, strength, tail_mount
+from .beams import Bar
 from .fasteners import Bolt
+from .limiter_strut import Strut
+from .mounts_load import Spring, shares
+from .tail_mount import TailMount
+
+__all__ = ["Bar", "FootSeat", "Hung", "Mounting", "Point", "RailSeat", "Spring", "Strip", "Strut", "TailMount", "Tie", "foot_spring",
+           "rail_spring", "shares", "springs", "strut_spring", "tail_spring", "tie_spring"]
 
 Point = tuple[float, float, float]
 
@@ -33,32 +39,6 @@ class Strip:
 
 
 @dataclass(frozen=True)
-class Bar:
-    """A round tube of some length, clamped at one end unless said otherwise."""
-    outer_diameter: float
-    wall: float
-    length: float
-    yield_strength: float
-    modulus: float = strength.STEEL_MODULUS
-    shear_modulus: float = 77_000.0
-
-    @property
-    def section(self) -> shaft.TubeSection:
-        """Its section."""
-        return shaft.tube_section(self.outer_diameter, self.wall)
-
-    @property
-    def bending(self) -> float:
-        """E I, N.mm2."""
-        return self.modulus * float(self.section.second_moment)
-
-    def stress(self, axial, moment, torque=0.0) -> np.ndarray:
-        """Equivalent stress, MPa: axial and bending add up, twist joins them as in sqrt(s^2 + 3 t^2) (von Mises)."""
-        direct = np.abs(axial) / self.section.area + np.abs(moment) / beams.tube_modulus(self.outer_diameter, self.wall)
-        return np.sqrt(direct**2 + 3.0 * shaft.torsion_stress(np.abs(torque), self.outer_diameter, self.wall) ** 2)
-
-
-@dataclass(frozen=True)
 class RailSeat:
     """Ear of a plate clamped by tabs on a rail; keys of plate and tabs."""
     name: str
@@ -72,7 +52,8 @@ class RailSeat:
 @dataclass(frozen=True)
 class FootSeat:
     """Lug of a plate on a plate foot: a web in front, bolted on, and a tube down to the rail. bar: from the bolts to the
-    rail's surface; direction: unit (y, z) along it; pitch: between its bolts, which stand in a column. weld_*: at the rail."""
+    rail's surface; direction: unit (y, z) along it; pitch: between its bolts, which stand in a column. weld_*: at the rail.
+    bearing: (thickness, ultimate) of plate and web; hole, edge: of the bolts, in both."""
     name: str
     point: Point
     plate: str
@@ -85,12 +66,17 @@ class FootSeat:
     direction: tuple[float, float]
     weld_leg: float
     filler_strength: float
+    hole: float
+    edge: float
+    bearing: tuple[tuple[float, float], tuple[float, float]]
 
 
 @dataclass(frozen=True)
 class Tie:
     """Tie tab between the top of the mid plate and the support tube, bent to an L. up: tie bolt to the level leg; back: plate
-    to the weld under the tube; along: its place on the tube from the right end."""
+    to the weld under the tube; along: its place on the tube from the right end. weld: distance between the fillets in front of and behind
+    the line where the leg touches the tube; tube_leg: fillet at the support tube's ends. bearing: (thickness, ultimate) of plate and tab;
+    hole, edge: of the bolt, in both."""
     name: str
     point: Point
     key: str
@@ -102,41 +88,27 @@ class Tie:
     up: float
     back: float
     along: float
-
-
-@dataclass(frozen=True)
-class TailMount:
-    """Pad on the transmission's tail, tube, cross bolt in a receiver, cross member between the rails.
-
-    point: the pad; bolt_point: the cross bolt; member_point: the cross member's axis below. tube: pad to cross bolt; member:
-    rail to rail, offset (rearward, as a size) in its middle; receiver_*: its sleeve, welded on the member.
-    """
-    point: Point
-    bolt_point: Point
-    member_point: Point
-    tube: Bar
-    bolt: Bolt
-    receiver_diameter: float
-    receiver_wall: float
-    fit: float
+    weld: float
     weld_leg: float
+    tube_leg: float
     filler_strength: float
-    member: Bar
-    offset: float = 0.0
+    hole: float
+    edge: float
+    bearing: tuple[tuple[float, float], tuple[float, float]]
 
 
 @dataclass(frozen=True)
-class Strut:
-    """Limiter strut between a plate and a rail: rod end on the plate, unit vector along it, tube, plate's key."""
-    point: Point
-    direction: Point
-    tube: Bar
-    plate: str
+class Hung:
+    """The transmission by itself: mass, centre of gravity, and the middle of the bell's face, where the mid plate is."""
+    mass: float
+    cg: Point
+    hinge: Point
 
 
 @dataclass(frozen=True)
 class Mounting:
-    """Everything that holds one powertrain. support_tube: between its uprights (the ties pull at it)."""
+    """Everything that holds one powertrain. support_tube: between its uprights (the ties pull at it); hung: what the tail mount carries
+    where the plates give way."""
     mass: float
     cg: Point
     output_axis: Point
@@ -146,17 +118,10 @@ class Mounting:
     support_tube: Bar | None = None
     tail: TailMount | None = None
     strut: Strut | None = None
+    hung: Hung | None = None
 
 
 # --- springs ----------------------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, eq=False)
-class Spring:
-    """One mount as a spring: name, point in the car frame, stiffness (3, 3) in N/mm: force on it over its displacement."""
-    name: str
-    point: Point
-    stiffness: np.ndarray
 
 
 def springs(mounting: Mounting) -> tuple[Spring, ...]:
@@ -164,28 +129,6 @@ def springs(mounting: Mounting) -> tuple[Spring, ...]:
     return (*map(rail_spring, mounting.rails), *map(foot_spring, mounting.feet),
             *(tie_spring(tie, mounting.support_tube) for tie in mounting.ties),
             *((tail_spring(mounting.tail),) if mounting.tail else ()), *((strut_spring(mounting.strut),) if mounting.strut else ()))
-
-
-def shares(held: Sequence[Spring], force: ArrayLike, moment: ArrayLike) -> np.ndarray:
-    """Forces (..., n, 3) in N that a rigid powertrain puts on its springs; their sum is force, their moment is moment.
-
-    As ``mounts_load.mount_forces``, for springs that push across as they give along (a leaning foot, a strut). force (..., 3);
-    moment (..., 3) about the car's origin, N.mm. ValueError where the springs leave a motion free.
-    """
-    points, stiffness = np.array([spring.point for spring in held]), np.array([spring.stiffness for spring in held])
-    force, moment = np.broadcast_arrays(np.asarray(force, dtype=float), np.asarray(moment, dtype=float))
-    # Turning about the middle of the springs, in units of their extent, keeps the equations well scaled.
-    middle = points.mean(axis=0)
-    extent = max(float(np.linalg.norm(points - middle, axis=-1).max()), 1e-9)
-    arm, unit = (points - middle) / extent, np.eye(3)
-    moved = np.concatenate([np.broadcast_to(unit, (len(held), 3, 3)), np.cross(unit, arm[:, None]).swapaxes(1, 2)], axis=-1)
-    matrix = np.einsum("nij,nik,nkl->jl", moved, stiffness, moved)
-    if not np.linalg.cond(matrix) < 1e12:
-        raise ValueError("mounts: found a motion of the powertrain that no mount holds; add a front plate, a transmission mount or a "
-                         "support tube")
-    load = np.concatenate([force, (moment - np.cross(middle, force)) / extent], axis=-1)
-    motion = np.linalg.solve(matrix, load[..., None])[..., 0]
-    return np.einsum("nij,njk,...k->...ni", stiffness, moved, motion)
 
 
 def _beside(*stiffness: float) -> float:
@@ -238,21 +181,10 @@ def tie_spring(tie: Tie, tube: Bar | None) -> Spring:
 
 
 def tail_spring(tail: TailMount) -> Spring:
-    """Tube leaning from the cross bolt to the pad, and the member, bent and twisted between the rails (its ends free to turn
-    in bending, held in twist)."""
-    tube, member = tail.tube, tail.member
-    along = np.subtract(tail.point, tail.bolt_point)
-    along = along / np.linalg.norm(along)
-    sag = member.length**3 / (48.0 * member.bending)
-    reach = np.subtract(tail.point, tail.member_point)
-    twist, rock = member.length / (4.0 * member.shear_modulus * float(member.section.polar_moment)), member.length / (12.0 * member.bending)
-    give = (tube.length**3 / (3.0 * tube.bending) * (np.eye(3) - _line(along))
-            + tube.length / (tube.modulus * tube.section.area) * _line(along) + np.diag([sag, 0.0, sag])
-            + twist * _line(np.cross([0.0, 1.0, 0.0], reach)) + rock * _line(np.cross([1.0, 0.0, 0.0], reach)))
-    return _spring("tail", tail.point, give)
+    """Tab, tube and cross member one behind the other."""
+    return _spring("tail", tail.point, tail_mount.give(tail))
 
 
 def strut_spring(strut: Strut) -> Spring:
     """Along its axis only."""
-    tube = strut.tube
-    return Spring("limiter strut", strut.point, tube.modulus * float(tube.section.area) / tube.length * _line(strut.direction))
+    return Spring("limiter strut", strut.point, limiter_strut.stiffness(strut))

@@ -39,13 +39,15 @@ ASSUMED_CASES = (
 slide, and the driveline's kick-back after wheelspin. A builder who has measured replaces them."""
 
 
-@dataclass(frozen=True)
-class Support:
-    """One mount point: name, point (x, y, z) in the car frame, stiffness along X, Y, Z in N/mm (only ratios matter)."""
+@dataclass(frozen=True, eq=False)
+class Spring:
+    """One mount as a spring: name, point in the car frame, stiffness (3, 3) in N/mm: force on it over its displacement.
 
+    A spring that gives along the axes only has a diagonal one; one that pushes across as it gives (a leaning foot, a strut) has not.
+    """
     name: str
     point: tuple[float, float, float]
-    stiffness: tuple[float, float, float]
+    stiffness: np.ndarray
 
 
 def reaction_torque(shaft_torque: ArrayLike, output_axis: ArrayLike = (1.0, 0.0, 0.0), clockwise: bool = True) -> np.ndarray:
@@ -81,30 +83,27 @@ def case_loads(
     return force, np.cross(np.asarray(cg, dtype=float), force) + torque
 
 
-def mount_forces(supports: Sequence[Support], force: ArrayLike, moment: ArrayLike) -> np.ndarray:
-    """Forces (..., n, 3) in N that the powertrain puts on its n supports; their sum is force, their moment is moment.
+def shares(held: Sequence[Spring], force: ArrayLike, moment: ArrayLike) -> np.ndarray:
+    """Forces (..., n, 3) in N that a rigid powertrain puts on its n springs; their sum is force, their moment is moment.
 
-    The powertrain is rigid, each support a spring along each axis. With more supports than statics can tell apart the
-    stiffness decides who carries what, which is why it is stated; three supports not in line are enough. force (..., 3);
-    moment (..., 3) about the car's origin. ValueError where the supports leave a motion free.
+    With more springs than statics can tell apart the stiffness decides who carries what, so only its ratios matter; three springs not in
+    line are enough. force (..., 3); moment (..., 3) about the car's origin, N.mm. ValueError where a stiffness is none, or where the
+    springs leave a motion free.
     """
-    points = np.array([support.point for support in supports], dtype=float)
-    stiffness = np.array([support.stiffness for support in supports], dtype=float)
-    if not np.all(np.isfinite(stiffness) & (stiffness >= 0.0)):
-        raise ValueError("supports: found a stiffness below 0 or not finite; give N/mm of 0 or above.")
+    points = np.array([spring.point for spring in held], dtype=float)
+    stiffness = np.array([spring.stiffness for spring in held], dtype=float)
+    if not (np.all(np.isfinite(stiffness)) and np.all(np.linalg.eigvalsh(stiffness) >= -1e-9 * np.abs(stiffness).max())):
+        raise ValueError("mounts: found a stiffness below 0 or not finite; give N/mm of 0 or above")
     force, moment = np.broadcast_arrays(np.asarray(force, dtype=float), np.asarray(moment, dtype=float))
-    # Turning about the middle of the supports, in units of their extent, keeps the equations well scaled.
+    # Turning about the middle of the springs, in units of their extent, keeps the equations well scaled.
     middle = points.mean(axis=0)
     extent = max(float(np.linalg.norm(points - middle, axis=-1).max()), 1e-9)
-    arm = (points - middle) / extent
-    turned = np.zeros((len(points), 3, 6))
-    turned[:, 0, 0] = turned[:, 1, 1] = turned[:, 2, 2] = 1.0
-    turned[:, 0, 4], turned[:, 0, 5] = arm[:, 2], -arm[:, 1]
-    turned[:, 1, 3], turned[:, 1, 5] = -arm[:, 2], arm[:, 0]
-    turned[:, 2, 3], turned[:, 2, 4] = arm[:, 1], -arm[:, 0]
-    matrix = np.einsum("nij,ni,nik->jk", turned, stiffness, turned)
+    arm, unit = (points - middle) / extent, np.eye(3)
+    moved = np.concatenate([np.broadcast_to(unit, (len(held), 3, 3)), np.cross(unit, arm[:, None]).swapaxes(1, 2)], axis=-1)
+    matrix = np.einsum("nij,nik,nkl->jl", moved, stiffness, moved)
     if not np.linalg.cond(matrix) < 1e12:
-        raise ValueError("supports: found a motion that no support holds; add a support or give it stiffness there.")
+        raise ValueError("mounts: found a motion of the powertrain that no mount holds; add a front plate, a transmission mount or a "
+                         "support tube")
     load = np.concatenate([force, (moment - np.cross(middle, force)) / extent], axis=-1)
     motion = np.linalg.solve(matrix, load[..., None])[..., 0]
-    return np.einsum("ni,nik,...k->...ni", stiffness, turned, motion)
+    return np.einsum("nij,njk,...k->...ni", stiffness, moved, motion)

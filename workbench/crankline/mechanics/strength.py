@@ -15,11 +15,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from . import beams, fasteners, welds
+from .beams import STEEL_MODULUS
 from .fasteners import Bolt
 from .shaft import tube_section
-
-STEEL_MODULUS = 200_000.0
-"""Young's modulus of 4130, MPa (29 Msi, published material tables)."""
 
 
 class Margin(NamedTuple):
@@ -32,6 +30,16 @@ class Margin(NamedTuple):
     unit: str
     margin: float
     basis: str
+
+
+@dataclass(frozen=True)
+class Item:
+    """One screened item: its group (what rules ask by), its worst margin, the keys of its parts, where it is (car frame, mm)."""
+
+    group: str
+    margin: Margin
+    subjects: tuple[str, ...]
+    point: tuple[float, float, float]
 
 
 @dataclass(frozen=True)
@@ -83,6 +91,12 @@ def margin(item: str, cases: Sequence[str], actual: ArrayLike, allowable: ArrayL
         left = np.where(actual == 0.0, np.inf, allowable / actual - 1.0)
     worst = int(np.argmin(np.where(np.isnan(left), -np.inf, left)))
     return Margin(item, cases[worst], float(actual[worst]), float(allowable[worst]), unit, float(left[worst]), basis)
+
+
+def item(group: str, subjects: tuple[str, ...], point: tuple[float, float, float], name: str, cases: Sequence[str], actual: ArrayLike,
+         allowable: ArrayLike, unit: str, basis: str) -> Item:
+    """An `Item` of a `margin`."""
+    return Item(group, margin(name, cases, actual, allowable, unit, basis), subjects, point)
 
 
 def worst(margins: Iterable[Margin]) -> tuple[Margin, ...]:
@@ -158,9 +172,9 @@ def tab_weld_force(force: ArrayLike, height: float, width: float, thickness: flo
 
 def cross_bolt(
     name: str, cases: Sequence[str], force: ArrayLike, bolt: Bolt, lug_thickness: float, gap: float = 0.0,
-    sleeve_length: float = 0.0, allowables: Allowables = Allowables()
+    sleeve_length: float = 0.0, allowables: Allowables = Allowables(), what: str = "cross bolt"
 ) -> tuple[Margin, ...]:
-    """Margins of the transmission mount's cross bolt, axis along Y, in double shear under forces (cases, 3), N.
+    """Margins of a bolt that works as a pin, axis along Y, in double shear under forces (cases, 3), N; ``what`` it is called.
 
     Its bending counts where the lugs, lug_thickness each, stand a gap off the sleeve of sleeve_length (mm) between them:
     moment F/2 (lug/2 + gap + sleeve/4), the form for pins of EN 1993-1-8 clause 3.13 with the sleeve as the middle plate,
@@ -172,8 +186,8 @@ def cross_bolt(
     moment = across / 2.0 * (lug_thickness / 2.0 + gap + sleeve_length / 4.0)
     modulus = np.pi / 32.0 * bolt.diameter**3
     return (
-        margin(f"{name}: cross bolt shear", cases, across, resistance, "N", "double shear, EN 1993-1-8 table 3.4"),
-        margin(f"{name}: cross bolt bending", cases, moment, 1.5 * modulus * bolt.proof, "N.mm",
+        margin(f"{name}: {what} shear", cases, across, resistance, "N", "double shear, EN 1993-1-8 table 3.4"),
+        margin(f"{name}: {what} bending", cases, moment, 1.5 * modulus * bolt.proof, "N.mm",
                "pin bending, EN 1993-1-8 clause 3.13"),
     )
 

@@ -28,6 +28,11 @@ def allowable_force(filler_strength: ArrayLike, leg: ArrayLike) -> np.ndarray:
     return ALLOWABLE_SHARE * np.asarray(filler_strength, dtype=float) * throat(leg)
 
 
+def flare_throat(radius: ArrayLike) -> np.ndarray:
+    """Effective throat of a flare bevel groove between a flat and a round of this outside radius, filled flush, mm: 5/16 R (AWS D1.1)."""
+    return 0.3125 * np.asarray(radius, dtype=float)
+
+
 def direction_factor(angle: ArrayLike) -> np.ndarray:
     """Strength over that of a weld loaded along itself, 1 + 0.5 sin^1.5(angle) (AISC 360 J2), angle 0 to pi/2 rad."""
     return 1.0 + 0.5 * np.sin(angle) ** 1.5

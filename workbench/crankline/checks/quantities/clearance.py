@@ -5,6 +5,7 @@ host and are imported when a quantity is asked for.
 """
 from __future__ import annotations
 
+import math
 from typing import Any, Callable
 from weakref import WeakKeyDictionary
 
@@ -313,10 +314,17 @@ def joint_through_enclosure(snapshot, context):
 
 PATH = Setting("choice", None, "what is taken out", ("transmission", "driveshaft", "engine", "engine_with_transmission",
                                                      "engine_straight_up"))
+_WAYS = ("straight_down", "nose_down", "turned_nose_down")
+WAYS = Setting("choices", _WAYS, "ways that are tried with a transmission that is back off its dowels, in this order: straight_down; nose_down: "
+               "tipped over the cross member; turned_nose_down: the same after a quarter turn on its own axis", _WAYS)
+_OFF = ("transmission_mount", "enclosure", "tunnel", "firewall")
+OFF = Setting("choices", ("nothing",), "bolted parts that may be taken off first", (*_OFF, "nothing"))
+TIP = Setting("angle", math.radians(90.0), "how far a transmission may be tipped on its jack")
+_SERVICE = dict(path=PATH, ways=WAYS, off=OFF, tip_limit=TIP)
 
 
-def _swept(snapshot, context):
-    """(moving key, path) of the service path that is asked for, remembered as long as nothing about any part changes; None where
+def _out(snapshot, context):
+    """(moving key, outcome) of the service path that is asked for, remembered as long as nothing about any part changes; None where
     there is nothing to move."""
     from .. import clearance, service
     cache, name = cache_of(context), context.settings["path"]
@@ -324,32 +332,65 @@ def _swept(snapshot, context):
     if refused:
         raise NotEvaluated(refused[0].reason)
     known = {key: (part.kind, item) for key, (part, item) in bodies.items()}
+    asked = tuple(context.settings[item] for item in ("ways", "off", "tip_limit"))
     try:
-        setup = service.setup(name, known, context.scene, context.car)
+        setup = service.setup(name, known, context.scene, context.car, asked[1])
     except service.NoPath:
         return None
-    token = (setup.steps, *((item.key, item.mark, clearance.matrix(item.shape.Placement).round(9).tobytes())
-                            for item in (*setup.moving, *setup.staying)))
-    if cache.results.get(name, (None,))[0] != token or not all(entry[1] for entry in token[1:]):
-        cache.results[name] = (token, service.run(name, known, context.scene, context.car, cache))
+    token = (setup.steps, asked, *((item.key, item.mark, clearance.matrix(item.shape.Placement).round(9).tobytes())
+                                   for item in (*setup.moving, *setup.staying)))
+    if cache.results.get(name, (None,))[0] != token or not all(entry[1] for entry in token[2:]):
+        cache.results[name] = (token, service.out(name, known, context.scene, context.car, cache, *asked))
     return setup.moving[0].key, cache.results[name][1]
 
 
-@quantity("service_path_free", "length", path=PATH)
+def _steps(path) -> str:
+    told = []
+    for step in path.steps:
+        words = [step.name]
+        if step.travel and not any(letter.isdigit() for letter in step.name):
+            words.append(f"{step.travel / INCH:.2f} in")
+        if step.tip:
+            words.append(f"by {abs(math.degrees(step.tip)):.0f} deg")
+        told.append(" ".join(words))
+    return ", then ".join(told)
+
+
+def _failed(failure) -> str:
+    after = "" if failure.after is None else f" after {failure.after / INCH:.2f} in ({failure.step})"
+    return f"{failure.way.replace('_', ' ')}: {failure.part} is in the way{after}"
+
+
+def _way(outcome) -> str:
+    """The way that is gone, and what it asks for."""
+    told = f"{outcome.way.replace('_', ' ')}: " if outcome.way else ""
+    told += _steps(outcome.path)
+    if outcome.off:
+        told += f"; first {', '.join(outcome.off)} must come off"
+    if outcome.name == "transmission":
+        told += f"; on stands, the lowest point comes to {outcome.lowest / INCH:.1f} in of the track's height at ride height"
+    return told
+
+
+@quantity("service_path_free", "length", **_SERVICE)
 def service_path_free(snapshot, context):
-    """How far along its service path a part comes out before something is in the way; the whole path where nothing is."""
-    found = _swept(snapshot, context)
+    """How far along its service path a part comes out before something is in the way; the whole path where nothing is. The track is no
+    obstacle: the car stands on stands."""
+    found = _out(snapshot, context)
     if found is None:
         return ()
-    key, path = found
-    steps = ", then ".join(f"{step.name} {step.travel / INCH:.2f} in" for step in path.steps)
-    first, given = path.blocked, {"path_length": path.travel}
+    key, outcome = found
+    path, given = outcome.path, {"path_length": outcome.path.travel}
+    first, others = path.blocked, "; ".join(_failed(one) for one in outcome.failed)
     if first is None:
-        return (Measurement(path.travel, (key,), context.settings["path"], how=f"{steps}: nothing is in the way", given=given),)
-    others = sorted({one.part for one in path.passes if one.blocked is not None} - {first.part})
-    more = f"; further on also {', '.join(others)}" if others else ""
-    return (Measurement(first.blocked, (key, first.part), context.settings["path"],
-                        how=f"{steps}: {first.part} is in the way after {first.blocked:.1f} mm, {_told(first.points[1:])} mm{more}",
+        nearest = path.closest
+        room = (f"; nearest it comes to {nearest.part}, {nearest.distance / INCH:.2f} in, {nearest.step}" if nearest else
+                "; it comes nowhere near anything")
+        how = f"{_way(outcome)}: it comes out{room}" + (f"; not {others}" if others else "")
+        return (Measurement(path.travel, (key,), context.settings["path"], how=how, points=nearest.points if nearest else (), given=given),)
+    how = f"{_steps(path)}: {first.part} is in the way after {first.blocked:.1f} mm ({first.step}), {_told(first.points[1:])} mm"
+    rest = "; ".join(_failed(one) for one in outcome.failed if one.way != outcome.way)
+    return (Measurement(first.blocked, (key, first.part), context.settings["path"], how=how + (f"; {rest}" if rest else ""),
                         points=first.points, accuracy=0.0, given=given),)
 
 
@@ -359,15 +400,16 @@ def service_path_length(given, settings):
     return given["path_length"]
 
 
-@quantity("service_path_clearance", "length", path=PATH)
+@quantity("service_path_clearance", "length", **_SERVICE)
 def service_path_clearance(snapshot, context):
-    """Smallest clearance along a service path to what the part approaches; 0 where it is blocked."""
-    found = _swept(snapshot, context)
-    if found is None or found[1].closest is None:
+    """Smallest clearance along the service path by which a part comes out, to what it approaches; nothing where it does not come out."""
+    found = _out(snapshot, context)
+    if found is None or found[1].path.blocked is not None or found[1].path.closest is None:
         return ()
-    key, path = found
-    one = path.blocked or path.closest
-    how = (f"blocked by {one.part}" if one.blocked is not None else
-           f"to {one.part}, {one.along:.1f} mm along the path ({one.step}), {_told(one.points)} mm, found to within {one.within:.2g} mm")
-    return (Measurement(0.0 if one.blocked is not None else one.distance, (key, one.part), context.settings["path"], how=how,
-                        points=one.points),)
+    key, outcome = found
+    path, one = outcome.path, outcome.path.closest
+    passed = ", ".join(f"{item.part} {item.distance / INCH:.2f} in" for item in
+                       sorted((item for item in path.passes if item.distance is not None and not item.at_rest), key=lambda item: item.distance))
+    how = (f"to {one.part}, {one.along:.1f} mm along the path ({one.step}), {_told(one.points)} mm, found to within {one.within:.2g} mm; "
+           f"passed: {passed}; every other part by more than {path.reach / INCH:.1f} in")
+    return (Measurement(one.distance, (key, one.part), context.settings["path"], how=how, points=one.points),)

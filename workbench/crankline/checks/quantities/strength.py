@@ -9,7 +9,7 @@ from dataclasses import fields
 from weakref import WeakKeyDictionary
 
 from ...mechanics import mount_screening as screening
-from .. import mounting
+from .. import mount_holes, mounting
 from ..measuring import Context, Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
 
 DEFAULT = mounting.Settings()
@@ -31,8 +31,9 @@ def _settings(context: Context) -> mounting.Settings:
     return mounting.Settings(**given, grip=context.settings[f"grip_{context.car.car.tires}"])
 
 
-# Every rule of the set asks for the same screening: it is made once for a context and settings.
+# Every rule of the set asks for the same screening and the same holes: each is made once for a context (and settings).
 _MADE: WeakKeyDictionary = WeakKeyDictionary()
+_HOLES: WeakKeyDictionary = WeakKeyDictionary()
 
 
 def _screened(context: Context):
@@ -46,7 +47,8 @@ def _screened(context: Context):
 def mount_margin(snapshot, context):
     """Margin (allowable over actual, less 1) of parts that hold the powertrain, at the worst of the load cases."""
     found, torque = _screened(context)
-    told = torque_in_words(torque)
+    inch = context.car.car.units == "in"
+    told = torque_in_words(torque, inch)
     results = []
     for item in found.items:
         if item.group not in context.settings["groups"]:
@@ -56,41 +58,79 @@ def mount_margin(snapshot, context):
             results.append(Unmeasured(item.subjects, why, item.margin.item))
             continue
         worst = item.margin
-        unit = worst.unit or "of all"
-        how = (f"{worst.item}: case {worst.case} governs, {worst.actual:.3g} against {worst.allowable:.3g} {unit} ({worst.basis}); {told}; "
-               "screening, no certificate")
+        how = f"{worst.item}: case {worst.case} governs, {used_in_words(worst, inch)} ({worst.basis}); {told}; screening, no certificate"
         results.append(Measurement(min(worst.margin, screening.MOST_LEFT), item.subjects, worst.item, how=how, points=(item.point,)))
     return tuple(results)
 
 
-def torque_in_words(torque: screening.LaunchTorque) -> str:
+POUND_FORCE = 4.4482216152605
+INCH_UNITS = {"N": (POUND_FORCE, "lbf"), "MPa": (POUND_FORCE * 1000.0 / 25.4**2, "ksi"), "N/mm": (POUND_FORCE / 25.4, "lbf/in"),
+              "N.mm": (POUND_FORCE * 25.4, "lbf.in"), "mm": (25.4, "in")}
+"""Unit of a margin to its size and name in a car that is written in inches."""
+
+
+def used_in_words(margin, inch: bool = False) -> str:
+    """What a margin compares, three digits each: in its own unit, or in inches and pounds; a share as a share."""
+    if not margin.unit:
+        return f"{margin.actual:.0%} used"
+    size, unit = INCH_UNITS[margin.unit] if inch else (1.0, margin.unit)
+    actual, allowable = (f"{float(f'{value / size:.3g}'):,.10g}" for value in (margin.actual, margin.allowable))
+    return f"{actual} {unit} against {allowable} {unit}"
+
+
+def torque_in_words(torque: screening.LaunchTorque, inch: bool = False) -> str:
     """What the launch torque was taken from, in words."""
     source = "what the tyres hold" if torque.grip < torque.engine else "what the engine sends"
-    return f"shaft torque {torque.shaft / 1000.0:.0f} N.m ({source}) times shock factor {torque.shock_factor:g}"
+    size, unit = (POUND_FORCE * 12.0 * 25.4, "lbf.ft") if inch else (1000.0, "N.m")
+    return f"shaft torque {torque.shaft / size:,.0f} {unit} ({source}) times shock factor {torque.shock_factor:g}"
 
 
 # --- holes ------------------------------------------------------------------------------------------------------------
 
 
-@quantity("edge_distance", "ratio", over=Setting("choice", None, "what it is counted in", ("hole", "bolt")))
+def _holes(context: Context) -> tuple[mount_holes.Hole, ...]:
+    if context not in _HOLES:
+        _HOLES[context] = mount_holes.holes(context.car, context.scene)
+    return _HOLES[context]
+
+
+METALS = {"aluminium": ("aluminium",), "steel": ("alloy_steel", "carbon_steel"),
+          "any": ("aluminium", "alloy_steel", "carbon_steel", "titanium")}
+
+
+@quantity("edge_distance", "ratio", over=Setting("choice", None, "what it is counted in", ("hole", "bolt")),
+          metal=Setting("choice", "any", "in parts of which metal", tuple(METALS)),
+          joints=Setting("choice", "mounts", "of the mounts' own holes, or of the engine's patterns in the plates", ("mounts", "patterns")))
 def edge_distance(snapshot, context):
-    """Least distance of a mount's bolt holes from an edge, in hole or bolt diameters."""
-    over = context.settings["over"]
-    return tuple(Measurement(hole.edge / (hole.diameter if over == "hole" else hole.bolt), hole.subjects, hole.name, points=(hole.point,),
-                             how=f"{hole.name}: {hole.edge / 25.4:.3f} in from the edge, {over} "
-                                 f"{(hole.diameter if over == 'hole' else hole.bolt) / 25.4:.3f} in")
-                 for hole in mounting.holes(context.car, context.scene))
+    """Least distance of a joint's bolt holes from an edge of its parts, in hole or bolt diameters."""
+    over, metals, given = context.settings["over"], METALS[context.settings["metal"]], context.settings["joints"] == "patterns"
+    results = []
+    for hole in _holes(context):
+        unit = hole.diameter if over == "hole" else hole.bolt
+        for family in dict.fromkeys(edge.family for edge in hole.edges if edge.family in metals and hole.given == given):
+            edges = [edge for edge in hole.edges if edge.family == family]
+            least = min(edges, key=lambda edge: edge.distance)
+            results.append(Measurement(least.distance / unit, tuple(edge.part for edge in edges), hole.name, points=(hole.point,),
+                                       how=f"{hole.name}: {least.distance / 25.4:.3f} in from hole centre to an edge of {least.part}, "
+                                           f"{over} {unit / 25.4:.3f} in"))
+    return tuple(results)
+
+
+# Inch sizes are printed to a thousandth: half of one is no difference.
+PRINTED = 0.0005 * 25.4
 
 
 @quantity("clearance_hole", "length", threads=Setting("choice", None, "which threads", ("inch", "metric")))
 def clearance_hole(snapshot, context):
-    """Diameter of the holes that plates, tabs, feet and tie tabs get for their bolts."""
+    """Diameter of the holes that plates, tabs, feet, brackets and transmission mount get for their bolts."""
     results = []
-    for hole in mounting.holes(context.car, context.scene):
+    for hole in _holes(context):
         _bolt, thread = mounting.bolt(hole.bolt)
-        if ("inch" if thread.stress_factor > 0.95 else "metric") != context.settings["threads"]:
+        inch = thread.stress_factor > 0.95
+        if hole.given or ("inch" if inch else "metric") != context.settings["threads"]:
             continue
-        results.append(Measurement(hole.diameter, hole.subjects, hole.name, how=f"{hole.name}: bolt {hole.bolt / 25.4:.3f} in", points=(hole.point,),
+        results.append(Measurement(hole.diameter, hole.subjects, hole.name, how=f"{hole.name}: bolt {hole.bolt / 25.4:.3f} in",
+                                   points=(hole.point,), accuracy=PRINTED if inch else 0.0,
                                    given={"hole_close": thread.hole_close, "hole_loose": thread.hole_loose}))
     return tuple(results)
 

@@ -1,0 +1,160 @@
+"""Remedies of findings that are measured on shapes: each, written into the document and recomputed, clears its finding."""
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+
+import FreeCAD as App
+import pytest
+from conftest import ROOT
+
+from crankline import carfile, model, units
+from crankline.checks import engine, findings, remedies, rules, shapes, trial
+from crankline.compat import same_placement
+from crankline.features import make, props, read
+from crankline.features.digest import digest
+from crankline.record import filled
+
+INCH = 25.4
+DEMOS = ("full_bodied_automatic", "open_clutch")
+RULES = {rule.id: rule for rule in rules.select(["containment", "clearance", "ground_clearance", "andra_2019"]).rules}
+SECTIONS = {"car": ("car", model.CarRecord), "placement": ("layout", model.Placement), "rear_end": ("chassis", model.RearEnd),
+            "containment.enclosure": ("enclosure", model.Enclosure),
+            "containment.tunnel": ("tunnel", model.Tunnel), "mounts.cross_member": ("cross_member", model.CrossMember),
+            "mounts.support_tube": ("support_tube", model.SupportTube), "mounts.limiter_strut": ("limiter_strut", model.LimiterStrut),
+            "plates.mid": ("mid_plate", model.MidPlate), "plates.front": ("front_plate", model.FrontPlate)}
+
+
+class Bench:
+    """A demo car as a document, in which records are changed and put back."""
+
+    def __init__(self, name):
+        self.document = make.document(carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml"), f"remedies_{name}")
+        self.layout = read.only_layout(self.document)
+        self.kept = {}
+
+    def object(self, key):
+        return next(obj for obj in read.members(self.layout) if obj.Key == key)
+
+    def set(self, path, value=None, change=0.0):
+        """Set the field of a path as car files have it, or change it by so much, inside unit."""
+        section, field = path.rsplit(".", 1)
+        if section.startswith("containment.loops."):
+            key, record = f"loop/{section.rsplit('.', 1)[1]}", model.Loop
+        else:
+            key, record = SECTIONS[section]
+        obj = self.object(key)
+        now = obj.Proxy.read_rear_end(obj, absent=True) if record is model.RearEnd else obj.Proxy.read(obj, absent=True)
+        self.kept.setdefault((key, record), now)
+        value = getattr(filled(now), field) + change if value is None else value
+        self.write(key, record, replace(now, **{field: value}))
+
+    def write(self, key, record, held):
+        obj = self.object(key)
+        if record is model.RearEnd:
+            from crankline.features import chassis
+            props.write(obj, chassis.REAR_END, held)
+        else:
+            props.write(obj, props.table(record), held)
+
+    def restore(self):
+        for (key, record), held in self.kept.items():
+            self.write(key, record, held)
+        self.kept = {}
+        self.document.recompute()
+
+    def snapshot(self):
+        self.document.recompute()
+        return read.snapshot(self.layout)
+
+
+@pytest.fixture(scope="module")
+def benches():
+    made = {name: Bench(name) for name in DEMOS}
+    yield made
+    for bench in made.values():
+        App.closeDocument(bench.document.Name)
+
+
+@pytest.fixture
+def automatic(benches):
+    yield benches[DEMOS[0]]
+    benches[DEMOS[0]].restore()
+
+
+def only(now, *stems):
+    """The snapshot with the parts of these keys or first words of keys; with all where none are given."""
+    return replace(now, parts=tuple(part for part in now.parts if {part.key, part.key.partition("/")[0]} & set(stems))) if stems else now
+
+
+def judged(rule, now, measurer=None):
+    return engine.evaluate([rule], now, measurer or shapes.HostMeasurer())
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_a_plan_describes_every_part_as_the_document_does(benches, name):
+    now = benches[name].snapshot()
+    planned = trial.plan(now.car, now.scene)
+    assert set(planned) == {part.key for part in now.parts}
+    for part in now.parts:
+        item = planned[part.key]
+        assert digest(item.Proxy.spec(item, now.scene), item.Proxy.geometry.VERSION) == part.digest, part.key
+        assert same_placement(trial._placement(item.Proxy.frame(item, now.scene)), part.shape.Placement, 1e-9), part.key
+
+
+BOX = model.DriverEnvelope(x_rear=20 * INCH, x_front=62 * INCH, y_right=4.5 * INCH, y_left=20 * INCH, z_low=5 * INCH, z_high=46 * INCH)
+FAULTS = {
+    # name: (changes, rule, parts that are looked at, words that one remedy begins with or holds)
+    "loop too small": ({"containment.loops.front.inner_diameter": 4.4 * INCH}, "CON-LOOP-TOUCH", (), "make loop/front"),
+    "loop too low": ({"containment.loops.second.center_z": 8.9 * INCH}, "CON-LOOP-TOUCH", (), "raise the centre of loop/second"),
+    "enclosure too small": ({"containment.enclosure.outer_diameter": 4.6 * INCH}, "CON-ENCLOSURE-TOUCH", (), "use an enclosure"),
+    "joint does not pass": ({"containment.enclosure.outer_diameter": 4.5 * INCH}, "CON-ENCLOSURE-REMOVAL", (), "use an enclosure"),
+    "joint stands out": ({"containment.enclosure.x_front": 51.5 * INCH}, "CON-ENCLOSURE-JOINT", (), "begin the enclosure"),
+    "driver beside bare shaft": ({"car.driver_position": "astride_shaft", "containment.enclosure.x_front": 60.0 * INCH,
+                                  "containment.enclosure.x_rear": 50.0 * INCH}, "ANDRA-ENCLOSURE-FULL", (), "end the enclosure"),
+    "loop left open": ({"containment.loops.front.open_angle": 0.5}, "ANDRA-LOOP-CLOSED", (), "close loop/front"),
+    "pins missing": ({"containment.loops.front.pins_split": 1}, "CON-LOOP-PINS", (), "put 1 pin at the split of loop/front"),
+    "loops large": ({"containment.loops.front.inner_diameter": 19 * INCH, "containment.loops.second.inner_diameter": 19 * INCH,
+                     "containment.enclosure.outer_diameter": 18 * INCH}, "CON-RELEASE-FLOOR", (), ""),
+    "tail of the tube bare": ({"containment.loops.second.x": 52.5 * INCH, "containment.enclosure.x_rear": 47.0 * INCH},
+                              "CON-ENCLOSURE-SUPPORT", (), "loop/"),
+    "pan on the member": ({"mounts.cross_member.offset": 1.5 * INCH}, "CLR-TRANSMISSION-PAN", ("transmission", "cross_member"),
+                          "cross member"),
+    "member in the case": ({"mounts.cross_member.offset": 1.5 * INCH, "mounts.cross_member.z": 6.5 * INCH}, "CLR-INTERFERENCE",
+                           ("transmission", "cross_member"), "cross member"),
+    "pan near the track": ({"placement.crank_height": 8.6 * INCH}, "CLR-PAN-GROUND", ("engine",), "raise the crank"),
+    "member near the track": ({"mounts.cross_member.z": 2.5 * INCH}, "GND-REST", ("cross_member", "rail", "transmission"),
+                              "raise the cross member"),
+    "shaft near the member": ({"mounts.cross_member.offset": -9.0 * INCH, "mounts.cross_member.z": 9.0 * INCH}, "CLR-SHAFT",
+                              ("shaft_envelope", "cross_member"), "cross member"),
+    "member in the driver's box": ({"car.driver_envelope": BOX, "mounts.cross_member.z": 5.0 * INCH}, "CLR-DRIVER", ("cross_member",),
+                                   "cross member"),
+    "no way behind the pan": ({"mounts.cross_member.offset": 0.0}, "SRV-PAN-GAP", (), "rearward"),
+}
+
+
+@pytest.mark.parametrize("fault", FAULTS)
+def test_every_remedy_written_into_the_document_clears_its_finding(automatic, fault):
+    changes, rule_id, stems, words = FAULTS[fault]
+    rule = RULES[rule_id]
+    for path, value in changes.items():
+        automatic.set(path, value)
+    now, measurer = only(automatic.snapshot(), *stems), shapes.HostMeasurer()
+    first = judged(rule, now, measurer)
+    broken = [item for item in first if item.state == findings.OPEN]
+    assert broken, f"{rule_id} finds nothing wrong: {[(item.state, item.measured, item.reason) for item in first]}"
+    finding = broken[0]
+    began = time.monotonic()
+    search = remedies.Solver(now, measurer, seconds=60.0).search(finding, rule)
+    print(f"\n{fault}: {finding.subjects} {finding.measured} {finding.unit}; {time.monotonic() - began:.1f} s; "
+          f"{[one.words for one in search.remedies]}; tried {search.tried}")
+    assert search.remedies and any(words in one.words for one in search.remedies) and not search.cut_short, search
+    kept = dict(automatic.kept)
+    for remedy in search.remedies:
+        change = units.of(remedy.change, "angle" if remedy.unit == "deg" else "length", remedy.unit) if remedy.unit else int(remedy.change)
+        automatic.set(remedy.parameter, change=change)
+        again = judged(rule, only(automatic.snapshot(), *stems))
+        assert finding.id not in {item.id for item in again if item.state != findings.PASSED}, (remedy, again)
+        assert any(item.state == findings.PASSED for item in again), (remedy, again)
+        automatic.set(remedy.parameter, change=-change)
+    automatic.kept = kept

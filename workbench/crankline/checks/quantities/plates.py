@@ -1,0 +1,109 @@
+"""Quantities of the plate between block and clutch shield, measured on its shape: never the front plate, never an automatic's plate."""
+from __future__ import annotations
+
+import numpy as np
+
+from ..materials import family
+from ..measuring import Measurement, NotEvaluated, Setting, quantity
+from .motion import sized
+from .protective import named, normal
+
+PLATE = ("mid_plate",)
+ON_AXIS = 0.05
+"""mm within which the centre of an arc lies where an opening is told to be."""
+
+EXACT = 1e-6
+SHIELDS = ("SFI 6.1", "SFI 6.2", "SFI 6.3", "SFI 9.1")
+
+
+def _plate(snapshot, context):
+    """(part, its larger face, thickness) of the plate between block and shield; None where the car has an automatic."""
+    if context.car.transmission.kind != "manual":
+        return None
+    part = context.part("mid_plate")
+    if part is None:
+        return None
+    context.measure     # the host must be there
+    if not hasattr(part.shape, "Faces"):
+        raise NotEvaluated("mid_plate has no shape that can be measured; recompute the document")
+    flats = sorted((face for face in part.shape.Faces if face.Surface.TypeId == "Part::GeomPlane"), key=lambda face: -face.Area)
+    if len(flats) < 2:
+        raise NotEvaluated("mid_plate shows no two faces of a plate; rebuild it")
+    first, second = flats[:2]
+    normals = [np.array(face.normalAt(0.0, 0.0)) for face in (first, second)]
+    if abs(abs(float(normals[0] @ normals[1])) - 1.0) > 1e-9:
+        raise NotEvaluated("the largest faces of mid_plate are not parallel; rebuild it")
+    return part, first, abs(float((np.array(second.CenterOfMass) - np.array(first.CenterOfMass)) @ normals[0]))
+
+
+def _point(context, y: float = 0.0, z: float = 0.0):
+    return tuple(map(float, context.scene.engine_point(-context.scene.stack.total, y, z)))
+
+
+@quantity("clutch_plate", "length", components={"material": "word", "thickness": "length"},
+          bellhousing=Setting("choices", SHIELDS, "specifications of the bellhousing with which it is asked for", SHIELDS))
+def clutch_plate(snapshot, context):
+    """Thickness and material of the plate between the block and the shield of a clutch."""
+    asked = context.settings["bellhousing"]
+    found = _plate(snapshot, context)
+    if found is None:
+        return ()
+    if asked != SHIELDS:
+        listed = [normal(item.specification) for item in context.car.protective_items if named(item.item) == "bellhousing"]
+        if not listed:
+            raise NotEvaluated("the plate goes by the specification of the bellhousing, and none is listed; give it under protective_items")
+        if not any(one.rstrip("W") in asked for one in listed):
+            return ()
+    part, _face, thickness = found
+    material = family(part.material)
+    if material is None:
+        raise NotEvaluated(f"the material {part.material!r} of the mid plate is not in the catalogue")
+    return (Measurement(None, PLATE, how=f"{part.material}, {sized(thickness)} thick", parts={"material": material, "thickness": thickness},
+                        points=(_point(context),), accuracy=EXACT),)
+
+
+def _arcs(face, context) -> list:
+    """(y, z, diameter) of every round edge of a face of the plate, engine frame."""
+    found = []
+    for edge in face.Edges:
+        if edge.Curve.TypeId == "Part::GeomCircle":
+            x, y, z = context.scene.engine_frame.to_local(np.array(tuple(edge.Curve.Center)))
+            found.append((float(y), float(z), 2.0 * float(edge.Curve.Radius)))
+    return found
+
+
+@quantity("plate_opening", "length", of=Setting("choice", None, "which opening", ("crank", "starter")),
+          over_flange=Setting("choice", "false", "whether the diameter of the crank flange is taken off", ("true", "false")))
+def plate_opening(snapshot, context):
+    """Diameter of an opening of the plate between the block and the shield of a clutch."""
+    found = _plate(snapshot, context)
+    if found is None:
+        return ()
+    of, (_part, face, _thickness) = context.settings["of"], found
+    starter = context.car.plates.mid.starter or context.scene.transmission.starter
+    if of == "starter" and starter is None:
+        return ()
+    y, z = (0.0, 0.0) if of == "crank" else (starter.y, starter.z)
+    sizes = [diameter for a, b, diameter in _arcs(face, context) if abs(a - y) < ON_AXIS and abs(b - z) < ON_AXIS]
+    if not sizes:
+        raise NotEvaluated(f"no round opening for the {of} was found in the mid plate; rebuild it")
+    value, how = max(sizes), f"opening for the {of}, {sized(max(sizes))} across"
+    if context.settings["over_flange"] == "true":
+        value -= context.scene.engine.crank_flange_diameter
+        how += f", crank flange {sized(context.scene.engine.crank_flange_diameter)}"
+    return (Measurement(value, PLATE, how=how, points=(_point(context, y, z),), accuracy=EXACT),)
+
+
+@quantity("plate_bolts_below", "count", least=Setting("length", 0.375 * 25.4, "smallest bolt that counts"))
+def plate_bolts_below(snapshot, context):
+    """Bolts of the engine's rear pattern, dowels not counted, that a clutch car's plate has holes for below the crank centreline."""
+    found = _plate(snapshot, context)
+    if found is None:
+        return ()
+    drilled = _arcs(found[1], context)
+    engine = context.scene.engine
+    below = [(y, z) for y, z, diameter in engine.rear_holes if z < 0.0 and diameter >= context.settings["least"]
+             and abs(diameter - engine.dowel_diameter) > ON_AXIS
+             and any(abs(a - y) < ON_AXIS and abs(b - z) < ON_AXIS and abs(d - diameter) < ON_AXIS for a, b, d in drilled)]
+    return (Measurement(float(len(below)), PLATE, how=f"{len(below)} holes of the rear pattern below the crank centreline",
+                        points=tuple(_point(context, y, z) for y, z in below) or (_point(context),)),)

@@ -1,0 +1,103 @@
+"""A finding in words, for the findings dock. Pure: neither the host nor Qt is needed."""
+from __future__ import annotations
+
+from typing import Iterable, Sequence
+
+from ..checks import wording
+from ..checks.findings import NOT_APPLICABLE, NOT_EVALUATED, OPEN, PASSED, SEVERITIES, WAIVER_VOID, WAIVED, Finding
+from ..checks.wording import basis, number, sentence
+
+ORDER = (OPEN, WAIVER_VOID, NOT_EVALUATED, WAIVED, PASSED, NOT_APPLICABLE)
+"""States in the order in which they are listed."""
+
+
+def rank(finding: Finding) -> tuple:
+    """What findings are sorted by: what stands against the car first, the gravest first."""
+    return ORDER.index(finding.state), SEVERITIES.index(finding.severity), finding.rule, finding.subjects, finding.discriminator
+
+
+def counts(findings: Iterable[Finding]) -> str:
+    """How many of each stand against the car, in one line."""
+    findings = tuple(findings)
+    still = [finding for finding in findings if finding.unresolved]
+    words = [f"{sum(finding.severity == severity for finding in still)} {severity}" for severity in SEVERITIES]
+    told = [f"open: {', '.join(words)}"]
+    for state, word in ((NOT_EVALUATED, "not evaluated"), (WAIVED, "waived"), (PASSED, "passed")):
+        number = sum(finding.state == state for finding in findings)
+        if number or state != WAIVED:
+            told.append(f"{word}: {number}")
+    return "; ".join(told)
+
+
+def limit(finding: Finding) -> str:
+    """The limit as it is compared: ``<= 10.000 in``, ``1.90 to 2.20 deg``."""
+    return wording.limit(finding.comparison, finding.limit, finding.unit)
+
+
+def title(finding: Finding) -> str:
+    """A finding's title with what tells it from its neighbours (the pose, the joint)."""
+    return f"{finding.title} ({finding.discriminator})" if finding.discriminator else finding.title
+
+
+def state(finding: Finding, stale: bool = False) -> str:
+    """The state in words; a stale one says so."""
+    return finding.state.replace("-", " ") + (", stale" if stale else "")
+
+
+def cells(finding: Finding, labels: Sequence[str], stale: bool = False) -> tuple[str, ...]:
+    """A finding as one row: state, severity, rule, part, measured, limit, margin, basis."""
+    return (state(finding, stale), finding.severity, title(finding), "; ".join(labels), number(finding.measured, finding.unit),
+            limit(finding), number(finding.margin, finding.unit, sign=True), basis(finding.basis))
+
+
+def details(finding: Finding, labels: Sequence[str], stale: Sequence[str] | None = None) -> str:
+    """Everything about a finding in sentences. stale: labels of the parts that have changed since, None where nothing has."""
+    lines = [title(finding), f"{finding.state.replace('-', ' ').capitalize()}, {finding.severity}. Rule {finding.rule} of "
+             f"{finding.rule_set}."]
+    if stale is not None:
+        have = "has" if len(stale) == 1 else "have"
+        what = f"since then {'; '.join(stale)} {have} changed" if stale else "the car has changed since then"
+        lines.append(f"Stale: this was measured before the last change; {what}. Check again.")
+    if labels:
+        lines.append(f"About: {'; '.join(labels)}.")
+    if finding.measured is not None:
+        told = f"Measured {number(finding.measured, finding.unit)}"
+        told += f", limit {limit(finding)}" if finding.limit is not None else ""
+        told += f", margin {number(finding.margin, finding.unit, sign=True)}" if finding.margin is not None else ""
+        lines.append(f"{told}.")
+    lines += [sentence(text) for text in (finding.how, finding.reason) if text]
+    if finding.unresolved and finding.hint:
+        lines.append(sentence(f"What to do: {finding.hint}"))
+    lines.append(f"Basis: {basis(finding.basis)}.")
+    if finding.waiver:
+        lines.append(waiver(finding.waiver))
+    elif finding.unresolved and not finding.waivable:
+        lines.append("This rule is about a protective part and cannot be waived.")
+    lines.append("The current rule book, the chassis inspector and a qualified welder decide; this only helps to see.")
+    return "\n\n".join(lines)
+
+
+def waiver(given: dict) -> str:
+    """A waiver in one sentence."""
+    told = f"Waiver by {given['author']}, {given['date']}: {given['reason'].rstrip('.')}"
+    more = [f"{word} {given[name]:g}" if isinstance(given[name], float) else f"{word} {given[name]}"
+            for name, word in (("expires", "until"), ("measured", "measured then"), ("edition", "edition")) if given.get(name) is not None]
+    return f"{told} ({', '.join(more)})." if more else f"{told}."
+
+
+def unused(rule: str, why: str, given: dict) -> str:
+    """A waiver that waives nothing, in sentences."""
+    return f"Unused waiver of {rule}.\n\n{sentence(why)}\n\n{waiver(given)}"
+
+
+def asked(finding: Finding, labels: Sequence[str], findings: Iterable[Finding]) -> str:
+    """What a waiver of a finding will be about: a waiver speaks of a rule and its parts, so of every pose and joint at once."""
+    told = f"{title(finding)}: {'; '.join(labels) or 'the car'}"
+    if finding.measured is not None:
+        told += f"; measured {number(finding.measured, finding.unit)}, limit {limit(finding)}"
+    others = [other.discriminator for other in findings if other.id != finding.id and other.rule == finding.rule
+              and other.subjects == finding.subjects and other.state in (OPEN, WAIVED, WAIVER_VOID)]
+    if others:
+        told += (f". The waiver will also speak of the same rule and parts elsewhere ({'; '.join(others)}); it is void there where "
+                 "the value is worse")
+    return f"{told}."
