@@ -62,8 +62,8 @@ def absurd(rng):
     return told, car
 
 
-def test_an_absurd_car_is_refused_in_a_sentence_or_judged(request, tmp_path):
-    count, made = request.config.getoption("--solids", None) or 4, 0
+def test_an_absurd_car_is_refused_in_a_sentence_or_judged(solids, tmp_path):
+    count, made = solids(4), 0
     seed = 0
     while made < count:
         rng = random.Random(f"absurd {seed}")

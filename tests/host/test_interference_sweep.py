@@ -39,14 +39,14 @@ def astray(parts, rng):
 
 
 @pytest.mark.parametrize("name", DEMOS)
-def test_no_interference_is_missed(name, request):
+def test_no_interference_is_missed(name, solids):
     rule, = (item for item in rules.select(["clearance"]).rules if item.id == "CLR-INTERFERENCE")
     rng = random.Random(f"whole {name}")
     document = make.document(carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml"), f"interference_{name}")
     met = 0
     try:
         layout = read.only_layout(document)
-        for number in range(request.config.getoption("--solids", None) or 1):
+        for number in range(solids(1)):
             layout.AxleToBlock, layout.CrankHeight = rng.uniform(78, 88) * INCH, rng.uniform(9, 11.5) * INCH
             layout.Pitch = rng.uniform(0.0, 3.5)
             document.recompute()
