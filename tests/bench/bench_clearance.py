@@ -13,7 +13,7 @@ from crankline.features import make, read
 
 DEMOS = ("full_bodied_automatic", "open_clutch")
 PAIRS = ("CLR-INTERFERENCE", "CLR-OIL-PAN", "CLR-TRANSMISSION-PAN", "CLR-BELL", "CLR-DAMPER", "CLR-FIREWALL", "CLR-SHAFT")
-SWEEPS = ("SRV-TRANSMISSION", "SRV-ENGINE")
+SWEEPS = ("SRV-TRANSMISSION", "SRV-DRIVESHAFT", "SRV-ENGINE")
 
 
 def seconds(action) -> float:

@@ -189,6 +189,44 @@ def test_a_demo_document_is_checked_on_its_shapes(made):
     assert place.digests == {"loop/front": snapshot.part("loop/front").digest}
 
 
+def test_findings_tell_contact_penetration_and_containment_apart():
+    """Two boxes side by side, one 3 mm into the other, one wholly inside, one in the other's bore: what the finding says, its depth,
+    and the two points on the two surfaces. The same against the driver's box."""
+    from crankline.checks import engine, rules
+    document = make.document(CARS["full_bodied_automatic"], "kinds")
+    try:
+        now = read.snapshot(read.only_layout(document))
+    finally:
+        App.closeDocument(document.Name)
+    asked = {rule.id: rule for rule in rules.select(["clearance"]).rules}
+    block = Part.makeBox(100, 100, 100, App.Vector(1000, 0, 0))
+    hollow = block.cut(Part.makeBox(60, 60, 100, App.Vector(1020, 20, 0)))
+
+    def judged(rule, one, other):
+        pair = (replace(now.part("tunnel"), shape=one, digest=""), replace(now.part("enclosure"), shape=other, digest=""))
+        return engine.evaluate([asked[rule]], replace(now, parts=pair), shapes.HostMeasurer())
+
+    for other, in_one, words, depth in ((Part.makeBox(50, 50, 50, App.Vector(1100, 0, 0)), block, "", 0.0),
+                                        (Part.makeBox(50, 50, 50, App.Vector(1097, 0, 0)), block, "overlaps", 3.0),
+                                        (Part.makeBox(20, 20, 20, App.Vector(1040, 40, 40)), block, "lies wholly inside", 20.0),
+                                        (Part.makeBox(20, 20, 20, App.Vector(1040, 40, 40)), hollow, "", 0.0)):
+        item, = judged("CLR-INTERFERENCE", in_one, other)
+        assert (item.state == findings.OPEN) is (depth > 0.0) and item.measured * INCH == pytest.approx(depth, abs=1e-6)
+        if depth:
+            assert words in item.how and set(item.subjects) == {"tunnel", "enclosure"} and len(item.points) == 2
+            first, second = (shape for _key, shape in sorted((("tunnel", in_one), ("enclosure", other))))
+            for point, shape in zip(item.points, (first, second)):
+                skin = Part.Compound(shape.Faces)
+                assert skin.distToShape(Part.Vertex(App.Vector(*point)))[0] < 1e-6
+    driver = now.car.car.driver_envelope
+    low = App.Vector(driver.x_rear, driver.y_right, driver.z_low)
+    far = Part.makeBox(10, 10, 10, App.Vector(0, 0, -5000))
+    for shift, kind in (((100, 100, 100), "inside"), ((-5, 100, 100), "penetration"), ((-20, 100, 100), "contact"), ((-25, 100, 100), "apart")):
+        item = next(one for one in judged("CLR-DRIVER", Part.makeBox(20, 20, 20, low + App.Vector(*shift)), far) if one.subjects == ("tunnel",))
+        assert f"driver's box, {kind}," in item.how
+        assert (item.state == findings.OPEN) is (kind in ("inside", "penetration"))
+
+
 def test_shapes_and_not_parameters_are_measured():
     """The front loop's shape is put 10 in further back by hand in the snapshot: the rule follows the shape."""
     document = make.document(CARS["full_bodied_automatic"], "moved")

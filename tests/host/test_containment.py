@@ -231,3 +231,45 @@ def test_a_fixed_loop_away_from_the_cross_member_stands_on_floor_tubes(benches):
         bench.loop("rear")
     assert judged["standing"].measured == 4.0 and "2 on floor tubes" in judged["standing"].how
     assert judged["hanging"].measured == 2.0 and "floor" not in judged["hanging"].how
+
+
+# --- what carries the enclosure ------------------------------------------------------------------------------------------
+
+
+def supports(snapshot, measurer):
+    outcome = checks.run(snapshot, event_date=DATE, measurer=measurer, with_remedies=False)
+    return {item.rule: item for item in outcome.findings if item.rule in ("CON-ENCLOSURE-SUPPORT", "CON-RELEASE-TRACK")}
+
+
+def moved(snapshot, wanted, shift):
+    """The snapshot with some parts elsewhere."""
+    return replace(snapshot, parts=tuple(replace(part, shape=part.shape.translated(App.Vector(*shift))) if wanted(part.key) else part
+                                         for part in snapshot.parts))
+
+
+@pytest.mark.parametrize("name", [AUTOMATIC, CLUTCH])
+def test_the_enclosure_is_carried_where_its_mounts_touch_it_and_what_carries_it(benches, name):
+    bench = benches[name]
+    snapshot = read.snapshot(bench.layout)
+    mounts = sorted(part.key for part in snapshot.kind("enclosure_mount"))
+    assert mounts == [f"enclosure_mount/{end}_{side}" for end in ("front", "rear") for side in ("bottom", "top")]
+    sound = supports(snapshot, bench.measurer)["CON-ENCLOSURE-SUPPORT"]
+    assert sound.measured == 2.0 and all(key in sound.how for key in mounts) and "does not touch" not in sound.how
+    # One mount of an end hangs 1 mm off: the other still carries it. Both: that end is not carried.
+    one = supports(moved(snapshot, lambda key: key == "enclosure_mount/front_top", (0, 0, 1.0)), bench.measurer)["CON-ENCLOSURE-SUPPORT"]
+    assert one.measured == 2.0 and "enclosure_mount/front_top does not touch" in one.how
+    shapes_ = {part.key: part for part in snapshot.parts}
+    off = moved(moved(snapshot, lambda key: key == "enclosure_mount/front_top", (0, 0, 1.0)), lambda key: key == "enclosure_mount/front_bottom", (0, 0, -1.0))
+    both = supports(off, bench.measurer)["CON-ENCLOSURE-SUPPORT"]
+    assert (both.measured, both.state) == (1.0, findings.OPEN) and "front: nothing" in both.how and shapes_
+
+
+def test_an_enclosure_that_is_not_carried_holds_no_released_shaft(benches):
+    """The automatic's loops stand around the tube and hold the shaft as well; without them only a carried enclosure would."""
+    bench = benches[AUTOMATIC]
+    snapshot = read.snapshot(bench.layout)
+    held = supports(snapshot, bench.measurer)["CON-RELEASE-TRACK"]
+    loose = moved(snapshot, lambda key: key.startswith("enclosure_mount/front"), (0, 60.0, 0))
+    fallen = supports(loose, bench.measurer)["CON-RELEASE-TRACK"]
+    assert "enclosure holds" in held.how and "enclosure" not in fallen.how.split("holds")[0]
+    assert fallen.measured < held.measured

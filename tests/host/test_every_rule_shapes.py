@@ -13,7 +13,7 @@ from conftest import ROOT
 from crankline import carfile, model
 from crankline.checks import engine, findings, shapes
 from crankline.features.base import host_placement
-from crankline.geometry import (chassis_tube, cross_member, enclosure, engine_envelope, firewall, fixed_loop, mid_plate, shaft_envelope, split_loop,
+from crankline.geometry import (chassis_tube, cross_member, driveshaft, enclosure, engine_envelope, firewall, fixed_loop, mid_plate, shaft_envelope, split_loop,
                                 transmission_envelope, tunnel)
 from crankline.mechanics import scene as scenes
 from crankline.mechanics.frames import Frame
@@ -75,6 +75,8 @@ def shape_of(key, car, scene):
     if stem == "mid_plate":
         mounts = car.mounts
         return built(mid_plate, mid_plate.spec(car.plates.mid, mounts.rail_tabs, mounts.support_tube, scene), scene.engine_frame)
+    if stem == "driveshaft":
+        return built(driveshaft, driveshaft.spec(car.driveshaft, scene), scene.shaft_frame)
     if stem == "shaft_envelope":
         return built(shaft_envelope, shaft_envelope.spec(car.driveshaft, scene), scene.shaft_frame)
     if stem == "cross_member":
@@ -88,7 +90,7 @@ def kind_of(key, car):
     stem, _slash, name = key.partition("/")
     if stem == "loop":
         return next(f"{loop.kind}_loop" for loop in car.containment.loops if loop.name == name)
-    made = ("enclosure", "tunnel", "engine", "transmission", "firewall", "shaft_envelope", "cross_member", "mid_plate")
+    made = ("enclosure", "tunnel", "driveshaft", "engine", "transmission", "firewall", "shaft_envelope", "cross_member", "mid_plate")
     return stem if stem in made else "chassis_tube"
 
 
@@ -210,7 +212,8 @@ def holes_below(car, number):
 
 
 PARTS = {"CLR-OIL-PAN": ("engine", *RAILS), "CLR-TRANSMISSION-PAN": ("transmission", *RAILS), "CLR-BELL": ("transmission", *RAILS),
-         "CLR-DAMPER": ("engine", *RAILS), "CLR-FIREWALL": ("engine", "firewall as cut"), "CLR-SHAFT": ("shaft_envelope", "loop/"),
+         "CLR-DAMPER": ("engine", *RAILS), "CLR-FIREWALL": ("engine", "firewall as cut"), "CLR-SHAFT": ("shaft_envelope", "rear_cross_member"), "CLR-STARTER": ("transmission", *RAILS),
+         "SRV-DRIVESHAFT": ("driveshaft", "enclosure"),
          "CLR-PAN-GROUND": ("engine",), "CLR-TRANSMISSION-GROUND": ("transmission",), "CLR-DRIVER": ("transmission",),
          "GND-FRONT": ("rail/left",), "GND-REST": ("rail/left",), "SRV-TRANSMISSION": ("transmission", "rail/left"),
          "SRV-TRANSMISSION-ROOM": ("transmission", "rail/left"), "SRV-ENGINE": ("engine", "upper_fore_aft/left"),
@@ -309,8 +312,12 @@ ROWS = [
     Row("CLR-DAMPER", AUTOMATIC, (Edge("placement.lateral", 0.0, 12.5 * INCH, "1/2 in | 13 mm"),), ALWAYS, (STALE_ENGINE, *SHAPED)),
     Row("CLR-FIREWALL", AUTOMATIC, (Edge("placement.lateral", 0.0, 4.0, "1/4 in | 6 mm"),), ALWAYS,
         (STALE_ENGINE, Blind("firewall is stale", unsound=(("firewall", "stale", False),)), *SHAPED)),
-    Row("CLR-SHAFT", ONE_LOOP, (Edge(loop("inner_diameter"), 7 * INCH, 6 * INCH, "1/2 in | 13 mm"),), ALWAYS,
-        (STALE_LOOP, NO_HOST, LAYOUT), nothing=NO_LOOPS),
+    Row("CLR-SHAFT", AUTOMATIC, (Edge("chassis.rear_cross_member.z", 5.5 * INCH, 9.0 * INCH, "1/2 in | 13 mm"),), ALWAYS,
+        (Blind("rear_cross_member is stale", unsound=(("rear_cross_member", "stale", False),)), *SHAPED),
+        nothing={"chassis.rear_cross_member": None}),
+    Row("CLR-STARTER", AUTOMATIC, (Edge("chassis.rails.half_spacing", 13.25 * INCH, 9.5 * INCH, "1/2 in | 13 mm", whose="rail/left"),), ALWAYS,
+        (STALE_TRANSMISSION, *SHAPED), on={"transmission.starter": model.Opening(y=7.0 * INCH, z=-5.0 * INCH, diameter=3.0 * INCH)},
+        nothing={"transmission.starter": None}),
     Row("CLR-PAN-GROUND", AUTOMATIC, (Edge("engine.pan.depth", 6 * INCH, 8 * INCH, "3 in | 76 mm"),), ALWAYS, (STALE_ENGINE, *SHAPED),
         nothing={"engine.pan": None}),
     Row("CLR-TRANSMISSION-GROUND", AUTOMATIC, (Edge("transmission.pan.below_axis", 5 * INCH, 8 * INCH, "3 in | 76 mm"),), ALWAYS,
@@ -330,7 +337,7 @@ ROWS = [
 
 BY_RULE = {row.rule: row for row in ROWS}
 EDGES = [(row, edge) for row in ROWS for edge in row.edges]
-SWEPT = ("CLR-INTERFERENCE", "SRV-TRANSMISSION", "SRV-TRANSMISSION-ROOM", "SRV-ENGINE")
+SWEPT = ("CLR-INTERFERENCE", "SRV-DRIVESHAFT", "SRV-TRANSMISSION", "SRV-TRANSMISSION-ROOM", "SRV-ENGINE")
 """Rules whose figure jumps where the verdict changes: they are tried below."""
 
 
@@ -412,6 +419,19 @@ def test_the_transmission_passes_the_rail_or_does_not(rule, clear):
             assert item.measured == item.limit and item.margin == 0.0
         else:
             assert item.margin < 0.0 and "rail/left is in the way" in item.how
+
+
+def test_the_driveshaft_draws_through_the_enclosure_or_does_not():
+    """As thick as its joints swing, along its own axis: how far that is off the enclosure's axis leaves so much less than half of bore over
+    swing."""
+    full, place = filled(CARS[AUTOMATIC]), scenes.of(CARS[AUTOMATIC])
+    tube, reach = full.containment.enclosure, full.driveshaft.joint_swing_diameter
+    off = max(np.linalg.norm((place.shaft_at(point[0]) - point)[1:]) for point in enclosure.axis_points(tube, place, full.containment.loops))
+    for room, state in ((off - 0.5, findings.OPEN), (off + 0.5, findings.PASSED)):
+        item, = swept("SRV-DRIVESHAFT", {"containment.enclosure.outer_diameter": reach + 2.0 * (tube.wall + room)})
+        assert item.state == state, (room, item.how)
+        if state == findings.OPEN:
+            assert set(item.subjects) == {"driveshaft", "enclosure"} and item.margin < 0.0 and "enclosure is in the way" in item.how
 
 
 def test_the_engine_passes_the_upper_member_or_does_not():

@@ -116,8 +116,6 @@ FAULTS = {
     "pins missing": ({"containment.loops.front.pins_split": 1}, "CON-LOOP-PINS", (), "put 1 pin at the split of loop/front"),
     "loops large": ({"containment.loops.front.inner_diameter": 19 * INCH, "containment.loops.second.inner_diameter": 19 * INCH,
                      "containment.enclosure.outer_diameter": 18 * INCH}, "CON-RELEASE-FLOOR", (), ""),
-    "tail of the tube bare": ({"containment.loops.second.x": 52.5 * INCH, "containment.enclosure.x_rear": 47.0 * INCH},
-                              "CON-ENCLOSURE-SUPPORT", (), "loop/"),
     "pan on the member": ({"mounts.cross_member.offset": 1.5 * INCH}, "CLR-TRANSMISSION-PAN", ("transmission", "cross_member"),
                           "cross member"),
     "member in the case": ({"mounts.cross_member.offset": 1.5 * INCH, "mounts.cross_member.z": 6.5 * INCH}, "CLR-INTERFERENCE",
@@ -145,7 +143,7 @@ def test_every_remedy_written_into_the_document_clears_its_finding(automatic, fa
     assert broken, f"{rule_id} finds nothing wrong: {[(item.state, item.measured, item.reason) for item in first]}"
     finding = broken[0]
     began = time.monotonic()
-    search = remedies.Solver(now, measurer, seconds=60.0).search(finding, rule)
+    search = remedies.Solver(now, measurer, seconds=90.0, share=90.0).search(finding, rule)
     print(f"\n{fault}: {finding.subjects} {finding.measured} {finding.unit}; {time.monotonic() - began:.1f} s; "
           f"{[one.words for one in search.remedies]}; tried {search.tried}")
     assert search.remedies and any(words in one.words for one in search.remedies) and not search.cut_short, search

@@ -478,3 +478,16 @@ def test_the_joint_passes_the_bore(cars):
     swing = filled(now.car.driveshaft).joint_swing_diameter
     expected = (enclosure.outer_diameter - 2 * enclosure.wall - swing) / 2
     assert found.measured * INCH == pytest.approx(expected, abs=1e-6) and found.state == "passed"
+
+
+def test_the_clutch_cars_transmission_comes_out_once_its_receiver_is_low(cars):
+    """It must go back by the length of its input shaft first, with its case over the receiver: where that stands too high it is
+    the one thing in the way, and told with its travel. Cut down until the case clears it, the transmission tips out over the member."""
+    now = cars["open_clutch"]
+    bodies = known(now)
+    kind, receiver = bodies["receiver"]
+    low = receiver.shape.BoundBox
+    cut = receiver.shape.common(Part.makeBox(400, 400, 0.45 * low.ZLength, V(low.XMin - 100, low.YMin - 100, low.ZMin))).Solids[0]
+    found = service.out("transmission", {**bodies, "receiver": (kind, Body("receiver", cut, "cut"))}, now.scene, now.car)
+    assert found.path.blocked is None and found.way in ("nose_down", "turned_nose_down") and found.failed[0].way == "straight_down"
+    assert {"enclosure", "transmission_mount"} <= set(found.off)

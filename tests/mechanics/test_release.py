@@ -97,13 +97,13 @@ def test_droop_on_a_loop_against_a_scan_and_a_root_finder(bent):
 
 @pytest.mark.parametrize("bent", [True, False])
 def test_a_loop_just_behind_the_joint_is_met_by_the_shoulder(bent):
-    """Loop 10 mm behind the shoulder, its bottom 120 mm under the joints: sinking, the shaft draws the shoulder back against it,
+    """Loop 6 mm behind the shoulder, its bottom 120 mm under the joints: sinking, the shaft draws the shoulder back against it,
     before the tube would come down on it."""
-    opening = ring(900.0, 770.0, 180.0, 180.0, 8.0, bent)
+    opening = ring(911.0, 770.0, 180.0, 180.0, 0.05, bent)
     got = releasing.release(standing((0.0, 0.0, 800.0)), SHAFT, [opening])
     thin = releasing.release(standing((0.0, 0.0, 800.0)), replace(SHAFT, joint_swing_diameter=90.0), [opening])
     assert got.held_by == thin.held_by == ("front",) and got.droop[0] < thin.droop[0] - 1e-3
-    solids = [(900.0, 672.0, 8.0)] if bent else [(892.0, 680.0, 0.0), (908.0, 680.0, 0.0)]
+    solids = [(911.0, 679.95, 0.05)] if bent else [(910.95, 680.0, 0.0), (911.05, 680.0, 0.0)]
     assert clearance_below(got.droop[0], np.array([0.0, 800.0]), 1000.0, solids) == pytest.approx(0.0, abs=1e-9)
     assert clearance_below(got.droop[0] - 1e-3, np.array([0.0, 800.0]), 1000.0, solids) > 0.0
 
@@ -198,11 +198,26 @@ def possible(rear, length, slopes, openings, bore, body):
     s = np.unique([*np.linspace(0.0, length, 101), body.reach, length - body.reach])
     points = rear + s[None, :, None] * axis[:, None, :]
     for opening in openings:
-        along = (opening.center[0] - rear[0]) / axis[:, :1]
-        y, z = (rear + along * axis - opening.center)[:, 1:].T
         core = np.subtract((opening.inner_width, opening.inner_height), 2 * opening.radius) / 2
-        clear &= (np.hypot(np.maximum(abs(y) - core[0], 0.0), np.maximum(abs(z) - core[1], 0.0)) <=
-                  opening.radius - radius_at(along[:, 0], body, length)) | (along[:, 0] > length)
+
+        def room(at):
+            """From points to the inside of the ring at their station, a bent tube being wider away from its middle."""
+            half = opening.half_width
+            wider = half - np.sqrt(np.maximum(half**2 - at[..., 0] ** 2, 0.0)) if opening.round_section else 0.0
+            inside = opening.radius + wider - np.hypot(np.maximum(abs(at[..., 1]) - core[0], 0.0), np.maximum(abs(at[..., 2]) - core[1], 0.0))
+            return np.where(abs(at[..., 0]) > half + 1e-9, np.inf, inside)
+
+        width = np.linspace(-1.0, 1.0, 9) * opening.half_width
+        along = (opening.center[0] + width - rear[0]) / axis[:, :1]
+        at = rear + along[..., None] * axis[:, None, :] - opening.center
+        clear &= ((room(at) >= radius_at(along, body, length)) | (along > length)).all(axis=1)
+        # The rim of the shoulder, which leans with the shaft.
+        across = np.cross(axis, [0.0, 0.0, 1.0])
+        across /= np.linalg.norm(across, axis=1, keepdims=True)
+        up, turn = np.cross(across, axis), np.linspace(0.0, 2 * np.pi, 24, endpoint=False)
+        rim = (rear + (length - body.reach) * axis - opening.center)[:, None] + body.joint * (
+            np.cos(turn)[:, None] * across[:, None] + np.sin(turn)[:, None] * up[:, None])
+        clear &= (room(rim) >= 0.0).all(axis=1)
     if bore is not None:
         first, last = np.asarray(bore.rear), np.asarray(bore.front)
         along = (last - first) / np.linalg.norm(last - first)
@@ -323,3 +338,24 @@ def test_a_loop_of_the_demo_left_open_by_20_degrees(cars):
     # On its corners: 3.75 cos 10 - sqrt(1.875^2 - (3.75 sin 10)^2) - (3.75 - 1.875) in.
     assert opened.sag(1.875 * INCH) / INCH == pytest.approx(3.75 * np.cos(np.radians(10)) - np.sqrt(
         1.875 ** 2 - (3.75 * np.sin(np.radians(10))) ** 2) - 1.875)
+
+
+# --- what is reached first --------------------------------------------------------------------------------------------
+
+
+def test_the_floor_is_reached_before_the_track():
+    low = releasing.release(standing((0.0, 0.0, 300.0)), SHAFT, floor=100.0)
+    assert low.first == ("floor",) and low.over_floor[0] == pytest.approx(-100.0, abs=1e-9)
+    held = releasing.release(standing((0.0, 0.0, 300.0)), SHAFT, [ring(900.0)], floor=100.0)
+    assert held.first == ("",) and held.over_floor[0] == pytest.approx(held.lowest[0] - 100.0) and held.over_floor[0] > 0.0
+    assert releasing.release(standing((0.0, 0.0, 300.0)), SHAFT).first == ("track",)
+
+
+@pytest.mark.parametrize("z_high, first", [(225.0, "driver's envelope"), (120.0, "floor")])
+def test_a_driver_beneath_the_shaft_is_first_if_nearer(z_high, first):
+    """A box under the shaft from 600 to 800 ahead of the rear joint, floor at 100. Sinking, the shaft's side (55 thick) meets the box's
+    front top edge at (300 - 55 - z) / 800 and the floor at (300 - 55 - 100) / 1000 of slope, nearly."""
+    box = model.DriverEnvelope(x_rear=600.0, x_front=800.0, y_right=-300.0, y_left=300.0, z_low=0.0, z_high=z_high)
+    got = releasing.release(standing((0.0, 0.0, 300.0)), SHAFT, driver=box, floor=100.0)
+    assert (300.0 - 55.0 - z_high) / 800.0 < 0.145 or first == "floor"
+    assert got.first == (first,) and got.enters_driver_envelope

@@ -277,6 +277,7 @@ def summary(outcome) -> list[str]:
     """What stands against the car, worst first, and a line of counts."""
     from collections import Counter
 
+    from .checks import wording
     from .checks.findings import NOT_EVALUATED, SEVERITIES
     shown = [item for item in outcome.findings if item.unresolved or item.state == NOT_EVALUATED]
     shown.sort(key=lambda item: (SEVERITIES.index(item.severity), item.state, item.rule, item.subjects))
@@ -284,7 +285,9 @@ def summary(outcome) -> list[str]:
     for item in shown:
         # Of a document's own trouble the object's message is what helps; of all else the number and the way out.
         health = item.rule_set == "document_health"
-        value = "" if item.measured is None or health else f" [{item.measured:.4g} {item.unit}, {item.comparison} {_limit(item.limit)}]"
+        value = ""
+        if item.measured is not None and not health:
+            value = f" [{wording.number(item.measured, item.unit)}, {wording.limit(item.comparison, item.limit, item.unit)}]"
         told = item.reason or (item.how if health else "") or item.hint
         tail = f": {told}" if told else ""
         what = item.severity if item.unresolved else "not evaluated"
@@ -294,12 +297,6 @@ def summary(outcome) -> list[str]:
     lines += [f"note: {note}" for note in outcome.notes]
     lines.append(", ".join(f"{number} {state}" for state, number in sorted(counts.items())) or "nothing was checked")
     return lines
-
-
-def _limit(limit) -> str:
-    if isinstance(limit, tuple):
-        return f"{limit[0]:.4g} to {limit[1]:.4g}"
-    return "" if limit is None else f"{limit:.4g}"
 
 
 def _layout(document):

@@ -8,6 +8,7 @@ from typing import Any, Callable, Iterable, Sequence
 from .. import model
 from ..record import entries, filled
 from ..snapshot import POWERTRAIN, Snapshot
+from .as_if import Change, Changed
 from .findings import Finding
 from .measuring import Measurer
 from .rule import Rule
@@ -24,7 +25,8 @@ class Knob:
     ValueError where the field cannot hold that. up, down: words for more and for less of it, in which {by} and {to} stand for the
     change and for what it becomes. turned: where there is no such car, the snapshot with a measurer that adds the change to what it
     reads off a shape, for what is measured along one direction only. ways: which directions are tried. only: the one change that
-    is tried, where there is but one that helps. places: decimals that are told."""
+    is tried, where there is but one that helps. places: decimals that are told. guess: as
+    ``turned``, for a first answer that is then proved on the shape made anew; part: key of the part that this reads off."""
     name: str
     label: str
     kind: str
@@ -37,6 +39,8 @@ class Knob:
     ways: tuple[float, ...] = (1.0, -1.0)
     only: Callable[[Snapshot], float] | None = None
     places: int = 2
+    guess: Callable[[Snapshot, Measurer | None, float], Turned] | None = None
+    part: str = ""
 
 
 def _set(record: Any, field: str, value: float) -> Any:
@@ -136,8 +140,15 @@ def _loop(key: str, field: str, label: str, reach: float, up: str, down: str, wa
         containment, value = snapshot.car.containment, get(snapshot) + change
         loops = tuple(_set(loop, field, value) if loop.name == name else loop for loop in containment.loops)
         return replace(snapshot.car, containment=replace(containment, loops=loops))
+
+    def guess(snapshot, measurer, change):
+        return snapshot, Changed(measurer, snapshot.part(key).shape, Change(**{name: change for name in _READ_AS[field]}))
     return Knob(f"containment.loops.{name}.{field}", f"{label} of {key}", kind, reach, get, car, up.replace("{part}", key),
-                down.replace("{part}", key), ways=ways)
+                down.replace("{part}", key), ways=ways, guess=guess if field in _READ_AS else None, part=key)
+
+
+_READ_AS = {"x": ("along",), "center_z": ("up",), "inner_diameter": ("wide", "tall"), "inner_width": ("wide",), "inner_height": ("tall",)}
+"""Field of a loop to what changes with it on the ring that is read off."""
 
 
 def loop_station(key: str) -> Knob:
@@ -182,9 +193,10 @@ def of_part(key: str, ways: tuple[float, ...]) -> tuple[Knob, ...]:
     stem = key.partition("/")[0]
     if stem == "loop":
         return (*loop_size(key, ways), loop_height(key), loop_station(key))
-    return {"enclosure": _ENCLOSURE, "enclosure_mount": _ENCLOSURE, "tunnel": _TUNNEL, "cross_member": _MEMBER, "receiver": _MEMBER, "transmission_mount": _MEMBER,
-            "support_tube": _SUPPORT, "tie_tab": _SUPPORT, "plate_foot": _FOOT, "limiter_strut": _STRUT, "limiter_bracket": _STRUT,
-            "limiter_seat": _STRUT, "mid_plate": _PLATE, "driveshaft": (PINION,), "shaft_envelope": (PINION,)}.get(stem, ())
+    return {"enclosure": _ENCLOSURE, "enclosure_mount": _ENCLOSURE, "tunnel": _TUNNEL, "cross_member": _MEMBER, "receiver": _MEMBER,
+            "transmission_mount": _MEMBER, "support_tube": _SUPPORT, "tie_tab": _SUPPORT, "plate_foot": _FOOT, "limiter_strut": _STRUT,
+            "limiter_bracket": _STRUT, "limiter_seat": _STRUT, "mid_plate": _PLATE, "driveshaft": (PINION,),
+            "shaft_envelope": (PINION,)}.get(stem, ())
 
 
 # --- strength ---------------------------------------------------------------------------------------------------------
@@ -254,7 +266,7 @@ def _loops(snapshot: Snapshot) -> tuple[str, ...]:
 def _station_of(key: str) -> Knob:
     """The station of a loop whose shape is read off where it stands, with the change added: the distance runs along the car."""
     def turned(snapshot, measurer, change):
-        return snapshot, Changed(measurer, snapshot.part(key).shape, along=change)
+        return snapshot, Changed(measurer, snapshot.part(key).shape, Change(along=change))
     return replace(loop_station(key), car=None, turned=turned)
 
 
@@ -265,29 +277,7 @@ def _enclosure_length(snapshot):
 
 _LENGTH = Knob("containment.enclosure, x_front less x_rear", "length of the enclosure", "length", 24 * INCH, _enclosure_length, None,
                "make the enclosure {by} longer, {to}", "make the enclosure {by} shorter, {to}",
-               lambda snapshot, measurer, change: (snapshot, Changed(measurer, snapshot.part("enclosure").shape, longer=change)))
-
-
-class Changed:
-    """A measurer that adds a change to what it reads off one shape."""
-
-    def __init__(self, inner: Measurer, shape, along: float = 0.0, longer: float = 0.0):
-        self._inner, self._shape, self._along, self._longer = inner, shape, along, longer
-
-    def __getattr__(self, name):
-        return getattr(self._inner, name)
-
-    def ring(self, shape, axis_at):
-        found = self._inner.ring(shape, axis_at)
-        if shape is not self._shape:
-            return found
-        x, y, z = found.center
-        return replace(found, center=(x + self._along, y, z), x_rear=found.x_rear + self._along,
-                       x_front=found.x_front + self._along)
-
-    def tube(self, shape):
-        found = self._inner.tube(shape)
-        return replace(found, length=found.length + self._longer) if shape is self._shape else found
+               lambda snapshot, measurer, change: (snapshot, Changed(measurer, snapshot.part("enclosure").shape, Change(longer=change))))
 
 
 def by_numbers(finding: Finding, rule: Rule, snapshot: Snapshot) -> Sequence[Knob]:
@@ -305,8 +295,19 @@ def by_numbers(finding: Finding, rule: Rule, snapshot: Snapshot) -> Sequence[Kno
             "enclosure_length": (_LENGTH,)}.get(quantity, ())
 
 
+def guessed(rule: Rule) -> bool:
+    """Whether what is measured follows from the rings of the loops as they are read off."""
+    return rule.quantity == "shaft_radial_clearance" or rule.quantity.startswith("released_shaft_")
+
+
+def slow(finding: Finding, rule: Rule) -> bool:
+    """Whether each try takes long: loops take up to a second to make, and bodies that overlap are intersected."""
+    return (rule.quantity == "interference" or rule.quantity.startswith("released_shaft_")
+            or any(key.startswith("loop/") for key in finding.subjects))
+
+
 CONTAINMENT = ("loop", "enclosure")
-"""First words of the keys of what the release of the shaft and the supports of the enclosure are measured on."""
+"""First words of the keys of what the release of the shaft is measured on."""
 
 
 @dataclass(frozen=True)
@@ -322,7 +323,9 @@ def on_shapes(finding: Finding, rule: Rule, snapshot: Snapshot) -> OnShapes:
     quantity, subjects = rule.quantity, frozenset(finding.subjects)
     # What a loop is kept away from runs through it, but for the driver.
     ways = (-1.0,) if quantity == "driver_clearance" else (1.0,) if {"driveshaft", "shaft_envelope"} & subjects else (1.0, -1.0)
-    own = tuple(knob for key in finding.subjects for knob in of_part(key, ways))
+    # The pinion is turned last: every angle hangs on it.
+    ordered = sorted(finding.subjects, key=lambda key: key in ("driveshaft", "shaft_envelope"))
+    own = tuple(knob for key in ordered for knob in of_part(key, ways))
     contained = frozenset(part.key for part in snapshot.parts if part.key.partition("/")[0] in CONTAINMENT)
     if quantity in ("clearance", "interference") and len(subjects) == 2:
         return OnShapes(_unique((*own, *_placed(subjects, snapshot))), subjects)
@@ -346,8 +349,6 @@ def on_shapes(finding: Finding, rule: Rule, snapshot: Snapshot) -> OnShapes:
         return OnShapes((_ENCLOSURE_SIZE,), subjects)
     if quantity == "open_shaft_past_driver":
         return OnShapes((_ENCLOSURE_REAR, _ENCLOSURE_FRONT), contained)
-    if quantity == "enclosure_supports":
-        return OnShapes((*(loop_station(key) for key in _loops(snapshot)), _ENCLOSURE_REAR, _ENCLOSURE_FRONT), contained)
     if quantity == "loop_closed_angle":
         return OnShapes(tuple(loop_opening(key) for key in finding.subjects if key.startswith("loop/")), subjects)
     if quantity == "loop_pins_missing":

@@ -93,6 +93,8 @@ GROUPS: dict[str, Group] = {
     "transmission_pan_to_members": Group(("transmission", "pan"), _MEMBERS, "transmission's pan to cross members and rails"),
     "bell_to_chassis": Group(("transmission", "bell"), ("rail", "upper_rail", "upright", "upper_fore_aft", "tunnel", *_LOOPS),
                              "bell to rails, uprights, upper members and tunnel"),
+    "starter_to_chassis": Group(("transmission", "starter"), ("rail", "upper_rail", "upright", "footwell_tube", "cross_member", "rail_tab",
+                                                              "upper_fore_aft", "tunnel"), "starter beside the bell to what stands beside it"),
     "damper_to_chassis": Group(("engine", "damper"), ("rail", "upper_rail", "upright", "plate_foot", "cross_member"),
                                "damper to what stands beside it"),
     "engine_to_firewall": Group(("engine", "block"), ("firewall",), "back of the block to the firewall"),

@@ -17,7 +17,7 @@ from ..mechanics import scene as staging
 from ..snapshot import Snapshot
 from .engine import evaluate
 from .findings import OPEN, PASSED, SEVERITIES, WAIVER_VOID, Finding
-from .knobs import DEG, INCH, Knob, by_numbers, on_shapes
+from .knobs import DEG, INCH, Knob, by_numbers, guessed, on_shapes, slow
 from .measuring import Measurer, NotEvaluated
 from .rule import Rule
 
@@ -33,8 +33,11 @@ ENOUGH = 2
 LONG = 2.0
 """Seconds for one finding after which one remedy is enough."""
 
-SECONDS = 8.0
+SECONDS = 10.0
 """Time for all tries on shapes of one run."""
+
+SHARE = 4.0
+"""Time for those of one finding."""
 
 
 @dataclass(frozen=True)
@@ -67,10 +70,11 @@ class _OutOfTime(Exception):
 
 
 class Solver:
-    """Looks for remedies of the findings of one snapshot. seconds: for all tries that make shapes anew."""
+    """Looks for remedies of the findings of one snapshot. seconds: for all tries that make shapes anew; share: for those of one
+    finding."""
 
-    def __init__(self, snapshot: Snapshot, measurer: Measurer | None, seconds: float = SECONDS):
-        self._snapshot, self._measurer, self._left = snapshot, measurer, seconds
+    def __init__(self, snapshot: Snapshot, measurer: Measurer | None, seconds: float = SECONDS, share: float = SHARE):
+        self._snapshot, self._measurer, self._left, self._share, self._most = snapshot, measurer, seconds, 0.0, share
         self._trial, self._trial_measurer = None, None
 
     def search(self, finding: Finding, rule: Rule) -> Search:
@@ -104,6 +108,9 @@ class Solver:
         if not self._has_shapes(finding):
             return Search()
         wanted, began = on_shapes(finding, rule, self._snapshot), self._left
+        if wanted.knobs and not self._can_try():
+            return Search()
+        self._share = self._most
         found, tried = [], []
         for knob in wanted.knobs:
             value = knob.get(self._snapshot)
@@ -119,6 +126,8 @@ class Solver:
                 if knob.only is not None:
                     change = knob.only(self._snapshot)
                     change = change if change and margin(change) >= 0.0 else None
+                elif knob.guess is not None and guessed(rule) and knob.part in wanted.keys:
+                    change = self._proved(finding, rule, knob, wanted.keys, margin)
                 else:
                     change = _edge(margin, *self._start(finding), knob, _steady(finding, rule))
             except _OutOfTime:
@@ -127,6 +136,23 @@ class Solver:
             if change is not None:
                 found.append(_told(knob, value, change, self._system))
         return Search(tuple(found), tuple(tried))
+
+    def _proved(self, finding: Finding, rule: Rule, knob: Knob, keys, margin: Callable[[float], float]) -> float | None:
+        """The change that is right for a shape that is thought to be changed, proved on the shape made anew."""
+        still = replace(self._snapshot, parts=tuple(part for part in self._snapshot.parts if keys is None or part.key in keys))
+
+        @lru_cache(maxsize=None)
+        def guess(change):
+            return _margin(finding, rule, lambda: knob.guess(still, self._measurer, change), True, self._timed)
+        start = self._start(finding)
+        change = _edge(guess, *start, knob, True)
+        if change is None:
+            return None
+        for more in (0.0, 1.0, 3.0):
+            nudged = change + math.copysign(more * _grain(knob), change)
+            if margin(nudged) >= 0.0:
+                return nudged
+        return _edge(margin, *start, knob, True)
 
     @property
     def _system(self) -> str:
@@ -144,19 +170,27 @@ class Solver:
 
     def _timed(self, action):
         """What an action gives; the time that it takes is taken off what is left."""
-        if self._left <= 0.0:
+        if min(self._left, self._share) <= 0.0:
             raise _OutOfTime
         began = time.monotonic()
         try:
             return action()
         finally:
-            self._left -= time.monotonic() - began
+            took = time.monotonic() - began
+            self._left, self._share = self._left - took, self._share - took
+
+    def _can_try(self) -> bool:
+        """Whether parts can be made with other numbers: the car as it is can be, and the host is there."""
+        if self._trial is None:
+            try:
+                from . import shapes, trial
+                # A measurer of its own: what the run's knows of the parts as they stand is not pushed out.
+                self._trial, self._trial_measurer = trial.Trial(self._snapshot), shapes.HostMeasurer()
+            except (ImportError, ValueError):
+                self._trial = False
+        return bool(self._trial)
 
     def _rebuilt(self, knob: Knob, change: float, keys) -> tuple[Snapshot, Measurer]:
-        if self._trial is None:
-            from . import shapes, trial
-            # A measurer of its own: what the run's knows of the parts as they stand is not pushed out.
-            self._trial, self._trial_measurer = trial.Trial(self._snapshot), shapes.HostMeasurer()
         car = knob.car(self._snapshot, change)
         return self._trial.snapshot(car, _scene(self._snapshot, car), keys), self._trial_measurer
 
@@ -168,18 +202,18 @@ def of(finding: Finding, rule: Rule, snapshot: Snapshot, measurer: Measurer | No
 
 def for_all(findings: Iterable[Finding], rules: Iterable[Rule], snapshot: Snapshot, measurer: Measurer | None,
             seconds: float = SECONDS) -> list[Finding]:
-    """The findings, those that stand against the car with their remedies, which their hints then end with. The gravest are
-    looked into first: the time may not be enough for all."""
+    """The findings, those that stand against the car with their remedies, which their hints then end with. What is quickly tried is
+    looked into first, and of what is not the gravest: the time may not be enough for all."""
     by_id = {rule.id: rule for rule in rules}
     findings = list(findings)
     solver = Solver(snapshot, measurer, seconds)
-    for i in sorted(range(len(findings)), key=lambda i: (SEVERITIES.index(findings[i].severity), i)):
+    standing = [i for i, finding in enumerate(findings) if finding.unresolved and not finding.to_confirm]
+    for i in sorted(standing, key=lambda i: (slow(findings[i], by_id[findings[i].rule]), SEVERITIES.index(findings[i].severity), i)):
         finding = findings[i]
-        if finding.unresolved and not finding.to_confirm:
-            search = solver.search(finding, by_id[finding.rule])
-            end = _ending(search)
-            if end:
-                findings[i] = replace(finding, hint=f"{finding.hint}; {end}", remedies=tuple(one.to_json() for one in search.remedies))
+        search = solver.search(finding, by_id[finding.rule])
+        end = _ending(search)
+        if end:
+            findings[i] = replace(finding, hint=f"{finding.hint}; {end}", remedies=tuple(one.to_json() for one in search.remedies))
     return findings
 
 
@@ -189,7 +223,7 @@ def _ending(search: Search) -> str:
         return ("one of these alone is enough: " if len(search.remedies) > 1 else "this alone is enough: ") + \
             ", or ".join(remedy.words for remedy in search.remedies[:2])
     if search.cut_short:
-        return "whether one dimension alone clears it was not looked for: the time for that was used up"
+        return "whether one dimension alone clears it was not looked for to the end: the time for that was used up"
     return f"none of these alone clears it: {', '.join(search.tried)}" if search.tried else ""
 
 
@@ -215,8 +249,8 @@ def _margin(finding: Finding, rule: Rule, turned: Callable[[], tuple[Snapshot, M
     whether a value of other subjects stands for it."""
     try:
         results = timed(lambda: evaluate([rule], *turned()))
-    except (ValueError, NotEvaluated):
-        # No solution there: SceneError, a shape that cannot be built, or mechanics that refuse the number.
+    except (ValueError, RuntimeError, ArithmeticError, NotEvaluated):
+        # No solution there: SceneError, a shape that cannot be built (the host's own errors too), or mechanics that refuse the number.
         return -math.inf
     same = [item for item in results if item.discriminator == finding.discriminator and (anyone or item.subjects == finding.subjects)]
     if anyone and not same and all(item.state == PASSED for item in results):

@@ -48,8 +48,8 @@ LIFT = 15.0 * INCH
 UNDER = 1.0 * INCH
 """The transmission is out when its top is this far below the underside of the lowest rail."""
 
-FINE = 1.0 / 50.0
-"""Share of itself to within which the smallest clearance of all is found."""
+FINE, CLOSE = 1.0 / 50.0, 0.5 * INCH
+"""Share of itself to within which the smallest clearance of all is found, where it is less than so many mm."""
 
 _OPENED = ("split_loop", "shaft_envelope", "driveshaft")
 """Kinds that are opened or removed, or are no body."""
@@ -151,7 +151,7 @@ def _outcome(found: Setup, way: str, steps: Sequence[Step], cache: Cache) -> Out
         off = tuple(one.part for one in passes if one.blocked is not None)
         stay = tuple(one for one in passes if _holder(one.part) not in map(_holder, off))
         path = replace(path, passes=tuple(sorted((*path.passes, *stay), key=lambda one: one.part)))
-        if path.closest is not None:
+        if path.closest is not None and path.closest.distance < CLOSE:
             # What may be the nearest is found as exactly as it is told.
             near = {one.part for one in path.passes if one.distance is not None and one.distance - one.within <= path.closest.distance}
             finer = sweep.sweep(found.moving, [body for body in found.staying if body.key in near], steps, cache, share=FINE).passes

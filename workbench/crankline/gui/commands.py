@@ -98,7 +98,7 @@ class CheckCar(Command):
 
 
 class Findings(Command):
-    name, icon, needs_car = "Findings", "findings", False
+    name, icon = "Findings", "findings"
     text = "Findings"
     tip = "Shows or hides the list of findings of the last check"
 

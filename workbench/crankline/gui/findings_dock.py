@@ -312,10 +312,10 @@ class FindingsDock(QtGui.QDockWidget):
             return
         objects = [obj for obj in read.members(layout) if obj.Key in current.subjects]
         self._own_selection = frozenset(obj.Name for obj in objects)
+        self.come_back()   # first: what is hidden while it is selected does not look selected afterwards
         Gui.Selection.clearSelection(layout.Document.Name)
         for obj in objects:
             Gui.Selection.addSelection(layout.Document.Name, obj.Name)
-        self.come_back()
 
     def come_back(self) -> None:
         """Show and mark the place of the selected row, unless that is done already."""

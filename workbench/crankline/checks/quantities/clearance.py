@@ -1,11 +1,10 @@
-"""Quantities of clearance: interference, distances between groups of parts, height over the track, service paths.
+"""Quantities of clearance: interference, distances between groups of parts, height over the track, room at the pan and the bore.
 
-Which pairs matter is data (``checks.pairs``). Shapes are measured by ``checks.clearance`` and ``checks.sweep``, which need the
-host and are imported when a quantity is asked for.
+Which pairs matter is data (``checks.pairs``). Shapes are measured by ``checks.clearance``, which needs the
+host and is imported when a quantity is asked for.
 """
 from __future__ import annotations
 
-import math
 from typing import Any, Callable
 from weakref import WeakKeyDictionary
 
@@ -45,7 +44,7 @@ def body(part, snapshot, context):
     return Body(part.key, part.shape, "" if edited or not part.digest else f"{part.kind} {part.digest}")
 
 
-def _bodies(snapshot, context, wanted: Callable[[Any], bool] = lambda part: part.kind not in pairs.REFERENCE):
+def bodies_of(snapshot, context, wanted: Callable[[Any], bool] = lambda part: part.kind not in pairs.REFERENCE):
     """(part and body by key, Unmeasured of those that may not be measured)."""
     found, refused = {}, []
     for part in sorted(snapshot.parts, key=lambda part: part.key):
@@ -58,7 +57,7 @@ def _bodies(snapshot, context, wanted: Callable[[Any], bool] = lambda part: part
     return found, refused
 
 
-def _told(points) -> str:
+def told(points) -> str:
     return " to ".join("({:.1f}, {:.1f}, {:.1f})".format(*(value + 0.0 for value in np.round(point, 1))) for point in points)
 
 
@@ -67,7 +66,7 @@ def interference(snapshot, context):
     """Depth to which two parts overlap beyond what their joint allows, one finding a pair; none is one value of 0."""
     from .. import clearance
     cache = cache_of(context)
-    bodies, found = _bodies(snapshot, context)
+    bodies, found = bodies_of(snapshot, context)
     cache.forget({*(part.key for part in snapshot.parts), *(name for name in cache.bodies if "#" in name)})
     near = clearance.near([item for _part, item in bodies.values()], 0.0, cache)
     for one in near:
@@ -78,7 +77,7 @@ def interference(snapshot, context):
         what = "lies wholly inside" if one.kind == clearance.INSIDE else "overlaps"
         why = f"{joint.how} parts may overlap by {joint.depth:g} mm" if joint else "they are not joined"
         found.append(Measurement(one.depth, (one.a, one.b), how=f"{one.a} {what} {one.b}, {one.depth:.2f} mm deep (estimated: thickness "
-                                 f"of {one.volume:.0f} mm3 in common), {_told(one.points)} mm; {why}", points=one.points,
+                                 f"of {one.volume:.0f} mm3 in common), {told(one.points)} mm; {why}", points=one.points,
                                  accuracy=EXACT))
     if not found:
         found.append(Measurement(0.0, (), how=f"{len(bodies)} parts, {len(near)} pairs whose boxes meet, each by exact distance"))
@@ -93,6 +92,8 @@ def _region(part, whole, name: str, scene):
     from ...geometry import transmission_envelope
     from .. import clearance
     near = 0.01
+    if name == "starter":
+        return _starter(whole, scene)
 
     def local(points):
         return scene.engine_frame.to_local(points)
@@ -124,6 +125,25 @@ def _region(part, whole, name: str, scene):
     return clearance.region(whole, name, belongs)
 
 
+STARTER_LENGTH = 8.0 * INCH
+"""How far a starter reaches rearward from the mid plate (assumed; a catalogue row gives the opening that it asks for only)."""
+
+
+def _starter(whole, scene):
+    """The starter beside the bell as a cylinder as wide as its opening, rearward from the bell's front face; None where the transmission
+    gives no opening for one."""
+    import FreeCAD
+    import Part
+    from .. import clearance
+    given = scene.transmission.starter
+    if given is None:
+        return None
+    front = scene.engine_point(-scene.stack.total, given.y, given.z)
+    shape = Part.makeCylinder(given.diameter / 2.0, STARTER_LENGTH, FreeCAD.Vector(*map(float, front)),
+                              FreeCAD.Vector(*map(float, -scene.engine_frame.axis)))
+    return clearance.Body(f"{whole.key}#starter", shape, f"starter {given}:{whole.mark}" if whole.mark else "")
+
+
 WITHIN = Setting("length", 2.0 * INCH, "pairs closer than this are told one by one; if none is, the nearest one is")
 
 
@@ -132,7 +152,7 @@ def clearance_between(snapshot, context):
     """Distance from one part, or a region of it, to others; negative = depth of an overlap."""
     scene, cache, group = context.scene, cache_of(context), pairs.GROUPS[context.settings["between"]]
     kind, name = group.of
-    targets, refused = _bodies(snapshot, context, lambda part: pairs.role(part) in group.to)
+    targets, refused = bodies_of(snapshot, context, lambda part: pairs.role(part) in group.to)
     found = list(refused)
     for part in snapshot.kind(kind):
         try:
@@ -166,7 +186,7 @@ def _measured(part, whole, mine, name, other_part, other, cache) -> Measurement:
         found = min(found, clearance.between(whole, other, cache), key=lambda one: one.distance)
     points = found.points if found.a in (mine.key, whole.key) else found.points[::-1]
     what = f"{part.key}, {name.replace('_', ' ')}," if name else part.key
-    return Measurement(found.distance, (part.key, other_part.key), how=f"{what} to {other_part.key}, {found.kind}, {_told(points)} mm",
+    return Measurement(found.distance, (part.key, other_part.key), how=f"{what} to {other_part.key}, {found.kind}, {told(points)} mm",
                        points=points, accuracy=EXACT)
 
 
@@ -176,6 +196,7 @@ def driver_clearance(snapshot, context):
     is built around the driver and is left out."""
     import FreeCAD
     import Part
+    from .. import clearance
     from ..clearance import Body
     cache, box = cache_of(context), context.car.car.driver_envelope
     if box is None:
@@ -183,11 +204,12 @@ def driver_clearance(snapshot, context):
     low, high = (np.array(side) for side in zip(*(sorted(pair) for pair in (
         (box.x_rear, box.x_front), (box.y_right, box.y_left), (box.z_low, box.z_high)))))
     driver = Body("#driver", Part.makeBox(*map(float, high - low), FreeCAD.Vector(*map(float, low))), f"{low.tolist()} {high.tolist()}")
-    bodies, found = _bodies(snapshot, context, lambda part: part.kind not in ("chassis_tube", "driveshaft", "firewall"))
+    bodies, found = bodies_of(snapshot, context, lambda part: part.kind not in ("chassis_tube", "driveshaft", "firewall"))
     for key in _close(driver, bodies, context.settings["within"], cache):
         part, other = bodies[key]
         one = _measured(part, other, other, "", part, driver, cache)
-        found.append(Measurement(one.value, (key,), "driver envelope", how=f"{key} to the driver's box, {_told(one.points)} mm",
+        kind = clearance.between(other, driver, cache).kind
+        found.append(Measurement(one.value, (key,), "driver envelope", how=f"{key} to the driver's box, {kind}, {told(one.points)} mm",
                                  points=one.points, accuracy=EXACT))
     return tuple(found)
 
@@ -206,7 +228,7 @@ BEHIND_FRONT_AXLE = 12.0 * INCH
 def ground_clearance(snapshot, context):
     """Height of the lowest point over the track, at static ride height."""
     scene, cache, of = context.scene, cache_of(context), context.settings["of"]
-    bodies, refused = _bodies(snapshot, context)
+    bodies, refused = bodies_of(snapshot, context)
     if refused:
         # One that cannot be measured might be the lowest.
         return tuple(refused)
@@ -229,7 +251,7 @@ def ground_clearance(snapshot, context):
     if best is None:
         return ()
     height, point, key = best
-    return (Measurement(height, (key,), how=f"lowest point, {_told([point])} mm", points=((point[0], point[1], 0.0), point),
+    return (Measurement(height, (key,), how=f"lowest point, {told([point])} mm", points=((point[0], point[1], 0.0), point),
                         accuracy=EXACT),)
 
 
@@ -310,106 +332,3 @@ def joint_through_enclosure(snapshot, context):
     bore = tube.outer_diameter - 2.0 * tube.wall
     return (Measurement(0.5 * (bore - swing), ("driveshaft", "enclosure"), how=f"bore {bore:.1f} mm, joint swing {swing:.1f} mm",
                         points=(tube.rear, tube.front), accuracy=EXACT),)
-
-
-PATH = Setting("choice", None, "what is taken out", ("transmission", "driveshaft", "engine", "engine_with_transmission",
-                                                     "engine_straight_up"))
-_WAYS = ("straight_down", "nose_down", "turned_nose_down")
-WAYS = Setting("choices", _WAYS, "ways that are tried with a transmission that is back off its dowels, in this order: straight_down; nose_down: "
-               "tipped over the cross member; turned_nose_down: the same after a quarter turn on its own axis", _WAYS)
-_OFF = ("transmission_mount", "enclosure", "tunnel", "firewall")
-OFF = Setting("choices", ("nothing",), "bolted parts that may be taken off first", (*_OFF, "nothing"))
-TIP = Setting("angle", math.radians(90.0), "how far a transmission may be tipped on its jack")
-_SERVICE = dict(path=PATH, ways=WAYS, off=OFF, tip_limit=TIP)
-
-
-def _out(snapshot, context):
-    """(moving key, outcome) of the service path that is asked for, remembered as long as nothing about any part changes; None where
-    there is nothing to move."""
-    from .. import clearance, service
-    cache, name = cache_of(context), context.settings["path"]
-    bodies, refused = _bodies(snapshot, context, lambda part: True)
-    if refused:
-        raise NotEvaluated(refused[0].reason)
-    known = {key: (part.kind, item) for key, (part, item) in bodies.items()}
-    asked = tuple(context.settings[item] for item in ("ways", "off", "tip_limit"))
-    try:
-        setup = service.setup(name, known, context.scene, context.car, asked[1])
-    except service.NoPath:
-        return None
-    token = (setup.steps, asked, *((item.key, item.mark, clearance.matrix(item.shape.Placement).round(9).tobytes())
-                                   for item in (*setup.moving, *setup.staying)))
-    if cache.results.get(name, (None,))[0] != token or not all(entry[1] for entry in token[2:]):
-        cache.results[name] = (token, service.out(name, known, context.scene, context.car, cache, *asked))
-    return setup.moving[0].key, cache.results[name][1]
-
-
-def _steps(path) -> str:
-    told = []
-    for step in path.steps:
-        words = [step.name]
-        if step.travel and not any(letter.isdigit() for letter in step.name):
-            words.append(f"{step.travel / INCH:.2f} in")
-        if step.tip:
-            words.append(f"by {abs(math.degrees(step.tip)):.0f} deg")
-        told.append(" ".join(words))
-    return ", then ".join(told)
-
-
-def _failed(failure) -> str:
-    after = "" if failure.after is None else f" after {failure.after / INCH:.2f} in ({failure.step})"
-    return f"{failure.way.replace('_', ' ')}: {failure.part} is in the way{after}"
-
-
-def _way(outcome) -> str:
-    """The way that is gone, and what it asks for."""
-    told = f"{outcome.way.replace('_', ' ')}: " if outcome.way else ""
-    told += _steps(outcome.path)
-    if outcome.off:
-        told += f"; first {', '.join(outcome.off)} must come off"
-    if outcome.name == "transmission":
-        told += f"; on stands, the lowest point comes to {outcome.lowest / INCH:.1f} in of the track's height at ride height"
-    return told
-
-
-@quantity("service_path_free", "length", **_SERVICE)
-def service_path_free(snapshot, context):
-    """How far along its service path a part comes out before something is in the way; the whole path where nothing is. The track is no
-    obstacle: the car stands on stands."""
-    found = _out(snapshot, context)
-    if found is None:
-        return ()
-    key, outcome = found
-    path, given = outcome.path, {"path_length": outcome.path.travel}
-    first, others = path.blocked, "; ".join(_failed(one) for one in outcome.failed)
-    if first is None:
-        nearest = path.closest
-        room = (f"; nearest it comes to {nearest.part}, {nearest.distance / INCH:.2f} in, {nearest.step}" if nearest else
-                "; it comes nowhere near anything")
-        how = f"{_way(outcome)}: it comes out{room}" + (f"; not {others}" if others else "")
-        return (Measurement(path.travel, (key,), context.settings["path"], how=how, points=nearest.points if nearest else (), given=given),)
-    how = f"{_steps(path)}: {first.part} is in the way after {first.blocked:.1f} mm ({first.step}), {_told(first.points[1:])} mm"
-    rest = "; ".join(_failed(one) for one in outcome.failed if one.way != outcome.way)
-    return (Measurement(first.blocked, (key, first.part), context.settings["path"], how=how + (f"; {rest}" if rest else ""),
-                        points=first.points, accuracy=0.0, given=given),)
-
-
-@formula("service_path_length", "length", "path_length")
-def service_path_length(given, settings):
-    """The whole length of the service path."""
-    return given["path_length"]
-
-
-@quantity("service_path_clearance", "length", **_SERVICE)
-def service_path_clearance(snapshot, context):
-    """Smallest clearance along the service path by which a part comes out, to what it approaches; nothing where it does not come out."""
-    found = _out(snapshot, context)
-    if found is None or found[1].path.blocked is not None or found[1].path.closest is None:
-        return ()
-    key, outcome = found
-    path, one = outcome.path, outcome.path.closest
-    passed = ", ".join(f"{item.part} {item.distance / INCH:.2f} in" for item in
-                       sorted((item for item in path.passes if item.distance is not None and not item.at_rest), key=lambda item: item.distance))
-    how = (f"to {one.part}, {one.along:.1f} mm along the path ({one.step}), {_told(one.points)} mm, found to within {one.within:.2g} mm; "
-           f"passed: {passed}; every other part by more than {path.reach / INCH:.1f} in")
-    return (Measurement(one.distance, (key, one.part), context.settings["path"], how=how, points=one.points),)

@@ -275,29 +275,59 @@ def enclosure_over_front_joint(snapshot, context):
 
 @quantity("enclosure_supports", "count")
 def enclosure_supports(snapshot, context):
-    """Ends of the enclosure that are carried: each half of the tube by a loop around it, the front also by the transmission's tail."""
-    found = enclosure(context)
-    if found is None:
+    """Ends of the enclosure that are carried: by a mount that touches the tube and a loop around it or the transmission's tail; where
+    the document holds no mounts, each half of the tube by a loop around it, the front also by the tail."""
+    if enclosure(context) is None:
         return ()
-    scene, (_part, tube) = context.scene, found
+    carriers, note, (rear, front) = _carriers(snapshot, context)
+    how = "; ".join(f"{end}: {', '.join(names) or 'nothing'}" for end, names in carriers.items()) + note
+    return (Measurement(float(sum(bool(names) for names in carriers.values())), ("enclosure",), how=how, points=(rear, front)),)
+
+
+def carried(snapshot, context) -> int:
+    """How many ends of the enclosure are carried; the car has one."""
+    return sum(bool(names) for names in _carriers(snapshot, context)[0].values())
+
+
+def _carriers(snapshot, context):
+    """(what carries the rear and the front end, what else is to be told, both ends of the tube)."""
+    scene, (part, tube) = context.scene, enclosure(context)
     middle = 0.5 * (tube.rear[0] + tube.front[0])
     carriers: dict[str, list[str]] = {"rear": [], "front": []}
-    for key, part, ring in rings(snapshot, context):
-        if part is None:
+    around = []
+    for key, loop, ring in rings(snapshot, context):
+        if loop is None:
             raise NotEvaluated(ring)
         if tube.rear[0] - TAIL_REACH <= ring.center[0] <= tube.front[0] + TAIL_REACH and _around(ring, tube):
-            carriers["front" if ring.center[0] > middle else "rear"].append(key)
+            around.append((key, loop, ring))
+    notes, judged = [], set()
+    for mount in snapshot.kind("enclosure_mount"):
+        end = mount.key.partition("/")[2].partition("_")[0]
+        try:
+            shape = context.sound(mount).shape
+        except NotEvaluated:
+            # The health of the document tells that already; the loop around that end is left to go by.
+            notes.append(f"{mount.key} cannot be measured")
+            continue
+        judged.add(end)
+        others = [(key, loop) for key, loop, _ring in around] + [("the transmission's tail", item) for item in snapshot.kind("transmission")]
+        holds = [name for name, other in others if context.measure.touches(shape, other.shape)]
+        if end in carriers and holds and context.measure.touches(shape, part.shape):
+            carriers[end].append(f"{mount.key} on {holds[0]}")
+        else:
+            notes.append(f"{mount.key} does not touch both the tube and what should carry it")
     given = context.car.containment.enclosure
-    seal = scene.engine_point(-scene.stack.total - scene.transmission.bell_to_seal)
-    to_seal = float(seal[0] - tube.front[0])
-    if given is not None and given.front_support == "transmission_tail":
+    for key, _loop, ring in around:
+        end = "front" if ring.center[0] > middle else "rear"
+        if end not in judged:
+            carriers[end].append(f"{key}, no mount of it measured")
+    if "front" not in judged and given is not None and given.front_support == "transmission_tail":
+        seal = scene.engine_point(-scene.stack.total - scene.transmission.bell_to_seal)
+        to_seal = float(seal[0] - tube.front[0])
         if to_seal <= TAIL_REACH:
             carriers["front"].append("the transmission's tail")
-    ends = [f"{end}: {', '.join(names) or 'nothing'}" for end, names in carriers.items()]
-    how = "; ".join(ends)
-    if given is not None and given.front_support == "transmission_tail":
-        how += f"; the output seal is {sized(to_seal)} ahead of its front end"
-    return (Measurement(float(sum(bool(names) for names in carriers.values())), ("enclosure",), how=how, points=(tube.rear, tube.front)),)
+        notes.append(f"the output seal is {sized(to_seal)} ahead of its front end")
+    return carriers, "".join(f"; {note}" for note in notes), (tube.rear, tube.front)
 
 
 def _around(ring, tube) -> bool:

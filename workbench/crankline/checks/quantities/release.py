@@ -1,6 +1,7 @@
 """Quantities of the driveshaft whose front joint has let go: how low loops and enclosure let it sink, and what it reaches.
 
-Rigid shaft, loops and enclosure; the rear joint holds (mechanics.release). Loops and enclosure are taken as their shapes show them.
+Rigid shaft, loops and enclosure; the rear joint holds (mechanics.release). Loops and enclosure are taken as their shapes show them; an
+enclosure that is not carried at both ends holds nothing.
 """
 from __future__ import annotations
 
@@ -11,6 +12,7 @@ import numpy as np
 
 from ...mechanics import release as letting_go
 from ..measuring import Measurement, NotEvaluated, quantity
+from .containment import carried
 from .motion import bore, enclosure, motion, opening, position, rings, sized
 
 SHAFT = ("driveshaft",)
@@ -26,12 +28,24 @@ def _released(snapshot, context) -> letting_go.Release:
                 raise NotEvaluated(ring)
             openings.append(opening(part, ring, context))
         tube = enclosure(context)
-        _MADE[context] = letting_go.release(motion(context).still, context.car.driveshaft, openings, bore(tube[1]) if tube else None,
-                                            context.car.car.driver_envelope)
+        held = tube is not None and carried(snapshot, context) == 2
+        _MADE[context] = letting_go.release(motion(context).still, context.car.driveshaft, openings, bore(tube[1]) if held else None,
+                                            context.car.car.driver_envelope, _floor(context))
     return _MADE[context]
 
 
+def _floor(context) -> float | None:
+    """Height of the floor, taken at the underside of the main rails; None where that is not known."""
+    rails = context.scene.chassis.rails
+    return None if rails.height is None else rails.height - rails.section.outer_diameter / 2.0
+
+
 def _held(found: letting_go.Release, i: int) -> str:
+    first = found.first[i]
+    return _rests(found, i) + (f"; the first that it reaches there is the {first}" if first else "; it reaches neither track, floor nor driver there")
+
+
+def _rests(found: letting_go.Release, i: int) -> str:
     what = found.held_by[i]
     if what == letting_go.NOTHING:
         return f"at {position(found.travel[i], 0.0)} nothing holds the free front end and it falls on the track"
@@ -60,11 +74,10 @@ def released_shaft_over_track(snapshot, context):
 @quantity("released_shaft_over_floor", "length")
 def released_shaft_over_floor(snapshot, context):
     """Least height of the driveshaft over the underside of the main rails, about which a floor lies, if the front joint lets go."""
-    rails = context.scene.chassis.rails
-    if rails.height is None:
+    floor = _floor(context)
+    if floor is None:
         raise NotEvaluated("the height of the main rails is not known; give chassis.rails.height")
     found = _released(snapshot, context)
-    floor = rails.height - rails.section.outer_diameter / 2.0
     i = int(np.argmin(found.lowest))
     value = float(found.lowest[i] - floor)
     return (Measurement(value, SHAFT, how=f"lowest point {sized(abs(value))} {'over' if value >= 0.0 else 'under'} the underside of the main "

@@ -1,0 +1,110 @@
+"""Quantities of service: whether transmission, driveshaft and engine come out, and with how much room. ``checks.service`` and
+``checks.sweep`` need the host and are imported when a quantity is asked for."""
+from __future__ import annotations
+
+import math
+
+from ..measuring import Measurement, NotEvaluated, Setting, formula, quantity
+from .clearance import INCH, bodies_of, cache_of, told
+
+PATH = Setting("choice", None, "what is taken out", ("transmission", "driveshaft", "engine", "engine_with_transmission",
+                                                     "engine_straight_up"))
+_WAYS = ("straight_down", "nose_down", "turned_nose_down")
+WAYS = Setting("choices", _WAYS, "ways that are tried with a transmission that is back off its dowels, in this order: straight_down; nose_down: "
+               "tipped over the cross member; turned_nose_down: the same after a quarter turn on its own axis", _WAYS)
+_OFF = ("transmission_mount", "enclosure", "tunnel", "firewall")
+OFF = Setting("choices", ("nothing",), "bolted parts that may be taken off first", (*_OFF, "nothing"))
+TIP = Setting("angle", math.radians(90.0), "how far a transmission may be tipped on its jack")
+_SERVICE = dict(path=PATH, ways=WAYS, off=OFF, tip_limit=TIP)
+
+
+def _out(snapshot, context):
+    """(moving key, outcome) of the service path that is asked for, remembered as long as nothing about any part changes; None where
+    there is nothing to move."""
+    from .. import clearance, service
+    cache, name = cache_of(context), context.settings["path"]
+    bodies, refused = bodies_of(snapshot, context, lambda part: True)
+    if refused:
+        raise NotEvaluated(refused[0].reason)
+    known = {key: (part.kind, item) for key, (part, item) in bodies.items()}
+    asked = tuple(context.settings[item] for item in ("ways", "off", "tip_limit"))
+    try:
+        setup = service.setup(name, known, context.scene, context.car, asked[1])
+    except service.NoPath:
+        return None
+    token = (setup.steps, asked, *((item.key, item.mark, clearance.matrix(item.shape.Placement).round(9).tobytes())
+                                   for item in (*setup.moving, *setup.staying)))
+    if cache.results.get(name, (None,))[0] != token or not all(entry[1] for entry in token[2:]):
+        cache.results[name] = (token, service.out(name, known, context.scene, context.car, cache, *asked))
+    return setup.moving[0].key, cache.results[name][1]
+
+
+def _steps(path) -> str:
+    words_of = []
+    for step in path.steps:
+        words = [step.name]
+        if step.travel and not any(letter.isdigit() for letter in step.name):
+            words.append(f"{step.travel / INCH:.2f} in")
+        if step.tip:
+            words.append(f"by {abs(math.degrees(step.tip)):.0f} deg")
+        words_of.append(" ".join(words))
+    return ", then ".join(words_of)
+
+
+def _failed(failure) -> str:
+    after = "" if failure.after is None else f" after {failure.after / INCH:.2f} in ({failure.step})"
+    return f"{failure.way.replace('_', ' ')}: {failure.part} is in the way{after}"
+
+
+def _way(outcome) -> str:
+    """The way that is gone, and what it asks for."""
+    words = f"{outcome.way.replace('_', ' ')}: " if outcome.way else ""
+    words += _steps(outcome.path)
+    if outcome.off:
+        words += f"; first {', '.join(outcome.off)} must come off"
+    if outcome.name == "transmission":
+        words += f"; on stands, the lowest point comes to {outcome.lowest / INCH:.1f} in of the track's height at ride height"
+    return words
+
+
+@quantity("service_path_free", "length", **_SERVICE)
+def service_path_free(snapshot, context):
+    """How far along its service path a part comes out before something is in the way; the whole path where nothing is. The track is no
+    obstacle: the car stands on stands."""
+    found = _out(snapshot, context)
+    if found is None:
+        return ()
+    key, outcome = found
+    path, given = outcome.path, {"path_length": outcome.path.travel}
+    first, others = path.blocked, "; ".join(_failed(one) for one in outcome.failed)
+    if first is None:
+        nearest = path.closest
+        room = (f"; nearest it comes to {nearest.part}, {nearest.distance / INCH:.2f} in, {nearest.step}" if nearest else
+                "; it comes nowhere near anything")
+        how = f"{_way(outcome)}: it comes out{room}" + (f"; not {others}" if others else "")
+        return (Measurement(path.travel, (key,), context.settings["path"], how=how, points=nearest.points if nearest else (), given=given),)
+    how = f"{_steps(path)}: {first.part} is in the way after {first.blocked:.1f} mm ({first.step}), {told(first.points[1:])} mm"
+    rest = "; ".join(_failed(one) for one in outcome.failed if one.way != outcome.way)
+    return (Measurement(first.blocked, (key, first.part), context.settings["path"], how=how + (f"; {rest}" if rest else ""),
+                        points=first.points, accuracy=0.0, given=given),)
+
+
+@formula("service_path_length", "length", "path_length")
+def service_path_length(given, settings):
+    """The whole length of the service path."""
+    return given["path_length"]
+
+
+@quantity("service_path_clearance", "length", **_SERVICE)
+def service_path_clearance(snapshot, context):
+    """Smallest clearance along the service path by which a part comes out, to what it approaches; nothing where it does not come out."""
+    found = _out(snapshot, context)
+    if found is None or found[1].path.blocked is not None or found[1].path.closest is None:
+        return ()
+    key, outcome = found
+    path, one = outcome.path, outcome.path.closest
+    passed = ", ".join(f"{item.part} {item.distance / INCH:.2f} in" for item in
+                       sorted((item for item in path.passes if item.distance is not None and not item.at_rest), key=lambda item: item.distance))
+    how = (f"to {one.part}, {one.along:.1f} mm along the path ({one.step}), {told(one.points)} mm, found to within {one.within:.2g} mm; "
+           f"passed: {passed}; every other part by more than {path.reach / INCH:.1f} in")
+    return (Measurement(one.distance, (key, one.part), context.settings["path"], how=how, points=one.points),)
