@@ -318,13 +318,13 @@ def test_a_released_shaft_without_anything_around_it_lies_on_the_track_and_may_g
 
 def test_a_released_shaft_rests_in_its_only_loop():
     """By hand: a level enough shaft on the bottom of a ring a share s of its length ahead of the rear joint sinks there by the ring's room
-    and at its end by room / s."""
+    and at its end by room / s. The ring stands about the front yoke, which is as thick as the joint swings."""
     car = rigid(fakes.automatic())
     snapshot = loops(car, front=dict(inside=(180.0, 180.0)), without=("loop/second", "loop/rear", "enclosure"))
     drop, = rule("released_shaft_drop", "<=", "1000 mm")(snapshot)
     place = scene.of(car)
     share = (car.containment.loops[0].x - place.rear_joint[0]) / (place.front_joint[0] - place.rear_joint[0])
-    room = 90.0 - filled(car).driveshaft.outer_diameter / 2
+    room = 90.0 - filled(car).driveshaft.joint_swing_diameter / 2
     assert drop.measured == pytest.approx(room / share, rel=0.02) and "loop/front holds" in drop.how
     floor, = rule("released_shaft_over_floor", ">=", "0 mm")(snapshot)
     rails = place.chassis.rails
