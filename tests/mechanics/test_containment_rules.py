@@ -186,6 +186,13 @@ def test_the_enclosure_reaches_over_the_joint(short, state):
     assert found.state == state and found.measured == pytest.approx(-short / INCH, abs=1e-6)
 
 
+def test_an_enclosure_ahead_of_the_driveshaft_is_told_and_not_measured():
+    """Around nothing: there is no least clearance, and the rule does not hold for want of one."""
+    outcome = run(tube(fakes.automatic(), front=600.0, rear=600.0))
+    found = told(outcome, "CON-ENCLOSURE-TOUCH")
+    assert found.state == OPEN and found.measured is None and "no part of the enclosure" in found.reason and found.counts("error")
+
+
 def test_an_enclosure_is_carried_in_both_halves():
     car, clutch = fakes.automatic(), fakes.clutch()
     assert told(run(fakes.snapshot(car)), "CON-ENCLOSURE-SUPPORT").measured == 2.0

@@ -11,7 +11,7 @@ import FreeCAD as App
 import FreeCADGui as Gui
 
 from . import palette
-from .preview import matrix
+from .overlay import Overlay
 
 NAME = "CranklineFinding"
 
@@ -26,33 +26,29 @@ def view_of(document):
     return views[0] if views else None
 
 
-class Marker:
+class Marker(Overlay):
     """Marks of one finding in one view; ``close`` takes them out. points: (x, y, z) in the frame of ``root``, mm; text: what stands
     beside them."""
 
     def __init__(self, view, root: App.Placement, points: Sequence[Sequence[float]], text: str):
         from pivy import coin
-        self._graph = view.getSceneGraph()
-        self.node = coin.SoAnnotation()
-        self.node.setName(NAME)
-        pick, light, place, paint = coin.SoPickStyle(), coin.SoLightModel(), coin.SoMatrixTransform(), coin.SoBaseColor()
-        pick.style, light.model = coin.SoPickStyle.UNPICKABLE, coin.SoLightModel.BASE_COLOR
-        place.matrix.setValue(matrix(root))
+        super().__init__(view, root)
+        paint = coin.SoBaseColor()
         paint.rgb.setValue(*palette.FINDING)
         coordinates = coin.SoCoordinate3()
         points = [tuple(map(float, point)) for point in points]
         coordinates.point.setValues(0, len(points), points)
-        for node in (pick, light, place, paint, coordinates):
-            self.node.addChild(node)
+        for node in (paint, coordinates):
+            self.top.addChild(node)
         if len(points) > 1:
             style, line = coin.SoDrawStyle(), coin.SoLineSet()
             style.lineWidth = 3.0
             line.numVertices.setValue(2)
-            self.node.addChild(style)
-            self.node.addChild(line)
+            self.top.addChild(style)
+            self.top.addChild(line)
         marks = coin.SoMarkerSet()
         marks.markerIndex.setValue(coin.SoMarkerSet.DIAMOND_FILLED_9_9)
-        self.node.addChild(marks)
+        self.top.addChild(marks)
         if text:
             move, font, words = coin.SoTranslation(), coin.SoFont(), coin.SoText2()
             first = points[:2]
@@ -60,17 +56,8 @@ class Marker:
             font.name, font.size = "sans:Bold", 18.0
             words.string.setValues(0, 2, [f"   {text}", ""])   # beside the mark, and a line over it
             for node in (move, font, words):
-                self.node.addChild(node)
-        self._graph.addChild(self.node)
-
-    def close(self) -> None:
-        """Take the nodes out of the view; nothing happens if the view is gone."""
-        if self.node is not None:
-            node, self.node = self.node, None
-            try:
-                self._graph.removeChild(node)
-            except Exception:   # the view and its graph were closed under us
-                pass
+                self.top.addChild(node)
+        self.show(self.top, NAME)
 
 
 class Shown:

@@ -9,12 +9,13 @@ import math
 
 from ..mechanics.scene import Scene
 from . import palette
+from .overlay import Overlay
 
 _BOX = ((0, 0, 0), (0, 0, 1), (0, 1, 0), (0, 1, 1), (1, 0, 0), (1, 0, 1), (1, 1, 0), (1, 1, 1))
 _EDGES = ((0, 1, 3, 2, 0), (4, 5, 7, 6, 4), (0, 4), (1, 5), (2, 6), (3, 7))
 
 
-class Preview:
+class Preview(Overlay):
     """Nodes that show one scene in one view; ``update`` moves them, ``close`` takes them out.
 
     view: a 3D view of the host; root: the car's root as a host placement, because the car frame is its frame.
@@ -22,26 +23,17 @@ class Preview:
 
     def __init__(self, view, root):
         from pivy import coin
-        self._graph = view.getSceneGraph()
-        top = coin.SoAnnotation()
-        pick = coin.SoPickStyle()
-        pick.style = coin.SoPickStyle.UNPICKABLE
-        light = coin.SoLightModel()
-        light.model = coin.SoLightModel.BASE_COLOR
-        place = coin.SoMatrixTransform()
-        place.matrix.setValue(matrix(root))
-        for node in (pick, light, place):
-            top.addChild(node)
+        super().__init__(view, root)
+        top = self.top
         self._block = self._lines(coin, top, palette.PREVIEW_POWERTRAIN, 2.0, 8, _EDGES)
         self._plate = self._lines(coin, top, palette.PREVIEW_POWERTRAIN, 2.0, 4, ((0, 1, 2, 3, 0),))
         self._crank = self._lines(coin, top, palette.PREVIEW_POWERTRAIN, 3.0, 2, ((0, 1),), 0xF3F3)
         self._shaft = self._lines(coin, top, palette.PREVIEW_SHAFT, 3.0, 2, ((0, 1),))
         self._joints = [self._joint(coin, top) for _ in range(2)]
-        self.node = coin.SoSwitch()
-        self.node.setName("CranklinePreview")
-        self.node.addChild(top)
+        switch = coin.SoSwitch()
+        switch.addChild(top)
+        self.show(switch, "CranklinePreview")
         self.hide()
-        self._graph.addChild(self.node)
 
     @staticmethod
     def _lines(coin, top, color, width, points, strips, pattern=0xFFFF):
@@ -97,20 +89,3 @@ class Preview:
         """Show nothing until the next update: what was typed last gives no scene."""
         if self.node is not None:
             self.node.whichChild = -1
-
-    def close(self) -> None:
-        """Take the nodes out of the view; nothing happens if the view is gone."""
-        if self.node is not None:
-            node, self.node = self.node, None
-            try:
-                self._graph.removeChild(node)
-            except Exception:   # the view and its graph were closed under us
-                pass
-
-
-def matrix(placement):
-    from pivy import coin
-    m = placement.toMatrix()
-    # Coin multiplies row vectors: its matrix is the host's transposed.
-    return coin.SbMatrix(m.A11, m.A21, m.A31, m.A41, m.A12, m.A22, m.A32, m.A42,
-                         m.A13, m.A23, m.A33, m.A43, m.A14, m.A24, m.A34, m.A44)

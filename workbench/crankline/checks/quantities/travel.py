@@ -34,7 +34,12 @@ def shaft_radial_clearance(snapshot, context):
     if "enclosure" in context.settings["to"]:
         tube = enclosure(context)
         if tube is not None:
-            found.append(_measured(moving.bore_clearance(moved.sweep, body, bore(tube[1])), "enclosure", note, SHAPE_ACCURACY))
+            clear = moving.bore_clearance(moved.sweep, body, bore(tube[1]))
+            if clear.point is None:
+                # An enclosure around nothing has room enough, and contains nothing.
+                found.append(Measurement(None, ("enclosure",), how="the driveshaft passes through no part of the enclosure at any travel"))
+            else:
+                found.append(_measured(clear, "enclosure", note, SHAPE_ACCURACY))
     return tuple(found)
 
 
