@@ -7,7 +7,7 @@ import time
 
 import FreeCAD as App
 
-from crankline import ROOT, carfile
+from crankline import ROOT, carfile, checks
 from crankline.checks import clearance, engine, pairs, rules, shapes
 from crankline.features import make, read
 
@@ -47,6 +47,8 @@ def main() -> None:
         again = seconds(lambda: engine.evaluate([known[item] for item in PAIRS], now, measurer))
         print(f"{name}: clearances {ours * 1e3:.0f} ms = {ours / theirs:.2f} x {count} raw distances ({theirs * 1e3:.0f} ms); "
               f"again {again * 1e3:.1f} ms = {again / theirs:.4f} x")
+        whole = seconds(lambda: checks.run(now, event_date="2026-06-01", measurer=shapes.HostMeasurer()))
+        print(f"{name}: the whole check, every rule and remedy {whole * 1e3:.0f} ms = {whole / theirs:.2f} x the same")
         for item in SWEEPS:
             swept = seconds(lambda item=item: engine.evaluate([known[item]], now, measurer))
             again = seconds(lambda item=item: engine.evaluate([known[item]], now, measurer))
