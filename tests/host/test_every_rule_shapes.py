@@ -13,8 +13,8 @@ from conftest import ROOT
 from crankline import carfile, model
 from crankline.checks import engine, findings, shapes
 from crankline.features.base import host_placement
-from crankline.geometry import (chassis_tube, cross_member, driveshaft, enclosure, engine_envelope, firewall, fixed_loop, mid_plate, shaft_envelope, split_loop,
-                                transmission_envelope, tunnel)
+from crankline.geometry import (chassis_tube, cross_member, driveshaft, enclosure, engine_envelope, firewall, fixed_loop, header, mid_plate,
+                                shaft_envelope, split_loop, transmission_envelope, tunnel)
 from crankline.mechanics import scene as scenes
 from crankline.mechanics.frames import Frame
 from crankline.record import filled
@@ -66,6 +66,9 @@ def shape_of(key, car, scene):
         return built(tunnel, tunnel.spec(containment.tunnel, containment, scene))
     if stem == "engine":
         return built(engine_envelope, engine_envelope.spec(scene.engine, scene), scene.engine_frame)
+    if stem == "header":
+        box = next((one for one in car.headers if f"header/{one.name}" == key), None)
+        return box and built(header, header.spec(box, scene), scene.engine_frame)
     if stem == "transmission":
         return built(transmission_envelope, transmission_envelope.spec(scene.transmission, scene), scene.engine_frame)
     if key == "firewall as cut":
@@ -90,7 +93,7 @@ def kind_of(key, car):
     stem, _slash, name = key.partition("/")
     if stem == "loop":
         return next(f"{loop.kind}_loop" for loop in car.containment.loops if loop.name == name)
-    made = ("enclosure", "tunnel", "driveshaft", "engine", "transmission", "firewall", "shaft_envelope", "cross_member", "mid_plate")
+    made = ("enclosure", "tunnel", "driveshaft", "engine", "transmission", "firewall", "shaft_envelope", "cross_member", "mid_plate", "header")
     return stem if stem in made else "chassis_tube"
 
 
@@ -191,6 +194,8 @@ STALE_PLATE = Blind("mid_plate is stale", unsound=(("mid_plate", "stale", False)
 TIMED = {"not 11.99 s or quicker": {"car.elapsed_time": 11.99 + SLOW}, "transmission is automatic": {"transmission.kind": "automatic"}}
 TOP = {"transmission is automatic": {"transmission.kind": "automatic"}}
 PLATE = "plates.mid.thickness"
+HEADERS = (model.Header(name="left", x_rear=6 * INCH, x_front=18 * INCH, y_right=7 * INCH, y_left=11 * INCH, z_low=-6 * INCH, z_high=8 * INCH),)
+HIGH = {"headers[left].y_left": 14 * INCH, "headers[left].z_low": -2 * INCH}
 STARTER = model.Opening(y=-3.0 * INCH, z=-4.8 * INCH, diameter=1.9 * INCH)
 
 
@@ -213,6 +218,7 @@ def holes_below(car, number):
 
 PARTS = {"CLR-OIL-PAN": ("engine", *RAILS), "CLR-TRANSMISSION-PAN": ("transmission", *RAILS), "CLR-BELL": ("transmission", *RAILS),
          "CLR-DAMPER": ("engine", *RAILS), "CLR-FIREWALL": ("engine", "firewall as cut"), "CLR-SHAFT": ("shaft_envelope", "rear_cross_member"), "CLR-STARTER": ("transmission", *RAILS),
+         "CLR-HEADER": ("header/left", *RAILS, "upright/left"),
          "SRV-DRIVESHAFT": ("driveshaft", "enclosure"),
          "CLR-PAN-GROUND": ("engine",), "CLR-TRANSMISSION-GROUND": ("transmission",), "CLR-DRIVER": ("transmission",),
          "GND-FRONT": ("rail/left",), "GND-REST": ("rail/left",), "SRV-TRANSMISSION": ("transmission", "rail/left"),
@@ -318,6 +324,9 @@ ROWS = [
     Row("CLR-STARTER", AUTOMATIC, (Edge("chassis.rails.half_spacing", 13.25 * INCH, 9.5 * INCH, "1/2 in | 13 mm", whose="rail/left"),), ALWAYS,
         (STALE_TRANSMISSION, *SHAPED), on={"transmission.starter": model.Opening(y=7.0 * INCH, z=-5.0 * INCH, diameter=3.0 * INCH)},
         nothing={"transmission.starter": None}),
+    Row("CLR-HEADER", AUTOMATIC, (Edge("headers[left].y_left", 11 * INCH, 12.9 * INCH, "1/2 in | 13 mm", whose="rail/left"),
+                                  Edge("headers[left].x_rear", 2.0 * INCH, -2.0 * INCH, "1/2 in | 13 mm", whose="upright/left", on=HIGH)), ALWAYS,
+        (Blind("header/left is stale", unsound=(("header/left", "stale", False),)), STALE_RAIL, *SHAPED), on={"headers": HEADERS}, nothing={"headers": ()}),
     Row("CLR-PAN-GROUND", AUTOMATIC, (Edge("engine.pan.depth", 6 * INCH, 8 * INCH, "3 in | 76 mm"),), ALWAYS, (STALE_ENGINE, *SHAPED),
         nothing={"engine.pan": None}),
     Row("CLR-TRANSMISSION-GROUND", AUTOMATIC, (Edge("transmission.pan.below_axis", 5 * INCH, 8 * INCH, "3 in | 76 mm"),), ALWAYS,

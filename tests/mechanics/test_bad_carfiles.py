@@ -23,6 +23,12 @@ def edited(*edits, text=GOOD):
     return text
 
 
+HEADERS = """headers:
+  - {name: left, x_rear: 2 in, x_front: 19 in, y_right: 7 in, y_left: 12 in, z_low: -4 in, z_high: 9 in}
+  - {name: right, x_rear: 2 in, x_front: 19 in, y_right: -12 in, y_left: -7 in, z_low: -4 in, z_high: 9 in}
+"""
+
+
 def without(key, text=GOOD):
     """The good file without a top-level section."""
     found = re.sub(rf"^{key}:.*?^(?=\w)", "", text + "z", flags=re.S | re.M)[:-1]
@@ -146,6 +152,10 @@ BROKEN = {
     "loop with half a size": (edited(("inner_height: 9.50 in, ", "")), "containment.loops[3].inner_height", ["straight legs"]),
     "round loop with legs": (edited((" inner_height: 9.50 in,", " inner_height: 9.50 in, inner_diameter: 7 in,")), "containment.loops[3].inner_diameter", ["both"]),
     "strap without a section": (edited((" x: 44.50 in,", " x: 44.50 in, form: strap,")), "containment.loops[2].strap_thickness", ["strap"]),
+    "header inside out": (GOOD + HEADERS.replace("y_left: 12 in", "y_left: 6 in"), "headers[1].y_right", ["7 in", "y_left 6 in"]),
+    "same header name": (GOOD + HEADERS.replace("name: right", "name: left"), "headers[2].name", ["line"]),
+    "slash in a header name": (GOOD + HEADERS.replace("name: right", "name: r/l"), "headers[2].name", ["'/'"]),
+    "header without a height": (GOOD + HEADERS.replace(", z_high: 9 in", ""), "headers[1].z_high", ["missing"]),
     "wall of a rod": (edited(("outer_diameter: 6.75 in, wall: 0.065 in", "outer_diameter: 6.75 in, wall: 3.375 in")), "containment.enclosure.wall", ["half"]),
     "enclosure the wrong way round": (edited(("x_front: 55.00 in, x_rear: 42.50 in", "x_front: 42.50 in, x_rear: 55.00 in")), "containment.enclosure.x_rear", ["x_front"]),
     "driver of no height": (edited(("z_low: 5.25 in", "z_low: 46.0 in")), "car.driver_envelope.z_low", ["z_high"]),

@@ -279,7 +279,8 @@ NARROW = {(model.Section, "outer_diameter"): (5, 200), (model.Enclosure, "outer_
           (model.Transmission, "bellhousing_depth"): (50, 400), (model.MountPad, "from_bell"): (200, 450),
           (model.MidPlate, "center_opening"): (10, 300), (model.MidPlate, "half_width"): (160, 900),
           (model.MidPlate, "above_crank"): (160, 900), (model.MidPlate, "below_crank"): (160, 900)}
-ORDERED = {model.DriverEnvelope: (("x_rear", "x_front"), ("y_right", "y_left"), ("z_low", "z_high")), model.Rails: (("x_rear", "x_front"),),
+BOX = (("x_rear", "x_front"), ("y_right", "y_left"), ("z_low", "z_high"))
+ORDERED = {model.DriverEnvelope: BOX, model.Header: BOX, model.Rails: (("x_rear", "x_front"),),
            model.UpperForeAft: (("x_rear", "x_front"),), model.EnginePan: (("x_rear", "x_front"),),
            model.TransmissionPan: (("from_bell_front", "from_bell_rear"),), model.Enclosure: (("x_rear", "x_front"),)}
 NEEDED = {model.Chassis: ("uprights", "footwell_tube"), model.Uprights: ("half_spacing",), model.CrossTube: ("x", "z"),
@@ -312,6 +313,8 @@ def random_record(kind, rng, path=()):
         for name in rng.choice((("inner_diameter",), ("inner_width", "inner_height"))):
             given[name] = rng.uniform(50, 500)
         given["name"] = f"loop {rng.random()}"
+    if kind is model.Header:
+        given["name"] = f"header {rng.random()}"
     if kind is model.Placement:
         given["pitch_mode"] = rng.choice(("fixed", "parallel"))
         if given["pitch_mode"] != "fixed":

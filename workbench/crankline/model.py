@@ -239,6 +239,18 @@ class Engine:
 
 
 @dataclass(frozen=True)
+class Header:
+    """A box that holds exhaust pipes, engine frame. Pipes that wind around a member are given as several boxes."""
+    name: str = text("name, unique among the headers", required=True)
+    x_rear: float = length("rear end", required=True)
+    x_front: float = length("front end", required=True)
+    y_right: float = length("right side (negative is right of the crank)", required=True)
+    y_left: float = length("left side", required=True)
+    z_low: float = length("lowest point", required=True)
+    z_high: float = length("highest point", required=True)
+
+
+@dataclass(frozen=True)
 class MountPad:
     """Mount pad on the transmission's tail."""
     from_bell: float = size("behind the bell's front face", required=True)
@@ -527,6 +539,7 @@ class Car:
     plates: Plates = part(Plates, "plates", required=True)
     mounts: Mounts = part(Mounts, "mounts", required=True)
     driveshaft: Driveshaft = part(Driveshaft, "driveshaft", required=True)
+    headers: tuple = parts(Header, "boxes that hold the exhaust headers, in the engine frame", default=())
     containment: Containment = part(Containment, "containment", default=Containment())
     masses: tuple = parts(Mass, "every component but engine and transmission, once", default=())
     protective_items: tuple = parts(ProtectiveItem, "protective items", default=())

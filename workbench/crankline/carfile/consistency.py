@@ -39,6 +39,7 @@ def check(car: model.Car, root: Node) -> None:
     _transmission(car.transmission, root.at("transmission"))
     _plates(car, root)
     _mounts(car, root)
+    _headers(car, root)
     _loops(car.containment, root.at("containment", "loops"))
     if car.chassis.sketches is None:
         _placed(car, root)
@@ -55,10 +56,13 @@ def _length(value: float) -> str:
 
 
 def _ordered(car: model.Car, root: Node, path: str, low: str, high: str) -> None:
-    record = look(car, tuple(path.split(".")))
+    _in_order(root, look(car, tuple(path.split("."))), low, high, *path.split("."))
+
+
+def _in_order(node: Node, record: object, low: str, high: str, *path: str) -> None:
     a, b = (getattr(record, name, None) for name in (low, high))
     if a is not None and b is not None and a >= b:
-        raise root.blame(f"{_length(a)} is not less than {high} {_length(b)}; {low} must be the smaller of the two", *path.split("."), low)
+        raise node.blame(f"{_length(a)} is not less than {high} {_length(b)}; {low} must be the smaller of the two", *path, low)
 
 
 def _tubes(record: object, node: Node) -> None:
@@ -145,16 +149,32 @@ def _mounts(car: model.Car, root: Node) -> None:
                          "mounts", "limiter_strut")
 
 
+def _named(records: tuple, node: Node, noun: str) -> None:
+    """Every record of a list has a name of its own that can be a part's key."""
+    seen: dict[str, int] = {}
+    for record, below in zip(records, node.value):
+        if "/" in record.name:
+            raise below.blame(f"{record.name!r} was found; a {noun}'s name may not contain '/', because the part's key is {noun}/NAME", "name")
+        if record.name in seen:
+            raise below.blame(f"{record.name!r} is also the {noun} of line {seen[record.name]}; every {noun} needs its own name", "name")
+        seen[record.name] = below.at("name").line
+
+
+def _headers(car: model.Car, root: Node) -> None:
+    if not car.headers:
+        return
+    node = root.at("headers")
+    _named(car.headers, node, "header")
+    for header, below in zip(car.headers, node.value):
+        for low, high in (("x_rear", "x_front"), ("y_right", "y_left"), ("z_low", "z_high")):
+            _in_order(below, header, low, high)
+
+
 def _loops(containment: model.Containment | None, node: Node) -> None:
     if containment is None or not containment.loops:
         return
-    seen: dict[str, int] = {}
+    _named(containment.loops, node, "loop")
     for loop, below in zip(containment.loops, node.value):
-        if "/" in loop.name:
-            raise below.blame(f"{loop.name!r} was found; a loop's name may not contain '/', because the part's key is loop/NAME", "name")
-        if loop.name in seen:
-            raise below.blame(f"{loop.name!r} is also the loop of line {seen[loop.name]}; every loop needs its own name", "name")
-        seen[loop.name] = below.at("name").line
         legs = [name for name in ("inner_width", "inner_height") if getattr(loop, name) is not None]
         if loop.inner_diameter is not None and legs:
             raise below.blame(f"both inner_diameter and {legs[0]} were found; {_SIZES}", "inner_diameter")

@@ -17,8 +17,8 @@ receiver or a spline; sheet that is trimmed on the car to what it meets and is d
 APART = 0.05
 """mm of overlap of parts that are not joined at all: what shapes and booleans are exact to, with room to spare."""
 
-REFERENCE = ("shaft_envelope",)
-"""Kinds that are no bodies: they meet what they meet."""
+REFERENCE = ("shaft_envelope", "header")
+"""Kinds that are no bodies: they meet what they meet. The pipes in a header's box need not be where a tube enters it."""
 
 
 def role(part: PartView) -> str:
@@ -94,9 +94,12 @@ GROUPS: dict[str, Group] = {
     "bell_to_chassis": Group(("transmission", "bell"), ("rail", "upper_rail", "upright", "upper_fore_aft", "tunnel", *_LOOPS),
                              "bell to rails, uprights, upper members and tunnel"),
     "starter_to_chassis": Group(("transmission", "starter"), ("rail", "upper_rail", "upright", "footwell_tube", "cross_member", "rail_tab",
-                                                              "upper_fore_aft", "tunnel"), "starter beside the bell to what stands beside it"),
+                                                              "upper_fore_aft", "tunnel", "header"), "starter beside the bell to what stands beside it"),
     "damper_to_chassis": Group(("engine", "damper"), ("rail", "upper_rail", "upright", "plate_foot", "cross_member"),
                                "damper to what stands beside it"),
+    "header_to_chassis": Group(("header", ""), (*_MEMBERS, "upright", "upper_fore_aft", "rail_tab", "front_tab", "plate_foot", "support_tube",
+                                                "tie_tab", "limiter_strut", "limiter_seat", "firewall", "tunnel"),
+                               "box of a header to chassis, mounts, firewall and tunnel"),
     "engine_to_firewall": Group(("engine", "block"), ("firewall",), "back of the block to the firewall"),
     # Loops and enclosure have rules of their own, over travel and with the joints: one fault is one finding.
     "shaft_to_containment": Group(("shaft_envelope", ""), ("tunnel", "rear_cross_member", "cross_member", "upper_fore_aft", "rail"),

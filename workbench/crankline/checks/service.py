@@ -6,7 +6,7 @@ it is lowered; or its front is lowered, so that it is tipped nose down over the 
 is turned a quarter about its own axis first, pan to one side. How far it is tipped and shifted is looked for (``wayfinding``), and
 what is found is swept exactly (``sweep``). Driveshaft: the slip yoke's engaged spline is drawn out rearward, through enclosure and
 loops; the rear end is not drawn. Engine with its plates: up in the plane of the plates, which is square to the crank and the way that a
-plate slides out of its tabs; or straight up, which a leaning plate cannot go far.
+plate slides out of its tabs; or straight up, which a leaning plate cannot go far. Its headers are off, since they hang on it.
 """
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ PATHS = ("transmission", "driveshaft", "engine", "engine_with_transmission", "en
 WAYS = ("straight_down", "nose_down", "turned_nose_down")
 """Ways of the transmission once it is back off its dowels, in the order in which they are tried."""
 
-OFF = ("transmission_mount", "enclosure", "tunnel", "firewall")
+OFF = ("transmission_mount", "enclosure", "tunnel", "firewall", "header")
 """Kinds that are bolted on and may be taken off first."""
 
 TIP_LIMIT = math.radians(90.0)
@@ -60,8 +60,8 @@ _WITH = {"enclosure": ("enclosure", "enclosure_mount")}
 _ENGINE = ("engine", "protector", "mid_plate", "front_plate")
 _MOVING = {"transmission": ("transmission",), "driveshaft": ("driveshaft",), "engine": _ENGINE, "engine_straight_up": _ENGINE,
            "engine_with_transmission": (*_ENGINE, "transmission")}
-_GONE = {"transmission": _OPENED, "driveshaft": ("split_loop", "shaft_envelope"), "engine": (*_OPENED, "transmission"),
-         "engine_straight_up": (*_OPENED, "transmission"), "engine_with_transmission": _OPENED}
+_GONE = {"transmission": _OPENED, "driveshaft": ("split_loop", "shaft_envelope"), "engine": (*_OPENED, "transmission", "header"),
+         "engine_straight_up": (*_OPENED, "transmission", "header"), "engine_with_transmission": (*_OPENED, "header")}
 
 
 @dataclass(frozen=True)

@@ -130,7 +130,7 @@ def given_but_empty(car: model.Car) -> list[str]:
     """Sections and lists that the car file gives although they hold nothing: told from absent ones."""
     containment, rules = car.containment, car.rules
     found = []
-    for name, value in (("masses", car.masses), ("protective_items", car.protective_items),
+    for name, value in (("masses", car.masses), ("protective_items", car.protective_items), ("headers", car.headers),
                         ("containment.loops", containment.loops if containment else None)):
         if value == ():
             found.append(name)

@@ -72,6 +72,8 @@ def add(maker) -> None:
     tabs = part("data", "rail_tabs", "rail_tabs", mounts.rail_tabs)
     part("powertrain", "engine", "engine")
     part("powertrain", "transmission", "transmission")
+    for number, header in enumerate(car.headers or (), 1):
+        part("powertrain", "header", f"header/{header.name}", header).Number = number
     if car.plates.protector is not None:
         part("powertrain", "protector", "protector", car.plates.protector)
     support = None

@@ -70,7 +70,7 @@ def car(layout) -> model.Car:
         return None if obj is None else obj.Proxy.read(obj, absent=True)
 
     def several(kind: str, name: str) -> tuple | None:
-        rows = tuple(obj.Proxy.read(obj, absent=True) for obj in by_kind.get(kind, []))
+        rows = tuple(obj.Proxy.read(obj, absent=True) for obj in _in_order(by_kind, kind))
         return rows if rows or name in given else None
 
     if "car" not in by_kind:
@@ -80,7 +80,7 @@ def car(layout) -> model.Car:
     for kind, what in (("mid_plate", "mid plate"), ("rail_tabs", "rail tabs' data"), ("driveshaft", "driveshaft")):
         if kind not in by_kind:
             raise ReadError(f"{layout.Label}: the {what} was deleted; undo that or make the document again")
-    loops = tuple(obj.Proxy.read(obj, absent=True) for obj in _in_order(by_kind))
+    loops = tuple(obj.Proxy.read(obj, absent=True) for obj in _in_order(by_kind, "split_loop", "fixed_loop"))
     containment = model.Containment(loops=loops if loops or "containment.loops" in given else None,
                                     enclosure=one("enclosure"), tunnel=one("tunnel"))
     if containment == model.Containment() and "containment" not in given:
@@ -100,6 +100,7 @@ def car(layout) -> model.Car:
                             transmission=one("transmission_mount"), cross_member=one("cross_member"),
                             limiter_strut=one("limiter_strut")),
         driveshaft=one("driveshaft"),
+        headers=several("header", "headers"),
         containment=containment,
         masses=several("mass", "masses"),
         protective_items=several("protective_item", "protective_items"),
@@ -107,9 +108,9 @@ def car(layout) -> model.Car:
     )
 
 
-def _in_order(by_kind: dict[str, list]) -> list:
-    loops = by_kind.get("split_loop", []) + by_kind.get("fixed_loop", [])
-    return sorted(loops, key=lambda obj: (obj.Number, obj.Key))
+def _in_order(by_kind: dict[str, list], *kinds: str) -> list:
+    """Objects of some kinds as the car file lists them: by their number where they have one, else by their key."""
+    return sorted((obj for kind in kinds for obj in by_kind.get(kind, [])), key=lambda obj: (getattr(obj, "Number", 0), obj.Key))
 
 
 def snapshot(layout) -> Snapshot:

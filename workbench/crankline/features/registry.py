@@ -14,6 +14,7 @@ CLASSES = {
     "layout": ("layout", "Layout"),
     "chassis_tube": ("chassis_tube", "ChassisTube"),
     "engine": ("engine_envelope", "EngineEnvelope"),
+    "header": ("header", "Header"),
     "transmission": ("transmission_envelope", "TransmissionEnvelope"),
     "protector": ("protector", "Protector"),
     "mid_plate": ("mid_plate", "MidPlate"),

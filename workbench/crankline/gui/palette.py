@@ -28,6 +28,7 @@ _SHAFT_STEEL, _SHAFT_COMPOSITE = Look((0.62, 0.65, 0.69)), Look((0.17, 0.18, 0.2
 LOOKS: dict[str, Look] = {
     "chassis_tube": _STEEL_TUBE,
     "engine": Look((0.60, 0.62, 0.65), 45),
+    "header": Look((0.72, 0.45, 0.36), 80, edge=(0.60, 0.34, 0.26)),
     "transmission": Look((0.49, 0.53, 0.60), 45),
     "protector": Look((0.95, 0.82, 0.47), edge_width=1.5),
     "mid_plate": _PLATE,

@@ -111,6 +111,13 @@ def _powertrain(car, scene, keys, system):
     if "engine" in keys:
         x, z = _side(scene.engine_point(0.45 * scene.engine.block_length, 0.0, 0.5 * scene.engine.deck_height))
         yield Item("Engine", x, z, None, None, scene.engine.use, inside=True)
+    boxes: dict[tuple, list[str]] = {}
+    for header in car.headers:
+        if f"header/{header.name}" in keys:
+            boxes.setdefault((header.x_rear, header.x_front, header.z_low, header.z_high), []).append(header.name)
+    for (x_rear, x_front, _low, z_high), names in boxes.items():    # seen from the side, left and right are mostly one
+        x, z = _side(scene.engine_point(0.3 * x_rear + 0.7 * x_front, 0.0, z_high))
+        yield Item(f"Header {', '.join(names)}", x, z, None, None, "box around the pipes")
     if "transmission" in keys:
         x, z = _side(scene.engine_point(-stack.total - 0.45 * scene.transmission.bell_to_seal, 0.0, 40.0))
         yield Item("Transmission", x, z, None, None, scene.transmission.use, inside=True)
