@@ -143,7 +143,7 @@ def test_every_remedy_written_into_the_document_clears_its_finding(automatic, fa
     assert broken, f"{rule_id} finds nothing wrong: {[(item.state, item.measured, item.reason) for item in first]}"
     finding = broken[0]
     began = time.monotonic()
-    search = remedies.Solver(now, measurer, seconds=90.0, share=90.0).search(finding, rule)
+    search = remedies.Solver(now, measurer, effort=10_000, share=10_000).search(finding, rule)
     print(f"\n{fault}: {finding.subjects} {finding.measured} {finding.unit}; {time.monotonic() - began:.1f} s; "
           f"{[one.words for one in search.remedies]}; tried {search.tried}")
     assert search.remedies and any(words in one.words for one in search.remedies) and not search.cut_short, search

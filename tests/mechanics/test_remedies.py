@@ -115,8 +115,8 @@ def test_passed_findings_and_runs_without_remedies_carry_none():
     assert all(not item.remedies for item in bare.findings)
 
 
-def test_what_the_time_was_not_enough_for_is_said(monkeypatch):
-    """Shapes stand in for those of the host; making them anew costs the time that is left, which is none."""
+def test_what_the_effort_was_not_enough_for_is_said(monkeypatch):
+    """Shapes stand in for those of the host; making them anew takes the effort that is left, which is none."""
     monkeypatch.setattr(remedies.Solver, "_can_try", lambda self: True)
 
     class Shape:
@@ -126,8 +126,8 @@ def test_what_the_time_was_not_enough_for_is_said(monkeypatch):
     bare = fakes.snapshot(fakes.automatic(), change={"engine": {"shape": Shape()}, "rear_cross_member": {"shape": Shape()}})
     finding = findings.Finding(id="1", rule=rule.id, rule_set="clearance", title=rule.title, severity="advice", state=findings.OPEN,
                                basis={}, subjects=("engine", "rear_cross_member"), measured=0.5, unit="in", margin=-0.25, hint="move it")
-    told, = remedies.for_all([finding], [rule], bare, fakes.FakeMeasurer(), seconds=0.0)
-    assert told.hint == "move it; whether one dimension alone clears it was not looked for to the end: the time for that was used up"
+    told, = remedies.for_all([finding], [rule], bare, fakes.FakeMeasurer(), effort=0)
+    assert told.hint == "move it; whether one dimension alone clears it was not looked for to the end: there is more open here than a run looks into"
     assert told.remedies == ()
 
 

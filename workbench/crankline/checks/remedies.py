@@ -2,12 +2,11 @@
 
 What follows from numbers is tried on the shapes as they stand: parts on the chassis keep theirs while the powertrain is tried
 elsewhere. What is measured on a shape that the parameter changes is tried on that shape, made anew (``trial``): few tries, and no
-more time in all than is given.
+more effort in all than is given. Effort is counted, not timed: the same car gets the same remedies on every machine.
 """
 from __future__ import annotations
 
 import math
-import time
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Callable, Iterable, Sequence
@@ -30,14 +29,18 @@ TRIES = 6
 ENOUGH = 2
 """Remedies after which no further one is looked for, where a shape is made anew for each try; one, where that took long."""
 
-LONG = 2.0
-"""Seconds for one finding after which one remedy is enough."""
+TRY = {"interference": 3, "clearance": 5, "driver_clearance": 8, "released_shaft_over_floor": 5, "released_shaft_over_track": 5,
+       "released_shaft_to_driver": 5}
+"""Effort of one try by quantity, 1 for all others: a hundredth of a second, as measured once. What it builds comes on top (``trial``)."""
 
-SECONDS = 10.0
-"""Time for all tries on shapes of one run."""
+LONG = 200
+"""Effort for one finding after which one remedy is enough."""
 
-SHARE = 4.0
-"""Time for those of one finding."""
+EFFORT = 1000
+"""Effort for all tries on shapes of one run."""
+
+SHARE = 400
+"""Effort for those of one finding."""
 
 
 @dataclass(frozen=True)
@@ -56,25 +59,25 @@ class Remedy:
 
 @dataclass(frozen=True)
 class Search:
-    """What a search came to. tried: labels of the parameters that were tried to the end; cut_short: the time was used up."""
+    """What a search came to. tried: labels of the parameters that were tried to the end; cut_short: the effort was used up."""
     remedies: tuple[Remedy, ...] = ()
     tried: tuple[str, ...] = ()
     cut_short: bool = False
 
 
-class _OutOfTime(Exception):
-    """The time for tries is used up."""
+class _UsedUp(Exception):
+    """The effort for tries is used up."""
 
 
 # --- solving ----------------------------------------------------------------------------------------------------------
 
 
 class Solver:
-    """Looks for remedies of the findings of one snapshot. seconds: for all tries that make shapes anew; share: for those of one
+    """Looks for remedies of the findings of one snapshot. effort: for all tries that make shapes anew; share: for those of one
     finding."""
 
-    def __init__(self, snapshot: Snapshot, measurer: Measurer | None, seconds: float = SECONDS, share: float = SHARE):
-        self._snapshot, self._measurer, self._left, self._share, self._most = snapshot, measurer, seconds, 0.0, share
+    def __init__(self, snapshot: Snapshot, measurer: Measurer | None, effort: int = EFFORT, share: int = SHARE):
+        self._snapshot, self._measurer, self._left, self._share, self._most = snapshot, measurer, effort, 0, share
         self._trial, self._trial_measurer = None, None
 
     def search(self, finding: Finding, rule: Rule) -> Search:
@@ -121,7 +124,7 @@ class Solver:
 
             @lru_cache(maxsize=None)
             def margin(change, knob=knob):
-                return _margin(finding, rule, lambda: self._rebuilt(knob, change, wanted.keys), True, self._timed)
+                return _margin(finding, rule, lambda: self._rebuilt(knob, change, wanted.keys), True, self._counted(rule))
             try:
                 if knob.only is not None:
                     change = knob.only(self._snapshot)
@@ -130,7 +133,7 @@ class Solver:
                     change = self._proved(finding, rule, knob, wanted.keys, margin)
                 else:
                     change = _edge(margin, *self._start(finding), knob, _steady(finding, rule))
-            except _OutOfTime:
+            except _UsedUp:
                 return Search(tuple(found), tuple(tried), True)
             tried.append(knob.label)
             if change is not None:
@@ -143,7 +146,7 @@ class Solver:
 
         @lru_cache(maxsize=None)
         def guess(change):
-            return _margin(finding, rule, lambda: knob.guess(still, self._measurer, change), True, self._timed)
+            return _margin(finding, rule, lambda: knob.guess(still, self._measurer, change), True, self._counted(rule))
         start = self._start(finding)
         change = _edge(guess, *start, knob, True)
         if change is None:
@@ -168,16 +171,18 @@ class Solver:
         parts = [self._snapshot.part(key) for key in finding.subjects]
         return bool(parts) and all(part is not None and hasattr(part.shape, "distToShape") for part in parts)
 
-    def _timed(self, action):
-        """What an action gives; the time that it takes is taken off what is left."""
-        if min(self._left, self._share) <= 0.0:
-            raise _OutOfTime
-        began = time.monotonic()
-        try:
-            return action()
-        finally:
-            took = time.monotonic() - began
-            self._left, self._share = self._left - took, self._share - took
+    def _counted(self, rule: Rule) -> Callable:
+        """A function that gives what an action gives; its effort and that of what it builds is taken off what is left."""
+        def counted(action):
+            if min(self._left, self._share) <= 0:
+                raise _UsedUp
+            effort, built = TRY.get(rule.quantity, 1), self._trial.effort
+            try:
+                return action()
+            finally:
+                effort += self._trial.effort - built
+                self._left, self._share = self._left - effort, self._share - effort
+        return counted
 
     def _can_try(self) -> bool:
         """Whether parts can be made with other numbers: the car as it is can be, and the host is there."""
@@ -201,12 +206,12 @@ def of(finding: Finding, rule: Rule, snapshot: Snapshot, measurer: Measurer | No
 
 
 def for_all(findings: Iterable[Finding], rules: Iterable[Rule], snapshot: Snapshot, measurer: Measurer | None,
-            seconds: float = SECONDS) -> list[Finding]:
+            effort: int = EFFORT) -> list[Finding]:
     """The findings, those that stand against the car with their remedies, which their hints then end with. What is quickly tried is
-    looked into first, and of what is not the gravest: the time may not be enough for all."""
+    looked into first, and of what is not the gravest: the effort may not be enough for all."""
     by_id = {rule.id: rule for rule in rules}
     findings = list(findings)
-    solver = Solver(snapshot, measurer, seconds)
+    solver = Solver(snapshot, measurer, effort)
     standing = [i for i, finding in enumerate(findings) if finding.unresolved and not finding.to_confirm]
     for i in sorted(standing, key=lambda i: (slow(findings[i], by_id[findings[i].rule]), SEVERITIES.index(findings[i].severity), i)):
         finding = findings[i]
@@ -223,7 +228,7 @@ def _ending(search: Search) -> str:
         return ("one of these alone is enough: " if len(search.remedies) > 1 else "this alone is enough: ") + \
             ", or ".join(remedy.words for remedy in search.remedies[:2])
     if search.cut_short:
-        return "whether one dimension alone clears it was not looked for to the end: the time for that was used up"
+        return "whether one dimension alone clears it was not looked for to the end: there is more open here than a run looks into"
     return f"none of these alone clears it: {', '.join(search.tried)}" if search.tried else ""
 
 
@@ -244,11 +249,11 @@ def _turned(snapshot: Snapshot, measurer: Measurer | None, knob: Knob, change: f
 
 
 def _margin(finding: Finding, rule: Rule, turned: Callable[[], tuple[Snapshot, Measurer | None]], anyone: bool,
-            timed: Callable = lambda action: action()) -> float:
+            counted: Callable = lambda action: action()) -> float:
     """Margin of the finding in a turned snapshot, never below 0 where it passes; -inf where nothing can be measured. anyone:
     whether a value of other subjects stands for it."""
     try:
-        results = timed(lambda: evaluate([rule], *turned()))
+        results = counted(lambda: evaluate([rule], *turned()))
     except (ValueError, RuntimeError, ArithmeticError, NotEvaluated):
         # No solution there: SceneError, a shape that cannot be built (the host's own errors too), or mechanics that refuse the number.
         return -math.inf
