@@ -7,6 +7,7 @@ own measuring function reads the limit: nothing measured is stubbed. Values in m
 from __future__ import annotations
 
 import datetime
+import math
 import re
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -15,9 +16,11 @@ from typing import Any, Callable, Mapping
 
 from scipy.optimize import brentq
 
-from crankline.checks import engine, rules
+from crankline import units
+from crankline.checks import engine, knobs, rules
 from crankline.checks.findings import NOT_APPLICABLE, NOT_EVALUATED, OPEN, PASSED
 from crankline.checks.triggers import All
+from crankline.record import filled
 
 INCH = 25.4
 DEG = 0.017453292519943295
@@ -69,6 +72,35 @@ def changed(record: Any, changes: Mapping[str, Any]) -> Any:
     for path, value in changes.items():
         record = put(record, path, value)
     return record
+
+
+# --- remedies ---------------------------------------------------------------------------------------------------------
+
+_KINDS = {"in": "length", "mm": "length", "deg": "angle", "rpm": "turning"}
+
+
+def remedied(car, remedy: Mapping[str, Any], less: float = 0.0):
+    """The car with the parameter of a remedy changed as it says, or by a little less."""
+    def inside(value):
+        return units.of(value, _KINDS[remedy["unit"]], remedy["unit"]) if remedy["unit"] else round(value)
+
+    change = inside(remedy["change"] - math.copysign(less, remedy["change"]))
+    path = remedy["parameter"]
+    if path == knobs.SLIP.name:     # three figures that go with the length of the shaft
+        given = filled(car.transmission)
+        return replace(car, transmission=replace(car.transmission, slip_exposed=given.slip_exposed + change,
+                                                 joint_from_seal=given.joint_from_seal + change, spline_engaged=given.spline_engaged - change))
+    if path == knobs.ENCLOSURE_LENGTH.name:
+        path = "containment.enclosure.x_front"
+
+    def turned(record, names):
+        if isinstance(record, tuple):
+            return tuple(turned(item, names[1:]) if item.name == names[0] else item for item in record)
+        held = getattr(filled(record), names[0])
+        if names[1:]:
+            return replace(record, **{names[0]: turned(held, names[1:])})
+        return replace(record, **{names[0]: inside(remedy["value"]) if held is None else held + change})
+    return turned(car, path.split("."))
 
 
 # --- rows -------------------------------------------------------------------------------------------------------------

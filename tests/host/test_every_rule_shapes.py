@@ -11,15 +11,16 @@ import pytest
 from conftest import ROOT
 
 from crankline import carfile, model
-from crankline.checks import engine, findings, shapes
+from crankline.checks import engine, findings, remedies, shapes
 from crankline.features.base import host_placement
 from crankline.geometry import (chassis_tube, cross_member, driveshaft, enclosure, engine_envelope, firewall, fixed_loop, header, mid_plate,
                                 shaft_envelope, split_loop, transmission_envelope, tunnel)
 from crankline.mechanics import scene as scenes
+from crankline.mechanics.chassis import completed
 from crankline.mechanics.frames import Frame
 from crankline.record import filled
-from crankline.snapshot import CHASSIS, PartView, Snapshot, Unsound
-from every_rule import ALWAYS, EVENT, INCH, NUMBERS, RULES, Blind, Edge, Row, Steps, Trial, changed
+from crankline.snapshot import CHASSIS, POWERTRAIN, PartView, Snapshot, Unsound
+from every_rule import ALWAYS, EVENT, INCH, NUMBERS, RULES, Blind, Edge, Row, Steps, Trial, changed, put, remedied
 
 AUTOMATIC, CLUTCH = "full_bodied_automatic", "open_clutch"
 CARS = {name: carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml") for name in (AUTOMATIC, CLUTCH)}
@@ -110,7 +111,8 @@ def shoot(car, unsound, row):
             material = {"enclosure": full.containment.enclosure, "mid_plate": full.plates.mid}.get(key)
             material = material.material if material else "4130N"
             key = key.partition(" ")[0]
-            parts.append(PartView(key, kind_of(key, full), key, material, 1.0, shape, CHASSIS, ""))
+            moves = POWERTRAIN if key in ("engine", "transmission", "firewall") or key.startswith("header/") else CHASSIS
+            parts.append(PartView(key, kind_of(key, full), key, material, 1.0, shape, moves, ""))
     return Snapshot(car, scene, tuple(parts), tuple(Unsound(key, kind, f"{key} says so", blocking) for key, kind, blocking in unsound))
 
 
@@ -380,6 +382,29 @@ def test_a_car_to_which_it_does_not_apply(row):
 def test_a_car_on_which_it_cannot_be_evaluated(row):
     assert row.blind
     TRIAL.not_evaluated(row)
+
+
+FAILING = [(row, edge) for row, edge in EDGES if isinstance(edge, Edge) and isinstance(edge.knob, str) and not RULES[row.rule].to_confirm
+           and row.rule != "CLR-FIREWALL"]     # a panel that stays where it was cut is no car
+
+
+@pytest.mark.parametrize("row, edge", FAILING, ids=[f"{row.rule}-{row.edges.index(edge)}" for row, edge in FAILING])
+def test_a_car_that_fails_is_told_what_would_clear_it(row, edge):
+    """Each dimension that is named, changed as it says in a car that is made anew, clears the finding; where none does, those that were
+    tried are named."""
+    car = put(TRIAL.car(row, edge.on), edge.knob, edge.bad)
+    car = replace(car, chassis=completed(filled(car.chassis), car.car.wheelbase))
+    finding = TRIAL.worst(row, car, edge.whose)
+    shot = shoot(car, (), row)
+    if "driveshaft" in finding.subjects and shot.part("driveshaft") is None:
+        shot = replace(shot, parts=(*shot.parts, *shoot(car, (), replace(row, rule="SRV-DRIVESHAFT")).parts))
+    found = remedies.Solver(shot, TRIAL.measurer()).search(finding, RULES[row.rule])
+    print(row.rule, [one.words for one in found.remedies], found.tried, found.cut_short)
+    assert found.tried or found.cut_short
+    for remedy in found.remedies:
+        items = TRIAL.findings(row, remedied(car, remedy.to_json()))
+        same = [item for item in items if (item.discriminator, item.subjects) == (finding.discriminator, finding.subjects)] or items
+        assert {item.state for item in same} == {findings.PASSED}, remedy
 
 
 # --- figures that jump where the verdict changes ---------------------------------------------------------------------------

@@ -9,11 +9,11 @@ import pytest
 
 import snapshot_fakes as fakes
 from crankline import catalog, model
-from crankline.checks import engine, findings
+from crankline.checks import engine, findings, remedies
 from crankline.checks.quantities.document import KINDS
 from crankline.mechanics import scene
 from crankline.snapshot import Snapshot
-from every_rule import ALWAYS, DEG, EVENT, INCH, NUMBERS, RULES, Blind, Edge, Row, Steps, Trial, changed
+from every_rule import ALWAYS, DEG, EVENT, INCH, NUMBERS, RULES, Blind, Edge, Row, Steps, Trial, changed, put, remedied
 
 AUTOMATIC, CLUTCH = "automatic", "clutch"
 CARS = {AUTOMATIC: fakes.automatic(), CLUTCH: fakes.clutch()}
@@ -317,3 +317,20 @@ def test_holes_that_cannot_be_evaluated(rule):
     for car, unsound, says in ((bolted(10.0), LAYOUT.unsound, "layout is invalid"), (bolted(11.3), (), "is not in the catalogue of fasteners")):
         item, = judged(rule, car, unsound)
         assert item.state == findings.NOT_EVALUATED and says in item.reason
+
+FAILING = [(row, edge) for row, edge in EDGES if isinstance(edge, Edge) and isinstance(edge.knob, str) and not RULES[row.rule].to_confirm]
+
+
+@pytest.mark.filterwarnings("error")
+@pytest.mark.parametrize("row, edge", FAILING, ids=names(FAILING))
+def test_a_car_that_fails_is_told_what_would_clear_it(row, edge):
+    """Each dimension that is named, changed as it says in a car that is made anew, clears the finding; where none does, those that were
+    tried are named."""
+    car = put(TRIAL.car(row, edge.on), edge.knob, edge.bad)
+    finding = TRIAL.worst(row, car, edge.whose)
+    found = remedies.Solver(fakes.snapshot(car), None).search(finding, RULES[row.rule])
+    print(row.rule, [one.words for one in found.remedies], found.tried)
+    assert found.tried
+    for remedy in found.remedies:
+        items = TRIAL.findings(row, remedied(car, remedy.to_json()))
+        assert {item.state for item in items if item.discriminator == finding.discriminator} == {findings.PASSED}, remedy

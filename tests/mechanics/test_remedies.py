@@ -2,16 +2,17 @@
 from __future__ import annotations
 
 import datetime
+import inspect
 import math
 from dataclasses import replace
 
 import pytest
 
 import snapshot_fakes as fakes
-from crankline import checks, units
-from crankline.checks import engine, findings, remedies, rules
+from crankline import checks
+from crankline.checks import engine, findings, knob_choice, remedies, rules
 from crankline.mechanics import scene
-from crankline.record import filled
+from every_rule import remedied
 
 INCH = 25.4
 DEG = math.pi / 180.0
@@ -32,19 +33,6 @@ def troubled():
     yield "fast", replace(car, engine=replace(car.engine, rpm_limit=1800.0))
 
 
-KINDS = {"in": "length", "mm": "length", "deg": "angle", "rpm": "turning"}
-
-
-def applied(car, remedy, less=0.0):
-    """The car with the parameter of a remedy changed as it says, or by a little less."""
-    change = units.of(remedy["change"] - math.copysign(less, remedy["change"]), KINDS[remedy["unit"]], remedy["unit"])
-
-    def changed(record, path):
-        held = getattr(filled(record), path[0])
-        return replace(record, **{path[0]: changed(held, path[1:]) if path[1:] else held + change})
-    return changed(car, remedy["parameter"].split("."))
-
-
 RULES = {rule.id: rule for rule in rules.select(["invented_demo"]).rules}
 
 
@@ -62,11 +50,11 @@ def test_every_remedy_clears_its_finding_and_a_little_less_does_not(car):
             if remedy["parameter"].startswith("containment."):
                 continue
             # Loops stand where they stood: the fakes make them from the same records.
-            assert again(applied(car, remedy), finding).state == findings.PASSED, (finding.rule, remedy)
+            assert again(remedied(car, remedy), finding).state == findings.PASSED, (finding.rule, remedy)
             step = 0.0101 if remedy["unit"] != "rpm" else 10.1
             if abs(remedy["change"]) < step:
                 continue
-            left = again(applied(car, remedy, less=step), finding)
+            left = again(remedied(car, remedy, less=step), finding)
             assert left.state == findings.OPEN, (finding.rule, remedy)
             tried += 1
     assert tried > 0
@@ -134,3 +122,12 @@ def test_what_the_effort_was_not_enough_for_is_said(monkeypatch):
 def test_none_names_what_was_tried():
     assert remedies._ending(remedies.Search(tried=("pitch", "crank height"))) == "none of these alone clears it: pitch, crank height"
     assert remedies._ending(remedies.Search()) == ""
+
+
+def test_every_quantity_has_dimensions_that_are_tried_or_a_reason_why_none_is():
+    """What is measured on shapes is told by ``on_shapes``: its source names the quantity."""
+    source = inspect.getsource(knob_choice)
+    known = set(knob_choice.NUMBERS) | set(knob_choice.NONE)
+    for name in rules.available():
+        for rule in rules.read(f"{rules.FOLDER}/{name}.yaml").rules:
+            assert rule.quantity in known or f'"{rule.quantity}"' in source or rule.quantity.startswith("released_shaft_"), rule.quantity

@@ -25,7 +25,7 @@ class Knob:
     ValueError where the field cannot hold that. up, down: words for more and for less of it, in which {by} and {to} stand for the
     change and for what it becomes. turned: where there is no such car, the snapshot with a measurer that adds the change to what it
     reads off a shape, for what is measured along one direction only. ways: which directions are tried. only: the one change that
-    is tried, where there is but one that helps. places: decimals that are told. guess: as
+    is tried, where there is but one that helps. places: decimals that are told; counted: of what there are more, where it is a number. guess: as
     ``turned``, for a first answer that is then proved on the shape made anew; part: key of the part that this reads off."""
     name: str
     label: str
@@ -39,6 +39,7 @@ class Knob:
     ways: tuple[float, ...] = (1.0, -1.0)
     only: Callable[[Snapshot], float] | None = None
     places: int = 2
+    counted: str = "pin"
     guess: Callable[[Snapshot, Measurer | None, float], Turned] | None = None
     part: str = ""
 
@@ -66,8 +67,11 @@ def _field(path: str, label: str, reach: float, kind: str, up: str, down: str, w
         inner = getattr(holder, rest[0])
         inner = getattr(filled(holder), rest[0]) if inner is None else inner
         return replace(holder, **{rest[0]: rebuilt(inner, rest[1:], value)})
-    return Knob(path, label, kind, reach, get, lambda snapshot, change: rebuilt(snapshot.car, sections, get(snapshot) + change), up, down,
-                ways=ways)
+
+    def car(snapshot, change):
+        value = get(snapshot) + change
+        return rebuilt(snapshot.car, sections, round(value) if kind == "count" else value)
+    return Knob(path, label, kind, reach, get, car, up, down, ways=ways)
 
 
 # --- the powertrain and its driveline ---------------------------------------------------------------------------------
@@ -79,40 +83,40 @@ AXLE = _field("placement.axle_to_block", "axle-to-block", 15 * INCH, "length", "
 PITCH = _field("placement.pitch", "pitch", 4 * DEG, "angle", "raise the pitch by {by}, to {to}", "lower the pitch by {by}, to {to}")
 PINION = _field("rear_end.pinion_pitch", "pinion pitch", 4 * DEG, "angle", "turn the pinion nose down by {by}, to {to}",
                 "turn the pinion nose up by {by}, to {to}")
-TUBE = _field("driveshaft.outer_diameter", "shaft diameter", 2 * INCH, "length", "use a shaft {by} larger, {to} in diameter",
-              "use a shaft {by} smaller, {to} in diameter")
+TUBE = _field("driveshaft.outer_diameter", "shaft diameter", 2 * INCH, "length", "use a shaft {by} larger, {to} outside",
+              "use a shaft {by} smaller, {to} outside")
 LIMITER = _field("engine.rpm_limit", "engine limiter", 400.0, "turning", "raise the engine limiter by {by}, to {to}",
                  "lower the engine limiter by {by}, to {to}")
-_NEARBY = (replace(HEIGHT, reach=2 * INCH), replace(AXLE, reach=3 * INCH), replace(PITCH, reach=2 * DEG))
+NEARBY = (replace(HEIGHT, reach=2 * INCH), replace(AXLE, reach=3 * INCH), replace(PITCH, reach=2 * DEG))
 """The placement, no farther than somebody would go to free one part of another."""
 
 ANGLES = (PITCH, PINION, HEIGHT, AXLE)
 
 # --- parts ------------------------------------------------------------------------------------------------------------
 
-_MEMBER = (
+MEMBER = (
     _field("mounts.cross_member.offset", "cross member offset", 10 * INCH, "length",
            "move the cross member {by} forward, to an offset of {to}", "move the cross member {by} rearward, to an offset of {to}"),
     _field("mounts.cross_member.z", "cross member height", 3 * INCH, "length", "raise the cross member by {by}, to {to} above the track",
            "lower the cross member by {by}, to {to} above the track"))
-_ENCLOSURE_SIZE = _field("containment.enclosure.outer_diameter", "enclosure diameter", 6 * INCH, "length",
+ENCLOSURE_SIZE = _field("containment.enclosure.outer_diameter", "enclosure diameter", 6 * INCH, "length",
                          "use an enclosure {by} larger, {to} outside", "use an enclosure {by} smaller, {to} outside")
-_ENCLOSURE_REAR = _field("containment.enclosure.x_rear", "rear end of the enclosure", 40 * INCH, "length",
+ENCLOSURE_REAR = _field("containment.enclosure.x_rear", "rear end of the enclosure", 40 * INCH, "length",
                          "end the enclosure {by} further forward, at X = {to}", "end the enclosure {by} further rearward, at X = {to}")
-_ENCLOSURE_FRONT = _field("containment.enclosure.x_front", "front end of the enclosure", 15 * INCH, "length",
+ENCLOSURE_FRONT = _field("containment.enclosure.x_front", "front end of the enclosure", 15 * INCH, "length",
                           "begin the enclosure {by} further forward, at X = {to}", "begin the enclosure {by} further rearward, at X = {to}")
-_ENCLOSURE = (_ENCLOSURE_SIZE, _ENCLOSURE_REAR, _ENCLOSURE_FRONT)
+_ENCLOSURE = (ENCLOSURE_SIZE, ENCLOSURE_REAR, ENCLOSURE_FRONT)
 _TUNNEL = (_field("containment.tunnel.clearance", "tunnel clearance", 4 * INCH, "length",
                   "lay the tunnel {by} further out, {to} clear of what it covers",
                   "lay the tunnel {by} closer, {to} clear of what it covers"),)
-_SUPPORT = (_field("mounts.support_tube.behind_plate", "support tube behind the plate", 4 * INCH, "length",
+SUPPORT = (_field("mounts.support_tube.behind_plate", "support tube behind the plate", 4 * INCH, "length",
                    "move the support tube {by} rearward, to {to} behind the plate",
                    "move the support tube {by} forward, to {to} behind the plate"),
             _field("mounts.support_tube.above_crank", "height of the support tube", 4 * INCH, "length",
                    "raise the support tube by {by}, to {to} above the crank", "lower the support tube by {by}, to {to} above the crank"))
 _FOOT = (_field("plates.front.foot_half_spacing", "spacing of the plate feet", 4 * INCH, "length",
                 "move each plate foot {by} outward, to {to}", "move each plate foot {by} inward, to {to}"),)
-_STRUT = (_field("mounts.limiter_strut.plate_y", "strut bracket outward", 4 * INCH, "length",
+STRUT = (_field("mounts.limiter_strut.plate_y", "strut bracket outward", 4 * INCH, "length",
                  "move the strut's bracket {by} outward, to {to}", "move the strut's bracket {by} inward, to {to}"),
           _field("mounts.limiter_strut.plate_z", "strut bracket height", 4 * INCH, "length",
                  "raise the strut's bracket by {by}, to {to} from the crank",
@@ -121,6 +125,18 @@ _STRUT = (_field("mounts.limiter_strut.plate_y", "strut bracket outward", 4 * IN
                  "make the strut's run {by} shorter, to {to}"))
 _PLATE = (_field("plates.mid.below_crank", "mid plate below the crank", 3 * INCH, "length",
                  "make the mid plate {by} deeper below the crank, {to}", "make the mid plate {by} shallower below the crank, {to}"),)
+
+
+def _held(record: Any, path: str) -> Any:
+    """The value at a path of a record, None where there is nothing on the way."""
+    for name in path.split("."):
+        record = None if record is None else getattr(record, name)
+    return record
+
+
+def _put(record: Any, path: str, value: float) -> Any:
+    name, _, rest = path.partition(".")
+    return replace(record, **{name: _put(getattr(record, name), rest, value)}) if rest else _set(record, name, value)
 
 
 def _loop(key: str, field: str, label: str, reach: float, up: str, down: str, ways: tuple[float, ...] = (1.0, -1.0),
@@ -132,13 +148,13 @@ def _loop(key: str, field: str, label: str, reach: float, up: str, down: str, wa
         loop = next((loop for loop in filled(snapshot.car).containment.loops if loop.name == name), None)
         if loop is None or snapshot.part(key) is None:
             return None
-        value = getattr(loop, field)
+        value = _held(loop, field)
         # An absent centre follows the shaft; a turned one is stated, from where it stands.
         return float(snapshot.scene.loop_center(loop)[2]) if value is None and field == "center_z" else value
 
     def car(snapshot, change):
         containment, value = snapshot.car.containment, get(snapshot) + change
-        loops = tuple(_set(loop, field, value) if loop.name == name else loop for loop in containment.loops)
+        loops = tuple(_put(loop, field, value) if loop.name == name else loop for loop in containment.loops)
         return replace(snapshot.car, containment=replace(containment, loops=loops))
 
     def guess(snapshot, measurer, change):
@@ -187,15 +203,22 @@ def loop_pins(key: str) -> tuple[Knob, ...]:
     return tuple(made)
 
 
+def station_of(key: str) -> Knob:
+    """The station of a loop whose shape is read off where it stands, with the change added: the distance runs along the car."""
+    def turned(snapshot, measurer, change):
+        return snapshot, Changed(measurer, snapshot.part(key).shape, Change(along=change))
+    return replace(loop_station(key), car=None, turned=turned)
+
+
 def of_part(key: str, ways: tuple[float, ...]) -> tuple[Knob, ...]:
     """Knobs that move or size one part, the cheapest to change first; none for a part that has none of its own. ways: what may
     help with a loop's inside, 1 for larger, -1 for smaller."""
     stem = key.partition("/")[0]
     if stem == "loop":
         return (*loop_size(key, ways), loop_height(key), loop_station(key))
-    return {"enclosure": _ENCLOSURE, "enclosure_mount": _ENCLOSURE, "tunnel": _TUNNEL, "cross_member": _MEMBER, "receiver": _MEMBER,
-            "transmission_mount": _MEMBER, "support_tube": _SUPPORT, "tie_tab": _SUPPORT, "plate_foot": _FOOT, "limiter_strut": _STRUT,
-            "limiter_bracket": _STRUT, "limiter_seat": _STRUT, "mid_plate": _PLATE, "driveshaft": (PINION,),
+    return {"enclosure": _ENCLOSURE, "enclosure_mount": _ENCLOSURE, "tunnel": _TUNNEL, "cross_member": MEMBER, "receiver": MEMBER,
+            "transmission_mount": MEMBER, "support_tube": SUPPORT, "tie_tab": SUPPORT, "plate_foot": _FOOT, "limiter_strut": STRUT,
+            "limiter_bracket": STRUT, "limiter_seat": STRUT, "mid_plate": _PLATE, "driveshaft": (PINION,),
             "shaft_envelope": (PINION,)}.get(stem, ())
 
 
@@ -207,8 +230,9 @@ def _fine(knob: Knob) -> Knob:
     return replace(knob, places=3)
 
 
-def _gauge(path: str, what: str, reach: float = 0.5 * INCH) -> Knob:
-    return _fine(_field(path, f"thickness of {what}", reach, "length", f"make {what} {{by}} thicker, {{to}}", "", (1.0,)))
+def _gauge(path: str, what: str, ways: tuple[float, ...] = (1.0,)) -> Knob:
+    return _fine(_field(path, f"thickness of {what}", 0.5 * INCH, "length", f"make {what} {{by}} thicker, {{to}}",
+                        f"make {what} {{by}} thinner, {{to}}", ways))
 
 
 def _tube(path: str, what: str) -> tuple[Knob, ...]:
@@ -221,19 +245,22 @@ def _bolt(path: str, what: str) -> Knob:
     return _fine(_field(path, f"bolt of {what}", 0.4 * INCH, "length", f"use bolts {{by}} larger for {what}, {{to}}", "", (1.0,)))
 
 
-_PLATES = {"front_plate": _gauge("plates.front.thickness", "the front plate"), "mid_plate": _gauge("plates.mid.thickness", "the mid plate"),
+PLATES = {"front_plate": _gauge("plates.front.thickness", "the front plate"), "mid_plate": _gauge("plates.mid.thickness", "the mid plate"),
            "rail_tab": _gauge("mounts.rail_tabs.thickness", "the rail tabs"),
            "front_tab": _gauge("mounts.rail_tabs.thickness", "the rail tabs"),
            "limiter_bracket": _gauge("mounts.limiter_strut.bracket_thickness", "the strut's brackets"),
            "limiter_seat": _gauge("mounts.limiter_strut.bracket_thickness", "the strut's brackets")}
-_TAB_WIDTH = _field("mounts.rail_tabs.width", "width of the rail tabs", 1.5 * INCH, "length", "make the rail tabs {by} wider, {to}", "",
+TAB_WIDTH = _field("mounts.rail_tabs.width", "width of the rail tabs", 1.5 * INCH, "length", "make the rail tabs {by} wider, {to}", "",
                     (1.0,))
 _MEMBER_TUBE = _tube("mounts.cross_member.section", "the cross member")
 _TAIL = (_gauge("mounts.transmission.tab_thickness", "the tail's tab"), *_tube("mounts.transmission.tube", "the transmission mount"))
-_BRACKET = (_PLATES["limiter_bracket"], _STRUT[2], _STRUT[0])
-_STRENGTH = {"bolts": (_bolt("mounts.rail_tabs.bolt", "the rail tabs"),), "tab_bending": (_PLATES["rail_tab"], _TAB_WIDTH),
-             "tab_welds": (_TAB_WIDTH, _PLATES["rail_tab"]), "plate_foot": _tube("plates.front.foot_tube", "the plate feet"),
-             "tie_tab": (_PLATES["rail_tab"], _TAB_WIDTH), "support_tube": _tube("mounts.support_tube.section", "the support tube"),
+_TAIL_BOLTS = replace(_field("mounts.transmission.tail_bolts", "number of tail bolts", 6.0, "count", "use {by} more into the tail, {to} in all",
+                             "", (1.0,)), counted="bolt")
+_BRACKET = (PLATES["limiter_bracket"], STRUT[2], STRUT[0])
+STRENGTH = {"bolts": (_bolt("mounts.rail_tabs.bolt", "the rail tabs"),), "tab_bending": (PLATES["rail_tab"], TAB_WIDTH),
+             "tab_welds": (TAB_WIDTH, PLATES["rail_tab"]), "plate_foot": _tube("plates.front.foot_tube", "the plate feet"),
+             "tie_tab": (PLATES["rail_tab"], TAB_WIDTH), "support_tube": _tube("mounts.support_tube.section", "the support tube"),
+             "tail_bolts": (_TAIL_BOLTS, MEMBER[0]), "fore_aft": (PLATES["front_plate"], PLATES["mid_plate"]),
              "tail_tab": _TAIL[:1], "tail": _TAIL, "cross_bolt": (_bolt("mounts.transmission.cross_bolt", "the cross bolt"),),
              "tail_alone": (*_MEMBER_TUBE, *_TAIL), "cross_member": _MEMBER_TUBE,
              "limiter_strut": _tube("mounts.limiter_strut.section", "the strut"),
@@ -241,33 +268,93 @@ _STRENGTH = {"bolts": (_bolt("mounts.rail_tabs.bolt", "the rail tabs"),), "tab_b
 """What a builder makes stronger first, by what is screened."""
 
 
-def _stronger(finding: Finding, rule: Rule) -> tuple[Knob, ...]:
-    """Knobs for a margin of the strength screening or for a hole's distance from an edge."""
-    plates = [_PLATES[stem] for stem in (key.partition("/")[0] for key in finding.subjects) if stem in _PLATES]
-    limiter = any(word in f"{finding.discriminator} {' '.join(finding.subjects)}" for word in ("limiter", "strut"))
-    if rule.quantity == "edge_distance":
-        return _STRUT[:2] if limiter else () if ("joints", "patterns") in rule.settings else (_TAB_WIDTH,)
-    groups = dict(rule.settings).get("groups", ())
-    held = (*plates, *(_STRUT[:2] if limiter else ())) if "bearing" in groups else ()
-    return _unique((*held, *(knob for group in groups for knob in _STRENGTH.get(group, ()))))
+def loop_section(key: str) -> tuple[Knob, ...]:
+    """The section of a loop: tube or strap, whichever it has."""
+    return tuple(_fine(_loop(key, field, f"{word} of the section", reach, f"make {{part}} of {words}, {{to}}", "", (1.0,)))
+                 for field, word, reach, words in (("section.outer_diameter", "diameter", 1.0 * INCH, "tube {by} larger"),
+                                                   ("section.wall", "wall", 0.1 * INCH, "tube with a wall {by} thicker"),
+                                                   ("strap_thickness", "thickness", 0.5 * INCH, "strap {by} thicker"),
+                                                   ("strap_width", "width", 2.0 * INCH, "strap {by} wider")))
 
 
-# --- which for what ---------------------------------------------------------------------------------------------------
+ENCLOSURE_WALL = _fine(_field("containment.enclosure.wall", "wall of the enclosure", 0.25 * INCH, "length",
+                              "use an enclosure with a wall {by} thicker, {to}", "", (1.0,)))
+
+# --- stack, slip and chassis ------------------------------------------------------------------------------------------
+
+SPACERS = _fine(_field("transmission.pad_spacers", "pad spacers", 0.5 * INCH, "length",
+                       "put {by} more of spacers on the converter's pads, {to} in all",
+                       "put {by} less of spacers on the converter's pads, {to} in all"))
+STACK = tuple(_gauge(f"plates.{name}.thickness", f"the {what}", (-1.0, 1.0))
+              for name, what in (("protector", "block protector"), ("mid", "mid plate")))
+DOWEL = _fine(_field("engine.dowel_length", "dowels", 1.0 * INCH, "length", "use dowels that stand out {by} more, {to}",
+                     "use dowels that stand out {by} less, {to}"))
+OPENINGS = {"crank": (_field("plates.mid.center_opening", "centre opening of the mid plate", 6 * INCH, "length",
+                             "make the mid plate's centre opening {by} larger, {to}",
+                             "make the mid plate's centre opening {by} smaller, {to}"),),
+            "starter": tuple(_field(f"{path}.diameter", "opening for the starter", 2 * INCH, "length",
+                                    "make the starter's opening {by} larger, {to}", "make the starter's opening {by} smaller, {to}")
+                             for path in ("plates.mid.starter", "transmission.starter"))}
+SHAFT_WALL = _fine(_field("driveshaft.wall", "shaft wall", 0.25 * INCH, "length", "use a shaft with a wall {by} thicker, {to}", "", (1.0,)))
+WHEELBASE = _field("car.wheelbase", "wheelbase", 30 * INCH, "length", "make the wheelbase {by} longer, {to}",
+                   "make the wheelbase {by} shorter, {to}")
 
 
-def _loops(snapshot: Snapshot) -> tuple[str, ...]:
-    """Keys of the loops, those nearest behind the front joint first."""
-    stations = {f"loop/{loop.name}": loop.x for loop in filled(snapshot.car).containment.loops}
-    joint = float(snapshot.scene.front_joint[0])
-    return tuple(sorted((part.key for kind in ("split_loop", "fixed_loop") for part in snapshot.kind(kind)),
-                        key=lambda key: (abs(joint - stations.get(key, math.inf)), key)))
+def _drawn_out(snapshot: Snapshot, change: float) -> model.Car:
+    """The car with a shaft that much shorter: the yoke is out by it, less of the spline is engaged, the joint stands further back."""
+    held = filled(snapshot.car.transmission)
+    changes = {"slip_exposed": change, "joint_from_seal": change, "spline_engaged": -change}
+    made = snapshot.car.transmission
+    for name, by in changes.items():
+        made = _set(made, name, getattr(held, name) + by)
+    return replace(snapshot.car, transmission=made)
 
 
-def _station_of(key: str) -> Knob:
-    """The station of a loop whose shape is read off where it stands, with the change added: the distance runs along the car."""
+SLIP = Knob("transmission.slip_exposed, joint_from_seal with it and spline_engaged less", "length of the shaft", "length", 3 * INCH,
+            lambda snapshot: filled(snapshot.car).transmission.slip_exposed, _drawn_out,
+            "have the shaft made {by} shorter, with {to} of the slip yoke exposed",
+            "have the shaft made {by} longer, with {to} of the slip yoke exposed")
+
+
+def _of_chassis(path: str, label: str, up: str, down: str, reach: float = 12 * INCH) -> Knob:
+    """A field of a section of the chassis, which sketches may give as well as numbers: it is changed in the scene."""
+    section, field = path.split(".")
+
+    def get(snapshot):
+        held = getattr(snapshot.scene.chassis, section)
+        return None if held is None else getattr(held, field)
+
     def turned(snapshot, measurer, change):
-        return snapshot, Changed(measurer, snapshot.part(key).shape, Change(along=change))
-    return replace(loop_station(key), car=None, turned=turned)
+        scene, held = snapshot.scene, getattr(snapshot.scene.chassis, section)
+        chassis = replace(scene.chassis, **{section: _set(held, field, getattr(held, field) + change)})
+        return replace(snapshot, scene=replace(scene, chassis=chassis)), measurer
+    return Knob(f"chassis.{path}", label, "length", reach, get, None, up, down, turned)
+
+
+def _station(section: str, what: str) -> Knob:
+    return _of_chassis(f"{section}.x", f"station of {what}", f"move {what} {{by}} forward, to X = {{to}}",
+                       f"move {what} {{by}} rearward, to X = {{to}}")
+
+
+def _level(section: str, what: str, field: str = "z") -> Knob:
+    return _of_chassis(f"{section}.{field}", f"height of {what}", f"raise {what} by {{by}}, to {{to}} above the track",
+                       f"lower {what} by {{by}}, to {{to}} above the track", 6 * INCH)
+
+
+def _apart(section: str, what: str) -> Knob:
+    return _of_chassis(f"{section}.half_spacing", f"spacing of {what}", f"set {what} {{by}} further out on each side, {{to}} from the middle",
+                       f"set {what} {{by}} further in on each side, {{to}} from the middle", 4 * INCH)
+
+
+FIREWALL = _station("firewall", "the firewall line")
+UPRIGHTS = _station("uprights", "the uprights")
+CHASSIS = {"rail": (_apart("rails", "the main rails"), _level("rails", "the main rails", "height")),
+           "upper_rail": (_level("rails", "the second rails", "upper_height"), _apart("rails", "the main rails")),
+           "upright": (_apart("uprights", "the uprights"), UPRIGHTS),
+           "footwell_tube": (_level("footwell_tube", "the footwell tube"), _station("footwell_tube", "the footwell tube")),
+           "rear_cross_member": (_level("rear_cross_member", "the rear cross member"), _station("rear_cross_member", "the rear cross member")),
+           "upper_fore_aft": (_level("upper_fore_aft", "the upper members"), _apart("upper_fore_aft", "the upper members"))}
+"""First word of a chassis tube's key to what moves it: tried last, since the chassis is what stands."""
 
 
 def _enclosure_length(snapshot):
@@ -275,96 +362,6 @@ def _enclosure_length(snapshot):
     return None if snapshot.part("enclosure") is None or given is None else given.x_front - given.x_rear
 
 
-_LENGTH = Knob("containment.enclosure, x_front less x_rear", "length of the enclosure", "length", 24 * INCH, _enclosure_length, None,
+ENCLOSURE_LENGTH = Knob("containment.enclosure, x_front less x_rear", "length of the enclosure", "length", 24 * INCH, _enclosure_length, None,
                "make the enclosure {by} longer, {to}", "make the enclosure {by} shorter, {to}",
                lambda snapshot, measurer, change: (snapshot, Changed(measurer, snapshot.part("enclosure").shape, Change(longer=change))))
-
-
-def by_numbers(finding: Finding, rule: Rule, snapshot: Snapshot) -> Sequence[Knob]:
-    """Knobs for what follows from numbers and from the shapes as they stand."""
-    quantity = rule.quantity
-    if quantity in ("mount_margin", "edge_distance"):
-        return _stronger(finding, rule)
-    if quantity == "loop_behind_front_joint":
-        loops = tuple(_station_of(key) for key in sorted(_loops(snapshot)))
-        named = tuple(knob for knob in loops if finding.subjects == (f"loop/{knob.name.split('.')[2]}",))
-        return (*(named or loops), AXLE)
-    return {"crank_height": (HEIGHT, PITCH), "pitch": (PITCH, PINION), "axle_to_block": (AXLE,), "setback_share": (AXLE,),
-            "joint_angle": ANGLES, "joint_angle_difference": ANGLES, "residual_angle": ANGLES,
-            "residual_nonuniformity": ANGLES, "critical_speed": (LIMITER, TUBE, AXLE),
-            "enclosure_length": (_LENGTH,)}.get(quantity, ())
-
-
-def guessed(rule: Rule) -> bool:
-    """Whether what is measured follows from the rings of the loops as they are read off."""
-    return rule.quantity == "shaft_radial_clearance" or rule.quantity.startswith("released_shaft_")
-
-
-def slow(finding: Finding, rule: Rule) -> bool:
-    """Whether each try takes long: loops take up to a second to make, and bodies that overlap are intersected."""
-    return (rule.quantity == "interference" or rule.quantity.startswith("released_shaft_")
-            or any(key.startswith("loop/") for key in finding.subjects))
-
-
-CONTAINMENT = ("loop", "enclosure")
-"""First words of the keys of what the release of the shaft is measured on."""
-
-
-@dataclass(frozen=True)
-class OnShapes:
-    """Knobs for what is measured on shapes that must be made anew: the knobs, and the keys of the parts that are looked at
-    (None: all of them)."""
-    knobs: tuple[Knob, ...]
-    keys: frozenset[str] | None
-
-
-def on_shapes(finding: Finding, rule: Rule, snapshot: Snapshot) -> OnShapes:
-    """Knobs for a finding that is measured on shapes; none where its quantity takes too long to try."""
-    quantity, subjects = rule.quantity, frozenset(finding.subjects)
-    # What a loop is kept away from runs through it, but for the driver.
-    ways = (-1.0,) if quantity == "driver_clearance" else (1.0,) if {"driveshaft", "shaft_envelope"} & subjects else (1.0, -1.0)
-    # The pinion is turned last: every angle hangs on it.
-    ordered = sorted(finding.subjects, key=lambda key: key in ("driveshaft", "shaft_envelope"))
-    own = tuple(knob for key in ordered for knob in of_part(key, ways))
-    contained = frozenset(part.key for part in snapshot.parts if part.key.partition("/")[0] in CONTAINMENT)
-    if quantity in ("clearance", "interference") and len(subjects) == 2:
-        return OnShapes(_unique((*own, *_placed(subjects, snapshot))), subjects)
-    if quantity == "driver_clearance":
-        return OnShapes(_unique((*own, *_placed(subjects, snapshot))), subjects)
-    if quantity == "pan_gap_in_plan":
-        return OnShapes((_MEMBER[0], AXLE), subjects)
-    if quantity == "ground_clearance":
-        moved = (HEIGHT, PITCH) if {"engine", "transmission"} & subjects else ()
-        # Another part may be the lowest when this one is not.
-        return OnShapes(_unique((*own, *moved)), None if ("of", "all_but_oil_pan") in rule.settings else subjects)
-    if quantity == "shaft_radial_clearance":
-        if "enclosure" in subjects:
-            carriers = tuple(loop_height(key) for key in _loops(snapshot))
-            return OnShapes((_ENCLOSURE_SIZE, _ENCLOSURE_REAR, *carriers), subjects)
-        return OnShapes(tuple(knob for key in finding.subjects for knob in (loop_height(key), *loop_size(key, (1.0,)), loop_station(key))),
-                        subjects)
-    if quantity == "enclosure_over_front_joint":
-        return OnShapes((_ENCLOSURE_FRONT,), subjects)
-    if quantity in ("enclosure_bore_over_joint", "joint_through_enclosure"):
-        return OnShapes((_ENCLOSURE_SIZE,), subjects)
-    if quantity == "open_shaft_past_driver":
-        return OnShapes((_ENCLOSURE_REAR, _ENCLOSURE_FRONT), contained)
-    if quantity == "loop_closed_angle":
-        return OnShapes(tuple(loop_opening(key) for key in finding.subjects if key.startswith("loop/")), subjects)
-    if quantity == "loop_pins_missing":
-        return OnShapes(tuple(knob for key in finding.subjects for knob in loop_pins(key)), subjects)
-    if quantity.startswith("released_shaft_"):
-        near = _loops(snapshot)[:2]
-        loops = tuple(knob for key in near for knob in (loop_station(key), *loop_size(key, (-1.0,))))
-        return OnShapes((*loops, _ENCLOSURE_REAR, _ENCLOSURE_SIZE), contained)
-    return OnShapes((), subjects)
-
-
-def _placed(subjects: Iterable[str], snapshot: Snapshot) -> tuple[Knob, ...]:
-    """The placement, where one of the parts goes with the powertrain and not all do."""
-    kinds = [part.moves_with for part in (snapshot.part(key) for key in subjects) if part is not None]
-    return _NEARBY if any(kind != kinds[0] for kind in kinds) or (len(kinds) == 1 and kinds[0] == POWERTRAIN) else ()
-
-
-def _unique(knobs: Iterable[Knob]) -> tuple[Knob, ...]:
-    return tuple({knob.name: knob for knob in knobs}.values())

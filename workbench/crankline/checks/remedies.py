@@ -16,7 +16,8 @@ from ..mechanics import scene as staging
 from ..snapshot import Snapshot
 from .engine import evaluate
 from .findings import OPEN, PASSED, SEVERITIES, WAIVER_VOID, Finding
-from .knobs import DEG, INCH, Knob, by_numbers, guessed, on_shapes, slow
+from .knob_choice import NONE, by_numbers, guessed, on_shapes, slow
+from .knobs import DEG, INCH, Knob
 from .measuring import Measurer, NotEvaluated
 from .rule import Rule
 
@@ -32,6 +33,9 @@ ENOUGH = 2
 TRY = {"interference": 3, "clearance": 5, "driver_clearance": 8, "released_shaft_over_floor": 5, "released_shaft_over_track": 5,
        "released_shaft_to_driver": 5}
 """Effort of one try by quantity, 1 for all others: a hundredth of a second, as measured once. What it builds comes on top (``trial``)."""
+
+SHAFT = 4
+"""So many times the effort where the shaft's envelope is measured: a body of many faces."""
 
 LONG = 200
 """Effort for one finding after which one remedy is enough."""
@@ -124,7 +128,7 @@ class Solver:
 
             @lru_cache(maxsize=None)
             def margin(change, knob=knob):
-                return _margin(finding, rule, lambda: self._rebuilt(knob, change, wanted.keys), True, self._counted(rule))
+                return _margin(finding, rule, lambda: self._rebuilt(knob, change, wanted.keys), True, self._counted(finding, rule))
             try:
                 if knob.only is not None:
                     change = knob.only(self._snapshot)
@@ -146,7 +150,7 @@ class Solver:
 
         @lru_cache(maxsize=None)
         def guess(change):
-            return _margin(finding, rule, lambda: knob.guess(still, self._measurer, change), True, self._counted(rule))
+            return _margin(finding, rule, lambda: knob.guess(still, self._measurer, change), True, self._counted(finding, rule))
         start = self._start(finding)
         change = _edge(guess, *start, knob, True)
         if change is None:
@@ -171,12 +175,14 @@ class Solver:
         parts = [self._snapshot.part(key) for key in finding.subjects]
         return bool(parts) and all(part is not None and hasattr(part.shape, "distToShape") for part in parts)
 
-    def _counted(self, rule: Rule) -> Callable:
+    def _counted(self, finding: Finding, rule: Rule) -> Callable:
         """A function that gives what an action gives; its effort and that of what it builds is taken off what is left."""
+        once = TRY.get(rule.quantity, 1) * (SHAFT if "shaft_envelope" in finding.subjects else 1)
+
         def counted(action):
             if min(self._left, self._share) <= 0:
                 raise _UsedUp
-            effort, built = TRY.get(rule.quantity, 1), self._trial.effort
+            effort, built = once, self._trial.effort
             try:
                 return action()
             finally:
@@ -196,6 +202,9 @@ class Solver:
         return bool(self._trial)
 
     def _rebuilt(self, knob: Knob, change: float, keys) -> tuple[Snapshot, Measurer]:
+        if knob.turned is not None:
+            turned, _measurer = knob.turned(self._snapshot, None, change)
+            return self._trial.snapshot(turned.car, turned.scene, keys), self._trial_measurer
         car = knob.car(self._snapshot, change)
         return self._trial.snapshot(car, _scene(self._snapshot, car), keys), self._trial_measurer
 
@@ -214,9 +223,9 @@ def for_all(findings: Iterable[Finding], rules: Iterable[Rule], snapshot: Snapsh
     solver = Solver(snapshot, measurer, effort)
     standing = [i for i, finding in enumerate(findings) if finding.unresolved and not finding.to_confirm]
     for i in sorted(standing, key=lambda i: (slow(findings[i], by_id[findings[i].rule]), SEVERITIES.index(findings[i].severity), i)):
-        finding = findings[i]
-        search = solver.search(finding, by_id[finding.rule])
-        end = _ending(search)
+        finding, finding_rule = findings[i], by_id[findings[i].rule]
+        search = solver.search(finding, finding_rule)
+        end = _ending(search) or NONE.get(finding_rule.quantity, "")
         if end:
             findings[i] = replace(finding, hint=f"{finding.hint}; {end}", remedies=tuple(one.to_json() for one in search.remedies))
     return findings
@@ -272,8 +281,8 @@ def _steady(finding: Finding, rule: Rule) -> bool:
 
 
 def _grain(knob: Knob) -> float:
-    """What a change is counted in: hundredths of what the parameter is set in."""
-    return {"length": INCH / 100.0, "angle": DEG / 100.0}.get(knob.kind, math.pi / 30.0 * 10.0)
+    """What a change is counted in: hundredths of what the parameter is set in; ones of what is a number."""
+    return {"length": INCH / 100.0, "angle": DEG / 100.0, "count": 1.0}.get(knob.kind, math.pi / 30.0 * 10.0)
 
 
 def _least(margin: Callable[[float], float], start: float, knob: Knob) -> float | None:
@@ -387,7 +396,7 @@ def _back(margin: Callable[[int], float], last: int, below: float, step: int, he
 def _told(knob: Knob, value: float, change: float, system: str) -> Remedy:
     if knob.kind == "count":
         unit, by, to = "", float(change), float(value + change)
-        shown = f"{by:g} pin{'s' if by != 1.0 else ''}", f"{to:g}"
+        shown = f"{by:g} {knob.counted}{'s' if by != 1.0 else ''}", f"{to:g}"
     else:
         unit = {"length": system, "angle": "deg"}.get(knob.kind, "rpm")
         by, to = (units.rounded(units.to(number, knob.kind, unit), 9) for number in (change, value + change))

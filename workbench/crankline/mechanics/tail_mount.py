@@ -190,7 +190,8 @@ def _tube(tail: TailMount, cases, force, allowables) -> list[Item]:
     tube, seat, local = tail.tube, tail.receiver, force @ np.array(tail.axes).T
     at_head = _harder(tail, force, tail.head)
     stress = [tube.stress(local[:, 2], np.hypot(at_head[:, 0], at_head[:, 1]), at_head[:, 2])]
-    area, about_forward, about_left = beams.tube_net_section(tube.outer_diameter, tube.wall, seat.hole)
+    # A tube that the hole takes apart holds nothing.
+    area, about_forward, about_left = np.maximum(beams.tube_net_section(tube.outer_diameter, tube.wall, seat.hole), 1e-9)
     bent = np.abs(_bent(tail, force, tail.point, tail.bolt_point))
     direct = np.abs(local[:, 2]) / area + bent[:, 0] / about_forward + bent[:, 1] / about_left
     stress.append(np.sqrt(direct**2 + 3.0 * (tube.stress(0.0, 0.0, bent[:, 2]) ** 2 / 3.0)))
