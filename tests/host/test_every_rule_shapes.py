@@ -11,7 +11,7 @@ import pytest
 from conftest import ROOT
 
 from crankline import carfile, model
-from crankline.checks import engine, findings, remedies, shapes
+from crankline.checks import engine, findings, remedies, shapes, trial
 from crankline.features.base import host_placement
 from crankline.geometry import (chassis_tube, cross_member, driveshaft, enclosure, engine_envelope, firewall, fixed_loop, header, mid_plate,
                                 shaft_envelope, split_loop, transmission_envelope, tunnel)
@@ -29,6 +29,7 @@ CARS = {name: carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml") for name i
 
 LOOPS, TUBE = ("loop/",), ("enclosure",)
 CONTAINED = LOOPS + TUBE
+HELD = (*(f"rail_tab/{side}_{face}" for side in ("left", "right") for face in ("front", "rear")), "tie_tab/left", "tie_tab/right")
 MEMBERS = ("rear_cross_member", "upper_fore_aft/left", "upper_fore_aft/right")
 NEEDED = {
     "loop_behind_front_joint": LOOPS, "loop_closed_angle": LOOPS + MEMBERS, "loop_section": LOOPS, "loop_count": LOOPS,
@@ -36,7 +37,8 @@ NEEDED = {
     "enclosure_over_front_joint": TUBE, "enclosure_supports": CONTAINED, "enclosure_bore_over_joint": TUBE, "open_shaft_past_driver": TUBE,
     "shaft_radial_clearance": CONTAINED, "released_shaft_over_track": CONTAINED, "released_shaft_over_floor": CONTAINED,
     "released_shaft_to_driver": CONTAINED, "joint_through_enclosure": TUBE, "pan_gap_in_plan": ("transmission", "cross_member"),
-    "clutch_plate": ("mid_plate",), "plate_opening": ("mid_plate",), "plate_bolts_below": ("mid_plate",)}
+    "clutch_plate": ("mid_plate",), "plate_opening": ("mid_plate",), "plate_bolts_below": ("mid_plate",), "plate_bolts_above": ("mid_plate",),
+    "plate_corners": ("mid_plate", *HELD)}
 """Quantity to the parts that are made for it; the rows of clearances name their own."""
 
 _BUILT: dict = {}
@@ -79,6 +81,10 @@ def shape_of(key, car, scene):
     if stem == "mid_plate":
         mounts = car.mounts
         return built(mid_plate, mid_plate.spec(car.plates.mid, mounts.rail_tabs, mounts.support_tube, scene), scene.engine_frame)
+    if stem in ("rail_tab", "tie_tab"):
+        whole = replace(car, chassis=completed(car.chassis, car.car.wheelbase))
+        item = trial.plan(whole, scenes.of(whole)).get(key)
+        return item and built(item.Proxy.geometry, item.Proxy.spec(item, scenes.of(whole)), item.Proxy.frame(item, scenes.of(whole)))
     if stem == "driveshaft":
         return built(driveshaft, driveshaft.spec(car.driveshaft, scene), scene.shaft_frame)
     if stem == "shaft_envelope":
@@ -94,7 +100,7 @@ def kind_of(key, car):
     stem, _slash, name = key.partition("/")
     if stem == "loop":
         return next(f"{loop.kind}_loop" for loop in car.containment.loops if loop.name == name)
-    made = ("enclosure", "tunnel", "driveshaft", "engine", "transmission", "firewall", "shaft_envelope", "cross_member", "mid_plate", "header")
+    made = ("enclosure", "tunnel", "driveshaft", "engine", "transmission", "firewall", "shaft_envelope", "cross_member", "mid_plate", "header", "rail_tab", "tie_tab")
     return stem if stem in made else "chassis_tube"
 
 
@@ -213,9 +219,18 @@ def plate_rule(rule, edges, off=TIMED, blind=(), **more):
 
 def holes_below(car, number):
     """Turns how many bolt holes of the rear pattern lie below the crank, on a circle around the plate's opening."""
-    angles = np.pi + np.pi * (np.arange(number) + 0.5) / max(number, 1)
-    below = tuple((float(6.0 * INCH * np.cos(a)), float(6.0 * INCH * np.sin(a)), 10.3) for a in angles)
-    return replace(car, engine=replace(car.engine, rear_holes=tuple(h for h in car.engine.rear_holes if h[1] >= 0.0) + below))
+    return _holes(car, number, -1.0)
+
+
+def holes_above(car, number):
+    """As ``holes_below``, above the crank."""
+    return _holes(car, number, 1.0)
+
+
+def _holes(car, number, side):
+    angles = side * np.pi * (np.arange(number) + 0.5) / max(number, 1)
+    drilled = tuple((float(6.0 * INCH * np.cos(a)), float(6.0 * INCH * np.sin(a)), 11.5) for a in angles)
+    return replace(car, engine=replace(car.engine, rear_holes=tuple(h for h in car.engine.rear_holes if h[1] * side < 0.0) + drilled))
 
 
 PARTS = {"CLR-OIL-PAN": ("engine", *RAILS), "CLR-TRANSMISSION-PAN": ("transmission", *RAILS), "CLR-BELL": ("transmission", *RAILS),
@@ -286,6 +301,11 @@ ROWS = [
                lacks={"aluminium was found": {"plates.mid.material": "6061-T6"}}),
     plate_rule("IHRA-TOP-OPENING", (Edge("engine.crank_flange_diameter", 6.0 * INCH, 5.5 * INCH, "1 in"),), TOP,
                on={"engine.crank_flange_diameter": 6.0 * INCH}),
+    plate_rule("IHRA-TOP-BOLTS-BELOW", (Steps(holes_below, ((7, 7.0, False), (8, 8.0, True), (9, 9.0, True)), "8"),), TOP,
+               on={"engine.rear_holes": holes_below(CARS[CLUTCH], 8).engine.rear_holes}),
+    plate_rule("IHRA-TOP-BOLTS-ABOVE", (Steps(holes_above, ((6, 6.0, False), (7, 7.0, True), (8, 8.0, True)), "7"),), TOP,
+               on={"engine.rear_holes": holes_above(CARS[CLUTCH], 7).engine.rear_holes}),
+    plate_rule("IHRA-TOP-MOUNTS", (Steps("mounts.support_tube", ((None, 2.0, False), (CARS[CLUTCH].mounts.support_tube, 4.0, True)), "4"),), TOP),
     # Loops, beyond the books.
     Row("CON-LOOP-COUNT", AUTOMATIC, (Steps(loops_of, ((0, 0.0, False), (1, 1.0, False), (2, 2.0, True), (3, 3.0, True)), "2"),), ALWAYS,
         (STALE_LOOP, NO_HOST, LAYOUT)),

@@ -86,6 +86,8 @@ CLUTCH_ONS = ({"car.elapsed_time": 11.49}, {"car.track": "eighth", "car.elapsed_
 AUTO_ONLY = {"transmission is manual": {"transmission.kind": "manual"}}
 MANUAL_ONLY = {"transmission is automatic": {"transmission.kind": "automatic"}}
 
+LADDER = {"rear_end.suspension": model.Suspension(kind="ladder", bump=50.0, droop=50.0, pivot=model.SidePoint(x=40 * INCH, z=8 * INCH))}
+
 ROWS = [
     # Placement.
     Row("NHRA-CRANK-HEIGHT", AUTOMATIC, (Edge("placement.crank_height", 20 * INCH, 26 * INCH, "24 in | 610 mm", {"placement.pitch": -2 * DEG}),
@@ -108,6 +110,10 @@ ROWS = [
     Row("SETBACK-OPEN", CLUTCH, (Edge("engine.foremost_plug.x", 500.0, -500.0, "0.25"),), {"body is full": {"car.body": "full"}},
         (LAYOUT, Blind("engine.foremost_plug", {"engine.foremost_plug": None}))),
     Row("ANDRA-WHEELBASE", AUTOMATIC, (Edge("car.wheelbase", 2800.0, 1900.0, "2006 mm | 79 in"),), ALWAYS, ()),
+    Row("IHRA-TRACTION-BARS", AUTOMATIC, (Edge("rear_end.suspension.pivot.x", 40 * INCH, 60 * INCH, "0.5"),
+                                          Edge("car.wheelbase", 110 * INCH, 70 * INCH, "0.5")), ALWAYS, (LAYOUT,), LADDER,
+        nothing={"rear_end.suspension.kind": "four_link"}),
+    Row("IHRA-TOP-MOUNT-BOLTS", CLUTCH, (Edge("mounts.rail_tabs.bolt", 11.0, 8.0, "3/8 in | 9.5 mm"),), MANUAL_ONLY, (LAYOUT,)),
     # Protective items.
     protective("NHRA-SFI-FLEXPLATE", "flexplate", ("SFI 29.1", "SFI 29.2", "SFI 29.3"), "SFI 30.1", AUTOMATIC, QUICK, ({"car.elapsed_time": 9.99},)),
     protective("NHRA-SFI-FLEXPLATE-SHIELD", "flexplate_shield", ("SFI 30.1",), "SFI 29.1", AUTOMATIC, QUICK, ({"car.elapsed_time": 9.99},), False),

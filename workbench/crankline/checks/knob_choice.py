@@ -9,7 +9,7 @@ from ..record import filled
 from ..snapshot import POWERTRAIN, Snapshot
 from .findings import Finding
 from .knobs import (ANGLES, AXLE, CHASSIS, DOWEL, ENCLOSURE_FRONT, ENCLOSURE_LENGTH, ENCLOSURE_REAR, ENCLOSURE_SIZE, ENCLOSURE_WALL, FIREWALL, HEIGHT,
-                    LIMITER, MEMBER, NEARBY, OPENINGS, PINION, PITCH, PLATES, SHAFT_WALL, SLIP, SPACERS, STACK, STRENGTH, STRUT, SUPPORT,
+                    LIMITER, MEMBER, NEARBY, OPENINGS, PINION, PITCH, PIVOT, PLATES, SHAFT_WALL, SLIP, SPACERS, STACK, STRENGTH, STRUT, SUPPORT,
                     TAB_WIDTH, TUBE, UPRIGHTS, WHEELBASE, Knob, loop_height, loop_opening, loop_pins, loop_section, loop_size, loop_station,
                     of_part, station_of)
 from .rule import Rule
@@ -20,10 +20,12 @@ NUMBERS: dict[str, tuple[Knob, ...]] = {
     "residual_angle": ANGLES, "residual_nonuniformity": ANGLES, "critical_speed": (LIMITER, TUBE, AXLE),
     "half_critical_distance": (TUBE, LIMITER, AXLE), "shaft_torsion": (SHAFT_WALL, TUBE), "shaft_twist": (SHAFT_WALL, TUBE),
     "slip_exposure": (SLIP,), "spline_engagement": (SLIP,), "converter_gap": (SPACERS, *STACK), "dowel_in_bell": (DOWEL, *STACK),
-    "pilot_engagement_lost": (SPACERS, *STACK), "input_ahead_of_block": STACK, "enclosure_length": (ENCLOSURE_LENGTH,)}
+    "pilot_engagement_lost": (SPACERS, *STACK), "input_ahead_of_block": STACK, "enclosure_length": (ENCLOSURE_LENGTH,),
+    "plate_mount_bolt": STRENGTH["bolts"], "ladder_bar_share": (PIVOT, WHEELBASE)}
 """Quantity that follows from numbers to what is tried for it."""
 
-NONE = {"protective_item": "", "unsound_objects": "", "loop_count": "", "plate_bolts_below": "", "clearance_hole": "",
+NONE = {"protective_item": "", "unsound_objects": "", "loop_count": "", "plate_bolts_below": "", "plate_bolts_above": "", "plate_corners": "",
+        "clearance_hole": "",
         "service_path_free": "whether one dimension alone clears it is not looked for: each try would be a sweep of its own",
         "service_path_clearance": "whether one dimension alone clears it is not looked for: each try would be a sweep of its own"}
 """Quantity that no dimension is tried for, to what is then said: nothing where what is missing is no dimension, as the rule's hint tells."""

@@ -299,6 +299,9 @@ SHAFT_WALL = _fine(_field("driveshaft.wall", "shaft wall", 0.25 * INCH, "length"
 WHEELBASE = _field("car.wheelbase", "wheelbase", 30 * INCH, "length", "make the wheelbase {by} longer, {to}",
                    "make the wheelbase {by} shorter, {to}")
 
+PIVOT = _field("rear_end.suspension.pivot.x", "pivot of the ladder bars", 24 * INCH, "length", "put the pivot {by} further forward, at X = {to}",
+               "put the pivot {by} further rearward, at X = {to}")
+
 
 def _drawn_out(snapshot: Snapshot, change: float) -> model.Car:
     """The car with a shaft that much shorter: the yoke is out by it, less of the spline is engaged, the joint stands further back."""

@@ -1,6 +1,8 @@
 """Quantities of where the powertrain stands. They are measured on the placed scene, which the engine's shape follows."""
 from __future__ import annotations
 
+import math
+
 from ...mechanics import placement as placing
 from ...mechanics.chassis import upright_station
 from ..measuring import Measurement, NotEvaluated, Setting, quantity
@@ -94,3 +96,15 @@ def wheelbase(snapshot, context):
     """Wheelbase as the car file states it."""
     length = context.car.car.wheelbase
     return (Measurement(length, ("car",), how="stated", points=((0.0, 0.0, 0.0), (length, 0.0, 0.0))),)
+
+
+@quantity("ladder_bar_share", "ratio")
+def ladder_bar_share(snapshot, context):
+    """Rear axle centre to the front pivot of a ladder bar, in side view, over the wheelbase."""
+    suspension, axle = context.scene.rear_end.suspension, context.scene.chassis.rear_tire.loaded_radius
+    if suspension.kind != "ladder":
+        return ()
+    pivot, wheelbase = suspension.pivot, context.car.car.wheelbase
+    length = math.hypot(pivot.x, pivot.z - axle)
+    return (Measurement(length / wheelbase, ("car",), how=f"{length / 25.4:.2f} in from axle to pivot, wheelbase {wheelbase / 25.4:.2f} in",
+                        points=((0.0, 0.0, axle), (pivot.x, 0.0, pivot.z))),)

@@ -5,9 +5,11 @@ import numpy as np
 
 from ..materials import family
 from ..measuring import Measurement, NotEvaluated, Setting, quantity
+from .clearance import body, cache_of
 from .motion import sized
 from .protective import named, normal
 
+INCH = 25.4
 PLATE = ("mid_plate",)
 ON_AXIS = 0.05
 """mm within which the centre of an arc lies where an opening is told to be."""
@@ -94,16 +96,57 @@ def plate_opening(snapshot, context):
     return (Measurement(value, PLATE, how=how, points=(_point(context, y, z),), accuracy=EXACT),)
 
 
-@quantity("plate_bolts_below", "count", least=Setting("length", 0.375 * 25.4, "smallest bolt that counts"))
+LEAST = Setting("length", 0.375 * INCH, "smallest bolt that counts")
+
+
+@quantity("plate_bolts_below", "count", least=LEAST)
 def plate_bolts_below(snapshot, context):
     """Bolts of the engine's rear pattern, dowels not counted, that a clutch car's plate has holes for below the crank centreline."""
+    return _bolts(snapshot, context, "below")
+
+
+@quantity("plate_bolts_above", "count", least=LEAST)
+def plate_bolts_above(snapshot, context):
+    """As ``plate_bolts_below``, above the crank centreline."""
+    return _bolts(snapshot, context, "above")
+
+
+def _bolts(snapshot, context, side: str):
     found = _plate(snapshot, context)
     if found is None:
         return ()
     drilled = _arcs(found[1], context)
     engine = context.scene.engine
-    below = [(y, z) for y, z, diameter in engine.rear_holes if z < 0.0 and diameter >= context.settings["least"]
-             and abs(diameter - engine.dowel_diameter) > ON_AXIS
-             and any(abs(a - y) < ON_AXIS and abs(b - z) < ON_AXIS and abs(d - diameter) < ON_AXIS for a, b, d in drilled)]
-    return (Measurement(float(len(below)), PLATE, how=f"{len(below)} holes of the rear pattern below the crank centreline",
-                        points=tuple(_point(context, y, z) for y, z in below) or (_point(context),)),)
+    held = [(y, z) for y, z, diameter in engine.rear_holes if (z < 0.0) is (side == "below") and diameter >= context.settings["least"]
+            and abs(diameter - engine.dowel_diameter) > ON_AXIS
+            and any(abs(a - y) < ON_AXIS and abs(b - z) < ON_AXIS and abs(d - diameter) < ON_AXIS for a, b, d in drilled)]
+    return (Measurement(float(len(held)), PLATE, how=f"{len(held)} holes of the rear pattern {side} the crank centreline",
+                        points=tuple(_point(context, y, z) for y, z in held) or (_point(context),)),)
+
+
+@quantity("plate_corners", "count", within=Setting("length", 1.0, "how near a part that holds the plate stands: a clamp has its stated gap"))
+def plate_corners(snapshot, context):
+    """Corners at which the plate between the block and the shield of a clutch is held: pairs of rail tabs that clamp it, tie tabs."""
+    from .. import clearance
+    found = _plate(snapshot, context)
+    if found is None:
+        return ()
+    cache = cache_of(context)
+    plate = body(found[0], snapshot, context)
+    near = {part.key for part in (*snapshot.kind("rail_tab"), *snapshot.kind("tie_tab"))
+            if part.key.startswith(("rail_tab/", "tie_tab/"))
+            and clearance.between(plate, body(part, snapshot, context), cache).distance <= context.settings["within"]}
+    pairs = sorted(key for key in near if "_front" in key and key.replace("_front", "_rear") in near)
+    corners = [*pairs, *sorted(key for key in near if key.startswith("tie_tab/"))]
+    how = ", ".join(key.replace("_front", " pair") for key in corners) or "no tab stands at it"
+    places = tuple(tuple(snapshot.part(key).shape.BoundBox.Center) for key in corners)
+    return (Measurement(float(len(corners)), PLATE, how=how, points=places or (_point(context),)),)
+
+
+@quantity("plate_mount_bolt", "length")
+def plate_mount_bolt(snapshot, context):
+    """Diameter of the bolts that hold the plate between the block and the shield of a clutch to the chassis; their grade is not known."""
+    if context.car.transmission.kind != "manual":
+        return ()
+    bolt = context.car.mounts.rail_tabs.bolt
+    return (Measurement(bolt, PLATE, how=f"bolts of the rail tabs, {sized(bolt)}; their grade is not known", points=(_point(context),)),)
