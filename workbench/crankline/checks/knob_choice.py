@@ -24,11 +24,11 @@ NUMBERS: dict[str, tuple[Knob, ...]] = {
     "plate_mount_bolt": STRENGTH["bolts"], "ladder_bar_share": (PIVOT, WHEELBASE)}
 """Quantity that follows from numbers to what is tried for it."""
 
-NONE = {"protective_item": "", "unsound_objects": "", "loop_count": "", "plate_bolts_below": "", "plate_bolts_above": "", "plate_corners": "",
-        "clearance_hole": "",
-        "service_path_free": "whether one dimension alone clears it is not looked for: each try would be a sweep of its own",
-        "service_path_clearance": "whether one dimension alone clears it is not looked for: each try would be a sweep of its own"}
-"""Quantity that no dimension is tried for, to what is then said: nothing where what is missing is no dimension, as the rule's hint tells."""
+SWEPT = "whether one dimension alone clears it is not looked for: each try would be a sweep of its own"
+NO_DIMENSION = "no dimension of the car clears it"
+NONE = {"unsound_objects": "", "service_path_free": SWEPT, "service_path_clearance": SWEPT,
+        **dict.fromkeys(("protective_item", "loop_count", "plate_bolts_below", "plate_bolts_above", "plate_corners", "clearance_hole"), NO_DIMENSION)}
+"""Quantity that no dimension is tried for, to what is then said: nothing of a document that is not sound."""
 
 
 def _loops(snapshot: Snapshot) -> tuple[str, ...]:
