@@ -139,8 +139,12 @@ def scale_for(width: float, height: float, room: Box) -> int:
 
 # ------------------------------------------------------------------------------------------------------------- tables
 
+LETTER = 2.2
+"""Height of letters in tables, mm."""
+
+
 def table(x: float, top: float, widths: tuple[float, ...], heading: str, head: tuple[str, ...], rows: list[tuple[str, ...]],
-          row: float = 4.6, letter: float = 2.2, right: tuple[int, ...] = ()) -> tuple[list[Primitive], float]:
+          row: float = 4.6, letter: float = LETTER, right: tuple[int, ...] = ()) -> tuple[list[Primitive], float]:
     """A table hung from its upper left corner: items and the height of its lower edge.
 
     heading: line above it; head: column titles (empty: none); ``right``: columns set to the right. Texts are cut to

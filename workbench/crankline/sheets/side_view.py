@@ -16,7 +16,7 @@ from ..snapshot import Snapshot
 from . import dimension, layout
 from .dimension import Datum
 from .layout import BALLOON, Box
-from .page import Arc, Circle, Line, Polyline, Primitive, Sheet, SheetError, Text, bounds, collisions, fitted
+from .page import Arc, Circle, Line, Polyline, Primitive, Sheet, SheetError, Text, bounds, collisions, fitted, wrapped
 from .side_items import Item, items_of, placement_rows, system_of
 
 LINES = {"engine": "visible", "transmission": "visible", "protector": "visible", "mid_plate": "visible", "front_plate": "visible",
@@ -257,15 +257,19 @@ def _foot(snapshot: Snapshot, space: Box, findings: tuple) -> list[Primitive]:
     elif not rows:
         rows = [("", "None open.")]
     most = 13
-    if len(rows) > most:
+    whole = [(severity if first else "", line) for severity, text in rows
+             for first, line in zip((True, *[False] * 99), wrapped(text, layout.LETTER, width - 16.0))]
+    if len(whole) <= most:
+        rows = whole
+    elif len(rows) > most:    # a line each, cut to the column
         rows = [*rows[:most - 1], ("", f"and {len(rows) - most + 1} more; see report.json")]
     table, _ = layout.table(left, space.y0 + 71.0, (14.0, width - 14.0), "Open findings", (), rows, row=4.4)
     return found + table
 
 
 def _finding_text(finding) -> str:
-    """A finding in one line: title, measured, limit."""
-    text = finding.title
+    """A finding in one line: title, what it concerns, measured, limit."""
+    text = finding.title + (f" ({', '.join(finding.subjects)})" if finding.subjects else "")
     if finding.measured is not None:
         text += f": {finding.measured:.4g} {finding.unit}".rstrip()
         if isinstance(finding.limit, (int, float)):
