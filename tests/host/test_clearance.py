@@ -12,7 +12,7 @@ import Part
 import pytest
 from conftest import ROOT
 
-from crankline import carfile
+from crankline import carfile, model
 from crankline.checks import clearance, engine, pairs, rules, shapes
 from crankline.checks.clearance import Body, Cache
 from crankline.features import make, read
@@ -77,11 +77,38 @@ def test_depth_is_taken_along_the_axes_of_a_leaning_part():
 
 def test_a_solid_inside_another_is_told_from_one_inside_its_bore():
     assert measure(box((10, 10, 10)), box((2, 2, 2), (4, 4, 4))).kind == "inside"
-    assert measure(box((2, 2, 2), (4, 4, 4)), box((10, 10, 10))).depth == pytest.approx(2.0, abs=1e-6)
+    # Its corners lie 4 mm under every face.
+    assert measure(box((2, 2, 2), (4, 4, 4)), box((10, 10, 10))).depth == pytest.approx(4.0, abs=1e-6)
     bore = Part.makeCylinder(50.0, 300.0).cut(Part.makeCylinder(45.0, 300.0)).Solids[0]
     shaft = Part.makeCylinder(30.0, 200.0, V(0, 3, 50))
     found = measure(bore, shaft)
     assert (found.kind, found.distance) == ("apart", pytest.approx(45 - 30 - 3, abs=1e-6))
+
+
+def tube(diameter, wall, length, base, axis):
+    bar = Part.makeCylinder(diameter / 2.0, length, V(*base), V(*axis))
+    return bar.cut(Part.makeCylinder(diameter / 2.0 - wall, length, V(*base), V(*axis)))
+
+
+@pytest.mark.parametrize("height", [-10.0, 5.0, 30.0])
+def test_a_tube_in_a_pan_is_as_deep_as_it_stands_over_its_bottom(height):
+    """Not as deep as its wall is thick: what both have in common is no more than that."""
+    pan, member = box((300, 200, 100), (-150, -100, 0)), tube(31.75, 1.65, 600.0, (0, -300, height), (0, 1, 0))
+    assert measure(pan, member).depth == pytest.approx(height + 31.75 / 2.0, abs=1e-3)
+
+
+@pytest.mark.parametrize("pushed, low, high", [(0.3, 0.2, 0.3), (1.0, 0.7, 1.01)])
+def test_a_coped_end_pushed_into_its_tube_is_as_deep_as_it_was_pushed(pushed, low, high):
+    """The bore that is filled ends where the cope begins."""
+    rail = tube(41.3, 2.0, 300.0, (-150, 0, 0), (1, 0, 0))
+    branch = tube(30.0, 2.0, 100.0, (0, 0, 0), (0, 0, 1)).cut(Part.makeCylinder(41.3 / 2.0 - pushed, 300.0, V(-150, 0, 0), V(1, 0, 0)))
+    assert low <= measure(branch, rail).depth <= high
+
+
+def test_what_stands_in_a_bore_is_not_met_by_a_filling():
+    """A shaft through the wall of an enclosure that it could stand in: no deeper than it reaches beyond the bore."""
+    enclosure, shaft = tube(152.0, 1.65, 300.0, (0, 0, 0), (1, 0, 0)), tube(95.0, 3.0, 800.0, (-200, 0, 60.0), (1, 0, 0))
+    assert 1.65 < measure(enclosure, shaft).depth < 95.0
 
 
 def test_a_ring_around_a_tube():
@@ -322,3 +349,25 @@ def test_a_second_check_costs_no_host_call(documents):
     calls = cache.distances, cache.booleans
     assert engine.evaluate(asked, now, measurer) == first
     assert (cache.distances, cache.booleans) == calls
+
+
+@pytest.mark.parametrize("rule_id", ["CLR-OIL-PAN", "CLR-TRANSMISSION-PAN", "CLR-BELL", "CLR-DAMPER", "CLR-FIREWALL", "CLR-STARTER"])
+def test_regions_move_with_their_part(rule_id):
+    """What a measurer remembers of a region goes with the powertrain: it tells the same as one that never saw it elsewhere."""
+    car = replace(carfile.read(ROOT / "demo_assemblies" / "full_bodied_automatic.yaml"))
+    opening = model.Opening(y=7.0 * INCH, z=-5.0 * INCH, diameter=3.0 * INCH)
+    car = replace(car, transmission=replace(car.transmission, starter=opening))
+    document = make.document(car, "moved")
+    layout, measurer = read.only_layout(document), shapes.HostMeasurer()
+
+    def told(measurer):
+        found = engine.evaluate([rule(rule_id)], read.snapshot(layout), measurer)
+        return {item.subjects: (item.state, round(item.measured, 6), np.round(item.points, 4).tolist()) for item in found}
+    try:
+        before = told(measurer)
+        layout.CrankHeight, layout.AxleToBlock = 11 * INCH, 82 * INCH
+        document.recompute()
+        assert told(measurer) == told(shapes.HostMeasurer())
+        assert before != told(measurer)
+    finally:
+        App.closeDocument(document.Name)

@@ -15,6 +15,8 @@ import FreeCAD
 import numpy as np
 import Part
 
+from . import overlap
+
 TOUCH = 1e-6
 """mm below which two surfaces touch."""
 
@@ -51,8 +53,8 @@ class Body:
 
 @dataclass(frozen=True)
 class Clearance:
-    """Where two bodies come nearest, mm, car frame. distance: negative = depth (estimated: the thickness of what they have in
-    common). points: on the surfaces of a and b; for an overlap those nearest to its centre. volume: of the overlap, mm3."""
+    """Where two bodies come nearest, mm, car frame. distance: negative = depth (estimated, ``overlap``: the thickness of what they have in common,
+    tubes taken as bars). points: on the surfaces of a and b; for an overlap those nearest to its centre. volume: of the overlap, mm3."""
     a: str
     b: str
     kind: str
@@ -268,6 +270,8 @@ def _touching(a: Body, b: Body, points: tuple[Point, Point], cache: Cache) -> Cl
     smaller = min(a.shape.Volume, b.shape.Volume)
     kind = INSIDE if volume >= smaller * (1.0 - CONTAINED) else PENETRATION
     depth, deepest = max(((_thickness(solid, (a.shape.Placement, b.shape.Placement)), solid) for solid in solids), key=lambda item: item[0])
+    if depth > overlap.FIT:
+        depth = max(depth, overlap.filled_depth(a.shape, b.shape, _thickness))
     middle = Part.Vertex(deepest.CenterOfMass)
     ends = tuple(_host_distance(Part.Compound(prepared(body, cache).faces), middle, cache)[1][0] for body in (a, b))
     return Clearance(a.key, b.key, kind, -depth, ends, volume)
@@ -338,7 +342,14 @@ def lowest(shape: Any) -> tuple[float, Point]:
 def region(body: Body, name: str, belongs: Callable[[np.ndarray], bool]) -> Body | None:
     """The faces of a body that belong to a region, as a body without an inside; None where there are none. belongs: of the
     points of a face's vertices (n, 3), car frame."""
-    faces = [face for face in body.shape.Faces if belongs(np.array([tuple(vertex.Point) for vertex in face.Vertexes]))]
-    if not faces:
+    chosen = [number for number, face in enumerate(body.shape.Faces)
+              if belongs(np.array([tuple(vertex.Point) for vertex in face.Vertexes]))]
+    if not chosen:
         return None
-    return Body(f"{body.key}#{name}", Part.Compound(faces), f"{name}:{body.mark}" if body.mark else "", solid=False)
+    # In the body's own frame, so that what is remembered about the region moves with the body.
+    own = body.shape.copy(True, False)
+    own.Placement = FreeCAD.Placement()
+    faces = own.Faces
+    shape = Part.Compound([faces[number] for number in chosen])
+    shape.Placement = body.shape.Placement
+    return Body(f"{body.key}#{name}", shape, f"{name}:{body.mark}" if body.mark else "", solid=False)

@@ -209,7 +209,9 @@ def _swinging(shaft: Body, scene: Scene, given: model.Driveshaft) -> Body:
 
     solid = cylinder(given.outer_diameter / 2.0, ends[0], ends[1]).fuse(
         [cylinder(swing, min(ends[0], -swing), reach), cylinder(swing, scene.driveline.length - reach, ends[1])])
-    return Body(shaft.key, solid.removeSplitter(), f"swinging:{shaft.mark}" if shaft.mark else "")
+    # It stands in the car's frame: where it stands is part of the mark.
+    where = [round(float(value), 6) for value in (*scene.rear_joint, *scene.front_joint, swing)]
+    return Body(shaft.key, solid.removeSplitter(), f"swinging {where}:{shaft.mark}" if shaft.mark else "")
 
 
 def _withdraw(shaft: Body, bodies: Mapping[str, tuple[str, Body]], scene: Scene) -> tuple[Step, ...]:

@@ -134,14 +134,15 @@ def _starter(whole, scene):
     gives no opening for one."""
     import FreeCAD
     import Part
+    from ...features.base import host_placement
     from .. import clearance
     given = scene.transmission.starter
     if given is None:
         return None
-    front = scene.engine_point(-scene.stack.total, given.y, given.z)
-    shape = Part.makeCylinder(given.diameter / 2.0, STARTER_LENGTH, FreeCAD.Vector(*map(float, front)),
-                              FreeCAD.Vector(*map(float, -scene.engine_frame.axis)))
-    return clearance.Body(f"{whole.key}#starter", shape, f"starter {given}:{whole.mark}" if whole.mark else "")
+    front = -scene.stack.total
+    shape = Part.makeCylinder(given.diameter / 2.0, STARTER_LENGTH, FreeCAD.Vector(front, given.y, given.z), FreeCAD.Vector(-1.0, 0.0, 0.0))
+    shape.Placement = host_placement(scene.engine_frame)
+    return clearance.Body(f"{whole.key}#starter", shape, f"starter {given} {front}:{whole.mark}" if whole.mark else "")
 
 
 WITHIN = Setting("length", 2.0 * INCH, "pairs closer than this are told one by one; if none is, the nearest one is")

@@ -1,0 +1,83 @@
+"""How deep two solids overlap where one of them is hollow: what they have in common is then no thicker than its wall. Needs the host.
+
+A tube is taken as a bar: its bore is filled, but where the other body is small enough to stand in the bore. Of the bars' common solid
+both its thickness and its deepest point are lower bounds of the shift that would part them; the larger one is told.
+"""
+from __future__ import annotations
+
+import math
+from typing import Any, Callable, Sequence
+
+import FreeCAD
+import Part
+
+FIT = 0.5
+"""mm: an overlap up to this is a weld's fit, and no bore is filled for it."""
+
+RIM = 8
+"""Pieces in which the rim of a bore is looked at."""
+
+LAP = 0.01
+"""mm by which a filling reaches into the wall, so that both fuse."""
+
+
+def filled_depth(a: Any, b: Any, thickness: Callable[[Any, Sequence[Any]], float]) -> float:
+    """Depth of the overlap of two solids with their bores filled, mm; 0 where the host cannot tell. thickness: of a common solid, from
+    it and the placements of both."""
+    try:
+        bars = filled(a, b), filled(b, a)
+        common = [solid for solid in bars[0].common(bars[1]).Solids if solid.Volume > 0.0]
+        skins = [Part.Compound(bar.Faces) for bar in bars]
+        thick = max((thickness(solid, (a.Placement, b.Placement)) for solid in common), default=0.0)
+        return max((thick, *(_deepest(solid, skins) for solid in common)))
+    except (RuntimeError, ValueError):     # the host's booleans; the thickness of the overlap as it is then stands
+        return 0.0
+
+
+def filled(shape: Any, other: Any) -> Any:
+    """A solid with the bores filled in which the other body cannot stand."""
+    box = other.BoundBox
+    across = sorted((box.XLength, box.YLength, box.ZLength))[1]
+    plugs = [_plug(face) for face in shape.Faces if face.Orientation == "Reversed" and across > 2.0 * _radius(face.Surface)]
+    plugs = [plug for plug in plugs if plug is not None]
+    return shape.fuse(plugs) if plugs else shape
+
+
+def _radius(surface: Any) -> float:
+    return {"Part::GeomCylinder": lambda: surface.Radius, "Part::GeomToroid": lambda: surface.MinorRadius}.get(
+        surface.TypeId, lambda: math.inf)()
+
+
+def _plug(face: Any) -> Any:
+    """What fills the bore that a cylindrical or toroidal face is, as far as the bore goes all around; None where it nowhere does."""
+    surface = face.Surface
+    first, last, _low, _high = face.ParameterRange
+    if surface.TypeId == "Part::GeomCylinder":
+        axis = FreeCAD.Vector(surface.Axis)
+        rims = [[(edge.valueAt(at) - surface.Center).dot(axis) for at in _along(edge)] for edge in face.Edges]
+        rims = [rim for edge, rim in zip(face.Edges, rims) if edge.Curve.TypeId != "Part::GeomLine"]
+        middle = 0.5 * (min(map(min, rims)) + max(map(max, rims))) if rims else 0.0
+        # A coped end is as deep as its saddle: filled beyond it the bar would enter what it is coped to.
+        low = max((max(rim) for rim in rims if max(rim) < middle), default=middle)
+        high = min((min(rim) for rim in rims if min(rim) > middle), default=middle)
+        if high - low < LAP:
+            return None
+        return Part.makeCylinder(surface.Radius + LAP, high - low, surface.Center + axis * low, axis)
+    outward = surface.value(first, 0.0) - surface.Center
+    outward.normalize()
+    middle = surface.Center + outward * surface.MajorRadius
+    disc = Part.Face(Part.Wire(Part.makeCircle(surface.MinorRadius + LAP, middle, surface.Axis.cross(outward))))
+    return disc.revolve(surface.Center, surface.Axis, math.degrees(last - first))
+
+
+def _along(edge: Any) -> list[float]:
+    """Parameters of an edge from end to end."""
+    first, last = edge.FirstParameter, edge.LastParameter
+    return [first + share * (last - first) / RIM for share in range(RIM + 1)]
+
+
+def _deepest(solid: Any, skins: Sequence[Any]) -> float:
+    """How far the deepest corner, edge or face of a common solid lies from the surfaces of both bars."""
+    points = [vertex.Point for vertex in solid.Vertexes] + [edge.valueAt(0.5 * (edge.FirstParameter + edge.LastParameter)) for edge in solid.Edges]
+    points += [point for point in (face.CenterOfMass for face in solid.Faces) if solid.isInside(point, LAP, True)]    # a ring's is in its middle
+    return max(max(skin.distToShape(Part.Vertex(point))[0] for skin in skins) for point in points)
