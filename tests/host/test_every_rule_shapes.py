@@ -81,7 +81,7 @@ def shape_of(key, car, scene):
     if stem == "mid_plate":
         mounts = car.mounts
         return built(mid_plate, mid_plate.spec(car.plates.mid, mounts.rail_tabs, mounts.support_tube, scene), scene.engine_frame)
-    if stem in ("rail_tab", "tie_tab"):
+    if stem in ("rail_tab", "tie_tab", "plate_foot", "footwell_tube"):
         whole = replace(car, chassis=completed(car.chassis, car.car.wheelbase))
         item = trial.plan(whole, scenes.of(whole)).get(key)
         return item and built(item.Proxy.geometry, item.Proxy.spec(item, scenes.of(whole)), item.Proxy.frame(item, scenes.of(whole)))
@@ -100,7 +100,7 @@ def kind_of(key, car):
     stem, _slash, name = key.partition("/")
     if stem == "loop":
         return next(f"{loop.kind}_loop" for loop in car.containment.loops if loop.name == name)
-    made = ("enclosure", "tunnel", "driveshaft", "engine", "transmission", "firewall", "shaft_envelope", "cross_member", "mid_plate", "header", "rail_tab", "tie_tab")
+    made = ("enclosure", "tunnel", "driveshaft", "engine", "transmission", "firewall", "shaft_envelope", "cross_member", "mid_plate", "header", "rail_tab", "tie_tab", "plate_foot")
     return stem if stem in made else "chassis_tube"
 
 
@@ -235,6 +235,8 @@ def _holes(car, number, side):
 
 PARTS = {"CLR-OIL-PAN": ("engine", *RAILS), "CLR-TRANSMISSION-PAN": ("transmission", *RAILS), "CLR-BELL": ("transmission", *RAILS),
          "CLR-DAMPER": ("engine", *RAILS), "CLR-FIREWALL": ("engine", "firewall as cut"), "CLR-SHAFT": ("shaft_envelope", "rear_cross_member"), "CLR-STARTER": ("transmission", *RAILS),
+         "CLR-WELD": ("cross_member", *RAILS), "CLR-RAIL-END": ("plate_foot/left", *RAILS),
+         "CLR-SHAFT-TOUCH": ("shaft_envelope", "rear_cross_member"),
          "CLR-HEADER": ("header/left", *RAILS, "upright/left"),
          "SRV-DRIVESHAFT": ("driveshaft", "enclosure"),
          "CLR-PAN-GROUND": ("engine",), "CLR-TRANSMISSION-GROUND": ("transmission",), "CLR-DRIVER": ("transmission",),
@@ -343,6 +345,14 @@ ROWS = [
     Row("CLR-SHAFT", AUTOMATIC, (Edge("chassis.rear_cross_member.z", 5.5 * INCH, 9.0 * INCH, "1/2 in | 13 mm"),), ALWAYS,
         (Blind("rear_cross_member is stale", unsound=(("rear_cross_member", "stale", False),)), *SHAPED),
         nothing={"chassis.rear_cross_member": None}),
+    Row("CLR-SHAFT-TOUCH", AUTOMATIC, (Edge("chassis.rear_cross_member.z", 5.5 * INCH, 9.0 * INCH, "0 in | 0 mm", step=1e-3),), ALWAYS,
+        (Blind("rear_cross_member is stale", unsound=(("rear_cross_member", "stale", False),)), *SHAPED),
+        nothing={"chassis.rear_cross_member": None}),
+    Row("CLR-WELD", AUTOMATIC, (Edge("mounts.cross_member.z", 4.4 * INCH, 6.5 * INCH, "0.002 in | 0.05 mm"),), ALWAYS,
+        (Blind("cross_member is stale", unsound=(("cross_member", "stale", False),)), STALE_RAIL, *SHAPED),
+        on={"mounts.cross_member.reference": "chassis_x", "mounts.cross_member.offset": 55 * INCH}),
+    Row("CLR-RAIL-END", AUTOMATIC, (Edge("chassis.rails.x_front", 112 * INCH, 100 * INCH, "0.002 in | 0.05 mm"),), ALWAYS,
+        (Blind("plate_foot/left is stale", unsound=(("plate_foot/left", "stale", False),)), STALE_RAIL, *SHAPED)),
     Row("CLR-STARTER", AUTOMATIC, (Edge("chassis.rails.half_spacing", 13.25 * INCH, 9.5 * INCH, "1/2 in | 13 mm", whose="rail/left"),), ALWAYS,
         (STALE_TRANSMISSION, *SHAPED), on={"transmission.starter": model.Opening(y=7.0 * INCH, z=-5.0 * INCH, diameter=3.0 * INCH)},
         nothing={"transmission.starter": None}),

@@ -9,9 +9,10 @@ from ..record import filled
 from ..snapshot import POWERTRAIN, Snapshot
 from .findings import Finding
 from .knobs import (ANGLES, AXLE, CHASSIS, DOWEL, ENCLOSURE_FRONT, ENCLOSURE_LENGTH, ENCLOSURE_REAR, ENCLOSURE_SIZE, ENCLOSURE_WALL, FIREWALL, HEIGHT,
-                    LIMITER, MEMBER, NEARBY, OPENINGS, PINION, PITCH, PIVOT, PLATES, SHAFT_WALL, SLIP, SPACERS, STACK, STRENGTH, STRUT, SUPPORT,
+                    LIMITER, MEMBER, NEARBY, OPENINGS, PINION, PITCH, PIVOT, PLATES, RAIL_ENDS, SHAFT_WALL, SLIP, SPACERS, STACK, STRENGTH, STRUT, SUPPORT,
                     TAB_WIDTH, TUBE, UPRIGHTS, WHEELBASE, Knob, loop_height, loop_opening, loop_pins, loop_section, loop_size, loop_station,
                     of_part, station_of)
+from .pairs import ON_RAILS
 from .rule import Rule
 
 NUMBERS: dict[str, tuple[Knob, ...]] = {
@@ -100,6 +101,12 @@ def on_shapes(finding: Finding, rule: Rule, snapshot: Snapshot) -> OnShapes:
     turned = tuple(knob for key in finding.subjects if key in shaft for knob in of_part(key, ways))
     if quantity in ("clearance", "interference") and len(subjects) == 2 or quantity == "driver_clearance":
         return OnShapes(_unique((*own, *_placed(subjects, snapshot), *stands, *turned)), subjects)
+    if quantity == "beyond_rail":
+        return OnShapes((*RAIL_ENDS, AXLE), subjects)
+    if quantity == "weld_gap":
+        # A part on a rail follows the rail's height; only its end leaves it.
+        ends = RAIL_ENDS if any(key.partition("/")[0] in ON_RAILS for key in subjects) else ()
+        return OnShapes(_unique((*ends, *own)), subjects)
     if quantity == "pan_gap_in_plan":
         return OnShapes((MEMBER[0], AXLE), subjects)
     if quantity == "ground_clearance":

@@ -349,6 +349,9 @@ def _apart(section: str, what: str) -> Knob:
                        f"set {what} {{by}} further in on each side, {{to}} from the middle", 4 * INCH)
 
 
+RAIL_ENDS = tuple(_of_chassis(f"rails.{field}", f"{end} end of the rails", f"end the rails {{by}} further forward, at X = {{to}}",
+                              f"end the rails {{by}} further rearward, at X = {{to}}", 40 * INCH)
+                  for field, end in (("x_front", "front"), ("x_rear", "rear")))
 FIREWALL = _station("firewall", "the firewall line")
 UPRIGHTS = _station("uprights", "the uprights")
 CHASSIS = {"rail": (_apart("rails", "the main rails"), _level("rails", "the main rails", "height")),

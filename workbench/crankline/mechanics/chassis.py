@@ -36,12 +36,11 @@ def cross_member_station(member: CrossMember, chassis: Chassis) -> float:
 
 
 def completed(chassis: Chassis, wheelbase: float) -> Chassis:
-    """The chassis with every end of a tube stated, mm: main rails from 12 in ahead of the rear axle to 6 in behind the
-    front one, upper members from the rear cross member to the footwell tube (or 60 in ahead of the rear axle), uprights behind the
+    """The chassis with every end of a tube stated, mm: main rails from 12 in ahead of the rear axle to the front one, upper members from the rear cross member to the footwell tube (or 60 in ahead of the rear axle), uprights behind the
     firewall line."""
     rails = chassis.rails
     rails = replace(rails, x_rear=12.0 * INCH if rails.x_rear is None else rails.x_rear,
-                    x_front=wheelbase - 6.0 * INCH if rails.x_front is None else rails.x_front)
+                    x_front=wheelbase if rails.x_front is None else rails.x_front)
     upper = chassis.upper_fore_aft
     if upper is not None:
         rear = chassis.rear_cross_member.x if chassis.rear_cross_member else None
