@@ -282,7 +282,7 @@ ENCLOSURE_WALL = _fine(_field("containment.enclosure.wall", "wall of the enclosu
 
 # --- stack, slip and chassis ------------------------------------------------------------------------------------------
 
-SPACERS = _fine(_field("transmission.pad_spacers", "pad spacers", 0.5 * INCH, "length",
+SPACERS = _fine(_field("transmission.pad_spacers", "pad spacers", 2.0 * INCH, "length",
                        "put {by} more of spacers on the converter's pads, {to} in all",
                        "put {by} less of spacers on the converter's pads, {to} in all"))
 STACK = tuple(_gauge(f"plates.{name}.thickness", f"the {what}", (-1.0, 1.0))

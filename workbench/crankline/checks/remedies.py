@@ -18,14 +18,9 @@ from .engine import evaluate
 from .findings import OPEN, PASSED, SEVERITIES, WAIVER_VOID, Finding
 from .knob_choice import NONE, by_numbers, guessed, on_shapes, slow
 from .knobs import DEG, INCH, Knob
+from .least_change import edge, least
 from .measuring import Measurer, NotEvaluated
 from .rule import Rule
-
-STEPS = 8
-"""Coarse steps tried each way before the edge between open and passed is closed in on, where a try costs nothing."""
-
-TRIES = 6
-"""Tries each way where a shape is made anew for each."""
 
 ENOUGH = 2
 """Remedies after which no further one is looked for, where a shape is made anew for each try; one, where that took long."""
@@ -63,7 +58,7 @@ class Remedy:
 
 @dataclass(frozen=True)
 class Search:
-    """What a search came to. tried: labels of the parameters that were tried to the end; cut_short: the effort was used up."""
+    """What a search came to. tried: the parameters that were tried to the end, and how far; cut_short: the effort was used up."""
     remedies: tuple[Remedy, ...] = ()
     tried: tuple[str, ...] = ()
     cut_short: bool = False
@@ -105,8 +100,8 @@ class Solver:
             @lru_cache(maxsize=None)
             def margin(change, knob=knob):
                 return _margin(finding, rule, lambda: _turned(self._snapshot, self._measurer, knob, change), anyone)
-            change = _least(margin, margin(0.0), knob)
-            tried.append(knob.label)
+            change = least(margin, margin(0.0), knob.ways, knob.reach, _grain(knob))
+            tried.append(_looked(knob, self._system))
             if change is not None:
                 found.append(_told(knob, value, change, self._system))
         return Search(tuple(found), tuple(tried))
@@ -139,7 +134,7 @@ class Solver:
                     change = _edge(margin, *self._start(finding), knob, _steady(finding, rule))
             except _UsedUp:
                 return Search(tuple(found), tuple(tried), True)
-            tried.append(knob.label)
+            tried.append(_looked(knob, self._system))
             if change is not None:
                 found.append(_told(knob, value, change, self._system))
         return Search(tuple(found), tuple(tried))
@@ -285,112 +280,17 @@ def _grain(knob: Knob) -> float:
     return {"length": INCH / 100.0, "angle": DEG / 100.0, "count": 1.0}.get(knob.kind, math.pi / 30.0 * 10.0)
 
 
-def _least(margin: Callable[[float], float], start: float, knob: Knob) -> float | None:
-    """The smallest change either way that passes, in whole hundredths of what it is set in; None within reach."""
-    unit = _grain(knob)
-    best = None
-    for sign in knob.ways:
-        last, last_margin = 0, start
-        for i in range(1, STEPS + 1):
-            if best is not None and last * unit >= abs(best):
-                break
-            # Finer near nothing, where the answer usually is.
-            step = max(round(knob.reach * (i / STEPS) ** 2 / unit), last + 1)
-            here = margin(sign * step * unit)
-            if here >= 0.0:
-                found = sign * unit * _close_in(lambda count: margin(sign * count * unit), last, last_margin, step, here)
-                if best is None or abs(found) < abs(best):
-                    best = found
-                break
-            last, last_margin = step, here
-    return best
+def _edge(margin: Callable[[float], float], start: float, likely: float | None, knob: Knob, steady: bool) -> float | None:
+    return edge(margin, start, likely if knob.kind == "length" else None, knob.ways, knob.reach, _grain(knob), steady)
 
 
-def _close_in(margin: Callable[[int], float], first: int, below: float, last: int, above: float) -> int:
-    """The least whole number that passes between one that fails and one that passes: false position and halving in
-    turn, because most margins run nearly straight and some do not."""
-    guess = True
-    while last - first > 1:
-        middle = (first + last) // 2
-        if guess and math.isfinite(below) and above > below:
-            middle = min(max(first + math.ceil((last - first) * -below / (above - below)), first + 1), last - 1)
-        here = margin(middle)
-        if here >= 0.0:
-            last, above = middle, here
-            # A straight margin has its edge right below.
-            if last - first > 1:
-                under = margin(last - 1)
-                if under < 0.0:
-                    return last
-                last, above = last - 1, under
-        else:
-            first, below = middle, here
-            if last - first > 1 and guess:
-                over = margin(first + 1)
-                if over >= 0.0:
-                    return first + 1
-                first, below = first + 1, over
-        guess = not guess
-    return last
-
-
-def _edge(margin: Callable[[float], float], now: float, likely: float | None, knob: Knob, steady: bool) -> float | None:
-    """The smallest change either way that was found to pass, in whole hundredths, with few tries; None where no way leads there.
-
-    now: the margin as it is; likely: the change that it makes likely, None where it tells nothing. Where the margin is steady,
-    each step goes as far as the last two margins make likely, and a way on which it falls is left; else the way is tried in
-    growing steps. From what passes the way goes back by false position."""
-    unit, best = _grain(knob), None
-    for sign in knob.ways:
-        farthest = round((knob.reach if best is None else min(knob.reach, abs(best) - unit)) / unit)
-        passed = _away(lambda count: margin(sign * count * unit), now, likely if knob.kind == "length" else None, farthest, steady, unit)
-        if passed is not None:
-            best = sign * unit * _back(lambda count: margin(sign * count * unit), *passed, abs(now) if steady and likely else 0.0)
-    return best
-
-
-def _away(margin: Callable[[int], float], now: float, likely: float | None, farthest: int, steady: bool,
-          unit: float) -> tuple[int, float, int, float] | None:
-    """(last count that fails, its margin, first that passes, its margin); None where none was found."""
-    last, below, falls = 0, now, 0
-    step = max(1, math.ceil(likely / unit)) if steady and likely else 0
-    for i in range(1, TRIES + 1):
-        if not (steady and likely):
-            step = round(farthest * (i / TRIES) ** 2)
-        step = min(step, farthest)
-        if step <= last:
-            if steady and likely:
-                return None
-            continue
-        here = margin(step)
-        if here >= 0.0:
-            return last, below, step, here
-        if steady and likely:
-            falls += here <= below
-            if falls == 2 or not math.isfinite(here):
-                return None
-            slope = (here - below) / (step - last)
-            ahead = math.ceil(-here / slope) + 1 if slope > 0.0 else 3 * step
-            last, below, step = step, max(below, here), step + min(max(ahead, 1), 8 * step)
-        else:
-            last, below = step, here
-    return None
-
-
-def _back(margin: Callable[[int], float], last: int, below: float, step: int, here: float, scale: float) -> int:
-    """The least count that passes, as far as a few tries find it. scale: a margin of a fiftieth of it is near enough."""
-    for i in range(TRIES):
-        if step - last <= max(1, step // 50) or scale and here <= 0.02 * scale:
-            break
-        middle = (last + step) // 2
-        if math.isfinite(below) and here > below and i % 2 == 0:
-            middle = min(max(last + math.ceil((step - last) * -below / (here - below)), last + 1), step - 1)
-        there = margin(middle)
-        if there >= 0.0:
-            step, here = middle, there
-        else:
-            last, below = middle, there
-    return step
+def _looked(knob: Knob, system: str) -> str:
+    """What was tried, and how far."""
+    if knob.only is not None:
+        return knob.label
+    unit = "" if knob.kind == "count" else {"length": system, "angle": "deg"}.get(knob.kind, "rpm")
+    reach = units.to(knob.reach, knob.kind, unit) if unit else knob.reach
+    return f"{knob.label} by up to {units.decimal(reach, 2)} {unit}".rstrip()
 
 
 def _told(knob: Knob, value: float, change: float, system: str) -> Remedy:
