@@ -9,7 +9,7 @@ from .. import catalog, model
 from ..mechanics import (balance as balancing, joints, mount_screening as screening, placement as placing, poses as posing, shaft,
                          travel as moving)
 from ..mechanics.scene import Scene, pinion
-from ..mechanics.suspension import SuspensionError, suspension_of
+from ..mechanics.suspension import Rigid, SuspensionError, anti_squat, instant_centre, static_instant_centre, suspension_of
 from . import mounting
 from .measuring import NotEvaluated
 
@@ -31,6 +31,8 @@ class PoseFigure:
     plunge: float
     front_point: Point
     rear_point: Point
+    instant_centre: tuple[float, float] | None
+    """(x, z) of the rear suspension; None where there is none within reach."""
 
 
 def poses(car: model.Car, scene: Scene) -> tuple[PoseFigure, ...]:
@@ -52,11 +54,13 @@ def poses(car: model.Car, scene: Scene) -> tuple[PoseFigure, ...]:
     found = posing.evaluate(asked, linkage, axle, scene.rear_joint, pinion_pitch, scene.front_joint,
                             scene.engine_frame.axis, car.driveshaft.phase)
     highest = float(shaft.maximum_speed(limit, car.transmission.top_gear))
+    centres = None if isinstance(linkage, Rigid) else instant_centre(linkage, axle, [pose.axle_travel for pose in asked])
     return tuple(
         PoseFigure(pose.name, float(pose.axle_travel), float(pose.windup), float(pose.shaft_speed) or highest,
                    float(found.front_angle[i]), float(found.rear_angle[i]), float(found.residual[i]),
                    float(found.joint_distance[i]), float(found.plunge[i]),
-                   tuple(map(float, found.front_joint[i])), tuple(map(float, found.joint[i])))
+                   tuple(map(float, found.front_joint[i])), tuple(map(float, found.joint[i])),
+                   None if centres is None or not centres.near[i] else tuple(map(float, centres.point[i])))
         for i, pose in enumerate(asked))
 
 
@@ -146,7 +150,24 @@ def pose_figures(found: tuple[PoseFigure, ...]) -> list[dict]:
     return [{"name": pose.name, "axle_travel_mm": pose.axle_travel, "windup_deg": _deg(pose.windup),
              "judged_at_rpm": pose.shaft_speed / shaft.RPM, "front_joint_deg": _deg(pose.front_joint),
              "rear_joint_deg": _deg(pose.rear_joint), "residual_deg": _deg(pose.residual),
-             "joint_distance_mm": _number(pose.joint_distance), "plunge_mm": _number(pose.plunge)} for pose in found]
+             "joint_distance_mm": _number(pose.joint_distance), "plunge_mm": _number(pose.plunge),
+             "instant_centre_mm": None if pose.instant_centre is None else list(pose.instant_centre)} for pose in found]
+
+
+def suspension_figures(car: model.Car, scene: Scene) -> dict:
+    """Rear suspension of the report, side view at static ride height. Anti-squat takes the whole car's centre of gravity and is
+    null without a list of masses; NotEvaluated where the links are not known or do not close."""
+    linkage, axle = suspension_of(scene.rear_end), (0.0, scene.chassis.rear_tire.loaded_radius)
+    centre, kind = static_instant_centre(linkage, axle), scene.rear_end.suspension.kind
+    if centre is None:
+        return {"kind": kind, "instant_centre_mm": None, "swing_arm_mm": None, "pinion_turn_deg_per_mm": 0.0, "anti_squat_percent": None}
+    squat = None
+    if car.masses:
+        _mass, cg = balancing.total(item for _name, item, _unsprung in masses(car, scene))
+        squat = _number(100.0 * float(anti_squat(centre, cg[2], car.car.wheelbase)))
+    return {"kind": kind, "instant_centre_mm": [float(value) for value in centre.point] if centre.near else None,
+            "swing_arm_mm": float(centre.point[0]) - axle[0] if centre.near else None,
+            "pinion_turn_deg_per_mm": _deg(centre.turn_per_travel(axle[0])), "anti_squat_percent": squat}
 
 
 def balance_figures(car: model.Car, scene: Scene) -> dict:

@@ -45,6 +45,7 @@ def report(outcome, snapshot: Snapshot, host: Mapping[str, Any], measurer: Measu
         "driveline": numbers.get("driveline"),
         "driveshaft_order": numbers.get("driveshaft_order"),
         "poses": numbers.get("poses"),
+        "suspension": numbers.get("suspension"),
         "balance": numbers.get("balance"),
         "strength": numbers.get("strength"),
         "hardware": numbers.get("hardware"),
@@ -93,6 +94,7 @@ def figures_of(snapshot: Snapshot) -> tuple[dict[str, Any], tuple[str, ...]]:
               "driveline": lambda: figures.driveline_figures(car, scene), "balance": lambda: figures.balance_figures(car, scene),
               "driveshaft_order": lambda: figures.driveshaft_order(car, scene),
               "poses": lambda: figures.pose_figures(figures.poses(car, scene)),
+              "suspension": lambda: figures.suspension_figures(car, scene),
               "strength": lambda: figures.strength_figures(car, scene), "hardware": lambda: figures.hardware_figures(snapshot.car)}
     found, notes = {}, []
     for name, compute in groups.items():

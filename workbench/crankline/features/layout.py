@@ -11,6 +11,7 @@ from .. import model
 from ..compat import add_property
 from ..mechanics import placement as placing
 from ..mechanics.scene import Scene, Stack, build
+from ..mechanics.suspension import SuspensionError, static_instant_centre, suspension_of
 from . import props
 from .base import Feature, host_placement, output
 from .digest import digest
@@ -23,7 +24,10 @@ _RESULTS = (("App::PropertyPlacement", "PowertrainPlacement", "Frame of the engi
             ("App::PropertyAngle", "SolvedPitch", "Pitch of the crank"),
             ("App::PropertyDistance", "JointDistance", "Distance between the joint centres"),
             ("App::PropertyAngle", "FrontJointAngle", "Angle of the front joint at static ride height"),
-            ("App::PropertyAngle", "RearJointAngle", "Angle of the rear joint at static ride height"))
+            ("App::PropertyAngle", "RearJointAngle", "Angle of the rear joint at static ride height"),
+            ("App::PropertyVector", "InstantCentre", "Point about which the rear axle turns in side view at static ride height; "
+             "0, 0, 0 where links are parallel or the axle is rigid"),
+            ("App::PropertyDistance", "SwingArm", "Instant centre ahead of the rear axle, negative behind it; 0 where there is none"))
 
 
 class Layout(Feature):
@@ -88,3 +92,14 @@ class Layout(Feature):
         obj.JointDistance = float(scene.driveline.length)
         obj.FrontJointAngle = math.degrees(float(scene.driveline.front_angle))
         obj.RearJointAngle = math.degrees(float(scene.driveline.rear_angle))
+        centre = _instant_centre(scene)
+        obj.InstantCentre, obj.SwingArm = App.Vector(centre[0], 0.0, centre[1]), centre[0]
+
+
+def _instant_centre(scene: Scene) -> tuple[float, float]:
+    """(x, z), zeros where there is none. Links that do not close are told by the checks; the powertrain is placed all the same."""
+    try:
+        centre = static_instant_centre(suspension_of(scene.rear_end), (0.0, scene.chassis.rear_tire.loaded_radius))
+    except SuspensionError:
+        return 0.0, 0.0
+    return tuple(map(float, centre.point)) if centre is not None and centre.near else (0.0, 0.0)
