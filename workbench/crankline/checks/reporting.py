@@ -80,9 +80,11 @@ def welded_parts_that_move(snapshot: Snapshot) -> list[dict[str, str]]:
 
 def _part(part: PartView, measurer: Measurer | None) -> dict[str, Any]:
     measured = measurer.solid(part.shape) if measurer is not None and part.shape is not None else {}
+    developed = {"developed_area_mm2": part.developed_area, "developed_length_mm": part.developed_length}
     return {"key": part.key, "kind": part.kind, "label": part.label, "mass_kg": part.mass,
             "volume_mm3": measured.get("volume"), "bbox_mm": measured.get("bbox"), "material": part.material or None,
-            "moves_with": part.moves_with, "welded": part.welded, "digest": part.digest}
+            "moves_with": part.moves_with, "welded": part.welded, "digest": part.digest,
+            **{name: value for name, value in developed.items() if value is not None}}
 
 
 def figures_of(snapshot: Snapshot) -> tuple[dict[str, Any], tuple[str, ...]]:

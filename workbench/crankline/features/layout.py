@@ -92,14 +92,18 @@ class Layout(Feature):
         obj.JointDistance = float(scene.driveline.length)
         obj.FrontJointAngle = math.degrees(float(scene.driveline.front_angle))
         obj.RearJointAngle = math.degrees(float(scene.driveline.rear_angle))
-        centre = _instant_centre(scene)
-        obj.InstantCentre, obj.SwingArm = App.Vector(centre[0], 0.0, centre[1]), centre[0]
+        _show_suspension(obj, scene.chassis, scene.rear_end)
+
+    def fill(self, obj) -> None:
+        chassis = obj.Chassis.Proxy
+        _show_suspension(obj, chassis.read(obj.Chassis), chassis.read_rear_end(obj.Chassis))
 
 
-def _instant_centre(scene: Scene) -> tuple[float, float]:
-    """(x, z), zeros where there is none. Links that do not close are told by the checks; the powertrain is placed all the same."""
+def _show_suspension(obj, chassis: model.Chassis, rear_end: model.RearEnd) -> None:
+    """Links that do not close are told by the checks; the powertrain is placed all the same."""
     try:
-        centre = static_instant_centre(suspension_of(scene.rear_end), (0.0, scene.chassis.rear_tire.loaded_radius))
+        centre = static_instant_centre(suspension_of(rear_end), (0.0, chassis.rear_tire.loaded_radius))
     except SuspensionError:
-        return 0.0, 0.0
-    return tuple(map(float, centre.point)) if centre is not None and centre.near else (0.0, 0.0)
+        centre = None
+    x, z = map(float, centre.point) if centre is not None and centre.near else (0.0, 0.0)
+    obj.InstantCentre, obj.SwingArm = App.Vector(x, 0.0, z), x
