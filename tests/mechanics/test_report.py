@@ -138,6 +138,22 @@ def test_critical_speed_and_torsion_against_textbook_forms():
     assert report["driveline"]["torsion_mpa"] == pytest.approx(16 * torque * outer / (math.pi * (outer**4 - inner**4)) / 1e6, rel=1e-9)
 
 
+def test_torsion_at_the_hit_is_what_the_rules_measure():
+    """Stress and twist are in proportion to torque: the steady ones times the factor; and the findings say the same numbers."""
+    car = fakes.clutch()
+    report, _outcome, _snapshot = reported(replace(car, rules=replace(car.rules, sets=("driveline",))))
+    line = report["driveline"]
+    assert line["shock_factor"] == 1.5 == report["driveshaft_order"]["torque_nm"]["shock_factor"]
+    assert line["torsion_at_hit_mpa"] == pytest.approx(1.5 * line["torsion_mpa"], rel=1e-12)
+    assert line["twist_at_hit_deg"] == pytest.approx(1.5 * line["twist_deg"], rel=1e-12)
+    measured = {item["rule"]: item["measured"] for item in report["findings"]}
+    assert measured["DRV-TORSION"] == pytest.approx(line["torsion_at_hit_mpa"], rel=1e-11)
+    # theta = T L / (G J), in another order than the code's: tau = G theta r / L.
+    radius, shear = 3.5 / 2 * INCH, 77e3
+    twist = line["torsion_at_hit_mpa"] * line["joint_distance_mm"] / (shear * radius)
+    assert line["twist_at_hit_deg"] == pytest.approx(math.degrees(twist), rel=1e-9)
+
+
 @pytest.mark.parametrize("car, pounds", [(fakes.automatic(), 700 + 210 + 230 + 560 + 330 + 290 + 235 + 30 + 75 + 45 + 45),
                                          (fakes.clutch(), 640 + 230 + 150 + 430 + 250 + 80 + 230 + 45 + 45 + 55 + 45)],
                          ids=["automatic", "clutch"])

@@ -108,12 +108,14 @@ def driveline_figures(car: model.Car, scene: Scene) -> dict:
     tube = car.driveshaft
     critical = shaft.critical_speed(tube.outer_diameter, tube.wall, line.length, tube.axial_modulus, tube.density)
     highest = shaft.maximum_speed(car.engine.rpm_limit, car.transmission.top_gear)
-    torque = mounting.launch(car, scene)
+    hit = mounting.hit(car, scene)
+    torque = hit.torque
     return {"front_joint_deg": _deg(line.front_angle), "rear_joint_deg": _deg(line.rear_angle),
             "residual_deg": _deg(line.residual), "joint_distance_mm": float(line.length),
             "critical_rpm": float(critical / shaft.RPM), "shaft_rpm_max": float(highest / shaft.RPM),
             "torsion_mpa": float(shaft.torsion_stress(torque.shaft, tube.outer_diameter, tube.wall)),
             "twist_deg": _deg(shaft.twist(torque.shaft, line.length, tube.outer_diameter, tube.wall, tube.shear_modulus)),
+            "shock_factor": torque.shock_factor, "torsion_at_hit_mpa": hit.stress, "twist_at_hit_deg": _deg(hit.twist),
             "launch_torque_nm": torque.engine / 1000.0, "grip_torque_nm": _number(torque.grip / 1000.0),
             "shaft_torque_nm": torque.shaft / 1000.0}
 
