@@ -209,7 +209,8 @@ def hardware_figures(car: model.Car) -> list[dict]:
         from ..features import hardware
     except ImportError:
         raise NotEvaluated("hardware can be counted only inside FreeCAD; run the check there") from None
-    return [{"row": line.row, "count": line.count, "where": list(line.where), "length_mm": line.length, "in_catalogue": line.known}
+    return [{"row": line.row, "count": line.count, "where": list(line.where), "length_mm": line.length, "in_catalogue": line.known,
+             "note": line.note}
             for line in hardware.hardware(car)]
 
 

@@ -323,6 +323,20 @@ def panel_line(spec: Spec) -> tuple[tuple[float, float, float], tuple[float, flo
     return ((spec.x_rear, spec.rear[0] + outer, spec.rear[1]), (spec.x_front, spec.front[0] + outer, spec.front[1]))
 
 
+def panel_runs(spec: Spec, side: int) -> tuple[float, ...]:
+    """Lengths of the stretches of the panel line on one side (1 left, -1 right) that openings leave, from the rear, mm."""
+    x0, x1 = spec.x_rear, spec.x_front
+    cuts = [(slot.x_rear, slot.x_front) for slot in spec.slots if slot.side == side]
+    cuts += [(notch.x_rear, notch.x_front) for notch in spec.notches
+             if notch.top > min(spec.center(min(max(x, x0), x1))[1] for x in (notch.x_rear, notch.x_front))]
+    runs, reached = [], x0
+    for low, high in [*sorted(cuts), (x1, x1)]:
+        if low > reached:
+            runs.append((min(low, x1) - reached) * panel_line_length(spec) / spec.length)
+        reached = max(reached, high)
+    return tuple(runs)
+
+
 def panel_line_length(spec: Spec) -> float:
     """Length of the panel line on one side from end to end, mm, openings not taken off; both sides are alike."""
     return math.dist(*panel_line(spec))
