@@ -166,6 +166,18 @@ def test_property_edit_equals_car_file_edit(automatic):
         App.closeDocument(other.Name)
 
 
+def test_the_layout_shows_where_the_rear_axle_turns(automatic):
+    """Instant centre of the demo's four-link from the lines of its links, inches: z = 9.75 + (x - 0.5) 0.25 / 19 and 20.75 - x 4.25 / 18."""
+    document, layout = automatic
+    lower, upper = 0.25 / 19.0, -4.25 / 18.0
+    x = (20.75 - 9.75 + 0.5 * lower) / (lower - upper)
+    assert layout.SwingArm.Value / 25.4 == pytest.approx(x) and layout.InstantCentre.x / 25.4 == pytest.approx(x)
+    assert layout.InstantCentre.z / 25.4 == pytest.approx(20.75 + upper * x) and layout.InstantCentre.y == 0.0
+    layout.Chassis.RearEndSuspensionKind = "rigid"
+    document.recompute()
+    assert layout.isValid() and layout.SwingArm.Value == 0.0 and layout.InstantCentre.Length == 0.0
+
+
 def test_undo_takes_an_edit_back_without_building(automatic):
     document, layout = automatic
     document.UndoMode = 1

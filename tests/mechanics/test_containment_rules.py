@@ -217,6 +217,30 @@ def test_the_joints_pass_through_the_bore(smaller, state):
     assert found.state == state and found.measured == pytest.approx(-smaller / INCH, abs=1e-9)
 
 
+@pytest.mark.parametrize("thicker, decides", [(-10.0, "joints swing"), (-1e-3, "joints swing"), (6.0, "the shaft's tube measures")])
+def test_a_shaft_thicker_than_its_joints_swing_passes_by_its_tube(thicker, decides):
+    """Whichever is thicker counts, in the rule of containment by diameter and in that of service all around."""
+    car = fakes.automatic()
+    swing = filled(car).driveshaft.joint_swing_diameter
+    car = replace(car, driveshaft=replace(car.driveshaft, outer_diameter=swing + thicker))
+    snapshot, bore = tube(car, outer_diameter=160.0, wall=2.0), 156.0
+    thick = swing + max(0.0, thicker)
+    over, = rule("enclosure_bore_over_joint", ">=", "{mm: 0 mm, in: 0 in}")(snapshot)
+    around, = rule("joint_through_enclosure", ">=", "{mm: 3 mm, in: 0.125 in}")(snapshot)
+    # Told in the car's inches.
+    assert over.measured * INCH == pytest.approx(bore - thick, abs=1e-6) and decides in over.how
+    assert around.measured * INCH == pytest.approx((bore - thick) / 2.0, abs=1e-6) and decides in around.how
+
+
+@pytest.mark.parametrize("smaller, state", [(-1e-3, PASSED), (1e-3, OPEN)])
+def test_a_thick_tube_that_does_not_pass_the_bore_is_a_finding(smaller, state):
+    car = fakes.automatic()
+    thick = filled(car).driveshaft.joint_swing_diameter + 8.0
+    car = replace(car, driveshaft=replace(car.driveshaft, outer_diameter=thick))
+    found = told(run(tube(car, outer_diameter=thick + 2 * 1.651 - smaller, wall=1.651)), "CON-ENCLOSURE-REMOVAL")
+    assert found.state == state and found.measured == pytest.approx(-smaller / INCH, abs=1e-9)
+
+
 def seated(car):
     """The clutch car with its driver from X = 20.5 in to 51.0 in, whatever the demo says."""
     return with_car(car, driver_envelope=replace(car.car.driver_envelope, x_rear=20.5 * INCH, x_front=51.0 * INCH))

@@ -18,7 +18,7 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 import snapshot_fakes as fakes
-from crankline import checks
+from crankline import checks, model
 from crankline.checks import findings, junit, page as reporting_page, reporting
 from crankline.snapshot import Snapshot
 
@@ -138,6 +138,22 @@ def test_critical_speed_and_torsion_against_textbook_forms():
     assert report["driveline"]["torsion_mpa"] == pytest.approx(16 * torque * outer / (math.pi * (outer**4 - inner**4)) / 1e6, rel=1e-9)
 
 
+def test_torsion_at_the_hit_is_what_the_rules_measure():
+    """Stress and twist are in proportion to torque: the steady ones times the factor; and the findings say the same numbers."""
+    car = fakes.clutch()
+    report, _outcome, _snapshot = reported(replace(car, rules=replace(car.rules, sets=("driveline",))))
+    line = report["driveline"]
+    assert line["shock_factor"] == 1.5 == report["driveshaft_order"]["torque_nm"]["shock_factor"]
+    assert line["torsion_at_hit_mpa"] == pytest.approx(1.5 * line["torsion_mpa"], rel=1e-12)
+    assert line["twist_at_hit_deg"] == pytest.approx(1.5 * line["twist_deg"], rel=1e-12)
+    measured = {item["rule"]: item["measured"] for item in report["findings"]}
+    assert measured["DRV-TORSION"] == pytest.approx(line["torsion_at_hit_mpa"], rel=1e-11)
+    # theta = T L / (G J), in another order than the code's: tau = G theta r / L.
+    radius, shear = 3.5 / 2 * INCH, 77e3
+    twist = line["torsion_at_hit_mpa"] * line["joint_distance_mm"] / (shear * radius)
+    assert line["twist_at_hit_deg"] == pytest.approx(math.degrees(twist), rel=1e-9)
+
+
 @pytest.mark.parametrize("car, pounds", [(fakes.automatic(), 700 + 210 + 230 + 560 + 330 + 290 + 235 + 30 + 75 + 45 + 45),
                                          (fakes.clutch(), 640 + 230 + 150 + 430 + 250 + 80 + 230 + 45 + 45 + 55 + 45)],
                          ids=["automatic", "clutch"])
@@ -176,6 +192,72 @@ def test_poses_start_at_static_with_the_driveline_figures():
         assert static[name] == pytest.approx(report["driveline"][name], abs=1e-9)
     assert static["axle_travel_mm"] == 0.0 and static["plunge_mm"] == pytest.approx(0.0, abs=1e-9)
     assert {pose["name"]: pose["axle_travel_mm"] for pose in report["poses"]}["full_bump"] == pytest.approx(1.5 * INCH)
+
+
+# --- rear suspension --------------------------------------------------------------------------------------------------
+
+
+def suspended(car=None, **change):
+    car = car or fakes.automatic()
+    return replace(car, rear_end=replace(car.rear_end, suspension=replace(car.rear_end.suspension, **change)))
+
+
+def test_instant_centre_and_anti_squat_of_a_four_link_from_the_lines_of_its_links():
+    """Both link lines as z = m x + c, met; slope from the patch to that point over cg height / wheelbase."""
+    car = fakes.automatic()
+    report, _outcome, _snapshot = reported(car)
+    found, given = report["suspension"], car.rear_end.suspension
+    (m1, c1), (m2, c2) = (np.polyfit([link.axle.x, link.chassis.x], [link.axle.z, link.chassis.z], 1) for link in (given.lower, given.upper))
+    x = (c2 - c1) / (m1 - m2)
+    assert found["kind"] == "four_link" and found["instant_centre_mm"] == pytest.approx([x, m1 * x + c1], rel=1e-9)
+    assert found["swing_arm_mm"] == pytest.approx(x, rel=1e-9) and found["pinion_turn_deg_per_mm"] == pytest.approx(math.degrees(1 / x), rel=1e-9)
+    slope, height = (m1 * x + c1) / x, report["balance"]["cg_mm"][2]
+    assert found["anti_squat_percent"] == pytest.approx(100.0 * slope * car.car.wheelbase / height, rel=1e-9)
+
+
+@pytest.mark.parametrize("x, z, percent", [(50.0, 20.0 / 108.0 * 50.0, 100.0), (40.0, 8.0, 108.0), (60.0, 9.0, 81.0)])
+def test_anti_squat_of_published_points(x, z, percent):
+    """Centre of gravity 20 in high, wheelbase 108 in: an instant centre on the line that carries everything gives 100 %."""
+    car = suspended(fakes.clutch(), pivot=model.SidePoint(x=x * INCH, z=z * INCH))
+    car = replace(car, car=replace(car.car, wheelbase=108.0 * INCH), masses=car.masses[:1])
+    balance = reported(car)[0]["balance"]
+    lift = (20.0 * INCH - balance["cg_mm"][2]) * balance["mass_kg"] / car.masses[0].mass
+    at = car.masses[0].cg
+    car = replace(car, masses=(replace(car.masses[0], cg=replace(at, z=at.z + lift)),))
+    found = reported(car)[0]["suspension"]
+    assert found["anti_squat_percent"] == pytest.approx(percent, rel=1e-9)
+    assert found["instant_centre_mm"] == pytest.approx([x * INCH, z * INCH]) and found["kind"] == "ladder"
+
+
+def test_a_pose_has_the_instant_centre_of_its_own_travel():
+    report, _outcome, _snapshot = reported()
+    poses = {pose["name"]: pose for pose in report["poses"]}
+    assert poses["static"]["instant_centre_mm"] == pytest.approx(report["suspension"]["instant_centre_mm"], rel=1e-12)
+    assert abs(poses["full_bump"]["instant_centre_mm"][0] - poses["static"]["instant_centre_mm"][0]) > 10.0
+    ladder = reported(fakes.clutch())[0]
+    assert all(pose["instant_centre_mm"] == ladder["suspension"]["instant_centre_mm"] for pose in ladder["poses"])
+
+
+def test_what_a_suspension_has_not_is_null():
+    car = fakes.automatic()
+    lower = car.rear_end.suspension.lower
+    lift = 8.0 * INCH
+    above = replace(lower, axle=replace(lower.axle, z=lower.axle.z + lift), chassis=replace(lower.chassis, z=lower.chassis.z + lift))
+    cases = {"parallel": suspended(upper=above), "rigid": suspended(kind="rigid", bump=0.0, droop=0.0),
+             "without masses": replace(car, masses=())}
+    found = {}
+    for name, changed in cases.items():
+        report = reported(changed)[0]
+        jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), reporting.schema())
+        found[name] = report["suspension"]
+    assert found["parallel"]["instant_centre_mm"] is found["parallel"]["swing_arm_mm"] is None
+    slope = (lower.chassis.z - lower.axle.z) / (lower.chassis.x - lower.axle.x)
+    height = reported(cases["parallel"])[0]["balance"]["cg_mm"][2]
+    assert found["parallel"]["anti_squat_percent"] == pytest.approx(100.0 * slope * car.car.wheelbase / height, rel=1e-9)
+    assert found["parallel"]["pinion_turn_deg_per_mm"] == 0.0
+    assert found["rigid"] == {"kind": "rigid", "instant_centre_mm": None, "swing_arm_mm": None, "pinion_turn_deg_per_mm": 0.0,
+                              "anti_squat_percent": None}
+    assert found["without masses"]["anti_squat_percent"] is None and found["without masses"]["instant_centre_mm"]
 
 
 def test_a_phase_error_of_the_yokes_is_counted():

@@ -61,7 +61,24 @@ def test_the_unit_written_is_told():
     assert units.read("6' 10\"", "length").unit == "in"
 
 
+@pytest.mark.parametrize("spelling", ["lb-ft", "ft-lb", "lb.ft", "ft.lb", "ft.lbf", "lbf.ft", "lbf-ft", "ft-lbf", "lbs-ft", "ft-lbs", "lb·ft", "lbf·ft"])
+def test_pound_feet_are_read_however_a_shop_spells_them(spelling):
+    read = units.read(f"980 {spelling}", "torque")
+    # 4.4482216152605 N a pound-force, 304.8 mm a foot.
+    assert read.unit == "lbf.ft" and read.value == float(Fraction("4.4482216152605") * Fraction("304.8") * 980)
+    assert units.read(f"-3-1/8 {spelling}", "torque").value == float(-Fraction("3.125") * Fraction("4.4482216152605") * Fraction("304.8"))
+    assert units.parse(f"980{spelling}", "torque") == read.value and units.write(read.value, "torque", "in") == "980 lbf.ft"
+
+
+@pytest.mark.parametrize("spelling, unit", [("lb-in", "lbf.in"), ("in-lb", "lbf.in"), ("in.lbs", "lbf.in"), ("N-m", "N.m"), ("N·m", "N.m"), ("N-mm", "N.mm")])
+def test_other_torques_are_read_with_a_hyphen_too(spelling, unit):
+    assert units.read(f"12.5 {spelling}", "torque") == units.Quantity(units.of(12.5, "torque", unit), unit)
+
+
 @pytest.mark.parametrize("text, kind", [
+    ("980 lb-", "torque"), ("980 lb -ft", "torque"), ("980 lb- ft", "torque"), ("980 -lb-ft", "torque"), ("980 lb-ft-lb", "torque"), ("980 ft-ft", "torque"),
+    ("980 lb-lb", "torque"), ("980 lb-3", "torque"), ("980 lb-ft 3 lb-in", "torque"), ("980 lb--ft", "torque"), ("5 ft-lb", "length"), ("5 lb-ft", "mass"),
+    ("6 ft-3 in", "length"), ("6 ft-in", "length"), ("3 in-1/8", "length"), ("5 N-m", "force"),
     ("", "length"), ("   ", "length"), ("82.5", "length"), ("in", "length"), ("82,5 in", "length"), ("1,000 mm", "length"), ("82.5 deg", "length"), ("2 in", "angle"),
     ("nan in", "length"), ("inf mm", "length"), ("-inf mm", "length"), ("1e999 in", "length"), ("3 1/0 in", "length"), ("1/0 in", "length"), ("5 in 3 ft", "length"),
     ("5 in 3 in", "length"), ("6 ft 3 in 2 in", "length"), ("6 ft -3 in", "length"), ("3 1/8", "length"), ("0x10 in", "length"), ("1_000 mm", "length"), ("--5 in", "length"),

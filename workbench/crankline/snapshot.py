@@ -17,7 +17,8 @@ POWERTRAIN, CHASSIS, BETWEEN = "powertrain", "chassis", "between"
 @dataclass(frozen=True)
 class PartView:
     """One leaf part. ``shape`` is the host's shape in the car frame; mass in kg, None where the material is unknown.
-    A ``reference`` is no part that is made: a swept volume, say."""
+    A ``reference`` is no part that is made: a swept volume, say. ``developed_area`` of sheet laid flat, mm2; ``developed_length`` of
+    straight stock before it is bent, mm; None where a part has none."""
     key: str
     kind: str
     label: str
@@ -28,6 +29,8 @@ class PartView:
     digest: str
     welded: bool = False
     reference: bool = False
+    developed_area: float | None = None
+    developed_length: float | None = None
 
 
 @dataclass(frozen=True)

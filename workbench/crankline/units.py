@@ -42,14 +42,16 @@ UNITS: dict[str, dict[str, Fraction]] = {
 
 _ALIASES = {'"': "in", "″": "in", "''": "in", "inch": "in", "inches": "in", "'": "ft", "′": "ft", "feet": "ft",
             "foot": "ft", "°": "deg", "degree": "deg", "degrees": "deg", "lbs": "lb", "ft.lbf": "lbf.ft",
-            "lbf*ft": "lbf.ft", "lb.ft": "lbf.ft", "ft.lb": "lbf.ft", "in.lbf": "lbf.in", "N*m": "N.m", "Nm": "N.m",
+            "lbf*ft": "lbf.ft", "lb.ft": "lbf.ft", "ft.lb": "lbf.ft", "lbs.ft": "lbf.ft", "ft.lbs": "lbf.ft", "in.lbf": "lbf.in",
+            "lb.in": "lbf.in", "in.lb": "lbf.in", "lbs.in": "lbf.in", "in.lbs": "lbf.in", "N*m": "N.m", "Nm": "N.m",
             "kg/m^3": "kg/m3", "kg/m³": "kg/m3", "lb/in^3": "lb/in3", "sec": "s", "gn": "g"}
 
 _NUMBER = r"(?:[0-9]{1,30}(?:\.[0-9]{0,30})?|\.[0-9]{1,30})(?:[eE][+-]?[0-9]{1,3})?"
 _TERM = re.compile(
     rf"\s*(?:(?P<whole>[0-9]{{1,18}})(?P<join>\s+|-|\+)(?P<top>[0-9]{{1,9}})/(?P<bottom>[0-9]{{1,9}})"
     rf"|(?P<num>[0-9]{{1,18}})/(?P<den>[0-9]{{1,9}})|(?P<plain>{_NUMBER}))\s*")
-_UNIT = re.compile(r"(?:''|[^\s\d+\-,'\"′″]['\"′″]?[^\s,+\-'\"′″]*|['\"′″])")
+# A minus joins whole and fraction or is a sign; only between the two names of a torque does it stand for a product.
+_UNIT = re.compile(r"(?:(?:lbf|lbs?|ft|in|N)-(?:lbf|lbs?|ft|in|mm?)(?!\S)|''|[^\s\d+\-,'\"′″]['\"′″]?[^\s,+\-'\"′″]*|['\"′″])")
 
 
 class QuantityError(ValueError):
@@ -81,8 +83,8 @@ def _shown(text: str) -> str:
 def read(text: str, kind: str) -> Quantity:
     """Quantity in inside units and the unit written, from text such as ``82.5 in``, ``3 1/8 in``, ``6' 10 1/2"``.
 
-    A mixed number is written ``3 1/8``, ``3-1/8`` or ``3+1/8``; lengths may have two terms, feet then inches. A comma, a
-    bare number, an unknown unit, nan and infinity are refused with QuantityError.
+    A mixed number is written ``3 1/8``, ``3-1/8`` or ``3+1/8``; lengths may have two terms, feet then inches; a torque may be
+    written ``980 lb-ft``. A comma, a bare number, an unknown unit, nan and infinity are refused with QuantityError.
     """
     table = UNITS[kind]
     source = text.strip()
@@ -104,7 +106,8 @@ def read(text: str, kind: str) -> Quantity:
         found = _UNIT.match(source, position)
         if not found:
             raise QuantityError(f"{_shown(text)} has no unit; add one of {names(kind)}")
-        unit = _ALIASES.get(found.group(), found.group())
+        spelled = found.group().replace("-", ".").replace("·", ".")
+        unit = _ALIASES.get(spelled, spelled)
         if unit not in table:
             raise QuantityError(f"{_shown(text)} has the unit {found.group()!r}; {article(kind)} {kind} is written in {names(kind)}")
         if previous is not None and (kind != "length" or previous != "ft" or unit != "in"):

@@ -99,7 +99,7 @@ class Grade(Row):
 @dataclass(frozen=True)
 class Hardware(Row):
     """A piece of hardware that is bought: bolts by the step of their lengths, nuts and washers with their height."""
-    kind: str = choice("what it is", "bolt", "nut", "washer", "pin", "rod_end", "jam_nut", "spacer", required=True)
+    kind: str = choice("what it is", "bolt", "nut", "washer", "pin", "rod_end", "jam_nut", "spacer", "dowel", "screw", "rivet", required=True)
     diameter: float = size("nominal diameter", required=True)
     thread: str = text("thread", table="fasteners")
     grade: str = text("strength grade", table="grades")

@@ -9,7 +9,7 @@ from .. import catalog, model
 from ..mechanics import (balance as balancing, joints, mount_screening as screening, placement as placing, poses as posing, shaft,
                          travel as moving)
 from ..mechanics.scene import Scene, pinion
-from ..mechanics.suspension import SuspensionError, suspension_of
+from ..mechanics.suspension import Rigid, SuspensionError, anti_squat, instant_centre, static_instant_centre, suspension_of
 from . import mounting
 from .measuring import NotEvaluated
 
@@ -31,6 +31,8 @@ class PoseFigure:
     plunge: float
     front_point: Point
     rear_point: Point
+    instant_centre: tuple[float, float] | None
+    """(x, z) of the rear suspension; None where there is none within reach."""
 
 
 def poses(car: model.Car, scene: Scene) -> tuple[PoseFigure, ...]:
@@ -52,11 +54,13 @@ def poses(car: model.Car, scene: Scene) -> tuple[PoseFigure, ...]:
     found = posing.evaluate(asked, linkage, axle, scene.rear_joint, pinion_pitch, scene.front_joint,
                             scene.engine_frame.axis, car.driveshaft.phase)
     highest = float(shaft.maximum_speed(limit, car.transmission.top_gear))
+    centres = None if isinstance(linkage, Rigid) else instant_centre(linkage, axle, [pose.axle_travel for pose in asked])
     return tuple(
         PoseFigure(pose.name, float(pose.axle_travel), float(pose.windup), float(pose.shaft_speed) or highest,
                    float(found.front_angle[i]), float(found.rear_angle[i]), float(found.residual[i]),
                    float(found.joint_distance[i]), float(found.plunge[i]),
-                   tuple(map(float, found.front_joint[i])), tuple(map(float, found.joint[i])))
+                   tuple(map(float, found.front_joint[i])), tuple(map(float, found.joint[i])),
+                   None if centres is None or not centres.near[i] else tuple(map(float, centres.point[i])))
         for i, pose in enumerate(asked))
 
 
@@ -104,12 +108,14 @@ def driveline_figures(car: model.Car, scene: Scene) -> dict:
     tube = car.driveshaft
     critical = shaft.critical_speed(tube.outer_diameter, tube.wall, line.length, tube.axial_modulus, tube.density)
     highest = shaft.maximum_speed(car.engine.rpm_limit, car.transmission.top_gear)
-    torque = mounting.launch(car, scene)
+    hit = mounting.hit(car, scene)
+    torque = hit.torque
     return {"front_joint_deg": _deg(line.front_angle), "rear_joint_deg": _deg(line.rear_angle),
             "residual_deg": _deg(line.residual), "joint_distance_mm": float(line.length),
             "critical_rpm": float(critical / shaft.RPM), "shaft_rpm_max": float(highest / shaft.RPM),
             "torsion_mpa": float(shaft.torsion_stress(torque.shaft, tube.outer_diameter, tube.wall)),
             "twist_deg": _deg(shaft.twist(torque.shaft, line.length, tube.outer_diameter, tube.wall, tube.shear_modulus)),
+            "shock_factor": torque.shock_factor, "torsion_at_hit_mpa": hit.stress, "twist_at_hit_deg": _deg(hit.twist),
             "launch_torque_nm": torque.engine / 1000.0, "grip_torque_nm": _number(torque.grip / 1000.0),
             "shaft_torque_nm": torque.shaft / 1000.0}
 
@@ -146,7 +152,24 @@ def pose_figures(found: tuple[PoseFigure, ...]) -> list[dict]:
     return [{"name": pose.name, "axle_travel_mm": pose.axle_travel, "windup_deg": _deg(pose.windup),
              "judged_at_rpm": pose.shaft_speed / shaft.RPM, "front_joint_deg": _deg(pose.front_joint),
              "rear_joint_deg": _deg(pose.rear_joint), "residual_deg": _deg(pose.residual),
-             "joint_distance_mm": _number(pose.joint_distance), "plunge_mm": _number(pose.plunge)} for pose in found]
+             "joint_distance_mm": _number(pose.joint_distance), "plunge_mm": _number(pose.plunge),
+             "instant_centre_mm": None if pose.instant_centre is None else list(pose.instant_centre)} for pose in found]
+
+
+def suspension_figures(car: model.Car, scene: Scene) -> dict:
+    """Rear suspension of the report, side view at static ride height. Anti-squat takes the whole car's centre of gravity and is
+    null without a list of masses; NotEvaluated where the links are not known or do not close."""
+    linkage, axle = suspension_of(scene.rear_end), (0.0, scene.chassis.rear_tire.loaded_radius)
+    centre, kind = static_instant_centre(linkage, axle), scene.rear_end.suspension.kind
+    if centre is None:
+        return {"kind": kind, "instant_centre_mm": None, "swing_arm_mm": None, "pinion_turn_deg_per_mm": 0.0, "anti_squat_percent": None}
+    squat = None
+    if car.masses:
+        _mass, cg = balancing.total(item for _name, item, _unsprung in masses(car, scene))
+        squat = _number(100.0 * float(anti_squat(centre, cg[2], car.car.wheelbase)))
+    return {"kind": kind, "instant_centre_mm": [float(value) for value in centre.point] if centre.near else None,
+            "swing_arm_mm": float(centre.point[0]) - axle[0] if centre.near else None,
+            "pinion_turn_deg_per_mm": _deg(centre.turn_per_travel(axle[0])), "anti_squat_percent": squat}
 
 
 def balance_figures(car: model.Car, scene: Scene) -> dict:
@@ -186,7 +209,8 @@ def hardware_figures(car: model.Car) -> list[dict]:
         from ..features import hardware
     except ImportError:
         raise NotEvaluated("hardware can be counted only inside FreeCAD; run the check there") from None
-    return [{"row": line.row, "count": line.count, "where": list(line.where), "length_mm": line.length, "in_catalogue": line.known}
+    return [{"row": line.row, "count": line.count, "where": list(line.where), "length_mm": line.length, "in_catalogue": line.known,
+             "note": line.note}
             for line in hardware.hardware(car)]
 
 

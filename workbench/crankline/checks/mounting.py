@@ -8,13 +8,14 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
 from .. import catalog, model
 from ..geometry import front_plate, limiter, mid_plate, mount_layout, plate_layout, rail_clamp
 from ..geometry.outline import Circle, Flat
-from ..mechanics import balance as balancing, mount_screening as screening, strength, welds
+from ..mechanics import balance as balancing, mount_screening as screening, shaft, strength, welds
 from ..mechanics.fasteners import INTO_METAL, Bolt
 from ..mechanics.limiter_strut import Clevis, PlateEnd, RailEnd, Strut
 from ..mechanics.mounting import Bar, FootSeat, Hung, Mounting, RailSeat, Strip, Tie
@@ -95,6 +96,21 @@ def launch(car: model.Car, scene: Scene, shock_factor: float = screening.SHOCK_F
     return screening.launch(car.engine.peak_torque, multiplier, gearing.first_gear, float(mass), cg, car.car.wheelbase,
                             grip or screening.GRIP[car.car.tires], scene.chassis.rear_tire.loaded_radius, scene.rear_end.ratio,
                             shock_factor)
+
+
+class Hit(NamedTuple):
+    """The driveshaft's tube at the hit of a launch: its torque; shear stress, MPa, and twist between the joint centres, rad, of the
+    shaft torque times the shock factor."""
+    torque: screening.LaunchTorque
+    stress: float
+    twist: float
+
+
+def hit(car: model.Car, scene: Scene, shock_factor: float = screening.SHOCK_FACTOR) -> Hit:
+    """Torsion of the driveshaft at the hit, of a car with its defaults filled in."""
+    tube, torque = car.driveshaft, launch(car, scene, shock_factor)
+    return Hit(torque, float(shaft.torsion_stress(torque.mounts, tube.outer_diameter, tube.wall)),
+               float(shaft.twist(torque.mounts, scene.driveline.length, tube.outer_diameter, tube.wall, tube.shear_modulus)))
 
 
 def mounting(car: model.Car, scene: Scene) -> Mounting:

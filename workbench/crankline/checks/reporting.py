@@ -45,6 +45,7 @@ def report(outcome, snapshot: Snapshot, host: Mapping[str, Any], measurer: Measu
         "driveline": numbers.get("driveline"),
         "driveshaft_order": numbers.get("driveshaft_order"),
         "poses": numbers.get("poses"),
+        "suspension": numbers.get("suspension"),
         "balance": numbers.get("balance"),
         "strength": numbers.get("strength"),
         "hardware": numbers.get("hardware"),
@@ -79,9 +80,11 @@ def welded_parts_that_move(snapshot: Snapshot) -> list[dict[str, str]]:
 
 def _part(part: PartView, measurer: Measurer | None) -> dict[str, Any]:
     measured = measurer.solid(part.shape) if measurer is not None and part.shape is not None else {}
+    developed = {"developed_area_mm2": part.developed_area, "developed_length_mm": part.developed_length}
     return {"key": part.key, "kind": part.kind, "label": part.label, "mass_kg": part.mass,
             "volume_mm3": measured.get("volume"), "bbox_mm": measured.get("bbox"), "material": part.material or None,
-            "moves_with": part.moves_with, "welded": part.welded, "digest": part.digest}
+            "moves_with": part.moves_with, "welded": part.welded, "digest": part.digest,
+            **{name: value for name, value in developed.items() if value is not None}}
 
 
 def figures_of(snapshot: Snapshot) -> tuple[dict[str, Any], tuple[str, ...]]:
@@ -93,6 +96,7 @@ def figures_of(snapshot: Snapshot) -> tuple[dict[str, Any], tuple[str, ...]]:
               "driveline": lambda: figures.driveline_figures(car, scene), "balance": lambda: figures.balance_figures(car, scene),
               "driveshaft_order": lambda: figures.driveshaft_order(car, scene),
               "poses": lambda: figures.pose_figures(figures.poses(car, scene)),
+              "suspension": lambda: figures.suspension_figures(car, scene),
               "strength": lambda: figures.strength_figures(car, scene), "hardware": lambda: figures.hardware_figures(snapshot.car)}
     found, notes = {}, []
     for name, compute in groups.items():

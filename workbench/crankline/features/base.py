@@ -17,6 +17,7 @@ from .. import catalog
 from ..compat import add_property, restoring, same_placement
 from ..geometry import measure
 from ..mechanics.frames import Frame
+from ..mechanics.scene import build
 from ..snapshot import CHASSIS, POWERTRAIN
 from . import props
 from .digest import digest
@@ -80,7 +81,13 @@ class Feature:
     def onDocumentRestored(self, obj) -> None:
         from . import migrate
         migrate.upgrade(obj, self)
+        known = set(obj.PropertiesList)
         self.ensure(obj)
+        if set(obj.PropertiesList) - known:
+            try:
+                self.fill(obj)
+            except (AttributeError, ValueError):
+                pass   # what is not whole is told where it is read, and filled when it is executed
         _separate_copies(obj)
         self._dress(obj)
 
@@ -98,6 +105,9 @@ class Feature:
         """What execute does; the base only proves that the properties can be read."""
         if self.record:
             self.read(obj)
+
+    def fill(self, obj) -> None:
+        """Write results that a document of an older crankline does not hold; nothing is executed or built for them."""
 
     def read(self, obj, absent: bool = False) -> Any:
         """The record that this object holds (see ``props.read``)."""
@@ -117,6 +127,16 @@ def output(obj, kind: str, name: str, group: str, doc: str, hidden: bool = False
     """A property that holds a result: read-only, and setting it touches nothing."""
     add_property(obj, kind, name, group, doc)
     obj.setPropertyStatus(name, ["ReadOnly", "Output"] + (["Hidden"] if hidden else []))
+
+
+def developed_area(obj) -> None:
+    """The result property of a part that is cut from sheet."""
+    output(obj, "App::PropertyFloat", "DevelopedAreaMm2", "Results", "Area of the sheet laid flat, at mid thickness, openings taken off (mm2)")
+
+
+def developed_length(obj, doc: str) -> None:
+    """The result property of a part that is bent from straight stock."""
+    output(obj, "App::PropertyDistance", "DevelopedLength", "Results", doc)
 
 
 def layout_of(obj):
@@ -210,6 +230,7 @@ class PartFeature(Feature):
             obj.ShapeDigest, obj.ShapeMark = mark, shape_mark(shape)
             counts["builds"] += 1
             counts[f"builds {obj.Key}"] += 1
+        self.results(obj, spec)
         frame = self.frame(obj, scene)
         place = host_placement(frame) if frame is not None else App.Placement()
         if not same_placement(obj.Placement, place):
@@ -220,6 +241,15 @@ class PartFeature(Feature):
 
     def show(self, obj, scene) -> None:
         """Copy values that belong to an object upstream into this object's read-only properties."""
+
+    def results(self, obj, spec) -> None:
+        """Write what follows from the spec into this object's result properties."""
+
+    def fill(self, obj) -> None:
+        if type(self).results is not PartFeature.results:
+            # Of a scene of its own: what is upstream may not be up to date yet, and the layout keeps the scene that it makes.
+            layout = layout_of(obj)
+            self.results(obj, self.spec(obj, build(*layout.Proxy.inputs(layout))))
 
 
 class ChassisPart(PartFeature):

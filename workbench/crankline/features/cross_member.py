@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from .. import model
 from ..geometry import cross_member
-from .base import ChassisPart
+from .base import ChassisPart, developed_length
 
 
 class CrossMember(ChassisPart):
@@ -13,5 +13,12 @@ class CrossMember(ChassisPart):
     geometry = cross_member
     welded = True
 
+    def ensure(self, obj) -> None:
+        super().ensure(obj)
+        developed_length(obj, "Length of the tube's centre line before bending and coping, allowance for the machine's grip not counted")
+
     def spec(self, obj, scene):
         return cross_member.spec(self.read(obj), scene)
+
+    def results(self, obj, spec) -> None:
+        obj.DevelopedLength = cross_member.developed_length(spec)

@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from ..geometry import firewall
-from .base import PartFeature, linked_record, output
+from .base import PartFeature, developed_area, linked_record, output
 
 MATERIAL = "6061-T6"
 
@@ -15,6 +15,7 @@ class Firewall(PartFeature):
 
     def ensure(self, obj) -> None:
         super().ensure(obj)
+        developed_area(obj)
         output(obj, "App::PropertyDistance", "AheadOfLine", "Results",
                "Front face of the mid plate ahead of the firewall line, at crank height")
 
@@ -25,6 +26,9 @@ class Firewall(PartFeature):
         if scene.chassis.firewall is None:
             raise ValueError(f"{obj.Label}: the chassis has no firewall line any more; draw it in the side sketch or delete this object")
         obj.AheadOfLine = firewall.gap(scene.chassis.firewall, scene)
+
+    def results(self, obj, spec) -> None:
+        obj.DevelopedAreaMm2 = firewall.flat(spec).area
 
     def material(self, obj) -> str:
         return MATERIAL

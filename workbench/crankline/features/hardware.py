@@ -1,7 +1,8 @@
 """Hardware of a car's joints with counts: what is bought and bolted, joint by joint, for lists and kits.
 
-Counted from the model with the sizes that the parts' geometry uses, so a list and the drilled holes cannot disagree. What
-belongs to engine and transmission themselves (dowels, studs in the block) is theirs and not listed.
+Counted from the model with the sizes that the parts' geometry uses, so a list and the drilled holes cannot disagree. What is
+drilled on assembly has no holes in the parts and says so. What belongs to engine and transmission themselves (studs in the block,
+bolts of the converter's pads) is theirs and not listed; dowels and pad spacers are, because the plates between decide their length.
 """
 from __future__ import annotations
 
@@ -9,23 +10,41 @@ import math
 from dataclasses import dataclass
 
 from .. import catalog, model
-from ..geometry import front_plate, limiter, loop_ring, mid_plate, plate_layout, split_loop, transmission_mount
+from ..geometry import (enclosure_mount, firewall, front_plate, limiter, loop_ring, mid_plate, plate_layout, split_loop, transmission_mount,
+                        tunnel)
 from ..mechanics import scene as scenes
 from ..mechanics.fasteners import INTO_METAL
 from ..record import filled
+
+MOUNT_SCREW = 0.25 * model.INCH
+"""Screws that hold the enclosure tube on a mount's saddle (common practice, no source)."""
+MOUNT_SCREWS = 2
+"""In each mount (common practice, no source)."""
+PANEL_SCREW = 0.190 * model.INCH
+"""No. 10 screws along the line at which the tunnel's removable top parts from its sides (common practice, no source)."""
+EDGE_RIVET = 0.125 * model.INCH
+"""Blind rivets along the firewall's outer edge (common practice, no source)."""
+PITCH = 4.0 * model.INCH
+"""Largest distance of screws or rivets along an edge of sheet (common practice, no source)."""
+END = 1.0 * model.INCH
+"""From the end of an edge to its first and last screw or rivet (common practice, no source)."""
+ON_ASSEMBLY = "common practice, drilled on assembly"
 
 
 @dataclass(frozen=True)
 class HardwareLine:
     """``row``: name in the catalogue of hardware, or what it is where the catalogue has none (``known`` False).
 
-    ``where``: keys of the parts that it joins; ``length`` of a bolt under its head, mm, None where the parts do not give it.
+    ``count``: None where it is not known; ``where``: keys of the parts that it joins; ``length`` of a bolt under its head, of a dowel as
+    far as it stands out of the block, of a spacer its thickness, mm, None where the parts do not give it; ``note``: what else has to be
+    known of it, such as that no hole is drawn.
     """
     row: str
-    count: int
+    count: int | None
     where: tuple[str, ...]
     length: float | None = None
     known: bool = True
+    note: str = ""
 
 
 def hardware(car: model.Car) -> tuple[HardwareLine, ...]:
@@ -61,24 +80,33 @@ def hardware(car: model.Car) -> tuple[HardwareLine, ...]:
                 lines += _item("pin", loop_ring.PIN, sum(pinned for _seat, pinned in seats), (f"loop/{loop.name}",))
     if mounts.limiter_strut is not None:
         lines += _limiter(mounts.limiter_strut, front)
+    lines += _spacers(scene) + _sheets(car, scene)
     return tuple(lines)
 
 
-def total(lines: tuple[HardwareLine, ...]) -> tuple[tuple[str, float | None, int], ...]:
-    """(row, length, count) over all joints, sorted: what is ordered."""
-    sums: dict[tuple[str, float | None], int] = {}
+def along(length: float) -> int:
+    """Screws or rivets along an edge of sheet of a length in mm: one near either end and none further apart than ``PITCH``; one in the
+    middle of an edge that is too short for two."""
+    return 1 + math.ceil((length - 2.0 * END) / PITCH - 1e-9) if length > 2.0 * END else 1
+
+
+def total(lines: tuple[HardwareLine, ...]) -> tuple[tuple[str, float | None, int | None], ...]:
+    """(row, length, count) over all joints, sorted: what is ordered. One count that is not known makes the sum unknown."""
+    sums: dict[tuple[str, float | None], int | None] = {}
     for line in lines:
-        sums[line.row, line.length] = sums.get((line.row, line.length), 0) + line.count
+        before = sums.get((line.row, line.length), 0)
+        sums[line.row, line.length] = None if before is None or line.count is None else before + line.count
     return tuple((row, length, count) for (row, length), count in sorted(sums.items(), key=lambda item: (item[0][0], item[0][1] or 0.0)))
 
 
 def _patterns(car: model.Car, scene) -> list[HardwareLine]:
-    """Bolts of the block's rear and front face, by the size of their holes; a dowel is no bolt."""
+    """Dowels and bolts of the block's rear and front face, by the size of their holes."""
     lines: list[HardwareLine] = []
     mid = mid_plate.spec(car.plates.mid, car.mounts.rail_tabs, car.mounts.support_tube, scene)
     rear = mid_plate.drilled(scene.engine.rear_holes, mid.openings)
     dowels = [hole for hole in rear if abs(hole[2] - scene.engine.dowel_diameter) < 0.01]
     stack = ("transmission", "mid_plate") + (("protector",) if car.plates.protector else ()) + ("engine",)
+    lines += _item("dowel", scene.engine.dowel_diameter, len(dowels), stack, scene.engine.dowel_length)
     for diameter, count in _bolts([hole for hole in rear if hole not in dowels]):
         # Through the bell's flange, whose thickness no record gives.
         lines += _item("bolt", diameter, count, stack) + _item("washer", diameter, count, stack)
@@ -99,6 +127,36 @@ def _bolts(holes: list) -> list[tuple[float, int]]:
     return sorted(counts.items())
 
 
+def _spacers(scene) -> list[HardwareLine]:
+    """Spacers on the converter's pads."""
+    given = filled(scene.transmission)
+    if given.kind != "automatic" or not given.pad_spacers:
+        return []
+    return [HardwareLine("converter pad spacer", None, ("transmission", "engine"), given.pad_spacers, False,
+                         "as many as the converter has pads, which are not known")]
+
+
+def _sheets(car: model.Car, scene) -> list[HardwareLine]:
+    """What is drilled on assembly: screws of the enclosure's mounts and of the tunnel's top, rivets of the firewall."""
+    lines: list[HardwareLine] = []
+    containment = car.containment
+    if containment.enclosure is not None:
+        for end in enclosure_mount.ENDS:
+            for side in enclosure_mount.SIDES:
+                lines += _item("screw", MOUNT_SCREW, MOUNT_SCREWS, (f"enclosure_mount/{end}_{side}", "enclosure"), note=ON_ASSEMBLY)
+    spaced = f"{ON_ASSEMBLY}, no further apart than {PITCH / model.INCH:g} in"
+    if containment.tunnel is not None:
+        made = tunnel.spec(containment.tunnel, containment, scene)
+        count = sum(along(run) for side in (1, -1) for run in tunnel.panel_runs(made, side))
+        lines += _item("screw", PANEL_SCREW, count, ("tunnel",), note=spaced)
+    if scene.chassis.firewall is not None:
+        panel = firewall.spec(car.plates.mid, car.mounts.rail_tabs, scene)
+        # Up one side, over the top and down the other; the portal around the block stays free.
+        edge = 2.0 * (panel.z_high - panel.z_low) + panel.left - panel.right
+        lines += _item("rivet", EDGE_RIVET, along(edge), ("firewall",), note=spaced)
+    return lines
+
+
 def _limiter(strut: model.LimiterStrut, front: model.FrontPlate | None) -> list[HardwareLine]:
     bolt, lines = strut.bolt, []
     for end in ("limiter_bracket", "limiter_seat"):
@@ -111,11 +169,12 @@ def _limiter(strut: model.LimiterStrut, front: model.FrontPlate | None) -> list[
     return lines
 
 
-def _item(kind: str, diameter: float, count: int, where: tuple[str, ...], length: float | None = None) -> list[HardwareLine]:
+def _item(kind: str, diameter: float, count: int, where: tuple[str, ...], length: float | None = None,
+          note: str = "") -> list[HardwareLine]:
     if count == 0:
         return []
     name = catalog.hardware_name(kind, diameter)
-    return [HardwareLine(name or f"{kind.replace('_', ' ')} {diameter:.2f} mm", count, where, length, name is not None)]
+    return [HardwareLine(name or f"{kind.replace('_', ' ')} {diameter:.2f} mm", count, where, length, name is not None, note)]
 
 
 def _height(kind: str, diameter: float) -> float:

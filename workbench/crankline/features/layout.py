@@ -11,6 +11,7 @@ from .. import model
 from ..compat import add_property
 from ..mechanics import placement as placing
 from ..mechanics.scene import Scene, Stack, build
+from ..mechanics.suspension import SuspensionError, static_instant_centre, suspension_of
 from . import props
 from .base import Feature, host_placement, output
 from .digest import digest
@@ -23,7 +24,10 @@ _RESULTS = (("App::PropertyPlacement", "PowertrainPlacement", "Frame of the engi
             ("App::PropertyAngle", "SolvedPitch", "Pitch of the crank"),
             ("App::PropertyDistance", "JointDistance", "Distance between the joint centres"),
             ("App::PropertyAngle", "FrontJointAngle", "Angle of the front joint at static ride height"),
-            ("App::PropertyAngle", "RearJointAngle", "Angle of the rear joint at static ride height"))
+            ("App::PropertyAngle", "RearJointAngle", "Angle of the rear joint at static ride height"),
+            ("App::PropertyVector", "InstantCentre", "Point about which the rear axle turns in side view at static ride height; "
+             "0, 0, 0 where links are parallel or the axle is rigid"),
+            ("App::PropertyDistance", "SwingArm", "Instant centre ahead of the rear axle, negative behind it; 0 where there is none"))
 
 
 class Layout(Feature):
@@ -88,3 +92,18 @@ class Layout(Feature):
         obj.JointDistance = float(scene.driveline.length)
         obj.FrontJointAngle = math.degrees(float(scene.driveline.front_angle))
         obj.RearJointAngle = math.degrees(float(scene.driveline.rear_angle))
+        _show_suspension(obj, scene.chassis, scene.rear_end)
+
+    def fill(self, obj) -> None:
+        chassis = obj.Chassis.Proxy
+        _show_suspension(obj, chassis.read(obj.Chassis), chassis.read_rear_end(obj.Chassis))
+
+
+def _show_suspension(obj, chassis: model.Chassis, rear_end: model.RearEnd) -> None:
+    """Links that do not close are told by the checks; the powertrain is placed all the same."""
+    try:
+        centre = static_instant_centre(suspension_of(rear_end), (0.0, chassis.rear_tire.loaded_radius))
+    except SuspensionError:
+        centre = None
+    x, z = map(float, centre.point) if centre is not None and centre.near else (0.0, 0.0)
+    obj.InstantCentre, obj.SwingArm = App.Vector(x, 0.0, z), x

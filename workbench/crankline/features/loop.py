@@ -7,7 +7,7 @@ from .. import model
 from ..compat import add_property
 from ..geometry import loop_ring
 from ..mechanics.frames import Frame
-from .base import ChassisPart, output
+from .base import ChassisPart, developed_length, output
 
 
 class Loop(ChassisPart):
@@ -19,8 +19,7 @@ class Loop(ChassisPart):
         add_property(obj, "App::PropertyInteger", "Number", "Identity", "Place in the list of loops")
         output(obj, "App::PropertyDistance", "BehindFrontJoint", "Results",
                "Centre of the loop behind the centre of the front joint, along the car")
-        output(obj, "App::PropertyDistance", "DevelopedLength", "Results", "Length of the ring's centre line: what is cut before "
-               "rolling, allowance for the machine's grip not counted")
+        developed_length(obj, "Length of the ring's centre line: what is cut before rolling, allowance for the machine's grip not counted")
         output(obj, "App::PropertyDistance", "BendRadius", "Results", "Centre-line radius of the ring's bends")
         obj.setPropertyStatus("Number", "Output")
 

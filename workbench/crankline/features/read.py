@@ -146,7 +146,9 @@ def _views(objects: Iterable) -> Iterable[PartView]:
         proxy = getattr(obj, "Proxy", None)
         if isinstance(proxy, PartFeature) and not obj.Shape.isNull():
             yield PartView(obj.Key, obj.Kind, obj.Label, proxy.material(obj), obj.MassKg or None, obj.Shape,
-                           proxy.moves(obj), obj.ShapeDigest, proxy.welded, proxy.reference)
+                           proxy.moves(obj), obj.ShapeDigest, proxy.welded, proxy.reference,
+                           getattr(obj, "DevelopedAreaMm2", 0.0) or None,
+                           float(obj.DevelopedLength.Value) or None if hasattr(obj, "DevelopedLength") else None)
 
 
 def _unsound(layout, objects: Iterable) -> Iterable[Unsound]:

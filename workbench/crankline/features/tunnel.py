@@ -4,7 +4,7 @@ from __future__ import annotations
 from .. import model
 from ..geometry import tunnel
 from ..snapshot import CHASSIS
-from .base import ChassisPart, linked_record, linked_records
+from .base import ChassisPart, developed_area, linked_record, linked_records, output
 
 
 class Tunnel(ChassisPart):
@@ -16,9 +16,18 @@ class Tunnel(ChassisPart):
     optional_links = ("Enclosure",)
     link_lists = (("Loops", "The loops that it covers"),)
 
+    def ensure(self, obj) -> None:
+        super().ensure(obj)
+        developed_area(obj)
+        output(obj, "App::PropertyDistance", "PanelLine", "Results",
+               "Length of the line on each side at which the removable top parts from the sides, openings not taken off")
+
     def spec(self, obj, scene):
         covered = model.Containment(loops=linked_records(obj, "Loops"), enclosure=linked_record(obj, "Enclosure"))
         return tunnel.spec(self.read(obj), covered, scene)
+
+    def results(self, obj, spec) -> None:
+        obj.DevelopedAreaMm2, obj.PanelLine = tunnel.developed_area(spec), tunnel.panel_line_length(spec)
 
     def moves(self, obj) -> str:
         enclosure = obj.Enclosure

@@ -266,11 +266,16 @@ def section_area(spec: Spec) -> float:
 
 
 def developed_area(spec: Spec) -> float:
-    """Area of the sheet at mid thickness, mm2: the girth at the two ends over the sloping length (the slope is below 3 deg), less
-    the openings."""
-    girth = math.pi * (spec.radius + spec.thickness / 2) + sum(spec.sides)
-    slope = math.dist((spec.x_rear, *spec.rear), (spec.x_front, *spec.front)) / spec.length
-    return (girth * spec.length - opened(spec, spec.radius + spec.thickness / 2)) * slope
+    """Area of the sheet at mid thickness, mm2: upright sides and a round top that is an oblique half cylinder, less the openings
+    (which are stretched by the mean slope, below 3 deg)."""
+    radius = spec.radius + spec.thickness / 2
+    slope_y, slope_z = ((front - rear) / spec.length for rear, front in zip(spec.rear, spec.front))
+    nodes, weights = np.polynomial.legendre.leggauss(16)
+    turn = (nodes + 1.0) * math.pi / 2
+    top = radius * math.pi / 2 * float(weights @ np.hypot(1.0, slope_y * np.cos(turn) + slope_z * np.sin(turn)))
+    girth = top + sum(spec.sides) * math.hypot(1.0, slope_y)
+    mean = girth / (math.pi * radius + sum(spec.sides))
+    return girth * spec.length - opened(spec, radius) * mean
 
 
 def volume(spec: Spec) -> float:
@@ -316,3 +321,22 @@ def panel_line(spec: Spec) -> tuple[tuple[float, float, float], tuple[float, flo
     """Ends of the line on the left side at which the removable top parts from the sides: where the round top begins."""
     outer = spec.radius + spec.thickness
     return ((spec.x_rear, spec.rear[0] + outer, spec.rear[1]), (spec.x_front, spec.front[0] + outer, spec.front[1]))
+
+
+def panel_runs(spec: Spec, side: int) -> tuple[float, ...]:
+    """Lengths of the stretches of the panel line on one side (1 left, -1 right) that openings leave, from the rear, mm."""
+    x0, x1 = spec.x_rear, spec.x_front
+    cuts = [(slot.x_rear, slot.x_front) for slot in spec.slots if slot.side == side]
+    cuts += [(notch.x_rear, notch.x_front) for notch in spec.notches
+             if notch.top > min(spec.center(min(max(x, x0), x1))[1] for x in (notch.x_rear, notch.x_front))]
+    runs, reached = [], x0
+    for low, high in [*sorted(cuts), (x1, x1)]:
+        if low > reached:
+            runs.append((min(low, x1) - reached) * panel_line_length(spec) / spec.length)
+        reached = max(reached, high)
+    return tuple(runs)
+
+
+def panel_line_length(spec: Spec) -> float:
+    """Length of the panel line on one side from end to end, mm, openings not taken off; both sides are alike."""
+    return math.dist(*panel_line(spec))

@@ -104,6 +104,11 @@ class InstantCentre(NamedTuple):
     w: np.ndarray
 
     @property
+    def near(self) -> np.ndarray:
+        """Whether there is a point: False for parallel links, and where the links do not close."""
+        return np.isfinite(self.w) & (self.w != 0.0)
+
+    @property
     def point(self) -> np.ndarray:
         """Instant centre (..., 2) in the car frame, mm; infinite for parallel links."""
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -240,6 +245,11 @@ def instant_centre(suspension: Suspension, axle_static: SidePoint, travel: Array
     # Lines parallel but for rounding (a few ulp of the products above) are parallel.
     size = np.linalg.norm(lines[0][..., :2], axis=-1) * np.linalg.norm(lines[1][..., :2], axis=-1)
     return InstantCentre(x, z, np.where(np.abs(w) < 1e-13 * size, 0.0, w))
+
+
+def static_instant_centre(suspension: Suspension, axle_static: SidePoint) -> InstantCentre | None:
+    """Instant centre at static ride height, numbers of shape (); None for a rigid axle, which has none."""
+    return None if isinstance(suspension, Rigid) else instant_centre(suspension, axle_static)
 
 
 def neutral_line_drop(unsprung_mass: ArrayLike, sprung_mass: ArrayLike, tyre_radius: ArrayLike) -> np.ndarray:

@@ -325,11 +325,13 @@ def disengage_travel(given, settings):
 
 @quantity("joint_through_enclosure", "length")
 def joint_through_enclosure(snapshot, context):
-    """Room all around between the joint's swing and the bore of the enclosure tube, through which the shaft is withdrawn."""
+    """Room all around between the thickest of the shaft, swing of its joints or tube, and the bore of the enclosure tube, through which it
+    is withdrawn."""
+    from .motion import thickest
     part = context.part("enclosure")
     if part is None:
         return ()
-    tube, swing = context.measure.tube(part.shape), context.car.driveshaft.joint_swing_diameter
+    tube, (thick, what) = context.measure.tube(part.shape), thickest(context.car.driveshaft)
     bore = tube.outer_diameter - 2.0 * tube.wall
-    return (Measurement(0.5 * (bore - swing), ("driveshaft", "enclosure"), how=f"bore {bore:.1f} mm, joint swing {swing:.1f} mm",
+    return (Measurement(0.5 * (bore - thick), ("driveshaft", "enclosure"), how=f"bore {bore:.1f} mm, {what} {thick:.1f} mm",
                         points=(tube.rear, tube.front), accuracy=EXACT),)

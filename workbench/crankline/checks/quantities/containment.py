@@ -7,7 +7,7 @@ import numpy as np
 
 from ..materials import family
 from ..measuring import Measurement, NotEvaluated, Setting, Unmeasured, quantity
-from .motion import AT, EXTREMES, LOOP_KINDS, enclosure, motion, rings, sized
+from .motion import AT, EXTREMES, LOOP_KINDS, enclosure, motion, rings, sized, thickest
 
 SHAPE_ACCURACY = 1e-6
 """mm and rad to which the host's exact shapes are measured."""
@@ -339,13 +339,13 @@ def _around(ring, tube) -> bool:
 
 @quantity("enclosure_bore_over_joint", "length")
 def enclosure_bore_over_joint(snapshot, context):
-    """Bore of the enclosure less the swing diameter of the joints, which must pass it when the shaft is taken out."""
+    """Bore of the enclosure less the thickest of the shaft, swing of its joints or tube, which must pass it when the shaft is taken out."""
     found = enclosure(context)
     if found is None:
         return ()
     _part, tube = found
-    inside, swing = tube.outer_diameter - 2.0 * tube.wall, context.car.driveshaft.joint_swing_diameter
-    return (Measurement(float(inside - swing), ("enclosure",), how=f"bore {sized(inside)}, joints swing {sized(swing)}",
+    inside, (thick, what) = tube.outer_diameter - 2.0 * tube.wall, thickest(context.car.driveshaft)
+    return (Measurement(float(inside - thick), ("enclosure",), how=f"bore {sized(inside)}, {what} {sized(thick)}",
                         points=(tube.rear, tube.front), accuracy=SHAPE_ACCURACY),)
 
 

@@ -52,6 +52,12 @@ def motion(context: Context) -> Motion:
     return _MOTIONS.setdefault(context, Motion(context))
 
 
+def thickest(driveshaft) -> tuple[float, str]:
+    """Largest diameter of a driveshaft that must pass a bore, mm, and what has it: swing of its joints, or its tube where that is thicker."""
+    swing, tube = driveshaft.joint_swing_diameter, driveshaft.outer_diameter
+    return (tube, "the shaft's tube measures") if tube > swing else (swing, "joints swing")
+
+
 def sized(value: float) -> str:
     """A length in both units."""
     return f"{value / 25.4:.3f} in ({value:.1f} mm)"

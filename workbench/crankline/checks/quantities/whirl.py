@@ -46,10 +46,7 @@ def half_critical_distance(snapshot, context):
 def shaft_torsion(snapshot, context):
     """Torsional stress in the driveshaft's tube at launch, shock factor included."""
     scene, car = context.scene, context.car
-    tube, torque = car.driveshaft, mounting.launch(car, scene, context.settings["shock_factor"])
-    hit = torque.mounts
-    stress = float(shaft.torsion_stress(hit, tube.outer_diameter, tube.wall))
-    turned = float(shaft.twist(hit, scene.driveline.length, tube.outer_diameter, tube.wall, tube.shear_modulus))
+    tube, (torque, stress, turned) = car.driveshaft, mounting.hit(car, scene, context.settings["shock_factor"])
     source = "what the tyres hold" if torque.grip < torque.engine else "what the engine sends"
     how = (f"shaft torque {torque.shaft / 1000.0:.0f} N.m ({source}) times shock factor {torque.shock_factor:g}; the shaft twists "
            f"{math.degrees(turned):.2f} deg between its joints")
@@ -65,9 +62,8 @@ def shaft_torsion(snapshot, context):
 def shaft_twist(snapshot, context):
     """Twist of the driveshaft's tube between the joint centres at launch, shock factor included."""
     scene, car = context.scene, context.car
-    tube, torque = car.driveshaft, mounting.launch(car, scene, context.settings["shock_factor"])
-    turned = shaft.twist(torque.mounts, scene.driveline.length, tube.outer_diameter, tube.wall, tube.shear_modulus)
-    return (Measurement(float(turned), SHAFT, how=f"shaft torque {torque.shaft / 1000.0:.0f} N.m times shock factor {torque.shock_factor:g}",
+    torque, _stress, turned = mounting.hit(car, scene, context.settings["shock_factor"])
+    return (Measurement(turned, SHAFT, how=f"shaft torque {torque.shaft / 1000.0:.0f} N.m times shock factor {torque.shock_factor:g}",
                         points=_ends(scene)),)
 
 

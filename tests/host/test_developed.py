@@ -1,0 +1,144 @@
+"""What sheet and stock measure before they are bent, as parts and report tell it, against the solids and closed forms."""
+from __future__ import annotations
+
+import math
+
+import FreeCAD as App
+import pytest
+from conftest import ROOT
+
+from crankline import carfile
+from crankline.checks import reporting
+from crankline.features import base, make, read, repair
+from crankline.geometry import cross_member
+
+INCH = 25.4
+A, B = "full_bodied_automatic", "open_clutch"
+
+
+@pytest.fixture(scope="module", params=(A, B))
+def made(request):
+    document = make.document(carfile.read(ROOT / "demo_assemblies" / f"{request.param}.yaml"), "developed")
+    layout = read.only_layout(document)
+    yield request.param, layout, {obj.Key: obj for obj in read.members(layout)}
+    App.closeDocument(document.Name)
+
+
+def mesh_area(faces):
+    """Area of the triangles of faces, mm2."""
+    total = 0.0
+    for face in faces:
+        points, triangles = face.tessellate(0.005)
+        total += sum((points[b] - points[a]).cross(points[c] - points[a]).Length / 2.0 for a, b, c in triangles)
+    return total
+
+
+def large_faces(shape, thickness):
+    """Faces of a sheet's two sides: all but the edges, which are as wide as the sheet is thick."""
+    return [face for face in shape.Faces if face.Area > 10.0 * thickness * max(edge.Length for edge in face.Edges)]
+
+
+def test_tunnel_sheet_is_the_mean_of_its_two_sides(made):
+    _name, _layout, parts = made
+    tunnel = parts["tunnel"]
+    thickness = float(tunnel.Thickness.Value)
+    sides = large_faces(tunnel.Shape, thickness)
+    assert len(sides) == 6
+    assert tunnel.DevelopedAreaMm2 == pytest.approx(mesh_area(sides) / 2.0, rel=2e-5)
+    assert tunnel.DevelopedAreaMm2 == pytest.approx(tunnel.Shape.Volume / thickness, rel=2e-3)
+
+
+def test_panel_line_is_the_edge_between_round_top_and_side(made):
+    _name, _layout, parts = made
+    tunnel = parts["tunnel"]
+    floor, edges = tunnel.Shape.BoundBox.ZMin, [edge for edge in tunnel.Shape.Edges if len(edge.Vertexes) == 2]
+    along = [edge.Length for edge in edges if abs(edge.Vertexes[0].X - edge.Vertexes[1].X) > 100.0
+             and min(vertex.Z for vertex in edge.Vertexes) > floor + 1.0]
+    assert len(along) == 4 and along == pytest.approx(4 * [tunnel.PanelLine.Value], rel=1e-9)
+
+
+def test_firewall_sheet_is_one_of_its_faces(made):
+    _name, _layout, parts = made
+    wall = parts["firewall"]
+    largest = max(face.Area for face in wall.Shape.Faces)
+    assert wall.DevelopedAreaMm2 == pytest.approx(largest, rel=1e-9)
+    assert wall.DevelopedAreaMm2 == pytest.approx(wall.Shape.Volume / (0.032 * INCH), rel=1e-9)
+
+
+def test_cross_member_is_straights_and_arcs(made):
+    """Corner to corner, less two tangents and plus the arc at every bend."""
+    name, layout, parts = made
+    member = parts["cross_member"]
+    spec = cross_member.spec(member.Proxy.read(member), layout.Proxy.scene(layout))
+    corners, length = [App.Vector(*point) for point in spec.points], 0.0
+    for a, b in zip(corners, corners[1:]):
+        length += (b - a).Length
+    for a, b, c in zip(corners, corners[1:], corners[2:]):
+        turn = (b - a).getAngle(c - b)
+        length += spec.bend_radius * (turn - 2.0 * math.tan(turn / 2.0))
+    assert (len(corners) > 2) == (name == A)
+    assert member.DevelopedLength.Value == pytest.approx(length, rel=1e-9)
+    area = math.pi * (spec.outer_diameter - spec.wall) * spec.wall
+    assert member.DevelopedLength.Value == pytest.approx(member.Shape.Volume / area, rel=1e-6)
+
+
+def test_tie_tabs_are_bent_from_this_much_bar(made):
+    """Pappus: the bar's section keeps its area; what is missing is the bolt's hole."""
+    _name, _layout, parts = made
+    tabs = [obj for key, obj in parts.items() if key.startswith("tie_tab/")]
+    assert len(tabs) == 2
+    for tab in tabs:
+        thickness, width = (float(getattr(tab.RailTabs, name).Value) for name in ("Thickness", "Width"))
+        bore = next(face.Surface.Radius for face in tab.Shape.Faces
+                    if face.Surface.TypeId == "Part::GeomCylinder" and abs(face.Surface.Axis.x) > 0.99)
+        volume = tab.Shape.Volume + math.pi * bore ** 2 * thickness
+        assert tab.DevelopedLength.Value == pytest.approx(volume / thickness / width, rel=1e-6)
+
+
+def test_the_report_tells_it_of_the_parts_that_have_it(made):
+    _name, layout, parts = made
+    told = {part.key: reporting._part(part, None) for part in read.snapshot(layout).parts}
+    areas = {key: part["developed_area_mm2"] for key, part in told.items() if "developed_area_mm2" in part}
+    lengths = {key: part["developed_length_mm"] for key, part in told.items() if "developed_length_mm" in part}
+    assert areas == {key: parts[key].DevelopedAreaMm2 for key in ("tunnel", "firewall")}
+    loops = {key for key in parts if key.startswith("loop/")}
+    assert set(lengths) == {"cross_member", "tie_tab/left", "tie_tab/right", *loops} and loops
+    assert all(length == parts[key].DevelopedLength.Value > 0.0 for key, length in lengths.items())
+
+
+def test_results_follow_an_edit_without_touching_anything_else():
+    document = make.document(carfile.read(ROOT / "demo_assemblies" / f"{A}.yaml"), "edited")
+    try:
+        layout = read.only_layout(document)
+        parts = {obj.Key: obj for obj in read.members(layout)}
+        before = parts["cross_member"].DevelopedLength.Value, parts["tunnel"].DevelopedAreaMm2
+        parts["cross_member"].Offset = parts["cross_member"].Offset.Value - 10.0
+        base.counts.clear()
+        document.recompute()
+        # The bow goes 10 mm deeper: it gets longer by less than twice that.
+        assert 0.0 < parts["cross_member"].DevelopedLength.Value - before[0] < 20.0 and parts["tunnel"].DevelopedAreaMm2 == before[1]
+        assert base.counts["executes tunnel"] == 0 and read.snapshot(layout).unsound == ()
+    finally:
+        App.closeDocument(document.Name)
+
+
+@pytest.mark.parametrize("schema", ("1", "2"))
+def test_documents_that_know_nothing_of_it_get_it_by_being_opened(schema):
+    document = App.openDocument(str(ROOT / "tests" / "documents" / schema / f"{A}.FCStd"), True)
+    try:
+        layout = read.only_layout(document)
+        parts = {obj.Key: obj for obj in read.members(layout)}
+        wanted = [("tunnel", "DevelopedAreaMm2"), ("tunnel", "PanelLine"), ("cross_member", "DevelopedLength"),
+                  ("tie_tab/left", "DevelopedLength"), ("layout", "SwingArm")]
+        # A document of schema 1 has no firewall yet.
+        for key, name in wanted + [("firewall", "DevelopedAreaMm2")] * (schema != "1"):
+            value = getattr(parts[key], name)
+            assert float(getattr(value, "Value", value)) > 0.0, (key, name)
+            assert {"ReadOnly", "Output"} <= set(parts[key].getPropertyStatus(name)), (key, name)
+        base.counts.clear()
+        document.recompute()
+        assert base.counts["builds"] == 0
+        assert {note.kind for note in read.snapshot(layout).unsound} <= {"missing", "stale", "undrawn", "catalogue"}
+        assert repair.lifeless(document) == []
+    finally:
+        App.closeDocument(document.Name)
