@@ -29,7 +29,7 @@ def item(name="flexplate", specification="SFI 29.1", **more):
                                                     ("2027-05-01", findings.PASSED, 365.0)])
 def test_a_certificate_must_be_good_on_the_day(expires, state, margin):
     found = judged(fakes.automatic(), item(expires=expires))
-    assert (found.state, found.margin, found.subjects) == (state, margin, ("protective_item/1",))
+    assert (found.state, found.margin, found.subjects) == (state, margin, ("protective_item/flexplate",))
 
 
 def test_a_part_that_is_not_listed_is_missing():
@@ -55,7 +55,31 @@ def test_names_are_read_as_people_write_them():
     for name in ("transmission shield", "Transmission_Shield", "transmission-shield"):
         found = judged(fakes.automatic(), item(name, "4.1", expires="2027-01-01"), rule="NHRA-SFI-TRANSMISSION")
         assert found.state == findings.PASSED
-    assert normal("sfi 6.1w") == "SFI 6.1W" and normal("spec a") == "SPEC A"
+    assert normal("sfi 6.1w") == "SFI 6.1W" and normal("spec a") == "SPEC A" and normal("SFI spec 4.1") == "SFI 4.1"
+    for words in ("not certified to SFI 18.1", "FIA 18.1", "SFI 18.1 pending"):
+        assert normal(words) == words.upper()
+        assert judged(fakes.automatic(), item("damper", words), rule="NHRA-SFI-DAMPER").state == findings.OPEN
+
+
+def test_a_blanket_is_a_shield_and_an_unknown_name_is_told():
+    assert judged(fakes.automatic(), item("transmission blanket", "SFI 4.1", expires="2027-01-01"), rule="NHRA-SFI-TRANSMISSION").state == findings.PASSED
+    found = judged(fakes.automatic(), item("gearbox cover", "SFI 4.1", expires="2027-01-01"), rule="NHRA-SFI-TRANSMISSION")
+    assert found.state == findings.OPEN and "'gearbox cover'" in found.reason and "transmission_shield" in found.reason
+
+
+def test_a_certificate_of_a_day_that_is_still_to_come_is_none():
+    found = judged(fakes.automatic(), item(issued="2026-05-03", expires="2027-01-01"))
+    assert (found.state, found.margin) == (findings.OPEN, -2.0) and "after the event" in found.how
+
+
+def test_ids_stay_when_the_list_is_put_in_another_order():
+    items = [item(expires="2027-01-01"), item("damper", "SFI 18.1"), item(specification="SFI 29.2", expires="2027-02-01")]
+    ids = []
+    for order in (items, items[::-1]):
+        car = replace(fakes.with_rules(fakes.automatic(), sets=("nhra_chart_protective",)), protective_items=tuple(order))
+        found = checks.run(fakes.snapshot(car), event_date=EVENT, measurer=fakes.FakeMeasurer()).findings
+        ids.append({one.id: (one.rule, one.how) for one in found if one.rule.startswith("NHRA-SFI")})
+    assert ids[0] == ids[1] and len(ids[0]) > 3
 
 
 def test_clutch_parts_are_asked_of_clutch_cars_and_only_in_their_band():

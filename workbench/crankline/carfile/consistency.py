@@ -41,6 +41,9 @@ def check(car: model.Car, root: Node) -> None:
     _mounts(car, root)
     _headers(car, root)
     _loops(car.containment, root.at("containment", "loops"))
+    for item, below in zip(car.protective_items or (), root.at("protective_items").value if car.protective_items else ()):
+        if item.issued is not None and item.expires is not None and item.expires < item.issued:
+            raise below.blame(f"{item.expires} lies before issued {item.issued}; one of the two dates is wrong", "expires")
     if car.chassis.sketches is None:
         _placed(car, root)
 

@@ -98,6 +98,11 @@ class HostMeasurer:
             raise NotEvaluated(str(reason)) from None
         outer = max((face for face in shape.Faces if face.Surface.TypeId == "Part::GeomCylinder"),
                     key=lambda face: face.Surface.Radius)
+        skin = sum(face.Area for face in shape.Faces if face.Surface.TypeId == "Part::GeomCylinder"
+                   and abs(face.Surface.Radius - outer.Surface.Radius) < LEAST)
+        missing = 1.0 - skin / (math.pi * found.outer_diameter * found.length)
+        if missing > OUTSIDE:
+            raise NotEvaluated(f"the enclosure is cut open: {missing:.1%} of its outside is missing; rebuild it")
         axis, origin = np.array(outer.Surface.Axis), np.array(outer.Surface.Center)
         axis = axis if axis[0] >= 0.0 else -axis
         along = [(np.array(vertex.Point) - origin) @ axis for vertex in outer.Vertexes]
@@ -143,7 +148,30 @@ def _lies_on(edge: Any, other: Any) -> bool:
 def _ring(shape: Any, axis_at: Callable) -> Ring:
     """From the ring's bends where there are any, exact and quick; else from a cut over the shaft."""
     bends = [bend for face in shape.Faces for bend in _bend(face)]
-    return _from_bends(bends) if bends else _from_cut(shape, axis_at)
+    if not bends:
+        return _from_cut(shape, axis_at)
+    found = _from_bends(bends)
+    _whole(shape, found)
+    return found
+
+
+def _whole(shape: Any, ring: Ring) -> None:
+    """NotEvaluated where a cut through the upper part shows another section than the ring's bends tell: surfaces keep their radius when
+    part of them was cut away."""
+    told = (ring.outer_diameter, ring.outer_diameter) if ring.form == "tube" else (ring.thickness, ring.width)
+    for angle in UPPER_CUTS:
+        cut = loop_measure.section(shape, ring.center, angle=angle)
+        if cut is not None and any(seen < (1.0 - WHOLE) * size for seen, size in zip((cut.thickness, cut.width), told)):
+            raise NotEvaluated(f"its section is not whole: {cut.thickness / 25.4:.3f} x {cut.width / 25.4:.3f} in are left of "
+                               f"{told[0] / 25.4:.3f} x {told[1] / 25.4:.3f} in; rebuild the loop")
+
+
+UPPER_CUTS = tuple(math.radians(angle) for angle in (90.0, 60.0, 120.0))
+WHOLE = 0.02
+"""Share of a size by which a sampled cut may fall short of it."""
+
+OUTSIDE = 0.002
+"""Share of an enclosure's outside that may be missing: less than any opening through which a shaft could come."""
 
 
 @dataclass(frozen=True)

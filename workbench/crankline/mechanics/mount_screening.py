@@ -216,10 +216,14 @@ def _tail_alone(mounting: Mounting, load_cases, allowables) -> list[Item]:
     if mounting.hung is None:
         return []
     found = tail_mount.margins(mounting.tail, [case.name for case in load_cases], tail_alone(mounting, load_cases), allowables)
-    weakest = [min(part, key=lambda item: item.margin.margin) for part in (
-        [item for item in found if item.group != "cross_member"], [item for item in found if item.group == "cross_member"])]
-    return [replace(item, group="tail_alone", margin=item.margin._replace(item=f"transmission alone, {item.margin.item}"))
-            for item in weakest]
+    items = []
+    # Named by the part and not by what is weakest on it: that may change with every dimension.
+    for name, subjects, own in (("mount", ("transmission_mount", "receiver"), [item for item in found if item.group != "cross_member"]),
+                                ("cross member", ("cross_member",), [item for item in found if item.group == "cross_member"])):
+        item = min(own, key=lambda item: item.margin.margin)
+        items.append(replace(item, group="tail_alone", subjects=subjects, margin=item.margin._replace(
+            item=f"transmission alone, {name}", basis=f"{item.margin.item}; {item.margin.basis}")))
+    return items
 
 
 def _fore_aft(mounting: Mounting, names, by_name, allowables) -> list[Item]:

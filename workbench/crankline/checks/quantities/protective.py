@@ -9,16 +9,20 @@ from ..measuring import Measurement, Setting, Unmeasured, quantity
 ITEMS = ("flexplate", "flexplate_shield", "transmission_shield", "bellhousing", "damper", "driveshaft", "clutch", "flywheel",
          "containment")
 
+ALIASES = {"transmission_blanket": "transmission_shield", "transmission_shield_or_blanket": "transmission_shield", "harmonic_damper": "damper",
+           "drive_shaft": "driveshaft", "bell_housing": "bellhousing", "flex_plate": "flexplate", "flex_plate_shield": "flexplate_shield"}
+
 
 def normal(text: str) -> str:
-    """A specification number without what people write differently: SFI 29.1, sfi-29.1, 29.1."""
-    found = re.search(r"(\d+\.\d+)\s*([A-Za-z]?)\s*$", text.strip())
-    return f"SFI {found.group(1)}{found.group(2).upper()}" if found else " ".join(text.split()).upper()
+    """A specification number without what people write differently: SFI 29.1, sfi-29.1, SFI spec 29.1, 29.1. Any other text stays."""
+    found = re.fullmatch(r"(?:SFI[\s_.-]*)?(?:SPEC(?:IFICATION)?\.?[\s_-]*)?(\d+\.\d+)\s*([A-Z]?)", text.strip().upper())
+    return f"SFI {found.group(1)}{found.group(2)}" if found else " ".join(text.split()).upper()
 
 
 def named(text: str) -> str:
-    """The name of an item without what people write differently."""
-    return re.sub(r"[\s_-]+", "_", text.strip().lower())
+    """The name of an item without what people write differently; a blanket is one kind of transmission shield."""
+    name = re.sub(r"[\s_-]+", "_", text.strip().lower())
+    return ALIASES.get(name, name)
 
 
 @quantity("protective_item", "count", components={"specification": "word", "days_left": "count"},
@@ -27,22 +31,34 @@ def named(text: str) -> str:
 def protective_item(snapshot, context):
     """A listed part's specification and the days from the event until it runs out; the part must be listed."""
     wanted = context.settings["item"]
+    told = wanted.replace("_", " ")
     found = []
-    for number, item in enumerate(context.car.protective_items, start=1):
-        if named(item.item) != wanted:
-            continue
-        subjects = (f"protective_item/{number}",)
+    for subjects, item in _listed(context.car.protective_items, wanted):
         days = 0.0
         if item.expires is not None:
             days = float((datetime.date.fromisoformat(item.expires) - context.event_date).days)
         elif context.settings["dated"] == "true":
-            found.append(Unmeasured(subjects, f"the {wanted.replace('_', ' ')} states no date of expiry; read it off its "
+            found.append(Unmeasured(subjects, f"the {told} states no date of expiry; read it off its "
                                               "label and give protective_items expires"))
             continue
         until = f", good until {item.expires}" if item.expires else ""
+        if item.issued is not None:
+            early = float((context.event_date - datetime.date.fromisoformat(item.issued)).days)
+            if early < 0.0:
+                until += f", issued {item.issued}, which is after the event"
+                days = min(days, early)
         found.append(Measurement(None, subjects, how=f"{item.specification}{until}, event {context.event_date}",
                                  parts={"specification": normal(item.specification), "days_left": days}))
     if not found:
-        name = wanted.replace("_", " ")
-        return (Measurement(None, ("car",), wanted, how=f"no {name} is listed under protective_items"),)
+        unknown = [item.item for item in context.car.protective_items if named(item.item) not in ITEMS]
+        other = f"; no rule knows the name {' or '.join(map(repr, unknown))}, known are {', '.join(ITEMS)}" if unknown else ""
+        return (Measurement(None, ("car",), wanted, how=f"no {told} is listed under protective_items{other}"),)
     return tuple(found)
+
+
+def _listed(items, wanted: str):
+    """(subjects, item) of the items of a name. Subjects tell them by name, not by place: they stay when the list is put in another order."""
+    same = sorted((item for item in items if named(item.item) == wanted), key=lambda item: (normal(item.specification), item.issued or "",
+                                                                                           item.expires or ""))
+    for number, item in enumerate(same, start=1):
+        yield (f"protective_item/{wanted}" + (f"_{number}" if number > 1 else ""),), item
