@@ -116,6 +116,8 @@ def shoot(car, unsound, row):
         if shape:
             material = {"enclosure": full.containment.enclosure, "mid_plate": full.plates.mid}.get(key)
             material = material.material if material else "4130N"
+            if key.startswith("loop/"):
+                material = next(loop.material for loop in full.containment.loops if f"loop/{loop.name}" == key)
             key = key.partition(" ")[0]
             moves = POWERTRAIN if key in ("engine", "transmission", "firewall") or key.startswith("header/") else CHASSIS
             parts.append(PartView(key, kind_of(key, full), key, material, 1.0, shape, moves, ""))
@@ -156,6 +158,7 @@ METAL = {"shaft_material is metal": {"driveshaft.material": "4130N"}}
 UNKNOWN_SHAFT = Blind("shaft_material is not known", {"driveshaft.material": "unobtainium"})
 DOM = {"containment.enclosure.material": "1020_DOM"}
 ALUMINIUM = {"containment.enclosure.material": "6061-T6"}
+UNKNOWN_LOOP = Blind("is not in the catalogue", {"containment.loops[front].material": "unobtainium"})
 DEG = np.pi / 180.0
 PINS = ((0, 0.0, False), (1, 1.0, False), (2, 2.0, True))
 
@@ -175,10 +178,11 @@ def loop_rules(body, place, sizes, off, ons, blind):
     """The rules of one book on its retainer loop."""
     return [
         Row(f"{body}-LOOP-PLACE", ONE_LOOP, (Edge(loop("x"), 51.25 * INCH, 46.0 * INCH, place),), off, (*blind, STALE_LOOP, NO_HOST, LAYOUT),
-            ons=ons, lacks={"no loop stands behind": NO_LOOPS}),
+            ons=ons, lacks={"no loop stands": NO_LOOPS}),
         Row(f"{body}-LOOP-CLOSED", ONE_LOOP, (Edge(loop("open_angle"), 0.0, 30 * DEG, "360 deg", whose="loop/front", flat=True),), off,
             (*blind, STALE_LOOP, NO_HOST), ons=ons, lacks=NO_LOOP),
-        Row(f"{body}-LOOP-SECTION", ONE_LOOP, section(*sizes), off, (*blind, STALE_LOOP, NO_HOST), ons=ons, lacks=NO_LOOP),
+        Row(f"{body}-LOOP-SECTION", ONE_LOOP, section(*sizes), off, (*blind, STALE_LOOP, NO_HOST, UNKNOWN_LOOP), ons=ons,
+            lacks={**NO_LOOP, "aluminium was found": {loop("material"): "6061-T6"}}),
         Row(f"{body}-LOOP-MOUNTED", ONE_LOOP, (Steps(loop("pins_feet"), PINS, "2", whose="loop/front"),), off, (*blind, STALE_LOOP, NO_HOST),
             ons=ons, lacks=NO_LOOP)]
 

@@ -215,8 +215,13 @@ def _best_alternative(rule: Rule, kind: str, result: Measurement) -> tuple[Verdi
         if worst is not None and (best is None or worst[0].inside_margin > best[0].inside_margin):
             best = worst
     if best is None:
-        wanted = " or ".join(sorted({word for alternative in rule.alternatives for words in alternative.words.values()
-                                     for word in words}))
-        found = ", ".join(str(value) for value in result.parts.values() if isinstance(value, str)) or "nothing of the kind"
+        allowed: dict[str, set[str]] = {}
+        for alternative in rule.alternatives:
+            for name, words in alternative.words.items():
+                allowed.setdefault(name, set()).update(words)
+        # What no alternative allows is to blame; where each word is allowed somewhere, it is their combination.
+        names = [name for name, words in allowed.items() if result.parts.get(name) not in words] or list(allowed)
+        wanted = " and ".join(" or ".join(sorted(allowed[name])) for name in names)
+        found = ", ".join(str(result.parts[name]) for name in names if name in result.parts) or "nothing of the kind"
         return Verdict(None, None, None, "", None, 0.0, False), f"{found} was found; the rule allows {wanted}"
     return best[0], "" if best[0].good else f"{best[1].replace('_', ' ')} decides"

@@ -26,9 +26,11 @@ OF = Setting("choices", LOOP_KINDS, "which loops", LOOP_KINDS)
 # --- loops ------------------------------------------------------------------------------------------------------------
 
 
-@quantity("loop_behind_front_joint", "length", measured_to=TO, at=AT)
+@quantity("loop_behind_front_joint", "length", measured_to=TO, at=AT,
+          side=Setting("choice", "behind", "whether a loop ahead of the joint counts as well", ("behind", "either")))
 def loop_behind_front_joint(snapshot, context):
-    """Front joint centre rearward along the shaft to the nearest loop that stands behind it; other loops do not matter."""
+    """Front joint centre rearward along the shaft to the nearest loop that stands behind it, or to the nearest one on either side; other
+    loops do not matter."""
     found, loops = [], []
     for key, part, ring in rings(snapshot, context):
         if part is None:
@@ -43,17 +45,20 @@ def loop_behind_front_joint(snapshot, context):
             middle = 0.5 * (ring.x_rear + ring.x_front)
             # The ring's plane is square to the car; the distance runs along the shaft, which leans a little to that.
             to_center, to_edge = (joint[0] - middle) / axis[0], (joint[0] - ring.x_front) / axis[0]
+            # The joint may stand inside the loop's width: the nearest edge is then no way off.
             if to_center >= 0.0:
-                # The joint may stand inside the loop's width: the nearest edge is then no way off.
-                candidates.append((to_center, max(to_edge, 0.0), key, ring.accuracy))
+                candidates.append((to_center, max(to_edge, 0.0), key, ring.accuracy, 1.0))
+            elif context.settings["side"] == "either":
+                candidates.append((-to_center, max((ring.x_rear - joint[0]) / axis[0], 0.0), key, ring.accuracy, -1.0))
         if not candidates:
-            found.append(Measurement(None, ("driveshaft",), told, how="no loop stands behind the front joint", points=(tuple(joint),)))
+            where = "behind" if context.settings["side"] == "behind" else "on either side of"
+            found.append(Measurement(None, ("driveshaft",), told, how=f"no loop stands {where} the front joint", points=(tuple(joint),)))
             continue
-        to_center, to_edge, key, accuracy = min(candidates)
-        how = (f"{key}, centre {sized(to_center)} and nearest edge {sized(to_edge)} behind the joint"
+        to_center, to_edge, key, accuracy, way = min(candidates)
+        how = (f"{key}, centre {sized(to_center)} and nearest edge {sized(to_edge)} {'behind' if way > 0.0 else 'ahead of'} the joint"
                f"{_at(name)}; {context.settings['measured_to'].replace('_', ' ')} counts")
         value = to_center if context.settings["measured_to"] == "center" else to_edge
-        found.append(Measurement(float(value), (key,), told, how=how, points=(tuple(joint), tuple(joint - to_center * axis)),
+        found.append(Measurement(float(value), (key,), told, how=how, points=(tuple(joint), tuple(joint - way * to_center * axis)),
                                  accuracy=accuracy))
     return tuple(found)
 
@@ -109,10 +114,10 @@ def loop_closed_angle(snapshot, context):
     return tuple(found) or _no_loop(scene)
 
 
-@quantity("loop_section", "length", components={"form": "word", "outer_diameter": "length", "wall": "length",
+@quantity("loop_section", "length", components={"form": "word", "material": "word", "outer_diameter": "length", "wall": "length",
                                                 "thickness": "length", "width": "length"})
 def loop_section(snapshot, context):
-    """Section of each loop at its top: tube (outer_diameter, wall) or flat strap (thickness, width)."""
+    """Section of each loop at its top: tube (outer_diameter, wall) or flat strap (thickness, width), with its material."""
     found = []
     for key, part, ring in rings(snapshot, context):
         if part is None:
@@ -120,9 +125,14 @@ def loop_section(snapshot, context):
             continue
         parts = {name: getattr(ring, name) for name in ("form", "outer_diameter", "wall", "thickness", "width")
                  if getattr(ring, name) is not None}
+        material = family(part.material)
+        if material is None:
+            found.append(Unmeasured((key,), f"the material {part.material!r} of {key} is not in the catalogue"))
+            continue
+        parts["material"] = material
         sizes = " x ".join(f"{value / 25.4:.3f}" for value in parts.values() if not isinstance(value, str))
         top = (ring.center[0], ring.center[1], ring.center[2] + ring.reach)
-        found.append(Measurement(None, (key,), how=f"{ring.form} {sizes} in at the top", parts=parts, points=(top,),
+        found.append(Measurement(None, (key,), how=f"{ring.form} {sizes} in at the top, {part.material}", parts=parts, points=(top,),
                                  accuracy=ring.accuracy))
     return tuple(found) or _no_loop(context.scene)
 
