@@ -30,6 +30,13 @@ class Lug:
     bolt: float
 
 
+def passes_crank_flange(field: str, opening: float, scene: Scene) -> None:
+    """ValueError where a plate's opening on the crank, given by ``field``, is smaller than the crank flange, mm."""
+    flange = scene.engine.crank_flange_diameter
+    if opening < flange:
+        raise ValueError(f"{field}: {opening / INCH:.3f} in does not pass the crank flange; give at least {flange / INCH:.3f} in")
+
+
 def lug(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, side: str) -> Lug:
     """How the front plate is held on one side: on the rail (wide), or by a plate foot (narrow)."""
     front, tabs = filled(front), filled(tabs)
