@@ -538,3 +538,63 @@ def test_firewall_lies_on_the_mid_plate_and_clears_block_and_tabs(car, scene):
         tab = rail_tab.build(rail_tab.spec(filled(tabs), scene.stack.mid_plate, -scene.stack.total, scene, side, "front"))
         assert made.distToShape(tab)[0] > 5.0
     assert abs(firewall.gap(car.chassis.firewall, scene)) < 0.5 * 25.4
+
+
+def with_second_rails(car, mid_kind, upper, pitch, out=0.0):
+    """The car with double rails, ``upper`` and ``out`` in inches, and a mid plate that is clamped on both or on the lower ones."""
+    rails = replace(car.chassis.rails, kind="double", upper_height=upper * INCH, half_spacing=car.chassis.rails.half_spacing + out * INCH)
+    mid = replace(car.plates.mid, kind=mid_kind, half_width=15.0 * INCH)
+    return replace(car, chassis=replace(car.chassis, rails=rails), plates=replace(car.plates, mid=mid),
+                   placement=replace(car.placement, pitch_mode="fixed", pitch=math.radians(pitch)))
+
+
+def firewall_and_what_it_must_clear(car):
+    """Spec and solid of the firewall, and every rail and rail tab of the car by key, in the car frame."""
+    from crankline.geometry import rail_tab
+    full, scene = filled(car), scenes.of(car)
+    spec = firewall.spec(full.plates.mid, full.mounts.rail_tabs, scene)
+    near = {}
+    for key, item in chassis_tube.specs(full.chassis, full.car.wheelbase).items():
+        if key.startswith(("rail/", "upper_rail/")):
+            near[key] = chassis_tube.build(item)
+    for side, face, level in ((s, f, v) for s in ("left", "right") for f in rail_tab.FACES for v in ("lower", "upper")):
+        if level == "lower" or full.plates.mid.kind == "double_rail":
+            tab = rail_tab.spec(full.mounts.rail_tabs, scene.stack.mid_plate, -scene.stack.total, scene, side, face, level)
+            near[f"tab {side} {face} {level}"] = standing(rail_tab.build(tab), scene.engine_frame)
+    return spec, standing(firewall.build(spec), scene.engine_frame), near
+
+
+@pytest.mark.parametrize("pitch", [-2.0, 0.0, 2.0, 5.0])
+@pytest.mark.parametrize("kind, upper", [("single", 0.0), ("single_rail", 16.0), ("double_rail", 16.0), ("double_rail", 18.5), ("double_rail", 21.0),
+                                         ("single_rail", 23.0)])
+def test_firewall_is_cut_around_rails_and_their_tabs(car, kind, upper, pitch):
+    moved = replace(car, placement=replace(car.placement, pitch_mode="fixed", pitch=math.radians(pitch)))
+    spec, made, near = firewall_and_what_it_must_clear(moved if kind == "single" else with_second_rails(car, kind, upper, pitch))
+    single(made)
+    assert len(near) == {"single": 6, "single_rail": 8, "double_rail": 12}[kind]
+    for key, shape in near.items():
+        assert made.common(shape).Volume == 0.0 and made.distToShape(shape)[0] > firewall.CLEARANCE - 0.5, key
+    assert bool(spec.cuts) == (kind != "single"), "there is a strip beside the block in either car, and the panel reaches up to the rail"
+
+
+@pytest.mark.parametrize("out", [-2.5, -1.5, -0.5])
+@pytest.mark.parametrize("upper", [14.0, 17.0, 19.0, 20.0])
+def test_firewall_with_rails_close_to_the_block_starts_above_them(car, out, upper):
+    from crankline.geometry import engine_envelope
+    moved = with_second_rails(car, "single_rail", upper, 1.0, out)
+    spec, made, near = firewall_and_what_it_must_clear(moved)
+    single(made)
+    assert all(made.common(shape).Volume == 0.0 for shape in near.values())
+    scene = scenes.of(moved)
+    assert made.common(standing(engine_envelope.build(engine_envelope.spec(scene.engine, scene)), scene.engine_frame)).Volume < 1e-6
+    # Cut where a strip is left between block and rail, and above the rails where none is.
+    rails = moved.chassis.rails
+    strip = rails.half_spacing - abs(moved.placement.lateral) - rails.section.outer_diameter / 2 - firewall.CLEARANCE - spec.opening_half_width
+    assert (spec.cuts == ()) == (strip < firewall.FLANGE) == (box(made).ZMin > upper * INCH)
+
+
+def test_no_room_for_a_firewall_above_second_rails_is_one_sentence(car):
+    """Rails close to the block, and a mid plate that ends below their tops."""
+    moved = filled(with_second_rails(car, "single_rail", 19.5, 0.0, -2.5))
+    with pytest.raises(ValueError, match="chassis.firewall: the second rails and their tabs leave no panel .*; set the rails further out"):
+        firewall.spec(replace(moved.plates.mid, above_crank=8.0 * INCH), moved.mounts.rail_tabs, scenes.of(moved))
