@@ -12,9 +12,11 @@ import pytest
 
 from crankline import carfile, model
 from crankline.record import filled
+from crankline.features.digest import digest
 from crankline.geometry import (chassis_tube, cross_member, enclosure, firewall, fixed_loop, measure, mount_layout, receiver, split_loop,
                                 support_tube, transmission_mount, tube, tunnel)
 from crankline.mechanics.chassis import upright_station
+from crankline.mechanics.frames import Frame
 from crankline.mechanics import scene as scenes
 
 from conftest import ROOT
@@ -303,6 +305,11 @@ def mount_spec(car, scene, side=None):
     return spec if side is None else replace(spec, side=side)
 
 
+def receiver_of(spec):
+    """The receiver that takes a mount's tube, in the engine frame as the mount."""
+    return standing(receiver.build(receiver.taking(spec)), receiver.frame(spec, Frame(np.eye(3), np.zeros(3))))
+
+
 def hollow(outer, bore, low, high):
     """Volume of an upright tube, closed form."""
     return math.pi / 4 * (outer ** 2 - bore ** 2) * (high - low)
@@ -311,7 +318,7 @@ def hollow(outer, bore, low, high):
 @pytest.mark.parametrize("side", SIDES)
 def test_transmission_mount(car, scene, side):
     spec = mount_spec(car, scene, side)
-    mount, taker = transmission_mount.build(spec), receiver.build(spec)
+    mount, taker = transmission_mount.build(spec), receiver_of(spec)
     single(mount)
     single(taker)
     assert mount.common(taker).Volume < 1e-6, "the tube slides in its receiver"
@@ -350,7 +357,7 @@ def test_mount_and_receiver_volume_in_closed_form(car, scene, side):
         sleeve, (low, high) = spec.receiver_diameter, spec.receiver_span
         bore = sleeve - 2 * mount_layout.SLEEVE_WALL
         bare = hollow(sleeve, bore, low, high) - drilled(sleeve, bore)
-        plates = measure.volume(receiver.build(spec)) - bare
+        plates = measure.volume(receiver_of(spec)) - bare
         # The bracket plates lie between member and sleeve: no more than the straight distance between their surfaces.
         most = 2 * mount_layout.SLEEVE_WALL * (high - low) * (abs(spec.aside) - 0.5 * spec.member_diameter * 0.8 - math.sqrt(0.7) * sleeve / 2)
         assert 0.0 < plates < most
@@ -382,7 +389,7 @@ def test_any_number_of_tail_bolts(car, scene, bolts):
 @pytest.mark.parametrize("blank", [False, True])
 def test_folded_mount_lies_clear(car, scene, side, blank):
     spec = replace(mount_spec(car, scene, side), blank=blank)
-    mount, taker = transmission_mount.build(spec), receiver.build(spec)
+    mount, taker = transmission_mount.build(spec), receiver_of(spec)
     mount.Placement = transmission_mount.folded(spec)
     member = cross_member.build(cross_member.spec(car.mounts.cross_member, scene))
     assert mount.common(taker).Volume == pytest.approx(0.0, abs=1e-6)
@@ -408,13 +415,30 @@ def test_where_the_receiver_stands(car, scene):
     assert side(1.0, 1.2) == (-1 if car.transmission.pan else 1)
 
 
+def test_receiver_is_the_same_wherever_the_powertrain_stands_along_the_car(car):
+    """In a level car and in a pitched one, while it has its length; where the pad comes down on it, it gets shorter."""
+    for pitch in (0.0, 2.0):
+        made = []
+        for axle in (-0.5, 0.0, 0.5):
+            moved = replace(car, placement=replace(car.placement, pitch_mode="fixed", pitch=math.radians(pitch),
+                                                   axle_to_block=car.placement.axle_to_block + axle * INCH))
+            place = scenes.of(moved)
+            spec = mount_spec(moved, place)
+            made.append((receiver.taking(spec), standing(receiver.build(receiver.taking(spec)), receiver.frame(spec, place.engine_frame))))
+        assert digest(made[0][0], 1) == digest(made[1][0], 1) == digest(made[2][0], 1), pitch
+        assert all((one.CenterOfMass - made[1][1].CenterOfMass).Length < 1e-6 for _, one in made), "it stays on its member"
+    low = replace(car.mounts.cross_member, z=place.engine_point(*spec.pad)[2] - 2.2 * INCH)
+    under = transmission_mount.spec(car.mounts.transmission, low, place)
+    assert receiver.taking(under) != receiver.taking(spec)
+
+
 def test_mount_over_placements(car):
     sides, flanged = set(), 0
     for moved in placements(car, 24, 23):
         scene = scenes.of(moved)
         spec = mount_spec(moved, scene)
         sides.add(spec.side)
-        mount, taker = transmission_mount.build(spec), receiver.build(spec)
+        mount, taker = transmission_mount.build(spec), receiver_of(spec)
         single(mount)
         single(taker)
         assert mount.common(taker).Volume < 1e-3
@@ -435,7 +459,7 @@ def test_impossible_places_of_the_member_are_built_all_the_same(car, scene, dx, 
     member = replace(car.mounts.cross_member, reference="chassis_x", offset=pad[0] - dx * INCH, z=pad[2] - up * INCH)
     spec = transmission_mount.spec(car.mounts.transmission, member, scene)
     single(transmission_mount.build(spec))
-    single(receiver.build(spec))
+    single(receiver_of(spec))
     single(transmission_mount.build(transmission_mount.as_blank(spec)))
     assert transmission_mount.slide(spec) >= 0.0
 
@@ -454,7 +478,7 @@ def test_mount_of_other_sizes_and_a_rolled_powertrain(car):
         spec = transmission_mount.spec(mount, car.mounts.cross_member, scenes.of(moved))
         for side in SIDES:
             single(transmission_mount.build(replace(spec, side=side)))
-            single(receiver.build(replace(spec, side=side)))
+            single(receiver_of(replace(spec, side=side)))
         assert transmission_mount.tilt(spec) == pytest.approx(abs(roll), abs=0.02)
 
 

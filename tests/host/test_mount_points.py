@@ -11,7 +11,7 @@ import pytest
 
 from crankline import carfile
 from crankline.checks import mount_holes, mounting
-from crankline.geometry import front_plate, limiter_bracket, limiter_strut, mid_plate, rail_clamp, tie_tab, transmission_mount
+from crankline.geometry import front_plate, limiter_bracket, limiter_strut, mid_plate, rail_clamp, receiver, tie_tab, transmission_mount
 from crankline.mechanics import scene as scenes
 from crankline.record import filled
 
@@ -53,7 +53,8 @@ def _tail_as_built(tail, made, scene):
     def local(point):
         return FreeCAD.Vector(*scene.engine_frame.to_local(np.array(point)))
 
-    body, sleeve = transmission_mount.build(made), transmission_mount.build_receiver(made)
+    body, sleeve = transmission_mount.build(made), receiver.build(receiver.taking(made))
+    sleeve.translate(FreeCAD.Vector(*made.foot))
     head, pad, seat = local(tail.head), local(tail.point), local(tail.bolt_point)
     # The tab's underside is the highest place at which the tube's bore is covered; just below it the axis is in the open.
     assert body.isInside(head + FreeCAD.Vector(0, 0, 0.5 * tail.tab.thickness), 1e-6, False)

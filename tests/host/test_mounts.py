@@ -123,7 +123,8 @@ def test_only_what_a_change_touches_is_built_again(document):
     assert built("LimiterStrut", "Run", 11.0 * INCH) == {"limiter_strut", "limiter_seat"}
     assert built("LimiterStrut", "PlateY", 7.5 * INCH) == {"limiter_strut", "limiter_bracket", "front_plate"}
     assert built("MidPlate", "StarterDiameter", 60.0) >= {"mid_plate"}
-    assert built("TransmissionMount", "TabThickness", 0.25 * INCH) == {"transmission_mount", "receiver"}
+    assert built("TransmissionMount", "TabThickness", 0.25 * INCH) == {"transmission_mount"}
+    assert built("TransmissionMount", "CrossBolt", 0.4375 * INCH) == {"transmission_mount", "receiver"}
     assert built("SupportTube", "BehindPlate", 1.0 * INCH) == {"support_tube", "tie_tab/left", "tie_tab/right"}
     # Raised or lowered it takes the tie bolts along, and with them the plate.
     assert built("SupportTube", "AboveCrank", 13.3 * INCH) == {"support_tube", "mid_plate", "tie_tab/left", "tie_tab/right"}
