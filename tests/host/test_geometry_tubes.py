@@ -12,7 +12,7 @@ import pytest
 
 from crankline import carfile, model
 from crankline.record import filled
-from crankline.features.digest import digest
+from crankline.features.digest import canonical, digest
 from crankline.geometry import (chassis_tube, cross_member, enclosure, firewall, fixed_loop, measure, mount_layout, receiver, split_loop,
                                 support_tube, transmission_mount, tube, tunnel)
 from crankline.mechanics.chassis import upright_station
@@ -383,6 +383,41 @@ def test_any_number_of_tail_bolts(car, scene, bolts):
     flat = transmission_mount.flat(spec).checked("tab")
     assert len(flat.holes) == bolts and min(flat.least_wall(hole) for hole in flat.holes) > 4.0
     single(transmission_mount.build(spec))
+
+
+def with_pad(car, **changes):
+    return replace(car, transmission=replace(car.transmission, mount_pad=replace(car.transmission.mount_pad, **changes)))
+
+
+def test_bolt_pattern_of_the_tail_is_the_transmissions(car, scene):
+    """Stated at its default it is the same mount, to the digest; another one moves the holes and widens the tab where it must."""
+    usual = mount_spec(car, scene)
+    stated = with_pad(car, bolt=0.4375 * INCH, bolt_spacing=1.625 * INCH)
+    assert digest(mount_spec(stated, scenes.of(stated)), 1) == digest(usual, 1)
+    assert "tail_bolt" not in canonical(usual).replace("tail_bolts", "") and "bolt_spacing" not in canonical(usual)
+    for bolt, spacing in ((0.375, 1.25), (0.5, 2.0), (0.5, 3.0), (0.625, 4.5)):
+        moved = with_pad(car, bolt=bolt * INCH, bolt_spacing=spacing * INCH)
+        spec = mount_spec(moved, scenes.of(moved))
+        assert digest(spec, 1) != digest(usual, 1)
+        assert receiver.taking(spec) == receiver.taking(usual)
+        for count in range(1, 9):
+            flat = transmission_mount.flat(replace(spec, tail_bolts=count)).checked("tab")
+            assert len(flat.holes) == count and {hole.diameter for hole in flat.holes} == {bolt * INCH + mount_layout.BOLT_CLEARANCE}
+            assert {abs(hole.y) for hole in flat.holes} == {spacing * INCH / 2}
+            assert min(flat.least_wall(hole) for hole in flat.holes) > 0.4 * bolt * INCH
+        made = transmission_mount.build(spec)
+        single(made)
+        assert box(made).YLength == pytest.approx(max(transmission_mount.TAB_WIDTH, (spacing + 3.0 * bolt) * INCH), abs=1e-3)
+
+
+@pytest.mark.parametrize("bolt, spacing, ok", [(0.5, 1.0, True), (0.5, 0.999, False), (10.0 / INCH, 20.0 / INCH, True), (0.875, 1.625, False)])
+def test_tail_bolts_too_close_for_their_heads_are_one_sentence(car, bolt, spacing, ok):
+    moved = with_pad(car, bolt=bolt * INCH, bolt_spacing=spacing * INCH)
+    if ok:
+        single(transmission_mount.build(mount_spec(moved, scenes.of(moved))))
+    else:
+        with pytest.raises(ValueError, match="transmission.mount_pad.bolt_spacing: .* in leaves no room for the heads of bolts .*; give at least"):
+            mount_spec(moved, scenes.of(moved))
 
 
 @pytest.mark.parametrize("side", SIDES)

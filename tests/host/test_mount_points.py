@@ -48,6 +48,20 @@ def test_seats_are_those_of_the_shapes(name, change):
     _tail_as_built(held.tail, made, scene)
 
 
+@pytest.mark.parametrize("bolt, spacing", [(0.375, 1.25), (0.5, 2.5)])
+def test_bolts_of_the_tail_are_screened_as_the_transmission_states_them(bolt, spacing):
+    car = filled(carfile.read(ROOT / "demo_assemblies" / "full_bodied_automatic.yaml"))
+    pad = replace(car.transmission.mount_pad, bolt=bolt * 25.4, bolt_spacing=spacing * 25.4)
+    car = replace(car, transmission=replace(car.transmission, mount_pad=pad))
+    scene = scenes.of(car)
+    tail = mounting.mounting(car, scene).tail
+    assert tail.tail_bolts.bolt.diameter == pytest.approx(bolt * 25.4)
+    assert sorted(y for _x, y in tail.tail_bolts.places) == pytest.approx([-spacing * 12.7, spacing * 12.7])
+    hole, = [hole for hole in mount_holes.holes(car, scene) if hole.name == "tail bolts"]
+    assert hole.bolt == pytest.approx(bolt * 25.4) and hole.diameter > hole.bolt
+    _tail_as_built(tail, transmission_mount.spec(car.mounts.transmission, car.mounts.cross_member, scene), scene)
+
+
 def _tail_as_built(tail, made, scene):
     """Lever, widths, thicknesses and seats of the screening read off the solids."""
     def local(point):
