@@ -31,7 +31,8 @@ ALWAYS = "always"
 """A row's ``off`` where the rule has no trigger: it applies to every car."""
 
 NUMBERS = ("crank_height", "pitch", "axle_to_block", "firewall_gap", "support_tube_gap", "setback_share", "wheelbase", "protective_item",
-           "converter_gap", "dowel_in_bell", "pilot_engagement_lost", "input_ahead_of_block", "joint_angle", "joint_angle_difference",
+           "converter_gap", "dowel_in_bell", "pilot_engagement_lost", "input_ahead_of_block", "bell_bolt_engagement", "joint_angle",
+           "joint_angle_difference",
            "residual_angle", "residual_nonuniformity", "critical_speed", "half_critical_distance", "shaft_torsion", "shaft_twist",
            "slip_exposure", "spline_engagement", "unsound_objects", "plate_mount_bolt", "ladder_bar_share", "mount_margin", "edge_distance", "clearance_hole")
 """Quantities that follow from numbers. Whatever is not among them is measured on shapes, and its rules stand in the host's table."""

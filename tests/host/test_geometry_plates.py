@@ -421,6 +421,7 @@ def _transmission(car, **changes):
 REFUSED = [
     ("plates.mid.half_width", lambda c: _mid(c, half_width=13.0 * INCH), mid_spec),
     ("plates.mid.center_opening", lambda c: _mid(c, center_opening=26.0 * INCH), mid_spec),
+    ("plates.mid.center_opening: 3.000 in does not pass the crank flange; give at least 3.", lambda c: _mid(c, center_opening=3.0 * INCH), mid_spec),
     ("plates.mid", lambda c: _mid(c, center_opening=13.4 * INCH), lambda c, s: mid_plate.flat(mid_spec(c, s))),
     ("plates.mid", lambda c: _mid(c, below_crank=5.5 * INCH), lambda c, s: mid_plate.flat(mid_spec(c, s))),
     ("plates.mid.below_crank", lambda c: _mid(c, below_crank=2.0 * INCH), mid_spec),

@@ -12,9 +12,11 @@ import pytest
 
 from crankline import carfile, model
 from crankline.record import filled
+from crankline.features.digest import canonical, digest
 from crankline.geometry import (chassis_tube, cross_member, enclosure, firewall, fixed_loop, measure, mount_layout, receiver, split_loop,
                                 support_tube, transmission_mount, tube, tunnel)
 from crankline.mechanics.chassis import upright_station
+from crankline.mechanics.frames import Frame
 from crankline.mechanics import scene as scenes
 
 from conftest import ROOT
@@ -303,6 +305,11 @@ def mount_spec(car, scene, side=None):
     return spec if side is None else replace(spec, side=side)
 
 
+def receiver_of(spec):
+    """The receiver that takes a mount's tube, in the engine frame as the mount."""
+    return standing(receiver.build(receiver.taking(spec)), receiver.frame(spec, Frame(np.eye(3), np.zeros(3))))
+
+
 def hollow(outer, bore, low, high):
     """Volume of an upright tube, closed form."""
     return math.pi / 4 * (outer ** 2 - bore ** 2) * (high - low)
@@ -311,7 +318,7 @@ def hollow(outer, bore, low, high):
 @pytest.mark.parametrize("side", SIDES)
 def test_transmission_mount(car, scene, side):
     spec = mount_spec(car, scene, side)
-    mount, taker = transmission_mount.build(spec), receiver.build(spec)
+    mount, taker = transmission_mount.build(spec), receiver_of(spec)
     single(mount)
     single(taker)
     assert mount.common(taker).Volume < 1e-6, "the tube slides in its receiver"
@@ -350,7 +357,7 @@ def test_mount_and_receiver_volume_in_closed_form(car, scene, side):
         sleeve, (low, high) = spec.receiver_diameter, spec.receiver_span
         bore = sleeve - 2 * mount_layout.SLEEVE_WALL
         bare = hollow(sleeve, bore, low, high) - drilled(sleeve, bore)
-        plates = measure.volume(receiver.build(spec)) - bare
+        plates = measure.volume(receiver_of(spec)) - bare
         # The bracket plates lie between member and sleeve: no more than the straight distance between their surfaces.
         most = 2 * mount_layout.SLEEVE_WALL * (high - low) * (abs(spec.aside) - 0.5 * spec.member_diameter * 0.8 - math.sqrt(0.7) * sleeve / 2)
         assert 0.0 < plates < most
@@ -378,11 +385,46 @@ def test_any_number_of_tail_bolts(car, scene, bolts):
     single(transmission_mount.build(spec))
 
 
+def with_pad(car, **changes):
+    return replace(car, transmission=replace(car.transmission, mount_pad=replace(car.transmission.mount_pad, **changes)))
+
+
+def test_bolt_pattern_of_the_tail_is_the_transmissions(car, scene):
+    """Stated at its default it is the same mount, to the digest; another one moves the holes and widens the tab where it must."""
+    usual = mount_spec(car, scene)
+    stated = with_pad(car, bolt=0.4375 * INCH, bolt_spacing=1.625 * INCH)
+    assert digest(mount_spec(stated, scenes.of(stated)), 1) == digest(usual, 1)
+    assert "tail_bolt" not in canonical(usual).replace("tail_bolts", "") and "bolt_spacing" not in canonical(usual)
+    for bolt, spacing in ((0.375, 1.25), (0.5, 2.0), (0.5, 3.0), (0.625, 4.5)):
+        moved = with_pad(car, bolt=bolt * INCH, bolt_spacing=spacing * INCH)
+        spec = mount_spec(moved, scenes.of(moved))
+        assert digest(spec, 1) != digest(usual, 1)
+        assert receiver.taking(spec) == receiver.taking(usual)
+        for count in range(1, 9):
+            flat = transmission_mount.flat(replace(spec, tail_bolts=count)).checked("tab")
+            assert len(flat.holes) == count and {hole.diameter for hole in flat.holes} == {bolt * INCH + mount_layout.BOLT_CLEARANCE}
+            assert {abs(hole.y) for hole in flat.holes} == {spacing * INCH / 2}
+            assert min(flat.least_wall(hole) for hole in flat.holes) > 0.4 * bolt * INCH
+        made = transmission_mount.build(spec)
+        single(made)
+        assert box(made).YLength == pytest.approx(max(transmission_mount.TAB_WIDTH, (spacing + 3.0 * bolt) * INCH), abs=1e-3)
+
+
+@pytest.mark.parametrize("bolt, spacing, ok", [(0.5, 1.0, True), (0.5, 0.999, False), (10.0 / INCH, 20.0 / INCH, True), (0.875, 1.625, False)])
+def test_tail_bolts_too_close_for_their_heads_are_one_sentence(car, bolt, spacing, ok):
+    moved = with_pad(car, bolt=bolt * INCH, bolt_spacing=spacing * INCH)
+    if ok:
+        single(transmission_mount.build(mount_spec(moved, scenes.of(moved))))
+    else:
+        with pytest.raises(ValueError, match="transmission.mount_pad.bolt_spacing: .* in leaves no room for the heads of bolts .*; give at least"):
+            mount_spec(moved, scenes.of(moved))
+
+
 @pytest.mark.parametrize("side", SIDES)
 @pytest.mark.parametrize("blank", [False, True])
 def test_folded_mount_lies_clear(car, scene, side, blank):
     spec = replace(mount_spec(car, scene, side), blank=blank)
-    mount, taker = transmission_mount.build(spec), receiver.build(spec)
+    mount, taker = transmission_mount.build(spec), receiver_of(spec)
     mount.Placement = transmission_mount.folded(spec)
     member = cross_member.build(cross_member.spec(car.mounts.cross_member, scene))
     assert mount.common(taker).Volume == pytest.approx(0.0, abs=1e-6)
@@ -408,13 +450,30 @@ def test_where_the_receiver_stands(car, scene):
     assert side(1.0, 1.2) == (-1 if car.transmission.pan else 1)
 
 
+def test_receiver_is_the_same_wherever_the_powertrain_stands_along_the_car(car):
+    """In a level car and in a pitched one, while it has its length; where the pad comes down on it, it gets shorter."""
+    for pitch in (0.0, 2.0):
+        made = []
+        for axle in (-0.5, 0.0, 0.5):
+            moved = replace(car, placement=replace(car.placement, pitch_mode="fixed", pitch=math.radians(pitch),
+                                                   axle_to_block=car.placement.axle_to_block + axle * INCH))
+            place = scenes.of(moved)
+            spec = mount_spec(moved, place)
+            made.append((receiver.taking(spec), standing(receiver.build(receiver.taking(spec)), receiver.frame(spec, place.engine_frame))))
+        assert digest(made[0][0], 1) == digest(made[1][0], 1) == digest(made[2][0], 1), pitch
+        assert all((one.CenterOfMass - made[1][1].CenterOfMass).Length < 1e-6 for _, one in made), "it stays on its member"
+    low = replace(car.mounts.cross_member, z=place.engine_point(*spec.pad)[2] - 2.2 * INCH)
+    under = transmission_mount.spec(car.mounts.transmission, low, place)
+    assert receiver.taking(under) != receiver.taking(spec)
+
+
 def test_mount_over_placements(car):
     sides, flanged = set(), 0
     for moved in placements(car, 24, 23):
         scene = scenes.of(moved)
         spec = mount_spec(moved, scene)
         sides.add(spec.side)
-        mount, taker = transmission_mount.build(spec), receiver.build(spec)
+        mount, taker = transmission_mount.build(spec), receiver_of(spec)
         single(mount)
         single(taker)
         assert mount.common(taker).Volume < 1e-3
@@ -435,7 +494,7 @@ def test_impossible_places_of_the_member_are_built_all_the_same(car, scene, dx, 
     member = replace(car.mounts.cross_member, reference="chassis_x", offset=pad[0] - dx * INCH, z=pad[2] - up * INCH)
     spec = transmission_mount.spec(car.mounts.transmission, member, scene)
     single(transmission_mount.build(spec))
-    single(receiver.build(spec))
+    single(receiver_of(spec))
     single(transmission_mount.build(transmission_mount.as_blank(spec)))
     assert transmission_mount.slide(spec) >= 0.0
 
@@ -454,7 +513,7 @@ def test_mount_of_other_sizes_and_a_rolled_powertrain(car):
         spec = transmission_mount.spec(mount, car.mounts.cross_member, scenes.of(moved))
         for side in SIDES:
             single(transmission_mount.build(replace(spec, side=side)))
-            single(receiver.build(replace(spec, side=side)))
+            single(receiver_of(replace(spec, side=side)))
         assert transmission_mount.tilt(spec) == pytest.approx(abs(roll), abs=0.02)
 
 
@@ -538,3 +597,63 @@ def test_firewall_lies_on_the_mid_plate_and_clears_block_and_tabs(car, scene):
         tab = rail_tab.build(rail_tab.spec(filled(tabs), scene.stack.mid_plate, -scene.stack.total, scene, side, "front"))
         assert made.distToShape(tab)[0] > 5.0
     assert abs(firewall.gap(car.chassis.firewall, scene)) < 0.5 * 25.4
+
+
+def with_second_rails(car, mid_kind, upper, pitch, out=0.0):
+    """The car with double rails, ``upper`` and ``out`` in inches, and a mid plate that is clamped on both or on the lower ones."""
+    rails = replace(car.chassis.rails, kind="double", upper_height=upper * INCH, half_spacing=car.chassis.rails.half_spacing + out * INCH)
+    mid = replace(car.plates.mid, kind=mid_kind, half_width=15.0 * INCH)
+    return replace(car, chassis=replace(car.chassis, rails=rails), plates=replace(car.plates, mid=mid),
+                   placement=replace(car.placement, pitch_mode="fixed", pitch=math.radians(pitch)))
+
+
+def firewall_and_what_it_must_clear(car):
+    """Spec and solid of the firewall, and every rail and rail tab of the car by key, in the car frame."""
+    from crankline.geometry import rail_tab
+    full, scene = filled(car), scenes.of(car)
+    spec = firewall.spec(full.plates.mid, full.mounts.rail_tabs, scene)
+    near = {}
+    for key, item in chassis_tube.specs(full.chassis, full.car.wheelbase).items():
+        if key.startswith(("rail/", "upper_rail/")):
+            near[key] = chassis_tube.build(item)
+    for side, face, level in ((s, f, v) for s in ("left", "right") for f in rail_tab.FACES for v in ("lower", "upper")):
+        if level == "lower" or full.plates.mid.kind == "double_rail":
+            tab = rail_tab.spec(full.mounts.rail_tabs, scene.stack.mid_plate, -scene.stack.total, scene, side, face, level)
+            near[f"tab {side} {face} {level}"] = standing(rail_tab.build(tab), scene.engine_frame)
+    return spec, standing(firewall.build(spec), scene.engine_frame), near
+
+
+@pytest.mark.parametrize("pitch", [-2.0, 0.0, 2.0, 5.0])
+@pytest.mark.parametrize("kind, upper", [("single", 0.0), ("single_rail", 16.0), ("double_rail", 16.0), ("double_rail", 18.5), ("double_rail", 21.0),
+                                         ("single_rail", 23.0)])
+def test_firewall_is_cut_around_rails_and_their_tabs(car, kind, upper, pitch):
+    moved = replace(car, placement=replace(car.placement, pitch_mode="fixed", pitch=math.radians(pitch)))
+    spec, made, near = firewall_and_what_it_must_clear(moved if kind == "single" else with_second_rails(car, kind, upper, pitch))
+    single(made)
+    assert len(near) == {"single": 6, "single_rail": 8, "double_rail": 12}[kind]
+    for key, shape in near.items():
+        assert made.common(shape).Volume == 0.0 and made.distToShape(shape)[0] > firewall.CLEARANCE - 0.5, key
+    assert bool(spec.cuts) == (kind != "single"), "there is a strip beside the block in either car, and the panel reaches up to the rail"
+
+
+@pytest.mark.parametrize("out", [-2.5, -1.5, -0.5])
+@pytest.mark.parametrize("upper", [14.0, 17.0, 19.0, 20.0])
+def test_firewall_with_rails_close_to_the_block_starts_above_them(car, out, upper):
+    from crankline.geometry import engine_envelope
+    moved = with_second_rails(car, "single_rail", upper, 1.0, out)
+    spec, made, near = firewall_and_what_it_must_clear(moved)
+    single(made)
+    assert all(made.common(shape).Volume == 0.0 for shape in near.values())
+    scene = scenes.of(moved)
+    assert made.common(standing(engine_envelope.build(engine_envelope.spec(scene.engine, scene)), scene.engine_frame)).Volume < 1e-6
+    # Cut where a strip is left between block and rail, and above the rails where none is.
+    rails = moved.chassis.rails
+    strip = rails.half_spacing - abs(moved.placement.lateral) - rails.section.outer_diameter / 2 - firewall.CLEARANCE - spec.opening_half_width
+    assert (spec.cuts == ()) == (strip < firewall.FLANGE) == (box(made).ZMin > upper * INCH)
+
+
+def test_no_room_for_a_firewall_above_second_rails_is_one_sentence(car):
+    """Rails close to the block, and a mid plate that ends below their tops."""
+    moved = filled(with_second_rails(car, "single_rail", 19.5, 0.0, -2.5))
+    with pytest.raises(ValueError, match="chassis.firewall: the second rails and their tabs leave no panel .*; set the rails further out"):
+        firewall.spec(replace(moved.plates.mid, above_crank=8.0 * INCH), moved.mounts.rail_tabs, scenes.of(moved))

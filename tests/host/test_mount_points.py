@@ -11,7 +11,7 @@ import pytest
 
 from crankline import carfile
 from crankline.checks import mount_holes, mounting
-from crankline.geometry import front_plate, limiter_bracket, limiter_strut, mid_plate, rail_clamp, tie_tab, transmission_mount
+from crankline.geometry import front_plate, limiter_bracket, limiter_strut, mid_plate, rail_clamp, receiver, tie_tab, transmission_mount
 from crankline.mechanics import scene as scenes
 from crankline.record import filled
 
@@ -48,12 +48,27 @@ def test_seats_are_those_of_the_shapes(name, change):
     _tail_as_built(held.tail, made, scene)
 
 
+@pytest.mark.parametrize("bolt, spacing", [(0.375, 1.25), (0.5, 2.5)])
+def test_bolts_of_the_tail_are_screened_as_the_transmission_states_them(bolt, spacing):
+    car = filled(carfile.read(ROOT / "demo_assemblies" / "full_bodied_automatic.yaml"))
+    pad = replace(car.transmission.mount_pad, bolt=bolt * 25.4, bolt_spacing=spacing * 25.4)
+    car = replace(car, transmission=replace(car.transmission, mount_pad=pad))
+    scene = scenes.of(car)
+    tail = mounting.mounting(car, scene).tail
+    assert tail.tail_bolts.bolt.diameter == pytest.approx(bolt * 25.4)
+    assert sorted(y for _x, y in tail.tail_bolts.places) == pytest.approx([-spacing * 12.7, spacing * 12.7])
+    hole, = [hole for hole in mount_holes.holes(car, scene) if hole.name == "tail bolts"]
+    assert hole.bolt == pytest.approx(bolt * 25.4) and hole.diameter > hole.bolt
+    _tail_as_built(tail, transmission_mount.spec(car.mounts.transmission, car.mounts.cross_member, scene), scene)
+
+
 def _tail_as_built(tail, made, scene):
     """Lever, widths, thicknesses and seats of the screening read off the solids."""
     def local(point):
         return FreeCAD.Vector(*scene.engine_frame.to_local(np.array(point)))
 
-    body, sleeve = transmission_mount.build(made), transmission_mount.build_receiver(made)
+    body, sleeve = transmission_mount.build(made), receiver.build(receiver.taking(made))
+    sleeve.translate(FreeCAD.Vector(*made.foot))
     head, pad, seat = local(tail.head), local(tail.point), local(tail.bolt_point)
     # The tab's underside is the highest place at which the tube's bore is covered; just below it the axis is in the open.
     assert body.isInside(head + FreeCAD.Vector(0, 0, 0.5 * tail.tab.thickness), 1e-6, False)

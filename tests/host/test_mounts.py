@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import FreeCAD as App
 import numpy as np
+import Part
 import pytest
 from conftest import ROOT
 
@@ -122,7 +123,8 @@ def test_only_what_a_change_touches_is_built_again(document):
     assert built("LimiterStrut", "Run", 11.0 * INCH) == {"limiter_strut", "limiter_seat"}
     assert built("LimiterStrut", "PlateY", 7.5 * INCH) == {"limiter_strut", "limiter_bracket", "front_plate"}
     assert built("MidPlate", "StarterDiameter", 60.0) >= {"mid_plate"}
-    assert built("TransmissionMount", "TabThickness", 0.25 * INCH) == {"transmission_mount", "receiver"}
+    assert built("TransmissionMount", "TabThickness", 0.25 * INCH) == {"transmission_mount"}
+    assert built("TransmissionMount", "CrossBolt", 0.4375 * INCH) == {"transmission_mount", "receiver"}
     assert built("SupportTube", "BehindPlate", 1.0 * INCH) == {"support_tube", "tie_tab/left", "tie_tab/right"}
     # Raised or lowered it takes the tie bolts along, and with them the plate.
     assert built("SupportTube", "AboveCrank", 13.3 * INCH) == {"support_tube", "mid_plate", "tie_tab/left", "tie_tab/right"}
@@ -153,6 +155,42 @@ def test_service_state_and_delivery_of_the_transmission_mount(document):
     local = scene.engine_frame.to_local(np.array(start))
     pad = scene.transmission.mount_pad
     assert local[2] == pytest.approx(-pad.below_axis, abs=1e-6) and local[0] < -(scene.stack.total + pad.from_bell)
+
+
+@pytest.mark.parametrize("name", (A, B))
+def test_tie_bolts_leave_room_for_their_tabs_at_every_height_of_the_tube(name):
+    """Tie bolts follow the tube, so no height of it refuses a tab; leg, bend and a bolt diameter of flat stand between, 3/4 in at least."""
+    car = car_of(name)
+    for height in np.arange(10.0, 26.0, 0.05):
+        support = replace(car.mounts.support_tube, above_crank=float(height) * INCH, behind_plate=2.0 * INCH)
+        mid = replace(car.plates.mid, above_crank=support.above_crank + 0.8 * INCH)
+        scene = scenes.of(replace(car, plates=replace(car.plates, mid=mid)))
+        for thickness in (0.125 * INCH, 0.1875 * INCH, 0.25 * INCH, 0.5 * INCH):
+            for bolt in (0.25 * INCH, 0.375 * INCH, 10.0, 0.5 * INCH, 0.75 * INCH):
+                tabs = replace(car.mounts.rail_tabs, thickness=thickness, bolt=bolt, width=2.5 * INCH)
+                tab = tie_tab.spec(mid, tabs, support, scene, "left")
+                drop = tab.z_top - tab.hole_z
+                assert drop == pytest.approx(max(0.75 * INCH, 2.0 * thickness + bolt), abs=1e-9)
+                assert tie_tab.section(tab).area > thickness * drop
+
+
+@pytest.mark.parametrize("changes", [{"thickness": 0.25 * INCH}, {"bolt": 0.5 * INCH}, {"bolt": 10.0}, {"thickness": 0.375 * INCH, "bolt": 0.5 * INCH}])
+def test_thicker_tabs_and_larger_bolts_are_made(document, changes):
+    """The bolt goes through tab and plate, its head clear of the bend."""
+    car = car_of(A)
+    car = with_mid(with_mounts(car, rail_tabs=replace(car.mounts.rail_tabs, **changes)), half_width=15.5 * INCH)
+    _made, layout = document(car)
+    assert read.snapshot(layout).unsound == ()
+    scene, tabs, parts = scenes.of(car), filled(car.mounts.rail_tabs), views(layout)
+    tab = tie_tab.spec(car.plates.mid, tabs, car.mounts.support_tube, scene, "left")
+    local = {}
+    for key in ("mid_plate", "tie_tab/left"):
+        local[key] = parts[key].shape.copy()
+        local[key].Placement = App.Placement()
+    bolt = Part.makeCylinder(tabs.bolt / 2.0, 100.0, App.Vector(-50.0, tab.y, tab.hole_z), App.Vector(1.0, 0.0, 0.0))
+    head = Part.makeCylinder(tabs.bolt, 50.0, App.Vector(tab.x_front - tab.thickness, tab.y, tab.hole_z), App.Vector(-1.0, 0.0, 0.0))
+    assert all(bolt.common(shape).Volume == 0.0 for shape in local.values())
+    assert head.common(local["tie_tab/left"]).Volume < 1e-6
 
 
 # ------------------------------------------------------------------------------------------------ fields of the plates

@@ -147,6 +147,14 @@ ROWS = [
     Row("STK-PILOT-CLUTCH", CLUTCH, (Edge("plates.mid.thickness", 0.2 * INCH, 0.4 * INCH, "0.25 in | 6.4 mm"),), MANUAL_ONLY, (LAYOUT,)),
     Row("STK-INPUT", CLUTCH, (Edge("transmission.input_beyond_bell_face", 0.6 * INCH, 0.1 * INCH, "0 in"),), MANUAL_ONLY,
         (LAYOUT, Blind("transmission.input_beyond_bell_face", {"transmission.input_beyond_bell_face": None}))),
+    Row("STK-BELL-BOLTS-IRON", CLUTCH, (Edge("transmission.bell_bolts.length", 1.5 * INCH, 0.9 * INCH, "1.0"),
+                                        Edge("plates.mid.thickness", 0.25 * INCH, 1.0 * INCH, "1.0")), ALWAYS,
+        (LAYOUT, Blind("engine.material", {"engine.material": None}), Blind("engine.rear_holes", {"engine.rear_holes": ((100.0, 120.0, 12.7),)})),
+        nothing={"transmission.bell_bolts": None}),
+    Row("STK-BELL-BOLTS-ALUMINIUM", AUTOMATIC, (Edge("transmission.bell_bolts.length", 1.75 * INCH, 1.2 * INCH, "1.5"),
+                                                Edge("transmission.bell_bolts.flange", 0.5 * INCH, 1.0 * INCH, "1.5")), ALWAYS,
+        (LAYOUT, Blind("engine.material", {"engine.material": None}), Blind("engine.rear_holes", {"engine.rear_holes": ()})),
+        nothing={"engine.material": "cast_iron"}),
     # Driveline. Static is judged at the limiter over top gear, launch at the limiter over first gear.
     Row("DRV-ANGLE-SPEED", AUTOMATIC, (
         Edge("rear_end.pinion_pitch", 2 * DEG, 6 * DEG, lambda car: math.degrees(math.sqrt(1000.0) * car.transmission.top_gear / car.engine.rpm_limit),

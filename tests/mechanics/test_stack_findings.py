@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 import snapshot_fakes as fakes
-from crankline import checks
+from crankline import checks, model
 from crankline.checks import findings
 
 INCH = 25.4
@@ -106,3 +106,40 @@ def test_input_shaft_of_demo_b_by_hand():
 def test_a_clutch_transmission_without_its_input_shaft_is_not_evaluated():
     item = found(transmission(fakes.clutch(), input_beyond_bell_face=None), "STK-INPUT")
     assert item.state == findings.NOT_EVALUATED and "transmission.input_beyond_bell_face" in item.reason
+
+
+def bolts(car, length, flange):
+    return transmission(car, bell_bolts=model.BellBolts(length=length * INCH, flange=flange * INCH))
+
+
+@pytest.mark.parametrize("car, rule, left, diameter, limit", [
+    (fakes.automatic(), "STK-BELL-BOLTS-ALUMINIUM", 1.75 - 0.50 - 0.125 - 0.250, 0.4375, 1.5),
+    (fakes.clutch(), "STK-BELL-BOLTS-IRON", 1.50 - 0.45 - 0.250, 0.375, 1.0)], ids=["automatic", "clutch"])
+def test_bolts_of_the_bell_by_hand(car, rule, left, diameter, limit):
+    """Length less flange, protector and mid plate; the bolt is the one that clears the block's bolt holes, not the dowels'."""
+    item = found(car, rule)
+    assert (item.state, item.severity, item.limit, item.unit) == (findings.PASSED, "advice", limit, "")
+    assert item.measured == pytest.approx(left / diameter) and f"{left:.3f} in of a {diameter:.3f} in bolt" in item.how
+    assert item.basis["source"] == "common practice"
+    used = car.transmission.bell_bolts.length / INCH - left
+    flange = car.transmission.bell_bolts.flange / INCH
+    for engaged, state in ((limit * diameter, findings.PASSED), (limit * diameter - 0.001, findings.OPEN), (-0.1, findings.OPEN)):
+        assert found(bolts(car, used + engaged, flange), rule).state == state
+
+
+def test_bolts_of_the_bell_are_judged_by_the_metal_of_the_block():
+    other = {"cast_iron": "STK-BELL-BOLTS-ALUMINIUM", "aluminium": "STK-BELL-BOLTS-IRON"}
+    for car in (fakes.automatic(), fakes.clutch()):
+        assert found(car, other[car.engine.material]).state == findings.NOT_APPLICABLE
+        for rule in other.values():
+            assert found(transmission(car, bell_bolts=None), rule).state == findings.NOT_APPLICABLE
+            assert found(transmission(engine(car, material=None), bell_bolts=None), rule).state == findings.NOT_APPLICABLE
+            assert found(engine(car, material=None), rule).state == findings.NOT_EVALUATED
+
+
+def test_the_smallest_bolt_hole_that_is_no_dowel_gives_the_bolt():
+    car = fakes.automatic()
+    mixed = engine(car, rear_holes=(*car.engine.rear_holes, (0.0, 7.0 * INCH, 0.406 * INCH), (0.0, 8.0 * INCH, 0.531 * INCH)))
+    assert found(mixed, "STK-BELL-BOLTS-ALUMINIUM").measured == pytest.approx(0.875 / 0.375)
+    small = engine(mixed, dowel_diameter=0.406 * INCH)
+    assert found(small, "STK-BELL-BOLTS-ALUMINIUM").measured == pytest.approx(0.875 / 0.4375)

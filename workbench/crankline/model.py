@@ -255,6 +255,15 @@ class MountPad:
     """Mount pad on the transmission's tail."""
     from_bell: float = size("behind the bell's front face", required=True)
     below_axis: float = length("below the output axis", required=True)
+    bolt: float = size("diameter of its bolts", low=3.0, high=25.0, default=0.4375 * INCH)
+    bolt_spacing: float = size("its bolts apart across the car", low=5.0, high=500.0, default=1.625 * INCH)
+
+
+@dataclass(frozen=True)
+class BellBolts:
+    """Bolts that hold the bell to the block, as they are used: through the bell's flange and every plate before the block."""
+    length: float = size("length under the head", required=True)
+    flange: float = size("thickness of the bell's flange", required=True)
 
 
 @dataclass(frozen=True)
@@ -280,6 +289,7 @@ class Transmission:
     spline_diameter: float = size("spline diameter", required=True)
     mount_pad: MountPad = part(MountPad, "mount pad on the tail", required=True)
     pan: TransmissionPan = part(TransmissionPan, "pan")
+    bell_bolts: BellBolts = part(BellBolts, "bolts that hold the bell to the block")
     starter: Opening = part(Opening, "opening that a starter beside the bell asks of the mid plate")
     case_below_axis: float = size("case bottom below the output axis")
     case_half_width: float = size("half width of the case", default=5.5 * INCH)

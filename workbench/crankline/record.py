@@ -113,6 +113,15 @@ def holes(doc: str, **options) -> Any:
     return _field("holes", doc, **options)
 
 
+LATER = "later"
+
+
+def later(default: Any) -> Any:
+    """A field that a spec gained after documents were written with it: at its default it is no part of a shape's digest, so that those
+    documents keep their shapes."""
+    return field(default=default, metadata={LATER: True})
+
+
 @lru_cache(maxsize=None)
 def entries(record: type) -> dict[str, Described]:
     """Field name to description, in the order of writing; ``key`` is filled in where a keyword hides it."""

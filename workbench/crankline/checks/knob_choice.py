@@ -8,10 +8,10 @@ from typing import Iterable, Sequence
 from ..record import filled
 from ..snapshot import POWERTRAIN, Snapshot
 from .findings import Finding
-from .knobs import (ANGLES, AXLE, CHASSIS, DOWEL, ENCLOSURE_FRONT, ENCLOSURE_LENGTH, ENCLOSURE_REAR, ENCLOSURE_SIZE, ENCLOSURE_WALL, FIREWALL, HEIGHT,
-                    LIMITER, MEMBER, NEARBY, OPENINGS, PINION, PITCH, PIVOT, PLATES, RAIL_ENDS, SHAFT_WALL, SLIP, SPACERS, STACK, STRENGTH, STRUT, SUPPORT,
-                    TAB_WIDTH, TUBE, UPRIGHTS, WHEELBASE, Knob, loop_height, loop_opening, loop_pins, loop_section, loop_size, loop_station,
-                    of_part, station_of)
+from .knobs import (ANGLES, AXLE, BELL_BOLTS, CHASSIS, DOWEL, ENCLOSURE_FRONT, ENCLOSURE_LENGTH, ENCLOSURE_REAR, ENCLOSURE_SIZE, ENCLOSURE_WALL,
+                    FIREWALL, HEIGHT, LIMITER, MEMBER, NEARBY, OPENINGS, PINION, PITCH, PIVOT, PLATES, RAIL_ENDS, SHAFT_WALL, SLIP, SPACERS, STACK,
+                    STRENGTH, STRUT, SUPPORT, TAB_WIDTH, TUBE, UPRIGHTS, WHEELBASE, Knob, loop_height, loop_opening, loop_pins, loop_section,
+                    loop_size, loop_station, of_part, station_of)
 from .pairs import ON_RAILS
 from .rule import Rule
 
@@ -21,7 +21,8 @@ NUMBERS: dict[str, tuple[Knob, ...]] = {
     "residual_angle": ANGLES, "residual_nonuniformity": ANGLES, "critical_speed": (LIMITER, TUBE, AXLE),
     "half_critical_distance": (TUBE, LIMITER, AXLE), "shaft_torsion": (SHAFT_WALL, TUBE), "shaft_twist": (SHAFT_WALL, TUBE),
     "slip_exposure": (SLIP,), "spline_engagement": (SLIP,), "converter_gap": (SPACERS, *STACK), "dowel_in_bell": (DOWEL, *STACK),
-    "pilot_engagement_lost": (SPACERS, *STACK), "input_ahead_of_block": STACK, "enclosure_length": (ENCLOSURE_LENGTH,),
+    "pilot_engagement_lost": (SPACERS, *STACK), "input_ahead_of_block": STACK, "bell_bolt_engagement": (BELL_BOLTS, *STACK),
+    "enclosure_length": (ENCLOSURE_LENGTH,),
     "plate_mount_bolt": STRENGTH["bolts"], "ladder_bar_share": (PIVOT, WHEELBASE)}
 """Quantity that follows from numbers to what is tried for it."""
 

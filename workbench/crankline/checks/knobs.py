@@ -289,6 +289,8 @@ STACK = tuple(_gauge(f"plates.{name}.thickness", f"the {what}", (-1.0, 1.0))
               for name, what in (("protector", "block protector"), ("mid", "mid plate")))
 DOWEL = _fine(_field("engine.dowel_length", "dowels", 1.0 * INCH, "length", "use dowels that stand out {by} more, {to}",
                      "use dowels that stand out {by} less, {to}"))
+BELL_BOLTS = _fine(_field("transmission.bell_bolts.length", "bolts of the bell", 2.0 * INCH, "length",
+                          "use bell bolts {by} longer, {to} under the head", "use bell bolts {by} shorter, {to} under the head"))
 OPENINGS = {"crank": (_field("plates.mid.center_opening", "centre opening of the mid plate", 6 * INCH, "length",
                              "make the mid plate's centre opening {by} larger, {to}",
                              "make the mid plate's centre opening {by} smaller, {to}"),),

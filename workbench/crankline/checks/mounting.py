@@ -226,7 +226,7 @@ def _tail(car: model.Car, scene: Scene) -> TailMount:
         raise ValueError("chassis.rails.half_spacing is missing, so the transmission cross member cannot be screened; give it")
     steel, tube = stock(mount.material, "mounts.transmission.material"), stock(member.material, "mounts.cross_member.material")
     shear = steel.shear_modulus or steel.modulus / 2.6
-    (cross, _thread), (into, _other) = bolt(mount.cross_bolt), bolt(mount_layout.TAIL_BOLT)
+    (cross, _thread), (into, _other) = bolt(mount.cross_bolt), bolt(made.tail_bolt)
 
     def car_point(place) -> tuple[float, float, float]:
         return _point(scene.engine_point(*place))

@@ -53,6 +53,7 @@ class EngineData(Feature):
 class TransmissionData(Feature):
     """A transmission's dimensions, ratios and mass; the layout reads them."""
     kind = "transmission_data"
+    schema = 2
     record = model.Transmission
     has_layout = False
 

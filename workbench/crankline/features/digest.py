@@ -5,14 +5,17 @@ from dataclasses import fields, is_dataclass
 from hashlib import blake2b
 from typing import Any
 
+from ..record import LATER
 from ..units import rounded
 
 
 def canonical(value: Any) -> str:
     """Text of a frozen spec: floats to 12 significant digits, what is below 1e-9 as 0, so that it is equal after saving
-    and on every host."""
+    and on every host. A field that came later is told only where it differs from its default."""
     if is_dataclass(value):
-        inside = ",".join(f"{f.name}={canonical(getattr(value, f.name))}" for f in fields(value))
+        told = [(f.name, canonical(getattr(value, f.name))) for f in fields(value)
+                if not (LATER in f.metadata and canonical(getattr(value, f.name)) == canonical(f.default))]
+        inside = ",".join(f"{name}={text}" for name, text in told)
         return f"{type(value).__name__}({inside})"
     if isinstance(value, (tuple, list)):
         return "[" + ",".join(map(canonical, value)) + "]"

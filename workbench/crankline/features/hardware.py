@@ -69,7 +69,7 @@ def hardware(car: model.Car) -> tuple[HardwareLine, ...]:
     lines += _patterns(car, scene)
     if mounts.transmission is not None:
         mount = mounts.transmission
-        lines += _tapped(transmission_mount.TAIL_BOLT, mount.tail_bolts, mount.tab_thickness, ("transmission_mount", "transmission"))
+        lines += _tapped(car.transmission.mount_pad.bolt, mount.tail_bolts, mount.tab_thickness, ("transmission_mount", "transmission"))
         sleeve = mount.tube.outer_diameter + 2.0 * (transmission_mount.SLEEVE_FIT + transmission_mount.SLEEVE_WALL)
         lines += _through(mount.cross_bolt, 1, sleeve, ("receiver", "transmission_mount"))
     for loop in car.containment.loops:

@@ -17,6 +17,7 @@ def _absent(*names: str) -> Callable:
 
 STEPS: dict[tuple[str, int], Callable] = {
     ("enclosure", 1): _absent("MountThickness", "MountWidth"),
+    ("transmission_data", 1): _absent("MountPadBolt", "MountPadBoltSpacing", "BellBoltsLength", "BellBoltsFlange"),
 }
 """(kind, schema that the step starts from) to the step."""
 

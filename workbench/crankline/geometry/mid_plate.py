@@ -18,7 +18,7 @@ from ..record import filled
 from . import outline, rail_clamp
 from .openings import covers, merged
 from .outline import Circle, Flat, Loop
-from .plate_layout import WEB, tie_holes
+from .plate_layout import WEB, passes_crank_flange, tie_holes
 from .rail_clamp import EDGE_DISTANCE, INCH, LEVELS, RAIL_CLEARANCE, SIDES, Clamp
 
 if TYPE_CHECKING:
@@ -46,6 +46,7 @@ class Spec:
 def spec(mid: model.MidPlate, tabs: model.RailTabs, support: model.SupportTube | None, scene: Scene) -> Spec:
     """What the plate is made from; ValueError where the numbers make no plate."""
     mid, tabs = filled(mid), filled(tabs)
+    passes_crank_flange("plates.mid.center_opening", mid.center_opening, scene)
     x_rear, thickness = -scene.stack.total, scene.stack.mid_plate
     bolts = clamps(mid, tabs, scene)
     opening = mid.center_opening / 2.0

@@ -15,14 +15,14 @@ import numpy as np
 from .. import model
 from ..mechanics.chassis import cross_member_station
 from ..mechanics.scene import Scene
-from ..record import filled
+from ..record import entries, filled, later
 from . import outline
 
 INCH = 25.4
 
-TAIL_BOLT = 0.4375 * INCH
+TAIL_BOLT, BOLT_PITCH = (entries(model.MountPad)[name].default for name in ("bolt", "bolt_spacing"))
+"""Tail bolts of a transmission that states none: 7/16 in, 1 5/8 in apart."""
 BOLT_CLEARANCE = 0.4
-BOLT_PITCH = 1.625 * INCH
 SLEEVE_WALL = 0.120 * INCH
 SLEEVE_FIT = 0.25
 """Radial clearance of tube in receiver, mm."""
@@ -40,6 +40,8 @@ SIDE_GAP = 0.125 * INCH
 """Between the cross member and a receiver beside it, bridged by the bracket plates."""
 BRACKET_SPREAD = 0.3
 """Bracket plates of a receiver beside the member stand this part of its diameter left and right of its middle."""
+BOLTS_APART = 2.0
+"""Tail bolts apart over their diameter, at least: a hexagon head is 1.73 diameters wide over its corners."""
 EDGE_RATIO = 1.5
 """Edge distance of the cross bolt over its diameter, in tube and receiver."""
 FORWARD = 1.5 * INCH
@@ -69,6 +71,8 @@ class Spec:
     tail_bolts: int
     blank_allowance: float
     blank: bool
+    tail_bolt: float = later(TAIL_BOLT)
+    bolt_spacing: float = later(BOLT_PITCH)
 
     @property
     def receiver_diameter(self) -> float:
@@ -124,14 +128,14 @@ class Spec:
     @property
     def tab_span(self) -> tuple[float, float]:
         """Rear and front edge of the tab as trimmed, from the pad's centre: both bolt rows and the tube stand on it."""
-        half, around = max(TAB_LENGTH / 2, 0.5 * row_pitch(self.tail_bolts) * (rows(self.tail_bolts) - 1) + EDGE_RATIO * TAIL_BOLT), \
-            self.outer_diameter / 2 + TAB_EDGE
+        bolted = 0.5 * row_pitch(self.tail_bolts, self.tail_bolt) * (rows(self.tail_bolts) - 1) + EDGE_RATIO * self.tail_bolt
+        half, around = max(TAB_LENGTH / 2, bolted), self.outer_diameter / 2 + TAB_EDGE
         return min(-half, self.reach - around), max(half, self.reach + around)
 
     @property
     def half_width(self) -> float:
         """Half of the tab's width."""
-        return max(TAB_WIDTH / 2, self.outer_diameter / 2 + TAB_EDGE)
+        return max(TAB_WIDTH / 2, self.outer_diameter / 2 + TAB_EDGE, self.bolt_spacing / 2 + EDGE_RATIO * self.tail_bolt)
 
     @property
     def over_member(self) -> float:
@@ -159,7 +163,7 @@ class Spec:
 
 
 def spec(mount: model.TransmissionMount, member: model.CrossMember, scene: Scene, blank: bool = False) -> Spec:
-    """From records; ValueError where tube and cross bolt do not go together. Where the parts stand is never refused: what runs into
+    """From records; ValueError where tube and cross bolt, or the tail's bolts, do not go together. Where the parts stand is never refused: what runs into
     something is a finding."""
     mount = filled(mount)
     tube, bolt = mount.tube, mount.cross_bolt
@@ -170,6 +174,10 @@ def spec(mount: model.TransmissionMount, member: model.CrossMember, scene: Scene
         raise ValueError(f"mounts.transmission.cross_bolt: {bolt / INCH:.3f} in is too large for a tube of {tube.outer_diameter / INCH:.3f} in; "
                          f"give no more than {0.6 * tube.outer_diameter / INCH:.3f} in")
     transmission = scene.transmission
+    tail = transmission.mount_pad
+    if tail.bolt_spacing < BOLTS_APART * tail.bolt - 1e-9:
+        raise ValueError(f"transmission.mount_pad.bolt_spacing: {tail.bolt_spacing / INCH:.3f} in leaves no room for the heads of bolts of "
+                         f"{tail.bolt / INCH:.3f} in; give at least {BOLTS_APART * tail.bolt / INCH:.3f} in")
     pad = np.array([-(scene.stack.total + transmission.mount_pad.from_bell), 0.0, -transmission.mount_pad.below_axis])
     middle = np.array([cross_member_station(member, scene.chassis), scene.engine_frame.to_car(pad)[1], filled(member).z])
     point = scene.engine_frame.to_local(middle)
@@ -177,7 +185,8 @@ def spec(mount: model.TransmissionMount, member: model.CrossMember, scene: Scene
 
     def made(side: int) -> Spec:
         return Spec(tuple(map(float, pad)), tuple(map(float, point)), tuple(map(float, axis)), member.section.outer_diameter, side,
-                    mount.tab_thickness, tube.outer_diameter, tube.wall, bolt, mount.tail_bolts, mount.blank_allowance, blank)
+                    mount.tab_thickness, tube.outer_diameter, tube.wall, bolt, mount.tail_bolts, mount.blank_allowance, blank,
+                    tail.bolt, tail.bolt_spacing)
 
     return made(_side(made(0), scene))
 
@@ -207,21 +216,22 @@ def rows(tail_bolts: int) -> int:
     return (tail_bolts + 1) // 2
 
 
-def row_pitch(tail_bolts: int) -> float:
-    """Distance between rows, mm."""
-    return max(0.6 * TAB_LENGTH / max(rows(tail_bolts) - 1, 1), 2 * EDGE_RATIO * TAIL_BOLT) if rows(tail_bolts) > 2 else 0.6 * TAB_LENGTH
+def row_pitch(tail_bolts: int, bolt: float) -> float:
+    """Distance between rows of bolts of a diameter, mm."""
+    return max(0.6 * TAB_LENGTH / max(rows(tail_bolts) - 1, 1), 2 * EDGE_RATIO * bolt)
 
 
 def tab(spec: Spec) -> outline.Flat:
     """The tab in its plane: coordinates (y, x) about the pad's centre. The blank is longer at its rear end by the allowance."""
     rear, front = spec.tab_span
     rear -= spec.blank_allowance if spec.blank else 0.0
-    count, pitch = rows(spec.tail_bolts), row_pitch(spec.tail_bolts)
+    count, pitch = rows(spec.tail_bolts), row_pitch(spec.tail_bolts, spec.tail_bolt)
     steps = [(i - 0.5 * (count - 1)) * pitch for i in range(count)]
-    seats = [(side * BOLT_PITCH / 2, step) for step in steps for side in (1.0, -1.0)][:spec.tail_bolts]
+    seats = [(side * spec.bolt_spacing / 2, step) for step in steps for side in (1.0, -1.0)][:spec.tail_bolts]
     half = spec.half_width
     corners = [(-half, rear), (half, rear), (half, front), (-half, front)]
-    return outline.Flat(outline.rounded(corners, TAB_CORNER), tuple(outline.Circle(y, x, TAIL_BOLT + BOLT_CLEARANCE) for y, x in seats))
+    holes = tuple(outline.Circle(y, x, spec.tail_bolt + BOLT_CLEARANCE) for y, x in seats)
+    return outline.Flat(outline.rounded(corners, TAB_CORNER), holes)
 
 
 def trim_line(spec: Spec) -> tuple[tuple[float, float], tuple[float, float]]:

@@ -16,7 +16,10 @@ WEB = 1.0 * INCH
 """Least material beside the centre opening that a mid plate's body is laid out for (common practice, no source)."""
 
 TIE_BELOW_TUBE = 0.75 * INCH
-"""Tie-down bolt below the underside of the support tube (common practice, no source)."""
+"""Tie-down bolt at least this far below the underside of the support tube (common practice, no source)."""
+
+BEND_RATIO = 1.0
+"""Inside bend radius of a tie tab over its thickness (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -28,6 +31,13 @@ class Lug:
     top: float
     bolts: tuple[tuple[float, float, float], ...]
     bolt: float
+
+
+def passes_crank_flange(field: str, opening: float, scene: Scene) -> None:
+    """ValueError where a plate's opening on the crank, given by ``field``, is smaller than the crank flange, mm."""
+    flange = scene.engine.crank_flange_diameter
+    if opening < flange:
+        raise ValueError(f"{field}: {opening / INCH:.3f} in does not pass the crank flange; give at least {flange / INCH:.3f} in")
 
 
 def lug(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, side: str) -> Lug:
@@ -52,6 +62,13 @@ def lug(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, side: str) 
     return Lug(y, z - edge, z + edge, bolts, bolt)
 
 
+def tie_drop(tabs: model.RailTabs) -> float:
+    """Tie-down bolt below the underside of the support tube, mm: the tab's level leg, its bend, and one bolt diameter of flat for the
+    bolt's head have room between them."""
+    tabs = filled(tabs)
+    return max(TIE_BELOW_TUBE, (1.0 + BEND_RATIO) * tabs.thickness + tabs.bolt)
+
+
 def tie_holes(mid: model.MidPlate, tabs: model.RailTabs, support: model.SupportTube | None,
               scene: Scene) -> tuple[tuple[float, float, float], ...]:
     """(y, z, diameter) of the tie-down holes at the top of the mid plate, left and right: below the support tube, or at the top edge
@@ -59,5 +76,5 @@ def tie_holes(mid: model.MidPlate, tabs: model.RailTabs, support: model.SupportT
     body = max([mid.center_opening / 2.0 + WEB] + [abs(y) + EDGE_DISTANCE * d for y, _, d in scene.engine.rear_holes])
     z = mid.above_crank - EDGE_DISTANCE * tabs.bolt
     if support is not None:
-        z = min(z, support.above_crank - support.section.outer_diameter / 2.0 - TIE_BELOW_TUBE)
+        z = min(z, support.above_crank - support.section.outer_diameter / 2.0 - tie_drop(tabs))
     return tuple((sign * 0.6 * body, z, tabs.bolt + HOLE_CLEARANCE) for sign in SIDES.values())

@@ -15,6 +15,7 @@ from . import plate
 from .engine_envelope import block_section
 from .mid_plate import drilled
 from .outline import Circle, Flat, boss, convex_hull, rounded
+from .plate_layout import passes_crank_flange
 
 VERSION = 1
 INCH = 25.4
@@ -36,9 +37,7 @@ class Spec:
 def spec(protector: model.Protector, scene: Scene) -> Spec:
     """What the protector is made from; ValueError where the numbers make none."""
     engine = scene.engine
-    if protector.crank_opening < engine.crank_flange_diameter:
-        raise ValueError(f"plates.protector.crank_opening: {protector.crank_opening / INCH:.3f} in does not pass the crank flange; give "
-                         f"more than {engine.crank_flange_diameter / INCH:.3f} in")
+    passes_crank_flange("plates.protector.crank_opening", protector.crank_opening, scene)
     points = list(block_section(engine))
     if engine.pan is not None:
         points += [(sign * engine.pan.half_width, -engine.pan.depth) for sign in (-1.0, 1.0)]

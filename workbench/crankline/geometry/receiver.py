@@ -1,9 +1,72 @@
-"""Receiver of the transmission mount: sleeve on the cross member that takes the mount's tube (see ``transmission_mount``)."""
+"""Receiver of the transmission mount: sleeve on the cross member that takes the mount's tube (see ``mount_layout``).
+
+Its frame stands on the cross member: origin where the member's centreline pierces the plane of the tube, axes as the engine frame's.
+So it is the same wherever the powertrain stands along the car, as long as the mount leaves it its length.
+"""
 from __future__ import annotations
 
-from . import transmission_mount
+from dataclasses import dataclass
 
-VERSION = transmission_mount.VERSION
-Spec = transmission_mount.Spec
-spec = transmission_mount.spec
-build = transmission_mount.build_receiver
+import Part
+from FreeCAD import Vector
+
+from .. import model
+from ..mechanics.frames import Frame
+from ..mechanics.scene import Scene
+from . import mount_layout as layout, tube
+
+VERSION = 3
+
+
+@dataclass(frozen=True)
+class Spec:
+    """Own frame, mm. Direction and diameter of the cross member; ``aside``: the sleeve's centreline ahead of the member's, 0 on top of it;
+    outside diameter of the sleeve, its lower and upper end, height of the cross bolt and its hole."""
+    member_axis: tuple[float, float, float]
+    member_diameter: float
+    aside: float
+    diameter: float
+    low: float
+    high: float
+    bolt_z: float
+    bolt_hole: float
+
+
+def spec(mount: model.TransmissionMount, member: model.CrossMember, scene: Scene) -> Spec:
+    """From records; ValueError as of the mount that it takes."""
+    return taking(layout.spec(mount, member, scene))
+
+
+def taking(mount: layout.Spec) -> Spec:
+    """The receiver that takes a mount's tube."""
+    axis, (low, high) = float(mount.foot[2]), mount.receiver_span
+    return Spec(mount.member_axis, mount.member_diameter, mount.aside, mount.receiver_diameter, float(low - axis), float(high - axis),
+                float(mount.bolt_seat[2] - axis), mount.cross_bolt + layout.BOLT_CLEARANCE)
+
+
+def frame(mount: layout.Spec, engine: Frame) -> Frame:
+    """Where the receiver's frame stands, given the engine's."""
+    return Frame(engine.rotation, engine.to_car(mount.foot))
+
+
+def build(spec: Spec) -> Part.Solid:
+    """The sleeve with the cross bolt's hole, one solid: coped to the top of the cross member, or beside it with the two bracket plates
+    that are coped to it."""
+    radius, member, wall = spec.diameter / 2, spec.member_diameter / 2, layout.SLEEVE_WALL
+    bar = tube.header_bar(tube.Header((0.0, 0.0, 0.0), spec.member_axis, spec.member_diameter), 3 * spec.diameter)
+    along, seat = Vector(*spec.member_axis).normalize(), Vector(spec.aside, 0, spec.bolt_z)
+    drill = Part.makeCylinder(spec.bolt_hole / 2, 4 * spec.diameter, seat - along * (2 * spec.diameter), along)
+    if spec.aside == 0.0:
+        # The cope ends above the member's axis: a sleeve as wide as the member would end in feather edges there.
+        return tube.largest(tube.straight(Vector(0, 0, 0.3 * member), Vector(0, 0, spec.high), spec.diameter, wall).cut([bar, drill]))
+    corners = [Vector(0, 0, 0.6 * member), Vector(spec.aside, 0, spec.high), Vector(spec.aside, 0, spec.low), Vector(0, 0, -0.6 * member)]
+    profile = Part.Face(Part.makePolygon(corners + corners[:1]))
+    plates = []
+    for sign in (1.0, -1.0):
+        plate = profile.extrude(Vector(0, wall, 0))
+        plate.translate(Vector(0, sign * layout.BRACKET_SPREAD * spec.diameter - wall / 2, 0))
+        plates.append(plate)
+    length = spec.high - spec.low
+    body = Part.makeCylinder(radius, length, Vector(spec.aside, 0, spec.low)).fuse(plates)
+    bore = Part.makeCylinder(radius - wall, 3 * length, Vector(spec.aside, 0, spec.low - length))
+    return tube.largest(body.cut([bore, bar, drill]))

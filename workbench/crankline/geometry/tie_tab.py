@@ -19,9 +19,6 @@ from .rail_clamp import EDGE_DISTANCE, INCH, SIDES
 
 VERSION = 1
 
-BEND_RATIO = 1.0
-"""Inside bend radius over thickness (common practice, no source)."""
-
 
 @dataclass(frozen=True)
 class Spec:
@@ -44,18 +41,14 @@ def spec(mid: model.MidPlate, tabs: model.RailTabs, support: model.SupportTube, 
     mid, tabs, support = filled(mid), filled(tabs), filled(support)
     y, hole_z, hole = next(item for item in plate_layout.tie_holes(mid, tabs, support, scene) if item[0] * SIDES[side] > 0.0)
     radius = support.section.outer_diameter / 2.0
-    bend = BEND_RATIO * tabs.thickness
+    bend = plate_layout.BEND_RATIO * tabs.thickness
     least = max(radius, tabs.thickness + bend)
     if support.behind_plate < least:
         raise ValueError(f"mounts.support_tube.behind_plate: {support.behind_plate / INCH:.3f} in leaves no room for tube and tie tabs behind "
                          f"the mid plate; give at least {least / INCH:.3f} in")
     x_front = -scene.stack.total
     x_rear = x_front - support.behind_plate - 0.5 * radius
-    z_top = support.above_crank - radius
-    if z_top - tabs.thickness - bend < hole_z + tabs.bolt:
-        raise ValueError(f"mounts.support_tube.above_crank: its underside stands {(z_top - hole_z) / INCH:.3f} in above the tie bolts, at least "
-                         f"{(tabs.thickness + bend + tabs.bolt) / INCH:.3f} in is needed for the tie tabs; raise the tube")
-    return Spec(y, tabs.width, x_front, x_rear, hole_z - EDGE_DISTANCE * tabs.bolt, z_top, tabs.thickness, bend, hole_z, hole)
+    return Spec(y, tabs.width, x_front, x_rear, hole_z - EDGE_DISTANCE * tabs.bolt, support.above_crank - radius, tabs.thickness, bend, hole_z, hole)
 
 
 def section(spec: Spec) -> outline.Loop:

@@ -1,4 +1,4 @@
-"""Transmission mount: tab on the tail's pad and tube below it, and the receiver on the cross member that takes the tube.
+"""Transmission mount: tab on the tail's pad and tube below it, which stands in the receiver on the cross member (``receiver``).
 
 To change the transmission: jack under it, tail bolts out, cross bolt out; the tube slides down in its receiver, is lifted out and lies
 flat on the cross member (``folded``). Engine frame, mm; where everything stands, and why, is in ``mount_layout``.
@@ -84,28 +84,6 @@ def _bolt_hole(spec: Spec) -> Part.Solid:
     direction = Vector(*spec.member_axis).normalize()
     seat, reach = cross_bolt_seat(spec), 2 * spec.receiver_diameter
     return Part.makeCylinder((spec.cross_bolt + layout.BOLT_CLEARANCE) / 2, 2 * reach, seat - direction * reach, direction)
-
-
-def build_receiver(spec: Spec) -> Part.Solid:
-    """The receiver's sleeve with the cross bolt's hole, one solid: coped to the top of the cross member, or beside it with the two
-    bracket plates that are coped to it."""
-    (low, high), (x, y), foot = spec.receiver_span, spec.head, Vector(*spec.foot)
-    bar = tube.header_bar(tube.Header(tuple(foot), spec.member_axis, spec.member_diameter), 3 * spec.receiver_diameter)
-    radius, bore = spec.receiver_diameter / 2, spec.receiver_diameter / 2 - layout.SLEEVE_WALL
-    if spec.side == 0:
-        # The cope ends above the member's axis: a sleeve as wide as the member would end in feather edges there.
-        start = Vector(x, y, foot.z + 0.3 * spec.member_diameter / 2)
-        return tube.largest(tube.straight(start, Vector(x, y, high), 2 * radius, layout.SLEEVE_WALL).cut([bar, _bolt_hole(spec)]))
-    at_member = 0.6 * spec.member_diameter / 2
-    corners = [Vector(foot.x, 0, foot.z + at_member), Vector(x, 0, high), Vector(x, 0, low), Vector(foot.x, 0, foot.z - at_member)]
-    profile, thickness = Part.Face(Part.makePolygon(corners + corners[:1])), layout.SLEEVE_WALL
-    plates = []
-    for sign in (1.0, -1.0):
-        plate = profile.extrude(Vector(0, thickness, 0))
-        plate.translate(Vector(0, y + sign * layout.BRACKET_SPREAD * 2 * radius - thickness / 2, 0))
-        plates.append(plate)
-    body = Part.makeCylinder(radius, high - low, Vector(x, y, low)).fuse(plates)
-    return tube.largest(body.cut([Part.makeCylinder(bore, 3 * (high - low), Vector(x, y, low - (high - low))), bar, _bolt_hole(spec)]))
 
 
 def folded(spec: Spec) -> FreeCAD.Placement:

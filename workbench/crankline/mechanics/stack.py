@@ -23,6 +23,7 @@ class StackFit:
 
     plates: protector and mid plate together, how far back the transmission goes and how much longer every bolt through
     the plates must be. dowel_in_bell: dowel standing out behind the plates; at or below 0 the bell is not located.
+    thread_in_block: what of the bell's bolts stands in the block; at or below 0 they do not reach it.
 
     Automatic, all as against the same parts without plates and without spacers:
     converter_gap: between the spacers on the pads and the flexplate, converter pushed home; the converter is drawn forward
@@ -47,6 +48,7 @@ class StackFit:
     gearbox_behind_block: float | None = None
     input_ahead_of_block: float | None = None
     input_length: float | None = None
+    thread_in_block: float | None = None
 
     @property
     def gap_fits(self) -> bool | None:
@@ -63,6 +65,8 @@ def stack_fit(engine: model.Engine, transmission: model.Transmission, stack: Sta
     engine, transmission = filled(engine), filled(transmission)
     plates = stack.total
     dowel = None if engine.dowel_length is None else engine.dowel_length - plates
+    bolts = transmission.bell_bolts
+    thread = None if bolts is None else bolts.length - bolts.flange - plates
     if transmission.kind == "automatic":
         spacers = transmission.pad_spacers
         gap = band = None
@@ -71,9 +75,9 @@ def stack_fit(engine: model.Engine, transmission: model.Transmission, stack: Sta
             gap = bare - spacers
             band = max(0.0, bare - CONVERTER_GAP[1]), max(0.0, bare - CONVERTER_GAP[0])
         return StackFit("automatic", plates, dowel, converter_gap=gap, spacers_for_gap=band, pilot_lost=spacers,
-                        pump_lost=plates - spacers)
+                        pump_lost=plates - spacers, thread_in_block=thread)
     depth, beyond = transmission.bellhousing_depth, transmission.input_beyond_bell_face
     return StackFit("manual", plates, dowel, pilot_lost=plates,
                     gearbox_behind_block=None if depth is None else plates + depth,
                     input_ahead_of_block=None if beyond is None else beyond - plates,
-                    input_length=None if depth is None or beyond is None else depth + beyond)
+                    input_length=None if depth is None or beyond is None else depth + beyond, thread_in_block=thread)

@@ -1,10 +1,14 @@
 """Quantities of the stack between block and transmission: what its plates do to converter, dowels, pilot and input shaft."""
 from __future__ import annotations
 
+from ... import catalog, model
 from ...mechanics.stack import StackFit, stack_fit
-from ..measuring import Measurement, NotEvaluated, quantity
+from ...record import entries
+from ..measuring import Measurement, NotEvaluated, Setting, quantity
 
 INCH = 25.4
+SAME = 0.01
+"""Hole and dowel that differ by less, mm, are of one size."""
 
 
 def _fit(context) -> tuple[StackFit, tuple]:
@@ -56,3 +60,25 @@ def input_ahead_of_block(snapshot, context):
         raise NotEvaluated("how far the input shaft stands out is not known; give transmission.input_beyond_bell_face")
     how = f"input shaft beyond the bell's front face less plates of {fit.plates / INCH:.3f} in"
     return (Measurement(fit.input_ahead_of_block, ("transmission",), how=how, points=points),)
+
+
+@quantity("bell_bolt_engagement", "ratio", block=Setting("choice", None, "material of the block", entries(model.Engine)["material"].choices))
+def bell_bolt_engagement(snapshot, context):
+    """Thread of the bell's bolts that stands in a block of one material, over the diameter of the bolts."""
+    fit, points = _fit(context)
+    engine = context.scene.engine
+    if fit.thread_in_block is None:
+        return ()
+    if engine.material is None:
+        raise NotEvaluated("the material of the block is not known, so it is not known how deep its threads must be; give engine.material")
+    if engine.material != context.settings["block"]:
+        return ()
+    holes = [size for _y, _z, size in engine.rear_holes if not engine.dowel_diameter or abs(size - engine.dowel_diameter) >= SAME]
+    bolt = catalog.bolt_in(min(holes)) if holes else None
+    if bolt is None:
+        raise NotEvaluated("no hole of engine.rear_holes, dowels not counted, passes a bolt of the catalogue with its usual clearance, so the "
+                           "size of the bell's bolts is not known; give the holes as a plate gets them")
+    bolts = context.scene.transmission.bell_bolts
+    how = (f"{fit.thread_in_block / INCH:.3f} in of a {bolt.diameter / INCH:.3f} in bolt: {bolts.length / INCH:.3f} in under the head, less "
+           f"{bolts.flange / INCH:.3f} in of flange and {fit.plates / INCH:.3f} in of plates")
+    return (Measurement(fit.thread_in_block / bolt.diameter, ("transmission",), how=how, points=points),)
