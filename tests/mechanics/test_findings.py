@@ -398,6 +398,22 @@ def test_an_unsound_object_that_made_no_part_is_not_passed_over():
     assert one(outcome, "DEMO-ENCLOSURE").state == findings.NOT_EVALUATED
 
 
+def test_what_the_host_cannot_measure_is_not_evaluated_and_the_rest_is():
+    class Broken(fakes.FakeMeasurer):
+        def closed_angle(self, shape, center, reach, members=()):
+            raise RuntimeError("BRep_API: command not done")
+
+        def tube(self, shape):
+            raise RuntimeError("")
+
+    outcome = run(fakes.snapshot(fakes.automatic()), measurer=Broken())
+    closed = one(outcome, "NHRA-LOOP-CLOSED")
+    assert closed.state == findings.NOT_EVALUATED and "FreeCAD could not measure the shape (BRep_API: command not done)" in closed.reason
+    enclosure = one(outcome, "DEMO-ENCLOSURE")
+    assert enclosure.state == findings.NOT_EVALUATED and enclosure.subjects == ("enclosure",) and "(RuntimeError)" in enclosure.reason
+    assert one(outcome, "NHRA-LOOP-SECTION", "loop/rear").state == findings.PASSED and outcome.exit_code == 4
+
+
 def test_unsound_layout_blocks_everything_measured_and_exits_3():
     outcome = run(fakes.snapshot(fakes.automatic(), unsound=[fakes.unsound("layout", "touched", blocking=True)]))
     measured = [item for item in outcome.findings if item.rule_set != "document_health" and item.state != findings.NOT_APPLICABLE]

@@ -60,17 +60,27 @@ def _measured(rule: Rule, snapshot: Snapshot, context: Context, why: str, digest
     key = (rule.quantity, rule.settings)
     if key not in cache:
         context.settings = dict(rule.settings)
+        context.handed_out.clear()
         try:
             cache[key] = quantity.function(snapshot, context)
         except (NotEvaluated, ValueError) as reason:
             # Mechanics refuse impossible numbers by a ValueError of one sentence.
             cache[key] = str(reason)
+        except RuntimeError as error:
+            cache[key] = (_not_measured(error, tuple(sorted(context.handed_out))),)
     results = cache[key]
     if isinstance(results, str):
         return [_finding(rule, NOT_EVALUATED, applies=why, reason=results)]
     if not results:
         return [_finding(rule, NOT_APPLICABLE, applies=why, reason="the car has nothing that this rule measures")]
     return [_judged(rule, quantity.kind, result, why, digests) for result in results]
+
+
+def _not_measured(error: RuntimeError, keys: tuple[str, ...]) -> Unmeasured:
+    """What the host could not do (Part.OCCError is a RuntimeError); about a part where only one had been asked for."""
+    told = " ".join(str(error).split()).rstrip(".") or type(error).__name__
+    return Unmeasured(keys if len(keys) == 1 else (), f"FreeCAD could not measure the shape{'' if len(keys) == 1 else 's'} ({told}); run Rebuild "
+                      "Shapes, and look at what was edited by hand")
 
 
 def _judged(rule: Rule, kind: str, result: Measurement | Unmeasured, why: str, digests: dict) -> Finding:

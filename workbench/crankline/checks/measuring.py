@@ -194,6 +194,8 @@ class Context:
         self._measurer = measurer
         self.car: model.Car = record.filled(snapshot.car)
         self.settings: Mapping[str, Any] = {}
+        self.handed_out: set[str] = set()
+        """Keys of the parts that were handed out to be measured; the engine empties it before each quantity."""
         self._unsound = {}
         for item in snapshot.unsound:
             if item.kind not in HARMLESS:
@@ -229,6 +231,7 @@ class Context:
             reason = f"{part.key} has no shape; recompute the document"
         if reason is not None:
             raise NotEvaluated(reason)
+        self.handed_out.add(part.key)
         return part
 
     def part(self, key: str) -> PartView | None:

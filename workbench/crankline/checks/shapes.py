@@ -105,7 +105,10 @@ class HostMeasurer:
         return Tube(found.length, found.outer_diameter, found.wall, rear, front)
 
     def solid(self, shape: Any) -> dict[str, Any]:
-        """Volume in mm3 and box (x, y, z of the low corner, then of the high corner) in mm, to 1e-3."""
+        """Volume in mm3 and box (x, y, z of the low corner, then of the high corner) in mm, to 1e-3; nothing of a
+        shape without faces."""
+        if not shape.Faces:
+            return {}
         # A copy without its mesh, because a box depends on the mesh that a view has left in the shape.
         box = shape.copy(True, False).optimalBoundingBox(False)
         return {"volume": measure.volume(shape),

@@ -37,7 +37,7 @@ def body(part, snapshot, context):
     """A part as the clearances want it; NotEvaluated where it may not be measured."""
     from ..clearance import Body
     context.sound(part)
-    if not hasattr(part.shape, "distToShape"):
+    if not hasattr(part.shape, "distToShape") or not part.shape.Faces:
         raise NotEvaluated(f"{part.key} has no shape that can be measured; recompute the document")
     # A shape edited by hand keeps the digest of what it was made from.
     edited = any(item.key == part.key and item.kind == "edited" for item in snapshot.unsound)
