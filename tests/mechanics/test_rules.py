@@ -164,6 +164,13 @@ BAD = {
     "unknown formula": (("{in: 24 in, mm: 600 mm}", "{formula: guess, unit: in}"), "one of", "limit.formula"),
     "formula of another kind": (("{in: 24 in, mm: 600 mm}", "{formula: joint_angle_by_length, unit: deg}"),
                                 "of kind angle", "limit.formula"),
+    "formula that the quantity cannot serve": (("{in: 24 in, mm: 600 mm}", "{formula: disengage_travel, unit: in}"),
+                                               "disengage_travel needs the disengage travel, which crank_height does not give; give the limit as a "
+                                               "figure", "limit.formula"),
+    "formula that another one can take the place of": (
+        ('crank_height\n    comparison: "<="\n    limit: {in: 24 in, mm: 600 mm}',
+         'clearance_hole\n    settings: {threads: inch}\n    comparison: "<="\n    limit: {formula: service_path_length, unit: in}'),
+        "use one of close_clearance_hole, loose_clearance_hole, or give", "limit.formula"),
     "alternatives for a plain quantity": (("limit: {in: 24 in, mm: 600 mm}", "alternatives: [{form: tube}]"),
                                           "compared by limit", "limit"),
     "within without low": (('"<="', "within"), "{low: ..., high: ...}", "limit"),
@@ -251,6 +258,30 @@ def test_a_setting_chooses_which_figure_binds(binds, expected):
 def test_quantities_and_formulas_say_what_they_measure():
     for item in (*measuring.QUANTITIES.values(), *measuring.FORMULAS.values()):
         assert item.doc and len(item.doc) > 20
+
+
+def test_every_formula_has_a_quantity_that_gives_what_it_needs():
+    for formula in measuring.FORMULAS.values():
+        assert formula.needs
+        assert any(one.kind == formula.kind and set(formula.needs) <= set(one.gives) for one in measuring.QUANTITIES.values()), formula.name
+
+
+def test_a_quantity_gives_what_it_declares_and_nothing_else():
+    given = {name: set() for name in measuring.QUANTITIES}
+    for car in (fakes.automatic(), fakes.clutch()):
+        shot = fakes.snapshot(car)
+        context = measuring.Context(shot, fakes.FakeMeasurer())
+        for rule in rules.select([name for name in rules.available() if name != "service"]).rules:
+            context.settings = dict(rule.settings)
+            try:
+                found = measuring.QUANTITIES[rule.quantity].function(shot, context)
+            except measuring.NotEvaluated:
+                continue
+            for item in found:
+                given[rule.quantity] |= set(getattr(item, "given", ()))
+    for name, names in given.items():
+        assert names <= set(measuring.QUANTITIES[name].gives), name
+    assert given["joint_angle"] == {"joint_distance", "shaft_speed"} and given["clearance_hole"] == {"hole_close", "hole_loose"}
 
 
 # --- triggers ---------------------------------------------------------------------------------------------------------

@@ -69,13 +69,15 @@ class Setting:
 @dataclass(frozen=True)
 class Quantity:
     """A registered measuring function. kind: of its unit. components: names of what `Measurement.parts` holds, each with
-    its kind (`word` or a kind of unit); a quantity with components is compared by alternatives."""
+    its kind (`word` or a kind of unit); a quantity with components is compared by alternatives. gives: names that its
+    `Measurement.given` holds where they are known; a limit formula that needs others is refused."""
     name: str
     kind: str
     doc: str
     function: Callable[[Snapshot, "Context"], tuple]
     settings: Mapping[str, Setting]
     components: Mapping[str, str]
+    gives: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -93,7 +95,7 @@ QUANTITIES: dict[str, Quantity] = {}
 FORMULAS: dict[str, Formula] = {}
 
 
-def quantity(name: str, kind: str, *, components: Mapping[str, str] | None = None, **settings: Setting):
+def quantity(name: str, kind: str, *, components: Mapping[str, str] | None = None, gives: tuple[str, ...] = (), **settings: Setting):
     """Register a measuring function of (snapshot, context); its docstring's first line says what it measures."""
     if kind not in units.UNITS and kind not in PLAIN:
         raise ValueError(f"quantity {name}: {kind!r} is no kind of unit")
@@ -102,7 +104,7 @@ def quantity(name: str, kind: str, *, components: Mapping[str, str] | None = Non
         if name in QUANTITIES:
             raise ValueError(f"quantity {name} is registered twice")
         doc = " ".join(function.__doc__.split())
-        QUANTITIES[name] = Quantity(name, kind, doc, function, settings, dict(components or {}))
+        QUANTITIES[name] = Quantity(name, kind, doc, function, settings, dict(components or {}), gives)
         return function
     return register
 

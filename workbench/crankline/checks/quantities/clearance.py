@@ -280,7 +280,7 @@ def _lowest(item, zone: str, edge: float, cache, bound: float | None):
 # --- service ----------------------------------------------------------------------------------------------------------
 
 
-@quantity("pan_gap_in_plan", "length")
+@quantity("pan_gap_in_plan", "length", gives=("disengage_travel",))
 def pan_gap_in_plan(snapshot, context):
     """Along the car, from the rear edge of the transmission's pan to the cross member behind it, seen from above; negative where
     they overlap."""
