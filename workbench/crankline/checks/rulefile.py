@@ -214,6 +214,8 @@ def _setting(node: Node, setting: Setting) -> Any:
             if word not in setting.choices:
                 raise node.error(f"{source.shown(word)} was found; {schema.listed(setting.choices)} is allowed"
                                  f"{schema.closest(word, setting.choices)}")
+            if found.count(word) > 1:
+                raise node.error(f"{source.shown(word)} was found {found.count(word)} times; name each once")
         return found
     if setting.kind == "choice":
         word = _word(node)
