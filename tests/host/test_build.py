@@ -144,6 +144,14 @@ def test_wrong_use_is_one_sentence(run_cli, arguments, wording):
     assert done.returncode == 2 and len(lines) == 1 and wording in lines[0], done.log
 
 
+def test_a_rule_file_named_like_a_set_is_refused_and_both_are_told(run_cli, tmp_path):
+    own = tmp_path / "document_health.yaml"
+    own.write_text('rule_set: 1\ntitle: t\nedition: "1"\nrules: []\n')
+    done = run_cli("check", ROOT / "demo_assemblies" / "open_clutch.yaml", "--rules", own, "--quiet")
+    sentence, = done.stderr.splitlines()
+    assert done.returncode == 2 and sentence.startswith(f"--rules: {own} would be") and "catalog/rules/document_health.yaml" in sentence
+
+
 def test_a_refused_car_leaves_an_earlier_output_untouched(built, run_cli, tmp_path):
     out = tmp_path / "out"
     shutil.copytree(built["open_clutch"][0], out)

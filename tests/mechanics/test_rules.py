@@ -245,6 +245,36 @@ def test_a_set_may_include_others_and_switch_rules_off_with_a_reason(tmp_path):
         rules.select([], [str(own)])
 
 
+@pytest.mark.parametrize("name", [rules.ALWAYS, "practice", "strength"])
+def test_a_file_does_not_take_the_place_of_a_set(tmp_path, name):
+    own = tmp_path / f"{name}.yaml"
+    own.write_text(GOOD)
+    for names in ([], ["practice"]):
+        with pytest.raises(rules.RuleError) as refused:
+            rules.select(names, [str(own)])
+        told = str(refused.value)
+        assert str(own) in told and f"{rules.FOLDER}/{name}.yaml" in told and told.startswith("--rules: ") and "another name" in told
+
+
+def test_of_two_files_of_one_name_none_is_dropped(tmp_path):
+    files = []
+    for folder in ("one", "two"):
+        (tmp_path / folder).mkdir()
+        files.append(tmp_path / folder / "own.yaml")
+        files[-1].write_text(GOOD.replace("A-1", f"A-{folder}"))
+    with pytest.raises(rules.RuleError) as refused:
+        rules.select(["practice"], map(str, files))
+    assert all(str(path) in str(refused.value) for path in files)
+
+
+def test_a_file_may_be_named_twice_and_a_set_by_its_file(tmp_path):
+    own = tmp_path / "own.yaml"
+    own.write_text(GOOD)
+    files = [str(own), str(own), f"{rules.FOLDER}/strength.yaml", f"{rules.FOLDER}/{rules.ALWAYS}.yaml"]
+    chosen = rules.select(["practice"], files)
+    assert {item.name for item in chosen.sets} == {"practice", "own", "strength", rules.ALWAYS}
+
+
 def test_sets_that_include_each_other_end(tmp_path):
     for name, other in (("one", "two"), ("two", "one")):
         (tmp_path / f"{name}.yaml").write_text(f'rule_set: 1\ntitle: t\nedition: "1"\ninclude: [{other}]\nrules: []\n')

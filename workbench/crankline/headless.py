@@ -162,7 +162,8 @@ def _made(session: Session, path: Path, rule_files: list[str]):
     except carfile.CarFileError as error:
         raise Refused(str(error)) from None
     except sets.RuleError as error:
-        raise _refusal(path, str(error), "rules.sets") from None
+        # Of a further rule file the car file knows nothing, so no line of it is to blame.
+        raise (Refused(str(error)) if str(error).startswith("--rules") else _refusal(path, str(error), "rules.sets")) from None
     session.stage("making the document")
     try:
         document = make.document(car, "car", path.resolve().parent)

@@ -19,7 +19,12 @@ _RULE_KEYS = ("id", "title", "quantity", "comparison", "limit", "alternatives", 
 
 def read(path: str) -> RuleSet:
     """The rule set of a file; SourceError with file, line and key path where it is refused."""
-    return typed(source.read(path), os.path.splitext(os.path.basename(path))[0])
+    return typed(source.read(path), name_of(path))
+
+
+def name_of(path: str) -> str:
+    """The name of the rule set that a file holds."""
+    return os.path.splitext(os.path.basename(path))[0]
 
 
 def parse(data: str, name: str = "rules") -> RuleSet:
