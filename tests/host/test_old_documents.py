@@ -2,6 +2,8 @@
 they lack, or hold as an older builder made it, is told and repaired."""
 from __future__ import annotations
 
+import json
+
 import FreeCAD as App
 import pytest
 from conftest import ROOT
@@ -72,3 +74,12 @@ def test_parts_that_schema_1_did_not_have_are_added_with_their_defaults():
         assert all(obj.MassKg > 0.05 and len(obj.Shape.Solids) == 1 for obj in mounts)
     finally:
         App.closeDocument(document.Name)
+
+
+def test_waivers_of_older_documents_are_read_without_what_they_did_not_say():
+    from crankline.features.data import waivers_from, waivers_text
+    row = {"rule": "PRA-AXLE", "subjects": ["engine"], "reason": "the class allows it", "author": "A. Builder", "date": "2026-03-01",
+           "expires": None, "edition": "1", "measured": 86.0}
+    found, = waivers_from(json.dumps([row]))
+    assert (found.measured, found.compared, found.subjects) == (86.0, None, ("engine",))
+    assert waivers_from(waivers_text((found,))) == (found,)

@@ -519,6 +519,46 @@ def test_a_waiver_without_a_measured_value_says_what_to_add():
     assert found.state == findings.WAIVER_VOID and "add measured: 86" in found.reason
 
 
+LOOP = """
+rule_set: 1
+title: t
+edition: "1"
+rules:
+  - {id: OWN-SECTION, title: t, quantity: loop_section, comparison: ">=", severity: warning, hint: h, basis: {document: d, source: seen},
+     alternatives: [{form: tube, outer_diameter: 1.25 in, wall: 0.095 in}]}
+"""
+
+
+def section(outer, wall, compared, measured=0.083, form="tube"):
+    """The finding of a loop of a section with a waiver that was given for a wall of 0.083 in."""
+    rule, = rules.parse(LOOP).rules
+    shape = loop_at(3.0, form=form, outer_diameter=outer * INCH, wall=wall * INCH, thickness=6.0, width=50.0)
+    found = [item for item in engine.evaluate([rule], shape, fakes.FakeMeasurer()) if item.subjects == ("loop/front",)]
+    (judged,), _unused = waivers.apply(found, (waiver("OWN-SECTION", measured, ("loop/front",), compared=compared),), DATE)
+    return judged
+
+
+def test_a_waiver_holds_for_the_size_that_it_was_given_for():
+    held = section(1.25, 0.083, "wall (in)")
+    assert held.state == findings.WAIVED and (held.component, held.compared) == ("wall", "wall (in)")
+    worse = section(1.25, 0.082, "wall (in)")
+    assert worse.state == findings.WAIVER_VOID and "is worse than" in worse.reason
+    other = section(0.5, 0.095, "wall (in)")
+    assert other.state == findings.WAIVER_VOID
+    assert "given for 0.083 wall (in), and what decides now is 0.5 outer diameter (in)" in other.reason
+    unit = section(1.25, 0.083, "wall (mm)")
+    assert unit.state == findings.WAIVER_VOID and "wall (mm)" in unit.reason
+    gone = section(1.25, 0.083, "wall (in)", form="box")
+    assert gone.state == findings.WAIVER_VOID and "nothing is measured now" in gone.reason
+
+
+def test_a_waiver_that_does_not_say_of_which_size_says_what_to_add():
+    found = section(0.5, 0.095, None)
+    assert found.state == findings.WAIVER_VOID and "add compared: outer diameter (in), if it was that" in found.reason
+    again = section(0.5, 0.095, "outer diameter (in)", measured=0.5)
+    assert again.state == findings.WAIVED
+
+
 def test_a_protective_part_cannot_be_waived():
     snapshot = loop_at(3.0, closed=6.0)
     car = fakes.with_rules(snapshot.car, waivers=(waiver("NHRA-LOOP-CLOSED", math.degrees(6.0), ("loop/front",)),))
