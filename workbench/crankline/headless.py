@@ -14,7 +14,7 @@ import time
 from pathlib import Path
 from typing import Callable, TextIO
 
-from .outputs import OutputError, Staging, write_all
+from .outputs import OutputError, Staging, is_sheet, tell_removed, write_all
 
 CLEAN, FINDINGS, REFUSED, BROKEN, INCOMPLETE, INTERNAL = range(6)
 LEVELS = ("error", "warning", "advice")
@@ -228,7 +228,8 @@ def sheets(session: Session, options) -> int:
         except drawing.SheetError as error:
             session.fail(str(error))
             return INCOMPLETE
-        names = staging.publish()
+        names, removed = staging.publish(is_sheet)
+    tell_removed(session, removed)
     for name in names:
         session.say(str(folder / name))
     return CLEAN

@@ -1,0 +1,71 @@
+"""What a run puts into its folder, what it takes out of it, and what it leaves alone."""
+from __future__ import annotations
+
+import hashlib
+import json
+
+import pytest
+
+from crankline.outputs import Staging, is_sheet
+
+
+def put(folder, files):
+    for name, text in files.items():
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder / name).write_text(text)
+
+
+def run(target, files, replaces=lambda _name: True, report=True):
+    """A run that writes these files; what it removed."""
+    with Staging(target) as staging:
+        put(staging.folder, files)
+        if report:
+            put(staging.folder, {"report.json": json.dumps({"files": staging.digests()})})
+        names, removed = staging.publish(replaces)
+    assert names == sorted(files) + ["report.json"] * report
+    return removed
+
+
+def here(folder):
+    return {str(path.relative_to(folder)) for path in folder.rglob("*") if path.is_file()}
+
+
+FIRST = {"car.step": "1", "side-view.pdf": "1", "flat/mid-plate.dxf": "1", "flat/front-plate.dxf": "1", "flat/protector.dxf": "1"}
+
+
+def test_cut_files_of_parts_that_are_gone_go_and_all_else_stays(tmp_path):
+    assert run(tmp_path, FIRST) == []
+    own = {"flat/my own.dxf": "mine", "notes.txt": "mine", "flat/protector.dxf": "edited by hand"}
+    put(tmp_path, own)
+    second = {"car.step": "2", "side-view.pdf": "2", "flat/mid-plate.dxf": "1"}
+    assert run(tmp_path, second) == ["flat/front-plate.dxf"]
+    assert here(tmp_path) == {*second, *own, "report.json"}
+    assert json.loads((tmp_path / "report.json").read_text())["files"].keys() == second.keys()
+    assert (tmp_path / "flat/protector.dxf").read_text() == "edited by hand"
+
+
+def test_a_run_removes_only_what_it_makes(tmp_path):
+    run(tmp_path, FIRST)
+    assert run(tmp_path, {"side-view.pdf": "2", "flat/mid-plate.dxf": "2"}, is_sheet, report=False) == ["flat/front-plate.dxf",
+                                                                                                       "flat/protector.dxf"]
+    assert (tmp_path / "car.step").is_file()
+    assert run(tmp_path, {"checks.xml": "3"}, lambda _name: False) == []
+    assert (tmp_path / "car.step").is_file() and (tmp_path / "flat/mid-plate.dxf").is_file()
+
+
+@pytest.mark.parametrize("text", ["", "{", "[]", '{"files": 3}', '{"files": {"flat/a.dxf": 3}}', "\xff"])
+def test_a_report_that_says_nothing_removes_nothing(tmp_path, text):
+    put(tmp_path, {"report.json": text, "flat/a.dxf": "1"})
+    assert run(tmp_path, {"car.step": "1"}) == [] and (tmp_path / "flat/a.dxf").is_file()
+
+
+def test_nothing_outside_the_folder_and_nothing_behind_a_link_is_removed(tmp_path):
+    target, other = tmp_path / "target", tmp_path / "other"
+    put(other, {"a.dxf": "1", "b.dxf": "1"})
+    put(target, {"c.dxf": "1"})
+    (target / "flat").symlink_to(other)
+    (target / "link.dxf").symlink_to(target / "c.dxf")
+    digest = hashlib.sha256(b"1").hexdigest()
+    put(target, {"report.json": json.dumps({"files": dict.fromkeys(["../other/a.dxf", str(other / "b.dxf"), "flat/a.dxf", "link.dxf"], digest)})})
+    assert run(target, {"car.step": "1"}) == []
+    assert here(other) == {"a.dxf", "b.dxf"} and (target / "link.dxf").is_symlink()
