@@ -236,6 +236,23 @@ d.saveAs({str(path)!r})
     assert not (tmp_path / "out" / "report.json").exists()
 
 
+def test_a_document_that_names_an_unknown_rule_set_is_refused_by_check_and_sheets_alike(run_cli, tmp_path, freecadcmd):
+    code = f"""
+import sys; sys.path.insert(0, {str(ROOT / "workbench")!r})
+import FreeCAD as App
+from crankline import carfile
+from crankline.features import make
+document = make.document(carfile.read({str(ROOT / "demo_assemblies" / "open_clutch.yaml")!r}), "car")
+next(obj for obj in document.Objects if getattr(obj, "Kind", "") == "car").Sets = ["practise"]
+document.saveAs({str(tmp_path / "car.FCStd")!r})
+"""
+    freecadcmd(code)
+    told = [run_cli(*arguments, "--quiet") for arguments in (("check", tmp_path / "car.FCStd"),
+                                                             ("sheets", tmp_path / "car.FCStd", "--out", tmp_path / "out"))]
+    assert [done.returncode for done in told] == [2, 2], [done.log for done in told]
+    assert told[0].stderr == told[1].stderr and "did you mean practice" in told[0].stderr and not list((tmp_path / "out").glob("*"))
+
+
 def test_an_engine_through_a_firewall_is_a_finding_not_a_refusal(run_cli, tmp_path):
     text = (ROOT / "demo_assemblies" / "full_bodied_automatic.yaml").read_text(encoding="utf-8")
     path = tmp_path / "through.yaml"

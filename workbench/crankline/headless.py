@@ -219,12 +219,12 @@ def sheets(session: Session, options) -> int:
     document = _document(session, options.document, [])
     layout = _layout(document)
     shot = _snapshot(layout)
-    from . import checks
     from . import sheets as drawing
+    outcome = _outcome(shot, with_remedies=False)   # no sheet tells them
     with Staging(folder) as staging:
         session.stage("drawing the sheets")
         try:
-            drawing.write(shot, read.flats(layout), staging.folder, checks.run(shot).findings)
+            drawing.write(shot, read.flats(layout), staging.folder, outcome.findings)
         except drawing.SheetError as error:
             session.fail(str(error))
             return INCOMPLETE
@@ -254,15 +254,11 @@ def example(session: Session, options) -> int:
 def _judge(session: Session, document, folder: Path | None, options, with_document: bool) -> int:
     from . import checks, compat
     from .features import read
-    from .source import SourceError
     layout = _layout(document)
     session.stage("reading the document")
     shot = _snapshot(layout)
     session.stage("checking")
-    try:
-        outcome = checks.run(shot, fail_on=options.fail_on, event_date=options.event_date, rule_files=options.rules)
-    except (checks.RuleError, SourceError) as error:
-        raise Refused(str(error)) from None
+    outcome = _outcome(shot, fail_on=options.fail_on, event_date=options.event_date, rule_files=options.rules)
     report = checks.report(outcome, shot, compat.host())
     code = outcome.exit_code
     if code == BROKEN:
@@ -273,6 +269,16 @@ def _judge(session: Session, document, folder: Path | None, options, with_docume
     for line in summary(outcome):
         session.say(line)
     return code
+
+
+def _outcome(shot, **options):
+    """What the checks find; a document may name rule sets that this program does not know."""
+    from . import checks
+    from .source import SourceError
+    try:
+        return checks.run(shot, **options)
+    except (checks.RuleError, SourceError) as error:
+        raise Refused(str(error)) from None
 
 
 def summary(outcome) -> list[str]:

@@ -119,7 +119,7 @@ def write_all(session, staging: Staging, document, layout, shot, outcome, report
 def tell_removed(session, names: list[str]) -> None:
     """Say which files of an earlier run are gone."""
     if names:
-        session.stage(f"removed, because this car has no such part any more: {', '.join(names)}")
+        session.stage(f"removed, as an earlier run wrote it and this one does not: {', '.join(names)}")
 
 
 def save_document(document, path: Path) -> None:

@@ -130,7 +130,7 @@ def write_sheets(layout, folder: str) -> list:
     from .. import checks, sheets
     from ..features import read
     shot = settled(layout)
-    written = sheets.write(shot, read.flats(layout), folder, checks.run(shot).findings)
+    written = sheets.write(shot, read.flats(layout), folder, checks.run(shot, with_remedies=False).findings)
     status(f"{len(written)} sheets written to {folder}")
     return written
 
