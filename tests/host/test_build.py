@@ -253,6 +253,49 @@ document.saveAs({str(tmp_path / "car.FCStd")!r})
     assert told[0].stderr == told[1].stderr and "did you mean practice" in told[0].stderr and not list((tmp_path / "out").glob("*"))
 
 
+@pytest.fixture
+def here(monkeypatch):
+    """``here(*arguments)``: the command line in this very process; (exit code, results, errors)."""
+    import io
+
+    import FreeCAD as App
+    from crankline import headless
+
+    def run(*arguments):
+        out, err = io.StringIO(), io.StringIO()
+        code = headless.main([*map(str, arguments), "--quiet"], out, err)
+        return code, out.getvalue(), err.getvalue()
+
+    yield run
+    for name in list(App.listDocuments()):
+        App.closeDocument(name)
+
+
+@pytest.mark.parametrize("command, name, told", [("sheets", "_ezdxf", "need ezdxf"), ("build", "write", "not fit to cut")])
+def test_what_can_be_drawn_stays_where_cut_files_cannot_be_made(here, monkeypatch, tmp_path, command, name, told):
+    """Without ezdxf, and where the fourth cut file fails: the side view stands, no half set of cut files does, exit 4."""
+    from crankline.sheets import dxf
+    from crankline.sheets.page import SheetError
+    write, count = dxf.write, 0
+
+    def fails(flat, path):
+        nonlocal count
+        count += 1
+        if count == 4:
+            raise SheetError(f"{path.name}: it is not fit to cut")
+        return write(flat, path)
+
+    def absent():
+        raise SheetError("flat patterns need ezdxf")
+
+    monkeypatch.setattr(dxf, name, {"_ezdxf": absent, "write": fails}[name])
+    code, _out, err = here(command, ROOT / "demo_assemblies" / "open_clutch.yaml", "--out", tmp_path)
+    files = {str(path.relative_to(tmp_path)) for path in tmp_path.rglob("*") if path.is_file()}
+    assert code == 4 and told in err and len(err.splitlines()) == 1, err
+    assert "side-view.pdf" in files and not any(file.startswith("flat") for file in files)
+    assert (files == {"side-view.pdf"}) is (command == "sheets")
+
+
 def test_an_engine_through_a_firewall_is_a_finding_not_a_refusal(run_cli, tmp_path):
     text = (ROOT / "demo_assemblies" / "full_bodied_automatic.yaml").read_text(encoding="utf-8")
     path = tmp_path / "through.yaml"

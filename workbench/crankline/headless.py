@@ -14,7 +14,7 @@ import time
 from pathlib import Path
 from typing import Callable, TextIO
 
-from .outputs import OutputError, Staging, is_sheet, tell_removed, write_all
+from .outputs import OutputError, Staging, tell_removed, write_all, write_sheets
 
 CLEAN, FINDINGS, REFUSED, BROKEN, INCOMPLETE, INTERNAL = range(6)
 LEVELS = ("error", "warning", "advice")
@@ -214,25 +214,19 @@ def rules(session: Session, options) -> int:
 
 def sheets(session: Session, options) -> int:
     """Car file or saved document to its sheets."""
-    from .features import read
     folder = _folder(options.out)
     document = _document(session, options.document, [])
     layout = _layout(document)
     shot = _snapshot(layout)
-    from . import sheets as drawing
     outcome = _outcome(shot, with_remedies=False)   # no sheet tells them
-    with Staging(folder) as staging:
-        session.stage("drawing the sheets")
-        try:
-            drawing.write(shot, read.flats(layout), staging.folder, outcome.findings)
-        except drawing.SheetError as error:
-            session.fail(str(error))
-            return INCOMPLETE
-        names, removed = staging.publish(is_sheet)
+    session.stage("drawing the sheets")
+    names, removed, missing = write_sheets(layout, shot, outcome.findings, folder)
     tell_removed(session, removed)
     for name in names:
         session.say(str(folder / name))
-    return CLEAN
+    if missing:
+        session.fail(missing)
+    return INCOMPLETE if missing else CLEAN
 
 
 def example(session: Session, options) -> int:

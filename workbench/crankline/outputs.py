@@ -88,22 +88,18 @@ def write_all(session, staging: Staging, document, layout, shot, outcome, report
               with_document: bool) -> int:
     """Write, verify and publish a run's outputs; returns the exit code, 4 where an output is missing."""
     from . import checks
-    folder, incomplete = staging.folder, False
+    folder, missing = staging.folder, ""
     if with_document:
         session.stage("saving the document")
         save_document(document, folder / "car.FCStd")
         session.stage("writing car.step")
         write_step(layout, folder / "car.step")
         session.stage("drawing the sheets")
-        from . import sheets
-        from .features import read
-        try:
-            sheets.write(shot, read.flats(layout), folder, outcome.findings)
-        except sheets.SheetError as error:
-            session.fail(str(error))
-            incomplete = True
+        missing = draw(layout, shot, outcome.findings, folder)
+        if missing:
+            session.fail(missing)
     (folder / "checks.xml").write_text(checks.junit_text(outcome, shot), encoding="utf-8")
-    if incomplete and code in (0, 1):
+    if missing and code in (0, 1):
         code = 4
     report["exit"] = code
     (folder / "findings.csv").write_text(checks.csv_text(report), encoding="utf-8-sig", newline="")
@@ -114,6 +110,28 @@ def write_all(session, staging: Staging, document, layout, shot, outcome, report
     _written, removed = staging.publish(lambda _name: with_document)
     tell_removed(session, removed)
     return code
+
+
+def draw(layout, shot, findings, folder: Path) -> str:
+    """Draw every sheet into a staging folder; one sentence on what is missing, empty where nothing is.
+
+    What is finished stays; of the cut files either all or none, so that no half set is cut.
+    """
+    from . import sheets
+    from .features import read
+    try:
+        sheets.write(shot, read.flats(layout), folder, findings)
+    except sheets.SheetError as error:
+        shutil.rmtree(folder / "flat", ignore_errors=True)
+        return str(error)
+    return ""
+
+
+def write_sheets(layout, shot, findings, target: Path) -> tuple[list[str], list[str], str]:
+    """Draw, verify and publish a car's sheets alone; names of what was written and of what was removed, and what is missing."""
+    with Staging(target) as staging:
+        missing = draw(layout, shot, findings, staging.folder)
+        return (*staging.publish(is_sheet), missing)
 
 
 def tell_removed(session, names: list[str]) -> None:

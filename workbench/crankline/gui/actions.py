@@ -125,14 +125,19 @@ def write_car_file(layout, path: str) -> None:
         status(f"{path} written")
 
 
-def write_sheets(layout, folder: str) -> list:
-    """Write side view and flat patterns to a folder; the paths."""
-    from .. import checks, sheets
-    from ..features import read
+def write_sheets(layout, folder: str) -> list[str]:
+    """Write side view and flat patterns to a folder; their names. ActionError says what is missing, beside what was written."""
+    from pathlib import Path
+
+    from .. import checks, outputs
     shot = settled(layout)
-    written = sheets.write(shot, read.flats(layout), folder, checks.run(shot, with_remedies=False).findings)
-    status(f"{len(written)} sheets written to {folder}")
-    return written
+    found = checks.run(shot, with_remedies=False).findings
+    names, removed, missing = outputs.write_sheets(layout, shot, found, Path(folder))
+    if missing:
+        raise ActionError(f"{missing.rstrip('.')}; {', '.join(names) or 'nothing'} was written to {folder}")
+    gone = f"; removed, as an earlier run wrote it and this one does not: {', '.join(removed)}" if removed else ""
+    status(f"{len(names)} sheets written to {folder}{gone}")
+    return names
 
 
 def rebuild(document) -> None:
