@@ -1,12 +1,16 @@
 """What a run puts into its folder, what it takes out of it, and what it leaves alone."""
 from __future__ import annotations
 
+import errno
 import hashlib
+import io
 import json
+import os
 
 import pytest
 
-from crankline.outputs import Staging, is_sheet
+from crankline import headless
+from crankline.outputs import OutputError, Staging, is_sheet
 
 
 def put(folder, files):
@@ -69,3 +73,49 @@ def test_nothing_outside_the_folder_and_nothing_behind_a_link_is_removed(tmp_pat
     put(target, {"report.json": json.dumps({"files": dict.fromkeys(["../other/a.dxf", str(other / "b.dxf"), "flat/a.dxf", "link.dxf"], digest)})})
     assert run(target, {"car.step": "1"}) == []
     assert here(other) == {"a.dxf", "b.dxf"} and (target / "link.dxf").is_symlink()
+
+
+# --- what is said where a run is stopped ---------------------------------------------------------------------------------
+
+
+def stopped(monkeypatch, target, error, files=(), publish_until=None):
+    """What the command line says of an error in a run that had staged these files, the error coming at one of them."""
+    def action(session, options):
+        session.target = target
+        with Staging(target, session.placed) as staging:
+            put(staging.folder, dict.fromkeys(files, "1"))
+            if publish_until is None:
+                raise error
+            replace = os.replace
+
+            def fails(source, place):
+                if str(place).endswith(publish_until):
+                    raise error
+                replace(source, place)
+            monkeypatch.setattr(os, "replace", fails)
+            staging.publish()
+
+    monkeypatch.setattr(headless, "check", action)
+    err = io.StringIO()
+    code = headless.main(["check", "car.yaml"], io.StringIO(), err)
+    sentence, = err.getvalue().splitlines()
+    return code, sentence
+
+
+@pytest.mark.parametrize("name, number, told", [
+    ("report.json", errno.EACCES, "may be written to, or give another one with --out"), ("..", errno.EROFS, "give another one with --out"), ("report.json", errno.ENOSPC, "make room"),
+    (None, errno.ENOSPC, "make room"), ("../car.yaml", errno.EACCES, "may be read"), ("../car.yaml", errno.EIO, "see that it is there")])
+def test_the_way_out_is_of_the_file_at_hand(monkeypatch, tmp_path, name, number, told):
+    path = name and str((tmp_path / "out" / name).resolve())
+    code, sentence = stopped(monkeypatch, tmp_path / "out", OSError(number, os.strerror(number), path))
+    assert code == headless.REFUSED and told in sentence and os.strerror(number) in sentence and sentence.endswith("nothing was written")
+    assert (path or "a file") in sentence and ("--out" in sentence) is (number == errno.ENOSPC or name in ("report.json", ".."))
+
+
+@pytest.mark.parametrize("error, code", [(OSError(errno.EIO, "Input/output error"), headless.REFUSED), (KeyboardInterrupt(), headless.INTERNAL),
+                                         (KeyError("x"), headless.INTERNAL), (OutputError("it came back empty"), headless.INTERNAL)])
+def test_what_stands_already_is_told(monkeypatch, tmp_path, capsys, error, code):
+    files = ("car.step", "flat/mid-plate.dxf", "side-view.pdf")
+    found, sentence = stopped(monkeypatch, tmp_path, error, files, "side-view.pdf")
+    assert found == code and "nothing was written" not in sentence
+    assert f"car.step, flat/mid-plate.dxf of this run stand in {tmp_path} already" in sentence

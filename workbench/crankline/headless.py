@@ -7,6 +7,7 @@ and our text to descriptors that it opened.
 from __future__ import annotations
 
 import argparse
+import errno
 import os
 import re
 import sys
@@ -49,6 +50,10 @@ class Session:
 
     def __init__(self, out: TextIO, err: TextIO):
         self.out, self.err, self.quiet, self.started = out, err, False, time.monotonic()
+        self.target: Path | None = None
+        """Folder for the results, once it is known."""
+        self.placed: list[str] = []
+        """Names of the results that stand there already."""
 
     def say(self, text: str) -> None:
         """A line of results."""
@@ -62,6 +67,12 @@ class Session:
     def fail(self, text: str) -> None:
         """An error sentence."""
         print(text, file=self.err, flush=True)
+
+    def left(self) -> str:
+        """What a run that is stopped leaves behind, one clause."""
+        if not self.placed:
+            return "nothing was written"
+        return f"{', '.join(self.placed)} of this run stand in {self.target} already, beside what was there, so run it again"
 
 
 def parser(session: Session) -> argparse.ArgumentParser:
@@ -125,25 +136,38 @@ def main(arguments: list[str], out: TextIO, err: TextIO) -> int:
         session.fail(str(error))
         return BROKEN
     except OSError as error:
-        session.fail(f"run: {error.filename or 'a file'}: {error.strerror or error}; make room or give another folder with --out")
+        session.fail(f"run: {_about_file(error, session)}; {session.left()}")
         return REFUSED
     except (KeyboardInterrupt, MemoryError) as error:
-        session.fail(f"run: stopped by {type(error).__name__}; nothing was written")
+        session.fail(f"run: stopped by {type(error).__name__}; {session.left()}")
         return INTERNAL
     except OutputError as error:
-        session.fail(f"run: {error}")
+        session.fail(f"run: {error}" + (f"; {session.left()}" if session.placed else ""))
         return INTERNAL
     except Exception as error:   # the last net: a traceback goes to the log, a sentence to the user
         import traceback
         traceback.print_exc()
         session.fail(f"run: an internal error stopped the run ({type(error).__name__}: {' '.join(str(error).split())[:200]}); "
-                     "nothing was written, please report it with the car file")
+                     f"{session.left()}; please report it with the car file")
         return INTERNAL
+
+
+def _about_file(error: OSError, session: Session) -> str:
+    """What the system refused, on which file, and the way out."""
+    names = [os.path.abspath(os.fsdecode(name)) for name in (error.filename2, error.filename) if isinstance(name, (str, bytes, os.PathLike))]
+    told = f"{names[0] if names else 'a file'}: {error.strerror or error}"
+    if error.errno in (errno.ENOSPC, errno.EDQUOT):
+        return f"{told}; make room, or give another folder with --out"
+    target = session.target and os.path.abspath(session.target)
+    # The folder itself, what is in it, and what it would stand in.
+    if target and any((name + os.sep).startswith(target + os.sep) or target.startswith(name + os.sep) for name in names):
+        return f"{told}; make it a folder that may be written to, or give another one with --out"
+    return f"{told}; see that it is there and may be read" if names else told
 
 
 def build(session: Session, options) -> int:
     """Car file to document, findings, report, sheets and STEP."""
-    folder = _folder(options.out)
+    folder = _folder(session, options.out)
     _check_date(options.event_date)
     return _judge(session, _made(session, Path(options.car), options.rules), folder, options, with_document=True)
 
@@ -184,7 +208,7 @@ def _refusal(path: Path, message: str, key: str = "chassis.sketches") -> Refused
 
 def check(session: Session, options) -> int:
     """Car file or saved document to findings and report; the file itself is not written."""
-    folder = _folder(options.out) if options.out else None
+    folder = _folder(session, options.out) if options.out else None
     _check_date(options.event_date)
     return _judge(session, _document(session, options.document, options.rules), folder, options, with_document=False)
 
@@ -214,13 +238,13 @@ def rules(session: Session, options) -> int:
 
 def sheets(session: Session, options) -> int:
     """Car file or saved document to its sheets."""
-    folder = _folder(options.out)
+    folder = _folder(session, options.out)
     document = _document(session, options.document, [])
     layout = _layout(document)
     shot = _snapshot(layout)
     outcome = _outcome(shot, with_remedies=False)   # no sheet tells them
     session.stage("drawing the sheets")
-    names, removed, missing = write_sheets(layout, shot, outcome.findings, folder)
+    names, removed, missing = write_sheets(layout, shot, outcome.findings, folder, session.placed)
     tell_removed(session, removed)
     for name in names:
         session.say(str(folder / name))
@@ -232,7 +256,7 @@ def sheets(session: Session, options) -> int:
 def example(session: Session, options) -> int:
     """An invented car file to start from."""
     import crankline
-    folder = _folder(options.out)
+    folder = _folder(session, options.out)
     name = "open_clutch.yaml" if options.clutch else "full_bodied_automatic.yaml"
     target = folder / name
     if target.exists():
@@ -241,6 +265,7 @@ def example(session: Session, options) -> int:
     temporary = target.with_name(f".{name}.part")
     temporary.write_bytes((Path(crankline.ROOT) / "demo_assemblies" / name).read_bytes())
     os.replace(temporary, target)
+    session.placed.append(name)
     session.say(str(target))
     return CLEAN
 
@@ -258,7 +283,7 @@ def _judge(session: Session, document, folder: Path | None, options, with_docume
     if code == BROKEN:
         raise Broken(f"{document.FileName or document.Label}: {read.root_cause(shot.unsound)}")
     if folder is not None:
-        with Staging(folder) as staging:
+        with Staging(folder, session.placed) as staging:
             code = write_all(session, staging, document, layout, shot, outcome, report, code, with_document)
     for line in summary(outcome):
         session.say(line)
@@ -342,10 +367,11 @@ def _opened(session: Session, path: Path):
     return document
 
 
-def _folder(name: str) -> Path:
+def _folder(session: Session, name: str) -> Path:
     folder = Path(name)
     if folder.exists() and not folder.is_dir():
         raise Refused(f"--out: {folder} is a file; give a folder")
+    session.target = folder
     return folder
 
 

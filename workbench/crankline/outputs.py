@@ -15,10 +15,12 @@ class OutputError(RuntimeError):
 
 
 class Staging:
-    """A folder beside the results in which everything is written and verified before anything is replaced."""
+    """A folder beside the results in which everything is written and verified before anything is replaced. placed: takes the name of
+    each file as it comes to its place."""
 
-    def __init__(self, target: Path):
+    def __init__(self, target: Path, placed: list[str] | None = None):
         self.target = target
+        self._placed = [] if placed is None else placed
 
     def __enter__(self) -> "Staging":
         self.target.mkdir(parents=True, exist_ok=True)
@@ -58,6 +60,7 @@ class Staging:
         place = self.target / name
         place.parent.mkdir(parents=True, exist_ok=True)
         os.replace(self.folder / name, place)
+        self._placed.append(name)
 
     def _left(self) -> list[str]:
         """Names of the files of an earlier run that are as it wrote them; none where its report cannot be read."""
@@ -127,9 +130,10 @@ def draw(layout, shot, findings, folder: Path) -> str:
     return ""
 
 
-def write_sheets(layout, shot, findings, target: Path) -> tuple[list[str], list[str], str]:
-    """Draw, verify and publish a car's sheets alone; names of what was written and of what was removed, and what is missing."""
-    with Staging(target) as staging:
+def write_sheets(layout, shot, findings, target: Path, placed: list[str] | None = None) -> tuple[list[str], list[str], str]:
+    """Draw, verify and publish a car's sheets alone; names of what was written and of what was removed, and what is missing.
+    placed: as of ``Staging``."""
+    with Staging(target, placed) as staging:
         missing = draw(layout, shot, findings, staging.folder)
         return (*staging.publish(is_sheet), missing)
 
