@@ -272,6 +272,7 @@ def example(session: Session, options) -> int:
 
 def _judge(session: Session, document, folder: Path | None, options, with_document: bool) -> int:
     from . import checks, compat
+    from .checks import summary
     from .features import read
     layout = _layout(document)
     session.stage("reading the document")
@@ -285,7 +286,7 @@ def _judge(session: Session, document, folder: Path | None, options, with_docume
     if folder is not None:
         with Staging(folder, session.placed) as staging:
             code = write_all(session, staging, document, layout, shot, outcome, report, code, with_document)
-    for line in summary(outcome):
+    for line in summary.lines(outcome):
         session.say(line)
     return code
 
@@ -298,32 +299,6 @@ def _outcome(shot, **options):
         return checks.run(shot, **options)
     except (checks.RuleError, SourceError) as error:
         raise Refused(str(error)) from None
-
-
-def summary(outcome) -> list[str]:
-    """What stands against the car, worst first, and a line of counts."""
-    from collections import Counter
-
-    from .checks import wording
-    from .checks.findings import NOT_EVALUATED, SEVERITIES
-    shown = [item for item in outcome.findings if item.unresolved or item.state == NOT_EVALUATED]
-    shown.sort(key=lambda item: (SEVERITIES.index(item.severity), item.state, item.rule, item.subjects))
-    lines = []
-    for item in shown:
-        # Of a document's own trouble the object's message is what helps; of all else the number and the way out.
-        health = item.rule_set == "document_health"
-        value = ""
-        if item.measured is not None and not health:
-            value = f" [{wording.number(item.measured, item.unit)}, {wording.limit(item.comparison, item.limit, item.unit)}]"
-        told = item.reason or (item.how if health else "") or item.hint
-        tail = f": {told}" if told else ""
-        what = item.severity if item.unresolved else "not evaluated"
-        where = ", ".join(filter(None, [*item.subjects, item.discriminator])) or "car"
-        lines.append(f"{what}: {item.title} ({where}){value}{tail}")
-    counts = Counter(item.state for item in outcome.findings)
-    lines += [f"note: {note}" for note in outcome.notes]
-    lines.append(", ".join(f"{number} {state}" for state, number in sorted(counts.items())) or "nothing was checked")
-    return lines
 
 
 def _layout(document):
