@@ -268,10 +268,10 @@ def flats(layout) -> dict[str, Any]:
     return found
 
 
-def rebuild(document: App.Document) -> None:
-    """Clear every digest, so that the next recompute builds every shape anew."""
-    for obj in document.Objects:
-        if is_ours(obj) and hasattr(obj, "ShapeDigest"):
+def rebuild(layout) -> None:
+    """Clear every digest of a layout's car, so that the next recompute builds its shapes anew; another car in the document keeps its own."""
+    for obj in members(layout):
+        if hasattr(obj, "ShapeDigest"):
             obj.ShapeDigest = ""
             obj.touch()
 

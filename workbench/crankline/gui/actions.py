@@ -140,13 +140,14 @@ def write_sheets(layout, folder: str) -> list[str]:
     return names
 
 
-def rebuild(document) -> None:
-    """Build every shape of a document anew."""
+def rebuild(layout) -> None:
+    """Build every shape of a layout's car anew."""
     from ..features import read
+    document = layout.Document
     with transaction(document, "Rebuild shapes"):
-        read.rebuild(document)
+        read.rebuild(layout)
         document.recompute()
-    status("Every shape was built anew")
+    status("Every shape of the car was built anew")
 
 
 def repair_document(document) -> list[str]:
