@@ -120,12 +120,30 @@ def test_a_ring_without_bends_is_cut_and_says_how_well(measurer):
     assert angle == pytest.approx(360.0, abs=1e-9)
 
 
+def test_a_ring_that_is_cut_is_measured_anew_where_the_shaft_has_moved(measurer):
+    """The ring stays, the shaft moves by 10 mm: from its new axis the ring is off its middle by as much."""
+    place = scene.of(CARS["full_bodied_automatic"])
+    shape = stand(Part.makeTorus(100.0, 11.0, App.Vector(), App.Vector(1, 0, 0)).toNurbs(), place.shaft_at(1000.0))
+
+    def moved(x):
+        return place.shaft_at(x) + np.array([0.0, 0.0, 10.0])
+
+    for axis_at in (place.shaft_at, moved, place.shaft_at):
+        ring = measurer.ring(shape, axis_at)
+        assert ring is measurer.ring(shape, axis_at)
+        np.testing.assert_allclose(ring.center, axis_at(1000.0), atol=1e-6)
+    bent = loop_shape(CARS["full_bodied_automatic"].containment.loops[0], place)
+    assert measurer.ring(bent, place.shaft_at) is measurer.ring(bent, moved)
+
+
 def test_something_that_is_no_ring_is_not_evaluated(measurer):
     place = scene.of(CARS["full_bodied_automatic"])
     with pytest.raises(NotEvaluated, match="no ring"):
         measurer.ring(stand(Part.makeBox(10, 10, 10), (1000.0, 0.0, 0.0)), place.shaft_at)
     with pytest.raises(NotEvaluated):
         measurer.tube(Part.makeBox(10, 10, 10))
+    with pytest.raises(NotEvaluated, match="no shape that can be measured"):
+        measurer.ring(Part.Compound([]), place.shaft_at)
 
 
 def test_a_loop_beside_the_shaft_does_not_close_around_it(measurer):
