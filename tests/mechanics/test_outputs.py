@@ -1,6 +1,7 @@
 """What a run puts into its folder, what it takes out of it, and what it leaves alone."""
 from __future__ import annotations
 
+import datetime
 import errno
 import hashlib
 import io
@@ -9,7 +10,7 @@ import os
 
 import pytest
 
-from crankline import headless
+from crankline import checks, headless
 from crankline.outputs import OutputError, Staging, is_sheet
 
 
@@ -119,3 +120,11 @@ def test_what_stands_already_is_told(monkeypatch, tmp_path, capsys, error, code)
     found, sentence = stopped(monkeypatch, tmp_path, error, files, "side-view.pdf")
     assert found == code and "nothing was written" not in sentence
     assert f"car.step, flat/mid-plate.dxf of this run stand in {tmp_path} already" in sentence
+
+
+def test_a_wrong_date_is_told_in_one_way(tmp_path):
+    err = io.StringIO()
+    assert headless.main(["check", "car.yaml", "--event-date", "1 May"], io.StringIO(), err) == headless.REFUSED
+    with pytest.raises(checks.RuleError) as refused:
+        checks.day("1 May")
+    assert err.getvalue().strip() == str(refused.value) and checks.day("2026-05-01") == datetime.date(2026, 5, 1)

@@ -15,10 +15,10 @@ import time
 from pathlib import Path
 from typing import Callable, TextIO
 
+from .checks.findings import SEVERITIES
 from .outputs import OutputError, Staging, tell_removed, write_all, write_sheets
 
 CLEAN, FINDINGS, REFUSED, BROKEN, INCOMPLETE, INTERNAL = range(6)
-LEVELS = ("error", "warning", "advice")
 CAUTION = ("Plates, loops and shields protect people. The sanctioning body's current rule book, the chassis inspector and a "
            "qualified welder decide; this program only helps to see.")
 
@@ -90,7 +90,7 @@ def parser(session: Session) -> argparse.ArgumentParser:
         return sub
 
     def checking(sub: argparse.ArgumentParser) -> None:
-        sub.add_argument("--fail-on", choices=LEVELS, default="error", metavar="LEVEL",
+        sub.add_argument("--fail-on", choices=SEVERITIES, default="error", metavar="LEVEL",
                          help="lowest severity of an open finding that makes the exit code 1: error (default), warning or advice")
         sub.add_argument("--event-date", metavar="YYYY-MM-DD",
                          help="day at which waivers and protective items must still be good (default: the car's, else today)")
@@ -351,12 +351,12 @@ def _folder(session: Session, name: str) -> Path:
 
 
 def _check_date(text: str | None) -> None:
-    import datetime
-    if text:
-        try:
-            datetime.date.fromisoformat(text)
-        except ValueError:
-            raise Refused(f"--event-date: {text!r} is no date; write it as YYYY-MM-DD") from None
+    """Refuse a wrong date before anything is made."""
+    from . import checks
+    try:
+        checks.day(text or None)
+    except checks.RuleError as error:
+        raise Refused(str(error)) from None
 
 
 def run_from_environment() -> None:

@@ -12,13 +12,10 @@ from typing import Any, Callable, Mapping, Protocol
 
 from .. import model, record, units
 from ..mechanics.scene import Scene
-from ..snapshot import PartView, Snapshot
+from ..snapshot import UPSTREAM, PartView, Snapshot
 
 PLAIN = ("ratio", "count")
 """Kinds of value without a unit."""
-
-UPSTREAM = ("layout", "chassis", "engine_data", "transmission_data")
-"""Keys of what every placed number depends on."""
 
 HARMLESS = ("edited", "axle", "catalogue", "undrawn", "extra")
 """Kinds of unsoundness that do not spoil a reading and are only reported: a shape edited by hand is measured as it is."""

@@ -1,4 +1,4 @@
-"""Measures shapes in the host. The only module of the checks that needs FreeCAD: importing it without raises ImportError.
+"""Measures shapes in the host, like ``clearance``, ``sweep`` and ``service``: importing it without FreeCAD raises ImportError.
 
 What is read off here comes from faces and sections of the shape as it stands in the document, edited by hand or not.
 """

@@ -8,13 +8,10 @@ import FreeCAD as App
 from .. import catalog, model
 from ..geometry import chassis_tube
 from ..mechanics.scene import Scene
-from ..snapshot import PartView, Snapshot, Unsound
+from ..snapshot import UPSTREAM, PartView, Snapshot, Unsound
 from .base import PartFeature, is_ours, shape_mark
 from . import parts
 from .registry import CLASSES, CONTAINER, proxy_class
-
-UPSTREAM = ("layout", "chassis", "engine_data", "transmission_data")
-"""Kinds without which nothing can be placed."""
 
 
 class ReadError(ValueError):
