@@ -11,7 +11,7 @@ def test_files(gui_run, tmp_path):
     bad.write_text(good.read_text("utf-8").replace("axle_to_block: 80.5 in", "axle_to_block: 80.5"), "utf-8")
     folder = tmp_path / "out"
     folder.mkdir()
-    refused, opened, written, formula, rebuilt, repaired, sheets = gui_run(SCRIPTS / "files.py", good, bad, folder).reported
+    refused, opened, written, formula, rebuilt, repaired, sheets, partly = gui_run(SCRIPTS / "files.py", good, bad, folder).reported
     assert refused["documents"] == []
     assert "bad.yaml:" in refused["bad"] and "placement.axle_to_block" in refused["bad"] and "\n" not in refused["bad"]
     assert opened["open"][0] == "open_clutch" and opened["open"][1] > 30 and opened["open"][2]
@@ -20,3 +20,5 @@ def test_files(gui_run, tmp_path):
     assert rebuilt == {"rebuilt": True, "undo": 1, "name": "Rebuild shapes"}
     assert repaired["repaired"] == ["FixedLoop", "ViewProvider", True]
     assert sheets["said"] == [] and {"side-view.pdf", "flat/mid_plate.dxf"} <= {name.replace("-plate", "_plate") for name in sheets["sheets"]}
+    assert partly["sheets"] == ["side-view.pdf"]
+    assert len(partly["said"]) == 1 and "flat patterns need ezdxf; side-view.pdf was written to" in partly["said"][0]

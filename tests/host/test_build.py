@@ -144,6 +144,14 @@ def test_wrong_use_is_one_sentence(run_cli, arguments, wording):
     assert done.returncode == 2 and len(lines) == 1 and wording in lines[0], done.log
 
 
+def test_a_rule_file_named_like_a_set_is_refused_and_both_are_told(run_cli, tmp_path):
+    own = tmp_path / "document_health.yaml"
+    own.write_text('rule_set: 1\ntitle: t\nedition: "1"\nrules: []\n')
+    done = run_cli("check", ROOT / "demo_assemblies" / "open_clutch.yaml", "--rules", own, "--quiet")
+    sentence, = done.stderr.splitlines()
+    assert done.returncode == 2 and sentence.startswith(f"--rules: {own} would be") and "catalog/rules/document_health.yaml" in sentence
+
+
 def test_a_refused_car_leaves_an_earlier_output_untouched(built, run_cli, tmp_path):
     out = tmp_path / "out"
     shutil.copytree(built["open_clutch"][0], out)
@@ -226,6 +234,66 @@ d.saveAs({str(path)!r})
     done = run_cli("check", path, "--out", tmp_path / "out")
     assert done.returncode == 3, done.log
     assert not (tmp_path / "out" / "report.json").exists()
+
+
+def test_a_document_that_names_an_unknown_rule_set_is_refused_by_check_and_sheets_alike(run_cli, tmp_path, freecadcmd):
+    code = f"""
+import sys; sys.path.insert(0, {str(ROOT / "workbench")!r})
+import FreeCAD as App
+from crankline import carfile
+from crankline.features import make
+document = make.document(carfile.read({str(ROOT / "demo_assemblies" / "open_clutch.yaml")!r}), "car")
+next(obj for obj in document.Objects if getattr(obj, "Kind", "") == "car").Sets = ["practise"]
+document.saveAs({str(tmp_path / "car.FCStd")!r})
+"""
+    freecadcmd(code)
+    told = [run_cli(*arguments, "--quiet") for arguments in (("check", tmp_path / "car.FCStd"),
+                                                             ("sheets", tmp_path / "car.FCStd", "--out", tmp_path / "out"))]
+    assert [done.returncode for done in told] == [2, 2], [done.log for done in told]
+    assert told[0].stderr == told[1].stderr and "did you mean practice" in told[0].stderr and not list((tmp_path / "out").glob("*"))
+
+
+@pytest.fixture
+def here(monkeypatch):
+    """``here(*arguments)``: the command line in this very process; (exit code, results, errors)."""
+    import io
+
+    import FreeCAD as App
+    from crankline import headless
+
+    def run(*arguments):
+        out, err = io.StringIO(), io.StringIO()
+        code = headless.main([*map(str, arguments), "--quiet"], out, err)
+        return code, out.getvalue(), err.getvalue()
+
+    yield run
+    for name in list(App.listDocuments()):
+        App.closeDocument(name)
+
+
+@pytest.mark.parametrize("command, name, told", [("sheets", "_ezdxf", "need ezdxf"), ("build", "write", "not fit to cut")])
+def test_what_can_be_drawn_stays_where_cut_files_cannot_be_made(here, monkeypatch, tmp_path, command, name, told):
+    """Without ezdxf, and where the fourth cut file fails: the side view stands, no half set of cut files does, exit 4."""
+    from crankline.sheets import dxf
+    from crankline.sheets.page import SheetError
+    write, count = dxf.write, 0
+
+    def fails(flat, path):
+        nonlocal count
+        count += 1
+        if count == 4:
+            raise SheetError(f"{path.name}: it is not fit to cut")
+        return write(flat, path)
+
+    def absent():
+        raise SheetError("flat patterns need ezdxf")
+
+    monkeypatch.setattr(dxf, name, {"_ezdxf": absent, "write": fails}[name])
+    code, _out, err = here(command, ROOT / "demo_assemblies" / "open_clutch.yaml", "--out", tmp_path)
+    files = {str(path.relative_to(tmp_path)) for path in tmp_path.rglob("*") if path.is_file()}
+    assert code == 4 and told in err and len(err.splitlines()) == 1, err
+    assert "side-view.pdf" in files and not any(file.startswith("flat") for file in files)
+    assert (files == {"side-view.pdf"}) is (command == "sheets")
 
 
 def test_an_engine_through_a_firewall_is_a_finding_not_a_refusal(run_cli, tmp_path):

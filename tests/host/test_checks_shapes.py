@@ -20,6 +20,7 @@ from crankline.features import make, read
 from crankline.geometry import enclosure, fixed_loop, split_loop
 from crankline.mechanics import scene
 from crankline.record import filled
+from crankline.snapshot import Unsound
 
 INCH = 25.4
 DATE = datetime.date(2026, 5, 1)
@@ -119,12 +120,30 @@ def test_a_ring_without_bends_is_cut_and_says_how_well(measurer):
     assert angle == pytest.approx(360.0, abs=1e-9)
 
 
+def test_a_ring_that_is_cut_is_measured_anew_where_the_shaft_has_moved(measurer):
+    """The ring stays, the shaft moves by 10 mm: from its new axis the ring is off its middle by as much."""
+    place = scene.of(CARS["full_bodied_automatic"])
+    shape = stand(Part.makeTorus(100.0, 11.0, App.Vector(), App.Vector(1, 0, 0)).toNurbs(), place.shaft_at(1000.0))
+
+    def moved(x):
+        return place.shaft_at(x) + np.array([0.0, 0.0, 10.0])
+
+    for axis_at in (place.shaft_at, moved, place.shaft_at):
+        ring = measurer.ring(shape, axis_at)
+        assert ring is measurer.ring(shape, axis_at)
+        np.testing.assert_allclose(ring.center, axis_at(1000.0), atol=1e-6)
+    bent = loop_shape(CARS["full_bodied_automatic"].containment.loops[0], place)
+    assert measurer.ring(bent, place.shaft_at) is measurer.ring(bent, moved)
+
+
 def test_something_that_is_no_ring_is_not_evaluated(measurer):
     place = scene.of(CARS["full_bodied_automatic"])
     with pytest.raises(NotEvaluated, match="no ring"):
         measurer.ring(stand(Part.makeBox(10, 10, 10), (1000.0, 0.0, 0.0)), place.shaft_at)
     with pytest.raises(NotEvaluated):
         measurer.tube(Part.makeBox(10, 10, 10))
+    with pytest.raises(NotEvaluated, match="no shape that can be measured"):
+        measurer.ring(Part.Compound([]), place.shaft_at)
 
 
 def test_a_loop_beside_the_shaft_does_not_close_around_it(measurer):
@@ -187,6 +206,27 @@ def test_a_demo_document_is_checked_on_its_shapes(made):
     along = (scene_.front_joint[0] - loop.x) / scene_.driveline.shaft_axis[0]
     assert place.subjects == ("loop/front",) and place.measured == pytest.approx(along / INCH, abs=1e-6)
     assert place.digests == {"loop/front": snapshot.part("loop/front").digest}
+
+
+@pytest.mark.parametrize("key", ["all", "loop/front"])
+@pytest.mark.parametrize("bare", [Part.Compound([]), Part.makeLine(App.Vector(0, 0, 0), App.Vector(1, 0, 0))], ids=["empty", "line"])
+def test_a_part_without_faces_takes_out_only_what_is_measured_on_it(key, bare):
+    document = make.document(CARS["full_bodied_automatic"], "bare")
+    try:
+        now = read.snapshot(read.only_layout(document))
+        parts = tuple(replace(part, shape=bare) if key in ("all", part.key) else part for part in now.parts)
+        now = replace(now, parts=parts, unsound=tuple(Unsound(part.key, "edited", "by hand", False) for part in parts if part.shape is bare))
+        outcome = checks.run(now, event_date=DATE, with_remedies=False)
+        report = checks.report(outcome, now, {"program": App.Version()[0]})
+    finally:
+        App.closeDocument(document.Name)
+    jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), reporting.schema())
+    out = [item for item in outcome.findings if item.state == findings.NOT_EVALUATED]
+    assert outcome.exit_code == 4 and any("has no shape that can be measured" in item.reason for item in out)
+    if key != "all":
+        assert any(item.subjects == (key,) for item in out)
+        assert {item.state for item in outcome.findings if item.rule.startswith(("PRA-", "STR-"))} <= {findings.PASSED, findings.NOT_APPLICABLE,
+                                                                                                      findings.OPEN}
 
 
 def test_findings_tell_contact_penetration_and_containment_apart():

@@ -4,6 +4,7 @@ from __future__ import annotations
 import dataclasses
 
 import FreeCAD as App
+import Part
 import pytest
 from conftest import ROOT
 
@@ -227,7 +228,6 @@ def test_a_placement_set_by_hand_is_overwritten(automatic):
 
 
 def test_a_shape_edited_by_hand_is_kept_and_told(automatic):
-    import Part
     document, layout = automatic
     tube = document.getObject("RearCrossMember")
     place = App.Placement(tube.Placement)
@@ -302,9 +302,24 @@ def test_dead_proxies_are_told_and_repaired(automatic):
 def test_rebuild_clears_every_digest_and_builds_every_shape(automatic):
     document, layout = automatic
     base.counts.clear()
-    read.rebuild(document)
+    read.rebuild(layout)
     document.recompute()
     assert base.counts["builds"] == len(read.snapshot(layout).parts)
+
+
+def test_rebuild_leaves_another_car_of_the_document_alone(automatic):
+    document, layout = automatic
+    other = make.add_car(document, demo(DEMOS[1]))
+    document.recompute()
+    tube = next(obj for obj in read.members(other) if obj.Kind == "support_tube")
+    tube.Shape = Part.makeBox(10, 10, 10)
+    for chosen, count in ((layout, 1), (other, 0)):
+        base.counts.clear()
+        read.rebuild(chosen)
+        document.recompute()
+        assert base.counts["builds"] == len(read.snapshot(chosen).parts)
+        edited = [note.key for note in read.snapshot(other).unsound if note.kind == "edited"]
+        assert edited == ["support_tube"] * count
 
 
 def test_every_object_has_kind_key_and_schema(made):
@@ -325,6 +340,7 @@ def test_documents_saved_without_the_add_on_come_back(automatic, tmp_path, freec
     document.saveCopy(str(path))
     freecadcmd(f"""
 import FreeCAD as App
+import Part
 document = App.openDocument({str(path)!r})
 assert document.getObject("MidPlate").Proxy is None
 document.saveAs({str(again)!r})

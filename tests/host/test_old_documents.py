@@ -2,6 +2,7 @@
 they lack, or hold as an older builder made it, is told and repaired."""
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 
 import FreeCAD as App
@@ -110,3 +111,12 @@ def test_a_transmission_of_schema_1_keeps_every_shape_and_lacks_what_came_later(
     box = read.car(layout).transmission
     assert (box.mount_pad.bolt, box.mount_pad.bolt_spacing) == (9.525, None)
     assert box.bell_bolts == model.BellBolts(length=45.0, flange=12.0)
+
+
+def test_waivers_of_older_documents_are_read_without_what_they_did_not_say():
+    from crankline.features.data import waivers_from, waivers_text
+    row = {"rule": "PRA-AXLE", "subjects": ["engine"], "reason": "the class allows it", "author": "A. Builder", "date": "2026-03-01",
+           "expires": None, "edition": "1", "measured": 86.0}
+    found, = waivers_from(json.dumps([row]))
+    assert (found.measured, found.compared, found.subjects) == (86.0, None, ("engine",))
+    assert waivers_from(waivers_text((found,))) == (found,)

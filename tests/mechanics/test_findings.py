@@ -402,6 +402,22 @@ def test_an_unsound_object_that_made_no_part_is_not_passed_over():
     assert one(outcome, "DEMO-ENCLOSURE").state == findings.NOT_EVALUATED
 
 
+def test_what_the_host_cannot_measure_is_not_evaluated_and_the_rest_is():
+    class Broken(fakes.FakeMeasurer):
+        def closed_angle(self, shape, center, reach, members=()):
+            raise RuntimeError("BRep_API: command not done")
+
+        def tube(self, shape):
+            raise RuntimeError("")
+
+    outcome = run(fakes.snapshot(fakes.automatic()), measurer=Broken())
+    closed = one(outcome, "NHRA-LOOP-CLOSED")
+    assert closed.state == findings.NOT_EVALUATED and "FreeCAD could not measure the shape (BRep_API: command not done)" in closed.reason
+    enclosure = one(outcome, "DEMO-ENCLOSURE")
+    assert enclosure.state == findings.NOT_EVALUATED and enclosure.subjects == ("enclosure",) and "(RuntimeError)" in enclosure.reason
+    assert one(outcome, "NHRA-LOOP-SECTION", "loop/rear").state == findings.PASSED and outcome.exit_code == 4
+
+
 def test_unsound_layout_blocks_everything_measured_and_exits_3():
     outcome = run(fakes.snapshot(fakes.automatic(), unsound=[fakes.unsound("layout", "touched", blocking=True)]))
     measured = [item for item in outcome.findings if item.rule_set != "document_health" and item.state != findings.NOT_APPLICABLE]
@@ -505,6 +521,46 @@ def test_a_waiver_needs_reason_and_author(more, told):
 def test_a_waiver_without_a_measured_value_says_what_to_add():
     found = one(waived((waiver("PRA-AXLE"),)), "PRA-AXLE")
     assert found.state == findings.WAIVER_VOID and "add measured: 86" in found.reason
+
+
+LOOP = """
+rule_set: 1
+title: t
+edition: "1"
+rules:
+  - {id: OWN-SECTION, title: t, quantity: loop_section, comparison: ">=", severity: warning, hint: h, basis: {document: d, source: seen},
+     alternatives: [{form: tube, outer_diameter: 1.25 in, wall: 0.095 in}]}
+"""
+
+
+def section(outer, wall, compared, measured=0.083, form="tube"):
+    """The finding of a loop of a section with a waiver that was given for a wall of 0.083 in."""
+    rule, = rules.parse(LOOP).rules
+    shape = loop_at(3.0, form=form, outer_diameter=outer * INCH, wall=wall * INCH, thickness=6.0, width=50.0)
+    found = [item for item in engine.evaluate([rule], shape, fakes.FakeMeasurer()) if item.subjects == ("loop/front",)]
+    (judged,), _unused = waivers.apply(found, (waiver("OWN-SECTION", measured, ("loop/front",), compared=compared),), DATE)
+    return judged
+
+
+def test_a_waiver_holds_for_the_size_that_it_was_given_for():
+    held = section(1.25, 0.083, "wall (in)")
+    assert held.state == findings.WAIVED and (held.component, held.compared) == ("wall", "wall (in)")
+    worse = section(1.25, 0.082, "wall (in)")
+    assert worse.state == findings.WAIVER_VOID and "is worse than" in worse.reason
+    other = section(0.5, 0.095, "wall (in)")
+    assert other.state == findings.WAIVER_VOID
+    assert "given for 0.083 wall (in), and what decides now is 0.5 outer diameter (in)" in other.reason
+    unit = section(1.25, 0.083, "wall (mm)")
+    assert unit.state == findings.WAIVER_VOID and "wall (mm)" in unit.reason
+    gone = section(1.25, 0.083, "wall (in)", form="box")
+    assert gone.state == findings.WAIVER_VOID and "nothing is measured now" in gone.reason
+
+
+def test_a_waiver_that_does_not_say_of_which_size_says_what_to_add():
+    found = section(0.5, 0.095, None)
+    assert found.state == findings.WAIVER_VOID and "add compared: outer diameter (in), if it was that" in found.reason
+    again = section(0.5, 0.095, "outer diameter (in)", measured=0.5)
+    assert again.state == findings.WAIVED
 
 
 def test_a_protective_part_cannot_be_waived():

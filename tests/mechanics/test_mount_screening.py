@@ -508,9 +508,24 @@ def test_weld_leg_is_the_least_of_the_table_or_what_the_thin_wall_holds():
     import crankline.catalog as catalog
     steel = catalog.material("4130N")
     # AWS D1.1: 3 mm up to 6 mm. A wall of .065 in holds 0.40 x 60 ksi x 1.651 mm in shear.
-    assert assembling.weld_leg(steel, 4.76, 4.0) == 3.0
-    leg = assembling.weld_leg(steel, 3.0, 0.065 * INCH)
+    assert assembling.weld_leg((steel, 4.76), (steel, 4.0)) == 3.0
+    leg = assembling.weld_leg((steel, 3.0), (steel, 0.065 * INCH))
     assert float(welds.allowable_force(assembling.FILLER_STRENGTH, leg)) == pytest.approx(0.40 * 60 * KSI * 0.065 * INCH)
+    # A36 yields at 36 ksi (ASTM A36): the weaker wall caps the fillet, not the thinner one.
+    leg = assembling.weld_leg((steel, 0.065 * INCH), (catalog.material("A36"), 0.083 * INCH))
+    assert float(welds.allowable_force(assembling.FILLER_STRENGTH, leg)) == pytest.approx(0.40 * 36 * KSI * 0.083 * INCH)
+
+
+@pytest.mark.parametrize("name", ["automatic with strut", "clutch with strut"])
+def test_weaker_rails_lower_every_weld_on_them(name):
+    car = CARS[name]
+    weak = replace(car, chassis=replace(car.chassis, rails=replace(car.chassis.rails, material="A36")))
+    strong, found = ({item.margin.item: item.margin for item in screened(each).items} for each in (car, weak))
+    assert strong.keys() == found.keys()
+    assert all(found[name].margin <= strong[name].margin for name in strong)
+    lowered = {name for name in strong if found[name].allowable < strong[name].allowable}
+    welded = {name for name in strong if name.endswith(("tab welds", "foot left: weld", "foot right: weld", "end welds", "weld on the rail"))}
+    assert {name.split(":")[0] for name in welded} >= {"mid plate left", "support tube", "cross member"} and lowered == welded
 
 
 # --- assembled from the demos -----------------------------------------------------------------------------------------

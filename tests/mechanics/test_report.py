@@ -10,6 +10,7 @@ import math
 import re
 import xml.etree.ElementTree as ElementTree
 from dataclasses import replace
+from types import SimpleNamespace
 
 import jsonschema
 import junitparser
@@ -19,7 +20,7 @@ from scipy.spatial.transform import Rotation
 
 import snapshot_fakes as fakes
 from crankline import checks, model
-from crankline.checks import findings, junit, page as reporting_page, reporting
+from crankline.checks import findings, junit, page as reporting_page, reporting, summary
 from crankline.snapshot import Snapshot
 
 INCH = 25.4
@@ -446,3 +447,30 @@ def test_a_mark_tells_severity_by_its_shape():
             drawn.setdefault(item["severity"], set()).update(re.findall(r'path d="(M[^"V]*Z)"', reporting_page.side_view(report, item)))
     shapes = [next(iter(found)) for found in drawn.values()]
     assert len(drawn) == 3 and len(set(shapes)) == 3
+
+
+# --- what a run prints ------------------------------------------------------------------------------------------------
+
+
+def printed(*judged):
+    """The lines of (rule, state, reason, subject)."""
+    items = [findings.Finding(id=str(i), rule=rule, rule_set="practice", title=f"Title of {rule}", severity="warning", state=state, basis={},
+                              subjects=(subject,), reason=reason, hint="mend it") for i, (rule, state, reason, subject) in enumerate(judged)]
+    return summary.lines(SimpleNamespace(findings=items, notes=("a note",)))
+
+
+def test_rules_that_wait_for_one_thing_share_a_line():
+    waiting = [(f"R-{n}", findings.NOT_EVALUATED, "engine.front_holes is missing; give it.", "engine") for n in range(8)]
+    lines = printed(("A-1", findings.OPEN, "", "engine"), *waiting, ("S-1", findings.NOT_EVALUATED, "another reason", "mid_plate"),
+                    *[("T-1", findings.NOT_EVALUATED, "a third", subject) for subject in "ab"], ("Z-1", findings.PASSED, "", "engine"))
+    assert sorted(lines) == sorted([
+        "warning: Title of A-1 (engine): mend it",
+        "not evaluated: engine.front_holes is missing; give it; 8 rules wait for it: R-0, R-1, R-2, R-3, R-4 and 3 more",
+        "not evaluated: Title of S-1 (mid_plate): another reason", "not evaluated: a third; 1 rule waits for it: T-1", "note: a note",
+        "11 not-evaluated, 1 open, 1 passed"])
+    assert printed(*waiting[:5])[0].endswith("; 5 rules wait for it: R-0, R-1, R-2, R-3, R-4")
+
+
+def test_what_stands_against_the_car_is_never_put_together():
+    same = [(f"R-{n}", findings.OPEN, "the same reason", "engine") for n in range(3)]
+    assert len(printed(*same)) == 3 + 2

@@ -156,6 +156,9 @@ BAD = {
     "empty any": (("    severity", "    when: {any: []}\n    severity"), "the list is empty", "when.any"),
     "unknown setting": (("    severity", "    settings: {where: rear}\n    severity"), "the key is unknown", "settings.where"),
     "unknown setting word": (("    severity", "    settings: {at: top}\n    severity"), "one of stated", "settings.at"),
+    "word twice in a setting": (('crank_height\n    comparison: "<="\n    limit: {in: 24 in, mm: 600 mm}',
+                                 'joint_angle\n    settings: {poses: [static, launch, static]}\n    comparison: "<="\n    limit: 3 deg'),
+                                "'static' was found 2 times; name each once", "settings.poses"),
     "missing setting": (('crank_height\n    comparison: "<="\n    limit: {in: 24 in, mm: 600 mm}',
                          'unsound_objects\n    comparison: "<="\n    limit: 0'), "the setting is missing", "settings.kinds"),
     "unknown basis": (("source: seen", "source: rumour"), "one of seen", "basis.source"),
@@ -164,6 +167,13 @@ BAD = {
     "unknown formula": (("{in: 24 in, mm: 600 mm}", "{formula: guess, unit: in}"), "one of", "limit.formula"),
     "formula of another kind": (("{in: 24 in, mm: 600 mm}", "{formula: joint_angle_by_length, unit: deg}"),
                                 "of kind angle", "limit.formula"),
+    "formula that the quantity cannot serve": (("{in: 24 in, mm: 600 mm}", "{formula: disengage_travel, unit: in}"),
+                                               "disengage_travel needs the disengage travel, which crank_height does not give; give the limit as a "
+                                               "figure", "limit.formula"),
+    "formula that another one can take the place of": (
+        ('crank_height\n    comparison: "<="\n    limit: {in: 24 in, mm: 600 mm}',
+         'clearance_hole\n    settings: {threads: inch}\n    comparison: "<="\n    limit: {formula: service_path_length, unit: in}'),
+        "use one of close_clearance_hole, loose_clearance_hole, or give", "limit.formula"),
     "alternatives for a plain quantity": (("limit: {in: 24 in, mm: 600 mm}", "alternatives: [{form: tube}]"),
                                           "compared by limit", "limit"),
     "within without low": (('"<="', "within"), "{low: ..., high: ...}", "limit"),
@@ -235,6 +245,36 @@ def test_a_set_may_include_others_and_switch_rules_off_with_a_reason(tmp_path):
         rules.select([], [str(own)])
 
 
+@pytest.mark.parametrize("name", [rules.ALWAYS, "practice", "strength"])
+def test_a_file_does_not_take_the_place_of_a_set(tmp_path, name):
+    own = tmp_path / f"{name}.yaml"
+    own.write_text(GOOD)
+    for names in ([], ["practice"]):
+        with pytest.raises(rules.RuleError) as refused:
+            rules.select(names, [str(own)])
+        told = str(refused.value)
+        assert str(own) in told and f"{rules.FOLDER}/{name}.yaml" in told and told.startswith("--rules: ") and "another name" in told
+
+
+def test_of_two_files_of_one_name_none_is_dropped(tmp_path):
+    files = []
+    for folder in ("one", "two"):
+        (tmp_path / folder).mkdir()
+        files.append(tmp_path / folder / "own.yaml")
+        files[-1].write_text(GOOD.replace("A-1", f"A-{folder}"))
+    with pytest.raises(rules.RuleError) as refused:
+        rules.select(["practice"], map(str, files))
+    assert all(str(path) in str(refused.value) for path in files)
+
+
+def test_a_file_may_be_named_twice_and_a_set_by_its_file(tmp_path):
+    own = tmp_path / "own.yaml"
+    own.write_text(GOOD)
+    files = [str(own), str(own), f"{rules.FOLDER}/strength.yaml", f"{rules.FOLDER}/{rules.ALWAYS}.yaml"]
+    chosen = rules.select(["practice"], files)
+    assert {item.name for item in chosen.sets} == {"practice", "own", "strength", rules.ALWAYS}
+
+
 def test_sets_that_include_each_other_end(tmp_path):
     for name, other in (("one", "two"), ("two", "one")):
         (tmp_path / f"{name}.yaml").write_text(f'rule_set: 1\ntitle: t\nedition: "1"\ninclude: [{other}]\nrules: []\n')
@@ -251,6 +291,30 @@ def test_a_setting_chooses_which_figure_binds(binds, expected):
 def test_quantities_and_formulas_say_what_they_measure():
     for item in (*measuring.QUANTITIES.values(), *measuring.FORMULAS.values()):
         assert item.doc and len(item.doc) > 20
+
+
+def test_every_formula_has_a_quantity_that_gives_what_it_needs():
+    for formula in measuring.FORMULAS.values():
+        assert formula.needs
+        assert any(one.kind == formula.kind and set(formula.needs) <= set(one.gives) for one in measuring.QUANTITIES.values()), formula.name
+
+
+def test_a_quantity_gives_what_it_declares_and_nothing_else():
+    given = {name: set() for name in measuring.QUANTITIES}
+    for car in (fakes.automatic(), fakes.clutch()):
+        shot = fakes.snapshot(car)
+        context = measuring.Context(shot, fakes.FakeMeasurer())
+        for rule in rules.select([name for name in rules.available() if name != "service"]).rules:
+            context.settings = dict(rule.settings)
+            try:
+                found = measuring.QUANTITIES[rule.quantity].function(shot, context)
+            except measuring.NotEvaluated:
+                continue
+            for item in found:
+                given[rule.quantity] |= set(getattr(item, "given", ()))
+    for name, names in given.items():
+        assert names <= set(measuring.QUANTITIES[name].gives), name
+    assert given["joint_angle"] == {"joint_distance", "shaft_speed"} and given["clearance_hole"] == {"hole_close", "hole_loose"}
 
 
 # --- triggers ---------------------------------------------------------------------------------------------------------

@@ -31,6 +31,8 @@ def test_a_waiver_that_was_given_waives_its_finding_and_no_worse_one():
     (waived,), unused = waivers.apply([finding()], held, DAY)
     assert waived.state == findings.WAIVED and not unused
     assert (held[0].measured, held[0].edition, held[0].subjects, held[0].date) == (3.0, "1", ("engine",), "2026-05-01")
+    assert held[0].compared == "(deg)" and given(finding(component="outer_diameter", unit="in")).compared == "outer diameter (in)"
+    assert given(finding(measured=None, margin=None)).compared is None
     for other, why in ((finding(measured=3.5, margin=-1.3), "worse"), (finding(edition="2"), "edition 1")):
         (void,), _unused = waivers.apply([other], held, DAY)
         assert void.state == findings.WAIVER_VOID and why in void.reason
@@ -71,6 +73,11 @@ def test_renewing_takes_the_place_of_the_old_one_and_leaves_others():
     assert held == (broad, renewed)
     (waived,), unused = waivers.apply([worse], held, DAY)
     assert waived.state == findings.WAIVED and [item.waiver for item in unused] == [broad]
+
+
+def test_a_waiver_tells_what_was_compared():
+    told = words.waiver(waivers.as_json(given(finding(component="wall", unit="in", measured=0.083))))
+    assert "(measured then 0.083, of wall (in), edition 1)" in told
 
 
 def test_as_found_undoes_a_waiver_and_nothing_else():

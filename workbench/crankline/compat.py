@@ -44,8 +44,3 @@ def same_placement(a: App.Placement, b: App.Placement, tolerance: float = 1e-12)
 def restoring(obj) -> bool:
     """Whether the object is being read from a file."""
     return "Restore" in obj.State or bool(getattr(obj.Document, "Restoring", False))
-
-
-def gui_up() -> bool:
-    """Whether there is a window."""
-    return bool(App.GuiUp)

@@ -7,6 +7,7 @@ and our text to descriptors that it opened.
 from __future__ import annotations
 
 import argparse
+import errno
 import os
 import re
 import sys
@@ -14,10 +15,10 @@ import time
 from pathlib import Path
 from typing import Callable, TextIO
 
-from .outputs import OutputError, Staging, write_all
+from .checks.findings import SEVERITIES
+from .outputs import OutputError, Staging, tell_removed, write_all, write_sheets
 
 CLEAN, FINDINGS, REFUSED, BROKEN, INCOMPLETE, INTERNAL = range(6)
-LEVELS = ("error", "warning", "advice")
 CAUTION = ("Plates, loops and shields protect people. The sanctioning body's current rule book, the chassis inspector and a "
            "qualified welder decide; this program only helps to see.")
 
@@ -49,6 +50,10 @@ class Session:
 
     def __init__(self, out: TextIO, err: TextIO):
         self.out, self.err, self.quiet, self.started = out, err, False, time.monotonic()
+        self.target: Path | None = None
+        """Folder for the results, once it is known."""
+        self.placed: list[str] = []
+        """Names of the results that stand there already."""
 
     def say(self, text: str) -> None:
         """A line of results."""
@@ -62,6 +67,12 @@ class Session:
     def fail(self, text: str) -> None:
         """An error sentence."""
         print(text, file=self.err, flush=True)
+
+    def left(self) -> str:
+        """What a run that is stopped leaves behind, one clause."""
+        if not self.placed:
+            return "nothing was written"
+        return f"{', '.join(self.placed)} of this run stand in {self.target} already, beside what was there, so run it again"
 
 
 def parser(session: Session) -> argparse.ArgumentParser:
@@ -79,7 +90,7 @@ def parser(session: Session) -> argparse.ArgumentParser:
         return sub
 
     def checking(sub: argparse.ArgumentParser) -> None:
-        sub.add_argument("--fail-on", choices=LEVELS, default="error", metavar="LEVEL",
+        sub.add_argument("--fail-on", choices=SEVERITIES, default="error", metavar="LEVEL",
                          help="lowest severity of an open finding that makes the exit code 1: error (default), warning or advice")
         sub.add_argument("--event-date", metavar="YYYY-MM-DD",
                          help="day at which waivers and protective items must still be good (default: the car's, else today)")
@@ -125,25 +136,38 @@ def main(arguments: list[str], out: TextIO, err: TextIO) -> int:
         session.fail(str(error))
         return BROKEN
     except OSError as error:
-        session.fail(f"run: {error.filename or 'a file'}: {error.strerror or error}; make room or give another folder with --out")
+        session.fail(f"run: {_about_file(error, session)}; {session.left()}")
         return REFUSED
     except (KeyboardInterrupt, MemoryError) as error:
-        session.fail(f"run: stopped by {type(error).__name__}; nothing was written")
+        session.fail(f"run: stopped by {type(error).__name__}; {session.left()}")
         return INTERNAL
     except OutputError as error:
-        session.fail(f"run: {error}")
+        session.fail(f"run: {error}" + (f"; {session.left()}" if session.placed else ""))
         return INTERNAL
     except Exception as error:   # the last net: a traceback goes to the log, a sentence to the user
         import traceback
         traceback.print_exc()
         session.fail(f"run: an internal error stopped the run ({type(error).__name__}: {' '.join(str(error).split())[:200]}); "
-                     "nothing was written, please report it with the car file")
+                     f"{session.left()}; please report it with the car file")
         return INTERNAL
+
+
+def _about_file(error: OSError, session: Session) -> str:
+    """What the system refused, on which file, and the way out."""
+    names = [os.path.abspath(os.fsdecode(name)) for name in (error.filename2, error.filename) if isinstance(name, (str, bytes, os.PathLike))]
+    told = f"{names[0] if names else 'a file'}: {error.strerror or error}"
+    if error.errno in (errno.ENOSPC, errno.EDQUOT):
+        return f"{told}; make room, or give another folder with --out"
+    target = session.target and os.path.abspath(session.target)
+    # The folder itself, what is in it, and what it would stand in.
+    if target and any((name + os.sep).startswith(target + os.sep) or target.startswith(name + os.sep) for name in names):
+        return f"{told}; make it a folder that may be written to, or give another one with --out"
+    return f"{told}; see that it is there and may be read" if names else told
 
 
 def build(session: Session, options) -> int:
     """Car file to document, findings, report, sheets and STEP."""
-    folder = _folder(options.out)
+    folder = _folder(session, options.out)
     _check_date(options.event_date)
     return _judge(session, _made(session, Path(options.car), options.rules), folder, options, with_document=True)
 
@@ -162,7 +186,8 @@ def _made(session: Session, path: Path, rule_files: list[str]):
     except carfile.CarFileError as error:
         raise Refused(str(error)) from None
     except sets.RuleError as error:
-        raise _refusal(path, str(error), "rules.sets") from None
+        # Of a further rule file the car file knows nothing, so no line of it is to blame.
+        raise (Refused(str(error)) if str(error).startswith("--rules") else _refusal(path, str(error), "rules.sets")) from None
     session.stage("making the document")
     try:
         document = make.document(car, "car", path.resolve().parent)
@@ -183,7 +208,7 @@ def _refusal(path: Path, message: str, key: str = "chassis.sketches") -> Refused
 
 def check(session: Session, options) -> int:
     """Car file or saved document to findings and report; the file itself is not written."""
-    folder = _folder(options.out) if options.out else None
+    folder = _folder(session, options.out) if options.out else None
     _check_date(options.event_date)
     return _judge(session, _document(session, options.document, options.rules), folder, options, with_document=False)
 
@@ -213,30 +238,25 @@ def rules(session: Session, options) -> int:
 
 def sheets(session: Session, options) -> int:
     """Car file or saved document to its sheets."""
-    from .features import read
-    folder = _folder(options.out)
+    folder = _folder(session, options.out)
     document = _document(session, options.document, [])
     layout = _layout(document)
     shot = _snapshot(layout)
-    from . import checks
-    from . import sheets as drawing
-    with Staging(folder) as staging:
-        session.stage("drawing the sheets")
-        try:
-            drawing.write(shot, read.flats(layout), staging.folder, checks.run(shot).findings)
-        except drawing.SheetError as error:
-            session.fail(str(error))
-            return INCOMPLETE
-        names = staging.publish()
+    outcome = _outcome(shot, with_remedies=False)   # no sheet tells them
+    session.stage("drawing the sheets")
+    names, removed, missing = write_sheets(layout, shot, outcome.findings, folder, session.placed)
+    tell_removed(session, removed)
     for name in names:
         session.say(str(folder / name))
-    return CLEAN
+    if missing:
+        session.fail(missing)
+    return INCOMPLETE if missing else CLEAN
 
 
 def example(session: Session, options) -> int:
     """An invented car file to start from."""
     import crankline
-    folder = _folder(options.out)
+    folder = _folder(session, options.out)
     name = "open_clutch.yaml" if options.clutch else "full_bodied_automatic.yaml"
     target = folder / name
     if target.exists():
@@ -245,58 +265,40 @@ def example(session: Session, options) -> int:
     temporary = target.with_name(f".{name}.part")
     temporary.write_bytes((Path(crankline.ROOT) / "demo_assemblies" / name).read_bytes())
     os.replace(temporary, target)
+    session.placed.append(name)
     session.say(str(target))
     return CLEAN
 
 
 def _judge(session: Session, document, folder: Path | None, options, with_document: bool) -> int:
     from . import checks, compat
+    from .checks import summary
     from .features import read
-    from .source import SourceError
     layout = _layout(document)
     session.stage("reading the document")
     shot = _snapshot(layout)
     session.stage("checking")
-    try:
-        outcome = checks.run(shot, fail_on=options.fail_on, event_date=options.event_date, rule_files=options.rules)
-    except (checks.RuleError, SourceError) as error:
-        raise Refused(str(error)) from None
+    outcome = _outcome(shot, fail_on=options.fail_on, event_date=options.event_date, rule_files=options.rules)
     report = checks.report(outcome, shot, compat.host())
     code = outcome.exit_code
     if code == BROKEN:
         raise Broken(f"{document.FileName or document.Label}: {read.root_cause(shot.unsound)}")
     if folder is not None:
-        with Staging(folder) as staging:
+        with Staging(folder, session.placed) as staging:
             code = write_all(session, staging, document, layout, shot, outcome, report, code, with_document)
-    for line in summary(outcome):
+    for line in summary.lines(outcome):
         session.say(line)
     return code
 
 
-def summary(outcome) -> list[str]:
-    """What stands against the car, worst first, and a line of counts."""
-    from collections import Counter
-
-    from .checks import wording
-    from .checks.findings import NOT_EVALUATED, SEVERITIES
-    shown = [item for item in outcome.findings if item.unresolved or item.state == NOT_EVALUATED]
-    shown.sort(key=lambda item: (SEVERITIES.index(item.severity), item.state, item.rule, item.subjects))
-    lines = []
-    for item in shown:
-        # Of a document's own trouble the object's message is what helps; of all else the number and the way out.
-        health = item.rule_set == "document_health"
-        value = ""
-        if item.measured is not None and not health:
-            value = f" [{wording.number(item.measured, item.unit)}, {wording.limit(item.comparison, item.limit, item.unit)}]"
-        told = item.reason or (item.how if health else "") or item.hint
-        tail = f": {told}" if told else ""
-        what = item.severity if item.unresolved else "not evaluated"
-        where = ", ".join(filter(None, [*item.subjects, item.discriminator])) or "car"
-        lines.append(f"{what}: {item.title} ({where}){value}{tail}")
-    counts = Counter(item.state for item in outcome.findings)
-    lines += [f"note: {note}" for note in outcome.notes]
-    lines.append(", ".join(f"{number} {state}" for state, number in sorted(counts.items())) or "nothing was checked")
-    return lines
+def _outcome(shot, **options):
+    """What the checks find; a document may name rule sets that this program does not know."""
+    from . import checks
+    from .source import SourceError
+    try:
+        return checks.run(shot, **options)
+    except (checks.RuleError, SourceError) as error:
+        raise Refused(str(error)) from None
 
 
 def _layout(document):
@@ -340,20 +342,21 @@ def _opened(session: Session, path: Path):
     return document
 
 
-def _folder(name: str) -> Path:
+def _folder(session: Session, name: str) -> Path:
     folder = Path(name)
     if folder.exists() and not folder.is_dir():
         raise Refused(f"--out: {folder} is a file; give a folder")
+    session.target = folder
     return folder
 
 
 def _check_date(text: str | None) -> None:
-    import datetime
-    if text:
-        try:
-            datetime.date.fromisoformat(text)
-        except ValueError:
-            raise Refused(f"--event-date: {text!r} is no date; write it as YYYY-MM-DD") from None
+    """Refuse a wrong date before anything is made."""
+    from . import checks
+    try:
+        checks.day(text or None)
+    except checks.RuleError as error:
+        raise Refused(str(error)) from None
 
 
 def run_from_environment() -> None:

@@ -527,6 +527,7 @@ class Waiver:
     expires: str = text("date of expiry, YYYY-MM-DD", form="date")
     edition: str = text("edition of the rule set that it was given for")
     measured: float = ratio("value measured then, in the rule's unit", low=-1e12, high=1e12)
+    compared: str = text("what was measured then: the size that decided, where the rule compares several, and the unit, such as 'wall (in)'")
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ import os
 import shutil
 import tempfile
 from pathlib import Path
-from typing import Any
+from typing import Any, Callable
 
 
 class OutputError(RuntimeError):
@@ -15,10 +15,12 @@ class OutputError(RuntimeError):
 
 
 class Staging:
-    """A folder beside the results in which everything is written and verified before anything is replaced."""
+    """A folder beside the results in which everything is written and verified before anything is replaced. placed: takes the name of
+    each file as it comes to its place."""
 
-    def __init__(self, target: Path):
+    def __init__(self, target: Path, placed: list[str] | None = None):
         self.target = target
+        self._placed = [] if placed is None else placed
 
     def __enter__(self) -> "Staging":
         self.target.mkdir(parents=True, exist_ok=True)
@@ -35,39 +37,72 @@ class Staging:
 
     def digests(self) -> dict[str, str]:
         """Name to sha256 of every staged file but the report."""
-        return {name: hashlib.sha256((self.folder / name).read_bytes()).hexdigest()
-                for name in self.names() if name != "report.json"}
+        return {name: _digest(self.folder / name) for name in self.names() if name != "report.json"}
 
-    def publish(self) -> list[str]:
-        """Move every staged file to its place."""
+    def publish(self, replaces: Callable[[str], bool] = lambda name: False) -> tuple[list[str], list[str]]:
+        """Move every staged file to its place and remove what an earlier run left; the names of both.
+
+        replaces: whether this run makes files of a name. Such a file goes if the report that lies in the folder lists it with the
+        digest that it still has, and this run does not write it: its part is gone, and a laser would cut it all the same.
+        """
         names = self.names()
-        for name in names:
+        outdated = [name for name in self._left() if replaces(name) and name not in names]
+        # The report that lists them stays until they are gone.
+        for name in [name for name in names if name != "report.json"]:
+            self._move(name)
+        for name in outdated:
+            (self.target / name).unlink()
+        if "report.json" in names:
+            self._move("report.json")
+        return names, outdated
+
+    def _move(self, name: str) -> None:
+        place = self.target / name
+        place.parent.mkdir(parents=True, exist_ok=True)
+        os.replace(self.folder / name, place)
+        self._placed.append(name)
+
+    def _left(self) -> list[str]:
+        """Names of the files of an earlier run that are as it wrote them; none where its report cannot be read."""
+        try:
+            listed = json.loads((self.target / "report.json").read_text(encoding="utf-8"))["files"].items()
+        except (OSError, ValueError, LookupError, TypeError, AttributeError):
+            return []
+        root, found = self.target.resolve(), []
+        for name, digest in listed:
             place = self.target / name
-            place.parent.mkdir(parents=True, exist_ok=True)
-            os.replace(self.folder / name, place)
-        return names
+            # A report may have been edited: nothing outside the folder, and nothing through a link, is touched.
+            inside = root in place.resolve().parents and not place.is_symlink() and place.is_file()
+            if inside and name != "report.json" and _digest(place) == digest:
+                found.append(name)
+        return sorted(found)
+
+
+def is_sheet(name: str) -> bool:
+    """Whether a file of a run is a drawing or a cut file."""
+    return name.startswith("flat/") or name.endswith(".pdf")
+
+
+def _digest(path: Path) -> str:
+    return hashlib.sha256(path.read_bytes()).hexdigest()
 
 
 def write_all(session, staging: Staging, document, layout, shot, outcome, report: dict[str, Any], code: int,
               with_document: bool) -> int:
     """Write, verify and publish a run's outputs; returns the exit code, 4 where an output is missing."""
     from . import checks
-    folder, incomplete = staging.folder, False
+    folder, missing = staging.folder, ""
     if with_document:
         session.stage("saving the document")
         save_document(document, folder / "car.FCStd")
         session.stage("writing car.step")
         write_step(layout, folder / "car.step")
         session.stage("drawing the sheets")
-        from . import sheets
-        from .features import read
-        try:
-            sheets.write(shot, read.flats(layout), folder, outcome.findings)
-        except sheets.SheetError as error:
-            session.fail(str(error))
-            incomplete = True
+        missing = draw(layout, shot, outcome.findings, folder)
+        if missing:
+            session.fail(missing)
     (folder / "checks.xml").write_text(checks.junit_text(outcome, shot), encoding="utf-8")
-    if incomplete and code in (0, 1):
+    if missing and code in (0, 1):
         code = 4
     report["exit"] = code
     (folder / "findings.csv").write_text(checks.csv_text(report), encoding="utf-8-sig", newline="")
@@ -75,8 +110,38 @@ def write_all(session, staging: Staging, document, layout, shot, outcome, report
     report["files"] = staging.digests()
     text = json.dumps(report, indent=1, ensure_ascii=False, allow_nan=False)
     (folder / "report.json").write_text(text + "\n", encoding="utf-8")
-    staging.publish()
+    _written, removed = staging.publish(lambda _name: with_document)
+    tell_removed(session, removed)
     return code
+
+
+def draw(layout, shot, findings, folder: Path) -> str:
+    """Draw every sheet into a staging folder; one sentence on what is missing, empty where nothing is.
+
+    What is finished stays; of the cut files either all or none, so that no half set is cut.
+    """
+    from . import sheets
+    from .features import read
+    try:
+        sheets.write(shot, read.flats(layout), folder, findings)
+    except sheets.SheetError as error:
+        shutil.rmtree(folder / "flat", ignore_errors=True)
+        return str(error)
+    return ""
+
+
+def write_sheets(layout, shot, findings, target: Path, placed: list[str] | None = None) -> tuple[list[str], list[str], str]:
+    """Draw, verify and publish a car's sheets alone; names of what was written and of what was removed, and what is missing.
+    placed: as of ``Staging``."""
+    with Staging(target, placed) as staging:
+        missing = draw(layout, shot, findings, staging.folder)
+        return (*staging.publish(is_sheet), missing)
+
+
+def tell_removed(session, names: list[str]) -> None:
+    """Say which files of an earlier run are gone."""
+    if names:
+        session.stage(f"removed, as an earlier run wrote it and this one does not: {', '.join(names)}")
 
 
 def save_document(document, path: Path) -> None:

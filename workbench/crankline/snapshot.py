@@ -13,6 +13,9 @@ from .mechanics.scene import Scene
 POWERTRAIN, CHASSIS, BETWEEN = "powertrain", "chassis", "between"
 """What a part moves with when the placement changes; a driveshaft hangs between both."""
 
+UPSTREAM = ("layout", "chassis", "engine_data", "transmission_data")
+"""Kinds, and keys, of what every placed number depends on."""
+
 
 @dataclass(frozen=True)
 class PartView:

@@ -62,3 +62,18 @@ Gui.runCommand("Crankline_WriteSheets")
 pump(0.2)
 report({"sheets": sorted(os.path.relpath(os.path.join(at, name), folder) for at, _folders, names in os.walk(folder) for name in names),
         "said": said})
+
+from crankline.sheets import dxf
+from crankline.sheets.page import SheetError
+
+
+def absent():
+    raise SheetError("flat patterns need ezdxf")
+
+
+dxf._ezdxf = absent
+answers[:] = [os.path.join(folder, "side view alone")]
+said.clear()
+Gui.runCommand("Crankline_WriteSheets")
+pump(0.2)
+report({"sheets": sorted(name for _at, _folders, names in os.walk(os.path.join(folder, "side view alone")) for name in names), "said": said})

@@ -17,7 +17,7 @@ from .rule import RuleSet
 from .rules import RuleError
 from .waivers import Unused
 
-__all__ = ["Finding", "Outcome", "RuleError", "RuleSet", "SEVERITIES", "csv_text", "exit_code", "html_text", "junit_text", "report", "run"]
+__all__ = ["Finding", "Outcome", "RuleError", "RuleSet", "SEVERITIES", "csv_text", "day", "exit_code", "html_text", "junit_text", "report", "run"]
 
 
 @dataclass(frozen=True)
@@ -47,7 +47,7 @@ def run(snapshot: Snapshot, fail_on: str = "error", event_date: datetime.date | 
     if fail_on not in SEVERITIES:
         raise RuleError(f"--fail-on: found {fail_on!r}; use one of {', '.join(SEVERITIES)}.")
     asked = filled(snapshot.car).rules
-    date = _date(event_date or asked.event_date)
+    date = day(event_date or asked.event_date)
     selection = rules.select(asked.sets, rule_files)
     if measurer is None:
         measurer = _host_measurer()
@@ -82,7 +82,8 @@ def html_text(report_: Mapping[str, Any]) -> str:
     return page.text(report_)
 
 
-def _date(value: datetime.date | str | None) -> datetime.date:
+def day(value: datetime.date | str | None) -> datetime.date:
+    """The day of an event; absent: today. RuleError where a text is no date."""
     if value is None:
         return datetime.date.today()
     if isinstance(value, datetime.date):

@@ -60,11 +60,14 @@ def _measured(rule: Rule, snapshot: Snapshot, context: Context, why: str, digest
     key = (rule.quantity, rule.settings)
     if key not in cache:
         context.settings = dict(rule.settings)
+        context.handed_out.clear()
         try:
             cache[key] = quantity.function(snapshot, context)
         except (NotEvaluated, ValueError) as reason:
             # Mechanics refuse impossible numbers by a ValueError of one sentence.
             cache[key] = str(reason)
+        except RuntimeError as error:
+            cache[key] = (_not_measured(error, tuple(sorted(context.handed_out))),)
     results = cache[key]
     if isinstance(results, str):
         return [_finding(rule, NOT_EVALUATED, applies=why, reason=results)]
@@ -73,16 +76,23 @@ def _measured(rule: Rule, snapshot: Snapshot, context: Context, why: str, digest
     return [_judged(rule, quantity.kind, result, why, digests) for result in results]
 
 
+def _not_measured(error: RuntimeError, keys: tuple[str, ...]) -> Unmeasured:
+    """What the host could not do (Part.OCCError is a RuntimeError); about a part where only one had been asked for."""
+    told = " ".join(str(error).split()).rstrip(".") or type(error).__name__
+    return Unmeasured(keys if len(keys) == 1 else (), f"FreeCAD could not measure the shape{'' if len(keys) == 1 else 's'} ({told}); run Rebuild "
+                      "Shapes, and look at what was edited by hand")
+
+
 def _judged(rule: Rule, kind: str, result: Measurement | Unmeasured, why: str, digests: dict) -> Finding:
     if isinstance(result, Unmeasured):
         return _finding(rule, NOT_EVALUATED, result.subjects, result.discriminator, applies=why, reason=result.reason)
     common = dict(applies=why, how=result.how, points=tuple(tuple(map(float, point)) for point in result.points),
                   digests={key: digests[key] for key in result.subjects if key in digests})
-    reason = ""
+    reason = component = ""
     if rule.alternatives:
-        verdict, reason = _best_alternative(rule, kind, result)
+        verdict, component, reason = _best_alternative(rule, result)
     elif result.value is None:
-        verdict = Verdict(None, None, _shown_limit(rule, kind, result), _unit(rule.limit), None, 0.0, False)
+        verdict = Verdict(None, None, _shown_limit(rule, kind), _unit(rule.limit), None, 0.0, False)
         reason = result.how
     elif not math.isfinite(result.value):
         return _finding(rule, NOT_EVALUATED, result.subjects, result.discriminator, applies=why,
@@ -99,7 +109,8 @@ def _judged(rule: Rule, kind: str, result: Measurement | Unmeasured, why: str, d
                   "against the current rule book")
         state = OPEN
     return _finding(rule, state, result.subjects, result.discriminator, measured=verdict.measured, limit=verdict.limit,
-                    unit=verdict.unit, margin=verdict.margin, tolerance=verdict.tolerance, reason=reason, **common)
+                    unit=verdict.unit, margin=verdict.margin, tolerance=verdict.tolerance, component=component, reason=reason,
+                    **common)
 
 
 def _finding(rule: Rule, state: str, subjects: tuple[str, ...] = (), discriminator: str = "", **more) -> Finding:
@@ -183,7 +194,7 @@ def _unit(limit: Limit | None) -> str:
     return limit.unit if limit is not None else ""
 
 
-def _shown_limit(rule: Rule, kind: str, result: Measurement):
+def _shown_limit(rule: Rule, kind: str):
     """The limit in the binding unit where nothing was measured; None for one that hangs on a measured value."""
     if rule.limit is None or rule.limit.formula:
         return None
@@ -191,15 +202,15 @@ def _shown_limit(rule: Rule, kind: str, result: Measurement):
     return _against(rule.comparison, bound, kind, 0.0, 0.0).limit
 
 
-def _best_alternative(rule: Rule, kind: str, result: Measurement) -> tuple[Verdict, str]:
-    """The verdict on the alternative that the part comes nearest to, judged by its worst component.
+def _best_alternative(rule: Rule, result: Measurement) -> tuple[Verdict, str, str]:
+    """The verdict on the alternative that the part comes nearest to, judged by its worst component, that component, and the reason.
 
     A component that the part does not have (the wall of a strap) leaves its alternative out.
     """
     components = QUANTITIES[rule.quantity].components
     best: tuple[Verdict, str] | None = None
     if not result.parts:
-        return Verdict(None, None, None, "", None, 0.0, False), result.how
+        return Verdict(None, None, None, "", None, 0.0, False), "", result.how
     for alternative in rule.alternatives:
         if any(result.parts.get(name) not in words for name, words in alternative.words.items()):
             continue
@@ -223,5 +234,5 @@ def _best_alternative(rule: Rule, kind: str, result: Measurement) -> tuple[Verdi
         names = [name for name, words in allowed.items() if result.parts.get(name) not in words] or list(allowed)
         wanted = " and ".join(" or ".join(sorted(allowed[name])) for name in names)
         found = ", ".join(str(result.parts[name]) for name in names if name in result.parts) or "nothing of the kind"
-        return Verdict(None, None, None, "", None, 0.0, False), f"{found} was found; the rule allows {wanted}"
-    return best[0], "" if best[0].good else f"{best[1].replace('_', ' ')} decides"
+        return Verdict(None, None, None, "", None, 0.0, False), "", f"{found} was found; the rule allows {wanted}"
+    return *best, "" if best[0].good else f"{best[1].replace('_', ' ')} decides"

@@ -44,6 +44,8 @@ class Finding:
     points: tuple = ()
     digests: dict = field(default_factory=dict)
     """Part key to the digest of the shape that was measured."""
+    component: str = ""
+    """The size that decides, of a rule that compares several (``wall``); empty of every other rule."""
     waiver: dict | None = None
     remedies: tuple[dict, ...] = ()
     """Single parameters that would clear it (``remedies.Remedy``); empty where none does."""
@@ -52,6 +54,13 @@ class Finding:
     def unresolved(self) -> bool:
         """Whether it still stands against the car."""
         return self.state in (OPEN, WAIVER_VOID)
+
+    @property
+    def compared(self) -> str:
+        """What is measured and in which unit, as a waiver keeps it: ``wall (in)``, ``(deg)``; empty where there is no unit."""
+        if self.measured is None:
+            return ""
+        return " ".join(filter(None, (self.component.replace("_", " "), f"({self.unit})" if self.unit else "")))
 
     def counts(self, fail_on: str) -> bool:
         """Whether it makes a run fail at this level."""

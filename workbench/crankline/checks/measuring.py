@@ -12,13 +12,10 @@ from typing import Any, Callable, Mapping, Protocol
 
 from .. import model, record, units
 from ..mechanics.scene import Scene
-from ..snapshot import PartView, Snapshot
+from ..snapshot import UPSTREAM, PartView, Snapshot
 
 PLAIN = ("ratio", "count")
 """Kinds of value without a unit."""
-
-UPSTREAM = ("layout", "chassis", "engine_data", "transmission_data")
-"""Keys of what every placed number depends on."""
 
 HARMLESS = ("edited", "axle", "catalogue", "undrawn", "extra")
 """Kinds of unsoundness that do not spoil a reading and are only reported: a shape edited by hand is measured as it is."""
@@ -69,13 +66,15 @@ class Setting:
 @dataclass(frozen=True)
 class Quantity:
     """A registered measuring function. kind: of its unit. components: names of what `Measurement.parts` holds, each with
-    its kind (`word` or a kind of unit); a quantity with components is compared by alternatives."""
+    its kind (`word` or a kind of unit); a quantity with components is compared by alternatives. gives: names that its
+    `Measurement.given` holds where they are known; a limit formula that needs others is refused."""
     name: str
     kind: str
     doc: str
     function: Callable[[Snapshot, "Context"], tuple]
     settings: Mapping[str, Setting]
     components: Mapping[str, str]
+    gives: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -93,7 +92,7 @@ QUANTITIES: dict[str, Quantity] = {}
 FORMULAS: dict[str, Formula] = {}
 
 
-def quantity(name: str, kind: str, *, components: Mapping[str, str] | None = None, **settings: Setting):
+def quantity(name: str, kind: str, *, components: Mapping[str, str] | None = None, gives: tuple[str, ...] = (), **settings: Setting):
     """Register a measuring function of (snapshot, context); its docstring's first line says what it measures."""
     if kind not in units.UNITS and kind not in PLAIN:
         raise ValueError(f"quantity {name}: {kind!r} is no kind of unit")
@@ -102,7 +101,7 @@ def quantity(name: str, kind: str, *, components: Mapping[str, str] | None = Non
         if name in QUANTITIES:
             raise ValueError(f"quantity {name} is registered twice")
         doc = " ".join(function.__doc__.split())
-        QUANTITIES[name] = Quantity(name, kind, doc, function, settings, dict(components or {}))
+        QUANTITIES[name] = Quantity(name, kind, doc, function, settings, dict(components or {}), gives)
         return function
     return register
 
@@ -194,6 +193,8 @@ class Context:
         self._measurer = measurer
         self.car: model.Car = record.filled(snapshot.car)
         self.settings: Mapping[str, Any] = {}
+        self.handed_out: set[str] = set()
+        """Keys of the parts that were handed out to be measured; the engine empties it before each quantity."""
         self._unsound = {}
         for item in snapshot.unsound:
             if item.kind not in HARMLESS:
@@ -229,6 +230,7 @@ class Context:
             reason = f"{part.key} has no shape; recompute the document"
         if reason is not None:
             raise NotEvaluated(reason)
+        self.handed_out.add(part.key)
         return part
 
     def part(self, key: str) -> PartView | None:

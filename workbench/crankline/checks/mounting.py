@@ -1,7 +1,7 @@
 """A car's mounting as its mechanics wants it: from records, scene and catalogue; and the launch torque it has to hold.
 
 What a car file does not say is assumed, and says so here: bolts of SAE grade 8 (inch) or ISO 10.9, a filler of 70 ksi, fillets
-of the least leg that AWS D1.1 gives, a tail of cast aluminium.
+of the least leg that AWS D1.1 gives, a tail of cast aluminium, uprights of the main rails' material.
 """
 from __future__ import annotations
 
@@ -53,11 +53,19 @@ def stock(name: str, field: str) -> catalog.Material:
     return found
 
 
-def weld_leg(material: catalog.Material, *thicknesses: float) -> float:
-    """Leg that a fillet between parts is screened with, mm: the least that AWS D1.1 gives for the thicker one, or less where the
-    thinner part's own wall (0.40 of its yield in shear, AWS D1.1) holds less than such a fillet."""
-    wall = 0.40 * material.yield_strength * min(thicknesses) / float(welds.allowable_force(FILLER_STRENGTH, 1.0))
-    return min(float(welds.least_leg(max(thicknesses))), wall)
+def weld_leg(*walls: tuple[catalog.Material, float]) -> float:
+    """Leg that a fillet between parts is screened with, mm; walls: material and thickness, mm, of each part.
+
+    The least that AWS D1.1 gives for the thicker one, or less where the wall of one of them (0.40 of its own yield in shear, AWS D1.1)
+    holds less than such a fillet."""
+    wall = 0.40 * min(material.yield_strength * thick for material, thick in walls) / float(welds.allowable_force(FILLER_STRENGTH, 1.0))
+    return min(float(welds.least_leg(max(thick for _material, thick in walls))), wall)
+
+
+def _rail_wall(scene: Scene) -> tuple[catalog.Material, float]:
+    """Material and wall of the main rails."""
+    rails = scene.chassis.rails
+    return stock(rails.material, "chassis.rails.material"), rails.section.wall
 
 
 def poisson(material: catalog.Material) -> float:
@@ -172,7 +180,7 @@ def _rail_seat(name, plate, keys, scene, tabs, x, thickness, material, holes, si
     edge = min(rail_clamp.EDGE_DISTANCE * tabs.bolt, 0.5 * tabs.width)
     mount = strength.RailMount(fastener, tabs.bolts_per_rail, 2, ear.bolts[0][2], edge, thickness, material.ultimate_strength,
                                tabs.thickness, tabs.width, steel.yield_strength, steel.ultimate_strength, height - top,
-                               weld_leg(steel, tabs.thickness, scene.chassis.rails.section.wall), FILLER_STRENGTH)
+                               weld_leg((steel, tabs.thickness), _rail_wall(scene)), FILLER_STRENGTH)
     strip = _strip(material, thickness, ear.top - ear.bottom, rail_clamp.SIDES[side] * ear.y - 0.5 * tabs.width, _outermost(holes, side))
     return RailSeat(name, _point(scene.engine_point(middle, ear.y, height)), plate, keys, strip, mount)
 
@@ -190,7 +198,7 @@ def _foot(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, material,
     half = rail_clamp.EDGE_DISTANCE * diameter
     strip = _strip(material, front.thickness, lug.top - lug.bottom,
                    rail_clamp.SIDES[side] * y - half, _outermost(scene.engine.front_holes, side))
-    leg = weld_leg(steel, front.foot_tube.wall, scene.chassis.rails.section.wall)
+    leg = weld_leg((steel, front.foot_tube.wall), _rail_wall(scene))
     return FootSeat(f"plate foot {side}", _point(scene.engine_point(x - 0.5 * front.thickness, y, z)), "front_plate", f"plate_foot/{side}",
                     strip, fastener, front.foot_bolts, rail_clamp.PITCH * diameter,
                     _bar(front.foot_tube, max(length - rail.radius, 1.0), steel),
@@ -209,11 +217,11 @@ def _tie(car: model.Car, scene: Scene, side: str) -> Tie:
     highest = max((pattern[1] for pattern in scene.engine.rear_holes), default=0.0)
     strip = _strip(plate, scene.stack.mid_plate, 2.0 * max(rail_clamp.EDGE_DISTANCE * tabs.bolt, INCH), z, highest)
     point = scene.engine_point(-scene.stack.total, y, z)
-    uprights = scene.chassis.uprights.section
+    upright = _rail_wall(scene)[0], scene.chassis.uprights.section.wall
     # The level leg ends half a radius behind the line where it touches the tube (geometry/tie_tab): no weld stands farther from it.
     return Tie(f"tie tab {side}", _point(point), f"tie_tab/{side}", strip, fastener, tabs.width, tabs.thickness, steel.yield_strength,
                support.above_crank - radius - z, support.behind_plate, float(scene.chassis.uprights.half_spacing + point[1]), radius,
-               weld_leg(steel, tabs.thickness, support.section.wall), weld_leg(tube, support.section.wall, uprights.wall),
+               weld_leg((steel, tabs.thickness), (tube, support.section.wall)), weld_leg((tube, support.section.wall), upright),
                FILLER_STRENGTH, hole,
                min(rail_clamp.EDGE_DISTANCE * tabs.bolt, 0.5 * tabs.width),
                ((scene.stack.mid_plate, plate.ultimate_strength), (tabs.thickness, steel.ultimate_strength)))
@@ -249,13 +257,14 @@ def _tail(car: model.Car, scene: Scene) -> TailMount:
     receiver = Receiver(made.receiver_diameter, mount_layout.SLEEVE_WALL, mount_layout.SLEEVE_FIT,
                         mount.cross_bolt + mount_layout.BOLT_CLEARANCE, seat_z - made.tube_low, min(seat_z - low, high - seat_z),
                         car_point(weld), steel.yield_strength, steel.ultimate_strength,
-                        weld_leg(steel, mount_layout.SLEEVE_WALL, member.section.wall), FILLER_STRENGTH, plates)
+                        weld_leg((steel, mount_layout.SLEEVE_WALL), (tube, member.section.wall)), FILLER_STRENGTH, plates)
     axes = tuple(_point(scene.engine_frame.rotation[:, i]) for i in range(3))
     return TailMount(car_point(made.pad), car_point((*made.head, made.under)), car_point(made.bolt_seat), car_point(made.member_point),
                      axes, tab,
                      TailBolts(into, places, INTO_METAL * into.diameter, TAIL_ULTIMATE, mount_layout.EDGE_RATIO * into.diameter),
-                     _bar(mount.tube, made.under - seat_z, steel), cross, receiver, weld_leg(steel, mount.tab_thickness, mount.tube.wall),
-                     _bar(member.section, 2.0 * rails.half_spacing, tube), weld_leg(tube, member.section.wall, rails.section.wall),
+                     _bar(mount.tube, made.under - seat_z, steel), cross, receiver,
+                     weld_leg((steel, mount.tab_thickness), (steel, mount.tube.wall)),
+                     _bar(member.section, 2.0 * rails.half_spacing, tube), weld_leg((tube, member.section.wall), _rail_wall(scene)),
                      abs(member.offset) if member.reference == "footwell_tube" else 0.0)
 
 
@@ -269,19 +278,19 @@ def _strut(car: model.Car, scene: Scene) -> Strut:
     d, thick, holes = strut.bolt, strut.bracket_thickness, limiter.bracket_holes(strut)
     width, hole = 2.0 * limiter.EAR * d, holes[0][2]
     clevis = Clevis(width, thick, limiter.BALL_WIDTH * d, limiter.REACH * d, hole, 0.5 * width, steel.yield_strength,
-                    steel.ultimate_strength, weld_leg(steel, thick), FILLER_STRENGTH)
+                    steel.ultimate_strength, weld_leg((steel, thick)), FILLER_STRENGTH)
     flat = front_flat(car, scene)
     in_plate = min(nearest_edge(flat, Circle(*item)) for item in holes)
     plate_end = PlateEnd(0.5 * (holes[1][1] - holes[0][1]), hole, 0.5 * width, in_plate, front.thickness, plate.ultimate_strength)
-    rails, radius = scene.chassis.rails.section, place.rail.radius
+    radius = place.rail.radius
     # The lower ear runs from behind the web to its round end, which counts to 0.7 of its radius. It is sunk into the rail by a little; the
     # groove beside it, filled, has its middle between the line where they meet and the ear's edge.
     run = 0.7 * limiter.EAR * d + limiter.REACH * d + thick
     met = 2.0 * math.sqrt(max(0.0, radius**2 - (radius - limiter.SINK) ** 2))
     throat = min(float(welds.flare_throat(radius)), thick)
-    rail = stock(scene.chassis.rails.material, "chassis.rails.material")
+    rail, wall = _rail_wall(scene)
     allowed = min(welds.ALLOWABLE_SHARE * FILLER_STRENGTH * throat, 0.40 * steel.yield_strength * thick,
-                  0.40 * rail.yield_strength * rails.wall)
+                  0.40 * rail.yield_strength * wall)
     rail_end = RailEnd(run, 0.5 * (met + width), place.rear[2] - place.seat, 0.5 * run - 0.7 * limiter.EAR * d, allowed)
     axes = tuple(_point(scene.engine_frame.rotation[:, i]) for i in range(3))
     return Strut(_point(ends[0]), _point((ends[0] - ends[1]) / length), _bar(strut.section, length, steel), "front_plate", axes, fastener,

@@ -8,7 +8,7 @@ from .. import schema, source, units
 from ..source import Node
 from . import quantities  # noqa: F401  (fills the registry)
 from .findings import SEVERITIES
-from .measuring import FORMULAS, PLAIN, QUANTITIES, Setting
+from .measuring import FORMULAS, PLAIN, QUANTITIES, Quantity, Setting
 from .rule import COMPARISONS, SYSTEMS, Alternative, Basis, Bound, Limit, Rule, RuleSet
 from .triggers import TIME_TESTS, WORDS, All, AnyOf, Condition, OneOf, Time, Unless
 
@@ -19,7 +19,12 @@ _RULE_KEYS = ("id", "title", "quantity", "comparison", "limit", "alternatives", 
 
 def read(path: str) -> RuleSet:
     """The rule set of a file; SourceError with file, line and key path where it is refused."""
-    return typed(source.read(path), os.path.splitext(os.path.basename(path))[0])
+    return typed(source.read(path), name_of(path))
+
+
+def name_of(path: str) -> str:
+    """The name of the rule set that a file holds."""
+    return os.path.splitext(os.path.basename(path))[0]
 
 
 def parse(data: str, name: str = "rules") -> RuleSet:
@@ -62,11 +67,11 @@ def _rule(node: Node, rule_set: str, set_binds: str, shared: dict[str, Node], ed
         raise node.blame(f"the quantity {name} is compared by {wanted}; give {wanted}", wanted)
     limit, alternatives = None, ()
     if "limit" in node.value:
-        limit = _limit(node.value["limit"], quantity.kind, comparison, binds)
+        limit = _limit(node.value["limit"], quantity.kind, comparison, binds, quantity)
     else:
         if comparison not in ("<=", ">="):
             raise node.at("comparison").error(f"'{comparison}' was found; alternatives are compared by one of <=, >=")
-        alternatives = tuple(_alternative(item, quantity.components, comparison, binds)
+        alternatives = tuple(_alternative(item, quantity, comparison, binds)
                              for item in _list(node, "alternatives"))
         if not alternatives:
             raise node.at("alternatives").error("the list is empty; give at least one alternative")
@@ -97,9 +102,9 @@ def _basis(node: Node, shared: dict[str, Node]) -> Basis:
 # --- limits -----------------------------------------------------------------------------------------------------------
 
 
-def _limit(node: Node, kind: str, comparison: str, binds: str) -> Limit:
+def _limit(node: Node, kind: str, comparison: str, binds: str, quantity: Quantity) -> Limit:
     if node.kind == "mapping" and "formula" in node.value:
-        return _formula(node, kind)
+        return _formula(node, kind, quantity)
     if comparison == "within":
         if node.kind != "mapping" or set(node.value) != {"low", "high"}:
             raise node.error(f"{node.noun} was found; a limit of 'within' is {{low: ..., high: ...}}")
@@ -156,11 +161,16 @@ def _value(node: Node, kind: str) -> tuple[float, str]:
     return found.value, found.unit
 
 
-def _formula(node: Node, kind: str) -> Limit:
+def _formula(node: Node, kind: str, quantity: Quantity) -> Limit:
     name = _choice(node, "formula", tuple(FORMULAS))
     formula = FORMULAS[name]
     if formula.kind != kind:
         raise node.at("formula").error(f"{name} gives a limit of kind {formula.kind}; a {kind} is measured here")
+    missing = [need for need in formula.needs if need not in quantity.gives]
+    if missing:
+        able = [one.name for one in FORMULAS.values() if one.kind == kind and set(one.needs) <= set(quantity.gives)]
+        way_out = f"use {schema.listed(able)}, or give the limit as a figure" if able else "give the limit as a figure"
+        raise node.at("formula").error(f"{name} needs the {' and '.join(missing).replace('_', ' ')}, which {quantity.name} does not give; {way_out}")
     unit = ""
     if kind not in PLAIN:
         unit = _choice(node, "unit", tuple(units.UNITS[kind]))
@@ -168,14 +178,15 @@ def _formula(node: Node, kind: str) -> Limit:
     return Limit((), ((unit, name),), unit, name, _settings(rest, formula.settings, node))
 
 
-def _alternative(node: Node, components: Mapping[str, str], comparison: str, binds: str) -> Alternative:
+def _alternative(node: Node, quantity: Quantity, comparison: str, binds: str) -> Alternative:
+    components = quantity.components
     _known(node, tuple(components))
     words, sizes = {}, {}
     for key, value in node.value.items():
         if components[key] == "word":
             words[key] = _words(value)
         else:
-            sizes[key] = _limit(value, components[key], comparison, binds)
+            sizes[key] = _limit(value, components[key], comparison, binds, quantity)
     if not sizes:
         raise node.error("an alternative needs at least one size; add one of "
                          f"{', '.join(key for key, kind in components.items() if kind != 'word')}")
@@ -208,6 +219,8 @@ def _setting(node: Node, setting: Setting) -> Any:
             if word not in setting.choices:
                 raise node.error(f"{source.shown(word)} was found; {schema.listed(setting.choices)} is allowed"
                                  f"{schema.closest(word, setting.choices)}")
+            if found.count(word) > 1:
+                raise node.error(f"{source.shown(word)} was found {found.count(word)} times; name each once")
         return found
     if setting.kind == "choice":
         word = _word(node)

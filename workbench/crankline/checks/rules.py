@@ -12,7 +12,7 @@ from typing import Iterable, Sequence
 
 from .. import PACKAGE, schema, source
 from .rule import Rule, RuleSet
-from .rulefile import condition, parse, read
+from .rulefile import condition, name_of, parse, read
 
 __all__ = ["ALWAYS", "DEFAULT_SETS", "FOLDER", "RuleError", "Selection", "available", "condition", "parse", "read", "select"]
 
@@ -51,18 +51,22 @@ def select(names: Sequence[str], files: Iterable[str] = (), folder: str = FOLDER
         notes = (f"the car file names no rule set; {', '.join([*DEFAULT_SETS, ALWAYS])} were used, and no rule book of a "
                  "sanctioning body is among them",)
     wanted.append((ALWAYS, ""))
-    known = available(folder)
+    known = available(folder)   # their names are taken whether the car uses them or not
     sets: dict[str, RuleSet] = {}
     while wanted:
         name, path = wanted.pop(0)
-        if not path:
-            if name in sets:
-                continue
-            if name not in known:
-                raise RuleError(f"rules.sets: {source.shown(name)} is no rule set; {schema.listed(known)} is allowed"
-                                f"{schema.closest(name, known)}.")
-            path = os.path.join(folder, f"{name}.yaml")
-        found = read(path)
+        if path:
+            name = name_of(path)
+            taken = sets[name].file if name in sets else os.path.join(folder, f"{name}.yaml") if name in known else path
+            if os.path.realpath(taken) != os.path.realpath(path):
+                raise RuleError(f"--rules: {path} would be the rule set {name}, and so is {taken}; a set is named by its file, so give the "
+                                "file another name.")
+        elif name not in known and name not in sets:
+            raise RuleError(f"rules.sets: {source.shown(name)} is no rule set; {schema.listed(known)} is allowed"
+                            f"{schema.closest(name, known)}.")
+        if name in sets:
+            continue
+        found = read(path or os.path.join(folder, f"{name}.yaml"))
         sets[found.name] = found
         wanted[:0] = [(inner, "") for inner in found.include if inner not in sets]
     ordered = tuple(sets.values())

@@ -1,4 +1,4 @@
-"""Measures shapes in the host. The only module of the checks that needs FreeCAD: importing it without raises ImportError.
+"""Measures shapes in the host, like ``clearance``, ``sweep`` and ``service``: importing it without FreeCAD raises ImportError.
 
 What is read off here comes from faces and sections of the shape as it stands in the document, edited by hand or not.
 """
@@ -40,16 +40,26 @@ class HostMeasurer:
     """Measures shapes; remembers what it has measured, so that three rule books on one loop cost one measurement."""
 
     def __init__(self):
-        self._rings: dict[int, tuple[Any, Ring]] = {}
+        self._rings: dict[int, tuple[Any, Ring | float]] = {}
+        """Shape to its ring, or to the X of its middle where it has no bends and a cut over the shaft shows the ring."""
+        self._cuts: dict[tuple, Ring] = {}
+        """Shape and point of the shaft's axis in it to the ring of the cut: the shaft moves while the shape stays."""
         self._touches: dict[tuple[int, int], tuple[Any, Any, tuple]] = {}
 
     def ring(self, shape: Any, axis_at: Callable) -> Ring:
-        """The ring of a loop; axis_at: point of the shaft's axis at an X. NotEvaluated where the shape shows no ring."""
-        key = id(shape)
-        if key not in self._rings:
+        """The ring of a loop, from its bends where there are any, exact and quick, else from a cut over the shaft; axis_at: point of the
+        shaft's axis at an X. NotEvaluated where the shape shows no ring."""
+        if id(shape) not in self._rings:
+            bends = [bend for face in shape.Faces for bend in _bend(face)]
             # The shape is kept beside its measurement: its id is its own only as long as it lives.
-            self._rings[key] = (shape, _ring(shape, axis_at))
-        return self._rings[key][1]
+            self._rings[id(shape)] = (shape, _whole(shape, _from_bends(bends)) if bends else _middle(shape))
+        found = self._rings[id(shape)][1]
+        if isinstance(found, Ring):
+            return found
+        center = tuple(map(float, axis_at(found)))
+        if (id(shape), center) not in self._cuts:
+            self._cuts[id(shape), center] = _from_cut(shape, center)
+        return self._cuts[id(shape), center]
 
     def closed_angle(self, shape: Any, center, reach: float, members: tuple = ()) -> float:
         """Angle in rad around an axis along the car over which the shape is closed, material within reach counted; with
@@ -110,7 +120,10 @@ class HostMeasurer:
         return Tube(found.length, found.outer_diameter, found.wall, rear, front)
 
     def solid(self, shape: Any) -> dict[str, Any]:
-        """Volume in mm3 and box (x, y, z of the low corner, then of the high corner) in mm, to 1e-3."""
+        """Volume in mm3 and box (x, y, z of the low corner, then of the high corner) in mm, to 1e-3; nothing of a
+        shape without faces."""
+        if not shape.Faces:
+            return {}
         # A copy without its mesh, because a box depends on the mesh that a view has left in the shape.
         box = shape.copy(True, False).optimalBoundingBox(False)
         return {"volume": measure.volume(shape),
@@ -145,18 +158,8 @@ def _lies_on(edge: Any, other: Any) -> bool:
     return all(Part.Vertex(point).distToShape(other)[0] < TOUCHING for point in (middle, last, first, early, late))
 
 
-def _ring(shape: Any, axis_at: Callable) -> Ring:
-    """From the ring's bends where there are any, exact and quick; else from a cut over the shaft."""
-    bends = [bend for face in shape.Faces for bend in _bend(face)]
-    if not bends:
-        return _from_cut(shape, axis_at)
-    found = _from_bends(bends)
-    _whole(shape, found)
-    return found
-
-
-def _whole(shape: Any, ring: Ring) -> None:
-    """NotEvaluated where a cut through the upper part shows another section than the ring's bends tell: surfaces keep their radius when
+def _whole(shape: Any, ring: Ring) -> Ring:
+    """The ring; NotEvaluated where a cut through the upper part shows another section than the ring's bends tell: surfaces keep their radius when
     part of them was cut away."""
     told = (ring.outer_diameter, ring.outer_diameter) if ring.form == "tube" else (ring.thickness, ring.width)
     for angle in UPPER_CUTS:
@@ -164,6 +167,7 @@ def _whole(shape: Any, ring: Ring) -> None:
         if cut is not None and any(seen < (1.0 - WHOLE) * size for seen, size in zip((cut.thickness, cut.width), told)):
             raise NotEvaluated(f"its section is not whole: {cut.thickness / 25.4:.3f} x {cut.width / 25.4:.3f} in are left of "
                                f"{told[0] / 25.4:.3f} x {told[1] / 25.4:.3f} in; rebuild the loop")
+    return ring
 
 
 UPPER_CUTS = tuple(math.radians(angle) for angle in (90.0, 60.0, 120.0))
@@ -228,19 +232,25 @@ def _from_bends(bends: list[_Bend]) -> Ring:
                 width=min(bend.x[1] - bend.x[0] for bend in upper), inner_width=inside[0], inner_height=inside[1])
 
 
-def _from_cut(shape: Any, axis_at: Callable) -> Ring:
-    """The ring of a shape without bends (edited, imported), from three cuts through the shaft's axis. A cut that is not
-    square to the ring shows it too large, and its curves are sampled: hence the coarser accuracy."""
+def _middle(shape: Any) -> float:
+    """X of the middle of a shape."""
+    if not shape.Faces:
+        raise NotEvaluated("the loop has no shape that can be measured; rebuild it")
     box = shape.copy(True, False).optimalBoundingBox(False)
-    center = np.asarray(axis_at(0.5 * (box.XMin + box.XMax)), dtype=float)
+    return 0.5 * (box.XMin + box.XMax)
+
+
+def _from_cut(shape: Any, center: tuple[float, float, float]) -> Ring:
+    """The ring of a shape without bends (edited, imported), from three cuts through a point of the shaft's axis. A cut that is not
+    square to the ring shows it too large, and its curves are sampled: hence the coarser accuracy."""
     cuts = [loop_measure.section(shape, center, angle=angle) for angle in (np.pi / 2, 0.0, np.pi)]
     top = cuts[0]
     if top is None:
         raise NotEvaluated("no ring was found above the driveshaft; rebuild the loop")
     reach = REACH + max(cut.inner_radius + cut.thickness for cut in cuts if cut is not None)
-    ends = float(center[0] + top.rear), float(center[0] + top.front)
+    ends = center[0] + float(top.rear), center[0] + float(top.front)
     if top.round:
-        return Ring(tuple(map(float, center)), *ends, reach, "tube", outer_diameter=min(top.thickness, top.width),
+        return Ring(center, *ends, reach, "tube", outer_diameter=min(top.thickness, top.width),
                     wall=top.wall or top.thickness / 2, accuracy=SAMPLED)
-    return Ring(tuple(map(float, center)), *ends, reach, "strap" if top.wall == 0.0 else "box",
+    return Ring(center, *ends, reach, "strap" if top.wall == 0.0 else "box",
                 thickness=top.thickness, width=top.width, accuracy=SAMPLED)

@@ -30,7 +30,7 @@ class Unused:
 
 def as_json(waiver: model.Waiver) -> dict:
     """A waiver as it stands in the report; absent fields are left out."""
-    told = {name: getattr(waiver, name) for name in ("rule", "reason", "author", "date", "expires", "measured", "edition")
+    told = {name: getattr(waiver, name) for name in ("rule", "reason", "author", "date", "expires", "measured", "compared", "edition")
             if getattr(waiver, name, None) is not None}
     return {**told, "subjects": list(waiver.subjects or ())}
 
@@ -40,8 +40,8 @@ def apply(findings: Iterable[Finding], waivers: Sequence[model.Waiver],
     """The findings with waivers applied, and the waivers that none of them used.
 
     A waiver speaks of a rule and of exactly its subjects; without subjects, of every subject of the rule. It is void
-    when it has expired at the event, when the margin is worse than the one it was given for, when the edition of the
-    rule has changed, or when the rule protects people and cannot be waived.
+    when it has expired at the event, when the margin is worse than the one it was given for, when another size or unit decides
+    than the one it was given for, when the edition of the rule has changed, or when the rule protects people and cannot be waived.
     """
     findings = list(findings)
     used: set[int] = set()
@@ -84,9 +84,13 @@ def _void(finding: Finding, waiver: model.Waiver, event_date: datetime.date) -> 
     if edition is not None and edition != finding.edition:
         return f"it was given for edition {edition} of the rule set, which is now {finding.edition}"
     if finding.margin is None:
-        return ""
+        return "" if waiver.measured is None else f"it was given for {waiver.measured:g} {waiver.compared or ''}".rstrip() + ", and nothing is measured now"
     if waiver.measured is None:
         return f"it does not say what was measured; add measured: {finding.measured:g}"
+    if waiver.compared is None and finding.component:
+        return f"it does not say of which size {waiver.measured:g} was measured; add compared: {finding.compared}, if it was that"
+    if waiver.compared is not None and waiver.compared != finding.compared:
+        return f"it was given for {waiver.measured:g} {waiver.compared}, and what decides now is {finding.measured:g} {finding.compared}".rstrip()
     low, high = finding.limit if isinstance(finding.limit, tuple) else (finding.limit, finding.limit)
     then = margin_of(finding.comparison, waiver.measured, low, high)
     if finding.margin < then - WORSE:
@@ -132,7 +136,7 @@ def refusal(finding: Finding) -> str:
 def given(finding: Finding, reason: str, author: str, date: datetime.date, expires: str = "",
           event_date: datetime.date | None = None) -> model.Waiver:
     """The waiver of a finding as it is now: its measured value and the edition of its rule go in, so that it is void when they
-    worsen or change. expires: YYYY-MM-DD or empty. WaiverError says what is wrong with what was written."""
+    worsen or change, and the size that decided. expires: YYYY-MM-DD or empty. WaiverError says what is wrong with what was written."""
     why_not = refusal(finding)
     if why_not:
         raise WaiverError(why_not)
@@ -148,7 +152,8 @@ def given(finding: Finding, reason: str, author: str, date: datetime.date, expir
         raise WaiverError(f"Expires: {expires} lies before {latest.isoformat()}, so the waiver would be void at once; write a later day, "
                           "or leave it empty.")
     return model.Waiver(rule=finding.rule, subjects=finding.subjects or None, reason=reason, author=author, date=date.isoformat(),
-                        expires=expires or None, edition=finding.edition or None, measured=finding.measured)
+                        expires=expires or None, edition=finding.edition or None, measured=finding.measured,
+                        compared=finding.compared or None)
 
 
 def with_waiver(waivers: Sequence[model.Waiver], finding: Finding, new: model.Waiver) -> tuple[model.Waiver, ...]:

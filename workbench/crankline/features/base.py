@@ -14,7 +14,7 @@ import Part
 import crankline
 
 from .. import catalog
-from ..compat import add_property, restoring, same_placement
+from ..compat import add_property, same_placement
 from ..geometry import measure
 from ..mechanics.frames import Frame
 from ..mechanics.scene import build
@@ -290,8 +290,3 @@ def _separate_copies(obj) -> None:
 def is_ours(obj) -> bool:
     """Whether an object carries one of our kinds, with or without a live proxy."""
     return bool(getattr(obj, "Kind", "")) and hasattr(obj, "SchemaVersion")
-
-
-def restoring_object(obj) -> bool:
-    """Whether a change comes from reading a file, not from the user."""
-    return restoring(obj)

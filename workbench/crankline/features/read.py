@@ -8,13 +8,10 @@ import FreeCAD as App
 from .. import catalog, model
 from ..geometry import chassis_tube
 from ..mechanics.scene import Scene
-from ..snapshot import PartView, Snapshot, Unsound
+from ..snapshot import UPSTREAM, PartView, Snapshot, Unsound
 from .base import PartFeature, is_ours, shape_mark
 from . import parts
 from .registry import CLASSES, CONTAINER, proxy_class
-
-UPSTREAM = ("layout", "chassis", "engine_data", "transmission_data")
-"""Kinds without which nothing can be placed."""
 
 
 class ReadError(ValueError):
@@ -270,10 +267,10 @@ def flats(layout) -> dict[str, Any]:
     return found
 
 
-def rebuild(document: App.Document) -> None:
-    """Clear every digest, so that the next recompute builds every shape anew."""
-    for obj in document.Objects:
-        if is_ours(obj) and hasattr(obj, "ShapeDigest"):
+def rebuild(layout) -> None:
+    """Clear every digest of a layout's car, so that the next recompute builds its shapes anew; another car in the document keeps its own."""
+    for obj in members(layout):
+        if hasattr(obj, "ShapeDigest"):
             obj.ShapeDigest = ""
             obj.touch()
 

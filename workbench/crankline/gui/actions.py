@@ -125,23 +125,29 @@ def write_car_file(layout, path: str) -> None:
         status(f"{path} written")
 
 
-def write_sheets(layout, folder: str) -> list:
-    """Write side view and flat patterns to a folder; the paths."""
-    from .. import checks, sheets
-    from ..features import read
+def write_sheets(layout, folder: str) -> list[str]:
+    """Write side view and flat patterns to a folder; their names. ActionError says what is missing, beside what was written."""
+    from pathlib import Path
+
+    from .. import checks, outputs
     shot = settled(layout)
-    written = sheets.write(shot, read.flats(layout), folder, checks.run(shot).findings)
-    status(f"{len(written)} sheets written to {folder}")
-    return written
+    found = checks.run(shot, with_remedies=False).findings
+    names, removed, missing = outputs.write_sheets(layout, shot, found, Path(folder))
+    if missing:
+        raise ActionError(f"{missing.rstrip('.')}; {', '.join(names) or 'nothing'} was written to {folder}")
+    gone = f"; removed, as an earlier run wrote it and this one does not: {', '.join(removed)}" if removed else ""
+    status(f"{len(names)} sheets written to {folder}{gone}")
+    return names
 
 
-def rebuild(document) -> None:
-    """Build every shape of a document anew."""
+def rebuild(layout) -> None:
+    """Build every shape of a layout's car anew."""
     from ..features import read
+    document = layout.Document
     with transaction(document, "Rebuild shapes"):
-        read.rebuild(document)
+        read.rebuild(layout)
         document.recompute()
-    status("Every shape was built anew")
+    status("Every shape of the car was built anew")
 
 
 def repair_document(document) -> list[str]:

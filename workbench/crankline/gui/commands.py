@@ -127,7 +127,7 @@ class Rebuild(Command):
 
     def run(self) -> None:
         from . import actions
-        actions.rebuild(actions.current_layout().Document)
+        actions.rebuild(actions.current_layout())
 
 
 class RepairDocument(Command):

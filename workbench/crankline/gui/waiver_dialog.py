@@ -47,8 +47,8 @@ class WaiverDialog(QtGui.QDialog):
             field.setAccessibleName(name)
             form.addRow(f"&{name}", field)
         self.problem.setObjectName("CranklineWaiverProblem")
-        note = QtGui.QLabel("A waiver holds for these parts and for the value measured now. It is void when the margin worsens, the "
-                            "edition of the rule set changes, or it expires.")
+        note = QtGui.QLabel("A waiver holds for these parts and for the value measured now. It is void when the margin worsens, "
+                            "another size decides, the edition of the rule set changes, or it expires.")
         note.setWordWrap(True)
         buttons = QtGui.QDialogButtonBox(QtGui.QDialogButtonBox.Ok | QtGui.QDialogButtonBox.Cancel)
         buttons.button(QtGui.QDialogButtonBox.Ok).setText("&Renew" if before else "&Waive")

@@ -37,7 +37,7 @@ def body(part, snapshot, context):
     """A part as the clearances want it; NotEvaluated where it may not be measured."""
     from ..clearance import Body
     context.sound(part)
-    if not hasattr(part.shape, "distToShape"):
+    if not hasattr(part.shape, "distToShape") or not part.shape.Faces:
         raise NotEvaluated(f"{part.key} has no shape that can be measured; recompute the document")
     # A shape edited by hand keeps the digest of what it was made from.
     edited = any(item.key == part.key and item.kind == "edited" for item in snapshot.unsound)
@@ -281,7 +281,7 @@ def _lowest(item, zone: str, edge: float, cache, bound: float | None):
 # --- service ----------------------------------------------------------------------------------------------------------
 
 
-@quantity("pan_gap_in_plan", "length")
+@quantity("pan_gap_in_plan", "length", gives=("disengage_travel",))
 def pan_gap_in_plan(snapshot, context):
     """Along the car, from the rear edge of the transmission's pan to the cross member behind it, seen from above; negative where
     they overlap."""

@@ -10,6 +10,8 @@ SHAFT = ("driveshaft",)
 POSES = poses.NAMES
 IN_POSES = Setting("choices", ("static", "launch"), "poses in which it is measured", POSES)
 JOINTS = Setting("choices", ("front", "rear"), "which joints", ("front", "rear"))
+GIVEN = ("joint_distance", "shaft_speed")
+"""What a pose gives to limit formulas; the shaft speed only where it is known."""
 
 
 def _poses(context):
@@ -32,7 +34,7 @@ def _given(pose) -> dict:
     return given
 
 
-@quantity("joint_angle", "angle", joints=JOINTS, poses=IN_POSES)
+@quantity("joint_angle", "angle", gives=GIVEN, joints=JOINTS, poses=IN_POSES)
 def joint_angle(snapshot, context):
     """True angle in space between the driveshaft and the shaft beyond the joint, at each joint and pose."""
     found = []
@@ -49,7 +51,7 @@ def joint_angle(snapshot, context):
     return tuple(found)
 
 
-@quantity("joint_angle_difference", "angle", poses=IN_POSES)
+@quantity("joint_angle_difference", "angle", gives=GIVEN, poses=IN_POSES)
 def joint_angle_difference(snapshot, context):
     """Difference in size of front and rear joint angle, at each pose."""
     return tuple(Unmeasured(SHAFT, pose, name) if isinstance(pose, str) else
@@ -58,7 +60,7 @@ def joint_angle_difference(snapshot, context):
                  for name, pose in _poses(context))
 
 
-@quantity("residual_angle", "angle", poses=IN_POSES)
+@quantity("residual_angle", "angle", gives=GIVEN, poses=IN_POSES)
 def residual_angle(snapshot, context):
     """Angle of the single joint that would shake as much as both together, phase and planes included, at each pose."""
     return tuple(Unmeasured(SHAFT, pose, name) if isinstance(pose, str) else
@@ -67,7 +69,7 @@ def residual_angle(snapshot, context):
                  for name, pose in _poses(context))
 
 
-@quantity("residual_nonuniformity", "ratio", poses=IN_POSES)
+@quantity("residual_nonuniformity", "ratio", gives=GIVEN, poses=IN_POSES)
 def residual_nonuniformity(snapshot, context):
     """Spread of speed over one turn that both joints leave over, as a share of the speed, at each pose."""
     return tuple(Unmeasured(SHAFT, pose, name) if isinstance(pose, str) else
@@ -76,7 +78,7 @@ def residual_nonuniformity(snapshot, context):
                  for name, pose in _poses(context))
 
 
-@quantity("critical_speed", "turning")
+@quantity("critical_speed", "turning", gives=("shaft_speed_max", "joint_distance"))
 def critical_speed(snapshot, context):
     """First critical speed of the driveshaft as a uniform tube pinned at both joint centres, at static ride height."""
     scene, tube = context.scene, context.car.driveshaft

@@ -67,7 +67,7 @@ def _way(outcome) -> str:
     return words
 
 
-@quantity("service_path_free", "length", **_SERVICE)
+@quantity("service_path_free", "length", gives=("path_length",), **_SERVICE)
 def service_path_free(snapshot, context):
     """How far along its service path a part comes out before something is in the way; the whole path where nothing is. The track is no
     obstacle: the car stands on stands."""

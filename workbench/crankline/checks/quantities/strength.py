@@ -120,7 +120,7 @@ def edge_distance(snapshot, context):
 PRINTED = 0.0005 * 25.4
 
 
-@quantity("clearance_hole", "length", threads=Setting("choice", None, "which threads", ("inch", "metric")))
+@quantity("clearance_hole", "length", gives=("hole_close", "hole_loose"), threads=Setting("choice", None, "which threads", ("inch", "metric")))
 def clearance_hole(snapshot, context):
     """Diameter of the holes that plates, tabs, feet, brackets and transmission mount get for their bolts."""
     results = []
@@ -138,16 +138,10 @@ def clearance_hole(snapshot, context):
 @formula("close_clearance_hole", "length", "hole_close")
 def close_clearance_hole(given, settings):
     """Hole of the close (fine) series for the bolt."""
-    return _given(given, "hole_close")
+    return given["hole_close"]
 
 
 @formula("loose_clearance_hole", "length", "hole_loose")
 def loose_clearance_hole(given, settings):
     """Hole of the loose (coarse) series for the bolt."""
-    return _given(given, "hole_loose")
-
-
-def _given(given, name: str) -> float:
-    if name not in given:
-        raise NotEvaluated("the bolt of the hole is not known")
-    return given[name]
+    return given["hole_loose"]

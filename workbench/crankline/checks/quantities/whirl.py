@@ -42,7 +42,7 @@ def half_critical_distance(snapshot, context):
     return tuple(found)
 
 
-@quantity("shaft_torsion", "stress", shock_factor=SHOCK)
+@quantity("shaft_torsion", "stress", gives=("yield_strength",), shock_factor=SHOCK)
 def shaft_torsion(snapshot, context):
     """Torsional stress in the driveshaft's tube at launch, shock factor included."""
     scene, car = context.scene, context.car

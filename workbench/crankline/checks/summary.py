@@ -1,0 +1,50 @@
+"""What a run prints of its findings: one line each, worst first, and a line of counts."""
+from __future__ import annotations
+
+from collections import Counter
+
+from . import wording
+from .findings import NOT_EVALUATED, SEVERITIES, Finding
+
+NAMED = 5
+"""So many rules that wait for the same thing are named; of the others the number."""
+
+
+def lines(outcome) -> list[str]:
+    """What stands against the car and what could not be evaluated; many rules that wait for one thing share a line."""
+    shown = [item for item in outcome.findings if item.unresolved or item.state == NOT_EVALUATED]
+    shown.sort(key=lambda item: (SEVERITIES.index(item.severity), item.state, item.rule, item.subjects))
+    waiting: dict[str, list[Finding]] = {}
+    for item in shown:
+        if item.state == NOT_EVALUATED:
+            waiting.setdefault(item.reason, []).append(item)
+    found = []
+    for item in shown:
+        group = waiting.get(item.reason, ()) if item.state == NOT_EVALUATED else ()
+        if len(group) < 2:
+            found.append(_line(item))
+        elif item is group[0]:
+            found.append(_together(group))
+    found += [f"note: {note}" for note in outcome.notes]
+    counts = Counter(item.state for item in outcome.findings)
+    return [*found, ", ".join(f"{number} {state}" for state, number in sorted(counts.items())) or "nothing was checked"]
+
+
+def _line(item: Finding) -> str:
+    # Of a document's own trouble the object's message is what helps; of all else the number and the way out.
+    health = item.rule_set == "document_health"
+    value = ""
+    if item.measured is not None and not health:
+        value = f" [{wording.number(item.measured, item.unit)}, {wording.limit(item.comparison, item.limit, item.unit)}]"
+    told = item.reason or (item.how if health else "") or item.hint
+    tail = f": {told}" if told else ""
+    what = item.severity if item.unresolved else "not evaluated"
+    where = ", ".join(filter(None, [*item.subjects, item.discriminator])) or "car"
+    return f"{what}: {item.title} ({where}){value}{tail}"
+
+
+def _together(group: list[Finding]) -> str:
+    rules = list(dict.fromkeys(item.rule for item in group))
+    more = f" and {len(rules) - NAMED} more" if len(rules) > NAMED else ""
+    wait = "1 rule waits" if len(rules) == 1 else f"{len(rules)} rules wait"
+    return f"not evaluated: {group[0].reason.rstrip('.')}; {wait} for it: {', '.join(rules[:NAMED])}{more}"
