@@ -313,6 +313,8 @@ def random_record(kind, rng, path=()):
         for name in rng.choice((("inner_diameter",), ("inner_width", "inner_height"))):
             given[name] = rng.uniform(50, 500)
         given["name"] = f"loop {rng.random()}"
+    if kind is model.ProtectiveItem and given.get("issued") and given.get("expires"):
+        given["issued"], given["expires"] = sorted((given["issued"], given["expires"]))
     if kind is model.Header:
         given["name"] = f"header {rng.random()}"
     if kind is model.Placement:

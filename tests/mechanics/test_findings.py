@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 import snapshot_fakes as fakes
-from crankline import checks, model
+from crankline import checks, model, source
 from crankline.checks import engine, findings, measuring, rules, waivers
 from crankline.mechanics import scene
 from crankline.snapshot import Snapshot
@@ -472,7 +472,7 @@ def test_an_id_is_made_of_rule_subjects_and_discriminator():
 
 
 def waiver(rule, measured=None, subjects=(), **more):
-    given = dict(reason="the class allows this engine", author="A. Builder", date="2026-03-01") | more
+    given = dict(reason="the class allows this engine", author="A. Builder", date="2026-03-01", edition="1") | more
     return model.Waiver(rule=rule, subjects=subjects, measured=measured, **given)
 
 
@@ -518,11 +518,6 @@ def test_a_waiver_needs_reason_and_author(more, told):
     assert found.state == findings.WAIVER_VOID and told in found.reason
 
 
-def test_a_waiver_without_a_measured_value_says_what_to_add():
-    found = one(waived((waiver("PRA-AXLE"),)), "PRA-AXLE")
-    assert found.state == findings.WAIVER_VOID and "add measured: 86" in found.reason
-
-
 LOOP = """
 rule_set: 1
 title: t
@@ -531,6 +526,47 @@ rules:
   - {id: OWN-SECTION, title: t, quantity: loop_section, comparison: ">=", severity: warning, hint: h, basis: {document: d, source: seen},
      alternatives: [{form: tube, outer_diameter: 1.25 in, wall: 0.095 in}]}
 """
+
+
+def test_a_waiver_without_an_edition_says_what_to_add():
+    found = one(waived((waiver("PRA-AXLE", 86.0, edition=None),)), "PRA-AXLE")
+    assert found.state == findings.WAIVER_VOID and "add edition: 1" in found.reason
+
+
+def test_a_waiver_that_holds_is_taken_before_one_that_has_expired():
+    expired, good = waiver("PRA-AXLE", 86.0, expires="2026-04-01"), waiver("PRA-AXLE", 86.0, date="2026-03-02")
+    outcome = waived((expired, good))
+    assert one(outcome, "PRA-AXLE").state == findings.WAIVED
+    assert [item.why for item in outcome.unused_waivers] == ["another waiver speaks of its finding"]
+
+
+def test_a_waiver_is_void_where_nothing_is_measured_any_more():
+    rule, = rules.parse(LOOP).rules
+    bare = fakes.snapshot(fakes.automatic(), without=("loop/front", "loop/second", "loop/rear"))
+    found = engine.evaluate([rule], bare, fakes.FakeMeasurer())
+    (judged, *_rest), _unused = waivers.apply(found, (waiver("OWN-SECTION", 0.083, compared="wall (in)"),), DATE)
+    assert judged.measured is None and judged.state == findings.WAIVER_VOID and "nothing is measured now" in judged.reason
+
+
+def test_an_edition_of_the_rule_itself_goes_before_that_of_its_set():
+    text = LOOP.replace("basis: {document: d, source: seen}", 'basis: {document: d, source: seen, edition: "2026"}')
+    assert rules.parse(text).rules[0].edition == "2026" and rules.parse(LOOP).rules[0].edition == "1"
+
+
+@pytest.mark.parametrize("old, new, says", [("form: tube", "form: tubbe", "did you mean tube"), ("form: tube", "material: steel", "carbon_steel")])
+def test_words_that_are_never_found_are_refused(old, new, says):
+    with pytest.raises(source.SourceError, match=says):
+        rules.parse(LOOP.replace(old, new))
+
+
+def test_a_rule_is_not_switched_off_without_a_reason():
+    with pytest.raises(source.SourceError, match="is no reason"):
+        rules.parse(LOOP.replace("rules:", "disable: [{rule: PRA-AXLE, reason: a}]\nrules:"))
+
+
+def test_a_waiver_without_a_measured_value_says_what_to_add():
+    found = one(waived((waiver("PRA-AXLE"),)), "PRA-AXLE")
+    assert found.state == findings.WAIVER_VOID and "add measured: 86" in found.reason
 
 
 def section(outer, wall, compared, measured=0.083, form="tube"):
@@ -575,7 +611,7 @@ def test_unused_waivers_are_listed_with_the_reason():
     given = (waiver("PRA-AXLE", 86.0), waiver("PRA-AXLE", 86.0, date="2026-03-02"), waiver("PRA-HEIGHT", 10.0), waiver("NONE-1", 1.0),
              waiver("DRV-CRITICAL", 1.0, ("engine",)))
     told = {item.waiver.rule + item.waiver.date[-1]: item.why for item in waived(given).unused_waivers}
-    assert told == {"PRA-AXLE2": "another waiver already speaks of its finding", "PRA-HEIGHT1": "its finding is passed",
+    assert told == {"PRA-AXLE2": "another waiver speaks of its finding", "PRA-HEIGHT1": "its finding is passed",
                     "NONE-11": "no rule NONE-1 is among the rule sets of the car",
                     "DRV-CRITICAL1": "the rule has no finding on these subjects"}
 

@@ -2,6 +2,9 @@
 from __future__ import annotations
 
 from .. import catalog
+from ..record import entries
+
+FAMILIES = tuple(entries(catalog.Material)["family"].choices)
 
 
 def family(material: str) -> str | None:

@@ -8,9 +8,15 @@ from .. import schema, source, units
 from ..source import Node
 from . import quantities  # noqa: F401  (fills the registry)
 from .findings import SEVERITIES
+from .materials import FAMILIES
 from .measuring import FORMULAS, PLAIN, QUANTITIES, Quantity, Setting
 from .rule import COMPARISONS, SYSTEMS, Alternative, Basis, Bound, Limit, Rule, RuleSet
+from .quantities.protective import normal
+from .waivers import REASON_LENGTH
 from .triggers import TIME_TESTS, WORDS, All, AnyOf, Condition, OneOf, Time, Unless
+
+VOCABULARY = {"form": ("tube", "strap"), "material": FAMILIES}
+"""Component to the words that measuring functions find."""
 
 _SET_KEYS = ("rule_set", "title", "edition", "about", "include", "disable", "binds", "basis", "rules")
 _RULE_KEYS = ("id", "title", "quantity", "comparison", "limit", "alternatives", "when", "severity", "basis", "hint",
@@ -49,8 +55,16 @@ def typed(root: Node, name: str) -> RuleSet:
             raise root.at("rules").error(f"the rule id {rule.id} stands twice; give each rule an id of its own")
     return RuleSet(name, _text(root, "title"), edition, _text(root, "about", ""),
                    tuple(_word(node) for node in _list(root, "include")),
-                   tuple((_text(node, "rule"), _text(node, "reason")) for node in _list(root, "disable")
-                         if _known(node, ("rule", "reason"))), tuple(rules), root.file)
+                   tuple(_disabled(node) for node in _list(root, "disable")), tuple(rules), root.file)
+
+
+def _disabled(node: Node) -> tuple[str, str]:
+    """A rule that the set switches off, and why."""
+    _known(node, ("rule", "reason"))
+    reason = _text(node, "reason")
+    if len(reason.strip()) < REASON_LENGTH:
+        raise node.at("reason").error(f"{source.shown(reason)} is no reason; say in {REASON_LENGTH} characters or more why the rule is switched off")
+    return _text(node, "rule"), reason
 
 
 def _rule(node: Node, rule_set: str, set_binds: str, shared: dict[str, Node], edition: str) -> Rule:
@@ -89,7 +103,7 @@ def _rule(node: Node, rule_set: str, set_binds: str, shared: dict[str, Node], ed
     return Rule(rule_id, rule_set, _text(node, "title"), name, comparison, limit, alternatives,
                 _condition(node.value["when"]) if "when" in node.value else All(), severity, basis, _text(node, "hint"),
                 _choice(node, "waivable", ("true", "false"), "true") == "true",
-                _settings(_section(node, "settings"), quantity.settings, node, "settings"), edition, node.file, node.line)
+                _settings(_section(node, "settings"), quantity.settings, node, "settings"), basis.edition or edition, node.file, node.line)
 
 
 def _basis(node: Node, shared: dict[str, Node]) -> Basis:
@@ -178,13 +192,24 @@ def _formula(node: Node, kind: str, quantity: Quantity) -> Limit:
     return Limit((), ((unit, name),), unit, name, _settings(rest, formula.settings, node))
 
 
+def _of_component(name: str, node: Node) -> tuple[str, ...]:
+    """Words that a component may be, checked where only some are ever found."""
+    found = _words(node)
+    if name == "specification":
+        return tuple(map(normal, found))
+    for word in found:
+        if word not in VOCABULARY.get(name, (word,)):
+            raise node.error(f"{source.shown(word)} was found; {schema.listed(VOCABULARY[name])} is allowed{schema.closest(word, VOCABULARY[name])}")
+    return found
+
+
 def _alternative(node: Node, quantity: Quantity, comparison: str, binds: str) -> Alternative:
     components = quantity.components
     _known(node, tuple(components))
     words, sizes = {}, {}
     for key, value in node.value.items():
         if components[key] == "word":
-            words[key] = _words(value)
+            words[key] = _of_component(key, value)
         else:
             sizes[key] = _limit(value, components[key], comparison, binds, quantity)
     if not sizes:

@@ -47,7 +47,7 @@ def apply(findings: Iterable[Finding], waivers: Sequence[model.Waiver],
     used: set[int] = set()
     result = []
     for finding in findings:
-        index = _match(finding, waivers) if finding.state == OPEN else None
+        index = _match(finding, waivers, event_date) if finding.state == OPEN else None
         if index is None:
             result.append(finding)
             continue
@@ -61,11 +61,14 @@ def apply(findings: Iterable[Finding], waivers: Sequence[model.Waiver],
     return result, unused
 
 
-def _match(finding: Finding, waivers: Sequence[model.Waiver]) -> int | None:
-    """The waiver that speaks of a finding; one that names the subjects before one that names none."""
+def _match(finding: Finding, waivers: Sequence[model.Waiver], event_date: datetime.date | None = None) -> int | None:
+    """The waiver that speaks of a finding; one that holds before one that is void, one that names the subjects before one that names
+    none. event_date: absent, none is asked whether it holds."""
+    def void(index: int) -> bool:
+        return event_date is not None and bool(_void(finding, waivers[index], event_date))
     fitting = [i for i, waiver in enumerate(waivers) if waiver.rule == finding.rule
                and (not waiver.subjects or set(waiver.subjects) == set(finding.subjects))]
-    return min(fitting, key=lambda i: (not waivers[i].subjects, i)) if fitting else None
+    return min(fitting, key=lambda i: (void(i), not waivers[i].subjects, i)) if fitting else None
 
 
 def _void(finding: Finding, waiver: model.Waiver, event_date: datetime.date) -> str:
@@ -80,9 +83,10 @@ def _void(finding: Finding, waiver: model.Waiver, event_date: datetime.date) -> 
         return f"its date of expiry {waiver.expires!r} is no date; write YYYY-MM-DD"
     if waiver.expires and datetime.date.fromisoformat(waiver.expires) < event_date:
         return f"it expired on {waiver.expires}"
-    edition = getattr(waiver, "edition", None)
-    if edition is not None and edition != finding.edition:
-        return f"it was given for edition {edition} of the rule set, which is now {finding.edition}"
+    if waiver.edition is None:
+        return f"it does not say for which edition of the rule it was given; add edition: {finding.edition}"
+    if waiver.edition != finding.edition:
+        return f"it was given for edition {waiver.edition} of the rule, which is now {finding.edition}"
     if finding.margin is None:
         return "" if waiver.measured is None else f"it was given for {waiver.measured:g} {waiver.compared or ''}".rstrip() + ", and nothing is measured now"
     if waiver.measured is None:
@@ -106,10 +110,10 @@ def _why_unused(waiver: model.Waiver, findings: Sequence[Finding]) -> str:
     same = [finding for finding in of_rule if not waiver.subjects or set(waiver.subjects) == set(finding.subjects)]
     if not same:
         return "the rule has no finding on these subjects"
-    states = sorted({finding.state for finding in same if finding.state != OPEN})
-    if states:
-        return f"its finding is {', '.join(states)}"
-    return "another waiver already speaks of its finding"
+    # Where one of them still stands, another waiver was taken for it.
+    if any(finding.state in (OPEN, WAIVED, WAIVER_VOID) for finding in same):
+        return "another waiver speaks of its finding"
+    return f"its finding is {', '.join(sorted({finding.state for finding in same}))}"
 
 
 # --- giving and taking back -------------------------------------------------------------------------------------------
