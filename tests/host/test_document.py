@@ -299,6 +299,16 @@ def test_dead_proxies_are_told_and_repaired(automatic):
     assert read.snapshot(layout).unsound == ()
 
 
+@pytest.mark.parametrize("key", ["tunnel", "support_tube", "loop/front", "mass/01", "car"])
+def test_a_car_is_read_although_a_part_lost_its_program(automatic, key):
+    """Its properties are still there: the loss is a finding, and only what needs the part goes unevaluated."""
+    document, layout = automatic
+    before = read.car(layout)
+    next(obj for obj in document.Objects if getattr(obj, "Key", "") == key).Proxy = None
+    assert record.difference(read.car(layout), before) == []
+    assert (key, "proxy") in {(note.key, note.kind) for note in read.snapshot(layout).unsound}
+
+
 def test_rebuild_clears_every_digest_and_builds_every_shape(automatic):
     document, layout = automatic
     base.counts.clear()

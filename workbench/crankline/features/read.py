@@ -64,10 +64,10 @@ def car(layout) -> model.Car:
 
     def one(kind: str) -> Any:
         obj = by_kind.get(kind, [None])[0]
-        return None if obj is None else obj.Proxy.read(obj, absent=True)
+        return None if obj is None else _reader(obj).read(obj, absent=True)
 
     def several(kind: str, name: str) -> tuple | None:
-        rows = tuple(obj.Proxy.read(obj, absent=True) for obj in _in_order(by_kind, kind))
+        rows = tuple(_reader(obj).read(obj, absent=True) for obj in _in_order(by_kind, kind))
         return rows if rows or name in given else None
 
     if "car" not in by_kind:
@@ -77,16 +77,16 @@ def car(layout) -> model.Car:
     for kind, what in (("mid_plate", "mid plate"), ("rail_tabs", "rail tabs' data"), ("driveshaft", "driveshaft")):
         if kind not in by_kind:
             raise ReadError(f"{layout.Label}: the {what} was deleted; undo that or make the document again")
-    loops = tuple(obj.Proxy.read(obj, absent=True) for obj in _in_order(by_kind, "split_loop", "fixed_loop"))
+    loops = tuple(_reader(obj).read(obj, absent=True) for obj in _in_order(by_kind, "split_loop", "fixed_loop"))
     containment = model.Containment(loops=loops if loops or "containment.loops" in given else None,
                                     enclosure=one("enclosure"), tunnel=one("tunnel"))
     if containment == model.Containment() and "containment" not in given:
         containment = None
-    rules = car_object.Proxy.read_rules(car_object, absent=True)
+    rules = _reader(car_object).read_rules(car_object, absent=True)
     if rules is None and "rules" in given:
         rules = model.Rules()
     return model.Car(
-        car=car_object.Proxy.read(car_object, absent=True),
+        car=_reader(car_object).read(car_object, absent=True),
         chassis=chassis.Proxy.read(chassis, absent=True),
         rear_end=chassis.Proxy.read_rear_end(chassis, absent=True),
         engine=layout.Engine.Proxy.read(layout.Engine, absent=True),
@@ -103,6 +103,12 @@ def car(layout) -> model.Car:
         protective_items=several("protective_item", "protective_items"),
         rules=rules,
     )
+
+
+def _reader(obj):
+    """What reads an object's properties: its proxy, or one of its kind where it has lost its own. Its numbers are still there."""
+    proxy = getattr(obj, "Proxy", None)
+    return object.__new__(proxy_class(obj.Kind)) if proxy is None else proxy
 
 
 def _in_order(by_kind: dict[str, list], *kinds: str) -> list:
