@@ -314,6 +314,7 @@ def test_hardware_of_demo_a():
     assert clamp.length == pytest.approx(1.5 * INCH)
     # The catalogue's rear face has six bolts of 7/16 in beside its dowels, the front face six of 3/8 in.
     assert count("hex bolt 7/16-14", "protector", "mid_plate", "engine") == 6
+    assert {line.length for line in lines if line.row == "hex bolt 7/16-14" and "mid_plate" in line.where} == {car_of(A).transmission.bell_bolts.length}
     assert count("hex bolt 3/8-16", "front_plate", "engine") == 6
     assert count("hex bolt 7/16-14", "transmission_mount", "transmission") == 2
     assert (count("hex bolt 3/8-16", "receiver"), count("locknut 3/8-16", "receiver")) == (1, 1)

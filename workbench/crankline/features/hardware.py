@@ -108,8 +108,9 @@ def _patterns(car: model.Car, scene) -> list[HardwareLine]:
     stack = ("transmission", "mid_plate") + (("protector",) if car.plates.protector else ()) + ("engine",)
     lines += _item("dowel", scene.engine.dowel_diameter, len(dowels), stack, scene.engine.dowel_length)
     for diameter, count in _bolts([hole for hole in rear if hole not in dowels]):
-        # Through the bell's flange, whose thickness no record gives.
-        lines += _item("bolt", diameter, count, stack) + _item("washer", diameter, count, stack)
+        # Through the bell's flange: how long they are only the car can say.
+        given = car.transmission.bell_bolts
+        lines += _item("bolt", diameter, count, stack, given.length if given else None) + _item("washer", diameter, count, stack)
     if car.plates.front is not None:
         front = front_plate.spec(car.plates.front, car.mounts.rail_tabs, scene)
         for diameter, count in _bolts(list(front_plate.drilled(scene.engine.front_holes, front.openings))):
