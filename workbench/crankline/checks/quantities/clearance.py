@@ -76,8 +76,8 @@ def interference(snapshot, context):
         joint = pairs.join(a, b)
         what = "lies wholly inside" if one.kind == clearance.INSIDE else "overlaps"
         why = f"{joint.how} parts may overlap by {joint.depth:g} mm" if joint else "they are not joined"
-        found.append(Measurement(one.depth, (one.a, one.b), how=f"{one.a} {what} {one.b}, {one.depth:.2f} mm deep (estimated: thickness "
-                                 f"of {one.volume:.0f} mm3 in common), {told(one.points)} mm; {why}", points=one.points,
+        found.append(Measurement(one.depth, (one.a, one.b), how=f"{one.a} {what} {one.b}, {one.depth:.2f} mm deep (estimated from "
+                                 f"{one.volume:.0f} mm3 in common, tubes taken as bars), {told(one.points)} mm; {why}", points=one.points,
                                  accuracy=EXACT))
     if not found:
         found.append(Measurement(0.0, (), how=f"{len(bodies)} parts, {len(near)} pairs whose boxes meet, each by exact distance"))
