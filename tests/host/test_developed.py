@@ -135,9 +135,11 @@ def test_documents_that_know_nothing_of_it_get_it_by_being_opened(schema):
             value = getattr(parts[key], name)
             assert float(getattr(value, "Value", value)) > 0.0, (key, name)
             assert {"ReadOnly", "Output"} <= set(parts[key].getPropertyStatus(name)), (key, name)
+        # A shape of an older builder is built anew where the host executes its object (1.1 does, 0.20 leaves it to Repair Document).
+        stale = {note.key for note in read.snapshot(layout).unsound if note.kind == "stale"}
         base.counts.clear()
         document.recompute()
-        assert base.counts["builds"] == 0
+        assert {name.partition(" ")[2] for name in base.counts if name.startswith("builds ")} <= stale
         assert {note.kind for note in read.snapshot(layout).unsound} <= {"missing", "stale", "undrawn", "catalogue"}
         assert repair.lifeless(document) == []
     finally:
