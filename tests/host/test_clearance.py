@@ -97,6 +97,12 @@ def test_a_tube_in_a_pan_is_as_deep_as_it_stands_over_its_bottom(height):
     assert measure(pan, member).depth == pytest.approx(height + 31.75 / 2.0, abs=1e-3)
 
 
+def test_two_tubes_that_cross_are_as_deep_as_bars():
+    """Their walls have no more than 2 mm in common; 30 mm of shift would part them, and a bar's middle lies half of that deep."""
+    one, other = tube(40.0, 2.0, 400.0, (-200, 0, 0), (1, 0, 0)), tube(40.0, 2.0, 400.0, (0, -200, 10.0), (0, 1, 0))
+    assert 15.0 <= measure(one, other).depth <= 30.0
+
+
 @pytest.mark.parametrize("pushed, low, high", [(0.3, 0.2, 0.3), (1.0, 0.7, 1.01)])
 def test_a_coped_end_pushed_into_its_tube_is_as_deep_as_it_was_pushed(pushed, low, high):
     """The bore that is filled ends where the cope begins."""
