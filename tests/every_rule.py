@@ -9,10 +9,11 @@ from __future__ import annotations
 import datetime
 import math
 import re
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from functools import lru_cache
-from typing import Any, Callable, Mapping
+from functools import cache
+from typing import Any
 
 from scipy.optimize import brentq
 
@@ -204,7 +205,7 @@ class Trial:
         memory = rule.to_confirm
         turn = edge.knob if callable(edge.knob) else lambda car, value: put(car, edge.knob, value)
 
-        @lru_cache(maxsize=None)
+        @cache
         def read(value):
             return self.worst(row, turn(self.car(row, edge.on), value), edge.whose)
 

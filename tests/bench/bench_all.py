@@ -8,11 +8,11 @@ import time
 
 import FreeCAD as App
 import numpy as np
+from timing import best, show
 
 from crankline import ROOT, carfile
 from crankline.features import base, make, read
 from crankline.mechanics import joints, placement, scene
-from timing import best, show
 
 DEMO = os.path.join(ROOT, "demo_assemblies", "full_bodied_automatic.yaml")
 

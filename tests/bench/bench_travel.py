@@ -5,10 +5,10 @@ import os
 import sys
 
 import numpy as np
+from timing import best, show
 
 from crankline import ROOT, carfile
 from crankline.mechanics import envelope, release, scene, travel
-from timing import best, show
 
 COUNT, LOOPED = 1000, 50
 

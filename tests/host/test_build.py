@@ -259,6 +259,7 @@ def here(monkeypatch):
     import io
 
     import FreeCAD as App
+
     from crankline import headless
 
     def run(*arguments):

@@ -14,7 +14,8 @@ from crankline import carfile, checks, model
 from crankline.checks import findings, shapes
 from crankline.features import make, props, read
 from crankline.geometry import fixed_loop, loop_ring, split_loop
-from crankline.mechanics import scene as scenes, travel
+from crankline.mechanics import scene as scenes
+from crankline.mechanics import travel
 from crankline.record import filled
 
 INCH = 25.4

@@ -3,24 +3,35 @@ one on which it cannot be evaluated. Shapes are built from the model by ``geomet
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import lru_cache
 
-import FreeCAD as App
 import numpy as np
 import pytest
 from conftest import ROOT
+from every_rule import ALWAYS, EVENT, INCH, NUMBERS, RULES, Blind, Edge, Row, Steps, Trial, changed, put, remedied
 
 from crankline import carfile, model
 from crankline.checks import engine, findings, remedies, shapes, trial
 from crankline.features.base import host_placement
-from crankline.geometry import (chassis_tube, cross_member, driveshaft, enclosure, engine_envelope, firewall, fixed_loop, header, mid_plate,
-                                shaft_envelope, split_loop, transmission_envelope, tunnel)
+from crankline.geometry import (
+    chassis_tube,
+    cross_member,
+    driveshaft,
+    enclosure,
+    engine_envelope,
+    firewall,
+    fixed_loop,
+    header,
+    mid_plate,
+    shaft_envelope,
+    split_loop,
+    transmission_envelope,
+    tunnel,
+)
 from crankline.mechanics import scene as scenes
 from crankline.mechanics.chassis import completed
 from crankline.mechanics.frames import Frame
 from crankline.record import filled
 from crankline.snapshot import CHASSIS, POWERTRAIN, PartView, Snapshot, Unsound
-from every_rule import ALWAYS, EVENT, INCH, NUMBERS, RULES, Blind, Edge, Row, Steps, Trial, changed, put, remedied
 
 AUTOMATIC, CLUTCH = "full_bodied_automatic", "open_clutch"
 CARS = {name: carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml") for name in (AUTOMATIC, CLUTCH)}

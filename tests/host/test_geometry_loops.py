@@ -10,12 +10,11 @@ import FreeCAD
 import MeshPart
 import numpy as np
 import pytest
+from conftest import ROOT
 
 from crankline import carfile, model
 from crankline.geometry import fixed_loop, loop_measure, loop_ring, split_loop
 from crankline.mechanics import scene as scenes
-
-from conftest import ROOT
 
 INCH = 25.4
 CARS = ("full_bodied_automatic", "open_clutch")
@@ -243,7 +242,7 @@ def test_a_split_strap_is_parted_at_mid_height(height):
                 return shape.isInside(FreeCAD.Vector(x * INCH, side * (inner + share * strap.depth), z), 1e-6, True)
             for share in (0.05, 0.5, 0.95):
                 assert not holds(share, 0.0) and not holds(share, 0.9 * half) and not holds(share, -0.9 * half)
-                assert holds(share, half + 0.3) and holds(share, -half - 0.3) or share > 0.9, "the halves end at the kerf"
+                assert (holds(share, half + 0.3) and holds(share, -half - 0.3)) or share > 0.9, "the halves end at the kerf"
             assert holds(1.5, 0.0), "a lug"
     whole = bare(strap)
     assert math.degrees(loop_measure.closed_angle(shape, (0, 0, 0))) == pytest.approx(360.0, abs=1e-6), "as with slugs: the lugs close it"

@@ -5,17 +5,26 @@ clear and tabs must touch are made here, in the car frame, from the chassis reco
 """
 import math
 from dataclasses import replace
-from functools import lru_cache
+from functools import cache
 
 import FreeCAD as App
 import numpy as np
 import Part
 import pytest
-
 from conftest import ROOT
+
 from crankline import carfile, model
-from crankline.geometry import (engine_envelope, front_plate, mid_plate, plate, plate_foot, protector, rail_clamp, rail_tab,
-                                transmission_envelope)
+from crankline.geometry import (
+    engine_envelope,
+    front_plate,
+    mid_plate,
+    plate,
+    plate_foot,
+    protector,
+    rail_clamp,
+    rail_tab,
+    transmission_envelope,
+)
 from crankline.mechanics import scene as scenes
 from crankline.record import filled
 
@@ -24,7 +33,7 @@ CARS = ("full_bodied_automatic", "open_clutch")
 TABS = [(side, face) for side in ("left", "right") for face in ("front", "rear")]
 
 
-@lru_cache(maxsize=None)
+@cache
 def car_of(name):
     car = carfile.read(str(ROOT / "demo_assemblies" / f"{name}.yaml"))
     return replace(car, plates=filled(car.plates), mounts=filled(car.mounts))

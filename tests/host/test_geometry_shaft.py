@@ -9,12 +9,11 @@ import FreeCAD
 import MeshPart
 import numpy as np
 import pytest
+from conftest import ROOT
 
 from crankline import carfile
 from crankline.geometry import driveshaft
 from crankline.mechanics import scene as scenes
-
-from conftest import ROOT
 
 INCH = 25.4
 V = FreeCAD.Vector

@@ -9,17 +9,29 @@ import FreeCAD
 import numpy as np
 import Part
 import pytest
+from conftest import ROOT
 
 from crankline import carfile, model
-from crankline.record import filled
 from crankline.features.digest import canonical, digest
-from crankline.geometry import (chassis_tube, cross_member, enclosure, firewall, fixed_loop, measure, mount_layout, receiver, split_loop,
-                                support_tube, transmission_mount, tube, tunnel)
+from crankline.geometry import (
+    chassis_tube,
+    cross_member,
+    enclosure,
+    firewall,
+    fixed_loop,
+    measure,
+    mount_layout,
+    receiver,
+    split_loop,
+    support_tube,
+    transmission_mount,
+    tube,
+    tunnel,
+)
+from crankline.mechanics import scene as scenes
 from crankline.mechanics.chassis import upright_station
 from crankline.mechanics.frames import Frame
-from crankline.mechanics import scene as scenes
-
-from conftest import ROOT
+from crankline.record import filled
 
 INCH = 25.4
 V = FreeCAD.Vector

@@ -8,14 +8,13 @@ import FreeCAD
 import numpy as np
 import Part
 import pytest
+from conftest import ROOT
 
 from crankline import carfile
 from crankline.checks import mount_holes, mounting
 from crankline.geometry import front_plate, limiter_bracket, limiter_strut, mid_plate, rail_clamp, receiver, tie_tab, transmission_mount
 from crankline.mechanics import scene as scenes
 from crankline.record import filled
-
-from conftest import ROOT
 
 CARS = ("full_bodied_automatic", "open_clutch")
 PLACEMENTS = [{}, {"axle_to_block": 2050.0}, {"crank_height": 270.0}, {"lateral": 12.0, "roll": math.radians(0.5)},

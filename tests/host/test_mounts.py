@@ -13,8 +13,18 @@ from conftest import ROOT
 from crankline import carfile, catalog, model, record
 from crankline.features import base, make, read
 from crankline.features.hardware import HardwareLine, hardware, total
-from crankline.geometry import (front_plate, limiter, limiter_strut, loop_ring, mid_plate, openings, plate_foot, rail_clamp, split_loop,
-                                tie_tab)
+from crankline.geometry import (
+    front_plate,
+    limiter,
+    limiter_strut,
+    loop_ring,
+    mid_plate,
+    openings,
+    plate_foot,
+    rail_clamp,
+    split_loop,
+    tie_tab,
+)
 from crankline.mechanics import scene as scenes
 from crankline.record import filled
 

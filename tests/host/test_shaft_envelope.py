@@ -12,7 +12,8 @@ from conftest import ROOT
 from crankline import carfile, model, record
 from crankline.features import base, make, read
 from crankline.geometry import driveshaft, shaft_envelope
-from crankline.mechanics import envelope, scene as scenes, travel
+from crankline.mechanics import envelope, travel
+from crankline.mechanics import scene as scenes
 from crankline.record import filled
 
 INCH = 25.4

@@ -7,16 +7,28 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from functools import lru_cache
+from functools import cache
 
 import numpy as np
 import pytest
 from conftest import ROOT
 
 from crankline import carfile, model
-from crankline.geometry import (driveshaft, enclosure, enclosure_mount, firewall, fixed_loop, loop_measure, measure, shaft_envelope, split_loop,
-                                tube, tunnel)
-from crankline.mechanics import envelope, scene as scenes, travel
+from crankline.geometry import (
+    driveshaft,
+    enclosure,
+    enclosure_mount,
+    firewall,
+    fixed_loop,
+    loop_measure,
+    measure,
+    shaft_envelope,
+    split_loop,
+    tube,
+    tunnel,
+)
+from crankline.mechanics import envelope, travel
+from crankline.mechanics import scene as scenes
 from crankline.record import filled
 
 INCH = 25.4
@@ -28,7 +40,7 @@ TRAVEL = {"full_bodied_automatic": (3.0, 4.0), "open_clutch": (3.0, 4.0)}
 """Greatest bump and droop in inches that the demo's links reach."""
 
 
-@lru_cache(maxsize=None)
+@cache
 def demo(name):
     return carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml")
 
@@ -157,7 +169,7 @@ def test_every_part_is_one_valid_solid(name, solids, seed):
             elif part == "tunnel":
                 # Less than its openings leave only where they cut a piece off.
                 expected, openings = tunnel.volume(spec), spec.slots + spec.notches
-                assert volume == pytest.approx(expected, rel=1e-6) or openings and 0.5 * expected < volume < expected, what
+                assert volume == pytest.approx(expected, rel=1e-6) or (openings and 0.5 * expected < volume < expected), what
             elif part in MOUNTS:
                 mounts += 1
                 assert volume > 0.5 * spec.thickness * spec.width * min(spec.width, 12.0), what

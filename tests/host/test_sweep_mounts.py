@@ -9,17 +9,33 @@ from __future__ import annotations
 import math
 from collections import Counter
 from dataclasses import replace
-from functools import lru_cache
+from functools import cache
 
 import FreeCAD as App
 import numpy as np
 import Part
 import pytest
-
 from conftest import ROOT
+
 from crankline import carfile, model
-from crankline.geometry import (cross_member, front_plate, limiter_bracket, limiter_strut, measure, mid_plate, mount_layout, outline,
-                                plate_foot, protector, rail_clamp, rail_tab, receiver, support_tube, tie_tab, transmission_mount)
+from crankline.geometry import (
+    cross_member,
+    front_plate,
+    limiter_bracket,
+    limiter_strut,
+    measure,
+    mid_plate,
+    mount_layout,
+    outline,
+    plate_foot,
+    protector,
+    rail_clamp,
+    rail_tab,
+    receiver,
+    support_tube,
+    tie_tab,
+    transmission_mount,
+)
 from crankline.mechanics import scene as scenes
 from crankline.record import filled
 
@@ -33,7 +49,7 @@ REACH = {"full_bodied_automatic": (9.3, 10.6), "open_clutch": (9.3, 10.3)}
 """Crank heights in inches between which the demo's strut stands: its bracket is at a fixed height of the plate."""
 
 
-@lru_cache(maxsize=None)
+@cache
 def car_of(name):
     car = carfile.read(str(ROOT / "demo_assemblies" / f"{name}.yaml"))
     return replace(car, plates=filled(car.plates), mounts=filled(car.mounts))

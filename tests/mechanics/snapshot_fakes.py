@@ -4,7 +4,7 @@ from __future__ import annotations
 import math
 import pathlib
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cache
 
 from crankline import carfile
 from crankline.checks.measuring import NotEvaluated, PinSeat, Ring, Tube
@@ -82,7 +82,7 @@ class FakeMeasurer:
         return {"volume": 1000.0, "bbox": [0.0, 0.0, 0.0, 10.0, 10.0, 10.0]}
 
 
-@lru_cache(maxsize=None)
+@cache
 def demo(name: str):
     """A demo with the rule sets that need no real shapes."""
     car = carfile.read(DEMOS / f"{name}.yaml")

@@ -8,9 +8,10 @@ import time
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from crankline import carfile, catalog, model, record, units
+from crankline import carfile, catalog, model, record
 from crankline.carfile import writer
 from crankline.mechanics import scene
 

@@ -12,8 +12,8 @@ from dataclasses import replace
 import jsonschema
 import numpy as np
 import pytest
-
 import snapshot_fakes as fakes
+
 from crankline import catalog, checks
 from crankline.checks import engine, findings, reporting, rules
 from crankline.mechanics import scene, shaft, travel

@@ -3,12 +3,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from scipy.integrate import trapezoid
-from conftest import ROOT
-
 import swept
+from conftest import ROOT
+from scipy.integrate import trapezoid
+
 from crankline import carfile, model
-from crankline.mechanics import envelope, scene as scenes, travel
+from crankline.mechanics import envelope, travel
+from crankline.mechanics import scene as scenes
 
 INCH = 25.4
 CARS = ("full_bodied_automatic", "open_clutch")

@@ -6,14 +6,14 @@ import math
 from dataclasses import replace
 
 import pytest
-
 import snapshot_fakes as fakes
+from every_rule import ALWAYS, DEG, EVENT, INCH, NUMBERS, RULES, Blind, Edge, Row, Steps, Trial, changed, put, remedied
+
 from crankline import catalog, model
 from crankline.checks import engine, findings, remedies
 from crankline.checks.quantities.document import KINDS
 from crankline.mechanics import scene
 from crankline.snapshot import Snapshot
-from every_rule import ALWAYS, DEG, EVENT, INCH, NUMBERS, RULES, Blind, Edge, Row, Steps, Trial, changed, put, remedied
 
 AUTOMATIC, CLUTCH = "automatic", "clutch"
 CARS = {AUTOMATIC: fakes.automatic(), CLUTCH: fakes.clutch()}

@@ -8,8 +8,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-
 import snapshot_fakes as fakes
+
 from crankline import checks, model, source
 from crankline.checks import engine, findings, measuring, rules, waivers
 from crankline.mechanics import scene

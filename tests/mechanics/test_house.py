@@ -6,7 +6,7 @@ import subprocess
 import sys
 
 import pytest
-from conftest import ROOT, WORKBENCH
+from conftest import WORKBENCH
 
 PACKAGE = WORKBENCH / "crankline"
 

@@ -6,15 +6,17 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings as trying, strategies as st
+import snapshot_fakes as fakes
+from hypothesis import given
+from hypothesis import settings as trying
+from hypothesis import strategies as st
 from scipy import linalg, optimize
 from scipy.integrate import quad
 
-import snapshot_fakes as fakes
 from crankline import model
 from crankline.checks import mounting as assembling
-from crankline.mechanics import (beams, fasteners, limiter_strut, mount_screening as screening, mounting, mounts_load, scene, strength,
-                                tail_mount, welds)
+from crankline.mechanics import beams, fasteners, limiter_strut, mounting, mounts_load, scene, strength, tail_mount, welds
+from crankline.mechanics import mount_screening as screening
 from crankline.record import filled
 
 INCH, LBF, KSI, G = 25.4, 4.4482216152605, 6.894757293168361, 9.80665

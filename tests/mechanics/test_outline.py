@@ -5,12 +5,13 @@ import sys
 
 import numpy as np
 import pytest
+from conftest import WORKBENCH
 from ezdxf.math import Vec2, bulge_center, bulge_radius
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from scipy.spatial import ConvexHull
 
-from conftest import WORKBENCH
-from crankline.geometry.outline import (Circle, Flat, Loop, Vertex, boss, convex_hull, plate, polygon, rounded)
+from crankline.geometry.outline import Circle, Flat, Loop, Vertex, boss, convex_hull, plate, polygon, rounded
 
 RECTANGLE = [(-50.0, -20.0), (50.0, -20.0), (50.0, 30.0), (-50.0, 30.0)]
 

@@ -1,10 +1,12 @@
 """Poses of both invented demo cars, checked by hand calculation, exact triangles and a root finder."""
 import numpy as np
 import pytest
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from crankline.mechanics import frames, joints, poses, suspension as sus
+from crankline.mechanics import frames, joints, poses
+from crankline.mechanics import suspension as sus
 
 INCH, DEG, RPM = 25.4, np.pi / 180.0, np.pi / 30.0
 

@@ -5,8 +5,8 @@ import datetime
 from dataclasses import replace
 
 import pytest
-
 import snapshot_fakes as fakes
+
 from crankline import checks, model
 from crankline.checks import findings, listing, rules
 from crankline.checks.quantities.protective import normal

@@ -7,7 +7,9 @@ from conftest import ROOT
 from scipy.optimize import brentq
 
 from crankline import carfile, model
-from crankline.mechanics import release as releasing, scene as scenes, travel
+from crankline.mechanics import release as releasing
+from crankline.mechanics import scene as scenes
+from crankline.mechanics import travel
 
 INCH = 25.4
 CARS = ("full_bodied_automatic", "open_clutch")

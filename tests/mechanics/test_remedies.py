@@ -7,12 +7,12 @@ import math
 from dataclasses import replace
 
 import pytest
-
 import snapshot_fakes as fakes
+from every_rule import remedied
+
 from crankline import checks
 from crankline.checks import engine, findings, knob_choice, remedies, rules
 from crankline.mechanics import scene
-from every_rule import remedied
 
 INCH = 25.4
 DEG = math.pi / 180.0

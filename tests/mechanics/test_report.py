@@ -16,11 +16,12 @@ import jsonschema
 import junitparser
 import numpy as np
 import pytest
+import snapshot_fakes as fakes
 from scipy.spatial.transform import Rotation
 
-import snapshot_fakes as fakes
 from crankline import checks, model
-from crankline.checks import findings, junit, page as reporting_page, reporting, summary
+from crankline.checks import findings, junit, reporting, summary
+from crankline.checks import page as reporting_page
 from crankline.snapshot import Snapshot
 
 INCH = 25.4

@@ -9,9 +9,9 @@ import textwrap
 from dataclasses import replace
 
 import pytest
-
 import snapshot_fakes as fakes
 from conftest import WORKBENCH
+
 from crankline import catalog, source
 from crankline.checks import materials, measuring, rule, rules, triggers
 from crankline.record import filled

@@ -5,7 +5,8 @@ import pytest
 from conftest import ROOT
 
 from crankline import carfile
-from crankline.mechanics import scene as scenes, stack as stacks
+from crankline.mechanics import scene as scenes
+from crankline.mechanics import stack as stacks
 
 INCH = 25.4
 

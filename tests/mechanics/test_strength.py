@@ -1,10 +1,12 @@
 """Strength screening against published tables and worked examples, exact closed forms and numerical integration."""
 import numpy as np
 import pytest
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from scipy.integrate import quad, solve_bvp
 
-from crankline.mechanics import beams, fasteners, mounts_load as loads, shaft, strength, welds
+from crankline.mechanics import beams, fasteners, shaft, strength, welds
+from crankline.mechanics import mounts_load as loads
 
 INCH, LBF, KSI = 25.4, 4.4482216152605, 6.894757293168361
 KIP_PER_INCH = 1000.0 * LBF / INCH

@@ -8,15 +8,15 @@ from dataclasses import replace
 
 import jsonschema
 import pytest
-
 import snapshot_fakes as fakes
+from test_mount_screening import CARS, with_strut
+
 from crankline import checks, model
 from crankline.checks import engine, findings, reporting, rules
 from crankline.checks.measuring import NotEvaluated
 from crankline.checks.quantities import strength as strength_words
 from crankline.mechanics import strength
 from crankline.mechanics.mount_screening import LaunchTorque
-from test_mount_screening import CARS, with_strut
 
 INCH = 25.4
 DATE = datetime.date(2026, 5, 1)

@@ -3,10 +3,12 @@ import time
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings, strategies as st
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
 from scipy.optimize import root
 
-from crankline.mechanics import fourbar, suspension as sus
+from crankline.mechanics import fourbar
+from crankline.mechanics import suspension as sus
 
 INCH = 25.4
 

@@ -3,12 +3,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import swept
 from conftest import ROOT
 from scipy.optimize import brentq, minimize_scalar, root
 
-import swept
 from crankline import carfile, model
-from crankline.mechanics import scene as scenes, travel
+from crankline.mechanics import scene as scenes
+from crankline.mechanics import travel
 
 INCH = 25.4
 CARS = ("full_bodied_automatic", "open_clutch")

@@ -12,8 +12,9 @@ import os
 import re
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
-from typing import Callable, TextIO
+from typing import TextIO
 
 from .checks.findings import SEVERITIES
 from .outputs import OutputError, Staging, tell_removed, write_all, write_sheets

@@ -6,8 +6,9 @@ import json
 import os
 import shutil
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
-from typing import Any, Callable
+from typing import Any
 
 
 class OutputError(RuntimeError):
@@ -22,7 +23,7 @@ class Staging:
         self.target = target
         self._placed = [] if placed is None else placed
 
-    def __enter__(self) -> "Staging":
+    def __enter__(self) -> Staging:
         self.target.mkdir(parents=True, exist_ok=True)
         self.folder = Path(tempfile.mkdtemp(prefix=".crankline-", dir=self.target))
         return self

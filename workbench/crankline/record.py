@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Iterator
 from dataclasses import MISSING, dataclass, field, fields, is_dataclass, replace
-from functools import lru_cache
-from typing import Any, Iterator
+from functools import cache, lru_cache
+from typing import Any
 
 from . import units
 
@@ -122,7 +123,7 @@ def later(default: Any) -> Any:
     return field(default=default, metadata={LATER: True})
 
 
-@lru_cache(maxsize=None)
+@cache
 def entries(record: type) -> dict[str, Described]:
     """Field name to description, in the order of writing; ``key`` is filled in where a keyword hides it."""
     found = {}

@@ -7,8 +7,9 @@ import difflib
 import math
 import re
 import unicodedata
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any, Callable, Sequence
+from typing import Any
 
 from . import units
 from .record import DIMENSIONS, Described, by_key, entries, length, size
@@ -40,7 +41,7 @@ class Typing:
     """
 
     def __init__(self, names: Callable[[str], Sequence[str] | None] = nothing,
-                 special: dict[type, Callable[["Typing", Node], Any]] | None = None,
+                 special: dict[type, Callable[[Typing, Node], Any]] | None = None,
                  hidden: dict[type, tuple[str, ...]] | None = None):
         self.names = names
         self.special = special or {}
@@ -97,7 +98,7 @@ class Typing:
             node.expect("list")
             return tuple(self._text(item, entry) for item in node.value)
         node.expect("scalar")
-        if not node.value.strip() or node.plain and node.value in ("~", "null", "Null", "NULL"):
+        if not node.value.strip() or (node.plain and node.value in ("~", "null", "Null", "NULL")):
             raise node.error(f"{node.noun} was found; {allowed(entry)} is allowed"
                              + ("" if entry.required else ", or leave the key out"))
         if entry.kind in DIMENSIONS:

@@ -38,7 +38,7 @@ class SourceError(ValueError):
 class Node:
     """A value of the file: ``value`` is text, a dict of key to Node, or a tuple of Nodes; ``line`` counts from 1."""
     kind: str
-    value: str | dict[str, "Node"] | tuple["Node", ...]
+    value: str | dict[str, Node] | tuple[Node, ...]
     file: str
     line: int
     path: str
@@ -49,7 +49,7 @@ class Node:
         """The error that this value is to blame for."""
         return SourceError(self.file, self.line, self.path, problem)
 
-    def at(self, *keys: str) -> "Node":
+    def at(self, *keys: str) -> Node:
         """The node below, or the deepest that exists on the way to it."""
         node = self
         for key in keys:
@@ -150,7 +150,7 @@ def parse(data: str | bytes, name: str) -> Node:
                                                     "quotes and colons") from None
     except yaml.YAMLError as error:
         raise SourceError(name, 1, "", f"the text cannot be read ({one_line(str(error))}); write plain UTF-8 text") from None
-    if builder.root is None or builder.root.kind == "scalar" and not builder.root.value:
+    if builder.root is None or (builder.root.kind == "scalar" and not builder.root.value):
         raise SourceError(name, 1, "", "the file is empty; a mapping of sections is expected")
     if builder.root.kind != "mapping":
         raise SourceError(name, builder.root.line, "", f"{builder.root.noun} was found; the file must be a mapping of sections")

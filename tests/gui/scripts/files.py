@@ -31,6 +31,7 @@ Gui.runCommand("Crankline_WriteCarFile")
 pump(0.2)
 from crankline import carfile
 from crankline.record import equal
+
 report({"written": os.path.exists(written + ".yaml") and equal(carfile.read(written + ".yaml"), carfile.read(car_file))})
 doc.getObject("Layout").setExpression("CrankHeight", "200 mm + Lateral * 0 + 54 mm")
 doc.recompute()
@@ -39,6 +40,7 @@ report({"formula": message(lambda: Gui.runCommand("Crankline_WriteCarFile"))})
 doc.getObject("Layout").setExpression("CrankHeight", None)
 
 from crankline.features.base import counts
+
 counts.clear()
 steps = doc.UndoCount
 Gui.runCommand("Crankline_Rebuild")
@@ -57,6 +59,7 @@ report({"repaired": [type(loop.Proxy).__name__, type(loop.ViewObject.Proxy).__na
 answers[:] = [folder]
 said = []
 from crankline.gui import tell
+
 tell.box = lambda *words, **_: said.append(" ".join(words[:2]))
 Gui.runCommand("Crankline_WriteSheets")
 pump(0.2)

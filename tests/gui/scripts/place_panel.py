@@ -102,6 +102,7 @@ steps = doc.UndoCount
 Gui.runCommand("Crankline_PlacePowertrain")
 pump(0.2)
 from crankline.gui import place_panel, views
+
 views.edit(layout)
 one = place_panel._open
 report({"second refused": place_panel.show(layout), "same panel": place_panel._open is one})

@@ -60,6 +60,7 @@ report({"undone": undone, "redone": choose("Crank pitch")[0], "stale": dock.stal
 
 from crankline import carfile
 from crankline.gui import actions
+
 path = os.path.join(App.getTempPath(), "waived.yaml")
 actions.write_car_file(layout, path)
 held = carfile.read(path).rules.waivers

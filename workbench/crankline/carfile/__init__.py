@@ -4,4 +4,4 @@ from ..source import SourceError as CarFileError
 from .reader import SCHEMA, read, read_text
 from .writer import save, write_text
 
-__all__ = ["CarFileError", "SCHEMA", "read", "read_text", "save", "source", "write_text"]
+__all__ = ["SCHEMA", "CarFileError", "read", "read_text", "save", "source", "write_text"]

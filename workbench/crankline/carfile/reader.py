@@ -7,7 +7,7 @@ from typing import Any
 
 from .. import catalog, model, schema, source
 from ..record import by_key, entries
-from ..source import Node, SourceError
+from ..source import Node
 from . import consistency
 
 SCHEMA = 1

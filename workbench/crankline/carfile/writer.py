@@ -4,8 +4,9 @@ from __future__ import annotations
 import os
 import re
 import tempfile
+from collections.abc import Iterator
 from dataclasses import replace
-from typing import Any, Iterator
+from typing import Any
 
 from .. import catalog, model, schema, units
 from ..record import DIMENSIONS, Described, difference, entries, equal
@@ -101,7 +102,7 @@ def _used(record: model.Engine | model.Transmission, system: str, name: str) -> 
     for field, entry in entries(type(record)).items():
         value = getattr(record, field)
         # What differs is written even if it was no override: a row changed since must not change a car silently.
-        if field == "use" or entry.internal or field not in (record.overrides or ()) and equal(value, getattr(row, field)):
+        if field == "use" or entry.internal or (field not in (record.overrides or ()) and equal(value, getattr(row, field))):
             continue
         if value is not None:
             yield entry.key, _value(value, entry, system, name)
@@ -142,7 +143,7 @@ def _text(text: str) -> str:
     """A text as YAML: plain where that is safe inside flow style, else in double quotes."""
     if _PLAIN.fullmatch(text) and text not in _NOT_PLAIN:
         return text
-    escaped = "".join(f"\\{c}" if c in '"\\' else c if " " <= c <= "~" or c > "\u00a0" and c.isprintable() else
+    escaped = "".join(f"\\{c}" if c in '"\\' else c if " " <= c <= "~" or (c > "\u00a0" and c.isprintable()) else
                       f"\\U{ord(c):08X}" for c in text)
     return f'"{escaped}"'
 
@@ -159,7 +160,7 @@ def _flow(value: Any) -> str:
 def _block(key: str, value: Any, indent: int) -> list[str]:
     """Lines of one key: flow style where it fits on the line and is no section, else one line a key."""
     line = f"{' ' * indent}{key}: {_flow(value)}"
-    if isinstance(value, str) or isinstance(value, list) and len(line) <= WIDTH:
+    if isinstance(value, str) or (isinstance(value, list) and len(line) <= WIDTH):
         return [line]
     lines = [f"{' ' * indent}{key}:"]
     if isinstance(value, list):

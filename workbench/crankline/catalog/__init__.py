@@ -11,7 +11,7 @@ import json
 import math
 import os
 from dataclasses import dataclass, fields, is_dataclass, replace
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Any
 
 from .. import model, schema, source, units
@@ -126,7 +126,7 @@ TABLES: dict[str, type] = {"engines": model.Engine, "transmissions": model.Trans
 _ABOUT = tuple(entry.key for entry in entries(Row).values())
 
 
-@lru_cache(maxsize=None)
+@cache
 def _rows(table: str) -> dict[str, source.Node]:
     if table not in TABLES:
         raise ValueError(f"there is no catalogue table {table!r}; {schema.listed(tuple(TABLES))} is allowed")
@@ -175,7 +175,7 @@ def table(name: str) -> dict[str, dict]:
     return {row: source.plain_data(node) for row, node in _rows(name).items()}
 
 
-@lru_cache(maxsize=None)
+@cache
 def row(table: str, name: str) -> Any:
     """A row as a record; ValueError listing the names where there is none, SourceError where the row is wrong."""
     rows = _rows(table)
@@ -186,7 +186,7 @@ def row(table: str, name: str) -> Any:
     return typed(rows[name], name, TABLES[table], names)
 
 
-@lru_cache(maxsize=None)
+@cache
 def row_digest(table: str, name: str) -> str:
     """Digest of a row's values (not of its spelling), so that a changed row can be told."""
     record = row(table, name)
@@ -211,13 +211,13 @@ def about(table: str, name: str) -> Row:
     return Row(**{key: node.value for key, node in _rows(table)[name].value.items() if key in _ABOUT})
 
 
-@lru_cache(maxsize=None)
+@cache
 def engine(name: str) -> model.Engine:
     """An engine of the catalogue, as a car that uses it without overrides has it."""
     return replace(row("engines", name), overrides=(), row_digest=row_digest("engines", name))
 
 
-@lru_cache(maxsize=None)
+@cache
 def transmission(name: str) -> model.Transmission:
     """A transmission of the catalogue, as a car that uses it without overrides has it."""
     return replace(row("transmissions", name), overrides=(), row_digest=row_digest("transmissions", name))

@@ -5,8 +5,9 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Any, Iterable, Mapping
+from typing import Any
 
 from ..record import filled
 from ..snapshot import Snapshot
@@ -17,7 +18,7 @@ from .rule import RuleSet
 from .rules import RuleError
 from .waivers import Unused
 
-__all__ = ["Finding", "Outcome", "RuleError", "RuleSet", "SEVERITIES", "csv_text", "day", "exit_code", "html_text", "junit_text", "report", "run"]
+__all__ = ["SEVERITIES", "Finding", "Outcome", "RuleError", "RuleSet", "csv_text", "day", "exit_code", "html_text", "junit_text", "report", "run"]
 
 
 @dataclass(frozen=True)

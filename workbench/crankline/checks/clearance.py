@@ -8,8 +8,9 @@ relative placement hold: a second check computes nothing.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
-from typing import Any, Callable, Iterable, Sequence
+from typing import Any
 
 import FreeCAD
 import numpy as np

@@ -3,8 +3,8 @@ from __future__ import annotations
 
 import datetime
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Iterable
 
 from .. import units
 from ..record import filled

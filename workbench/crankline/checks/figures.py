@@ -6,8 +6,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import catalog, model
-from ..mechanics import (balance as balancing, joints, mount_screening as screening, placement as placing, poses as posing, shaft,
-                         travel as moving)
+from ..mechanics import balance as balancing
+from ..mechanics import joints, shaft
+from ..mechanics import mount_screening as screening
+from ..mechanics import placement as placing
+from ..mechanics import poses as posing
+from ..mechanics import travel as moving
 from ..mechanics.scene import Scene, pinion
 from ..mechanics.suspension import Rigid, SuspensionError, anti_squat, instant_centre, static_instant_centre, suspension_of
 from . import mounting

@@ -2,8 +2,9 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterable
 from dataclasses import dataclass, field
-from typing import Any, Iterable
+from typing import Any
 
 PASSED, OPEN, WAIVED, WAIVER_VOID = "passed", "open", "waived", "waiver-void"
 NOT_APPLICABLE, NOT_EVALUATED = "not-applicable", "not-evaluated"

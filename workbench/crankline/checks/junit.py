@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 import xml.etree.ElementTree as ElementTree
-from typing import Sequence
+from collections.abc import Sequence
 
 from .findings import NOT_APPLICABLE, NOT_EVALUATED, WAIVED, Finding
 

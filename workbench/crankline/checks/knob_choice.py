@@ -2,16 +2,55 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Iterable, Sequence
 
 from ..record import filled
 from ..snapshot import POWERTRAIN, Snapshot
 from .findings import Finding
-from .knobs import (ANGLES, AXLE, BELL_BOLTS, CHASSIS, DOWEL, ENCLOSURE_FRONT, ENCLOSURE_LENGTH, ENCLOSURE_REAR, ENCLOSURE_SIZE, ENCLOSURE_WALL,
-                    FIREWALL, HEIGHT, LIMITER, MEMBER, NEARBY, OPENINGS, PINION, PITCH, PIVOT, PLATES, RAIL_ENDS, SHAFT_WALL, SLIP, SPACERS, STACK,
-                    STRENGTH, STRUT, SUPPORT, TAB_WIDTH, TUBE, UPRIGHTS, WHEELBASE, Knob, loop_height, loop_opening, loop_pins, loop_section,
-                    loop_size, loop_station, of_part, station_of)
+from .knobs import (
+    ANGLES,
+    AXLE,
+    BELL_BOLTS,
+    CHASSIS,
+    DOWEL,
+    ENCLOSURE_FRONT,
+    ENCLOSURE_LENGTH,
+    ENCLOSURE_REAR,
+    ENCLOSURE_SIZE,
+    ENCLOSURE_WALL,
+    FIREWALL,
+    HEIGHT,
+    LIMITER,
+    MEMBER,
+    NEARBY,
+    OPENINGS,
+    PINION,
+    PITCH,
+    PIVOT,
+    PLATES,
+    RAIL_ENDS,
+    SHAFT_WALL,
+    SLIP,
+    SPACERS,
+    STACK,
+    STRENGTH,
+    STRUT,
+    SUPPORT,
+    TAB_WIDTH,
+    TUBE,
+    UPRIGHTS,
+    WHEELBASE,
+    Knob,
+    loop_height,
+    loop_opening,
+    loop_pins,
+    loop_section,
+    loop_size,
+    loop_station,
+    of_part,
+    station_of,
+)
 from .pairs import ON_RAILS
 from .rule import Rule
 
@@ -100,7 +139,7 @@ def on_shapes(finding: Finding, rule: Rule, snapshot: Snapshot) -> OnShapes:
     stands = tuple(knob for key in finding.subjects for knob in CHASSIS.get(key.partition("/")[0], ()))
     # The pinion is turned last: every angle hangs on it.
     turned = tuple(knob for key in finding.subjects if key in shaft for knob in of_part(key, ways))
-    if quantity in ("clearance", "interference") and len(subjects) == 2 or quantity == "driver_clearance":
+    if (quantity in ("clearance", "interference") and len(subjects) == 2) or quantity == "driver_clearance":
         return OnShapes(_unique((*own, *_placed(subjects, snapshot), *stands, *turned)), subjects)
     if quantity == "beyond_rail":
         return OnShapes((*RAIL_ENDS, AXLE), subjects)

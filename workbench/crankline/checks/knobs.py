@@ -2,16 +2,15 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Any, Callable, Iterable, Sequence
+from typing import Any
 
 from .. import model
 from ..record import entries, filled
-from ..snapshot import POWERTRAIN, Snapshot
+from ..snapshot import Snapshot
 from .as_if import Change, Changed
-from .findings import Finding
 from .measuring import Measurer
-from .rule import Rule
 
 INCH, DEG = 25.4, math.pi / 180.0
 
@@ -158,7 +157,7 @@ def _loop(key: str, field: str, label: str, reach: float, up: str, down: str, wa
         return replace(snapshot.car, containment=replace(containment, loops=loops))
 
     def guess(snapshot, measurer, change):
-        return snapshot, Changed(measurer, snapshot.part(key).shape, Change(**{name: change for name in _READ_AS[field]}))
+        return snapshot, Changed(measurer, snapshot.part(key).shape, Change(**dict.fromkeys(_READ_AS[field], change)))
     return Knob(f"containment.loops.{name}.{field}", f"{label} of {key}", kind, reach, get, car, up.replace("{part}", key),
                 down.replace("{part}", key), ways=ways, guess=guess if field in _READ_AS else None, part=key)
 
@@ -351,8 +350,8 @@ def _apart(section: str, what: str) -> Knob:
                        f"set {what} {{by}} further in on each side, {{to}} from the middle", 4 * INCH)
 
 
-RAIL_ENDS = tuple(_of_chassis(f"rails.{field}", f"{end} end of the rails", f"end the rails {{by}} further forward, at X = {{to}}",
-                              f"end the rails {{by}} further rearward, at X = {{to}}", 40 * INCH)
+RAIL_ENDS = tuple(_of_chassis(f"rails.{field}", f"{end} end of the rails", "end the rails {by} further forward, at X = {to}",
+                              "end the rails {by} further rearward, at X = {to}", 40 * INCH)
                   for field, end in (("x_front", "front"), ("x_rear", "rear")))
 FIREWALL = _station("firewall", "the firewall line")
 UPRIGHTS = _station("uprights", "the uprights")

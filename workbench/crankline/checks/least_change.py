@@ -5,7 +5,7 @@
 from __future__ import annotations
 
 import math
-from typing import Callable, Sequence
+from collections.abc import Callable, Sequence
 
 STEPS = 8
 """Coarse steps tried each way before the edge between open and passed is closed in on, where a try costs nothing."""
@@ -138,7 +138,7 @@ def _away(margin: Callable[[int], float], now: float, likely: float | None, fart
 def _back(margin: Callable[[int], float], last: int, below: float, step: int, here: float, scale: float) -> int:
     """The least count that passes, as far as a few tries find it. scale: a margin of a fiftieth of it is near enough."""
     for i in range(TRIES):
-        if step - last <= max(1, step // 50) or scale and here <= 0.02 * scale:
+        if step - last <= max(1, step // 50) or (scale and here <= 0.02 * scale):
             break
         middle = (last + step) // 2
         if math.isfinite(below) and here > below and i % 2 == 0:

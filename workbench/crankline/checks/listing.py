@@ -1,8 +1,8 @@
 """Every rule of a selection, what it measures, and whether and why it applies to a car."""
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Iterable
 
 from ..record import filled
 from ..snapshot import Snapshot
@@ -10,7 +10,6 @@ from . import triggers
 from .engine import is_composite
 from .measuring import FORMULAS, QUANTITIES
 from .rule import Limit, Rule
-
 
 NAMED = {"in": "inch"}
 

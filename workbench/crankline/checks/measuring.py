@@ -6,9 +6,10 @@ document keeps unsound, and answers with one `Measurement` a subject. Values are
 from __future__ import annotations
 
 import datetime
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any, Callable, Mapping, Protocol
+from typing import Any, Protocol
 
 from .. import model, record, units
 from ..mechanics.scene import Scene
@@ -71,7 +72,7 @@ class Quantity:
     name: str
     kind: str
     doc: str
-    function: Callable[[Snapshot, "Context"], tuple]
+    function: Callable[[Snapshot, Context], tuple]
     settings: Mapping[str, Setting]
     components: Mapping[str, str]
     gives: tuple[str, ...] = ()

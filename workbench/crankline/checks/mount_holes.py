@@ -107,7 +107,7 @@ def _patterns(car: model.Car, scene: Scene, in_plate) -> list[Hole]:
         for size in sorted({hole[2] for hole in pattern}):
             fits = catalog.bolt_in(size)
             own = [hole for hole in pattern if hole[2] == size]
-            if fits is None or face == "rear" and scene.engine.dowel_diameter and abs(size - scene.engine.dowel_diameter) < 0.01:
+            if fits is None or (face == "rear" and scene.engine.dowel_diameter and abs(size - scene.engine.dowel_diameter) < 0.01):
                 continue
             nearest = min(own, key=lambda hole: in_plate(key, [hole]).distance)
             found.append(Hole(f"engine's {face} face, bolts {fits.diameter / INCH:.3f} in", (key, "engine"), fits.diameter, size,

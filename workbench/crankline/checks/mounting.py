@@ -15,7 +15,9 @@ import numpy as np
 from .. import catalog, model
 from ..geometry import front_plate, limiter, mid_plate, mount_layout, plate_layout, rail_clamp
 from ..geometry.outline import Circle, Flat
-from ..mechanics import balance as balancing, mount_screening as screening, shaft, strength, welds
+from ..mechanics import balance as balancing
+from ..mechanics import mount_screening as screening
+from ..mechanics import shaft, strength, welds
 from ..mechanics.fasteners import INTO_METAL, Bolt
 from ..mechanics.limiter_strut import Clevis, PlateEnd, RailEnd, Strut
 from ..mechanics.mounting import Bar, FootSeat, Hung, Mounting, RailSeat, Strip, Tie

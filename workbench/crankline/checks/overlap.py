@@ -6,7 +6,8 @@ both its thickness and its deepest point are lower bounds of the shift that woul
 from __future__ import annotations
 
 import math
-from typing import Any, Callable, Sequence
+from collections.abc import Callable, Sequence
+from typing import Any
 
 import FreeCAD
 import Part

@@ -5,8 +5,9 @@ is (triangle, diamond, circle), not its colour alone.
 """
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from html import escape
-from typing import Any, Callable, Iterable, Mapping, Sequence
+from typing import Any
 
 from .wording import basis, limit, number, sentence
 

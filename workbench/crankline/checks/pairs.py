@@ -82,7 +82,7 @@ ON_RAILS = ("rail_tab", "front_tab", "plate_foot", "limiter_seat")
 """Roles that are welded on a rail and stand between its ends."""
 
 STANDS_ON: dict[str, tuple[tuple[str, ...], ...]] = {
-    **{role: (("rail", "upper_rail"),) for role in ON_RAILS},
+    **dict.fromkeys(ON_RAILS, (("rail", "upper_rail"),)),
     "cross_member": tuple((f"rail/{side}", f"upper_rail/{side}", f"footwell_tube/{side}") for side in ("left", "right")),
     "receiver": (("cross_member",),), "tie_tab": (("support_tube",),)}
 """Role to what it is welded to: of each group (roles, or keys of parts) it meets one. The support tube's own reach is a rule of practice,

@@ -7,9 +7,9 @@ more effort in all than is given. Effort is counted, not timed: the same car get
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
-from typing import Callable, Iterable, Sequence
+from functools import cache
 
 from .. import model, units
 from ..mechanics import scene as staging
@@ -97,7 +97,7 @@ class Solver:
             # The nearest loop may be another one now; what tells values of one rule apart is the discriminator.
             anyone = rule.quantity == "loop_behind_front_joint"
 
-            @lru_cache(maxsize=None)
+            @cache
             def margin(change, knob=knob):
                 return _margin(finding, rule, lambda: _turned(self._snapshot, self._measurer, knob, change), anyone)
             change = least(margin, margin(0.0), knob.ways, knob.reach, _grain(knob))
@@ -118,10 +118,10 @@ class Solver:
             value = knob.get(self._snapshot)
             if value is None:
                 continue
-            if len(found) == ENOUGH or found and began - self._left > LONG:
+            if len(found) == ENOUGH or (found and began - self._left > LONG):
                 break
 
-            @lru_cache(maxsize=None)
+            @cache
             def margin(change, knob=knob):
                 return _margin(finding, rule, lambda: self._rebuilt(knob, change, wanted.keys), True, self._counted(finding, rule))
             try:
@@ -143,7 +143,7 @@ class Solver:
         """The change that is right for a shape that is thought to be changed, proved on the shape made anew."""
         still = replace(self._snapshot, parts=tuple(part for part in self._snapshot.parts if keys is None or part.key in keys))
 
-        @lru_cache(maxsize=None)
+        @cache
         def guess(change):
             return _margin(finding, rule, lambda: knob.guess(still, self._measurer, change), True, self._counted(finding, rule))
         start = self._start(finding)

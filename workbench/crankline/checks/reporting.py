@@ -4,7 +4,8 @@ from __future__ import annotations
 import json
 import os
 from collections import Counter
-from typing import Any, Mapping
+from collections.abc import Mapping
+from typing import Any
 
 from .. import PACKAGE, VERSION
 from ..record import filled

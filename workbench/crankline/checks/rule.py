@@ -1,8 +1,9 @@
 """Rules and rule sets as records: what a rule file holds once it is typed."""
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Mapping
+from typing import Any
 
 from ..record import choice, text
 from .triggers import Condition

@@ -2,7 +2,8 @@
 from __future__ import annotations
 
 import os
-from typing import Any, Mapping, Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from .. import schema, source, units
 from ..source import Node
@@ -10,10 +11,10 @@ from . import quantities  # noqa: F401  (fills the registry)
 from .findings import SEVERITIES
 from .materials import FAMILIES
 from .measuring import FORMULAS, PLAIN, QUANTITIES, Quantity, Setting
-from .rule import COMPARISONS, SYSTEMS, Alternative, Basis, Bound, Limit, Rule, RuleSet
 from .quantities.protective import normal
-from .waivers import REASON_LENGTH
+from .rule import COMPARISONS, SYSTEMS, Alternative, Basis, Bound, Limit, Rule, RuleSet
 from .triggers import TIME_TESTS, WORDS, All, AnyOf, Condition, OneOf, Time, Unless
+from .waivers import REASON_LENGTH
 
 VOCABULARY = {"form": ("tube", "strap"), "material": FAMILIES}
 """Component to the words that measuring functions find."""

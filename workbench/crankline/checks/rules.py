@@ -7,8 +7,8 @@ which of them decides.
 from __future__ import annotations
 
 import os
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Iterable, Sequence
 
 from .. import PACKAGE, schema, source
 from .rule import Rule, RuleSet

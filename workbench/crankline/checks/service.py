@@ -11,9 +11,10 @@ plate slides out of its tabs; or straight up, which a leaning plate cannot go fa
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any, Mapping, Sequence
+from typing import Any
 
 import FreeCAD
 import numpy as np

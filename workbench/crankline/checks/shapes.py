@@ -5,10 +5,11 @@ What is read off here comes from faces and sections of the shape as it stands in
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, Callable
+from typing import Any
 
-import FreeCAD  # noqa: F401  (so that a Python without the host fails here, at once)
+import FreeCAD
 import numpy as np
 import Part
 

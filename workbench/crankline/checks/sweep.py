@@ -10,8 +10,9 @@ from __future__ import annotations
 
 import heapq
 import math
+from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Container, Iterable, Sequence
+from typing import Any
 
 import FreeCAD
 import numpy as np

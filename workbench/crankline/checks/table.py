@@ -3,7 +3,8 @@ from __future__ import annotations
 
 import csv
 import io
-from typing import Any, Mapping
+from collections.abc import Mapping
+from typing import Any
 
 COLUMNS = ("state", "severity", "rule", "title", "subjects", "discriminator", "measured", "comparison", "limit", "unit", "margin",
            "basis", "reason", "hint", "id")

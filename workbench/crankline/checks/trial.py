@@ -5,8 +5,9 @@ here. What keeps its spec keeps its shape and is only put where it then stands; 
 """
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
-from typing import Any, Iterable
+from typing import Any
 
 import FreeCAD
 
@@ -19,7 +20,6 @@ from ..features.registry import proxy_class
 from ..mechanics.scene import Scene
 from ..record import filled
 from ..snapshot import Snapshot
-
 
 BUILD, LOOP = 3, 30
 """Effort of building a part, and of building a loop, whose legs are coped to what they stand on; in hundredths of a second, as

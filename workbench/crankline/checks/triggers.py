@@ -6,8 +6,9 @@ file does not give is unknown, and a condition that hangs on it is unknown too: 
 """
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Mapping, Union
+from typing import Union
 
 from .. import model
 from ..mechanics.scene import Scene
@@ -52,28 +53,28 @@ class Time:
 @dataclass(frozen=True)
 class All:
     """Every one holds; with none it always holds."""
-    parts: tuple["Condition", ...] = ()
+    parts: tuple[Condition, ...] = ()
 
 
 @dataclass(frozen=True)
 class AnyOf:
     """At least one holds."""
-    parts: tuple["Condition", ...]
+    parts: tuple[Condition, ...]
 
 
 @dataclass(frozen=True)
 class Unless:
     """It does not hold."""
-    part: "Condition"
+    part: Condition
 
 
 Condition = Union[OneOf, Time, All, AnyOf, Unless]
 
-Answer = tuple[Union[bool, None], str]
+Answer = tuple[bool | None, str]
 """Whether a condition holds (None = unknown), and why, in words."""
 
 
-def facts(car: model.Car, scene: Scene | None, composite: bool | None) -> dict[str, Union[str, float, None]]:
+def facts(car: model.Car, scene: Scene | None, composite: bool | None) -> dict[str, str | float | None]:
     """What conditions are asked about; None = unknown. car: with defaults filled in."""
     passes = shaft_passes_driver(car, scene)
     return {"elapsed_time": car.car.elapsed_time, "body": car.car.body, "tires": car.car.tires, "track": car.car.track,
@@ -105,7 +106,7 @@ def shaft_passes_driver(car: model.Car, scene: Scene | None) -> bool | None:
     return bool(right - reach < high and left + reach > low)
 
 
-def holds(condition: Condition, known: Mapping[str, Union[str, float, None]]) -> Answer:
+def holds(condition: Condition, known: Mapping[str, str | float | None]) -> Answer:
     """Whether a condition holds for these facts (Kleene's three-valued logic), and why."""
     if isinstance(condition, OneOf):
         value = known[condition.fact]

@@ -2,8 +2,8 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from typing import Iterable, Sequence
 
 from .. import model, schema
 from .engine import margin_of

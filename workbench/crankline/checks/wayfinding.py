@@ -9,9 +9,9 @@ from __future__ import annotations
 import heapq
 import math
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
-from typing import Sequence
 
 import numpy as np
 

@@ -1,7 +1,8 @@
 """Numbers and limits of findings as people read them. The report itself keeps every digit."""
 from __future__ import annotations
 
-from typing import Any, Mapping
+from collections.abc import Mapping
+from typing import Any
 
 PLACES = {"in": 3, "mm": 2, "deg": 2, "rpm": 0, "MPa": 0, "N": 0}
 

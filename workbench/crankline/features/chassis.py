@@ -1,9 +1,6 @@
 """The chassis object: the only one that reads sketches. It publishes rails, members and the pinion to everything else."""
 from __future__ import annotations
 
-from dataclasses import replace
-from typing import Any
-
 import FreeCAD as App
 
 from .. import model

@@ -10,8 +10,18 @@ import math
 from dataclasses import dataclass
 
 from .. import catalog, model
-from ..geometry import (enclosure_mount, firewall, front_plate, limiter, loop_ring, mid_plate, plate_layout, split_loop, transmission_mount,
-                        tunnel)
+from ..geometry import (
+    enclosure_mount,
+    firewall,
+    front_plate,
+    limiter,
+    loop_ring,
+    mid_plate,
+    plate_layout,
+    split_loop,
+    transmission_mount,
+    tunnel,
+)
 from ..mechanics import scene as scenes
 from ..mechanics.fasteners import INTO_METAL
 from ..record import filled

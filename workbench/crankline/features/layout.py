@@ -9,10 +9,8 @@ import FreeCAD as App
 
 from .. import model
 from ..compat import add_property
-from ..mechanics import placement as placing
 from ..mechanics.scene import Scene, Stack, build
 from ..mechanics.suspension import SuspensionError, static_instant_centre, suspension_of
-from . import props
 from .base import Feature, host_placement, output
 from .digest import digest
 

@@ -2,14 +2,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, Iterable
+from typing import Any
 
 import FreeCAD as App
 
 from .. import model
-from ..compat import add_property
 from ..mechanics.chassis import completed
 from ..record import filled
 from . import chassis as chassis_feature

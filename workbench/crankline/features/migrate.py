@@ -5,7 +5,7 @@ named them, and never gives an old property a new meaning. A sample document of 
 """
 from __future__ import annotations
 
-from typing import Callable
+from collections.abc import Callable
 
 
 def _absent(*names: str) -> Callable:

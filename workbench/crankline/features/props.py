@@ -7,9 +7,10 @@ or nothing, ``Name=value`` for one that holds a value that was derived. A proper
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import lru_cache
-from typing import Any, Iterable
+from functools import cache
+from typing import Any
 
 import FreeCAD as App
 
@@ -63,7 +64,7 @@ def property_name(record: type, path: tuple[str, ...], kind: str) -> str:
     return name if suffix and suffix in name else name + suffix
 
 
-@lru_cache(maxsize=None)
+@cache
 def table(record: type, group: str = "", prefix: tuple[str, ...] = ()) -> tuple[Prop, ...]:
     """The property table of a record; ``prefix`` names the record as a part of a larger object."""
     rows = []

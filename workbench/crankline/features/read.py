@@ -1,7 +1,8 @@
 """Document to model: the one place that knows which object holds what, and the one place for global frames."""
 from __future__ import annotations
 
-from typing import Any, Iterable
+from collections.abc import Iterable
+from typing import Any
 
 import FreeCAD as App
 
@@ -9,8 +10,8 @@ from .. import catalog, model
 from ..geometry import chassis_tube
 from ..mechanics.scene import Scene
 from ..snapshot import UPSTREAM, PartView, Snapshot, Unsound
-from .base import PartFeature, is_ours, shape_mark
 from . import parts
+from .base import PartFeature, is_ours, shape_mark
 from .registry import CLASSES, CONTAINER, proxy_class
 
 

@@ -8,7 +8,7 @@ along the edges of the face, which is taken with enough points.
 from __future__ import annotations
 
 import math
-from functools import lru_cache
+from functools import cache
 
 import numpy as np
 import Part
@@ -78,6 +78,6 @@ def _nodes(curve: object, first: float, last: float) -> tuple[np.ndarray, np.nda
     return (breaks[:-1, None] + half * (1.0 + x)).ravel(), (half * w).ravel()
 
 
-@lru_cache(maxsize=None)
+@cache
 def _gauss() -> tuple[np.ndarray, np.ndarray]:
     return np.polynomial.legendre.leggauss(ORDER)

@@ -6,7 +6,7 @@ plate cracks. Numbers only, no host.
 from __future__ import annotations
 
 import math
-from typing import Sequence
+from collections.abc import Sequence
 
 from .outline import TOUCH, Circle, Loop, Vertex
 

@@ -8,9 +8,9 @@ sweeps, positive counterclockwise, 0 for a line.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Iterable, Sequence
 
 import numpy as np
 

@@ -13,7 +13,8 @@ from FreeCAD import Vector
 from .. import model
 from ..mechanics.frames import Frame
 from ..mechanics.scene import Scene
-from . import mount_layout as layout, tube
+from . import mount_layout as layout
+from . import tube
 
 VERSION = 3
 

@@ -16,7 +16,7 @@ from .. import model
 from ..mechanics.scene import Scene
 from ..record import filled
 from . import loop_ring, tube
-from .loop_ring import PIN, X, Leg, Ring
+from .loop_ring import PIN, Leg, Ring, X
 
 VERSION = 2
 Vector = FreeCAD.Vector

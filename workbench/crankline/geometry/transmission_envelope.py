@@ -5,7 +5,6 @@ rectangular section, a round tail about the output axis. The slip yoke belongs t
 """
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import Part

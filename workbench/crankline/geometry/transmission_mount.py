@@ -11,7 +11,8 @@ from dataclasses import replace
 import FreeCAD
 import Part
 
-from . import mount_layout as layout, outline, tube
+from . import mount_layout as layout
+from . import outline, tube
 
 VERSION = 2
 Vector = FreeCAD.Vector

@@ -1,10 +1,9 @@
 """Looking at a car: the host fits a ball around everything, which leaves a long car small in a wide window."""
 from __future__ import annotations
 
-from typing import Iterable
+from collections.abc import Iterable
 
 import FreeCAD as App
-
 
 ISOMETRIC = App.Rotation(0.424708, 0.17592, 0.339851, 0.820473)
 """From the front right above, the host's own isometric view."""
@@ -17,7 +16,7 @@ def isometric(view, objects: Iterable, size: tuple[int, int] | None = None, marg
         view.viewIsometric()
         view.fitAll()
         return
-    from pivy import coin   # noqa: F401 - without it the host cannot hand out nodes (1.x)
+    from pivy import coin  # noqa: F401 - without it the host cannot hand out nodes (1.x)
     # Not viewIsometric: it may move the camera in steps, which would go on after us.
     camera = view.getCameraNode()
     camera.orientation.setValue(*ISOMETRIC.Q)

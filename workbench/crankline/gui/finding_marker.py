@@ -5,7 +5,7 @@ as it is looked at.
 """
 from __future__ import annotations
 
-from typing import Iterable, Sequence
+from collections.abc import Iterable, Sequence
 
 import FreeCAD as App
 import FreeCADGui as Gui

@@ -1,10 +1,10 @@
 """A finding in words, for the findings dock. Pure: neither the host nor Qt is needed."""
 from __future__ import annotations
 
-from typing import Iterable, Sequence
+from collections.abc import Iterable, Sequence
 
 from ..checks import wording
-from ..checks.findings import NOT_APPLICABLE, NOT_EVALUATED, OPEN, PASSED, SEVERITIES, WAIVER_VOID, WAIVED, Finding
+from ..checks.findings import NOT_APPLICABLE, NOT_EVALUATED, OPEN, PASSED, SEVERITIES, WAIVED, WAIVER_VOID, Finding
 from ..checks.wording import basis, number, sentence
 
 ORDER = (OPEN, WAIVER_VOID, NOT_EVALUATED, WAIVED, PASSED, NOT_APPLICABLE)

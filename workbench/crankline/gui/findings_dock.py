@@ -11,10 +11,11 @@ import FreeCADGui as Gui
 from PySide import QtCore, QtGui
 
 from ..checks import waivers
-from ..checks.findings import NOT_APPLICABLE, NOT_EVALUATED, OPEN, PASSED, SEVERITIES, WAIVER_VOID, WAIVED, Finding
+from ..checks.findings import NOT_APPLICABLE, NOT_EVALUATED, OPEN, PASSED, SEVERITIES, WAIVED, WAIVER_VOID, Finding
 from ..features import read
-from . import actions, finding_marker, findings_table as tables, findings_watch, waiver_dialog
+from . import actions, finding_marker, findings_watch, waiver_dialog
 from . import finding_words as words
+from . import findings_table as tables
 from .findings_table import UNUSED
 from .tell import attempt, box, status
 
@@ -221,7 +222,7 @@ class FindingsDock(QtGui.QDockWidget):
         self.check.setEnabled(bool(self.document))
         self.waive.setText("Renew Wa&iver…" if void else "Wa&ive…")
         self.waive.setEnabled(finding is not None and finding.unresolved)
-        self.remove.setEnabled(isinstance(current, waivers.Unused) or finding is not None and finding.waiver is not None)
+        self.remove.setEnabled(isinstance(current, waivers.Unused) or (finding is not None and finding.waiver is not None))
 
     # --- age ----------------------------------------------------------------------------------------------------------
 

@@ -1,7 +1,7 @@
 """How a sentence reaches the user: a message box for what stops a command, the status bar for small news."""
 from __future__ import annotations
 
-from typing import Callable
+from collections.abc import Callable
 
 import FreeCAD as App
 import FreeCADGui as Gui

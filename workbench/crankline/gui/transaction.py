@@ -1,8 +1,8 @@
 """One user action, one undo step: what happens inside is committed together, or aborted when it fails."""
 from __future__ import annotations
 
+from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Iterator
 
 
 @contextmanager

@@ -7,7 +7,7 @@ hidden then (containers, sketches) is shown once.
 from __future__ import annotations
 
 import os
-from functools import lru_cache
+from functools import cache
 
 import FreeCAD as App
 
@@ -72,7 +72,7 @@ class LayoutViewProvider(ViewProvider):
         return True
 
 
-@lru_cache(maxsize=None)
+@cache
 def icon(kind: str) -> str:
     """Name of a kind's icon in the host's store; the workbench's own where a kind has none.
 

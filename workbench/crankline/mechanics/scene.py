@@ -11,7 +11,8 @@ import numpy as np
 
 from .. import model
 from ..record import filled
-from . import frames, joints, placement as placing
+from . import frames, joints
+from . import placement as placing
 
 QUARTER_INCH = 6.35
 

@@ -1,8 +1,8 @@
 """Flat patterns of a car's plates: one cut file each, named after the part's key."""
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Mapping
 
 from ..geometry.outline import Flat
 from ..record import filled

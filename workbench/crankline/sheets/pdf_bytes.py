@@ -2,8 +2,8 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from hashlib import blake2b
-from typing import Sequence
 
 _DATE = re.compile(rb"\(D:\d{14}([^)]*)\)")
 _XMP_DATE = re.compile(rb'="\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(?:[+-]\d\d:\d\d)?')

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import math
 import os
+from collections.abc import Sequence
 from functools import lru_cache
 from pathlib import Path
-from typing import Sequence
 
 from .files import remove
 from .page import PENS, Arc, Circle, Line, Polyline, Sheet, SheetError, Text

@@ -6,9 +6,9 @@ is drawn by itself from its shape; parts do not hide each other. Dimensions and 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from hashlib import blake2b
-from typing import Iterable
 
 from .. import units
 from ..features.digest import canonical

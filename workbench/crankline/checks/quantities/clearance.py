@@ -5,7 +5,8 @@ host and is imported when a quantity is asked for.
 """
 from __future__ import annotations
 
-from typing import Any, Callable
+from collections.abc import Callable
+from typing import Any
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -134,6 +135,7 @@ def _starter(whole, scene):
     gives no opening for one."""
     import FreeCAD
     import Part
+
     from ...features.base import host_placement
     from .. import clearance
     given = scene.transmission.starter
@@ -197,6 +199,7 @@ def driver_clearance(snapshot, context):
     is built around the driver and is left out."""
     import FreeCAD
     import Part
+
     from .. import clearance
     from ..clearance import Body
     cache, box = cache_of(context), context.car.car.driver_envelope
@@ -260,6 +263,7 @@ def _lowest(item, zone: str, edge: float, cache, bound: float | None):
     """Height and point of a body's lowest point in a zone; None where nothing of it is there, or all is above the bound."""
     import FreeCAD
     import Part
+
     from .. import clearance
     box = clearance.prepared(item, cache).box
     if bound is not None and box[2] >= bound:
@@ -287,6 +291,7 @@ def pan_gap_in_plan(snapshot, context):
     they overlap."""
     import FreeCAD
     import Part
+
     from .. import clearance
     scene = context.scene
     cache_of(context)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from .. import pairs
 from ..measuring import Measurement, Unmeasured, quantity
-from .clearance import EXACT, body, bodies_of, cache_of, told
+from .clearance import EXACT, bodies_of, cache_of, told
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from weakref import WeakKeyDictionary
 
 from ...mechanics import mount_screening as screening
 from .. import mount_holes, mounting
-from ..measuring import Context, Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
+from ..measuring import Context, Measurement, Setting, Unmeasured, formula, quantity
 
 DEFAULT = mounting.Settings()
 LOADS = {

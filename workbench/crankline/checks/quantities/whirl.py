@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 
 from ... import catalog
-from ...mechanics import mount_screening as screening, shaft
+from ...mechanics import mount_screening as screening
+from ...mechanics import shaft
 from .. import mounting
 from ..materials import family
 from ..measuring import Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
