@@ -14,4 +14,4 @@ for _entry in list(sys.path):
             sys.path.append(_folder)
         break
 
-import crankline  # noqa: E402, F401
+import crankline  # noqa: F401

@@ -1,7 +1,8 @@
 # Runs at every start of FreeCAD with a window: announces the workbench and imports nothing of ours but the empty package.
 # FreeCAD executes this text inside a function, so methods and functions see none of its names: they import what they use.
-import crankline
 import FreeCADGui
+
+import crankline
 
 
 class CranklineWorkbench(FreeCADGui.Workbench):

@@ -26,12 +26,14 @@ def test_every_description_makes_sense(kind):
     keys = [entry.key for entry in record.entries(kind).values()]
     assert len(set(keys)) == len(keys) and all(key.isidentifier() and key == key.lower() for key in keys)
     annotated = typing.get_type_hints(kind)
-    types = {"ratio": float, "count": int, "flag": bool, "choice": str, "text": str, "texts": tuple, "records": tuple, "holes": tuple}
+    types = {"ratio": float, "count": int, "flag": bool, "choice": str, "text": str, "texts": tuple[str, ...],
+             "holes": tuple[model.Hole, ...]}
     for name, entry in record.entries(kind).items():
         assert entry.doc and "\n" not in entry.doc
         assert entry.low <= entry.high
-        wanted = entry.record if entry.kind == "record" else float if entry.kind in record.DIMENSIONS else types[entry.kind]
-        assert annotated[name] is wanted, name
+        nested = {"record": entry.record, "records": tuple[entry.record, ...]}
+        wanted = nested.get(entry.kind) or (float if entry.kind in record.DIMENSIONS else types[entry.kind])
+        assert annotated[name] == wanted, name
         if entry.kind == "choice":
             assert entry.choices and (entry.default is None or entry.default in entry.choices)
         if entry.default is not None and isinstance(entry.default, (int, float)) and not isinstance(entry.default, bool):

@@ -155,7 +155,8 @@ def main(arguments: list[str], out: TextIO, err: TextIO) -> int:
 
 def _about_file(error: OSError, session: Session) -> str:
     """What the system refused, on which file, and the way out."""
-    names = [os.path.abspath(os.fsdecode(name)) for name in (error.filename2, error.filename) if isinstance(name, (str, bytes, os.PathLike))]
+    names = [os.path.abspath(os.fsdecode(name)) for name in (error.filename2, error.filename)
+             if isinstance(name, (str, bytes, os.PathLike))]
     told = f"{names[0] if names else 'a file'}: {error.strerror or error}"
     if error.errno in (errno.ENOSPC, errno.EDQUOT):
         return f"{told}; make room, or give another folder with --out"

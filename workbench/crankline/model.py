@@ -14,6 +14,9 @@ from .record import angle, choice, count, flag, holes, length, part, parts, quan
 DEG = 0.017453292519943295
 INCH = 25.4
 
+Hole = tuple[float, float, float]
+"""(y, z, diameter) in mm, engine frame."""
+
 
 @dataclass(frozen=True)
 class Point:
@@ -224,9 +227,9 @@ class Engine:
     pan: EnginePan = part(EnginePan, "oil pan")
     crank_flange_diameter: float = size("crank flange diameter", required=True)
     damper_diameter: float = size("crank damper diameter", default=7.25 * INCH)
-    rear_holes: tuple = holes("rear-face bolt and dowel pattern", required=True)
-    front_holes: tuple = holes("front-face bolt pattern")
-    front_openings: tuple = holes("openings that pump, cam cover and the like ask of a front plate, the damper's apart")
+    rear_holes: tuple[Hole, ...] = holes("rear-face bolt and dowel pattern", required=True)
+    front_holes: tuple[Hole, ...] = holes("front-face bolt pattern")
+    front_openings: tuple[Hole, ...] = holes("openings that pump, cam cover and the like ask of a front plate, the damper's apart")
     dowel_diameter: float = size("diameter of the two rear dowels", default=0.625 * INCH)
     dowel_length: float = size("dowel standing out of the rear face", default=0.75 * INCH)
     peak_torque: float = quantity("torque", "peak torque", low=1.0, high=1e8, required=True)
@@ -234,7 +237,7 @@ class Engine:
     rpm_limit: float = quantity("turning", "limiter speed", low=1.0, high=5000.0, required=True)
     mass: float = quantity("mass", "mass, dressed", low=1.0, high=5000.0, required=True)
     cg: Point = part(Point, "centre of gravity", required=True)
-    overrides: tuple = texts("fields that the car file gives instead of the catalogue", default=(), internal=True)
+    overrides: tuple[str, ...] = texts("fields that the car file gives instead of the catalogue", default=(), internal=True)
     row_digest: str = text("digest of the catalogue row as it was used", internal=True)
 
 
@@ -303,7 +306,7 @@ class Transmission:
     disengage_travel: float = size("travel rearward that frees dowels and pilot", required=True)
     mass: float = quantity("mass", "mass", low=1.0, high=2000.0, required=True)
     cg: Point = part(Point, "centre of gravity from the bell's front face", required=True)
-    overrides: tuple = texts("fields that the car file gives instead of the catalogue", default=(), internal=True)
+    overrides: tuple[str, ...] = texts("fields that the car file gives instead of the catalogue", default=(), internal=True)
     row_digest: str = text("digest of the catalogue row as it was used", internal=True)
 
 
@@ -333,7 +336,7 @@ class FrontPlate:
     foot_bolt: float = size("diameter of the bolts of a plate foot; absent: as the rail tabs'", low=3.0, high=30.0)
     foot_bolts: int = count("bolts of a plate foot", low=2, high=4, default=2)
     foot_web: float = size("thickness of the web of a plate foot; absent: as the rail tabs'", low=0.5, high=25.0)
-    lightening_holes: tuple = holes("lightening holes")
+    lightening_holes: tuple[Hole, ...] = holes("lightening holes")
 
 
 @dataclass(frozen=True)
@@ -356,7 +359,7 @@ class MidPlate:
     below_crank: float = size("bottom edge below the crank centreline", required=True)
     corner_radius: float = size("radius of outline corners", low=0.5, high=200.0, default=0.5 * INCH)
     starter: Opening = part(Opening, "opening for the starter; absent: as the transmission asks")
-    lightening_holes: tuple = holes("lightening holes")
+    lightening_holes: tuple[Hole, ...] = holes("lightening holes")
 
 
 @dataclass(frozen=True)
@@ -493,7 +496,7 @@ class Tunnel:
 @dataclass(frozen=True)
 class Containment:
     """What contains the driveshaft."""
-    loops: tuple = parts(Loop, "loops", default=())
+    loops: tuple[Loop, ...] = parts(Loop, "loops", default=())
     enclosure: Enclosure = part(Enclosure, "enclosure tube", none=True)
     tunnel: Tunnel = part(Tunnel, "tunnel cover", none=True)
 
@@ -520,22 +523,23 @@ class ProtectiveItem:
 class Waiver:
     """A finding that somebody has decided to live with."""
     rule: str = text("rule id", required=True)
-    subjects: tuple = texts("part keys", default=())
+    subjects: tuple[str, ...] = texts("part keys", default=())
     reason: str = text("reason", required=True)
     author: str = text("who decided", required=True)
     date: str = text("date, YYYY-MM-DD", form="date", required=True)
     expires: str = text("date of expiry, YYYY-MM-DD", form="date")
     edition: str = text("edition of the rule set that it was given for")
     measured: float = ratio("value measured then, in the rule's unit", low=-1e12, high=1e12)
-    compared: str = text("what was measured then: the size that decided, where the rule compares several, and the unit, such as 'wall (in)'")
+    compared: str = text("what was measured then: the size that decided, where the rule compares several, and the unit, "
+                         "such as 'wall (in)'")
 
 
 @dataclass(frozen=True)
 class Rules:
     """Which rule sets apply, and what was waived."""
-    sets: tuple = texts("rule sets", default=())
+    sets: tuple[str, ...] = texts("rule sets", default=())
     event_date: str = text("date of the event, YYYY-MM-DD", form="date")
-    waivers: tuple = parts(Waiver, "waivers", default=())
+    waivers: tuple[Waiver, ...] = parts(Waiver, "waivers", default=())
 
 
 @dataclass(frozen=True)
@@ -550,8 +554,8 @@ class Car:
     plates: Plates = part(Plates, "plates", required=True)
     mounts: Mounts = part(Mounts, "mounts", required=True)
     driveshaft: Driveshaft = part(Driveshaft, "driveshaft", required=True)
-    headers: tuple = parts(Header, "boxes that hold the exhaust headers, in the engine frame", default=())
+    headers: tuple[Header, ...] = parts(Header, "boxes that hold the exhaust headers, in the engine frame", default=())
     containment: Containment = part(Containment, "containment", default=Containment())
-    masses: tuple = parts(Mass, "every component but engine and transmission, once", default=())
-    protective_items: tuple = parts(ProtectiveItem, "protective items", default=())
+    masses: tuple[Mass, ...] = parts(Mass, "every component but engine and transmission, once", default=())
+    protective_items: tuple[ProtectiveItem, ...] = parts(ProtectiveItem, "protective items", default=())
     rules: Rules = part(Rules, "rules", default=Rules())

@@ -8,12 +8,15 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import MISSING, dataclass, field, fields, is_dataclass, replace
-from functools import cache, lru_cache
-from typing import Any
+from functools import lru_cache
+from typing import Any, TypeVar, cast
 
 from . import units
+
+Value = TypeVar("Value")
+Function = TypeVar("Function", bound=Callable[..., Any])
 
 DIMENSIONS = tuple(units.UNITS)
 """Kinds of field that carry a unit. The others: ratio, count, flag, choice, text, record, records, texts, points."""
@@ -44,72 +47,72 @@ class Described:
     """Catalogue table whose row names a text may hold."""
 
 
-def _field(kind: str, doc: str, **options) -> Any:
+def _field(kind: str, doc: str, **options: Any) -> Any:
     entry = Described(kind, doc, **options)
     return field(default=MISSING if entry.required else None, metadata={"entry": entry}, kw_only=True)
 
 
-def length(doc: str, low: float = -FAR, high: float = FAR, **options) -> Any:
+def length(doc: str, low: float = -FAR, high: float = FAR, **options: Any) -> Any:
     """A length in mm."""
     return _field("length", doc, low=low, high=high, **options)
 
 
-def size(doc: str, low: float = 0.01, high: float = FAR, **options) -> Any:
+def size(doc: str, low: float = 0.01, high: float = FAR, **options: Any) -> Any:
     """A length in mm that must be larger than nothing: diameters, walls, thicknesses, distances."""
     return _field("length", doc, low=low, high=high, **options)
 
 
-def angle(doc: str, limit: float = math.pi, **options) -> Any:
+def angle(doc: str, limit: float = math.pi, **options: Any) -> Any:
     """An angle in rad within plus and minus ``limit``."""
     return _field("angle", doc, low=-limit, high=limit, **options)
 
 
-def quantity(kind: str, doc: str, **options) -> Any:
+def quantity(kind: str, doc: str, **options: Any) -> Any:
     """Any other dimensional quantity of a kind in ``units.UNITS``."""
     return _field(kind, doc, **options)
 
 
-def ratio(doc: str, low: float = 1e-6, high: float = 1e6, **options) -> Any:
+def ratio(doc: str, low: float = 1e-6, high: float = 1e6, **options: Any) -> Any:
     """A plain number without a unit."""
     return _field("ratio", doc, low=low, high=high, **options)
 
 
-def count(doc: str, low: int = 0, high: int = 1000, **options) -> Any:
+def count(doc: str, low: int = 0, high: int = 1000, **options: Any) -> Any:
     """A whole number."""
     return _field("count", doc, low=low, high=high, **options)
 
 
-def flag(doc: str, **options) -> Any:
+def flag(doc: str, **options: Any) -> Any:
     """true or false."""
     return _field("flag", doc, **options)
 
 
-def choice(doc: str, *choices: str, **options) -> Any:
+def choice(doc: str, *choices: str, **options: Any) -> Any:
     """One word out of a list."""
     return _field("choice", doc, choices=choices, **options)
 
 
-def text(doc: str, **options) -> Any:
+def text(doc: str, **options: Any) -> Any:
     """One line of text."""
     return _field("text", doc, **options)
 
 
-def texts(doc: str, **options) -> Any:
+def texts(doc: str, **options: Any) -> Any:
     """A tuple of words."""
     return _field("texts", doc, **options)
 
 
-def part(record: type, doc: str, **options) -> Any:
+def part(record: type, doc: str, **options: Any) -> Any:
     """A nested record."""
     return _field("record", doc, record=record, **options)
 
 
-def parts(record: type, doc: str, **options) -> Any:
+def parts(record: type, doc: str, **options: Any) -> Any:
     """A tuple of records."""
     return _field("records", doc, record=record, **options)
 
 
-def holes(doc: str, **options) -> Any:
+def holes(doc: str, **options: Any) -> Any:
     """A tuple of holes, each (y, z, diameter) in mm in the engine frame."""
     return _field("holes", doc, **options)
 
@@ -123,7 +126,15 @@ def later(default: Any) -> Any:
     return field(default=default, metadata={LATER: True})
 
 
-@cache
+def _kept(size: int | None) -> Callable[[Function], Function]:
+    """`lru_cache` that leaves a function's types as they are."""
+    def decorate(function: Function) -> Function:
+        return cast(Function, lru_cache(maxsize=size)(function))
+
+    return decorate
+
+
+@_kept(None)
 def entries(record: type) -> dict[str, Described]:
     """Field name to description, in the order of writing; ``key`` is filled in where a keyword hides it."""
     found = {}
@@ -138,12 +149,12 @@ def by_key(record: type) -> dict[str, str]:
     return {entry.key: name for name, entry in entries(record).items()}
 
 
-@lru_cache(maxsize=4096)
-def filled(value: Any) -> Any:
+@_kept(4096)
+def filled(value: Value) -> Value:
     """The record with every absent field at its default, nested records too. Fields without a default stay None."""
     if isinstance(value, tuple):
-        return tuple(filled(item) if is_dataclass(item) else item for item in value)
-    changes = {}
+        return cast(Value, tuple(filled(item) if is_dataclass(item) else item for item in value))
+    changes: dict[str, Any] = {}
     for name, entry in entries(type(value)).items():
         held = getattr(value, name)
         if held is None and entry.default is not None:
@@ -152,7 +163,7 @@ def filled(value: Any) -> Any:
             new = filled(held)
             if new is not held:
                 changes[name] = new
-    return replace(value, **changes) if changes else value
+    return cast(Value, replace(cast(Any, value), **changes)) if changes else value
 
 
 def leaves(record: type, path: tuple[str, ...] = (), optional: bool = False,
@@ -165,6 +176,7 @@ def leaves(record: type, path: tuple[str, ...] = (), optional: bool = False,
         may_miss = optional or not entry.required
         stand_in = getattr(default, name, None)
         if entry.kind == "record":
+            assert entry.record is not None
             yield from leaves(entry.record, path + (name,), may_miss, stand_in if stand_in is not None else entry.default)
         elif entry.kind != "records":
             yield path + (name,), entry if stand_in is None else replace(entry, default=stand_in), may_miss

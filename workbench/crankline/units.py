@@ -96,7 +96,8 @@ def read(text: str, kind: str) -> Quantity:
     if source[0] in "+-−":
         sign = -1 if source[0] in "-−" else 1
         source = source[1:].lstrip()
-    total, position, unit, previous = Fraction(0), 0, None, None
+    total, position, unit = Fraction(0), 0, ""
+    previous = ""
     while position < len(source):
         match = _TERM.match(source, position)
         if not match or match.end() == position:
@@ -110,7 +111,7 @@ def read(text: str, kind: str) -> Quantity:
         unit = _ALIASES.get(spelled, spelled)
         if unit not in table:
             raise QuantityError(f"{_shown(text)} has the unit {found.group()!r}; {article(kind)} {kind} is written in {names(kind)}")
-        if previous is not None and (kind != "length" or previous != "ft" or unit != "in"):
+        if previous and (kind != "length" or previous != "ft" or unit != "in"):
             raise QuantityError(f"{_shown(text)} has two terms; only feet followed by inches may be written so")
         total += total_term * table[unit]
         previous, position = unit, found.end()
@@ -118,7 +119,7 @@ def read(text: str, kind: str) -> Quantity:
     return Quantity(value, unit)
 
 
-def _fraction(match: re.Match, text: str) -> Fraction:
+def _fraction(match: re.Match[str], text: str) -> Fraction:
     groups = match.groupdict()
     if groups["plain"] is not None:
         return Fraction(groups["plain"])

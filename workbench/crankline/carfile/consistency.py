@@ -95,7 +95,8 @@ def _chassis(car: model.Car, root: Node) -> None:
     if chassis.rails.kind == "double":
         _need(node.at("rails"), chassis.rails, ("upper_height",), "a double-rail chassis needs it")
     if car.mounts.support_tube is not None and chassis.uprights is None:
-        raise node.blame("the section is missing; mounts.support_tube is welded to the uprights, so add uprights: {half_spacing}", "uprights")
+        raise node.blame("the section is missing; mounts.support_tube is welded to the uprights, so add uprights: {half_spacing}",
+                         "uprights")
     member = car.mounts.cross_member
     if member is not None and filled(member).reference == "footwell_tube" and chassis.footwell_tube is None:
         raise root.blame("there is no chassis.footwell_tube to count from; add it, or write reference: chassis_x",
@@ -145,8 +146,8 @@ def _plates(car: model.Car, root: Node) -> None:
 def _mounts(car: model.Car, root: Node) -> None:
     """A mount has what it stands on or is bolted to."""
     if car.mounts.transmission is not None and car.mounts.cross_member is None:
-        raise root.blame("there is no mounts.cross_member, on which it stands; add cross_member: {section, z}, or leave out the transmission "
-                         "mount", "mounts", "transmission")
+        raise root.blame("there is no mounts.cross_member, on which it stands; add cross_member: {section, z}, or leave out the "
+                         "transmission mount", "mounts", "transmission")
     if car.mounts.limiter_strut is not None and car.plates.front is None:
         raise root.blame("there is no plates.front, to which it is bolted; add a front plate, or leave out the limiter strut",
                          "mounts", "limiter_strut")
@@ -157,7 +158,8 @@ def _named(records: tuple, node: Node, noun: str) -> None:
     seen: dict[str, int] = {}
     for record, below in zip(records, node.value):
         if "/" in record.name:
-            raise below.blame(f"{record.name!r} was found; a {noun}'s name may not contain '/', because the part's key is {noun}/NAME", "name")
+            raise below.blame(f"{record.name!r} was found; a {noun}'s name may not contain '/', because the part's key is {noun}/NAME",
+                              "name")
         if record.name in seen:
             raise below.blame(f"{record.name!r} is also the {noun} of line {seen[record.name]}; every {noun} needs its own name", "name")
         seen[record.name] = below.at("name").line

@@ -11,7 +11,7 @@ import json
 import math
 import os
 from dataclasses import dataclass, fields, is_dataclass, replace
-from functools import cache, lru_cache
+from functools import cache
 from typing import Any
 
 from .. import model, schema, source, units
@@ -99,7 +99,8 @@ class Grade(Row):
 @dataclass(frozen=True)
 class Hardware(Row):
     """A piece of hardware that is bought: bolts by the step of their lengths, nuts and washers with their height."""
-    kind: str = choice("what it is", "bolt", "nut", "washer", "pin", "rod_end", "jam_nut", "spacer", "dowel", "screw", "rivet", required=True)
+    kind: str = choice("what it is", "bolt", "nut", "washer", "pin", "rod_end", "jam_nut", "spacer", "dowel", "screw", "rivet",
+                       required=True)
     diameter: float = size("nominal diameter", required=True)
     thread: str = text("thread", table="fasteners")
     grade: str = text("strength grade", table="grades")
@@ -265,7 +266,8 @@ def bolt_for(diameter: float) -> Fastener:
         found = fastener(name)
         if abs(found.diameter - diameter) < 0.02:
             return found
-    raise ValueError(f"a bolt of {units.inches(diameter)} is not in the catalogue of fasteners; {schema.listed(names('fasteners'))} is allowed")
+    raise ValueError(f"a bolt of {units.inches(diameter)} is not in the catalogue of fasteners; "
+                     f"{schema.listed(names('fasteners'))} is allowed")
 
 
 def bolt_in(hole: float) -> Fastener | None:

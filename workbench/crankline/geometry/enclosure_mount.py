@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import FreeCAD
 import numpy as np
@@ -252,7 +253,7 @@ def _ring_edges(spec: LoopSpec, first: float, last: float) -> list[tuple[Vector,
     flat = spec.ring.offset_y
     stations = [first, *(y for y in (flat, -flat) if flat > 0.01 and last + 0.01 < y < first - 0.01), last]
     found: list[tuple[Vector, Part.Edge | None]] = [(at(first), None)]
-    for a, b in zip(stations, stations[1:]):
+    for a, b in pairwise(stations):
         middle = (a + b) / 2
         piece = Part.makeLine(at(a), at(b)) if abs(middle) < flat else Part.Arc(at(a), at(middle), at(b)).toShape()
         found.append((at(b), piece))

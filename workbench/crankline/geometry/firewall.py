@@ -58,8 +58,8 @@ def spec(mid: model.MidPlate, tabs: model.RailTabs, scene: Scene, thickness: flo
     top = max([z for _, z in block] + [z for _, z in holes]) + CLEARANCE
     high = max(mid.above_crank, top) + FLANGE
     if half - abs(middle) - inner < FLANGE or top - low < FLANGE:
-        raise ValueError(f"chassis.firewall: between the block, {inner / 25.4:.2f} in to either side, and the uprights at {half / 25.4:.2f} "
-                         "in no panel is left; set the uprights further out, or leave out the firewall")
+        raise ValueError(f"chassis.firewall: between the block, {inner / 25.4:.2f} in to either side, and the uprights at "
+                         f"{half / 25.4:.2f} in no panel is left; set the uprights further out, or leave out the firewall")
     cuts = []
     if filled(rails).kind == "double" and rails.upper_height is not None:
         cuts = [_cut(mid, tabs, scene, side, thickness) for side in rail_clamp.SIDES]
@@ -67,8 +67,8 @@ def spec(mid: model.MidPlate, tabs: model.RailTabs, scene: Scene, thickness: flo
             low = max(above for _y, _z, above in cuts)
             low = low if low < top - CORNER else max(low, top)      # no stubs beside the block shorter than its opening's corners
             if high - low < FLANGE:
-                raise ValueError(f"chassis.firewall: the second rails and their tabs leave no panel beside the block and above themselves, at "
-                                 f"{low / 25.4:.2f} in above the crank; set the rails further out, or leave out the firewall")
+                raise ValueError(f"chassis.firewall: the second rails and their tabs leave no panel beside the block and above themselves, "
+                                 f"at {low / 25.4:.2f} in above the crank; set the rails further out, or leave out the firewall")
     ends = {1.0: middle + half, -1.0: middle - half}
     cuts = tuple(cut for cut, sign in zip(cuts, ends) if sign * cut[0] < sign * ends[sign] and low < cut[2] and cut[1] < high)
     return Spec(-scene.stack.protector, thickness, ends[1.0], ends[-1.0], low, high, inner, top, cuts)

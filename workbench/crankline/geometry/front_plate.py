@@ -68,8 +68,8 @@ def spec(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, limiter: m
             outside = sign * middle + front.half_width
             inner = column - tabs.width / 2.0
             if outside < column + EDGE_DISTANCE * tabs.bolt:
-                raise ValueError(f"plates.front.half_width: {front.half_width / INCH:.3f} in ends inside the edge of the clamp ear; give at "
-                                 f"least {(front.half_width + column + EDGE_DISTANCE * tabs.bolt - outside) / INCH:.3f} in")
+                raise ValueError(f"plates.front.half_width: {front.half_width / INCH:.3f} in ends inside the edge of the clamp ear; give "
+                                 f"at least {(front.half_width + column + EDGE_DISTANCE * tabs.bolt - outside) / INCH:.3f} in")
         else:
             outside = column + EDGE_DISTANCE * bolt
             inner = column - EDGE_DISTANCE * bolt

@@ -25,8 +25,8 @@ def spec(header: model.Header, scene: Scene) -> Spec:
     for low, high in (("x_rear", "x_front"), ("y_right", "y_left"), ("z_low", "z_high")):
         a, b = getattr(header, low), getattr(header, high)
         if a >= b:
-            raise ValueError(f"headers[{header.name}].{low}: {write(a, 'length')} is not less than {high} {write(b, 'length')}; give {low} the "
-                             "smaller of the two")
+            raise ValueError(f"headers[{header.name}].{low}: {write(a, 'length')} is not less than {high} {write(b, 'length')}; give {low} "
+                             "the smaller of the two")
     return Spec((header.x_rear, header.y_right, header.z_low), (header.x_front, header.y_left, header.z_high))
 
 

@@ -55,14 +55,14 @@ def limiter(strut: model.LimiterStrut, scene: Scene) -> Limiter:
     along = math.hypot(front[0] - rear[0], front[1] - rear[1])
     lean = math.atan2(abs(front[2] - rear[2]), along)
     if front[0] - rear[0] < 3.0 * EYE_DIAMETER * strut.bolt:
-        raise ValueError(f"mounts.limiter_strut.run: {strut.run / INCH:.2f} in leaves no room for a strut between two rod ends; give at least "
-                         f"{((REACH + 3.0 * EYE_DIAMETER) * strut.bolt + strut.bracket_thickness) / INCH:.2f} in")
+        raise ValueError(f"mounts.limiter_strut.run: {strut.run / INCH:.2f} in leaves no room for a strut between two rod ends; give at "
+                         f"least {((REACH + 3.0 * EYE_DIAMETER) * strut.bolt + strut.bracket_thickness) / INCH:.2f} in")
     if lean > MISALIGNMENT:
         raise ValueError(f"mounts.limiter_strut.plate_z: the strut leans {math.degrees(lean):.1f} deg up from the rail, rod ends take "
                          f"{math.degrees(MISALIGNMENT):.0f} deg; bring plate_z nearer to {rear[2] / INCH:.2f} in or give a longer run")
     if math.atan2(abs(front[1] - rear[1]), front[0] - rear[0]) > math.radians(45.0):
-        raise ValueError(f"mounts.limiter_strut.run: the strut runs more outward than rearward, so it limits little; bring plate_y nearer to "
-                         f"{abs(rear[1]) / INCH:.2f} in or give a longer run")
+        raise ValueError(f"mounts.limiter_strut.run: the strut runs more outward than rearward, so it limits little; bring plate_y nearer "
+                         f"to {abs(rear[1]) / INCH:.2f} in or give a longer run")
     return Limiter(strut.side, front, rear, seat, rail)
 
 

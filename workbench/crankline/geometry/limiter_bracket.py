@@ -48,7 +48,8 @@ def spec(strut: model.LimiterStrut, scene: Scene, end: str) -> Spec:
         return Spec(place.front, -1.0, strut.bolt, strut.bracket_thickness, holes[0][1] - edge, holes[1][1] + edge, holes, None)
     rail = place.rail
     low, high = place.seat, place.rear[2] + half + strut.bracket_thickness
-    return Spec(place.rear, 1.0, strut.bolt, strut.bracket_thickness, low, high, (), (rail.y, rail.z, rail.slope_y, rail.slope_z, rail.radius))
+    return Spec(place.rear, 1.0, strut.bolt, strut.bracket_thickness, low, high, (),
+                (rail.y, rail.z, rail.slope_y, rail.slope_z, rail.radius))
 
 
 def web(spec: Spec) -> Flat:

@@ -163,16 +163,16 @@ class Spec:
 
 
 def spec(mount: model.TransmissionMount, member: model.CrossMember, scene: Scene, blank: bool = False) -> Spec:
-    """From records; ValueError where tube and cross bolt, or the tail's bolts, do not go together. Where the parts stand is never refused: what runs into
-    something is a finding."""
+    """From records; ValueError where tube and cross bolt, or the tail's bolts, do not go together. Where the parts stand is never refused:
+    what runs into something is a finding."""
     mount = filled(mount)
     tube, bolt = mount.tube, mount.cross_bolt
     if not 0.0 < 2.0 * tube.wall < tube.outer_diameter:
         raise ValueError(f"mounts.transmission.tube: a wall of {tube.wall / INCH:.3f} in in a tube of {tube.outer_diameter / INCH:.3f} in "
                          f"outside diameter leaves no bore; the wall must be less than {tube.outer_diameter / 2 / INCH:.3f} in")
     if bolt > 0.6 * tube.outer_diameter:
-        raise ValueError(f"mounts.transmission.cross_bolt: {bolt / INCH:.3f} in is too large for a tube of {tube.outer_diameter / INCH:.3f} in; "
-                         f"give no more than {0.6 * tube.outer_diameter / INCH:.3f} in")
+        raise ValueError(f"mounts.transmission.cross_bolt: {bolt / INCH:.3f} in is too large for a tube of "
+                         f"{tube.outer_diameter / INCH:.3f} in; give no more than {0.6 * tube.outer_diameter / INCH:.3f} in")
     transmission = scene.transmission
     tail = transmission.mount_pad
     if tail.bolt_spacing < BOLTS_APART * tail.bolt - 1e-9:
@@ -246,5 +246,6 @@ def flanges(spec: Spec) -> tuple[tuple[float, float, float, float, float, float]
     if depth <= 0.0:
         return ()
     rear, front = (spec.pad[0] + x for x in spec.tab_span)
-    return tuple((rear + TAB_CORNER, spec.pad[1] + min(inner, outer), spec.under - depth, front - TAB_CORNER, spec.pad[1] + max(inner, outer), spec.under)
+    return tuple((rear + TAB_CORNER, spec.pad[1] + min(inner, outer), spec.under - depth,
+                  front - TAB_CORNER, spec.pad[1] + max(inner, outer), spec.under)
                  for outer, inner in ((side * spec.half_width, side * (spec.half_width - spec.tab_thickness)) for side in (1.0, -1.0)))

@@ -5,6 +5,7 @@ plate cracks. Numbers only, no host.
 """
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 
@@ -46,7 +47,7 @@ def _clusters(circles: list[Circle]) -> list[list[Circle]]:
     clusters: list[list[Circle]] = []
     for circle in circles:
         near = [c for c in clusters if any(_distance(circle, o) < (circle.diameter + o.diameter) / 2.0 - TOUCH for o in c)]
-        clusters = [c for c in clusters if not any(c is n for n in near)] + [sum(near, []) + [circle]]
+        clusters = [c for c in clusters if not any(c is n for n in near)] + [[*itertools.chain.from_iterable(near), circle]]
     return clusters
 
 

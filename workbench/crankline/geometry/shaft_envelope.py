@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import FreeCAD
 import Part
@@ -97,7 +98,7 @@ def _held(corners: list[tuple[float, float]], x: float) -> float:
     """Radius of the yoke's profile at a station: that of its first corner before it, straight between corners, 0 beyond the last."""
     if x <= corners[0][0]:
         return corners[0][1]
-    for (a, first), (b, second) in zip(corners, corners[1:]):
+    for (a, first), (b, second) in pairwise(corners):
         if x <= b:
             return first + (second - first) * (x - a) / (b - a)
     return 0.0

@@ -44,11 +44,12 @@ def spec(mid: model.MidPlate, tabs: model.RailTabs, support: model.SupportTube, 
     bend = plate_layout.BEND_RATIO * tabs.thickness
     least = max(radius, tabs.thickness + bend)
     if support.behind_plate < least:
-        raise ValueError(f"mounts.support_tube.behind_plate: {support.behind_plate / INCH:.3f} in leaves no room for tube and tie tabs behind "
-                         f"the mid plate; give at least {least / INCH:.3f} in")
+        raise ValueError(f"mounts.support_tube.behind_plate: {support.behind_plate / INCH:.3f} in leaves no room for tube and tie tabs "
+                         f"behind the mid plate; give at least {least / INCH:.3f} in")
     x_front = -scene.stack.total
     x_rear = x_front - support.behind_plate - 0.5 * radius
-    return Spec(y, tabs.width, x_front, x_rear, hole_z - EDGE_DISTANCE * tabs.bolt, support.above_crank - radius, tabs.thickness, bend, hole_z, hole)
+    return Spec(y, tabs.width, x_front, x_rear, hole_z - EDGE_DISTANCE * tabs.bolt, support.above_crank - radius, tabs.thickness, bend,
+                hole_z, hole)
 
 
 def section(spec: Spec) -> outline.Loop:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import FreeCAD
 import numpy as np
@@ -291,7 +292,7 @@ def opened(spec: Spec, radius: float, steps: int = 32) -> float:
     cuts = (*spec.slots, *spec.notches)
     stations = sorted({min(max(x, spec.x_rear), spec.x_front) for cut in cuts for x in (cut.x_rear, cut.x_front)})
     total = 0.0
-    for first, last in zip(stations, stations[1:]):
+    for first, last in pairwise(stations):
         for i in range(steps):
             x = first + (last - first) * (i + 0.5) / steps
             here = [cut for cut in cuts if cut.x_rear < x < cut.x_front]

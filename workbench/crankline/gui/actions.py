@@ -67,7 +67,8 @@ def open_car_file(path: str):
     except BaseException:
         App.closeDocument(document.Name)
         raise
-    camera.isometric(Gui.getDocument(document.Name).ActiveView, [obj for obj in read.members(layout) if obj.TypeId == "Part::FeaturePython"])
+    camera.isometric(Gui.getDocument(document.Name).ActiveView,
+                     [obj for obj in read.members(layout) if obj.TypeId == "Part::FeaturePython"])
     status(f"{car.car.name} made from {os.path.basename(path)}")
     return document
 

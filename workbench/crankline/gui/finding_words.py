@@ -81,7 +81,8 @@ def waiver(given: dict) -> str:
     """A waiver in one sentence."""
     told = f"Waiver by {given['author']}, {given['date']}: {given['reason'].rstrip('.')}"
     more = [f"{word} {given[name]:g}" if isinstance(given[name], float) else f"{word} {given[name]}"
-            for name, word in (("expires", "until"), ("measured", "measured then"), ("compared", "of"), ("edition", "edition")) if given.get(name) is not None]
+            for name, word in (("expires", "until"), ("measured", "measured then"), ("compared", "of"), ("edition", "edition"))
+            if given.get(name) is not None]
     return f"{told} ({', '.join(more)})." if more else f"{told}."
 
 

@@ -84,7 +84,7 @@ class Bar:
         """G J, N.mm2."""
         return self.shear_modulus * float(self.section.polar_moment)
 
-    def stress(self, axial, moment, torque=0.0) -> np.ndarray:
+    def stress(self, axial: ArrayLike, moment: ArrayLike, torque: ArrayLike = 0.0) -> np.ndarray:
         """Equivalent stress, MPa: axial and bending add up, twist joins them as in sqrt(s^2 + 3 t^2) (von Mises)."""
         direct = np.abs(axial) / self.section.area + np.abs(moment) / tube_modulus(self.outer_diameter, self.wall)
         return np.sqrt(direct**2 + 3.0 * torsion_stress(np.abs(torque), self.outer_diameter, self.wall) ** 2)

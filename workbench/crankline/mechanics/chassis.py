@@ -36,8 +36,8 @@ def cross_member_station(member: CrossMember, chassis: Chassis) -> float:
 
 
 def completed(chassis: Chassis, wheelbase: float) -> Chassis:
-    """The chassis with every end of a tube stated, mm: main rails from 12 in ahead of the rear axle to the front one, upper members from the rear cross member to the footwell tube (or 60 in ahead of the rear axle), uprights behind the
-    firewall line."""
+    """The chassis with every end of a tube stated, mm: main rails from 12 in ahead of the rear axle to the front one, upper members from
+    the rear cross member to the footwell tube (or 60 in ahead of the rear axle), uprights behind the firewall line."""
     rails = chassis.rails
     rails = replace(rails, x_rear=12.0 * INCH if rails.x_rear is None else rails.x_rear,
                     x_front=wheelbase if rails.x_front is None else rails.x_front)
@@ -49,7 +49,8 @@ def completed(chassis: Chassis, wheelbase: float) -> Chassis:
                         x_front=_first(upper.x_front, front, 60.0 * INCH))
     uprights = chassis.uprights
     if uprights is not None:
-        uprights = replace(uprights, x=upright_station(chassis))
+        station = upright_station(chassis)
+        uprights = uprights if station is None else replace(uprights, x=station)
     return replace(chassis, rails=rails, upper_fore_aft=upper, uprights=uprights)
 
 

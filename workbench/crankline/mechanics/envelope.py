@@ -8,6 +8,7 @@ joint is bounded by straight lines in the first place.
 """
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -40,7 +41,7 @@ class Section(NamedTuple):
     @property
     def area(self) -> float:
         """mm2."""
-        return np.pi * self.radius**2 + 2.0 * self.radius * (self.high - self.low)
+        return float(np.pi) * self.radius**2 + 2.0 * self.radius * (self.high - self.low)
 
 
 def sections(scene: Scene, driveshaft: model.Driveshaft, count: int = 65) -> tuple[Section, ...]:
@@ -67,13 +68,11 @@ def _sections(scene: Scene, found: Sweep, body: Body, grid: tuple[int, int]) -> 
 
     def section(x: float, radius: float, axes: bool, ends: np.ndarray | None) -> Section:
         """The section at x that holds the shafts' axes there, and the balls at joint centres `ends` wherever they stand."""
-        heights, aside = [], []
+        held = [ends[:, 1:]] if ends is not None else []
         if axes:
-            points = rear[:, 1:] + (x - rear[:, :1]) * lean
-            heights.append(points[:, 1]), aside.append(points[:, 0])
-        if ends is not None:
-            heights.append(ends[:, 2]), aside.append(ends[:, 1])
-        heights, aside = np.concatenate(heights), float(np.abs(np.concatenate(aside)).max())
+            held.append(rear[:, 1:] + (x - rear[:, :1]) * lean)
+        points = np.concatenate(held)
+        heights, aside = points[:, 1], float(np.abs(points[:, 0]).max())
         return Section(float(x), radius * (1.0 + sideways) + aside + margin, float(heights.min() - tilted - margin),
                        float(heights.max() + tilted + margin))
 
@@ -119,7 +118,7 @@ def _drawable(row: list[Section]) -> tuple[Section, ...]:
 def volume(row: tuple[Section, ...]) -> float:
     """Volume between the first and the last section, mm3: exact (the area is quadratic along each stretch)."""
     total = 0.0
-    for a, b in zip(row, row[1:]):
+    for a, b in pairwise(row):
         middle = Section(*(0.5 * (p + q) for p, q in zip(a, b)))
         total += (b.x - a.x) / 6.0 * (a.area + 4.0 * middle.area + b.area)
     return float(total)

@@ -97,7 +97,7 @@ class FourBar:
         """The same; the last few are kept, because every pose and sweep of a car asks for the same one."""
         return cls(*points)
 
-    def _solve(self, phi):
+    def _solve(self, phi: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
         """Axle centre, housing's turn factor and both links as vectors towards the axle, at angles of the lower link."""
         lower = self.lower_length * np.exp(1j * phi)
         lower_end = self.lower_pivot + lower
@@ -105,14 +105,14 @@ class FourBar:
         turn = (upper_end - lower_end) / self.housing
         return lower_end + self.axle_arm * turn, turn, lower, upper_end - self.upper_pivot
 
-    def _height_rate(self, turn, lower, upper):
+    def _height_rate(self, turn: np.ndarray, lower: np.ndarray, upper: np.ndarray) -> np.ndarray:
         """d(axle height)/d(phi): the housing's spin follows from the upper end moving square to the upper link."""
         along = upper / np.abs(upper)
         # (velocity of the lower end + spin x housing) . upper = 0
         spin = -dot(1j * lower, along) / dot(1j * self.housing * turn, along)
         return (1j * lower + 1j * spin * self.axle_arm * turn).imag
 
-    def _margins(self, phi):
+    def _margins(self, phi: np.ndarray) -> np.ndarray:
         """Sines between each link and the housing, and the axle's rise per phi over the size: (3, n); nan = no closure."""
         with np.errstate(divide="ignore", invalid="ignore"):
             _centre, turn, lower, upper = self._solve(phi)
@@ -137,7 +137,7 @@ class FourBar:
             ends.append(self.phi + way * near)
         return ends[0], ends[1]
 
-    def at_travel(self, travel):
+    def at_travel(self, travel: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Axle centre, rotation about +Y and closure at these travels."""
         lowest, highest = self.travel_range
         tolerance = CLOSURE * self.size
@@ -162,11 +162,11 @@ class FourBar:
         return self.LINKS[int(np.argmin(np.nan_to_num(np.abs(margins))))]
 
 
-def cross(a, b):
+def cross(a: ArrayLike, b: ArrayLike) -> np.ndarray:
     """x of a times z of b less z of a times x of b."""
     return np.real(a) * np.imag(b) - np.imag(a) * np.real(b)
 
 
-def dot(a, b):
+def dot(a: ArrayLike, b: ArrayLike) -> np.ndarray:
     """Scalar product."""
     return np.real(a) * np.real(b) + np.imag(a) * np.imag(b)

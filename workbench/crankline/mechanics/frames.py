@@ -8,6 +8,7 @@ its columns are the moved axes, written in the car frame.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -53,6 +54,12 @@ def direction(pitch: ArrayLike, yaw: ArrayLike = 0.0) -> np.ndarray:
     return np.stack([np.cos(yaw) * cos_p, np.sin(yaw) * cos_p, -np.sin(pitch)], axis=-1)
 
 
+def as_point(values: ArrayLike) -> tuple[float, float, float]:
+    """Three coordinates as plain floats."""
+    x, y, z = np.asarray(values, dtype=float)
+    return float(x), float(y), float(z)
+
+
 @dataclass(frozen=True, eq=False)
 class Frame:
     """A local frame (or an array of them) standing in the car frame.
@@ -96,7 +103,7 @@ class Frame:
         result[..., 3, 3] = 1.0
         return result
 
-    def __getitem__(self, key) -> Frame:
+    def __getitem__(self, key: Any) -> Frame:
         """Frames picked from, or axes added to, the leading axes: frame[3], frame[mask], frame[:, None]."""
         key = key if isinstance(key, tuple) else (key,)
         turned, origin = np.asarray(self.rotation, dtype=float), np.asarray(self.origin, dtype=float)

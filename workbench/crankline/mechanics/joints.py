@@ -75,7 +75,7 @@ def driveline(
     )
 
 
-def _lean(axis, shaft_axis):
+def _lean(axis: ArrayLike, shaft_axis: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """A joint angle and its plane: how far an axis leans off the shaft, and which way, about the shaft from up."""
     axis = np.asarray(axis, dtype=float)
     # Up made square to the shaft; forward instead of up, should the shaft stand on end.

@@ -5,9 +5,11 @@ whether they are of the right size; the rod ends' heads are their maker's.
 """
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from . import beams, fasteners, strength, welds
 from .beams import Bar
@@ -78,7 +80,7 @@ def stiffness(strut: Strut) -> np.ndarray:
     return tube.modulus * float(tube.section.area) / tube.length * np.outer(strut.direction, strut.direction)
 
 
-def margins(strut: Strut, cases, force, allowables: Allowables = Allowables()) -> list[Item]:
+def margins(strut: Strut, cases: Sequence[str], force: ArrayLike, allowables: Allowables = Allowables()) -> list[Item]:
     """Every item of the strut under forces (cases, 3) in N on its front end, car frame, along it."""
     force = np.atleast_2d(np.asarray(force, dtype=float))
     along, local = force @ np.array(strut.direction), force @ np.array(strut.axes).T
@@ -87,7 +89,7 @@ def margins(strut: Strut, cases, force, allowables: Allowables = Allowables()) -
             *_rail_bracket(strut, cases, local, allowables)]
 
 
-def _strut(strut: Strut, cases, along, allowables) -> list[Item]:
+def _strut(strut: Strut, cases: Sequence[str], along: np.ndarray, allowables: Allowables) -> list[Item]:
     """The tube as a column between two rod ends, and pulled; the rod ends' threads, taken as of the tube's steel."""
     tube, safety, part = strut.tube, allowables.yield_safety, ("limiter_strut",)
     push, pull = np.maximum(-along, 0.0), np.maximum(along, 0.0)
@@ -100,7 +102,7 @@ def _strut(strut: Strut, cases, along, allowables) -> list[Item]:
                           "stress area, yield of the strut's steel over safety; the maker's static load counts")]
 
 
-def _bolts(strut: Strut, cases, along, local, allowables) -> list[Item]:
+def _bolts(strut: Strut, cases: Sequence[str], along: np.ndarray, local: np.ndarray, allowables: Allowables) -> list[Item]:
     """The rod ends' bolts as pins between the ears; those of the bracket on the plate sheared and pulled as it tips on its web."""
     clevis, end = strut.clevis, strut.plate_end
     across = np.stack([along, np.zeros_like(along), np.zeros_like(along)], axis=-1)
@@ -129,7 +131,7 @@ def _bolts(strut: Strut, cases, along, local, allowables) -> list[Item]:
                           0.5 * np.abs(along), ears, "N", table)]
 
 
-def _ears(strut: Strut, cases, local, allowables) -> list[Item]:
+def _ears(strut: Strut, cases: Sequence[str], local: np.ndarray, allowables: Allowables) -> list[Item]:
     """Each ear takes half: pulled through its hole, bent in its plane and over its thickness at the web; welded to it all round."""
     clevis = strut.clevis
     half, (width, thick, reach) = 0.5 * np.abs(local), (clevis.width, clevis.thickness, clevis.reach)
@@ -145,7 +147,7 @@ def _ears(strut: Strut, cases, local, allowables) -> list[Item]:
                           "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)")]
 
 
-def _plate_bracket(strut: Strut, cases, local, allowables) -> list[Item]:
+def _plate_bracket(strut: Strut, cases: Sequence[str], local: np.ndarray, allowables: Allowables) -> list[Item]:
     """Pulled off the plate its web bends between each bolt and the ear beside it, held at both, as the flange of a T-stub does."""
     clevis, end = strut.clevis, strut.plate_end
     lever = end.apart - 0.5 * clevis.ball - clevis.thickness
@@ -155,7 +157,7 @@ def _plate_bracket(strut: Strut, cases, local, allowables) -> list[Item]:
                           clevis.yield_strength / allowables.yield_safety, "MPa", "strip held at bolt and ear, yield over safety")]
 
 
-def _rail_bracket(strut: Strut, cases, local, allowables) -> list[Item]:
+def _rail_bracket(strut: Strut, cases: Sequence[str], local: np.ndarray, allowables: Allowables) -> list[Item]:
     """The upper ear hangs on web and bolt, two posts from the lower ear: fore-aft they share by their stiffness, clamped at both ends;
     sideways the web does it alone. Everything goes through the weld along the lower ear."""
     clevis, end = strut.clevis, strut.rail_end

@@ -7,15 +7,17 @@ plates, no local bending of thin rail walls. Car frame; mm, N, MPa, kg. Formulas
 """
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from . import balance, beams, fasteners, limiter_strut, shaft, strength, tail_mount, welds
+from . import balance, beams, fasteners, frames, limiter_strut, shaft, strength, tail_mount, welds
 from .mounting import FootSeat, Mounting, RailSeat, Tie, springs
 from .mounts_load import ASSUMED_CASES, LoadCase, Spring, case_loads, shares
-from .strength import Allowables, Item, Margin
+from .strength import Allowables, Item
 
 SHOCK_FACTOR = 1.5
 """Shaft torque at the hit of a launch over its steady value; assumed default, no source. A torque that is put on all at once
@@ -50,7 +52,7 @@ class LaunchTorque(NamedTuple):
         return self.shaft * self.shock_factor
 
 
-def launch(peak_torque: float, multiplier: float, first_gear: float, mass: float, cg, wheelbase: float, friction: float,
+def launch(peak_torque: float, multiplier: float, first_gear: float, mass: float, cg: ArrayLike, wheelbase: float, friction: float,
            tyre_radius: float, axle_ratio: float, shock_factor: float = SHOCK_FACTOR) -> LaunchTorque:
     """Torque of a launch: mass, cg of the whole car; friction of the rear tyres at the load that they get by accelerating as
     hard as they hold (`balance.traction_limit`). multiplier: converter ratio or clutch capacity."""
@@ -105,8 +107,8 @@ def screen(mounting: Mounting, torque: float, load_cases: tuple[LoadCase, ...] =
     items: list[Item] = []
     for seat in mounting.rails:
         items += _rail(seat, names, by_name[seat.name], allowables)
-    for seat in mounting.feet:
-        items += _foot(seat, names, by_name[seat.name], allowables)
+    for foot in mounting.feet:
+        items += _foot(foot, names, by_name[foot.name], allowables)
     for tie in mounting.ties:
         items += _tie(tie, names, by_name[tie.name], allowables)
     if mounting.support_tube is not None and mounting.ties:
@@ -120,19 +122,20 @@ def screen(mounting: Mounting, torque: float, load_cases: tuple[LoadCase, ...] =
     return Screening(mounting, torque, tuple(load_cases), allowables, held, force, moment, found, tuple(items))
 
 
-def _rail(seat: RailSeat, names, force, allowables) -> list[Item]:
+def _rail(seat: RailSeat, names: Sequence[str], force: np.ndarray, allowables: Allowables) -> list[Item]:
     found = strength.rail_mount(seat.name, names, force, seat.mount, allowables)
     group = {"bolts": ("bolts", (seat.plate, *seat.tabs)), "plate bearing": ("bearing", (seat.plate,)),
              "tab bearing": ("bearing", seat.tabs), "tab bending": ("tab_bending", seat.tabs), "tab welds": ("tab_welds", seat.tabs)}
-    return [Item(*_named(group, margin), seat.point) for margin in found if margin.item.split(": ")[1] in group]
+    items = []
+    for margin in found:
+        word = margin.item.split(": ")[1]
+        if word in group:
+            name, subjects = group[word]
+            items.append(Item(name, margin, subjects, seat.point))
+    return items
 
 
-def _named(group, margin: Margin):
-    name, subjects = group[margin.item.split(": ")[1]]
-    return name, margin, subjects
-
-
-def _foot(seat: FootSeat, names, force, allowables) -> list[Item]:
+def _foot(seat: FootSeat, names: Sequence[str], force: np.ndarray, allowables: Allowables) -> list[Item]:
     """The tube bent at the rail: fore-aft as a cantilever, in the plane of the plate with half the moment at each end; the
     other half turns the column of bolts, which are in single shear."""
     y, z = seat.direction
@@ -154,7 +157,8 @@ def _foot(seat: FootSeat, names, force, allowables) -> list[Item]:
                           "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)")]
 
 
-def _bearing(name, names, shear, seat, allowables, keys, words) -> list[Item]:
+def _bearing(name: str, names: Sequence[str], shear: np.ndarray, seat: FootSeat | Tie, allowables: Allowables, keys: Iterable[str],
+             words: Iterable[str]) -> list[Item]:
     """The two parts of a joint in single shear on its bolts."""
     limits = [fasteners.bearing_resistance(seat.bolt.diameter, thick, seat.hole, seat.edge, seat.edge, ultimate, seat.bolt.ultimate,
                                            allowables.gamma_bolt) for thick, ultimate in seat.bearing]
@@ -162,7 +166,7 @@ def _bearing(name, names, shear, seat, allowables, keys, words) -> list[Item]:
             for key, word, limit in zip(keys, words, limits)]
 
 
-def _tie(tie: Tie, names, force, allowables) -> list[Item]:
+def _tie(tie: Tie, names: Sequence[str], force: np.ndarray, allowables: Allowables) -> list[Item]:
     """Bolt in single shear; the tab bent at its weld under the tube by what pulls fore-aft and up, both at once; the weld as two
     lines along the tube."""
     x, y, z = np.abs(force.T)
@@ -182,9 +186,10 @@ def _tie(tie: Tie, names, force, allowables) -> list[Item]:
                           "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)")]
 
 
-def _support_tube(mounting: Mounting, names, by_name, allowables) -> list[Item]:
+def _support_tube(mounting: Mounting, names: Sequence[str], by_name: Mapping[str, np.ndarray], allowables: Allowables) -> list[Item]:
     """A simple beam that the ties pull at; the welds at its ends as if they were clamped, and pushed by what the ties carry sideways."""
     tube, ties = mounting.support_tube, mounting.ties
+    assert tube is not None
     force, places = np.stack([by_name[tie.name] for tie in ties], axis=1), [tie.along for tie in ties]
     found = strength.tube_beam("support tube", names, force, places, tube.length, tube.outer_diameter, tube.wall, tube.yield_strength,
                                tube.modulus, allowables)
@@ -195,7 +200,7 @@ def _support_tube(mounting: Mounting, names, by_name, allowables) -> list[Item]:
     radius = 0.5 * tube.outer_diameter
     twist = 0.5 * np.abs(sum(np.cross([tie.back, 0.0, -tie.up - radius], by_name[tie.name])[:, 1] for tie in ties))
     welded = welds.tube_weld_force(tube.outer_diameter, 0.5 * force[..., 1].sum(axis=-1), shear, fixed, twist)
-    middle = tuple(map(float, np.mean([tie.point for tie in ties], axis=0)))
+    middle = frames.as_point(np.mean([tie.point for tie in ties], axis=0))
     allowed = welds.allowable_force(ties[0].filler_strength, ties[0].tube_leg)
     return [Item("support_tube", found, ("support_tube",), middle),
             strength.item("support_tube", ("support_tube",), middle, "support tube: end welds", names, welded, allowed, "N/mm",
@@ -205,15 +210,16 @@ def _support_tube(mounting: Mounting, names, by_name, allowables) -> list[Item]:
 def tail_alone(mounting: Mounting, load_cases: tuple[LoadCase, ...]) -> np.ndarray:
     """Forces (cases, 3) in N on the pad from a transmission that hinges in the middle of its bell's face: by its lever alone, up and down
     and sideways, whatever the mounts' stiffness. Torque and what goes along the car stay with the plates."""
-    hung = mounting.hung
+    hung, tail = mounting.hung, mounting.tail
+    assert hung is not None and tail is not None
     inertia, moment = case_loads(hung.mass, np.subtract(hung.cg, hung.hinge), 0.0, load_cases)
-    lever = mounting.tail.point[0] - hung.hinge[0]
+    lever = tail.point[0] - hung.hinge[0]
     return np.stack([np.zeros(len(inertia)), moment[:, 2] / lever, -moment[:, 1] / lever], axis=-1)
 
 
-def _tail_alone(mounting: Mounting, load_cases, allowables) -> list[Item]:
+def _tail_alone(mounting: Mounting, load_cases: tuple[LoadCase, ...], allowables: Allowables) -> list[Item]:
     """The weakest item of the mount and of the cross member under `tail_alone`: what stiff plates spare them, as far as they do."""
-    if mounting.hung is None:
+    if mounting.hung is None or mounting.tail is None:
         return []
     found = tail_mount.margins(mounting.tail, [case.name for case in load_cases], tail_alone(mounting, load_cases), allowables)
     items = []
@@ -226,16 +232,16 @@ def _tail_alone(mounting: Mounting, load_cases, allowables) -> list[Item]:
     return items
 
 
-def _fore_aft(mounting: Mounting, names, by_name, allowables) -> list[Item]:
+def _fore_aft(mounting: Mounting, names: Sequence[str], by_name: Mapping[str, np.ndarray], allowables: Allowables) -> list[Item]:
     """Each plate on its side strips; a strut on it has taken its share already. The harder loaded side counts for both."""
     items = []
-    seats = [seat for seat in (*mounting.rails, *mounting.feet)]
+    seats: list[RailSeat | FootSeat] = [*mounting.rails, *mounting.feet]
     for plate in dict.fromkeys(seat.plate for seat in seats):
         own = [seat for seat in seats if seat.plate == plate]
         strip = own[0].strip
         force = 2.0 * np.max([np.abs(by_name[seat.name][:, 0]) for seat in own], axis=0)
         found = strength.plate_fore_aft(plate.replace("_", " "), names, force, strip.modulus, strip.poisson, strip.yield_strength,
                                         strip.thickness, strip.width, strip.span, allowables)
-        middle = tuple(map(float, np.mean([seat.point for seat in own], axis=0)))
+        middle = frames.as_point(np.mean([seat.point for seat in own], axis=0))
         items += [Item("fore_aft", margin, (plate,), middle) for margin in found]
     return items

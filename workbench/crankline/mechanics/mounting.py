@@ -149,7 +149,7 @@ def rail_spring(seat: RailSeat) -> Spring:
     """Plate strip and tabs (cantilevers from the rail to their bolts) one behind the other."""
     mount, strip = seat.mount, seat.strip.stiffness
     w, t, h = mount.tab_width, mount.tab_thickness, mount.bolt_height
-    modulus = strength.STEEL_MODULUS * mount.tabs
+    modulus = beams.STEEL_MODULUS * mount.tabs
     fore_aft, along, up = 3.0 * modulus * w * t**3 / 12.0 / h**3, 3.0 * modulus * t * w**3 / 12.0 / h**3, modulus * w * t / h
     give = _beside(strip.normal, fore_aft), _beside(strip.along, along), _beside(strip.across, up)
     return _spring(seat.name, seat.point, np.diag(give))
@@ -168,7 +168,7 @@ def foot_spring(seat: FootSeat) -> Spring:
 
 def tie_spring(tie: Tie, tube: Bar | None) -> Spring:
     """Plate strip, bent tab and support tube one behind the other; both ties pull at the tube alike."""
-    strip, modulus = tie.strip.stiffness, strength.STEEL_MODULUS
+    strip, modulus = tie.strip.stiffness, beams.STEEL_MODULUS
     second = tie.width * tie.thickness**3 / 12.0
     fore_aft, up = [strip.normal, 3.0 * modulus * second / tie.up**3], [strip.along, 3.0 * modulus * second / tie.back**3]
     if tube is not None:

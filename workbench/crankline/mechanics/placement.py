@@ -252,9 +252,8 @@ def solve_pitch(
     raise ValueError(f"pitch: found the mode {mode!r}; use one of {', '.join(PITCH_MODES)}, or an angle.")
 
 
-def _solve(
-    weight, axle_to_block, crank_height, height_at, block, output_setback, joint_x, joint_z, pinion_pitch, roll, yaw
-):
+def _solve(weight: float, axle_to_block: ArrayLike, crank_height: ArrayLike, height_at: str, block: Block, output_setback: ArrayLike,
+           joint_x: ArrayLike, joint_z: ArrayLike, pinion_pitch: ArrayLike, roll: ArrayLike, yaw: ArrayLike) -> np.ndarray:
     """Newton's method on weight * s - (weight - 1) * pinion_pitch - side_pitch = 0, all placements at once.
 
     s is the pitch, in side view, of the line from the rear joint forward to the point output_setback behind the block.
@@ -273,7 +272,7 @@ def _solve(
     sin_r, cos_r, sin_y, cos_y = np.sin(roll), np.cos(roll), np.sin(yaw), np.cos(yaw)
     limit = np.radians(80.0)
 
-    def residual(pitch):
+    def residual(pitch: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         sin_p, cos_p = np.sin(pitch), np.cos(pitch)
         run = axle_to_block + drop * (cos_y * sin_p * cos_r + sin_y * sin_r) - setback_ * cos_y * cos_p - joint_x
         rise = joint_z - crank_height - (along + setback_) * sin_p

@@ -198,7 +198,7 @@ def evaluate_travel(
     )
 
 
-def _plunge(span, output_axis, length):
+def _plunge(span: np.ndarray, output_axis: np.ndarray, length: np.ndarray) -> np.ndarray:
     """Slide s along the output axis that makes |span + s axis| the shaft's length; the root at 0 for the static span."""
     along = np.sum(span * output_axis, axis=-1)
     excess = (length - np.linalg.norm(span, axis=-1)) * (length + np.linalg.norm(span, axis=-1))

@@ -119,9 +119,9 @@ def release(found: Sweep, driveshaft: model.Driveshaft, openings: Sequence[Openi
     over = None if floor is None else lowest - floor
     # How far the shaft has to turn for each, as a change of its slope; inf for what it does not reach.
     turns = {TRACK: np.where(above <= 1e-9, _turn_down(found, thick, track), np.inf)}
-    if over is not None:
+    if over is not None and floor is not None:
         turns[FLOOR] = np.where(over <= 1e-9, _turn_down(found, thick, np.full(droop.shape, float(floor))), np.inf)
-    if clear is not None:
+    if clear is not None and driver is not None:
         turns[DRIVER] = np.where(clear <= 0.0, _turn_to_driver(found, thick, normals, driver), np.inf)
     table = np.stack(list(turns.values()))
     reached = tuple(list(turns)[i] if np.isfinite(table[i, j]) else "" for j, i in enumerate(np.argmin(table, axis=0)))
@@ -130,6 +130,10 @@ def release(found: Sweep, driveshaft: model.Driveshaft, openings: Sequence[Openi
 
 
 # --- side view --------------------------------------------------------------------------------------------------------
+
+
+_Resting = tuple[np.ndarray, np.ndarray]
+"""Droop and overlap."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -141,7 +145,7 @@ class _Limit:
     aside: np.ndarray
 
 
-def _on_circle(rear, length, x, z, half: float, body: Body, zones: str):
+def _on_circle(rear: np.ndarray, length: np.ndarray, x: float, z: float, half: float, body: Body, zones: str) -> _Resting:
     """Droop at which the shaft's outline comes to rest on a circle of the side view (half = 0: a point), and where along the shaft.
 
     zones: `tube` or `joint`, what of the outline counts. With the circle's centre at a distance R from the rear joint and an angle t
@@ -155,13 +159,13 @@ def _on_circle(rear, length, x, z, half: float, body: Body, zones: str):
         shoulder = reach = 0.5 * length
     found = []
 
-    def side(radius: float, first, last) -> None:
+    def side(radius: float, first: np.ndarray, last: np.ndarray) -> None:
         with np.errstate(invalid="ignore"):
             turn = np.arcsin((radius + half) / size)
             along = size * np.cos(turn)
         found.append(np.where((size > radius + half) & (along >= first) & (along <= last), turn, -np.inf))
 
-    def corner(along, radius: float) -> None:
+    def corner(along: np.ndarray, radius: float) -> None:
         away = np.hypot(along, radius)
         with np.errstate(invalid="ignore"):
             turn = np.arctan2(radius, along) + np.arccos((size**2 + away**2 - half**2) / (2.0 * size * away))
@@ -186,14 +190,14 @@ def _on_circle(rear, length, x, z, half: float, body: Body, zones: str):
     return np.where(holds, level - turn, np.inf), np.where(holds, length - size * np.cos(np.where(holds, turn, 0.0)), np.nan)
 
 
-def _least(pairs):
+def _least(pairs: Sequence[_Resting]) -> _Resting:
     """Of several (droop, overlap) the least droop, with its overlap."""
     droops, overlaps = np.stack([pair[0] for pair in pairs]), np.stack([pair[1] for pair in pairs])
     pick = (np.argmin(droops, axis=0), np.arange(droops.shape[1]))
     return droops[pick], overlaps[pick]
 
 
-def _on_opening(rear, length, opening: Opening, body: Body) -> _Limit:
+def _on_opening(rear: np.ndarray, length: np.ndarray, opening: Opening, body: Body) -> _Limit:
     """Resting on the bottom of a loop, lower by what it sinks into a gap there."""
     x, y, z = opening.center
     half, pairs = opening.half_width, [(np.full(length.shape, np.inf), np.full(length.shape, np.nan))]
@@ -206,10 +210,11 @@ def _on_opening(rear, length, opening: Opening, body: Body) -> _Limit:
             pairs.append(_on_circle(rear, length, x, bottom - half, half, body, zone))
         else:
             pairs += [_on_circle(rear, length, x + way * half, bottom, 0.0, body, zone) for way in (1.0, -1.0)]
-    return _Limit(*_least(pairs), (y - rear[:, 1]) / np.maximum(x - rear[:, 0], 1e-9))
+    droop, overlap = _least(pairs)
+    return _Limit(droop, overlap, (y - rear[:, 1]) / np.maximum(x - rear[:, 0], 1e-9))
 
 
-def _in_bore(rear, length, bore: Bore, body: Body) -> _Limit:
+def _in_bore(rear: np.ndarray, length: np.ndarray, bore: Bore, body: Body) -> _Limit:
     """Resting on the rear edge, the floor or the front edge of the enclosure's bore."""
     frame = shaft_frame(np.asarray(bore.rear, dtype=float), np.asarray(bore.front, dtype=float))
     forward, upward = frame.rotation[:, 0], frame.rotation[:, 2]
@@ -233,7 +238,7 @@ def _in_bore(rear, length, bore: Bore, body: Body) -> _Limit:
     return _Limit(droops, held, aside)
 
 
-def _on_track(rear, length, track, thick: float) -> _Limit:
+def _on_track(rear: np.ndarray, length: np.ndarray, track: np.ndarray, thick: float) -> _Limit:
     """Lying on the track: L sin a + r cos a = height of the rear joint. A shaft too short for that hangs straight down."""
     share = (rear[:, 2] - track) / np.hypot(length, thick)
     droop = np.where(share < 1.0, np.arcsin(np.clip(share, -1.0, 1.0)) - np.arctan2(thick, length), np.pi / 2)
@@ -244,34 +249,36 @@ def _on_track(rear, length, track, thick: float) -> _Limit:
 # --- all directions ---------------------------------------------------------------------------------------------------
 
 
-def _slopes(rear, length, openings: Sequence[Opening], bore: Bore | None, body: Body, normals) -> np.ndarray:
+def _slopes(rear: np.ndarray, length: np.ndarray, openings: Sequence[Opening], bore: Bore | None, body: Body,
+            normals: np.ndarray) -> np.ndarray:
     """Greatest slope of the shaft off the car's X in each direction (n, directions); inf where nothing holds it."""
     best = np.full((rear.shape[0], normals.shape[0]), np.inf)
     joint = max(body.joint, body.tube)
     for opening in openings:
         inside = opening.radius + np.abs(normals) @ np.asarray(opening.core)
-        rooms = [inside + opening.sag(radius) * np.maximum(0.0, -normals[:, 1]) - radius
-                 if np.isfinite(opening.sag(radius)) else None for radius in (body.tube, joint)]
-        best = np.minimum(best, _slope_at(rear, length, np.asarray(opening.center), *rooms, body, normals))
+        thin, thick = (inside + opening.sag(radius) * np.maximum(0.0, -normals[:, 1]) - radius
+                       if np.isfinite(opening.sag(radius)) else None for radius in (body.tube, joint))
+        best = np.minimum(best, _slope_at(rear, length, np.asarray(opening.center), thin, thick, body, normals))
     if bore is not None:
         frame = shaft_frame(np.asarray(bore.rear, dtype=float), np.asarray(bore.front, dtype=float))
         # A plane square to the car cuts the bore in an ellipse; the circle around that is taken.
-        rooms = [np.full(normals.shape[0], bore.radius / frame.axis[0] - radius) for radius in (body.tube, joint)]
-        at_rear = _slope_at(rear, length, np.asarray(bore.rear), *rooms, body, normals)
+        thin, thick = (np.full(normals.shape[0], bore.radius / frame.axis[0] - radius) for radius in (body.tube, joint))
+        at_rear = _slope_at(rear, length, np.asarray(bore.rear), thin, thick, body, normals)
         best = np.minimum(best, at_rear)
-        best = np.minimum(best, _slope_at(rear, length, np.asarray(bore.front), *rooms, body, normals))
-        best = np.minimum(best, _slope_of_tip(rear, length, frame, bore, rooms[1], normals, at_rear))
+        best = np.minimum(best, _slope_at(rear, length, np.asarray(bore.front), thin, thick, body, normals))
+        best = np.minimum(best, _slope_of_tip(rear, length, frame, bore, thick, normals, at_rear))
     return best
 
 
-def _slope_at(rear, length, center, thin, thick, body: Body, normals) -> np.ndarray:
+def _slope_at(rear: np.ndarray, length: np.ndarray, center: np.ndarray, thin: np.ndarray | None, thick: np.ndarray | None, body: Body,
+              normals: np.ndarray) -> np.ndarray:
     """What the opening at one station allows: as much as the tube has room for, or less where it is certain that a joint stands there.
     thin, thick: that room for tube and joint in each direction, None where it falls through. inf where the shaft leaning as far as
     that would not reach it any more."""
     ahead = (center[0] - rear[:, 0])[:, None]
     offset = (rear[:, 1:] - center[1:]) @ normals.T
 
-    def allowed(room):
+    def allowed(room: np.ndarray | None) -> np.ndarray:
         if room is None:
             return np.full(offset.shape, np.inf)
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -290,7 +297,8 @@ def _slope_at(rear, length, center, thin, thick, body: Body, normals) -> np.ndar
     return result
 
 
-def _slope_of_tip(rear, length, frame: Frame, bore: Bore, room, normals, at_rear) -> np.ndarray:
+def _slope_of_tip(rear: np.ndarray, length: np.ndarray, frame: Frame, bore: Bore, room: np.ndarray, normals: np.ndarray,
+                  at_rear: np.ndarray) -> np.ndarray:
     """What the bore allows the free end within it; inf where the end does not stand between the bore's ends."""
     steepest = at_rear.max(axis=1, keepdims=True)
     found = np.full(at_rear.shape, -np.inf)
@@ -304,7 +312,8 @@ def _slope_of_tip(rear, length, frame: Frame, bore: Bore, room, normals, at_rear
     return np.where(np.isfinite(steepest), found, np.inf)
 
 
-def _to_driver(rear, length, thick: float, slopes, normals, driver: model.DriverEnvelope) -> np.ndarray:
+def _to_driver(rear: np.ndarray, length: np.ndarray, thick: float, slopes: np.ndarray, normals: np.ndarray,
+               driver: model.DriverEnvelope) -> np.ndarray:
     """Least distance from the shaft to the driver's box, (n,): the best of all directions that keep them apart."""
     corners = np.array([[y, z] for y in (driver.y_right, driver.y_left) for z in (driver.z_low, driver.z_high)])
     near = (corners @ normals.T).min(axis=0)
@@ -319,13 +328,13 @@ def _to_driver(rear, length, thick: float, slopes, normals, driver: model.Driver
     return np.where(first <= last, np.minimum(*gaps).max(axis=1), first - last)
 
 
-def _turn_down(found: Sweep, thick: float, height) -> np.ndarray:
+def _turn_down(found: Sweep, thick: float, height: np.ndarray) -> np.ndarray:
     """Change of slope, (n,), that brings the free end's lowest point down to a height."""
     droop = _on_track(found.rear, found.length, height, thick).droop
     return np.maximum(np.tan(np.minimum(droop, 1.5)) + found.axis[:, 2] / found.axis[:, 0], 0.0)
 
 
-def _turn_to_driver(found: Sweep, thick: float, normals, driver: model.DriverEnvelope) -> np.ndarray:
+def _turn_to_driver(found: Sweep, thick: float, normals: np.ndarray, driver: model.DriverEnvelope) -> np.ndarray:
     """Least change of slope, (n,), that can bring the shaft to the driver's box."""
     rear = found.rear
     corners = np.array([[y, z] for y in (driver.y_right, driver.y_left) for z in (driver.z_low, driver.z_high)])

@@ -119,7 +119,8 @@ def of(car: model.Car) -> Scene:
 def build(chassis: model.Chassis, rear_end: model.RearEnd, engine: model.Engine, transmission: model.Transmission,
           placement: model.Placement, stack: Stack) -> Scene:
     """The scene of separate records (a document keeps them on separate objects); SceneError where there is none."""
-    chassis, rear_end, engine, transmission, placement = map(filled, (chassis, rear_end, engine, transmission, placement))
+    chassis, rear_end, engine = filled(chassis), filled(rear_end), filled(engine)
+    transmission, placement = filled(transmission), filled(placement)
     rear_joint, pinion_pitch = pinion(chassis, rear_end)
     block = placing.Block(engine.base_drop, engine.block_length)
     setback = stack.total + transmission.bell_to_seal + transmission.joint_from_seal

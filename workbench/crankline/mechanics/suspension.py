@@ -9,7 +9,7 @@ so a rotation of a about +Y is a factor exp(-i a). Lateral motion, bushings and 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import NamedTuple, Union
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -54,7 +54,7 @@ class Rigid:
     """Axle bolted or welded to the chassis: no travel."""
 
 
-Suspension = Union[FourLink, Ladder, Rigid]
+Suspension = FourLink | Ladder | Rigid
 
 
 def suspension_of(rear_end: model.RearEnd) -> Suspension:
@@ -287,7 +287,7 @@ def _four_bar(suspension: FourLink, axle: complex) -> FourBar:
                                                       suspension.upper_axle, suspension.upper_chassis)), axle)
 
 
-def _ladder_pose(suspension: Ladder, axle: complex, travel):
+def _ladder_pose(suspension: Ladder, axle: complex, travel: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     pivot = complex(*suspension.pivot)
     arm = axle - pivot
     if abs(arm.real) <= 1e-6 * abs(arm) or arm == 0.0:

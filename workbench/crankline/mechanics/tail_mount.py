@@ -6,9 +6,11 @@ does is not known, so each part is screened for the harder one: *loose at the pa
 """
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from . import beams, fasteners, strength, welds
 from .beams import Bar
@@ -122,7 +124,7 @@ def give(tail: TailMount) -> np.ndarray:
     return bent + np.diag([sag, 0.0, sag]) + twist * np.outer(about_y, about_y) + rock * np.outer(about_x, about_x)
 
 
-def margins(tail: TailMount, cases, force, allowables: Allowables = Allowables()) -> list[Item]:
+def margins(tail: TailMount, cases: Sequence[str], force: ArrayLike, allowables: Allowables = Allowables()) -> list[Item]:
     """Every item of the mount under forces (cases, 3) in N on its pad, car frame: bolts and threads in the tail, tab, tube, cross bolt,
     receiver, cross member."""
     force = np.atleast_2d(np.asarray(force, dtype=float))
@@ -130,17 +132,17 @@ def margins(tail: TailMount, cases, force, allowables: Allowables = Allowables()
             *_receiver(tail, cases, force, allowables), *_member(tail, cases, force, allowables)]
 
 
-def _bent(tail: TailMount, force, source: Point, section: Point) -> np.ndarray:
+def _bent(tail: TailMount, force: np.ndarray, source: Point, section: Point) -> np.ndarray:
     """Moments (cases, 3) along the engine's axes at a section, of the force acting at a point."""
     return np.cross(np.subtract(source, section), force) @ np.array(tail.axes).T
 
 
-def _harder(tail: TailMount, force, section: Point) -> np.ndarray:
+def _harder(tail: TailMount, force: np.ndarray, section: Point) -> np.ndarray:
     """Moments at a section between pad and cross bolt, each axis at its harder end let loose; sizes, (cases, 3)."""
     return np.maximum(np.abs(_bent(tail, force, tail.point, section)), np.abs(_bent(tail, force, tail.bolt_point, section)))
 
 
-def _tail_bolts(tail: TailMount, cases, force, allowables) -> list[Item]:
+def _tail_bolts(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowables: Allowables) -> list[Item]:
     """Loose at the cross bolt: what the force there bends at the pad tips the tab on its bolts."""
     held, local = tail.tail_bolts, force @ np.array(tail.axes).T
     # The chassis answers with -F at the cross bolt. Along (left, forward, down) the normal points away from the tail: where the tail lifts,
@@ -162,7 +164,7 @@ def _tail_bolts(tail: TailMount, cases, force, allowables) -> list[Item]:
                           "EN 1993-1-8 table 3.4")]
 
 
-def _tab(tail: TailMount, cases, force, allowables) -> list[Item]:
+def _tab(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowables: Allowables) -> list[Item]:
     """Bent across, in its plane, and twisted, at the row of bolts nearest to the tube and at the tube; and its weld to the tube."""
     tab, (forward, _left, _up) = tail.tab, np.array(tail.axes)
     reach = float(forward @ np.subtract(tail.head, tail.point))
@@ -185,7 +187,7 @@ def _tab(tail: TailMount, cases, force, allowables) -> list[Item]:
                           "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)")]
 
 
-def _tube(tail: TailMount, cases, force, allowables) -> list[Item]:
+def _tube(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowables: Allowables) -> list[Item]:
     """Bent at its head or, through the cross bolt's hole, at the bolt; pressed as a mast; its walls on the cross bolt."""
     tube, seat, local = tail.tube, tail.receiver, force @ np.array(tail.axes).T
     at_head = _harder(tail, force, tail.head)
@@ -216,7 +218,7 @@ def _tube(tail: TailMount, cases, force, allowables) -> list[Item]:
                           "Euler and Johnson column of twice its length, over safety")]
 
 
-def _receiver(tail: TailMount, cases, force, allowables) -> list[Item]:
+def _receiver(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowables: Allowables) -> list[Item]:
     """Bent and twisted at the member by the force at the pad: sleeve and weld round it, or bracket plates and the welds of both."""
     seat, local = tail.receiver, force @ np.array(tail.axes).T
     moment = _bent(tail, force, tail.point, seat.weld)
@@ -244,7 +246,7 @@ def _receiver(tail: TailMount, cases, force, allowables) -> list[Item]:
                           "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)")]
 
 
-def _member(tail: TailMount, cases, force, allowables) -> list[Item]:
+def _member(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowables: Allowables) -> list[Item]:
     """A simple beam bent by force and moment in its middle, and twisted by what stands off its axis; its end welds as if clamped."""
     member, length = tail.member, tail.member.length
     turned = np.abs(np.cross(np.subtract(tail.point, tail.member_point), force))

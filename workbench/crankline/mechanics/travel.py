@@ -12,7 +12,9 @@ as the ball of that diameter reaches. All radii include the whip allowance.
 """
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -22,6 +24,9 @@ from ..record import filled
 from . import frames, poses, shaft
 from .scene import Scene, shaft_frame
 from .suspension import closing_error, suspension_of
+
+_Zone = tuple[np.ndarray, np.ndarray, float, np.ndarray, np.ndarray]
+_Cut = tuple[np.ndarray, np.ndarray, np.ndarray]
 
 JOINT_REACH = 0.75
 """How far a joint with its weld yoke reaches along the shaft from the joint centre, over its swing diameter."""
@@ -68,7 +73,7 @@ class Sweep:
     exposure: np.ndarray
     engagement: np.ndarray
 
-    def __getitem__(self, key) -> Sweep:
+    def __getitem__(self, key: Any) -> Sweep:
         """Some of the positions: an index array, a mask or a slice."""
         return Sweep(*(getattr(self, field.name)[key] for field in fields(self)))
 
@@ -147,13 +152,13 @@ def slip_extremes(found: Sweep) -> tuple[SlipExtreme, SlipExtreme]:
     """(furthest in, furthest out) among the positions of a sweep that exist; TravelError where none does."""
     if not found.reached.any():
         raise TravelError("driveshaft: no position of the axle is reached; check the suspension's link ends")
-    return tuple(_extreme(name, found, int(pick(found.plunge)))
-                 for name, pick in (("furthest_in", np.nanargmax), ("furthest_out", np.nanargmin)))
+    return (_extreme("furthest_in", found, int(np.nanargmax(found.plunge))),
+            _extreme("furthest_out", found, int(np.nanargmin(found.plunge))))
 
 
 def _extreme(name: str, found: Sweep, i: int) -> SlipExtreme:
-    return SlipExtreme(name, *(float(values[i]) for values in (found.travel, found.windup, found.plunge, found.exposure,
-                                                               found.engagement)), tuple(map(float, found.front[i])))
+    return SlipExtreme(name, float(found.travel[i]), float(found.windup[i]), float(found.plunge[i]), float(found.exposure[i]),
+                       float(found.engagement[i]), frames.as_point(found.front[i]))
 
 
 # --- openings around the shaft ----------------------------------------------------------------------------------------
@@ -219,10 +224,10 @@ def opening_of(loop: model.Loop, scene: Scene) -> Opening:
     height = loop.inner_height if loop.inner_height is not None else loop.inner_diameter
     tube = loop.form == "tube"
     along = (loop.section.outer_diameter if loop.section else None) if tube else loop.strap_width
-    if None in (width, height, along):
+    if width is None or height is None or along is None:
         raise TravelError(f"containment.loops[{loop.name}]: its inside or its section is not given; give inner_diameter, and a "
                           "section or strap_thickness and strap_width")
-    return Opening(loop.name, tuple(map(float, scene.loop_center(loop))), width, height, along / 2, tube,
+    return Opening(loop.name, frames.as_point(scene.loop_center(loop)), width, height, along / 2, tube,
                    loop.open_angle or 0.0)
 
 
@@ -301,7 +306,7 @@ def bore_clearance(found: Sweep, body: Body, bore: Bore) -> Clearance:
     return _sleeve(found, body, shaft_frame(rear, front), (0.0, float(np.linalg.norm(front - rear))), bore.radius, (0.0, 0.0))
 
 
-def _zones(found: Sweep, body: Body, frame: frames.Frame):
+def _zones(found: Sweep, body: Body, frame: frames.Frame) -> Iterator[_Zone]:
     """Rear joint, tube and front joint in the frame of an opening, x along its axis.
 
     Each as (offset of the shaft's axis from the opening's at x = 0 (n, 2), lean of the axis (n, 2) a unit of x, radius,
@@ -346,7 +351,8 @@ def _gap(offset: np.ndarray, lean: np.ndarray, radius: float, opening_radius: fl
     return opening_radius - round_part - np.take_along_axis(distance, worst, axis=0)[0], point
 
 
-def _sleeve(found: Sweep, body: Body, frame: frames.Frame, span: tuple[float, float], radius: float, core) -> Clearance:
+def _sleeve(found: Sweep, body: Body, frame: frames.Frame, span: tuple[float, float], radius: float,
+            core: tuple[float, float]) -> Clearance:
     """Clearance in an opening of constant section: the axes run straight, so the ends of each stretch decide."""
     cuts = []
     for offset, lean, size, low, high in _zones(found, body, frame):
@@ -357,7 +363,7 @@ def _sleeve(found: Sweep, body: Body, frame: frames.Frame, span: tuple[float, fl
     return _least(found, frame, radius, core, cuts)
 
 
-def _at_bent_tube(offset, lean, radius, low, high, opening: Opening):
+def _at_bent_tube(offset: np.ndarray, lean: np.ndarray, radius: float, low: np.ndarray, high: np.ndarray, opening: Opening) -> _Cut:
     """One zone of the shaft in a ring of bent tube, which widens by d/2 - sqrt(d^2/4 - u^2) away from its middle plane."""
     half = opening.half_width
     x = np.clip(0.0, low, high)
@@ -367,7 +373,7 @@ def _at_bent_tube(offset, lean, radius, low, high, opening: Opening):
     return np.where(np.abs(x) <= half, gap + widening - nearer, np.inf), x, point
 
 
-def _least(found: Sweep, frame: frames.Frame, radius: float, core, cuts) -> Clearance:
+def _least(found: Sweep, frame: frames.Frame, radius: float, core: tuple[float, float], cuts: Sequence[_Cut]) -> Clearance:
     """The smallest of the cuts, each (gap (n,), x (n,), nearest point of the shaft's section (n, 2))."""
     gaps = np.stack([np.where(np.isfinite(gap), gap, np.inf) for gap, _x, _point in cuts])
     at = np.where(found.reached, gaps.min(axis=0), np.nan)
@@ -380,4 +386,4 @@ def _least(found: Sweep, frame: frames.Frame, radius: float, core, cuts) -> Clea
     outward = away / size if size > 1e-9 else np.array([0.0, -1.0])     # in the middle all ways are alike: straight down
     inside = point[i] - away + radius * outward
     place = frame.to_car(np.array([x[i], *inside]))
-    return Clearance(float(at[i]), float(found.travel[i]), float(found.windup[i]), tuple(map(float, place)), at)
+    return Clearance(float(at[i]), float(found.travel[i]), float(found.windup[i]), frames.as_point(place), at)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, fields
+from itertools import pairwise
 
 
 class SheetError(ValueError):
@@ -233,7 +234,7 @@ def collisions(sheet: Sheet) -> list[str]:
         for limits, chain in others:
             if limits[2] < box[0] or limits[0] > box[2] or limits[3] < box[1] or limits[1] > box[3]:
                 continue
-            if any(_enters(a, b, box) for a, b in zip(chain, chain[1:])):
+            if any(_enters(a, b, box) for a, b in pairwise(chain)):
                 found.append(f"a line crosses the text {text.text!r}")
                 break
     return found

@@ -20,7 +20,8 @@ from .page import Arc, Circle, Line, Polyline, Primitive, Sheet, SheetError, Tex
 from .side_items import Item, items_of, placement_rows, system_of
 
 LINES = {"engine": "visible", "transmission": "visible", "protector": "visible", "mid_plate": "visible", "front_plate": "visible",
-         "tunnel": "phantom", "shaft_envelope": "phantom", "header": "phantom", "firewall": "thin", "chassis_tube": "thin", "cross_member": "thin"}
+         "tunnel": "phantom", "shaft_envelope": "phantom", "header": "phantom", "firewall": "thin", "chassis_tube": "thin",
+         "cross_member": "thin"}
 """Part kind to line class; every other kind is drawn in ``outline``."""
 
 EDGES = ("engine", "transmission", "protector", "mid_plate", "front_plate", "plate_foot", "rail_tab", "tie_tab", "driveshaft", "enclosure",
