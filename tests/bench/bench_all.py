@@ -42,8 +42,7 @@ def placement_edit() -> tuple[float, float]:
         document.recompute()
         whole.append(time.perf_counter() - start)
         built = {name.split(" ", 1)[1] for name in base.counts if name.startswith("builds ")}
-        place = layout.Proxy.scene(layout)
-        specs = [(obj.Proxy.geometry, obj.Proxy.spec(obj, place)) for obj in read.members(layout) if obj.Key in built]
+        specs = [(obj.Proxy.geometry, obj.Proxy.spec_of(obj)) for obj in read.members(layout) if obj.Key in built]
         start = time.perf_counter()
         for geometry, spec in specs:
             geometry.build(spec)

@@ -10,7 +10,8 @@ from conftest import ROOT
 from every_rule import ALWAYS, EVENT, INCH, NUMBERS, RULES, Blind, Edge, Row, Steps, Trial, changed, put, remedied
 
 from crankline import carfile, model
-from crankline.checks import engine, findings, remedies, shapes, trial
+from crankline.checks import engine, findings, remedies, shapes
+from crankline.features import plan
 from crankline.features.base import host_placement
 from crankline.geometry import (
     chassis_tube,
@@ -94,8 +95,8 @@ def shape_of(key, car, scene):
         return built(mid_plate, mid_plate.spec(car.plates.mid, mounts.rail_tabs, mounts.support_tube, scene), scene.engine_frame)
     if stem in ("rail_tab", "tie_tab", "plate_foot", "footwell_tube"):
         whole = replace(car, chassis=completed(car.chassis, car.car.wheelbase))
-        item = trial.plan(whole, scenes.of(whole)).get(key)
-        return item and built(item.Proxy.geometry, item.Proxy.spec(item, scenes.of(whole)), item.Proxy.frame(item, scenes.of(whole)))
+        item = plan.described(whole, scenes.of(whole)).get(key)
+        return item and built(item.feature.geometry, item.spec(scenes.of(whole)), item.frame(scenes.of(whole)))
     if stem == "driveshaft":
         return built(driveshaft, driveshaft.spec(car.driveshaft, scene), scene.shaft_frame)
     if stem == "shaft_envelope":

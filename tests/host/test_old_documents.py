@@ -10,7 +10,7 @@ import pytest
 from conftest import ROOT
 
 from crankline import carfile, model, record
-from crankline.features import base, parts, read, repair
+from crankline.features import base, plan, read, repair
 
 DOCUMENTS = sorted((ROOT / "tests" / "documents").glob("*/*.FCStd"))
 DATA = ("undrawn", "catalogue")
@@ -68,7 +68,7 @@ def test_repair_brings_an_old_document_up_to_date(opened):
     assert len(done) == len(before)
     assert unsound(layout) == {} and read.car(layout) == car
     made = {obj.Key: obj for obj in read.members(layout) if isinstance(obj.Proxy, base.PartFeature)}
-    assert set(made) == parts.expected(car, layout.Proxy.scene(layout)) and all(obj.isValid() for obj in made.values())
+    assert set(made) == plan.expected(car, layout.Proxy.scene(layout)) and all(obj.isValid() for obj in made.values())
     assert {key for key in shapes if made[key].ShapeDigest != shapes[key]} == {key for key, kind in before if kind == "stale"}
     assert repair.repair(document) == [], "a second repair finds nothing"
 

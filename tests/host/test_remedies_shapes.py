@@ -9,10 +9,10 @@ import pytest
 from conftest import ROOT
 
 from crankline import carfile, model, units
-from crankline.checks import engine, findings, remedies, rules, shapes, trial
+from crankline.checks import engine, findings, remedies, rules, shapes
 from crankline.compat import same_placement
-from crankline.features import make, props, read
-from crankline.features.digest import digest
+from crankline.features import make, plan, props, read
+from crankline.features.base import host_placement
 from crankline.record import filled
 
 INCH = 25.4
@@ -94,12 +94,12 @@ def judged(rule, now, measurer=None):
 @pytest.mark.parametrize("name", DEMOS)
 def test_a_plan_describes_every_part_as_the_document_does(benches, name):
     now = benches[name].snapshot()
-    planned = trial.plan(now.car, now.scene)
+    planned = plan.described(now.car, now.scene)
     assert set(planned) == {part.key for part in now.parts}
     for part in now.parts:
         item = planned[part.key]
-        assert digest(item.Proxy.spec(item, now.scene), item.Proxy.geometry.VERSION) == part.digest, part.key
-        assert same_placement(trial._placement(item.Proxy.frame(item, now.scene)), part.shape.Placement, 1e-9), part.key
+        assert item.feature.digest(item.spec(now.scene)) == part.digest, part.key
+        assert same_placement(host_placement(item.frame(now.scene)), part.shape.Placement, 1e-9), part.key
 
 
 BOX = model.DriverEnvelope(x_rear=20 * INCH, x_front=62 * INCH, y_right=4.5 * INCH, y_left=20 * INCH, z_low=5 * INCH, z_high=46 * INCH)

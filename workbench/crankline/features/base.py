@@ -6,6 +6,7 @@ accepted by the host in silence). A part keeps its shape as long as the digest o
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable
 from typing import Any, ClassVar
 
 import FreeCAD as App
@@ -17,10 +18,11 @@ from .. import catalog
 from ..compat import add_property, same_placement
 from ..geometry import measure
 from ..mechanics.frames import Frame
-from ..mechanics.scene import build
+from ..mechanics.scene import Scene, build
 from ..snapshot import CHASSIS, POWERTRAIN
 from . import props
 from .digest import digest
+from .records import Records
 
 counts: Counter = Counter()
 """How often objects were executed and shapes built since the process started: ``executes``, ``builds``, and each with a
@@ -168,22 +170,68 @@ def linked_records(obj, name: str) -> tuple:
     return tuple(linked.Proxy.read(linked) for linked in getattr(obj, name))
 
 
-def host_placement(frame: Frame) -> App.Placement:
-    """A frame of the mechanics as a placement of the host."""
+def host_placement(frame: Frame | None) -> App.Placement:
+    """A frame of the mechanics as a placement of the host; None is the car frame."""
+    if frame is None:
+        return App.Placement()
     (a, b, c), (d, e, f), (g, h, i) = frame.rotation.tolist()
     x, y, z = frame.origin.tolist()
     return App.Placement(App.Matrix(a, b, c, x, d, e, f, y, g, h, i, z, 0, 0, 0, 1))
 
 
 class PartFeature(Feature):
-    """A leaf part with a shape. A subclass names its geometry module, its spec and what it moves with."""
+    """A leaf part with a shape. A subclass names its geometry module, its spec and what it moves with.
+
+    What follows from numbers is computed from ``Records`` and a scene alone, so that it is the same for a document's object and for a part
+    that is only thought of; the object collects its records and writes what comes of them.
+    """
 
     geometry: ClassVar[Any] = None
     moves_with: ClassVar[str] = POWERTRAIN
+    material_of: ClassVar[str] = ""
+    """Link to the part or table whose material it is made of; empty where its own record says."""
     welded: ClassVar[bool] = False
     """Whether it is welded to the chassis, so that a changed placement means cutting welds."""
     reference: ClassVar[bool] = False
     """Whether it is no part that is made, such as a swept volume: it weighs nothing and goes into no STEP file."""
+    states: ClassVar[tuple[tuple[str, Any], ...]] = ()
+    """(property, value of a part as it is fitted) of what only tells how it is shown."""
+
+    # ------------------------------------------------------------------------------------------ from records alone
+
+    @classmethod
+    def spec(cls, records: Records, scene: Scene) -> Any:
+        """The frozen spec of the shape."""
+        raise NotImplementedError
+
+    @classmethod
+    def frame(cls, records: Records, scene: Scene) -> Frame | None:
+        """Where the local frame stands in the car frame; None for the car frame itself."""
+        return scene.engine_frame
+
+    @classmethod
+    def moves(cls, records: Records) -> str:
+        """What it moves with when the placement changes (``snapshot``)."""
+        return cls.moves_with
+
+    @classmethod
+    def material(cls, records: Records, scene: Scene | None) -> str:
+        """Name of the material, empty where there is none."""
+        held = records[cls.material_of] if cls.material_of else records.own
+        return getattr(held, "material", None) or ""
+
+    @classmethod
+    def mass(cls, records: Records, scene: Scene, volume: Callable[[], float]) -> float:
+        """Mass in kg, 0 where the material is not known; volume: of its shape, mm3."""
+        name = cls.material(records, scene)
+        return catalog.material(name).density * volume() if name else 0.0
+
+    @classmethod
+    def digest(cls, spec: Any) -> str:
+        """Digest of a spec and its builder's version: equal digest, equal shape."""
+        return digest(spec, cls.geometry.VERSION)
+
+    # ------------------------------------------------------------------------------------------ a document's object
 
     def ensure(self, obj) -> None:
         super().ensure(obj)
@@ -191,30 +239,20 @@ class PartFeature(Feature):
         output(obj, "App::PropertyString", "ShapeMark", "Internal", "Volume and area of the shape as built", hidden=True)
         output(obj, "App::PropertyFloat", "MassKg", "Results", "Mass (kg); 0 where the material gives none")
 
-    def spec(self, obj, scene) -> Any:
-        """The frozen spec of the shape, from this object's record and what its links publish."""
-        raise NotImplementedError
+    def records(self, obj) -> Records:
+        """What the part is made from, collected from the object and from what it links to; ValueError where that is not whole."""
+        linked = {name: linked_record(obj, name) for name, _doc in self.links}
+        linked.update({name: linked_records(obj, name) for name, _doc in self.link_lists})
+        return Records(obj.Key, obj.Label, self.read(obj) if self.record else None, linked,
+                       {name: getattr(obj, name) for name, _fitted in self.states})
 
-    def frame(self, obj, scene) -> Frame | None:
-        """Where the local frame stands in the car frame; None for the car frame itself."""
-        return scene.engine_frame
-
-    def moves(self, obj) -> str:
-        """What it moves with when the placement changes (``snapshot``)."""
-        return self.moves_with
-
-    def material(self, obj) -> str:
-        """Name of the material, empty where there is none."""
-        return getattr(obj, "Material", "")
-
-    def mass(self, obj, scene) -> float:
-        """Mass in kg, 0 where the material is not known."""
-        name = self.material(obj)
-        return catalog.material(name).density * measure.volume(obj.Shape) if name else 0.0
+    def spec_of(self, obj) -> Any:
+        """The spec of an object's shape with its inputs as they are now."""
+        return self.spec(self.records(obj), scene_of(obj))
 
     def current_digest(self, obj) -> str:
         """Digest of the inputs as they are now, to be compared with the one of the shape."""
-        return digest(self.spec(obj, scene_of(obj)), self.geometry.VERSION)
+        return self.digest(self.spec_of(obj))
 
     def run(self, obj) -> None:
         for name, _doc in self.links:
@@ -222,41 +260,43 @@ class PartFeature(Feature):
                 raise ValueError(f"{obj.Label}: {name} links to nothing; set the link")
         scene = scene_of(obj)
         self.show(obj, scene)
-        spec = self.spec(obj, scene)
-        mark = digest(spec, self.geometry.VERSION)
+        records = self.records(obj)
+        spec = self.spec(records, scene)
+        mark = self.digest(spec)
         if mark != obj.ShapeDigest or obj.Shape.isNull():
             shape = self.geometry.build(spec)
             obj.Shape = shape
             obj.ShapeDigest, obj.ShapeMark = mark, shape_mark(shape)
             counts["builds"] += 1
             counts[f"builds {obj.Key}"] += 1
-        self.results(obj, spec)
-        frame = self.frame(obj, scene)
-        place = host_placement(frame) if frame is not None else App.Placement()
+        self.results(obj, records, spec, scene)
+        place = host_placement(self.frame(records, scene))
         if not same_placement(obj.Placement, place):
             obj.Placement = place
-        mass = self.mass(obj, scene)
+        mass = self.mass(records, scene, lambda: measure.volume(obj.Shape))
         if obj.MassKg != mass:
             obj.MassKg = mass
 
-    def show(self, obj, scene) -> None:
-        """Copy values that belong to an object upstream into this object's read-only properties."""
+    def show(self, obj, scene: Scene) -> None:
+        """Copy values that belong to an object upstream into this object's read-only properties, before its records are read."""
 
-    def results(self, obj, spec) -> None:
-        """Write what follows from the spec into this object's result properties."""
+    def results(self, obj, records: Records, spec: Any, scene: Scene) -> None:
+        """Write what follows from records and spec into this object's result properties."""
 
     def fill(self, obj) -> None:
         if type(self).results is not PartFeature.results:
             # Of a scene of its own: what is upstream may not be up to date yet, and the layout keeps the scene that it makes.
             layout = layout_of(obj)
-            self.results(obj, self.spec(obj, build(*layout.Proxy.inputs(layout))))
+            scene, records = build(*layout.Proxy.inputs(layout)), self.records(obj)
+            self.results(obj, records, self.spec(records, scene), scene)
 
 
 class ChassisPart(PartFeature):
     """A part that stays where the chassis is when the placement changes."""
     moves_with = CHASSIS
 
-    def frame(self, obj, scene) -> Frame | None:
+    @classmethod
+    def frame(cls, records: Records, scene: Scene) -> Frame | None:
         return None
 
 

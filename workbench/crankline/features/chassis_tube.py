@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from ..geometry import chassis_tube
-from .base import ChassisPart, linked_record
+from .base import ChassisPart
 
 
 class ChassisTube(ChassisPart):
@@ -12,12 +12,13 @@ class ChassisTube(ChassisPart):
     links = (("CrossMember", "The transmission cross member that stands in the line of this tube and breaks it"),)
     optional_links = ("CrossMember",)
 
-    def spec(self, obj, scene):
-        found = chassis_tube.specs(scene.chassis, cross_member=linked_record(obj, "CrossMember"))
-        if obj.Key not in found:
-            raise ValueError(f"{obj.Label}: the chassis has no {obj.Key} any more; draw it in the sketches or delete this object")
-        return found[obj.Key]
+    @classmethod
+    def spec(cls, records, scene):
+        found = chassis_tube.specs(scene.chassis, cross_member=records["CrossMember"])
+        if records.key not in found:
+            raise ValueError(f"{records.label}: the chassis has no {records.key} any more; draw it in the sketches or delete this object")
+        return found[records.key]
 
-    def material(self, obj) -> str:
-        layout = obj.Layout
-        return layout.Chassis.RailsMaterial if layout is not None and layout.Chassis is not None else ""
+    @classmethod
+    def material(cls, records, scene) -> str:
+        return (scene.chassis.rails.material or "") if scene is not None else ""

@@ -17,8 +17,9 @@ class CrossMember(ChassisPart):
         super().ensure(obj)
         developed_length(obj, "Length of the tube's centre line before bending and coping, allowance for the machine's grip not counted")
 
-    def spec(self, obj, scene):
-        return cross_member.spec(self.read(obj), scene)
+    @classmethod
+    def spec(cls, records, scene):
+        return cross_member.spec(records.own, scene)
 
-    def results(self, obj, spec) -> None:
+    def results(self, obj, records, spec, scene) -> None:
         obj.DevelopedLength = cross_member.developed_length(spec)

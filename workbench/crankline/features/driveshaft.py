@@ -17,14 +17,16 @@ class Driveshaft(PartFeature):
     geometry = driveshaft
     moves_with = BETWEEN
 
-    def spec(self, obj, scene):
-        return driveshaft.spec(self.read(obj), scene)
+    @classmethod
+    def spec(cls, records, scene):
+        return driveshaft.spec(records.own, scene)
 
-    def frame(self, obj, scene) -> Frame:
+    @classmethod
+    def frame(cls, records, scene) -> Frame:
         return scene.shaft_frame
 
-    def mass(self, obj, scene) -> float:
+    @classmethod
+    def mass(cls, records, scene, volume) -> float:
         """The tube in its own material; yokes and joints are steel whatever the tube is."""
-        record = self.read(obj)
-        tube = driveshaft.tube_volume(driveshaft.spec(record, scene))
-        return record.density * tube + catalog.material(JOINT_MATERIAL).density * (obj.Shape.Volume - tube)
+        tube = driveshaft.tube_volume(driveshaft.spec(records.own, scene))
+        return records.own.density * tube + catalog.material(JOINT_MATERIAL).density * (volume() - tube)

@@ -5,7 +5,7 @@ from .. import model
 from ..geometry import enclosure
 from ..mechanics.frames import Frame
 from ..snapshot import BETWEEN, CHASSIS
-from .base import PartFeature, linked_records
+from .base import PartFeature
 
 
 class Enclosure(PartFeature):
@@ -16,11 +16,14 @@ class Enclosure(PartFeature):
     geometry = enclosure
     link_lists = (("Loops", "The loops that may carry it"),)
 
-    def spec(self, obj, scene):
-        return enclosure.spec(self.read(obj), scene, linked_records(obj, "Loops"))
+    @classmethod
+    def spec(cls, records, scene):
+        return enclosure.spec(records.own, scene, records["Loops"])
 
-    def frame(self, obj, scene) -> Frame:
-        return enclosure.frame(self.read(obj), scene, linked_records(obj, "Loops"))
+    @classmethod
+    def frame(cls, records, scene) -> Frame:
+        return enclosure.frame(records.own, scene, records["Loops"])
 
-    def moves(self, obj) -> str:
-        return BETWEEN if self.read(obj).front_support == "transmission_tail" else CHASSIS
+    @classmethod
+    def moves(cls, records) -> str:
+        return BETWEEN if records.own.front_support == "transmission_tail" else CHASSIS

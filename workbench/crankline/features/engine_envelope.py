@@ -10,8 +10,10 @@ class EngineEnvelope(PartFeature):
     kind = "engine"
     geometry = engine_envelope
 
-    def spec(self, obj, scene):
+    @classmethod
+    def spec(cls, records, scene):
         return engine_envelope.spec(scene.engine, scene)
 
-    def mass(self, obj, scene) -> float:
+    @classmethod
+    def mass(cls, records, scene, volume) -> float:
         return scene.engine.mass

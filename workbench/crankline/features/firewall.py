@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from ..geometry import firewall
-from .base import PartFeature, developed_area, linked_record, output
+from .base import PartFeature, developed_area, output
 
 MATERIAL = "6061-T6"
 
@@ -19,16 +19,15 @@ class Firewall(PartFeature):
         output(obj, "App::PropertyDistance", "AheadOfLine", "Results",
                "Front face of the mid plate ahead of the firewall line, at crank height")
 
-    def spec(self, obj, scene):
-        return firewall.spec(linked_record(obj, "MidPlate"), linked_record(obj, "RailTabs"), scene)
-
-    def show(self, obj, scene) -> None:
+    @classmethod
+    def spec(cls, records, scene):
         if scene.chassis.firewall is None:
-            raise ValueError(f"{obj.Label}: the chassis has no firewall line any more; draw it in the side sketch or delete this object")
-        obj.AheadOfLine = firewall.gap(scene.chassis.firewall, scene)
+            raise ValueError(f"{records.label}: the chassis has no firewall line any more; draw it in the side sketch or delete this object")
+        return firewall.spec(records["MidPlate"], records["RailTabs"], scene)
 
-    def results(self, obj, spec) -> None:
-        obj.DevelopedAreaMm2 = firewall.flat(spec).area
+    def results(self, obj, records, spec, scene) -> None:
+        obj.DevelopedAreaMm2, obj.AheadOfLine = firewall.flat(spec).area, firewall.gap(scene.chassis.firewall, scene)
 
-    def material(self, obj) -> str:
+    @classmethod
+    def material(cls, records, scene) -> str:
         return MATERIAL

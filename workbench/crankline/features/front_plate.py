@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from .. import model
 from ..geometry import front_plate
-from .base import PartFeature, linked_record
+from .base import PartFeature
 
 
 class FrontPlate(PartFeature):
@@ -14,5 +14,6 @@ class FrontPlate(PartFeature):
     links = (("RailTabs", "Bolt and width that its ears share with the rail tabs"), ("LimiterStrut", "Fore-aft strut bolted to it"))
     optional_links = ("LimiterStrut",)
 
-    def spec(self, obj, scene):
-        return front_plate.spec(self.read(obj), linked_record(obj, "RailTabs"), scene, linked_record(obj, "LimiterStrut"))
+    @classmethod
+    def spec(cls, records, scene):
+        return front_plate.spec(records.own, records["RailTabs"], scene, records["LimiterStrut"])

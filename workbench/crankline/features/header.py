@@ -19,8 +19,10 @@ class Header(PartFeature):
         add_property(obj, "App::PropertyInteger", "Number", "Identity", "Place in the list of headers")
         obj.setPropertyStatus("Number", "Output")
 
-    def spec(self, obj, scene):
-        return header.spec(self.read(obj), scene)
+    @classmethod
+    def spec(cls, records, scene):
+        return header.spec(records.own, scene)
 
-    def mass(self, obj, scene) -> float:
+    @classmethod
+    def mass(cls, records, scene, volume) -> float:
         return 0.0

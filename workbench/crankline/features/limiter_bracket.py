@@ -2,18 +2,17 @@
 from __future__ import annotations
 
 from ..geometry import limiter_bracket
-from .base import PartFeature, linked_record
+from .base import PartFeature
 
 
 class LimiterBracket(PartFeature):
     """The bracket at the strut's front end."""
     kind = "limiter_bracket"
     geometry = limiter_bracket
+    material_of = "LimiterStrut"
     links = (("LimiterStrut", "The strut that it holds"),)
     end = "plate"
 
-    def spec(self, obj, scene):
-        return limiter_bracket.spec(linked_record(obj, "LimiterStrut"), scene, self.end)
-
-    def material(self, obj) -> str:
-        return obj.LimiterStrut.Material if obj.LimiterStrut is not None else ""
+    @classmethod
+    def spec(cls, records, scene):
+        return limiter_bracket.spec(records["LimiterStrut"], scene, cls.end)

@@ -12,5 +12,6 @@ class LimiterStrut(PartFeature):
     record = model.LimiterStrut
     geometry = limiter_strut
 
-    def spec(self, obj, scene):
-        return limiter_strut.spec(self.read(obj), scene)
+    @classmethod
+    def spec(cls, records, scene):
+        return limiter_strut.spec(records.own, scene)

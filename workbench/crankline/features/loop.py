@@ -23,13 +23,15 @@ class Loop(ChassisPart):
         output(obj, "App::PropertyDistance", "BendRadius", "Results", "Centre-line radius of the ring's bends")
         obj.setPropertyStatus("Number", "Output")
 
-    def spec(self, obj, scene):
-        return self.geometry.spec(self.read(obj), scene)
+    @classmethod
+    def spec(cls, records, scene):
+        return cls.geometry.spec(records.own, scene)
 
-    def frame(self, obj, scene) -> Frame:
-        return Frame(np.eye(3), scene.loop_center(self.read(obj)))
+    @classmethod
+    def frame(cls, records, scene) -> Frame:
+        return Frame(np.eye(3), scene.loop_center(records.own))
 
-    def show(self, obj, scene) -> None:
-        obj.BehindFrontJoint = float(scene.front_joint[0]) - float(obj.StationX.Value)
-        ring = loop_ring.ring_of(self.read(obj))
+    def results(self, obj, records, spec, scene) -> None:
+        obj.BehindFrontJoint = float(scene.front_joint[0]) - records.own.x
+        ring = loop_ring.ring_of(records.own)
         obj.DevelopedLength, obj.BendRadius = ring.length, ring.bend

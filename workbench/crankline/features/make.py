@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -11,19 +11,17 @@ import FreeCAD as App
 
 from .. import model
 from ..mechanics.chassis import completed
+from ..mechanics.scene import Scene, pinion
 from ..record import filled
 from . import chassis as chassis_feature
 from . import props
 from .base import PartFeature, identify
 from .data import CarData, waivers_text
+from .plan import MakeError, Row, label, plan, upstream
 from .registry import CONTAINER, proxy_class
 
 CONTAINERS = (("chassis", "Chassis"), ("data", "Data"), ("powertrain", "Powertrain"), ("mounts", "Mounts"),
               ("driveline", "Driveline"))
-
-
-class MakeError(ValueError):
-    """A car that cannot be made into a document. One sentence."""
 
 
 def document(car: model.Car, name: str = "Car", folder: str | Path | None = None) -> App.Document:
@@ -40,90 +38,86 @@ def document(car: model.Car, name: str = "Car", folder: str | Path | None = None
 
 
 def add_car(target: App.Document, car: model.Car, folder: str | Path | None = None):
-    """Add a car to a document without recomputing it; returns its layout object. Several cars in one document are legal."""
-    maker = Maker(target, car)
-    maker.sketches(folder)
-    return maker.everything()
+    """Add a car to a document; only its chassis and layout are recomputed. Returns its layout object; MakeError says why the car cannot
+    be placed. Several cars in one document are legal."""
+    containers = _containers(target, car.car.name)
+    sketches = _sketches(target, containers["chassis"], car, folder)
+    made: dict[str, Any] = {}
+    for row in upstream(car):
+        made[row.key] = add(target, containers, row, made)
+    chassis, layout, car_object = made["chassis"], made["layout"], made["car"]
+    chassis.SideSketch, chassis.PlanSketch = sketches
+    derived = completed(filled(car.chassis), car.car.wheelbase) if car.chassis.sketches is None else None
+    props.write(chassis, chassis_feature.CHASSIS, car.chassis, derived)
+    props.write(chassis, chassis_feature.REAR_END, car.rear_end, _rear_end_derived(car))
+    plates = filled(car.plates)
+    layout.ProtectorThickness = plates.protector.thickness if plates.protector else 0.0
+    layout.MidPlateThickness = plates.mid.thickness
+    props.write(car_object, CarData.RULES, car.rules)
+    car_object.Waivers = waivers_text(car.rules.waivers if car.rules else None)
+    car_object.Given = given_but_empty(car)
+    target.recompute([layout])   # the chassis says which tubes there are once its sketches were read
+    for row in plan(car, _scene(layout)):
+        made[row.key] = add(target, containers, row, made)
+    return layout
 
 
-class Maker:
-    """Makes the objects of one car, upstream first."""
+def add(target: App.Document, containers: Mapping[str, Any], row: Row, made: Mapping[str, Any]):
+    """One object: made, filled from its record, linked to the layout and to what its row names; ``made``: key to object."""
+    cls = proxy_class(row.kind)
+    host_type = "Part::FeaturePython" if issubclass(cls, PartFeature) else "App::FeaturePython"
+    obj = target.addObject(host_type, "".join(word.capitalize() for word in re.split(r"\W+|_", row.key)))
+    cls(obj, row.key)
+    obj.Label = row.label or label(row.key)
+    if row.record is not None and cls.record is not None:
+        props.write(obj, props.table(cls.record), row.record)
+    if cls.has_layout:
+        obj.Layout = made.get("layout")
+    for name, keys in row.links.items():
+        setattr(obj, name, [made[key] for key in keys] if isinstance(keys, tuple) else None if keys is None else made[keys])
+    if row.number:
+        obj.Number = row.number
+    containers[row.container].addObject(obj)
+    return obj
 
-    def __init__(self, target: App.Document, car: model.Car):
-        self.document, self.car, self.layout = target, car, None
-        self.root = target.addObject("App::Part", "Crankline")
-        self.root.Label = car.car.name
-        identify(self.root, CONTAINER, "root", 1)
-        self.containers = {}
-        for key, label in CONTAINERS:
-            part = target.addObject("App::Part", label)
-            part.Label = label
-            identify(part, CONTAINER, key, 1)
-            part.setPropertyStatus("Placement", "ReadOnly")
-            self.root.addObject(part)
-            self.containers[key] = part
-        self.side = self.plan = None
 
-    def sketches(self, folder: str | Path | None) -> None:
-        """The two sketches: copied from the document that the car file names, or drawn from its numbers."""
-        named = self.car.chassis.sketches
-        if named is not None:
-            self.side, self.plan = copied_sketches(self.document, named, Path(folder or "."))
-        else:
-            self.side = self.document.addObject("Sketcher::SketchObject", "SideSketch")
-            self.plan = self.document.addObject("Sketcher::SketchObject", "PlanSketch")
-            self.side.Label, self.plan.Label = "Side sketch", "Plan sketch"
-            chassis_feature.draw(self.side, self.plan, self.car.chassis, self.car.rear_end, self.car.car.wheelbase)
-        for sketch in (self.side, self.plan):
-            self.containers["chassis"].addObject(sketch)
+def _containers(target: App.Document, name: str) -> dict[str, Any]:
+    """The tree that holds a car: key to App::Part."""
+    root = target.addObject("App::Part", "Crankline")
+    root.Label = name
+    identify(root, CONTAINER, "root", 1)
+    found = {}
+    for key, title in CONTAINERS:
+        part = target.addObject("App::Part", title)
+        part.Label = title
+        identify(part, CONTAINER, key, 1)
+        part.setPropertyStatus("Placement", "ReadOnly")
+        root.addObject(part)
+        found[key] = part
+    return found
 
-    def add(self, container: str, kind: str, key: str, label: str, record: Any = None, **links: Any):
-        """One object: made, filled from its record, linked to the layout and to what ``links`` names."""
-        cls = proxy_class(kind)
-        host_type = "Part::FeaturePython" if issubclass(cls, PartFeature) else "App::FeaturePython"
-        obj = self.document.addObject(host_type, "".join(word.capitalize() for word in re.split(r"\W+|_", key)))
-        cls(obj, key)
-        obj.Label = label
-        if record is not None and cls.record is not None:
-            props.write(obj, props.table(cls.record), record)
-        if cls.has_layout:
-            obj.Layout = self.layout
-        for name, value in links.items():
-            setattr(obj, name, value)
-        self.containers[container].addObject(obj)
-        return obj
 
-    def scene(self):
-        """The placed car, once the layout was computed; MakeError says why there is none."""
-        for obj in (self.layout.Chassis, self.layout.Engine, self.layout.Transmission, self.layout):
-            if "Invalid" in obj.State:
-                raise MakeError(obj.getStatusString())
-        return self.layout.Proxy.scene(self.layout)
+def _sketches(target: App.Document, container, car: model.Car, folder: str | Path | None) -> tuple[Any, Any]:
+    """The side and the plan sketch: copied from the document that the car file names, or drawn from its numbers."""
+    named = car.chassis.sketches
+    if named is not None:
+        side, plan_sketch = copied_sketches(target, named, Path(folder or "."))
+    else:
+        side = target.addObject("Sketcher::SketchObject", "SideSketch")
+        plan_sketch = target.addObject("Sketcher::SketchObject", "PlanSketch")
+        side.Label, plan_sketch.Label = "Side sketch", "Plan sketch"
+        chassis_feature.draw(side, plan_sketch, car.chassis, car.rear_end, car.car.wheelbase)
+    for sketch in (side, plan_sketch):
+        container.addObject(sketch)
+    return side, plan_sketch
 
-    def everything(self):
-        """All objects of the car, upstream first; returns the layout."""
-        car, filled_plates = self.car, filled(self.car.plates)
-        chassis = self.add("chassis", "chassis", "chassis", "Chassis data", SideSketch=self.side, PlanSketch=self.plan)
-        derived = completed(filled(car.chassis), car.car.wheelbase) if car.chassis.sketches is None else None
-        props.write(chassis, chassis_feature.CHASSIS, car.chassis, derived)
-        props.write(chassis, chassis_feature.REAR_END, car.rear_end, _rear_end_derived(car))
-        engine = self.add("data", "engine_data", "engine_data", "Engine data", car.engine)
-        transmission = self.add("data", "transmission_data", "transmission_data", "Transmission data", car.transmission)
-        self.layout = self.add("data", "layout", "layout", "Layout", car.placement, Chassis=chassis, Engine=engine,
-                               Transmission=transmission)
-        self.layout.ProtectorThickness = filled_plates.protector.thickness if filled_plates.protector else 0.0
-        self.layout.MidPlateThickness = filled_plates.mid.thickness
-        car_object = self.add("data", "car", "car", "Car", car.car)
-        props.write(car_object, CarData.RULES, car.rules)
-        car_object.Waivers = waivers_text(car.rules.waivers if car.rules else None)
-        car_object.Given = given_but_empty(car)
-        for number, mass in enumerate(car.masses or (), 1):
-            self.add("data", "mass", f"mass/{number:02d}", mass.name, mass)
-        for number, item in enumerate(car.protective_items or (), 1):
-            self.add("data", "protective_item", f"protective_item/{number:02d}", item.item, item)
-        from . import parts
-        parts.add(self)
-        return self.layout
+
+def _scene(layout) -> Scene:
+    """The placed car, once the layout was computed; MakeError says why there is none."""
+    for obj in (layout.Chassis, layout.Engine, layout.Transmission, layout):
+        if "Invalid" in obj.State:
+            raise MakeError(obj.getStatusString())
+    return layout.Proxy.scene(layout)
 
 
 def given_but_empty(car: model.Car) -> list[str]:
@@ -143,7 +137,6 @@ def _rear_end_derived(car: model.Car) -> model.RearEnd | None:
     """The rear end with its joint stated, where the car file leaves that to the housing."""
     if car.rear_end.pinion_joint is not None or car.chassis.sketches is not None:
         return None
-    from ..mechanics.scene import pinion
     joint, _pitch = pinion(car.chassis, car.rear_end)
     return replace(car.rear_end, pinion_joint=model.Point(x=float(joint[0]), y=float(joint[1]), z=float(joint[2])))
 

@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from .. import model
 from ..geometry import mid_plate
-from .base import PartFeature, linked_record
+from .base import PartFeature
 
 
 class MidPlate(PartFeature):
@@ -15,8 +15,9 @@ class MidPlate(PartFeature):
     optional_links = ("SupportTube",)
     shown = ("Thickness",)
 
-    def spec(self, obj, scene):
-        return mid_plate.spec(self.read(obj), linked_record(obj, "RailTabs"), linked_record(obj, "SupportTube"), scene)
+    @classmethod
+    def spec(cls, records, scene):
+        return mid_plate.spec(records.own, records["RailTabs"], records["SupportTube"], scene)
 
     def show(self, obj, scene) -> None:
         obj.Thickness = scene.stack.mid_plate

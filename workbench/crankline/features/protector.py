@@ -13,8 +13,9 @@ class Protector(PartFeature):
     geometry = protector
     shown = ("Thickness",)
 
-    def spec(self, obj, scene):
-        return protector.spec(self.read(obj), scene)
+    @classmethod
+    def spec(cls, records, scene):
+        return protector.spec(records.own, scene)
 
     def show(self, obj, scene) -> None:
         obj.Thickness = scene.stack.protector

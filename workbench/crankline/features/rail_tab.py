@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from ..geometry import rail_tab
-from .base import PartFeature, linked_record
+from .base import PartFeature
 
 
 class RailTab(PartFeature):
@@ -10,25 +10,23 @@ class RailTab(PartFeature):
     ``front_tab/left_front`` the front plate that it links to."""
     kind = "rail_tab"
     geometry = rail_tab
+    material_of = "RailTabs"
     welded = True
     links = (("RailTabs", "Sizes that all rail tabs share"), ("FrontPlate", "The wide front plate that it clamps; empty for the mid plate"))
     optional_links = ("FrontPlate",)
 
-    def spec(self, obj, scene):
-        stem, _, rest = obj.Key.partition("/")
+    @classmethod
+    def spec(cls, records, scene):
+        stem, _, rest = records.key.partition("/")
         words = rest.split("_")
         if len(words) < 2:
-            raise ValueError(f"{obj.Label}: its key {obj.Key!r} names no side and face; delete this copy and copy nothing")
+            raise ValueError(f"{records.label}: its key {records.key!r} names no side and face; delete this copy and copy nothing")
         level = words[2] if len(words) > 2 and words[2] == "upper" else "lower"
-        front = linked_record(obj, "FrontPlate")
+        front = records["FrontPlate"]
         if front is None and stem == "front_tab":
-            raise ValueError(f"{obj.Label}: FrontPlate links to nothing; set it to the wide front plate, or delete this tab")
+            raise ValueError(f"{records.label}: FrontPlate links to nothing; set it to the wide front plate, or delete this tab")
         if front is not None and front.kind != "wide":
-            raise ValueError(f"{obj.Label}: a narrow front plate stands on plate feet and is clamped by no rail tabs; make it wide, or "
+            raise ValueError(f"{records.label}: a narrow front plate stands on plate feet and is clamped by no rail tabs; make it wide, or "
                              "delete this tab")
         thickness, x_rear = (scene.stack.mid_plate, -scene.stack.total) if front is None else (front.thickness, scene.engine.block_length)
-        return rail_tab.spec(linked_record(obj, "RailTabs"), thickness, x_rear, scene, words[0], words[1], level)
-
-    def material(self, obj) -> str:
-        tabs = obj.RailTabs
-        return tabs.Material if tabs is not None else ""
+        return rail_tab.spec(records["RailTabs"], thickness, x_rear, scene, words[0], words[1], level)

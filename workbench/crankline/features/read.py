@@ -10,8 +10,8 @@ from .. import catalog, model
 from ..geometry import chassis_tube
 from ..mechanics.scene import Scene
 from ..snapshot import UPSTREAM, PartView, Snapshot, Unsound
-from . import parts
 from .base import PartFeature, is_ours, shape_mark
+from .plan import expected
 from .registry import CLASSES, CONTAINER, proxy_class
 
 
@@ -131,7 +131,7 @@ def snapshot(layout) -> Snapshot:
         if isinstance(error, AttributeError) and not dead:
             raise
         raise ReadError(f"the car cannot be read: {root_cause(unsound) or error}") from None
-    return Snapshot(picture, scene, tuple(_views(objects)), tuple(unsound))
+    return Snapshot(picture, scene, tuple(_views(objects, scene)), tuple(unsound))
 
 
 def root_cause(unsound: Iterable[Unsound]) -> str:
@@ -145,14 +145,19 @@ def root_cause(unsound: Iterable[Unsound]) -> str:
     return notes[0].message + more
 
 
-def _views(objects: Iterable) -> Iterable[PartView]:
+def _views(objects: Iterable, scene: Scene | None) -> Iterable[PartView]:
     for obj in objects:
         proxy = getattr(obj, "Proxy", None)
-        if isinstance(proxy, PartFeature) and not obj.Shape.isNull():
-            yield PartView(obj.Key, obj.Kind, obj.Label, proxy.material(obj), obj.MassKg or None, obj.Shape,
-                           proxy.moves(obj), obj.ShapeDigest, proxy.welded, proxy.reference,
-                           getattr(obj, "DevelopedAreaMm2", 0.0) or None,
-                           float(obj.DevelopedLength.Value) or None if hasattr(obj, "DevelopedLength") else None)
+        if not isinstance(proxy, PartFeature) or obj.Shape.isNull():
+            continue
+        try:
+            records = proxy.records(obj)
+            material, moves = proxy.material(records, scene), proxy.moves(records)
+        except ValueError:   # told on its own
+            material, moves = getattr(obj, "Material", ""), proxy.moves_with
+        yield PartView(obj.Key, obj.Kind, obj.Label, material, obj.MassKg or None, obj.Shape, moves, obj.ShapeDigest, proxy.welded,
+                       proxy.reference, getattr(obj, "DevelopedAreaMm2", 0.0) or None,
+                       float(obj.DevelopedLength.Value) or None if hasattr(obj, "DevelopedLength") else None)
 
 
 def _unsound(layout, objects: Iterable) -> Iterable[Unsound]:
@@ -204,14 +209,14 @@ def _unsound_members(layout, objects: Iterable) -> Iterable[Unsound]:
             yield Unsound(obj.Key, "invalid", f"{obj.Label}: it was written by a newer crankline (schema {obj.SchemaVersion}); "
                           "update crankline")
     try:
-        expected = parts.expected(car(layout), layout.Proxy.scene(layout))
+        wanted = expected(car(layout), layout.Proxy.scene(layout))
     except (AttributeError, ValueError):
         return   # what stops the reading is told on its own
     held = {obj.Key for obj in objects if obj.Kind in CLASSES and issubclass(proxy_class(obj.Kind), PartFeature)}
-    for key in sorted(expected - held):
+    for key in sorted(wanted - held):
         yield Unsound(key, "missing", f"{key} is missing: this car has it, but the document holds no such part; run Repair Document "
                       "(crankline), which adds it, undo its deletion, or set its Layout again")
-    for key in sorted(held - expected):
+    for key in sorted(held - wanted):
         yield Unsound(key, "extra", f"{key} is a part that this car does not have; delete it, or rename the loop that it belongs to")
 
 
@@ -268,7 +273,7 @@ def flats(layout) -> dict[str, Any]:
         if flat is None:
             continue
         try:
-            found[obj.Key] = flat(proxy.spec(obj, layout.Proxy.scene(layout)))
+            found[obj.Key] = flat(proxy.spec_of(obj))
         except ValueError:
             continue   # a part in error is a finding and has no pattern
     return found

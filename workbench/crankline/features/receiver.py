@@ -4,23 +4,23 @@ from __future__ import annotations
 from ..geometry import mount_layout, receiver
 from ..mechanics.frames import Frame
 from ..snapshot import BETWEEN
-from .base import PartFeature, linked_record
+from .base import PartFeature
 
 
 class Receiver(PartFeature):
     """It stands on the cross member and points at the transmission's tail, so it leans with the powertrain and stays where the member is."""
     kind = "receiver"
     geometry = receiver
+    material_of = "TransmissionMount"
     moves_with = BETWEEN
     welded = True
     links = (("TransmissionMount", "The mount that it takes"), ("CrossMember", "The cross member that it is welded to"))
 
-    def spec(self, obj, scene):
-        return receiver.spec(linked_record(obj, "TransmissionMount"), linked_record(obj, "CrossMember"), scene)
+    @classmethod
+    def spec(cls, records, scene):
+        return receiver.spec(records["TransmissionMount"], records["CrossMember"], scene)
 
-    def frame(self, obj, scene) -> Frame:
-        mount = mount_layout.spec(linked_record(obj, "TransmissionMount"), linked_record(obj, "CrossMember"), scene)
+    @classmethod
+    def frame(cls, records, scene) -> Frame:
+        mount = mount_layout.spec(records["TransmissionMount"], records["CrossMember"], scene)
         return receiver.frame(mount, scene.engine_frame)
-
-    def material(self, obj) -> str:
-        return obj.TransmissionMount.Material if obj.TransmissionMount is not None else ""

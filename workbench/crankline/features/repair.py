@@ -6,8 +6,9 @@ holds shapes of older builders.
 """
 from __future__ import annotations
 
-from . import make, parts, read
+from . import make, read
 from .base import PartFeature, is_ours
+from .plan import plan
 from .registry import CLASSES, CONTAINER, proxy_class
 
 
@@ -55,29 +56,14 @@ def _complete(layout) -> list[str]:
     """Add the parts that a car has and its document lacks; their labels. A car that cannot be read is left as it is."""
     try:
         car = read.car(layout)
-        missing = parts.expected(car, layout.Proxy.scene(layout)) - {obj.Key for obj in read.members(layout)}
+        rows = plan(car, layout.Proxy.scene(layout))
     except (AttributeError, ValueError):
         return []
-    if not missing:
-        return []
-    completer = _Completer(layout, car)
-    if not {key for key, _label in make.CONTAINERS} <= set(completer.containers):
+    made = {**{obj.Key: obj for obj in read.members(layout)}, "layout": layout}
+    missing = [row for row in rows if row.key not in made]
+    containers = {part.Key: part for part in read.containers(layout)}
+    if not {key for key, _label in make.CONTAINERS} <= set(containers):
         return []   # its tree was taken apart: there is no place to put them
-    parts.add(completer)
-    return completer.added
-
-
-class _Completer(make.Maker):
-    """Goes over a car's parts as its maker does, and makes only those that the document lacks."""
-
-    def __init__(self, layout, car):
-        self.document, self.car, self.layout = layout.Document, car, layout
-        self.containers = {part.Key: part for part in read.containers(layout)}
-        self.held = {obj.Key: obj for obj in read.members(layout)}
-        self.added: list[str] = []
-
-    def add(self, container, kind, key, label, record=None, **links):
-        if key in self.held:
-            return self.held[key]
-        self.added.append(label)
-        return super().add(container, kind, key, label, record, **links)
+    for row in missing:
+        made[row.key] = make.add(layout.Document, containers, row, made)
+    return [made[row.key].Label for row in missing]

@@ -4,7 +4,7 @@ from __future__ import annotations
 from ..geometry import shaft_envelope
 from ..mechanics.frames import Frame
 from ..snapshot import BETWEEN
-from .base import PartFeature, linked_record, output
+from .base import PartFeature, output
 
 
 class ShaftEnvelope(PartFeature):
@@ -20,14 +20,17 @@ class ShaftEnvelope(PartFeature):
         output(obj, "App::PropertyDistance", "WhipAllowance", "Results", "Radial allowance for whip that it holds; set it on "
                "the driveshaft")
 
-    def spec(self, obj, scene):
-        return shaft_envelope.spec(linked_record(obj, "Driveshaft"), scene)
+    @classmethod
+    def spec(cls, records, scene):
+        return shaft_envelope.spec(records["Driveshaft"], scene)
 
-    def frame(self, obj, scene) -> Frame:
+    @classmethod
+    def frame(cls, records, scene) -> Frame:
         return scene.shaft_frame
 
-    def show(self, obj, scene) -> None:
-        obj.WhipAllowance = linked_record(obj, "Driveshaft").whip_allowance
+    def results(self, obj, records, spec, scene) -> None:
+        obj.WhipAllowance = records["Driveshaft"].whip_allowance
 
-    def mass(self, obj, scene) -> float:
+    @classmethod
+    def mass(cls, records, scene, volume) -> float:
         return 0.0

@@ -13,5 +13,6 @@ class SupportTube(PartFeature):
     geometry = support_tube
     welded = True
 
-    def spec(self, obj, scene):
-        return support_tube.spec(self.read(obj), scene)
+    @classmethod
+    def spec(cls, records, scene):
+        return support_tube.spec(records.own, scene)

@@ -10,8 +10,10 @@ class TransmissionEnvelope(PartFeature):
     kind = "transmission"
     geometry = transmission_envelope
 
-    def spec(self, obj, scene):
+    @classmethod
+    def spec(cls, records, scene):
         return transmission_envelope.spec(scene.transmission, scene)
 
-    def mass(self, obj, scene) -> float:
+    @classmethod
+    def mass(cls, records, scene, volume) -> float:
         return scene.transmission.mass

@@ -12,7 +12,7 @@ from ..compat import add_property
 from ..geometry import transmission_mount
 from ..mechanics.frames import Frame
 from ..snapshot import BETWEEN
-from .base import PartFeature, linked_record, output
+from .base import PartFeature, output
 
 SERVICE_STATES = ("mounted", "folded")
 
@@ -23,6 +23,7 @@ class TransmissionMount(PartFeature):
     record = model.TransmissionMount
     geometry = transmission_mount
     moves_with = BETWEEN
+    states = (("ServiceState", SERVICE_STATES[0]), ("AsDelivered", False))
     links = (("CrossMember", "The cross member that it stands on"),)
 
     def ensure(self, obj) -> None:
@@ -35,20 +36,21 @@ class TransmissionMount(PartFeature):
             output(obj, "App::PropertyVector", name, "Results", "End of the line on the tab to which it is cut, in the car frame")
         output(obj, "App::PropertyDistance", "SlideTravel", "Results", "How far the tube can slide down in its receiver")
 
-    def spec(self, obj, scene):
-        return transmission_mount.spec(self.read(obj), linked_record(obj, "CrossMember"), scene, bool(obj.AsDelivered))
+    @classmethod
+    def spec(cls, records, scene):
+        return transmission_mount.spec(records.own, records["CrossMember"], scene, bool(records.state["AsDelivered"]))
 
-    def frame(self, obj, scene) -> Frame:
+    @classmethod
+    def frame(cls, records, scene) -> Frame:
         frame = scene.engine_frame
-        if obj.ServiceState == "mounted":
+        if records.state["ServiceState"] == SERVICE_STATES[0]:
             return frame
-        place = transmission_mount.folded(self.spec(obj, scene))
+        place = transmission_mount.folded(cls.spec(records, scene))
         matrix = place.toMatrix()
         turned = np.array([[matrix.A11, matrix.A12, matrix.A13], [matrix.A21, matrix.A22, matrix.A23], [matrix.A31, matrix.A32, matrix.A33]])
         return Frame(frame.rotation @ turned, frame.to_car(np.array(place.Base)))
 
-    def show(self, obj, scene) -> None:
-        spec = self.spec(obj, scene)
+    def results(self, obj, records, spec, scene) -> None:
         for name, (y, x) in zip(("TrimLineStart", "TrimLineEnd"), transmission_mount.trim_line(spec)):
             point = scene.engine_point(spec.pad[0] + x, spec.pad[1] + y, spec.pad[2])
             setattr(obj, name, App.Vector(*point))

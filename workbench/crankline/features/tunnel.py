@@ -1,10 +1,13 @@
 """Tunnel: cover over loops and enclosure, between the driver and the driveshaft."""
 from __future__ import annotations
 
+from dataclasses import replace
+
 from .. import model
 from ..geometry import tunnel
 from ..snapshot import CHASSIS
-from .base import ChassisPart, developed_area, linked_record, linked_records, output
+from .base import ChassisPart, developed_area, output
+from .enclosure import Enclosure
 
 
 class Tunnel(ChassisPart):
@@ -22,13 +25,15 @@ class Tunnel(ChassisPart):
         output(obj, "App::PropertyDistance", "PanelLine", "Results",
                "Length of the line on each side at which the removable top parts from the sides, openings not taken off")
 
-    def spec(self, obj, scene):
-        covered = model.Containment(loops=linked_records(obj, "Loops"), enclosure=linked_record(obj, "Enclosure"))
-        return tunnel.spec(self.read(obj), covered, scene)
+    @classmethod
+    def spec(cls, records, scene):
+        covered = model.Containment(loops=records["Loops"], enclosure=records["Enclosure"])
+        return tunnel.spec(records.own, covered, scene)
 
-    def results(self, obj, spec) -> None:
+    def results(self, obj, records, spec, scene) -> None:
         obj.DevelopedAreaMm2, obj.PanelLine = tunnel.developed_area(spec), tunnel.panel_line_length(spec)
 
-    def moves(self, obj) -> str:
-        enclosure = obj.Enclosure
-        return CHASSIS if enclosure is None or enclosure.Proxy is None else enclosure.Proxy.moves(enclosure)
+    @classmethod
+    def moves(cls, records) -> str:
+        enclosure = records["Enclosure"]
+        return CHASSIS if enclosure is None else Enclosure.moves(replace(records, own=enclosure))

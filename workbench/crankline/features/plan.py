@@ -1,0 +1,195 @@
+"""Which objects a car is made of, as rows: from the model alone, in the order in which they depend on one another.
+
+Read by what makes a document, by what tells that a document lacks a part or has one too many, by repairs, and by whatever asks how a
+part would be if a number of the car were another one.
+"""
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from .. import model
+from ..geometry import chassis_tube, enclosure_mount
+from ..mechanics.frames import Frame
+from ..mechanics.scene import Scene
+from ..record import filled
+from .base import PartFeature
+from .records import Records
+from .registry import proxy_class
+
+SIDES = ("left", "right")
+FACES = ("front", "rear")
+_LABELS = {"rail": "Main rail", "upper_rail": "Second rail", "upright": "Upright", "footwell_tube": "Footwell tube",
+           "rear_cross_member": "Rear cross member", "upper_fore_aft": "Upper fore-aft member"}
+
+Links = Mapping[str, "str | tuple[str, ...] | None"]
+
+
+class MakeError(ValueError):
+    """A car that cannot be made into a document. One sentence."""
+
+
+@dataclass(frozen=True)
+class Row:
+    """One object of a car. ``record``: as the car file gives it, absent fields absent; ``links``: link to the key of what it names, or to
+    several keys; ``number``: place in the car file's list, 0 where there is none."""
+    key: str
+    kind: str
+    container: str
+    record: Any = None
+    links: Links = field(default_factory=dict)
+    number: int = 0
+    label: str = ""
+
+    @property
+    def has_shape(self) -> bool:
+        """Whether it is a part, and no table."""
+        return issubclass(proxy_class(self.kind), PartFeature)
+
+
+def label(key: str) -> str:
+    """What a part is called in the tree: ``rail/left`` is Main rail, left."""
+    stem, _, rest = key.partition("/")
+    name = _LABELS.get(stem, stem.replace("_", " ").capitalize())
+    return f"{name}, {rest.replace('_', ' ')}" if rest else name
+
+
+def upstream(car: model.Car) -> tuple[Row, ...]:
+    """Everything that a car has before it is placed: chassis, data, the layout. No row of it has a shape."""
+    rows = [Row("chassis", "chassis", "chassis", label="Chassis data"),
+            Row("engine_data", "engine_data", "data", car.engine, label="Engine data"),
+            Row("transmission_data", "transmission_data", "data", car.transmission, label="Transmission data"),
+            Row("layout", "layout", "data", car.placement, label="Layout",
+                links={"Chassis": "chassis", "Engine": "engine_data", "Transmission": "transmission_data"}),
+            Row("car", "car", "data", car.car, label="Car")]
+    rows += [Row(f"mass/{n:02d}", "mass", "data", mass, label=mass.name) for n, mass in enumerate(car.masses or (), 1)]
+    rows += [Row(f"protective_item/{n:02d}", "protective_item", "data", item, label=item.item)
+             for n, item in enumerate(car.protective_items or (), 1)]
+    return tuple(rows)
+
+
+def plan(car: model.Car, scene: Scene) -> tuple[Row, ...]:
+    """Every part of a car, and the table that rail tabs share; MakeError where one of them has nothing to stand on."""
+    mounts = car.mounts
+    if mounts.transmission is not None and mounts.cross_member is None:
+        raise MakeError("mounts.transmission stands on a transmission cross member, but mounts.cross_member is missing; give it, or leave "
+                        "out mounts.transmission")
+    if mounts.limiter_strut is not None and car.plates.front is None:
+        raise MakeError("mounts.limiter_strut is bolted to a front plate, but plates.front is missing; give it, or leave out "
+                        "mounts.limiter_strut")
+    return (*_chassis(car, scene), *_powertrain(car, scene), *_mounts(car), *_driveline(car))
+
+
+def expected(car: model.Car, scene: Scene) -> set[str]:
+    """Keys of every part that a car has."""
+    return {row.key for row in plan(car, scene) if row.has_shape}
+
+
+@dataclass(frozen=True)
+class Described:
+    """A part as the car's model has it, without a document: the class that would make it, and what it is made from."""
+    feature: type[PartFeature]
+    records: Records
+
+    def spec(self, scene: Scene) -> Any:
+        """The frozen spec of its shape."""
+        return self.feature.spec(self.records, scene)
+
+    def frame(self, scene: Scene) -> Frame | None:
+        """Where its shape's frame stands in the car frame; None for the car frame itself."""
+        return self.feature.frame(self.records, scene)
+
+
+def described(car: model.Car, scene: Scene) -> dict[str, Described]:
+    """Every part of a car, by key; MakeError as for ``plan``."""
+    rows = plan(car, scene)
+    held = {row.key: filled(row.record) if row.record is not None else None for row in rows}
+
+    def linked(keys: str | tuple[str, ...] | None) -> Any:
+        return tuple(held[key] for key in keys) if isinstance(keys, tuple) else None if keys is None else held[keys]
+
+    found = {}
+    for row in rows:
+        cls = proxy_class(row.kind)
+        if issubclass(cls, PartFeature):
+            links = {name: linked(row.links.get(name)) for name, _doc in cls.links}
+            links.update({name: linked(row.links.get(name, ())) for name, _doc in cls.link_lists})
+            found[row.key] = Described(cls, Records(row.key, row.label or label(row.key), held[row.key], links, dict(cls.states)))
+    return found
+
+
+def _chassis(car: model.Car, scene: Scene) -> Iterator[Row]:
+    member = car.mounts.cross_member
+    if member is not None:
+        yield Row("cross_member", "cross_member", "mounts", member)
+    for key in chassis_tube.specs(scene.chassis, cross_member=member):
+        # Only the footwell tube is broken by the cross member; no other tube depends on it.
+        broken = member is not None and key.startswith("footwell_tube")
+        yield Row(key, "chassis_tube", "chassis", links={"CrossMember": "cross_member" if broken else None})
+    yield Row("rail_tabs", "rail_tabs", "data", car.mounts.rail_tabs)
+
+
+def _powertrain(car: model.Car, scene: Scene) -> Iterator[Row]:
+    yield Row("engine", "engine", "powertrain")
+    yield Row("transmission", "transmission", "powertrain")
+    for number, header in enumerate(car.headers or (), 1):
+        yield Row(f"header/{header.name}", "header", "powertrain", header, number=number)
+    if car.plates.protector is not None:
+        yield Row("protector", "protector", "powertrain", car.plates.protector)
+    support = "support_tube" if car.mounts.support_tube is not None else None
+    if support is not None:
+        yield Row("support_tube", "support_tube", "mounts", car.mounts.support_tube)
+    yield Row("mid_plate", "mid_plate", "powertrain", car.plates.mid, {"RailTabs": "rail_tabs", "SupportTube": support})
+    if support is not None:
+        for side in SIDES:
+            yield Row(f"tie_tab/{side}", "tie_tab", "mounts",
+                      links={"MidPlate": "mid_plate", "RailTabs": "rail_tabs", "SupportTube": support})
+    if scene.chassis.firewall is not None:
+        yield Row("firewall", "firewall", "powertrain", links={"MidPlate": "mid_plate", "RailTabs": "rail_tabs"})
+
+
+def _mounts(car: model.Car) -> Iterator[Row]:
+    mounts, front = car.mounts, car.plates.front
+    strut = "limiter_strut" if mounts.limiter_strut is not None else None
+    if strut is not None:
+        yield Row("limiter_strut", "limiter_strut", "mounts", mounts.limiter_strut)
+        for kind in ("limiter_bracket", "limiter_seat"):
+            yield Row(kind, kind, "mounts", links={"LimiterStrut": strut})
+    if front is not None:
+        yield Row("front_plate", "front_plate", "powertrain", front, {"RailTabs": "rail_tabs", "LimiterStrut": strut})
+        clamped = {"RailTabs": "rail_tabs", "FrontPlate": "front_plate"}
+        if front.kind == "narrow":
+            for side in SIDES:
+                yield Row(f"plate_foot/{side}", "plate_foot", "mounts", links=clamped)
+        else:
+            for side in SIDES:
+                for face in FACES:
+                    yield Row(f"front_tab/{side}_{face}", "rail_tab", "mounts", links=clamped)
+    levels = ("", "_upper") if filled(car.plates.mid).kind == "double_rail" else ("",)
+    for side in SIDES:
+        for face in FACES:
+            for level in levels:
+                yield Row(f"rail_tab/{side}_{face}{level}", "rail_tab", "mounts", links={"RailTabs": "rail_tabs"})
+    if mounts.transmission is not None:
+        yield Row("transmission_mount", "transmission_mount", "mounts", mounts.transmission, {"CrossMember": "cross_member"})
+        yield Row("receiver", "receiver", "mounts", links={"TransmissionMount": "transmission_mount", "CrossMember": "cross_member"})
+
+
+def _driveline(car: model.Car) -> Iterator[Row]:
+    yield Row("driveshaft", "driveshaft", "driveline", car.driveshaft)
+    yield Row("shaft_envelope", "shaft_envelope", "driveline", links={"Driveshaft": "driveshaft"})
+    containment = car.containment
+    if containment is None:
+        return
+    loops = tuple(f"loop/{loop.name}" for loop in containment.loops or ())
+    for number, (key, loop) in enumerate(zip(loops, containment.loops or ()), 1):
+        yield Row(key, f"{loop.kind}_loop", "driveline", loop, number=number)
+    enclosure = "enclosure" if containment.enclosure is not None else None
+    if enclosure is not None:
+        yield Row("enclosure", "enclosure", "driveline", containment.enclosure, {"Loops": loops})
+        for end in enclosure_mount.ENDS:
+            for side in enclosure_mount.SIDES:
+                yield Row(f"enclosure_mount/{end}_{side}", "enclosure_mount", "driveline", links={"Enclosure": enclosure, "Loops": loops})
+    if containment.tunnel is not None:
+        yield Row("tunnel", "tunnel", "driveline", containment.tunnel, {"Loops": loops, "Enclosure": enclosure})
