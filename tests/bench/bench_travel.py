@@ -10,6 +10,9 @@ from timing import best, show
 from crankline import ROOT, carfile
 from crankline.mechanics import envelope, release, scene, travel
 
+sys.path.append(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
+from closed_forms import opening_of
+
 COUNT, LOOPED = 1000, 50
 
 
@@ -18,7 +21,7 @@ def main() -> None:
         car = carfile.read(os.path.join(ROOT, "demo_assemblies", f"{name}.yaml"))
         place = scene.of(car)
         given, body = place.rear_end.suspension, travel.body_of(car.driveshaft)
-        openings = [travel.opening_of(loop, place) for loop in car.containment.loops]
+        openings = [opening_of(loop, place) for loop in car.containment.loops]
         lifts = np.linspace(-given.droop, given.bump, COUNT)
 
         def positions(at):

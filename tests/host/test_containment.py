@@ -8,6 +8,7 @@ import FreeCAD as App
 import numpy as np
 import Part
 import pytest
+from closed_forms import opening_of
 from conftest import ROOT
 
 from crankline import carfile, checks, model
@@ -15,7 +16,6 @@ from crankline.checks import findings, shapes
 from crankline.features import make, props, read
 from crankline.geometry import fixed_loop, loop_ring, split_loop
 from crankline.mechanics import scene as scenes
-from crankline.mechanics import travel
 from crankline.record import filled
 
 INCH = 25.4
@@ -173,7 +173,7 @@ def test_the_inside_of_a_loop_is_as_its_record_promises(name, index, make_):
     place = scenes.of(CARS[name])
     loop = replace(CARS[name].containment.loops[index], **make_)
     ring = shapes.HostMeasurer().ring(shape_of(loop, place), place.shaft_at)
-    promised = travel.opening_of(loop, place)
+    promised = opening_of(loop, place)
     assert (ring.inner_width, ring.inner_height) == pytest.approx((promised.inner_width, promised.inner_height), abs=1e-6)
     np.testing.assert_allclose(ring.center, promised.center, atol=1e-6)
     assert 0.5 * (ring.x_front - ring.x_rear) == pytest.approx(promised.half_width, abs=1e-6)

@@ -11,6 +11,7 @@ import FreeCAD as App
 import numpy as np
 import Part
 import pytest
+from closed_forms import least_wall
 from conftest import ROOT
 
 from crankline import carfile, model
@@ -128,7 +129,7 @@ def test_mid_plate(name):
         assert hole[1] < car.mounts.support_tube.above_crank - car.mounts.support_tube.section.outer_diameter / 2
     assert len(flat.holes) == 1 + len(scene.engine.rear_holes) + 2 * car.mounts.rail_tabs.bolts_per_rail + 2
     for hole in flat.holes:
-        assert flat.least_wall(hole) > 2.0
+        assert least_wall(flat, hole) > 2.0
 
 
 @pytest.mark.parametrize("name", CARS)
@@ -218,7 +219,7 @@ def test_mid_plate_sweep_of_placements(name):
         scene = scenes.of(car)
         spec = mid_spec(car, scene)
         flat = mid_plate.flat(spec)
-        assert min(flat.least_wall(h) for h in flat.holes) > 2.0
+        assert min(least_wall(flat, h) for h in flat.holes) > 2.0
         front_plate.flat(front_spec(car, scene))
         if number % 25 == 0:
             assert_solid(mid_plate.build(spec))

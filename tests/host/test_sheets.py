@@ -287,12 +287,6 @@ def test_what_is_not_fit_to_cut_is_refused_and_the_old_file_stays(flat, words, t
     assert "\n" not in str(caught.value) and path.read_bytes() == before
 
 
-def test_small_holes_are_advice(tmp_path):
-    flat = plate(Hole(50, 25, 6.0), Hole(70, 25, 6.35))
-    assert dxf.advice(flat, 6.35) == ["a hole of 6 mm is smaller than the thickness of 6.35 mm; have it drilled instead of cut"]
-    assert dxf.advice(flat, 3.0) == [] and dxf.advice(flat, None) == []
-
-
 def test_foreign_content_is_found(tmp_path):
     path = dxf.write(plate(), tmp_path / "p.dxf")
     for change, words in ((lambda s: s.add_text("note", dxfattribs={"layer": "CUT_INNER"}), "unexpected TEXT"),

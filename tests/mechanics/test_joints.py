@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 import sympy
+from closed_forms import compound_angle, maximum_phase_error, output_rotation, speed_ratio
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
@@ -29,12 +30,12 @@ def test_fluctuation_of_100_rpm_at_1200():
     beta = joints.angle_at_nonuniformity(100.0 / 1200.0)
     assert np.cos(beta) == pytest.approx(0.959201, abs=5e-7)
     assert deg(beta) == pytest.approx(16.423, abs=5e-4)
-    assert 1200.0 * joints.speed_ratio(beta, [0.0, np.pi / 2]) == pytest.approx([1251.04, 1151.04], abs=0.005)
+    assert 1200.0 * speed_ratio(beta, [0.0, np.pi / 2]) == pytest.approx([1251.04, 1151.04], abs=0.005)
 
 
 def test_compound_angle_of_plan_and_side():
     """standards B1.3: 2.15 and 2.50 deg make 3.3 deg (published); exact tangents 3.29557 deg."""
-    exact = deg(joints.compound_angle(rad(2.15), rad(2.50)))
+    exact = deg(compound_angle(rad(2.15), rad(2.50)))
     assert exact == pytest.approx(3.3, abs=0.05)
     assert exact == pytest.approx(3.29557, abs=5e-6)
     # Second way: the angle in space between X and a line with these slopes in plan and side view.
@@ -50,7 +51,7 @@ def test_nonuniformity_table():
 
 def test_phase_error_table():
     """standards B1.5."""
-    table = deg(joints.maximum_phase_error(rad([3.0, 5.0, 10.0, 20.0, 30.0])))
+    table = deg(maximum_phase_error(rad([3.0, 5.0, 10.0, 20.0, 30.0])))
     assert table == pytest.approx([0.03929, 0.10922, 0.43856, 1.78168, 4.11719], abs=5.01e-6)
 
 
@@ -131,22 +132,22 @@ def test_rotation_of_a_joint_built_from_vectors(beta):
     pins = _turned(np.array([0.0, 0.0, 1.0]), driving, theta)
     cross = _pin_of_driven_yoke(pins, driven)
     out = _angle_about(driven, cross[0], cross)
-    assert out == pytest.approx(joints.output_rotation(beta, theta), abs=1e-12)
-    assert np.max(np.abs(out - theta)) == pytest.approx(joints.maximum_phase_error(beta), rel=2e-3)
+    assert out == pytest.approx(output_rotation(beta, theta), abs=1e-12)
+    assert np.max(np.abs(out - theta)) == pytest.approx(maximum_phase_error(beta), rel=2e-3)
 
 
 @pytest.mark.parametrize("beta", rad([1.0, 10.0, 35.0]))
 def test_rotation_integrated_numerically(beta):
     """SciPy integrates the speed ratio; the mean over a turn is 1, the lag's harmonics are tan^2n(beta/2)/n."""
-    mean, _error = quad(lambda theta: joints.speed_ratio(beta, theta), 0.0, 2.0 * np.pi, epsabs=1e-13)
+    mean, _error = quad(lambda theta: speed_ratio(beta, theta), 0.0, 2.0 * np.pi, epsabs=1e-13)
     assert mean / (2.0 * np.pi) == pytest.approx(1.0, abs=1e-13)
     theta = np.linspace(0.0, 4.0 * np.pi, 50)
     run = solve_ivp(
-        lambda at, _out: [joints.speed_ratio(beta, at)], (0.0, theta[-1]), [0.0], t_eval=theta, rtol=1e-11, atol=1e-12
+        lambda at, _out: [speed_ratio(beta, at)], (0.0, theta[-1]), [0.0], t_eval=theta, rtol=1e-11, atol=1e-12
     )
-    assert joints.output_rotation(beta, theta) == pytest.approx(run.y[0], abs=1e-8)
+    assert output_rotation(beta, theta) == pytest.approx(run.y[0], abs=1e-8)
     turn = np.arange(256) * 2.0 * np.pi / 256
-    harmonics = -2.0 * np.fft.rfft(joints.output_rotation(beta, turn) - turn).imag / 256
+    harmonics = -2.0 * np.fft.rfft(output_rotation(beta, turn) - turn).imag / 256
     small = np.tan(beta / 2.0) ** 2
     assert harmonics[[2, 4, 6]] == pytest.approx([small, small**2 / 2.0, small**3 / 3.0], abs=1e-14)
 
@@ -158,9 +159,9 @@ def test_speed_and_acceleration_are_derivatives_of_the_rotation():
     speed = sympy.lambdify((beta, theta), sympy.diff(out, theta))
     acceleration = sympy.lambdify((beta, theta), sympy.diff(out, theta, 2))
     b, t = np.meshgrid(rad([0.7, 4.0, 25.0]), [0.1, 0.6, 1.3, 2.4, 4.0])
-    assert joints.speed_ratio(b, t) == pytest.approx(speed(b, t), rel=1e-12)
+    assert speed_ratio(b, t) == pytest.approx(speed(b, t), rel=1e-12)
     assert joints.torsional_acceleration(b, 1.0, t) == pytest.approx(acceleration(b, t), rel=1e-9)
-    assert np.tan(joints.output_rotation(b, t)) * np.cos(b) == pytest.approx(np.tan(t), rel=1e-12)
+    assert np.tan(output_rotation(b, t)) * np.cos(b) == pytest.approx(np.tan(t), rel=1e-12)
 
 
 @settings(deadline=None)
@@ -183,7 +184,7 @@ def test_small_angle_excitation_is_near_the_exact_peak(beta, omega):
 @settings(deadline=None)
 @given(joint_angles)
 def test_spread_is_that_of_the_speed_ratio(beta):
-    fastest, slowest = joints.speed_ratio(beta, [0.0, np.pi / 2])
+    fastest, slowest = speed_ratio(beta, [0.0, np.pi / 2])
     assert joints.nonuniformity(beta) == pytest.approx(fastest - slowest, abs=1e-14)
     assert joints.angle_at_nonuniformity(joints.nonuniformity(beta)) == pytest.approx(beta, abs=1e-12)
 
@@ -277,7 +278,7 @@ def test_sign_of_the_phase_matters_and_is_right():
         residuals.append(line.residual)
     assert line.front_plane == pytest.approx(0.0, abs=1e-9) and line.rear_plane == pytest.approx(0.5, abs=1e-3)
     assert residuals[0] < rad(0.1) < rad(2.0) < residuals[1]
-    assert joints.maximum_phase_error(np.array(residuals)) == pytest.approx(np.array(swings), abs=5e-6)
+    assert maximum_phase_error(np.array(residuals)) == pytest.approx(np.array(swings), abs=5e-6)
 
 
 # --- invariants -------------------------------------------------------------------------------------------------------

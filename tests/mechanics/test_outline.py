@@ -5,6 +5,7 @@ import sys
 
 import numpy as np
 import pytest
+from closed_forms import least_wall
 from conftest import WORKBENCH
 from ezdxf.math import Vec2, bulge_center, bulge_radius
 from hypothesis import given, settings
@@ -111,8 +112,8 @@ def test_flat_measures_mirror_and_shift():
     y, z = flat.centroid
     assert other.centroid == pytest.approx((5.0 - y, z - 7.0))
     assert [(c.y, c.z, c.diameter) for c in flat.holes] == [(20, 5, 5), (0, 0, 8), (20, -5, 5)]
-    assert flat.least_wall(flat.inner[0]) == pytest.approx(10 - 4)
-    assert flat.least_wall(flat.inner[1]) == pytest.approx(10 - 5)
+    assert least_wall(flat, flat.inner[0]) == pytest.approx(10 - 4)
+    assert least_wall(flat, flat.inner[1]) == pytest.approx(10 - 5)
     y0, z0, y1, z1 = flat.bounds
     assert flat.mirrored().bounds == pytest.approx((-y1, z0, -y0, z1))
 

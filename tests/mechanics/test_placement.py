@@ -192,14 +192,6 @@ def test_height_of_the_number_one_plug_counts():
     assert level == pytest.approx((83.5 + 18.6 * np.cos(np.radians(2.0))) * INCH, abs=1e-9)
 
 
-@settings(deadline=None)
-@given(placements, blocks, st.tuples(st.floats(300, 600), st.floats(-200, 200), st.floats(100, 300)))
-def test_plug_distance_is_a_full_reference(place, block, plug):
-    distance = placement.number_one_plug_distance(placement.locate(place, block), plug)
-    back = placement.axle_to_block_from_plug(distance, place.pitch, plug, block, place.roll, place.yaw)
-    assert back == pytest.approx(place.axle_to_block, abs=1e-9)
-
-
 def test_setback_is_a_share_of_the_wheelbase():
     """standards A6.3: 10 % of a wheelbase of 105 in is 10.5 in (266.7 mm) behind the front axle."""
     frame = placement.locate(Placement(80.0 * INCH, 10.0 * INCH, 0.0), Block(0.0, 20.0 * INCH))

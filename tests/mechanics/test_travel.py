@@ -4,6 +4,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import swept
+from closed_forms import opening_of
 from conftest import ROOT
 from scipy.optimize import brentq, minimize_scalar, root
 
@@ -119,40 +120,6 @@ def test_a_travel_that_the_links_do_not_reach_names_link_and_travel(cars):
     assert "rear_end.suspension.bump: the ladder bar stops the axle at" in str(told.value)
     reach = np.hypot(34.0, 16.05 - 7.80) - (16.05 - 7.80)
     assert f"{reach:.3f} in" in str(told.value) and "30.000 in" in str(told.value)
-
-
-# --- distances --------------------------------------------------------------------------------------------------------
-
-
-def test_distance_behind_the_joint_is_measured_along_the_shaft(cars):
-    car, scene = cars["full_bodied_automatic"]
-    found = travel.sweep_all(scene, 51)
-    loop = car.containment.loops[0]
-    behind = travel.behind_front_joint(found, loop.x)
-    points = found.front - behind[:, None] * found.axis
-    assert points[:, 0] == pytest.approx(loop.x, abs=1e-9)      # that far back along the shaft one stands in the loop's plane
-
-
-def test_loop_distances_at_every_slip_extreme(cars):
-    car, scene = cars["full_bodied_automatic"]
-    found = travel.sweep_all(scene, 101)
-    front = travel.opening_of(car.containment.loops[0], scene)
-    still, inward, outward = travel.loop_distances(found, front)
-    assert [one.extreme.name for one in (still, inward, outward)] == ["static", "furthest_in", "furthest_out"]
-    axis = scene.driveline.shaft_axis[0]
-    assert still.center == pytest.approx((scene.front_joint[0] - 51.25 * INCH) / axis, abs=1e-9)
-    assert still.nearest_edge == pytest.approx(still.center - 0.4375 * INCH / axis, abs=1e-9)
-    assert still.rear_edge == pytest.approx(still.center + 0.4375 * INCH / axis, abs=1e-9)
-    assert inward.center > still.center > outward.center        # the joint moves away from loops that stand on the chassis
-    # Plunge at full bump, 0.179 in, is what the distance gains but for the lean.
-    assert inward.center - still.center == pytest.approx(inward.extreme.plunge, rel=0.06)
-
-
-def test_nearest_edge_of_a_loop_over_and_ahead_of_the_joint():
-    extreme = travel.SlipExtreme("static", 0, 0, 0, 0, 0, (0, 0, 0))
-    assert travel.LoopDistance(extreme, 5.0, -6.0, 16.0).nearest_edge == 0.0
-    assert travel.LoopDistance(extreme, 50.0, 39.0, 61.0).nearest_edge == 39.0
-    assert travel.LoopDistance(extreme, -50.0, -61.0, -39.0).nearest_edge == -39.0
 
 
 # --- clearance --------------------------------------------------------------------------------------------------------
@@ -280,7 +247,7 @@ def test_clearance_in_an_enclosure_against_sampled_surfaces(seed):
 
 def test_whip_takes_its_own_size_off_the_clearance(cars):
     car, scene = cars["full_bodied_automatic"]
-    found, second = travel.sweep_all(scene, 51), travel.opening_of(car.containment.loops[1], scene)
+    found, second = travel.sweep_all(scene, 51), opening_of(car.containment.loops[1], scene)
     bare = travel.ring_clearance(found, travel.body_of(car.driveshaft, whip=0.0), second).minimum
     assert travel.body_of(car.driveshaft).tube == pytest.approx((1.875 + 0.25) * INCH)     # the default of 1/4 in
     assert bare - travel.ring_clearance(found, travel.body_of(car.driveshaft), second).minimum == pytest.approx(0.25 * INCH, rel=3e-3)
@@ -290,13 +257,7 @@ def test_a_ring_too_small_for_the_travel_is_found(cars):
     """One of the bad loops of the demo: at static it clears, over the travel it does not."""
     car, scene = cars["full_bodied_automatic"]
     small = replace(car.containment.loops[2], inner_width=None, inner_height=None, inner_diameter=6.0 * INCH)
-    opening, body = travel.opening_of(small, scene), travel.body_of(car.driveshaft)
+    opening, body = opening_of(small, scene), travel.body_of(car.driveshaft)
     assert travel.ring_clearance(travel.sweep(scene, 0.0), body, opening).minimum > 0.7 * INCH
     over = travel.ring_clearance(travel.sweep_all(scene, 101), body, opening)
     assert over.minimum < 0.0 and over.travel == -car.rear_end.suspension.droop
-
-
-def test_a_loop_without_a_size_is_one_sentence(cars):
-    _car, scene = cars["full_bodied_automatic"]
-    with pytest.raises(travel.TravelError, match=r"containment\.loops\[bare\]"):
-        travel.opening_of(model.Loop(name="bare", kind="split", x=1000.0), scene)

@@ -336,22 +336,3 @@ def _folded(bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: model.Car
     shape = body.shape.copy(True, False)
     shape.Placement = host_placement(scene.engine_frame).multiply(transmission_mount.folded(spec))
     return {**bodies, "transmission_mount": (kind, Body(body.key, shape, f"folded:{body.mark}" if body.mark else ""))}
-
-
-# --- figures that need no sweep ---------------------------------------------------------------------------------------
-
-
-def pan_rear_edge(scene: Scene) -> np.ndarray:
-    """Middle of the lower rear edge of the transmission pan, (3,) car frame, mm: it is the rearmost, because the pan leans with
-    the crank. ValueError without a pan."""
-    pan = scene.transmission.pan
-    if pan is None:
-        raise ValueError("transmission.pan is not given")
-    return scene.engine_point(-(scene.stack.total + pan.from_bell_rear), 0.0, -pan.below_axis)
-
-
-def plan_gap(scene: Scene, member: model.CrossMember) -> float:
-    """Along the car, from the pan's rear edge to the front of the transmission cross member, mm: closed form, for a member that
-    is straight behind the pan; negative where they overlap in plan."""
-    from ..geometry import cross_member
-    return float(pan_rear_edge(scene)[0]) - (cross_member.station(member, scene.chassis) + member.section.outer_diameter / 2)

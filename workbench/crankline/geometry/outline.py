@@ -228,18 +228,6 @@ class Flat:
         """The plate moved in its plane."""
         return Flat(_translated(self.outer, dy, dz), tuple(_translated(item, dy, dz) for item in self.inner))
 
-    def least_wall(self, hole: Circle) -> float:
-        """Least material between the edge of a hole and the next edge, mm; negative where they cross."""
-        walls = [self.outer.distance(hole.y, hole.z)]
-        for item in self.inner:
-            if item is hole:
-                continue
-            if isinstance(item, Circle):
-                walls.append(math.hypot(item.y - hole.y, item.z - hole.z) - item.diameter / 2.0)
-            else:
-                walls.append(item.distance(hole.y, hole.z))
-        return min(walls) - hole.diameter / 2.0
-
     def checked(self, name: str) -> Flat:
         """This plate, or ValueError with one sentence that begins with ``name``: loops closed and free of crossings, holes
         inside and apart."""

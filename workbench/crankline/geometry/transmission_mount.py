@@ -5,7 +5,6 @@ flat on the cross member (``folded``). Engine frame, mm; where everything stands
 """
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 
 import FreeCAD
@@ -37,11 +36,6 @@ def cross_bolt_seat(spec: Spec) -> Vector:
 def slide(spec: Spec) -> float:
     """How far the tube can slide down its receiver before it or the tab meets something, mm."""
     return spec.slide
-
-
-def tilt(spec: Spec) -> float:
-    """Angle by which the tube leans sideways from square to the cross member, rad (the roll of the powertrain)."""
-    return math.asin(min(1.0, abs(Vector(*spec.member_axis).normalize().dot(axis(spec)))))
 
 
 def as_blank(spec: Spec) -> Spec:

@@ -146,8 +146,3 @@ def group_forces(places: ArrayLike, bearing: float, force: ArrayLike, moment: Ar
 def least_edge_distance(hole: ArrayLike) -> np.ndarray:
     """Least distance of a hole's centre from any edge, mm: 1.2 d0 (EN 1993-1-8 table 3.3)."""
     return 1.2 * np.asarray(hole, dtype=float)
-
-
-def usual_edge_distance(diameter: ArrayLike) -> np.ndarray:
-    """Edge distance that shops aim at, mm: two bolt diameters; common practice, no source."""
-    return 2.0 * np.asarray(diameter, dtype=float)

@@ -35,22 +35,6 @@ def circle_intersection(
         return centre_1 + (along + 1j * np.asarray(side) * across) * between / distance
 
 
-def four_bar(
-    ground: ArrayLike, crank: ArrayLike, coupler: ArrayLike, rocker: ArrayLike, crank_angle: ArrayLike
-) -> tuple[tuple[np.ndarray, np.ndarray], tuple[np.ndarray, np.ndarray]]:
-    """Angles (coupler, rocker) of a four-bar in its open and its crossed assembly, rad; nan where it does not close.
-
-    Ground from (0, 0) to (ground, 0); the crank turns about (0, 0), the rocker about (ground, 0); counter-clockwise from
-    the ground line.
-    """
-    crank_pin = crank * np.exp(1j * np.asarray(crank_angle, dtype=float))
-    result = []
-    for side in (1.0, -1.0):
-        rocker_pin = circle_intersection(crank_pin, coupler, ground, rocker, side)
-        result.append((np.angle(rocker_pin - crank_pin), np.angle(rocker_pin - ground)))
-    return result[0], result[1]
-
-
 class FourBar:
     """A four-link with its lower link as the crank of a four-bar: closed form in that link's angle `phi`.
 

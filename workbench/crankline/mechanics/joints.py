@@ -102,24 +102,6 @@ def angle_at_nonuniformity(spread: ArrayLike) -> np.ndarray:
     return np.arctan2(np.sqrt(spread * cosine), cosine)
 
 
-def speed_ratio(beta: ArrayLike, theta: ArrayLike) -> np.ndarray:
-    """Output over input speed at input angle theta: cos(beta) / (1 - sin^2(beta) cos^2(theta)); 1/cos(beta) at 0."""
-    return np.cos(beta) / (1.0 - (np.sin(beta) * np.cos(theta)) ** 2)
-
-
-def output_rotation(beta: ArrayLike, theta: ArrayLike) -> np.ndarray:
-    """Angle turned by the output at input angle theta, continuous over any number of turns, 0 at 0."""
-    theta = np.asarray(theta, dtype=float)
-    sine, cosine = np.sin(theta), np.cos(theta)
-    lag = 2.0 * np.sin(0.5 * np.asarray(beta, dtype=float)) ** 2  # 1 - cos(beta), without the cancellation
-    return theta + np.arctan2(lag * sine * cosine, 1.0 - lag * cosine**2)
-
-
-def maximum_phase_error(beta: ArrayLike) -> np.ndarray:
-    """Largest lead or lag of output against input: atan((1 - cos(beta)) / (2 sqrt(cos(beta))))."""
-    return np.arctan(np.sin(0.5 * np.asarray(beta, dtype=float)) ** 2 / np.sqrt(np.cos(beta)))
-
-
 def torsional_acceleration(beta: ArrayLike, omega: ArrayLike, theta: ArrayLike) -> np.ndarray:
     """Output's angular acceleration at input angle theta and constant input speed omega, rad/s2.
 
@@ -168,12 +150,6 @@ def length_angle_limit(length: ArrayLike, intersecting: bool = False) -> np.ndar
     """Workshop limit for a joint angle (rad) from the joint distance (mm): length in inches over 5 in degrees, when the
     end centre lines are parallel, over 10 when they intersect."""
     return np.radians(np.asarray(length, dtype=float) / MM_PER_INCH / (10.0 if intersecting else 5.0))
-
-
-def compound_angle(plan: ArrayLike, side: ArrayLike) -> np.ndarray:
-    """True angle between two axes from their angles in plan and side view: tan^2 C = tan^2 plan + tan^2 side, exact
-    against an axis that lies along the line of both views. The workshop form adds the squares of the angles."""
-    return np.arctan(np.hypot(np.tan(plan), np.tan(side)))
 
 
 def secondary_couple(torque: ArrayLike, beta: ArrayLike) -> tuple[np.ndarray, np.ndarray]:

@@ -60,15 +60,6 @@ def reaction_torque(shaft_torque: ArrayLike, output_axis: ArrayLike = (1.0, 0.0,
     return sign * np.asarray(shaft_torque, dtype=float)[..., None] * np.asarray(output_axis, dtype=float)
 
 
-def rail_couple(shaft_torque: ArrayLike, rail_spacing: ArrayLike) -> np.ndarray:
-    """Vertical forces (left, right) in N, up positive, on two rails that alone hold the torque: a couple T / spacing.
-
-    Standard rotation: the left rail is pulled up, the right one pushed down.
-    """
-    couple = np.asarray(shaft_torque, dtype=float) / rail_spacing
-    return np.stack([couple, -couple], axis=-1)
-
-
 def case_loads(
     mass: float, cg: ArrayLike, shaft_torque: float, cases: Sequence[LoadCase] = ASSUMED_CASES,
     output_axis: ArrayLike = (1.0, 0.0, 0.0),

@@ -129,20 +129,6 @@ def number_one_plug_distance(frame: Frame, plug: ArrayLike) -> np.ndarray:
     return frame.to_car(plug)[..., 0]
 
 
-def axle_to_block_from_plug(
-    plug_distance: ArrayLike,
-    pitch: ArrayLike,
-    plug: ArrayLike,
-    block: Block,
-    roll: ArrayLike = 0.0,
-    yaw: ArrayLike = 0.0,
-) -> np.ndarray:
-    """The axle-to-block that puts the number one plug at plug_distance (mm) from the rear axle, pitch given."""
-    turned = rotation(roll, pitch, yaw)
-    offset = np.einsum("...j,...j->...", turned[..., 0, :], np.asarray(plug, dtype=float))
-    return np.asarray(plug_distance, dtype=float) - offset - block.base_drop * turned[..., 0, 2]
-
-
 def setback(frame: Frame, foremost_plug: ArrayLike, wheelbase: ArrayLike) -> np.ndarray:
     """Front axle centreline back to the centre of the foremost plug hole, along the car, mm; divide by the wheelbase
     for the share that rule books limit. Positive = the hole is behind the front axle.

@@ -68,17 +68,6 @@ class Release:
         """Position at which the free end comes nearest to the track."""
         return int(np.argmin(self.above_track))
 
-    @property
-    def reaches_track(self) -> bool:
-        """Whether the free end can touch the track at any position."""
-        return bool(np.any(self.above_track <= 1e-9))
-
-    @property
-    def enters_driver_envelope(self) -> bool | None:
-        """Whether any part of the shaft can enter the driver's envelope at any position; None without an envelope."""
-        return None if self.driver_clearance is None else bool(np.any(self.driver_clearance <= 0.0))
-
-
 def release(found: Sweep, driveshaft: model.Driveshaft, openings: Sequence[Opening] = (), bore: Bore | None = None,
             driver: model.DriverEnvelope | None = None, floor: float | None = None) -> Release:
     """The released shaft at every position of a sweep (positions must exist). floor: its height, mm.

@@ -38,21 +38,6 @@ def tube_section(outer_diameter: ArrayLike, wall: ArrayLike) -> TubeSection:
     return TubeSection(area, second_moment, 2.0 * second_moment)
 
 
-def tube_mass(outer_diameter: ArrayLike, wall: ArrayLike, length: ArrayLike, density: ArrayLike) -> np.ndarray:
-    """Mass of a round tube, kg."""
-    return tube_section(outer_diameter, wall).area * length * density
-
-
-def tube_inertia(outer_diameter: ArrayLike, wall: ArrayLike, length: ArrayLike, density: ArrayLike) -> np.ndarray:
-    """Mass moment of inertia of a round tube about its own axis, kg.mm2."""
-    return tube_section(outer_diameter, wall).polar_moment * length * density
-
-
-def inertia_torque(inertia: ArrayLike, acceleration: ArrayLike) -> np.ndarray:
-    """Torque in N.mm that turns an inertia in kg.mm2 with an angular acceleration in rad/s2."""
-    return np.asarray(inertia, dtype=float) * acceleration / KG_MM_PER_NEWTON
-
-
 # --- speed ------------------------------------------------------------------------------------------------------------
 
 
@@ -67,17 +52,6 @@ def critical_speed(
     section = tube_section(outer_diameter, wall)
     stiffness = np.asarray(axial_modulus, dtype=float) * KG_MM_PER_NEWTON * section.second_moment
     return (np.pi / np.asarray(length, dtype=float)) ** 2 * np.sqrt(stiffness / (density * section.area))
-
-
-def critical_speed_handbook(outer_diameter: ArrayLike, wall: ArrayLike, length: ArrayLike) -> np.ndarray:
-    """First critical speed of a steel tube by the handbook form, rad/s: 1.21e8 sqrt(D^2 + d^2) / L^2 rpm, mm.
-
-    For comparison only: it is `critical_speed` with the modulus and density of steel rounded in. The handbook (an
-    industrial joint maker's selection sheet) runs shafts at up to 0.70 of it in vehicles, 0.65 in industry.
-    """
-    outer = np.asarray(outer_diameter, dtype=float)
-    inner = outer - 2.0 * np.asarray(wall, dtype=float)
-    return 1.21e8 * RPM * np.hypot(outer, inner) / np.asarray(length, dtype=float) ** 2
 
 
 def maximum_speed(engine_limit: ArrayLike, top_gear: ArrayLike) -> np.ndarray:
@@ -143,14 +117,3 @@ def slip(
     """
     pulled = np.asarray(joint_distance, dtype=float) - static_distance
     return Slip(exposed + pulled, engaged - pulled)
-
-
-def length_change(length: ArrayLike, rise: ArrayLike) -> np.ndarray:
-    """How much less a rod of this length spans in the level when one end has risen or dropped out of level, mm.
-
-    length - sqrt(length^2 - rise^2); nan where rise exceeds length.
-    """
-    length = np.asarray(length, dtype=float)
-    rise = np.asarray(rise, dtype=float)
-    with np.errstate(invalid="ignore"):
-        return rise**2 / (length + np.sqrt(length**2 - rise**2))

@@ -50,16 +50,6 @@ class StackFit:
     input_length: float | None = None
     thread_in_block: float | None = None
 
-    @property
-    def gap_fits(self) -> bool | None:
-        """Whether the converter gap lies in the usual band; None without a gap."""
-        if self.converter_gap is None:
-            return None
-        low, high = CONVERTER_GAP
-        # Band and plates are fractions of an inch: a gap that meets an end of the band to the last bits meets it.
-        return low - 1e-9 <= self.converter_gap <= high + 1e-9
-
-
 def stack_fit(engine: model.Engine, transmission: model.Transmission, stack: Stack) -> StackFit:
     """The stack's arithmetic for one engine, transmission and pair of plates."""
     engine, transmission = filled(engine), filled(transmission)

@@ -218,7 +218,7 @@ def plate_fore_aft(
     """Margins in movement and stress of a plate's two free strips under its whole fore-aft load (cases,), N.
 
     width and span: of the strip on one side between bolt pattern and rail. A margin below 0 in either says that the plate
-    needs a fore-aft limiter strut (`strut_needed`): thin plates hold up and down and sideways, not fore and aft.
+    needs a fore-aft limiter strut: thin plates hold up and down and sideways, not fore and aft.
     """
     force = 0.5 * np.abs(np.atleast_1d(np.asarray(force, dtype=float)))
     stiffness = beams.strip_stiffness(modulus, poisson, thickness, width, span).normal
@@ -228,8 +228,3 @@ def plate_fore_aft(
         margin(f"{name}: fore-aft stress", cases, beams.strip_stress(force, thickness, width, span),
                yield_strength / allowables.yield_safety, "MPa", "clamped plate strips, yield over safety"),
     )
-
-
-def strut_needed(margins: Iterable[Margin]) -> bool:
-    """Whether a plate needs a fore-aft limiter strut, from its `plate_fore_aft` margins."""
-    return any(not found.margin >= 0.0 for found in margins)

@@ -217,57 +217,6 @@ class Bore:
     radius: float
 
 
-def opening_of(loop: model.Loop, scene: Scene) -> Opening:
-    """The inside of a loop as its record promises it; TravelError where it gives no size."""
-    loop = filled(loop)
-    width = loop.inner_width if loop.inner_width is not None else loop.inner_diameter
-    height = loop.inner_height if loop.inner_height is not None else loop.inner_diameter
-    tube = loop.form == "tube"
-    along = (loop.section.outer_diameter if loop.section else None) if tube else loop.strap_width
-    if width is None or height is None or along is None:
-        raise TravelError(f"containment.loops[{loop.name}]: its inside or its section is not given; give inner_diameter, and a "
-                          "section or strap_thickness and strap_width")
-    return Opening(loop.name, frames.as_point(scene.loop_center(loop)), width, height, along / 2, tube,
-                   loop.open_angle or 0.0)
-
-
-@dataclass(frozen=True)
-class LoopDistance:
-    """How far behind the front joint centre a loop stands, along the shaft, mm; negative = ahead of it."""
-    extreme: SlipExtreme
-    center: float
-    front_edge: float
-    rear_edge: float
-
-    @property
-    def nearest_edge(self) -> float:
-        """The edge nearest to the joint, 0 where the joint centre stands within the loop's width."""
-        if self.front_edge <= 0.0 <= self.rear_edge:
-            return 0.0
-        return self.front_edge if self.front_edge > 0.0 else self.rear_edge
-
-
-def behind_front_joint(found: Sweep, x: ArrayLike) -> np.ndarray:
-    """Distance from the front joint centre back along the shaft to the plane at a chassis station X, (n,) mm, positive
-    for a station behind the joint."""
-    return (found.front[:, 0] - np.asarray(x, dtype=float)) / found.axis[:, 0]
-
-
-def loop_distances(found: Sweep, opening: Opening) -> tuple[LoopDistance, ...]:
-    """A loop's distance at static (where the sweep holds it), slip furthest in and slip furthest out."""
-    extremes = list(slip_extremes(found))
-    still = np.flatnonzero((found.travel == 0.0) & (found.windup == 0.0) & found.reached)
-    if still.size:
-        extremes.insert(0, _extreme("static", found, int(still[0])))
-    result = []
-    for extreme in extremes:
-        i = int(np.flatnonzero((found.travel == extreme.travel) & (found.windup == extreme.windup))[0])
-        stations = opening.center[0] + np.array([0.0, opening.half_width, -opening.half_width])
-        center, front, rear = (float(value) for value in behind_front_joint(found[[i, i, i]], stations))
-        result.append(LoopDistance(extreme, center, front, rear))
-    return tuple(result)
-
-
 # --- clearance --------------------------------------------------------------------------------------------------------
 
 

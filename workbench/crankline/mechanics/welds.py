@@ -33,18 +33,6 @@ def flare_throat(radius: ArrayLike) -> np.ndarray:
     return 0.3125 * np.asarray(radius, dtype=float)
 
 
-def direction_factor(angle: ArrayLike) -> np.ndarray:
-    """Strength over that of a weld loaded along itself, 1 + 0.5 sin^1.5(angle) (AISC 360 J2), angle 0 to pi/2 rad."""
-    return 1.0 + 0.5 * np.sin(angle) ** 1.5
-
-
-def design_strength(
-    filler_strength: ArrayLike, leg: ArrayLike, length: ArrayLike, angle: ArrayLike = 0.0, phi: float = 0.75
-) -> np.ndarray:
-    """Design strength of a straight fillet against factored load, N: phi 0.6 F_EXX throat length x `direction_factor`."""
-    return phi * 0.6 * np.asarray(filler_strength) * throat(leg) * length * direction_factor(angle)
-
-
 def least_leg(thicker_part: ArrayLike) -> np.ndarray:
     """Least fillet leg, mm, for the thicker part joined: 3 up to 6 mm, 5 to 12, 6 to 19, 8 above (AWS D1.1)."""
     return np.array([3.0, 5.0, 6.0, 8.0])[np.searchsorted([6.0, 12.0, 19.0], thicker_part)]

@@ -115,15 +115,6 @@ def preflight(flat: Flat) -> list[str]:
     return found
 
 
-def advice(flat: Flat, thickness: float | None) -> list[str]:
-    """What a laser may not do well, a sentence each: holes smaller than the sheet is thick."""
-    if thickness is None:
-        return []
-    small = sorted({round(hole.diameter, 3) for hole in flat.holes if hole.diameter < thickness - 1e-9})
-    return [f"a hole of {diameter:g} mm is smaller than the thickness of {thickness:g} mm; have it drilled instead of cut"
-            for diameter in small]
-
-
 def _same(a, b) -> bool:
     if type(a) is not type(b):
         return False

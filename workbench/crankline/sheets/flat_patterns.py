@@ -5,7 +5,6 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from ..geometry.outline import Flat
-from ..record import filled
 from ..snapshot import Snapshot
 from . import dxf
 
@@ -27,25 +26,3 @@ def file_name(key: str) -> str:
 def write(flats: Mapping[str, Flat], folder: str | Path) -> list[Path]:
     """Write every flat pattern into a folder; the paths, sorted by key. SheetError at the first that is not fit to cut."""
     return [dxf.write(flats[key], Path(folder) / file_name(key)) for key in sorted(flats)]
-
-
-def advice(snapshot: Snapshot, flats: Mapping[str, Flat]) -> dict[str, list[str]]:
-    """Part key to what a cutter may not do well with it; only parts that have something."""
-    known = thicknesses(snapshot)
-    found = {key: dxf.advice(flat, known.get(key)) for key, flat in cut(snapshot, flats).items()}
-    return {key: sentences for key, sentences in found.items() if sentences}
-
-
-def thicknesses(snapshot: Snapshot) -> dict[str, float]:
-    """Part key to sheet thickness in mm, for the flat parts of a car."""
-    car = filled(snapshot.car)
-    plates, mounts = car.plates, car.mounts
-    found = {"mid_plate": plates.mid.thickness}
-    if plates.protector:
-        found["protector"] = plates.protector.thickness
-    if plates.front:
-        found["front_plate"] = plates.front.thickness
-    for part in snapshot.parts:
-        if part.kind in ("rail_tab", "plate_foot"):
-            found[part.key] = mounts.rail_tabs.thickness
-    return found

@@ -1,0 +1,94 @@
+"""Closed forms that several tests hold the program against; nothing of the program needs them."""
+from __future__ import annotations
+
+import numpy as np
+
+from crankline.mechanics.fourbar import circle_intersection
+from crankline.mechanics.travel import Opening
+from crankline.record import filled
+
+RPM = np.pi / 30.0
+
+
+# --- one Cardan joint: textbook kinematics, theta counted from the position in which the output turns fastest ----------
+
+
+def speed_ratio(beta, theta):
+    """Output over input speed at input angle theta: cos(beta) / (1 - sin^2(beta) cos^2(theta)); 1/cos(beta) at 0."""
+    return np.cos(beta) / (1.0 - (np.sin(beta) * np.cos(theta)) ** 2)
+
+
+def output_rotation(beta, theta):
+    """Angle turned by the output at input angle theta, continuous over any number of turns, 0 at 0."""
+    sine, cosine = np.sin(theta), np.cos(theta)
+    lag = 2.0 * np.sin(0.5 * np.asarray(beta)) ** 2     # 1 - cos(beta), without the cancellation
+    return theta + np.arctan2(lag * sine * cosine, 1.0 - lag * cosine**2)
+
+
+def maximum_phase_error(beta):
+    """Largest lead or lag of output against input: atan((1 - cos(beta)) / (2 sqrt(cos(beta))))."""
+    return np.arctan(np.sin(0.5 * np.asarray(beta)) ** 2 / np.sqrt(np.cos(beta)))
+
+
+def compound_angle(plan, side):
+    """True angle between two axes from their angles in plan and side view: tan^2 C = tan^2 plan + tan^2 side."""
+    return np.arctan(np.hypot(np.tan(plan), np.tan(side)))
+
+
+def off_square(a, b):
+    """Angle by which two directions miss being square to each other, rad."""
+    a, b = np.array(tuple(a)), np.array(tuple(b))
+    return float(np.arcsin(min(1.0, abs(a @ b) / (np.linalg.norm(a) * np.linalg.norm(b)))))
+
+
+# --- links ------------------------------------------------------------------------------------------------------------
+
+
+def four_bar(ground, crank, coupler, rocker, crank_angle):
+    """Angles (coupler, rocker) of a four-bar in its open and its crossed assembly, rad, by the program's own intersection of circles;
+    nan where it does not close. Ground from (0, 0) to (ground, 0), counter-clockwise from the ground line."""
+    crank_pin = crank * np.exp(1j * crank_angle)
+    result = []
+    for side in (1.0, -1.0):
+        rocker_pin = circle_intersection(crank_pin, coupler, ground, rocker, side)
+        result.append((np.angle(rocker_pin - crank_pin), np.angle(rocker_pin - ground)))
+    return result
+
+
+# --- shafts and mounts ------------------------------------------------------------------------------------------------
+
+
+def critical_speed_of_steel(outer_diameter, wall, length):
+    """First critical speed of a steel tube by the handbook form of an industrial joint maker, rad/s: 1.21e8 sqrt(D^2 + d^2) / L^2 rpm, mm."""
+    return 1.21e8 * RPM * np.hypot(outer_diameter, outer_diameter - 2.0 * np.asarray(wall)) / np.asarray(length) ** 2
+
+
+def rail_couple(shaft_torque, rail_spacing):
+    """Vertical forces (left, right) on two rails that alone hold the torque of a standard rotation: the left one is pulled up."""
+    return np.array([1.0, -1.0]) * shaft_torque / rail_spacing
+
+
+# --- loops ------------------------------------------------------------------------------------------------------------
+
+
+def opening_of(loop, scene) -> Opening:
+    """The inside of a loop as its record promises it."""
+    loop = filled(loop)
+    width, height = (size if size is not None else loop.inner_diameter for size in (loop.inner_width, loop.inner_height))
+    tube = loop.form == "tube"
+    along = loop.section.outer_diameter if tube else loop.strap_width
+    return Opening(loop.name, tuple(map(float, scene.loop_center(loop))), width, height, along / 2, tube, loop.open_angle or 0.0)
+
+
+# --- plates -----------------------------------------------------------------------------------------------------------
+
+
+def least_wall(flat, hole) -> float:
+    """Least material between the edge of a hole of a flat and the next edge, mm; negative where they cross."""
+    walls = [flat.outer.distance(hole.y, hole.z)]
+    for item in flat.inner:
+        if item is hole:
+            continue
+        round_ = hasattr(item, "diameter")
+        walls.append(np.hypot(item.y - hole.y, item.z - hole.z) - item.diameter / 2.0 if round_ else item.distance(hole.y, hole.z))
+    return min(walls) - hole.diameter / 2.0
