@@ -1,7 +1,7 @@
 """How one rule of the catalogue is tried: a car that passes, the smallest step on either side of each limit, a car to which it does not
 apply, one on which it cannot be evaluated. The tables are data (mechanics/test_every_rule.py, host/test_every_rule_shapes.py).
 
-A knob is a field of the model, by its path (``placement.crank_height``, ``containment.loops[front].x``). It is turned until the rule's
+A parameter is a field of the model, by its path (``placement.crank_height``, ``containment.loops[front].x``). It is turned until the rule's
 own measuring function reads the limit: nothing measured is stubbed. Values in mm, kg, s, rad.
 """
 from __future__ import annotations
@@ -18,10 +18,12 @@ from typing import Any
 from scipy.optimize import brentq
 
 from crankline import units
-from crankline.checks import engine, knobs, rules
-from crankline.checks.findings import NOT_APPLICABLE, NOT_EVALUATED, OPEN, PASSED
-from crankline.checks.triggers import All
+from crankline.checks import evaluate
+from crankline.checks.finding import State
 from crankline.record import filled
+from crankline.remedies import parameters
+from crankline.rules import rule_sets
+from crankline.rules.conditions import All
 
 INCH = 25.4
 DEG = 0.017453292519943295
@@ -38,11 +40,11 @@ NUMBERS = ("crank_height", "pitch", "axle_to_block", "firewall_gap", "support_tu
            "slip_exposure", "spline_engagement", "unsound_objects", "plate_mount_bolt", "ladder_bar_share", "mount_margin", "edge_distance", "clearance_hole")
 """Quantities that follow from numbers. Whatever is not among them is measured on shapes, and its rules stand in the host's table."""
 
-RULES = {rule.id: rule for name in rules.available() for rule in rules.read(f"{rules.FOLDER}/{name}.yaml").rules}
+RULES = {rule.id: rule for name in rule_sets.available() for rule in rule_sets.read(f"{rule_sets.FOLDER}/{name}.yaml").rules}
 """Every rule that comes with the program."""
 
 
-# --- turning knobs ----------------------------------------------------------------------------------------------------
+# --- turning parameters ----------------------------------------------------------------------------------------------------
 
 
 def at(record: Any, path: str) -> Any:
@@ -88,11 +90,11 @@ def remedied(car, remedy: Mapping[str, Any], less: float = 0.0):
 
     change = inside(remedy["change"] - math.copysign(less, remedy["change"]))
     path = remedy["parameter"]
-    if path == knobs.SLIP.name:     # three figures that go with the length of the shaft
+    if path == parameters.SLIP.name:     # three figures that go with the length of the shaft
         given = filled(car.transmission)
         return replace(car, transmission=replace(car.transmission, slip_exposed=given.slip_exposed + change,
                                                  joint_from_seal=given.joint_from_seal + change, spline_engaged=given.spline_engaged - change))
-    if path == knobs.ENCLOSURE_LENGTH.name:
+    if path == parameters.ENCLOSURE_LENGTH.name:
         path = "containment.enclosure.x_front"
 
     def turned(record, names):
@@ -110,10 +112,10 @@ def remedied(car, remedy: Mapping[str, Any], less: float = 0.0):
 
 @dataclass(frozen=True)
 class Edge:
-    """One side of a limit. knob: path that is turned (or function of car and value); good, bad: values well on either side.
+    """One side of a limit. parameter: path that is turned (or function of car and value); good, bad: values well on either side.
     limit: as printed, the binding figure first ("24 in | 610 mm"), or a closed form (car -> value in the finding's unit) where the rule has
     a formula. on: changes that the car needs besides. whose: part key or discriminator of the finding that is meant; else the worst."""
-    knob: str | Callable
+    parameter: str | Callable
     good: float
     bad: float
     limit: str | Callable
@@ -127,8 +129,8 @@ class Edge:
 
 @dataclass(frozen=True)
 class Steps:
-    """A limit on a count. knob as above; values: (value, measured or None, whether it passes), at least one of each."""
-    knob: str | Callable
+    """A limit on a count. parameter as above; values: (value, measured or None, whether it passes), at least one of each."""
+    parameter: str | Callable
     values: tuple[tuple[Any, float | None, bool], ...]
     limit: str
     on: Mapping[str, Any] = None
@@ -179,16 +181,16 @@ class Trial:
 
     def findings(self, row: Row, car, unsound=(), host: bool = True):
         """The findings of the row's rule on a car."""
-        if isinstance(car, tuple):   # a knob of the document and not of the car
+        if isinstance(car, tuple):   # a parameter of the document and not of the car
             car, unsound = car
-        return engine.evaluate([RULES[row.rule]], self.shoot(car, unsound, row), self.measurer() if host else None, EVENT)
+        return evaluate.evaluate([RULES[row.rule]], self.shoot(car, unsound, row), self.measurer() if host else None, EVENT)
 
     def worst(self, row: Row, car, whose: str = ""):
         """The finding that decides, or the one that is meant."""
         found = self.findings(row, car)
         if whose:
             found = [item for item in found if whose == item.discriminator or whose in item.subjects] or found
-        return min(found, key=lambda item: (item.state != NOT_EVALUATED, item.margin is not None, item.margin or 0.0))
+        return min(found, key=lambda item: (item.state != State.NOT_EVALUATED, item.margin is not None, item.margin or 0.0))
 
     def passes(self, row: Row) -> None:
         """The row's own car passes; a rule from memory asks to be confirmed instead."""
@@ -196,22 +198,22 @@ class Trial:
         found = self.findings(row, self.car(row))
         assert found, row.rule
         for item in found:
-            assert item.state == (OPEN if rule.to_confirm else PASSED), (item.state, item.reason, item.measured, item.limit)
+            assert item.state == (State.OPEN if rule.to_confirm else State.PASSED), (item.state, item.reason, item.measured, item.limit)
             asked(rule, item)
 
     def edge(self, row: Row, edge: Edge) -> None:
         """At the limit it passes, the smallest step to the right side passes, the smallest step to the wrong side does not."""
         rule = RULES[row.rule]
         memory = rule.to_confirm
-        turn = edge.knob if callable(edge.knob) else lambda car, value: put(car, edge.knob, value)
+        turn = edge.parameter if callable(edge.parameter) else lambda car, value: put(car, edge.parameter, value)
 
         @cache
         def read(value):
             return self.worst(row, turn(self.car(row, edge.on), value), edge.whose)
 
         good, bad = read(edge.good), read(edge.bad)
-        assert good.state == (OPEN if memory else PASSED), ("good", good.state, good.reason, good.measured, good.limit)
-        assert bad.state == OPEN and bad.margin < 0.0, ("bad", bad.state, bad.reason, bad.measured)
+        assert good.state == (State.OPEN if memory else State.PASSED), ("good", good.state, good.reason, good.measured, good.limit)
+        assert bad.state == State.OPEN and bad.margin < 0.0, ("bad", bad.state, bad.reason, bad.measured)
         asked(rule, bad)
         side = 0 if not isinstance(good.limit, tuple) else (bad.measured > bad.limit[1])
 
@@ -226,7 +228,7 @@ class Trial:
         accuracy = max(good.tolerance, SHOWN, edge.step / 3.0)
         exact = edge.good if edge.flat else self._solved(read, beyond, 0.0, edge.good, edge.bad, 0.4 * accuracy)
         here = read(exact)
-        assert abs(beyond(here)) < 0.5 * accuracy, ("the knob does not reach the limit", beyond(here))
+        assert abs(beyond(here)) < 0.5 * accuracy, ("the parameter does not reach the limit", beyond(here))
         limit = here.limit[side] if isinstance(here.limit, tuple) else here.limit
         self._as_printed(rule, edge, here, limit, turn(self.car(row, edge.on), exact))
         for what, past, far, passes in (("at the limit", 0.0, None, True), ("right side", -3.0 * accuracy, edge.good, True),
@@ -235,17 +237,17 @@ class Trial:
                 continue
             item = here if far is None else read(self._solved(read, beyond, past, exact, far, 0.4 * accuracy))
             assert abs(beyond(item) - past) < 0.5 * accuracy, (what, beyond(item), past)
-            assert item.state == (PASSED if passes and not memory else OPEN), (what, item.state, item.measured, item.limit)
+            assert item.state == (State.PASSED if passes and not memory else State.OPEN), (what, item.state, item.measured, item.limit)
             assert (item.margin == 0.0 or memory) if past == 0.0 else (item.margin > 0.0) is passes, (what, item.margin)
             asked(rule, item)
 
     @staticmethod
     def _solved(read, beyond, past: float, near: float, far: float, within: float) -> float:
-        """The knob's value at which the measured value is so far past the limit: next to a near value, on the way to a far one."""
+        """The parameter's value at which the measured value is so far past the limit: next to a near value, on the way to a far one."""
         def error(value):
             return beyond(read(value)) - past
 
-        # Most quantities follow their knob in a line: one step along it is tried first.
+        # Most quantities follow their parameter in a line: one step along it is tried first.
         start, end = beyond(read(near)), beyond(read(far))
         guess = near + (past - start) * (far - near) / (end - start)
         if min(near, far) <= guess <= max(near, far) and abs(error(guess)) < within:
@@ -274,13 +276,13 @@ class Trial:
     def steps(self, row: Row, steps: Steps) -> None:
         """A count on both sides of its limit."""
         rule = RULES[row.rule]
-        turn = steps.knob if callable(steps.knob) else lambda car, value: put(car, steps.knob, value)
+        turn = steps.parameter if callable(steps.parameter) else lambda car, value: put(car, steps.parameter, value)
         assert {passes for *_rest, passes in steps.values} == {True, False}, "a count needs values on both sides"
         if steps.limit:
             assert any(dict(limit.printed).get("") == steps.limit for limit in limits_of(rule)), limits_of(rule)
         for value, measured, passes in steps.values:
             item = self.worst(row, turn(self.car(row, steps.on), value), steps.whose)
-            assert item.state == (PASSED if passes else OPEN), (value, item.state, item.reason)
+            assert item.state == (State.PASSED if passes else State.OPEN), (value, item.state, item.reason)
             assert item.measured == measured, (value, item.measured)
             asked(rule, item)
 
@@ -288,7 +290,7 @@ class Trial:
         """A car without what the rule asks for breaks it, and is told what is missing."""
         for says, changes in (row.lacks or {}).items():
             found = self.findings(row, self.car(row, changes))
-            assert found and all(item.state == OPEN and item.measured is None and says in item.reason for item in found), [
+            assert found and all(item.state == State.OPEN and item.measured is None and says in item.reason for item in found), [
                 (item.state, item.reason) for item in found]
 
     def not_applicable(self, row: Row) -> None:
@@ -300,13 +302,13 @@ class Trial:
             assert rule.when != All(), "the rule has no trigger: the table must say so"
             for says, changes in row.off.items():
                 found = self.findings(row, self.car(row, changes))
-                assert [item.state for item in found] == [NOT_APPLICABLE], (says, [item.state for item in found])
+                assert [item.state for item in found] == [State.NOT_APPLICABLE], (says, [item.state for item in found])
                 assert says in found[0].reason, found[0].reason
         for changes in row.ons:
-            assert all(item.state not in (NOT_APPLICABLE, NOT_EVALUATED) for item in self.findings(row, self.car(row, changes))), changes
+            assert all(item.state not in (State.NOT_APPLICABLE, State.NOT_EVALUATED) for item in self.findings(row, self.car(row, changes))), changes
         if row.nothing is not None:
             found = self.findings(row, changed(self.cars[row.car], row.nothing))
-            assert [item.state for item in found] == [NOT_APPLICABLE]
+            assert [item.state for item in found] == [State.NOT_APPLICABLE]
             assert "nothing that this rule measures" in found[0].reason
 
     def not_evaluated(self, row: Row) -> None:
@@ -314,15 +316,15 @@ class Trial:
         for blind in row.blind:
             found = self.findings(row, self.car(row, blind.on), blind.unsound, blind.host)
             states = {item.state for item in found}
-            assert NOT_EVALUATED in states, (blind.says, states)
-            assert any(blind.says in item.reason for item in found if item.state == NOT_EVALUATED), [item.reason for item in found]
-            assert all(item.measured is None and item.margin is None for item in found if item.state == NOT_EVALUATED)
+            assert State.NOT_EVALUATED in states, (blind.says, states)
+            assert any(blind.says in item.reason for item in found if item.state == State.NOT_EVALUATED), [item.reason for item in found]
+            assert all(item.measured is None and item.margin is None for item in found if item.state == State.NOT_EVALUATED)
 
 
 def asked(rule, item) -> None:
     """A rule from memory asks to be confirmed, counts for nothing, and is never passed."""
     if rule.to_confirm:
-        assert item.state == OPEN and item.to_confirm and not item.counts("advice") and "from memory" in item.reason
+        assert item.state == State.OPEN and item.to_confirm and not item.counts("advice") and "from memory" in item.reason
 
 
 def limits_of(rule):

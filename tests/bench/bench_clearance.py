@@ -8,8 +8,10 @@ import time
 import FreeCAD as App
 
 from crankline import ROOT, carfile, checks
-from crankline.checks import clearance, engine, pairs, rules, shapes
+from crankline.checks import evaluate
 from crankline.features import make, read
+from crankline.measure import distance, host_measurer, relations
+from crankline.rules import rule_sets
 
 DEMOS = ("full_bodied_automatic", "open_clutch")
 PAIRS = ("CLR-INTERFERENCE", "CLR-OIL-PAN", "CLR-TRANSMISSION-PAN", "CLR-BELL", "CLR-DAMPER", "CLR-FIREWALL", "CLR-SHAFT")
@@ -25,10 +27,10 @@ def seconds(action) -> float:
 
 def raw(now) -> tuple[int, float]:
     """(pairs, s) of plain distances of whole shapes, for all pairs whose boxes meet and for what the shaft's envelope is near to."""
-    bodies = [clearance.Body(part.key, part.shape, part.key) for part in now.parts if part.kind not in pairs.REFERENCE]
-    near = [(one.a, one.b) for one in clearance.near(bodies, 0.0, clearance.Cache())]
-    to = pairs.GROUPS["shaft_to_containment"].to
-    near += [("shaft_envelope", part.key) for part in now.parts if pairs.role(part) in to]
+    bodies = [distance.Body(part.key, part.shape, part.key) for part in now.parts if part.kind not in relations.REFERENCE]
+    near = [(one.a, one.b) for one in distance.near(bodies, 0.0, distance.Cache())]
+    to = relations.GROUPS["shaft_to_containment"].to
+    near += [("shaft_envelope", part.key) for part in now.parts if relations.role(part) in to]
 
     def measure():
         for a, b in near:
@@ -37,21 +39,21 @@ def raw(now) -> tuple[int, float]:
 
 
 def main() -> None:
-    known = {rule.id: rule for rule in rules.select(["clearance", "service"]).rules}
+    known = {rule.id: rule for rule in rule_sets.select(["clearance", "service"]).rules}
     for name in DEMOS:
         document = make.document(carfile.read(os.path.join(ROOT, "demo_assemblies", f"{name}.yaml")), "bench")
         now = read.snapshot(read.only_layout(document))
         count, theirs = raw(now)
-        measurer = shapes.HostMeasurer()
-        ours = seconds(lambda: engine.evaluate([known[item] for item in PAIRS], now, measurer))
-        again = seconds(lambda: engine.evaluate([known[item] for item in PAIRS], now, measurer))
+        measurer = host_measurer.HostMeasurer()
+        ours = seconds(lambda: evaluate.evaluate([known[item] for item in PAIRS], now, measurer))
+        again = seconds(lambda: evaluate.evaluate([known[item] for item in PAIRS], now, measurer))
         print(f"{name}: clearances {ours * 1e3:.0f} ms = {ours / theirs:.2f} x {count} raw distances ({theirs * 1e3:.0f} ms); "
               f"again {again * 1e3:.1f} ms = {again / theirs:.4f} x")
-        whole = seconds(lambda: checks.run(now, event_date="2026-06-01", measurer=shapes.HostMeasurer()))
+        whole = seconds(lambda: checks.run(now, event_date="2026-06-01", measurer=host_measurer.HostMeasurer()))
         print(f"{name}: the whole check, every rule and remedy {whole * 1e3:.0f} ms = {whole / theirs:.2f} x the same")
         for item in SWEEPS:
-            swept = seconds(lambda item=item: engine.evaluate([known[item]], now, measurer))
-            again = seconds(lambda item=item: engine.evaluate([known[item]], now, measurer))
+            swept = seconds(lambda item=item: evaluate.evaluate([known[item]], now, measurer))
+            again = seconds(lambda item=item: evaluate.evaluate([known[item]], now, measurer))
             print(f"{name}: {item} {swept * 1e3:.0f} ms = {swept / theirs:.2f} x the same; again {again * 1e3:.1f} ms")
         App.closeDocument(document.Name)
     sys.stdout.flush()

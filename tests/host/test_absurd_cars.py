@@ -11,7 +11,7 @@ import FreeCAD as App
 import pytest
 from conftest import ROOT
 
-from crankline import carfile, checks, compat, sheets
+from crankline import carfile, checks, compat, reports, sheets
 from crankline.features import make, read
 from crankline.mechanics.scene import SceneError
 
@@ -82,8 +82,8 @@ def test_an_absurd_car_is_refused_in_a_sentence_or_judged(solids, tmp_path):
             shot = read.snapshot(layout)
             outcome = checks.run(shot, event_date="2026-06-01")
             assert outcome.exit_code in (0, 1, 3, 4), told
-            report = checks.report(outcome, shot, compat.host())
-            assert checks.html_text(report) and checks.csv_text(report) and checks.junit_text(outcome, shot)
+            report = reports.report(outcome, shot, compat.host())
+            assert reports.html_text(report) and reports.csv_text(report) and reports.junit_text(outcome, shot)
             folder = tmp_path / str(seed)
             folder.mkdir()
             sheets.write(shot, read.flats(layout), folder, outcome.findings)

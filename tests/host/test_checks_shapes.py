@@ -13,13 +13,15 @@ import Part
 import pytest
 from conftest import ROOT
 
-from crankline import carfile, checks
-from crankline.checks import findings, reporting, shapes
-from crankline.checks.measuring import NotEvaluated
+from crankline import carfile, checks, reports
+from crankline.checks.finding import State
 from crankline.features import make, read
 from crankline.geometry import enclosure, fixed_loop, split_loop
+from crankline.measure import host_measurer
 from crankline.mechanics import scene
 from crankline.record import filled
+from crankline.reports import json_report
+from crankline.rules.quantity import NotEvaluated
 from crankline.snapshot import Unsound
 
 INCH = 25.4
@@ -53,7 +55,7 @@ STRAP = dict(form="strap", strap_thickness=0.25 * INCH, strap_width=2.0 * INCH)
 
 @pytest.fixture
 def measurer():
-    return shapes.HostMeasurer()
+    return host_measurer.HostMeasurer()
 
 
 def check(measurer, place, shape):
@@ -115,8 +117,8 @@ def test_a_ring_without_bends_is_cut_and_says_how_well(measurer):
     place = scene.of(CARS["full_bodied_automatic"])
     solid = Part.makeTorus(100.0, 11.0, App.Vector(), App.Vector(1, 0, 0)).toNurbs()
     ring, angle = check(measurer, place, stand(solid, place.shaft_at(1000.0)))
-    assert ring.form == "tube" and ring.accuracy == shapes.SAMPLED
-    assert ring.outer_diameter == pytest.approx(22.0, abs=shapes.SAMPLED)
+    assert ring.form == "tube" and ring.accuracy == host_measurer.SAMPLED
+    assert ring.outer_diameter == pytest.approx(22.0, abs=host_measurer.SAMPLED)
     assert angle == pytest.approx(360.0, abs=1e-9)
 
 
@@ -194,10 +196,10 @@ def test_a_demo_document_is_checked_on_its_shapes(made):
     snapshot = read.snapshot(layout)
     outcome = checks.run(snapshot, event_date=DATE)
     assert outcome.exit_code == 0
-    assert not [item for item in outcome.findings if item.state == findings.NOT_EVALUATED]
+    assert not [item for item in outcome.findings if item.state == State.NOT_EVALUATED]
     assert {item.severity for item in outcome.findings if item.unresolved} <= {"advice"}
-    report = checks.report(outcome, snapshot, {"program": App.Version()[0]})
-    jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), reporting.schema())
+    report = reports.report(outcome, snapshot, {"program": App.Version()[0]})
+    jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), json_report.schema())
     assert all(part["volume_mm3"] > 0.0 for part in report["parts"])
     moved = {part["key"] for part in report["welded_parts_that_move"]}
     assert {"rail_tab/left_front", "rail_tab/right_rear"} <= moved and not any(key.startswith(("loop", "rail/")) for key in moved)
@@ -216,42 +218,43 @@ def test_a_part_without_faces_takes_out_only_what_is_measured_on_it(key, bare):
         now = read.snapshot(read.only_layout(document))
         parts = tuple(replace(part, shape=bare) if key in ("all", part.key) else part for part in now.parts)
         now = replace(now, parts=parts, unsound=tuple(Unsound(part.key, "edited", "by hand", False) for part in parts if part.shape is bare))
-        outcome = checks.run(now, event_date=DATE, with_remedies=False)
-        report = checks.report(outcome, now, {"program": App.Version()[0]})
+        outcome = checks.run(now, event_date=DATE)
+        report = reports.report(outcome, now, {"program": App.Version()[0]})
     finally:
         App.closeDocument(document.Name)
-    jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), reporting.schema())
-    out = [item for item in outcome.findings if item.state == findings.NOT_EVALUATED]
+    jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), json_report.schema())
+    out = [item for item in outcome.findings if item.state == State.NOT_EVALUATED]
     assert outcome.exit_code == 4 and any("has no shape that can be measured" in item.reason for item in out)
     if key != "all":
         assert any(item.subjects == (key,) for item in out)
-        assert {item.state for item in outcome.findings if item.rule.startswith(("PRA-", "STR-"))} <= {findings.PASSED, findings.NOT_APPLICABLE,
-                                                                                                      findings.OPEN}
+        assert {item.state for item in outcome.findings if item.rule.startswith(("PRA-", "STR-"))} <= {State.PASSED, State.NOT_APPLICABLE,
+                                                                                                      State.OPEN}
 
 
 def test_findings_tell_contact_penetration_and_containment_apart():
     """Two boxes side by side, one 3 mm into the other, one wholly inside, one in the other's bore: what the finding says, its depth,
     and the two points on the two surfaces. The same against the driver's box."""
-    from crankline.checks import engine, rules
+    from crankline.checks import evaluate
+    from crankline.rules import rule_sets
     document = make.document(CARS["full_bodied_automatic"], "kinds")
     try:
         now = read.snapshot(read.only_layout(document))
     finally:
         App.closeDocument(document.Name)
-    asked = {rule.id: rule for rule in rules.select(["clearance"]).rules}
+    asked = {rule.id: rule for rule in rule_sets.select(["clearance"]).rules}
     block = Part.makeBox(100, 100, 100, App.Vector(1000, 0, 0))
     hollow = block.cut(Part.makeBox(60, 60, 100, App.Vector(1020, 20, 0)))
 
     def judged(rule, one, other):
         pair = (replace(now.part("tunnel"), shape=one, digest=""), replace(now.part("enclosure"), shape=other, digest=""))
-        return engine.evaluate([asked[rule]], replace(now, parts=pair), shapes.HostMeasurer())
+        return evaluate.evaluate([asked[rule]], replace(now, parts=pair), host_measurer.HostMeasurer())
 
     for other, in_one, words, depth in ((Part.makeBox(50, 50, 50, App.Vector(1100, 0, 0)), block, "", 0.0),
                                         (Part.makeBox(50, 50, 50, App.Vector(1097, 0, 0)), block, "overlaps", 3.0),
                                         (Part.makeBox(20, 20, 20, App.Vector(1040, 40, 40)), block, "lies wholly inside", 40.0),    # its nearest corner
                                         (Part.makeBox(20, 20, 20, App.Vector(1040, 40, 40)), hollow, "", 0.0)):
         item, = judged("CLR-INTERFERENCE", in_one, other)
-        assert (item.state == findings.OPEN) is (depth > 0.0) and item.measured * INCH == pytest.approx(depth, abs=1e-6)
+        assert (item.state == State.OPEN) is (depth > 0.0) and item.measured * INCH == pytest.approx(depth, abs=1e-6)
         if depth:
             assert words in item.how and set(item.subjects) == {"tunnel", "enclosure"} and len(item.points) == 2
             first, second = (shape for _key, shape in sorted((("tunnel", in_one), ("enclosure", other))))
@@ -264,7 +267,7 @@ def test_findings_tell_contact_penetration_and_containment_apart():
     for shift, kind in (((100, 100, 100), "inside"), ((-5, 100, 100), "penetration"), ((-20, 100, 100), "contact"), ((-25, 100, 100), "apart")):
         item = next(one for one in judged("CLR-DRIVER", Part.makeBox(20, 20, 20, low + App.Vector(*shift)), far) if one.subjects == ("tunnel",))
         assert f"driver's box, {kind}," in item.how
-        assert (item.state == findings.OPEN) is (kind in ("inside", "penetration"))
+        assert (item.state == State.OPEN) is (kind in ("inside", "penetration"))
 
 
 def test_shapes_and_not_parameters_are_measured():
@@ -277,12 +280,12 @@ def test_shapes_and_not_parameters_are_measured():
                       for part in snapshot.parts)
         outcome = checks.run(replace(snapshot, parts=parts), event_date=DATE)
         found = next(item for item in outcome.findings if item.rule == "NHRA-LOOP-PLACE")
-        assert found.state == findings.OPEN and found.measured > 10.0 and outcome.exit_code == 1
+        assert found.state == State.OPEN and found.measured > 10.0 and outcome.exit_code == 1
         short = tuple(replace(part, shape=part.shape.common(Part.makeBox(250, 500, 500, part.shape.BoundBox.Center - App.Vector(125, 250, 250))))
                       if part.key == "enclosure" else part for part in snapshot.parts)
         outcome = checks.run(replace(snapshot, parts=short), event_date=DATE)
         found = next(item for item in outcome.findings if item.rule == "DEMO-ENCLOSURE")
-        assert found.state == findings.OPEN and found.measured < 12.0
+        assert found.state == State.OPEN and found.measured < 12.0
     finally:
         App.closeDocument(document.Name)
 

@@ -13,9 +13,11 @@ import pytest
 from conftest import ROOT
 
 from crankline import carfile, model
-from crankline.checks import clearance, engine, pairs, rules, shapes
-from crankline.checks.clearance import Body, Cache
+from crankline.checks import evaluate
 from crankline.features import make, read
+from crankline.measure import distance, host_measurer, relations
+from crankline.measure.distance import Body, Cache
+from crankline.rules import rule_sets
 from crankline.snapshot import Unsound
 
 INCH = 25.4
@@ -31,7 +33,7 @@ def box(size, low=(0, 0, 0)):
 
 
 def measure(a, b, cache=None):
-    return clearance.between(Body("a", a, "a"), Body("b", b, "b"), cache or Cache())
+    return distance.between(Body("a", a, "a"), Body("b", b, "b"), cache or Cache())
 
 
 # ------------------------------------------------------------------------------------------------------- closed forms
@@ -126,7 +128,7 @@ def test_a_ring_around_a_tube():
 
 def test_lowest_point():
     tube = Part.makeCylinder(20.0, 100.0, V(0, 0, 90), V(1, 0, 0))
-    height, point = clearance.lowest(tube)
+    height, point = distance.lowest(tube)
     assert height == pytest.approx(70.0, abs=1e-6) and point[2] == pytest.approx(70.0, abs=1e-6)
 
 
@@ -135,9 +137,9 @@ def test_order_does_not_matter_and_the_cache_spares_everything():
     bodies = [Body(f"part/{i}", box([rng.uniform(5, 30) for _ in range(3)], [rng.uniform(0, 60) for _ in range(3)]), str(i))
               for i in range(12)]
     cache = Cache()
-    first = clearance.near(bodies, 10.0, cache)
+    first = distance.near(bodies, 10.0, cache)
     calls = cache.distances, cache.booleans
-    assert first and clearance.near(bodies[::-1], 10.0, cache) == first
+    assert first and distance.near(bodies[::-1], 10.0, cache) == first
     assert (cache.distances, cache.booleans) == calls
     # All moved together: the same answers, carried along.
     move = App.Placement(V(100, 20, 5), App.Rotation(V(1, 2, 3), 30.0))
@@ -146,7 +148,7 @@ def test_order_does_not_matter_and_the_cache_spares_everything():
         shape = body.shape.copy()
         shape.Placement = move.multiply(shape.Placement)
         moved.append(replace(body, shape=shape))
-    again = clearance.near(moved, 10.0, cache)
+    again = distance.near(moved, 10.0, cache)
     carried = [one for one in again if (one.a, one.b) in {(other.a, other.b) for other in first}]
     assert len(carried) >= len(first)
     for one in carried:
@@ -156,12 +158,12 @@ def test_order_does_not_matter_and_the_cache_spares_everything():
             np.testing.assert_allclose(one.points, [tuple(move.multVec(V(*p))) for p in other.points], atol=1e-6)
     # One of them moved: only its pairs are measured again.
     cache = Cache()
-    clearance.near(bodies, 10.0, cache)
+    distance.near(bodies, 10.0, cache)
     known = {pair for pair in cache.pairs}
     shifted = bodies[3].shape.copy()
     shifted.translate(V(0.5, 0, 0))
     before = dict(cache.pairs)
-    clearance.near([replace(b, shape=shifted) if b.key == "part/3" else b for b in bodies], 10.0, cache)
+    distance.near([replace(b, shape=shifted) if b.key == "part/3" else b for b in bodies], 10.0, cache)
     assert all(cache.pairs[pair] is before[pair] for pair in known if "part/3" not in pair)
     cache.forget(["part/1", "part/2"])
     assert set(cache.bodies) <= {"part/1", "part/2"} and all({*pair} <= {"part/1", "part/2"} for pair in cache.pairs)
@@ -170,7 +172,7 @@ def test_order_does_not_matter_and_the_cache_spares_everything():
 def test_a_body_without_a_mark_is_not_remembered():
     cache = Cache()
     for size in (10, 20):
-        found = clearance.between(Body("a", box((size, 10, 10))), Body("b", box((5, 5, 5), (30, 0, 0)), "b"), cache)
+        found = distance.between(Body("a", box((size, 10, 10))), Body("b", box((5, 5, 5), (30, 0, 0)), "b"), cache)
         assert found.distance == pytest.approx(30 - size)
     assert not cache.pairs
 
@@ -206,13 +208,13 @@ def test_none_is_missed_against_brute_force(documents, name):
         document.recompute()
         now = snapshot(document)
         bad = {item.key for item in now.unsound}
-        parts = {part.key: part for part in now.parts if part.kind not in pairs.REFERENCE and part.key not in bad}
+        parts = {part.key: part for part in now.parts if part.kind not in relations.REFERENCE and part.key not in bad}
         chosen = {rng.choice([key for key in sorted(parts) if key.startswith(stem)] or sorted(parts)) for stem in ("rail_tab", "upright")}
         chosen |= set(rng.sample(sorted(set(parts) - chosen), 7))
         bodies = [Body(key, parts[key].shape, f"{parts[key].kind} {parts[key].digest}") for key in sorted(chosen)]
-        ours = {(one.a, one.b) for one in clearance.near(bodies, 0.0, cache) if one.distance < 0.0}
+        ours = {(one.a, one.b) for one in distance.near(bodies, 0.0, cache) if one.distance < 0.0}
         brute = {(a.key, b.key) for a, b in itertools.combinations(bodies, 2)
-                 if a.shape.common(b.shape).Volume > clearance.VOLUME}
+                 if a.shape.common(b.shape).Volume > distance.VOLUME}
         assert ours == brute
         seen += len(brute)
     layout.AxleToBlock, layout.CrankHeight = kept
@@ -221,12 +223,12 @@ def test_none_is_missed_against_brute_force(documents, name):
 
 
 def rule(rule_id, **settings):
-    found = next(item for item in rules.select(["clearance", "ground_clearance"]).rules if item.id == rule_id)
+    found = next(item for item in rule_sets.select(["clearance", "ground_clearance"]).rules if item.id == rule_id)
     return replace(found, settings=tuple(sorted({**dict(found.settings), **settings}.items()))) if settings else found
 
 
 def judge(rule_id, now, measurer=None):
-    return engine.evaluate([rule(rule_id)], now, measurer or shapes.HostMeasurer())
+    return evaluate.evaluate([rule(rule_id)], now, measurer or host_measurer.HostMeasurer())
 
 
 def moved(now, key, by):
@@ -297,7 +299,7 @@ def test_what_is_unsound_or_not_a_shape_is_not_evaluated(documents):
     assert {item.subjects: item.state for item in judge("CLR-INTERFERENCE", sick)} == {("rail/left",): "not-evaluated"}
     odd = replace(now, parts=tuple(replace(part, shape="no shape") for part in now.parts))
     assert {item.state for item in judge("CLR-INTERFERENCE", odd)} == {"not-evaluated"}
-    assert [item.state for item in engine.evaluate([rule("CLR-INTERFERENCE")], now, None)] == ["not-evaluated"]
+    assert [item.state for item in evaluate.evaluate([rule("CLR-INTERFERENCE")], now, None)] == ["not-evaluated"]
 
 
 def test_ground_clearance_by_zone(documents):
@@ -333,7 +335,7 @@ def test_the_drivers_box(documents):
 def test_groups_measure_the_true_distances(documents, name):
     """Every clearance that is told equals the host's own distance of the whole shapes, or is larger for a region of one."""
     now = snapshot(documents[name])
-    measurer = shapes.HostMeasurer()
+    measurer = host_measurer.HostMeasurer()
     for rule_id in ("CLR-OIL-PAN", "CLR-BELL", "CLR-DAMPER", "CLR-SHAFT"):
         for item in judge(rule_id, now, measurer):
             if item.state == "not-applicable":
@@ -348,12 +350,12 @@ def test_groups_measure_the_true_distances(documents, name):
 
 def test_a_second_check_costs_no_host_call(documents):
     from crankline.checks.quantities import clearance as quantities
-    now, measurer = snapshot(documents["full_bodied_automatic"]), shapes.HostMeasurer()
+    now, measurer = snapshot(documents["full_bodied_automatic"]), host_measurer.HostMeasurer()
     asked = [rule(name) for name in ("CLR-INTERFERENCE", "CLR-SHAFT", "CLR-BELL", "CLR-OIL-PAN", "CLR-DRIVER")]
-    first = engine.evaluate(asked, now, measurer)
+    first = evaluate.evaluate(asked, now, measurer)
     cache = quantities._caches[measurer]
     calls = cache.distances, cache.booleans
-    assert engine.evaluate(asked, now, measurer) == first
+    assert evaluate.evaluate(asked, now, measurer) == first
     assert (cache.distances, cache.booleans) == calls
 
 
@@ -364,16 +366,16 @@ def test_regions_move_with_their_part(rule_id):
     opening = model.Opening(y=7.0 * INCH, z=-5.0 * INCH, diameter=3.0 * INCH)
     car = replace(car, transmission=replace(car.transmission, starter=opening))
     document = make.document(car, "moved")
-    layout, measurer = read.only_layout(document), shapes.HostMeasurer()
+    layout, measurer = read.only_layout(document), host_measurer.HostMeasurer()
 
     def told(measurer):
-        found = engine.evaluate([rule(rule_id)], read.snapshot(layout), measurer)
+        found = evaluate.evaluate([rule(rule_id)], read.snapshot(layout), measurer)
         return {item.subjects: (item.state, round(item.measured, 6), np.round(item.points, 4).tolist()) for item in found}
     try:
         before = told(measurer)
         layout.CrankHeight, layout.AxleToBlock = 11 * INCH, 82 * INCH
         document.recompute()
-        assert told(measurer) == told(shapes.HostMeasurer())
+        assert told(measurer) == told(host_measurer.HostMeasurer())
         assert before != told(measurer)
     finally:
         App.closeDocument(document.Name)

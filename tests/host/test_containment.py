@@ -12,9 +12,10 @@ from closed_forms import opening_of
 from conftest import ROOT
 
 from crankline import carfile, checks, model
-from crankline.checks import findings, shapes
+from crankline.checks.finding import State
 from crankline.features import make, props, read
 from crankline.geometry import fixed_loop, loop_ring, split_loop
+from crankline.measure import host_measurer
 from crankline.mechanics import scene as scenes
 from crankline.record import filled
 
@@ -34,7 +35,7 @@ class Bench:
         self.car = replace(car, rules=replace(car.rules, sets=SETS))
         self.document = make.document(self.car, name)
         self.layout = read.only_layout(self.document)
-        self.measurer = shapes.HostMeasurer()
+        self.measurer = host_measurer.HostMeasurer()
         self.sound = self.findings()
 
     def loop(self, name, **changes):
@@ -47,9 +48,9 @@ class Bench:
 
     def findings(self):
         """(rule, subjects, discriminator) to finding of all that stands against the car or could not be judged."""
-        outcome = checks.run(read.snapshot(self.layout), event_date=DATE, measurer=self.measurer, with_remedies=False)
+        outcome = checks.run(read.snapshot(self.layout), event_date=DATE, measurer=self.measurer)
         return {(item.rule, "+".join(item.subjects), item.discriminator): item for item in outcome.findings
-                if item.unresolved or item.state == findings.NOT_EVALUATED}
+                if item.unresolved or item.state == State.NOT_EVALUATED}
 
 
 @pytest.fixture(scope="module")
@@ -110,7 +111,7 @@ def test_one_fault_gives_exactly_its_findings(benches, name, loop, change, expec
     new = sorted(" ".join(filter(None, key)) for key in found if key not in bench.sound)
     assert new == sorted(expected)
     assert not set(bench.sound) - set(found), "a fault heals nothing"
-    assert all(item.state != findings.NOT_EVALUATED for item in found.values())
+    assert all(item.state != State.NOT_EVALUATED for item in found.values())
 
 
 def test_the_demo_cars_show_advice_only(benches):
@@ -172,7 +173,7 @@ MAKES = [dict(), THICK, dict(inner_width=8.0 * INCH, inner_height=10.0 * INCH), 
 def test_the_inside_of_a_loop_is_as_its_record_promises(name, index, make_):
     place = scenes.of(CARS[name])
     loop = replace(CARS[name].containment.loops[index], **make_)
-    ring = shapes.HostMeasurer().ring(shape_of(loop, place), place.shaft_at)
+    ring = host_measurer.HostMeasurer().ring(shape_of(loop, place), place.shaft_at)
     promised = opening_of(loop, place)
     assert (ring.inner_width, ring.inner_height) == pytest.approx((promised.inner_width, promised.inner_height), abs=1e-6)
     np.testing.assert_allclose(ring.center, promised.center, atol=1e-6)
@@ -183,7 +184,7 @@ def test_the_inside_of_a_loop_is_as_its_record_promises(name, index, make_):
 def test_pins_are_told_apart_by_where_they_are(form):
     place = scenes.of(CARS[AUTOMATIC])
     loop = replace(CARS[AUTOMATIC].containment.loops[0], pins_split=1, pins_feet=1, **form)
-    shape, measurer = shape_of(loop, place), shapes.HostMeasurer()
+    shape, measurer = shape_of(loop, place), host_measurer.HostMeasurer()
     seats = measurer.pins(shape, measurer.ring(shape, place.shaft_at))
     center = place.loop_center(loop)
     assert sorted((seat.at, seat.held) for seat in seats) == [("foot", False), ("foot", True), ("split", False), ("split", True)]
@@ -194,7 +195,7 @@ def test_pins_are_told_apart_by_where_they_are(form):
 
 def test_places_where_shapes_touch():
     """A bar on two posts touches each once; a gap of 0.1 mm is no touch; legs that meet one tube in two places count twice."""
-    touches = shapes.HostMeasurer().touches
+    touches = host_measurer.HostMeasurer().touches
     frame = Part.makeBox(100, 10, 10).fuse([Part.makeBox(10, 10, 50, App.Vector(0, 0, -50)), Part.makeBox(10, 10, 50, App.Vector(90, 0, -50))])
     frame = frame.removeSplitter().Solids[0]
     floor = Part.makeBox(200, 200, 10, App.Vector(-50, -50, -60))
@@ -209,7 +210,7 @@ def test_places_where_shapes_touch():
 @pytest.mark.parametrize("name", [AUTOMATIC, CLUTCH])
 def test_a_welded_loop_meets_the_cross_member_twice_and_each_upper_member_once(benches, name):
     snapshot = read.snapshot(benches[name].layout)
-    measurer, loop = shapes.HostMeasurer(), snapshot.part("loop/rear")
+    measurer, loop = host_measurer.HostMeasurer(), snapshot.part("loop/rear")
     met = {part.key: len(measurer.touches(loop.shape, part.shape)) for part in snapshot.kind("chassis_tube")}
     assert {key: count for key, count in met.items() if count} == {"rear_cross_member": 2, "upper_fore_aft/left": 1, "upper_fore_aft/right": 1}
     # A hair farther away it hangs in the air.
@@ -226,7 +227,7 @@ def test_a_fixed_loop_away_from_the_cross_member_stands_on_floor_tubes(benches):
         snapshot = read.snapshot(bench.layout)
         high = tuple(replace(part, shape=part.shape.translated(App.Vector(0, 0, 5.0))) if part.key == "loop/rear" else part for part in snapshot.parts)
         for name, one in (("standing", snapshot), ("hanging", replace(snapshot, parts=high))):
-            outcome = checks.run(one, event_date=DATE, measurer=bench.measurer, with_remedies=False)
+            outcome = checks.run(one, event_date=DATE, measurer=bench.measurer)
             judged[name] = next(item for item in outcome.findings if item.rule == "NHRA-LOOP-MOUNTED" and item.subjects == ("loop/rear",))
     finally:
         bench.loop("rear")
@@ -238,7 +239,7 @@ def test_a_fixed_loop_away_from_the_cross_member_stands_on_floor_tubes(benches):
 
 
 def supports(snapshot, measurer):
-    outcome = checks.run(snapshot, event_date=DATE, measurer=measurer, with_remedies=False)
+    outcome = checks.run(snapshot, event_date=DATE, measurer=measurer)
     return {item.rule: item for item in outcome.findings if item.rule in ("CON-ENCLOSURE-SUPPORT", "CON-RELEASE-TRACK")}
 
 
@@ -262,7 +263,7 @@ def test_the_enclosure_is_carried_where_its_mounts_touch_it_and_what_carries_it(
     shapes_ = {part.key: part for part in snapshot.parts}
     off = moved(moved(snapshot, lambda key: key == "enclosure_mount/front_top", (0, 0, 1.0)), lambda key: key == "enclosure_mount/front_bottom", (0, 0, -1.0))
     both = supports(off, bench.measurer)["CON-ENCLOSURE-SUPPORT"]
-    assert (both.measured, both.state) == (1.0, findings.OPEN) and "front: nothing" in both.how and shapes_
+    assert (both.measured, both.state) == (1.0, State.OPEN) and "front: nothing" in both.how and shapes_
 
 
 def test_an_enclosure_that_is_not_carried_holds_no_released_shaft(benches):

@@ -8,9 +8,9 @@ import pytest
 from conftest import ROOT
 
 from crankline import carfile
-from crankline.checks import reporting
 from crankline.features import base, make, read, repair
 from crankline.geometry import cross_member
+from crankline.reports import json_report
 
 INCH = 25.4
 A, B = "full_bodied_automatic", "open_clutch"
@@ -97,7 +97,7 @@ def test_tie_tabs_are_bent_from_this_much_bar(made):
 
 def test_the_report_tells_it_of_the_parts_that_have_it(made):
     _name, layout, parts = made
-    told = {part.key: reporting._part(part, None) for part in read.snapshot(layout).parts}
+    told = {part.key: json_report._part(part, None) for part in read.snapshot(layout).parts}
     areas = {key: part["developed_area_mm2"] for key, part in told.items() if "developed_area_mm2" in part}
     lengths = {key: part["developed_length_mm"] for key, part in told.items() if "developed_length_mm" in part}
     assert areas == {key: parts[key].DevelopedAreaMm2 for key in ("tunnel", "firewall")}

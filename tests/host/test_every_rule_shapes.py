@@ -10,7 +10,8 @@ from conftest import ROOT
 from every_rule import ALWAYS, EVENT, INCH, NUMBERS, RULES, Blind, Edge, Row, Steps, Trial, changed, put, remedied
 
 from crankline import carfile, model
-from crankline.checks import engine, findings, remedies, shapes
+from crankline.checks import evaluate
+from crankline.checks.finding import State
 from crankline.features import plan
 from crankline.features.base import host_placement
 from crankline.geometry import (
@@ -28,10 +29,12 @@ from crankline.geometry import (
     transmission_envelope,
     tunnel,
 )
+from crankline.measure import host_measurer
 from crankline.mechanics import scene as scenes
 from crankline.mechanics.chassis import completed
 from crankline.mechanics.frames import Frame
 from crankline.record import filled
+from crankline.remedies import search
 from crankline.snapshot import CHASSIS, POWERTRAIN, PartView, Snapshot, Unsound
 
 AUTOMATIC, CLUTCH = "full_bodied_automatic", "open_clutch"
@@ -140,7 +143,7 @@ ONE_LOOP = "one loop"
 CARS[ONE_LOOP] = changed(CARS[AUTOMATIC], {"containment.loops": CARS[AUTOMATIC].containment.loops[:1], "containment.enclosure": None})
 FIXED_LOOP = "fixed loop"
 CARS[FIXED_LOOP] = changed(CARS[ONE_LOOP], {"containment.loops": CARS[AUTOMATIC].containment.loops[2:]})
-TRIAL = Trial(CARS, shoot, shapes.HostMeasurer)
+TRIAL = Trial(CARS, shoot, host_measurer.HostMeasurer)
 
 # --- rows -------------------------------------------------------------------------------------------------------------
 
@@ -430,7 +433,7 @@ def test_a_car_on_which_it_cannot_be_evaluated(row):
     TRIAL.not_evaluated(row)
 
 
-FAILING = [(row, edge) for row, edge in EDGES if isinstance(edge, Edge) and isinstance(edge.knob, str) and not RULES[row.rule].to_confirm
+FAILING = [(row, edge) for row, edge in EDGES if isinstance(edge, Edge) and isinstance(edge.parameter, str) and not RULES[row.rule].to_confirm
            and row.rule != "CLR-FIREWALL"]     # a panel that stays where it was cut is no car
 
 
@@ -438,19 +441,19 @@ FAILING = [(row, edge) for row, edge in EDGES if isinstance(edge, Edge) and isin
 def test_a_car_that_fails_is_told_what_would_clear_it(row, edge):
     """Each dimension that is named, changed as it says in a car that is made anew, clears the finding; where none does, those that were
     tried are named."""
-    car = put(TRIAL.car(row, edge.on), edge.knob, edge.bad)
+    car = put(TRIAL.car(row, edge.on), edge.parameter, edge.bad)
     car = replace(car, chassis=completed(filled(car.chassis), car.car.wheelbase))
     finding = TRIAL.worst(row, car, edge.whose)
     shot = shoot(car, (), row)
     if "driveshaft" in finding.subjects and shot.part("driveshaft") is None:
         shot = replace(shot, parts=(*shot.parts, *shoot(car, (), replace(row, rule="SRV-DRIVESHAFT")).parts))
-    found = remedies.Solver(shot, TRIAL.measurer()).search(finding, RULES[row.rule])
+    found = search.Solver(shot, TRIAL.measurer()).search(finding, RULES[row.rule])
     print(row.rule, [one.words for one in found.remedies], found.tried, found.cut_short)
     assert found.tried or found.cut_short
     for remedy in found.remedies:
         items = TRIAL.findings(row, remedied(car, remedy.to_json()))
         same = [item for item in items if (item.discriminator, item.subjects) == (finding.discriminator, finding.subjects)] or items
-        assert {item.state for item in same} == {findings.PASSED}, remedy
+        assert {item.state for item in same} == {State.PASSED}, remedy
 
 
 # --- figures that jump where the verdict changes ---------------------------------------------------------------------------
@@ -477,7 +480,7 @@ def test_a_firewall_made_for_its_engine_always_clears_it(half_width):
         item, = swept("CLR-FIREWALL", {"engine.block_half_width": half_width * INCH})
     finally:
         PARTS["CLR-FIREWALL"] = kept
-    assert item.state == findings.PASSED and item.measured >= 0.25 - 1e-6
+    assert item.state == State.PASSED and item.measured >= 0.25 - 1e-6
 
 
 def swept(rule, changes, unsound=(), host=True):
@@ -490,12 +493,12 @@ def test_the_transmission_passes_the_rail_or_does_not(rule, clear):
     """On its way down the bell passes the rail beside it: where rails stand as far apart as the bell is wide, it is blocked; a quarter inch
     more is the room that is asked for."""
     stands = beside("transmission") + RAIL / 2 + clear
-    for step, state in ((-STEP, findings.OPEN), (STEP, findings.PASSED)):
+    for step, state in ((-STEP, State.OPEN), (STEP, State.PASSED)):
         item, = swept(rule, {"chassis.rails.half_spacing": stands + step})
         assert item.state == state, (item.measured, item.limit)
         if clear:
             assert item.measured * INCH == pytest.approx(clear + step, abs=STEP) and item.limit == pytest.approx(0.25)
-        elif state == findings.PASSED:
+        elif state == State.PASSED:
             assert item.measured == item.limit and item.margin == 0.0
         else:
             assert item.margin < 0.0 and "rail/left is in the way" in item.how
@@ -507,19 +510,19 @@ def test_the_driveshaft_draws_through_the_enclosure_or_does_not():
     full, place = filled(CARS[AUTOMATIC]), scenes.of(CARS[AUTOMATIC])
     tube, reach = full.containment.enclosure, full.driveshaft.joint_swing_diameter
     off = max(np.linalg.norm((place.shaft_at(point[0]) - point)[1:]) for point in enclosure.axis_points(tube, place, full.containment.loops))
-    for room, state in ((off - 0.5, findings.OPEN), (off + 0.5, findings.PASSED)):
+    for room, state in ((off - 0.5, State.OPEN), (off + 0.5, State.PASSED)):
         item, = swept("SRV-DRIVESHAFT", {"containment.enclosure.outer_diameter": reach + 2.0 * (tube.wall + room)})
         assert item.state == state, (room, item.how)
-        if state == findings.OPEN:
+        if state == State.OPEN:
             assert set(item.subjects) == {"driveshaft", "enclosure"} and item.margin < 0.0 and "enclosure is in the way" in item.how
 
 
 def test_the_engine_passes_the_upper_member_or_does_not():
     stands = beside("engine") + UPPER / 2
-    for step, state in ((-STEP, findings.OPEN), (STEP, findings.PASSED)):
+    for step, state in ((-STEP, State.OPEN), (STEP, State.PASSED)):
         item, = swept("SRV-ENGINE", {**OVER_ENGINE, "chassis.upper_fore_aft.half_spacing": stands + step})
         assert item.state == state and item.limit == pytest.approx(15.0)
-        assert (item.measured == pytest.approx(15.0)) is (state == findings.PASSED)
+        assert (item.measured == pytest.approx(15.0)) is (state == State.PASSED)
 
 
 def test_parts_in_one_place_and_next_to_each_other():
@@ -530,13 +533,13 @@ def test_parts_in_one_place_and_next_to_each_other():
         item, = swept("CLR-INTERFERENCE", {"mounts.cross_member.offset": 0.0, "mounts.cross_member.z": z})
         return item
 
-    assert judge(under).state == findings.PASSED and judge(under).measured == 0.0
+    assert judge(under).state == State.PASSED and judge(under).measured == 0.0
     for _ in range(14):
         middle = 0.5 * (under + over)
-        under, over = (middle, over) if judge(middle).state == findings.PASSED else (under, middle)
+        under, over = (middle, over) if judge(middle).state == State.PASSED else (under, middle)
     item = judge(over)
     assert over - under < 0.01
-    assert item.state == findings.OPEN and item.margin < 0.0 and set(item.subjects) == {"transmission", "cross_member"}
+    assert item.state == State.OPEN and item.margin < 0.0 and set(item.subjects) == {"transmission", "cross_member"}
     # Parts that are not joined may overlap by 0.05 mm, what shapes are exact to with room to spare.
     assert item.measured * INCH == pytest.approx(0.05, abs=0.01)
 
@@ -547,9 +550,9 @@ def test_swept_rules_that_do_not_apply_or_cannot_be_evaluated(rule):
     key = PARTS[rule][0]
     for says, unsound, host in ((f"{key} is stale", ((key, "stale", False),), True), ("only inside FreeCAD", (), False)):
         found = swept(rule, {}, unsound, host)
-        assert any(item.state == findings.NOT_EVALUATED and says in item.reason for item in found)
-        assert findings.PASSED not in {item.state for item in found} or rule == "CLR-INTERFERENCE"
+        assert any(item.state == State.NOT_EVALUATED and says in item.reason for item in found)
+        assert State.PASSED not in {item.state for item in found} or rule == "CLR-INTERFERENCE"
     if rule != "CLR-INTERFERENCE":
         now = shoot(CARS[AUTOMATIC], (), Row(rule, AUTOMATIC, (), ALWAYS, ()))
-        item, = engine.evaluate([RULES[rule]], replace(now, parts=now.parts[1:]), shapes.HostMeasurer(), EVENT)
-        assert item.state == findings.NOT_APPLICABLE and "nothing that this rule measures" in item.reason
+        item, = evaluate.evaluate([RULES[rule]], replace(now, parts=now.parts[1:]), host_measurer.HostMeasurer(), EVENT)
+        assert item.state == State.NOT_APPLICABLE and "nothing that this rule measures" in item.reason

@@ -10,11 +10,11 @@ import pytest
 from conftest import ROOT
 
 from crankline import carfile
-from crankline.checks import figures, reporting
 from crankline.features.hardware import HardwareLine, along, hardware, total
 from crankline.geometry import firewall, tunnel
 from crankline.mechanics import scene as scenes
 from crankline.record import filled
+from crankline.reports import json_report, numbers
 
 INCH = 25.4
 A, B = "full_bodied_automatic", "open_clutch"
@@ -117,7 +117,7 @@ def test_rivets_of_the_firewall_follow_from_its_outer_edge(name):
 
 @pytest.mark.parametrize("name", (A, B))
 def test_the_report_holds_the_list_as_its_schema_says(name):
-    listed = json.loads(json.dumps(figures.hardware_figures(car_of(name)), allow_nan=False))
-    jsonschema.validate(listed, reporting.schema()["properties"]["hardware"])
+    listed = json.loads(json.dumps(numbers.hardware_figures(car_of(name)), allow_nan=False))
+    jsonschema.validate(listed, json_report.schema()["properties"]["hardware"])
     assert {line["note"] for line in listed} >= {"", "common practice, drilled on assembly"}
     assert sum(line["count"] is None for line in listed) == (name == A)

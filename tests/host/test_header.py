@@ -10,9 +10,11 @@ import pytest
 from conftest import ROOT
 
 from crankline import carfile, model, outputs, record
-from crankline.checks import engine, rules, service, shapes
-from crankline.checks.clearance import Body
+from crankline.checks import evaluate
 from crankline.features import make, read
+from crankline.measure import host_measurer, removal
+from crankline.measure.distance import Body
+from crankline.rules import rule_sets
 
 INCH = 25.4
 SIZES = {"x_rear": 2 * INCH, "x_front": 19 * INCH, "z_low": -4 * INCH, "z_high": 9 * INCH}
@@ -30,8 +32,8 @@ def made():
 
 
 def judged(snapshot, rule, rule_set="clearance"):
-    wanted = [item for item in rules.select([rule_set]).rules if item.id == rule]
-    return engine.evaluate(wanted, snapshot, shapes.HostMeasurer())
+    wanted = [item for item in rule_sets.select([rule_set]).rules if item.id == rule]
+    return evaluate.evaluate(wanted, snapshot, host_measurer.HostMeasurer())
 
 
 def test_the_document_holds_the_headers_of_the_car_file(made, tmp_path):
@@ -109,8 +111,8 @@ def test_a_collector_beside_the_bell_comes_off_before_the_transmission(made):
     under = snapshot.part("transmission").shape.BoundBox
     collector = Part.makeBox(under.XLength, 100.0, 50.0, App.Vector(under.XMin, under.YMin, under.ZMin - 80.0))
     bodies["header/left"] = ("header", Body("header/left", collector, "collector"))
-    found = service.out("transmission", bodies, snapshot.scene, car, ways=("straight_down",))
+    found = removal.out("transmission", bodies, snapshot.scene, car, ways=("straight_down",))
     assert found.path.blocked is None and "header/left" in found.off
-    fixed = service.out("transmission", bodies, snapshot.scene, car, ways=("straight_down",), off=("transmission_mount",))
+    fixed = removal.out("transmission", bodies, snapshot.scene, car, ways=("straight_down",), off=("transmission_mount",))
     assert fixed.path.blocked.part == "header/left"
-    assert not any(body.key.startswith("header") for body in service.setup("engine", bodies, snapshot.scene, car).staying)
+    assert not any(body.key.startswith("header") for body in removal.setup("engine", bodies, snapshot.scene, car).staying)

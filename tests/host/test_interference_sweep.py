@@ -16,8 +16,10 @@ import pytest
 from conftest import ROOT
 
 from crankline import carfile
-from crankline.checks import clearance, engine, pairs, rules, shapes
+from crankline.checks import evaluate
 from crankline.features import make, read
+from crankline.measure import distance, host_measurer, relations
+from crankline.rules import rule_sets
 
 INCH = 25.4
 DEMOS = ("full_bodied_automatic", "open_clutch")
@@ -40,7 +42,7 @@ def astray(parts, rng):
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_no_interference_is_missed(name, solids):
-    rule, = (item for item in rules.select(["clearance"]).rules if item.id == "CLR-INTERFERENCE")
+    rule, = (item for item in rule_sets.select(["clearance"]).rules if item.id == "CLR-INTERFERENCE")
     rng = random.Random(f"whole {name}")
     document = make.document(carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml"), f"interference_{name}")
     met = 0
@@ -53,21 +55,21 @@ def test_no_interference_is_missed(name, solids):
             now = read.snapshot(layout)
             now = replace(now, parts=astray(now.parts, rng))
             bad = {item.key for item in now.unsound}
-            parts = {part.key: part for part in now.parts if part.kind not in pairs.REFERENCE and part.key not in bad}
-            bodies = [clearance.Body(key, parts[key].shape, f"{parts[key].kind} {parts[key].digest}") for key in sorted(parts)]
-            ours = {(one.a, one.b): one for one in clearance.near(bodies, 0.0, clearance.Cache()) if one.distance < 0.0}
+            parts = {part.key: part for part in now.parts if part.kind not in relations.REFERENCE and part.key not in bad}
+            bodies = [distance.Body(key, parts[key].shape, f"{parts[key].kind} {parts[key].digest}") for key in sorted(parts)]
+            ours = {(one.a, one.b): one for one in distance.near(bodies, 0.0, distance.Cache()) if one.distance < 0.0}
             brute = {}
             for a, b in itertools.combinations(bodies, 2):
-                volume = sum(solid.Volume for solid in a.shape.common(b.shape).Solids if solid.Volume > clearance.VOLUME)
+                volume = sum(solid.Volume for solid in a.shape.common(b.shape).Solids if solid.Volume > distance.VOLUME)
                 if volume > 0.0:
                     brute[a.key, b.key] = volume
             where = f"{name} {number}: {layout.AxleToBlock}, {layout.CrankHeight}, {layout.Pitch}"
             assert set(ours) == set(brute), where
             for pair, volume in brute.items():
-                assert ours[pair].volume == pytest.approx(volume, rel=1e-3, abs=clearance.VOLUME), (where, pair)
+                assert ours[pair].volume == pytest.approx(volume, rel=1e-3, abs=distance.VOLUME), (where, pair)
             # Each of them is a finding with its parts and depth, unless its kind of joint allows as much.
-            told = {tuple(sorted(item.subjects)): item for item in engine.evaluate([rule], now, shapes.HostMeasurer()) if item.state == "open"}
-            deep = {pair for pair in brute if ours[pair].depth > pairs.allowed(parts[pair[0]], parts[pair[1]]) + SHALLOW}
+            told = {tuple(sorted(item.subjects)): item for item in evaluate.evaluate([rule], now, host_measurer.HostMeasurer()) if item.state == "open"}
+            deep = {pair for pair in brute if ours[pair].depth > relations.allowed(parts[pair[0]], parts[pair[1]]) + SHALLOW}
             assert set(told) >= deep, where
             assert all(pair in brute for pair in told), where
             assert all(item.measured > 0.0 and math.isfinite(item.measured) for item in told.values())

@@ -11,7 +11,7 @@ import pytest
 from conftest import ROOT
 
 from crankline import carfile
-from crankline.checks import mount_holes, mounting
+from crankline.checks.strength import bolt_holes, load_model
 from crankline.geometry import front_plate, limiter_bracket, limiter_strut, mid_plate, rail_clamp, receiver, tie_tab, transmission_mount
 from crankline.mechanics import scene as scenes
 from crankline.record import filled
@@ -27,7 +27,7 @@ def test_seats_are_those_of_the_shapes(name, change):
     car = carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml")
     car = replace(car, placement=replace(car.placement, **change))
     scene, full = scenes.of(car), filled(car)
-    held = mounting.mounting(full, scene)
+    held = load_model.mounting(full, scene)
     tabs, mounts = full.mounts.rail_tabs, full.mounts
     for i, side in enumerate(("left", "right")):
         lug = front_plate.lug(full.plates.front, tabs, scene, side)
@@ -53,10 +53,10 @@ def test_bolts_of_the_tail_are_screened_as_the_transmission_states_them(bolt, sp
     pad = replace(car.transmission.mount_pad, bolt=bolt * 25.4, bolt_spacing=spacing * 25.4)
     car = replace(car, transmission=replace(car.transmission, mount_pad=pad))
     scene = scenes.of(car)
-    tail = mounting.mounting(car, scene).tail
+    tail = load_model.mounting(car, scene).tail
     assert tail.tail_bolts.bolt.diameter == pytest.approx(bolt * 25.4)
     assert sorted(y for _x, y in tail.tail_bolts.places) == pytest.approx([-spacing * 12.7, spacing * 12.7])
-    hole, = [hole for hole in mount_holes.holes(car, scene) if hole.name == "tail bolts"]
+    hole, = [hole for hole in bolt_holes.holes(car, scene) if hole.name == "tail bolts"]
     assert hole.bolt == pytest.approx(bolt * 25.4) and hole.diameter > hole.bolt
     _tail_as_built(tail, transmission_mount.spec(car.mounts.transmission, car.mounts.cross_member, scene), scene)
 
@@ -92,7 +92,7 @@ def _tail_as_built(tail, made, scene):
 def test_the_strut_is_screened_as_it_is_built(name):
     car = filled(carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml"))
     scene = scenes.of(car)
-    held, record = mounting.mounting(car, scene).strut, car.mounts.limiter_strut
+    held, record = load_model.mounting(car, scene).strut, car.mounts.limiter_strut
     plate, rail = (limiter_bracket.build(limiter_bracket.spec(record, scene, end)) for end in ("plate", "rail"))
     made = limiter_strut.spec(record, scene)
     end = FreeCAD.Vector(*scene.engine_frame.to_local(np.array(held.point)))
@@ -124,10 +124,10 @@ def test_the_strut_is_screened_as_it_is_built(name):
 
 @pytest.mark.parametrize("name", CARS)
 def test_the_report_lists_hardware_for_every_screened_joint(name):
-    from crankline.checks import figures
+    from crankline.reports import numbers
     car = carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml")
-    listed = figures.hardware_figures(car)
-    for hole in mount_holes.holes(filled(car), scenes.of(car)):
+    listed = numbers.hardware_figures(car)
+    for hole in bolt_holes.holes(filled(car), scenes.of(car)):
         bolts = [line for line in listed if set(hole.subjects) <= set(line["where"]) and "bolt" in line["row"]]
         # Through the bell's flange, whose thickness no record gives, no length is told.
         assert bolts and (bolts[0]["length_mm"] or "transmission" in bolts[0]["where"]), hole.name

@@ -7,9 +7,9 @@ import pytest
 from conftest import ROOT
 
 from crankline import carfile
-from crankline.checks.measuring import NotEvaluated
-from crankline.checks.shapes import HostMeasurer
 from crankline.features import make, read
+from crankline.measure.host_measurer import HostMeasurer
+from crankline.rules.quantity import NotEvaluated
 
 INCH = 25.4
 

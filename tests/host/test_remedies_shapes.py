@@ -9,15 +9,19 @@ import pytest
 from conftest import ROOT
 
 from crankline import carfile, model, units
-from crankline.checks import engine, findings, remedies, rules, shapes
+from crankline.checks import evaluate
+from crankline.checks.finding import State
 from crankline.compat import same_placement
 from crankline.features import make, plan, props, read
 from crankline.features.base import host_placement
+from crankline.measure import host_measurer
 from crankline.record import filled
+from crankline.remedies import search
+from crankline.rules import rule_sets
 
 INCH = 25.4
 DEMOS = ("full_bodied_automatic", "open_clutch")
-RULES = {rule.id: rule for rule in rules.select(["containment", "clearance", "ground_clearance", "andra_2019"]).rules}
+RULES = {rule.id: rule for rule in rule_sets.select(["containment", "clearance", "ground_clearance", "andra_2019"]).rules}
 SECTIONS = {"car": ("car", model.CarRecord), "placement": ("layout", model.Placement), "rear_end": ("chassis", model.RearEnd),
             "containment.enclosure": ("enclosure", model.Enclosure),
             "containment.tunnel": ("tunnel", model.Tunnel), "mounts.cross_member": ("cross_member", model.CrossMember),
@@ -88,7 +92,7 @@ def only(now, *stems):
 
 
 def judged(rule, now, measurer=None):
-    return engine.evaluate([rule], now, measurer or shapes.HostMeasurer())
+    return evaluate.evaluate([rule], now, measurer or host_measurer.HostMeasurer())
 
 
 @pytest.mark.parametrize("name", DEMOS)
@@ -137,22 +141,22 @@ def test_every_remedy_written_into_the_document_clears_its_finding(automatic, fa
     rule = RULES[rule_id]
     for path, value in changes.items():
         automatic.set(path, value)
-    now, measurer = only(automatic.snapshot(), *stems), shapes.HostMeasurer()
+    now, measurer = only(automatic.snapshot(), *stems), host_measurer.HostMeasurer()
     first = judged(rule, now, measurer)
-    broken = [item for item in first if item.state == findings.OPEN]
+    broken = [item for item in first if item.state == State.OPEN]
     assert broken, f"{rule_id} finds nothing wrong: {[(item.state, item.measured, item.reason) for item in first]}"
     finding = broken[0]
     began = time.monotonic()
-    search = remedies.Solver(now, measurer, effort=10_000, share=10_000).search(finding, rule)
+    looked = search.Solver(now, measurer, effort=10_000, share=10_000).search(finding, rule)
     print(f"\n{fault}: {finding.subjects} {finding.measured} {finding.unit}; {time.monotonic() - began:.1f} s; "
-          f"{[one.words for one in search.remedies]}; tried {search.tried}")
-    assert search.remedies and any(words in one.words for one in search.remedies) and not search.cut_short, search
+          f"{[one.words for one in looked.remedies]}; tried {looked.tried}")
+    assert looked.remedies and any(words in one.words for one in looked.remedies) and not looked.cut_short, looked
     kept = dict(automatic.kept)
-    for remedy in search.remedies:
+    for remedy in looked.remedies:
         change = units.of(remedy.change, "angle" if remedy.unit == "deg" else "length", remedy.unit) if remedy.unit else int(remedy.change)
         automatic.set(remedy.parameter, change=change)
         again = judged(rule, only(automatic.snapshot(), *stems))
-        assert finding.id not in {item.id for item in again if item.state != findings.PASSED}, (remedy, again)
-        assert any(item.state == findings.PASSED for item in again), (remedy, again)
+        assert finding.id not in {item.id for item in again if item.state != State.PASSED}, (remedy, again)
+        assert any(item.state == State.PASSED for item in again), (remedy, again)
         automatic.set(remedy.parameter, change=-change)
     automatic.kept = kept

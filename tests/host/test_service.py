@@ -11,13 +11,15 @@ import pytest
 from conftest import ROOT
 
 from crankline import carfile, model
-from crankline.checks import engine, rules, service, shapes, sweep
-from crankline.checks.clearance import Body, Cache
-from crankline.checks.sweep import Step
+from crankline.checks import evaluate
 from crankline.features import make, read
 from crankline.geometry import cross_member
+from crankline.measure import host_measurer, removal, swept_path
+from crankline.measure.distance import Body, Cache
+from crankline.measure.swept_path import Step
 from crankline.mechanics import scene
 from crankline.record import filled
+from crankline.rules import rule_sets
 
 INCH = 25.4
 X, Z = (1.0, 0.0, 0.0), (0.0, 0.0, 1.0)
@@ -33,7 +35,7 @@ def box(size, low=(0, 0, 0)):
 
 def swept(moving, staying, *steps, **more):
     named = [Step(f"step {i}", *step) for i, step in enumerate(steps)]
-    path = sweep.sweep([Body("moving", moving, "m")], [Body("part", staying, "p")], named, **more)
+    path = swept_path.sweep([Body("moving", moving, "m")], [Body("part", staying, "p")], named, **more)
     return path, path.passes[0]
 
 
@@ -51,19 +53,19 @@ def test_passing_a_post():
 
 def test_a_wall_blocks_where_it_is_met():
     path, one = swept(box((20, 20, 20)), box((10, 100, 100), (60, -40, -40)), (X, 300.0))
-    assert path.blocked is one and one.blocked == pytest.approx(40.0, abs=2 * sweep.ENTERED)
+    assert path.blocked is one and one.blocked == pytest.approx(40.0, abs=2 * swept_path.ENTERED)
     assert one.step == "step 0"
 
 
 def test_a_thin_wall_is_not_jumped_over():
     """0.3 mm of sheet in the way of a 2 mm rod, over half a metre."""
     path, one = swept(box((2, 2, 2)), box((0.3, 100, 100), (333.3, -40, -40)), (X, 500.0))
-    assert one.blocked == pytest.approx(331.3, abs=2 * sweep.ENTERED)
+    assert one.blocked == pytest.approx(331.3, abs=2 * swept_path.ENTERED)
 
 
 def test_the_second_step_is_looked_at_with_its_corner():
     path, one = swept(box((20, 20, 20)), box((100, 100, 5), (100, -40, -60)), (X, 90.0), ((0.0, 0.0, -1.0), 100.0))
-    assert one.step == "step 1" and one.blocked == pytest.approx(90.0 + 55.0, abs=2 * sweep.ENTERED)
+    assert one.step == "step 1" and one.blocked == pytest.approx(90.0 + 55.0, abs=2 * swept_path.ENTERED)
     assert path.travel == pytest.approx(190.0)
 
 
@@ -80,7 +82,7 @@ def test_a_leaning_plate_lifted_straight_up_meets_the_tab_behind_it():
     plate, tab = box((6, 100, 200)), box((5, 50, 80), (-5.381, 20, 0))
     plate.Placement = tab.Placement = lean
     _path, one = swept(plate, tab, (Z, 60.0))
-    assert one.blocked == pytest.approx(0.381 / math.sin(math.radians(2.0)), abs=2 * sweep.ENTERED)
+    assert one.blocked == pytest.approx(0.381 / math.sin(math.radians(2.0)), abs=2 * swept_path.ENTERED)
     up = lean.Rotation.multVec(V(0, 0, 1))
     _path, along = swept(plate, tab, (tuple(up), 60.0))
     assert along.blocked is None and along.distance == pytest.approx(0.381, abs=1e-9)
@@ -97,7 +99,7 @@ TIP = dict(axis=(0.0, 1.0, 0.0), about=(0.0, 0.0, 0.0))
 
 
 def tipped(moving, staying, *steps, **more):
-    path = sweep.sweep([Body("moving", moving, "m")], [Body("part", staying, "p")], steps, **more)
+    path = swept_path.sweep([Body("moving", moving, "m")], [Body("part", staying, "p")], steps, **more)
     return path, path.passes[0]
 
 
@@ -115,7 +117,7 @@ def test_no_point_goes_farther_than_the_way_along_a_path():
              Step("c", (0.0, 0.0, -1.0), 0.0, -0.9, (1.0, 0.0, 0.0), (0.0, 10.0, 0.0))]
     points = np.random.default_rng(2).uniform(-60, 60, (200, 3))
     corners = np.array([[x, y, z] for x in (-60, 60) for y in (-60, 60) for z in (-60, 60)], dtype=float)
-    course = sweep.Course(steps, corners)
+    course = swept_path.Course(steps, corners)
     along = np.linspace(0.0, course.ends[-1], 400)
     places = np.array([points @ course.pose(s)[:3, :3].T + course.pose(s)[:3, 3] for s in along])
     gone = np.linalg.norm(np.diff(places, axis=0), axis=-1).max(axis=1)
@@ -142,7 +144,7 @@ def test_a_turning_arm_passes_a_post_and_meets_a_wall():
     path, one = tipped(arm, box((300, 200, 10), (-100, -100, -70)), Step("tip", X, 0.0, math.radians(70.0), **TIP))
     met = math.asin(60.0 / radius) - math.atan2(5.0, 100.0)
     # The way is counted at the corner of the box, which is at the end of the arm.
-    assert one.blocked == pytest.approx(met * math.hypot(100.0, 5.0), abs=2 * sweep.ENTERED)
+    assert one.blocked == pytest.approx(met * math.hypot(100.0, 5.0), abs=2 * swept_path.ENTERED)
     assert path.travel == pytest.approx(math.radians(70.0) * radius)
 
 
@@ -168,13 +170,13 @@ def test_tipping_against_fine_sampling():
         least, step = min(samples), path.travel / 179
         if least[0] < 1e-6:
             first = next(along for distance, along in samples if distance < 1e-6)
-            assert first - step - 2 * sweep.ENTERED <= one.blocked <= first + 2 * sweep.ENTERED
+            assert first - step - 2 * swept_path.ENTERED <= one.blocked <= first + 2 * swept_path.ENTERED
             seen["blocked"] += 1
-        elif one.blocked is None and least[0] < sweep.REACH:
+        elif one.blocked is None and least[0] < swept_path.REACH:
             assert least[0] - step / 2 - one.within <= one.distance <= least[0] + one.within + 1e-6
             seen["near"] += 1
         elif one.blocked is None:
-            assert one.distance is None or one.distance >= sweep.REACH - step
+            assert one.distance is None or one.distance >= swept_path.REACH - step
             seen["far"] += 1
     assert seen["blocked"] >= 2 and seen["near"] >= 2
 
@@ -182,9 +184,9 @@ def test_tipping_against_fine_sampling():
 def test_what_lies_behind_the_first_block_is_not_looked_at():
     wall, post = box((10, 100, 100), (60, -40, -40)), box((5, 5, 100), (200, 23, -40))
     bodies = [Body("wall", wall, "w"), Body("post", post, "p")]
-    path = sweep.sweep([Body("moving", box((20, 20, 20)), "m")], bodies, [Step("on", X, 300.0)], first_only=True)
-    assert path.blocked.part == "wall" and path.blocked.blocked == pytest.approx(40.0, abs=2 * sweep.ENTERED)
-    known = {one.part: one.blocked is not None for one in sweep.entered([Body("moving", box((20, 20, 20)), "m")], bodies, [Step("on", X, 300.0)])}
+    path = swept_path.sweep([Body("moving", box((20, 20, 20)), "m")], bodies, [Step("on", X, 300.0)], first_only=True)
+    assert path.blocked.part == "wall" and path.blocked.blocked == pytest.approx(40.0, abs=2 * swept_path.ENTERED)
+    known = {one.part: one.blocked is not None for one in swept_path.entered([Body("moving", box((20, 20, 20)), "m")], bodies, [Step("on", X, 300.0)])}
     assert known == {"wall": True, "post": False}
 
 
@@ -219,8 +221,8 @@ def test_against_fine_sampling():
         least = min(samples)
         if least[0] < 1e-6:
             first = next(along for distance, along in samples if distance < 1e-6)
-            assert one.blocked == pytest.approx(first, abs=1.0 + 2 * sweep.ENTERED)
-        elif least[0] < sweep.REACH:
+            assert one.blocked == pytest.approx(first, abs=1.0 + 2 * swept_path.ENTERED)
+        elif least[0] < swept_path.REACH:
             assert least[0] - 0.5 - one.within <= one.distance <= least[0] + one.within + 1e-6
         else:
             assert one.distance is None
@@ -267,8 +269,8 @@ def test_plan_gap_measured_on_the_shapes(member, inches, state):
     now = read.snapshot(read.only_layout(document))
     tube = cross_member.build(cross_member.spec(car.mounts.cross_member, place))
     now = replace(now, car=car, scene=place, parts=(now.part("transmission"), replace(now.part("cross_member"), shape=tube, digest="new")))
-    rule = next(item for item in rules.select(["clearance"]).rules if item.id == "SRV-PAN-GAP")
-    found, = engine.evaluate([rule], now, shapes.HostMeasurer())
+    rule = next(item for item in rule_sets.select(["clearance"]).rules if item.id == "SRV-PAN-GAP")
+    found, = evaluate.evaluate([rule], now, host_measurer.HostMeasurer())
     App.closeDocument(document.Name)
     assert found.measured == pytest.approx(inches, abs=0.002)
     assert found.measured * INCH == pytest.approx(plan_gap(place, car.mounts.cross_member), abs=0.01)
@@ -293,7 +295,7 @@ def known(now, *kinds):
 
 def test_the_steps_of_the_transmission(cars):
     now = cars["full_bodied_automatic"]
-    setup = service.setup("transmission", known(now), now.scene, now.car)
+    setup = removal.setup("transmission", known(now), now.scene, now.car)
     back, down = setup.steps
     assert back.travel == pytest.approx(1.25 * INCH)
     np.testing.assert_allclose(back.direction, -now.scene.engine_frame.axis, atol=1e-12)
@@ -301,7 +303,7 @@ def test_the_steps_of_the_transmission(cars):
     box_ = now.part("transmission").shape.copy(True, False).optimalBoundingBox(False)
     top = box_.ZMax + back.direction[2] * back.travel - down.travel
     rails = now.scene.chassis.rails
-    assert top == pytest.approx(rails.height - rails.section.outer_diameter / 2 - service.UNDER, abs=1e-6)
+    assert top == pytest.approx(rails.height - rails.section.outer_diameter / 2 - removal.UNDER, abs=1e-6)
     stays = {body.key for body in setup.staying}
     assert "driveshaft" not in stays and "shaft_envelope" not in stays and "loop/front" not in stays
     assert {"loop/rear", "enclosure", "tunnel", "cross_member", "transmission_mount", "mid_plate"} <= stays
@@ -310,7 +312,7 @@ def test_the_steps_of_the_transmission(cars):
 def test_the_folded_mount_is_where_its_geometry_says(cars):
     from crankline.geometry import transmission_mount
     now = cars["full_bodied_automatic"]
-    setup = service.setup("transmission", known(now), now.scene, now.car)
+    setup = removal.setup("transmission", known(now), now.scene, now.car)
     folded = next(body.shape for body in setup.staying if body.key == "transmission_mount")
     mounts = filled(now.car).mounts
     spec = transmission_mount.spec(mounts.transmission, mounts.cross_member, now.scene)
@@ -325,7 +327,7 @@ def test_the_way_of_the_transmission_is_blocked_where_sampling_says(cars, name):
     """Down past the cross member: the travel at which the tail meets it equals that of positions taken one by one."""
     now = cars[name]
     bodies = known(now, "transmission", "cross_member")
-    path = service.run("transmission", bodies, now.scene, now.car)
+    path = removal.run("transmission", bodies, now.scene, now.car)
     one, = path.passes
     assert path.blocked is one and one.step == "down"
     member, transmission = bodies["cross_member"][1].shape, bodies["transmission"][1].shape
@@ -342,9 +344,9 @@ def test_the_engine_lifts_along_its_plates_and_not_straight_up(cars):
     now = cars["full_bodied_automatic"]
     bodies = known(now, "engine", "mid_plate", "front_plate", "protector", "rail_tab", "rail")
     cache = Cache()
-    along = service.run("engine", bodies, now.scene, now.car, cache)
+    along = removal.run("engine", bodies, now.scene, now.car, cache)
     assert along.blocked is None and along.travel == pytest.approx(15 * INCH)
-    straight = service.run("engine_straight_up", bodies, now.scene, now.car, cache)
+    straight = removal.run("engine_straight_up", bodies, now.scene, now.car, cache)
     first = straight.blocked
     assert first.part in ("rail_tab/left_rear", "rail_tab/right_rear")
     gap = filled(now.car.mounts.rail_tabs).gap
@@ -354,7 +356,7 @@ def test_the_engine_lifts_along_its_plates_and_not_straight_up(cars):
 def test_with_the_transmission_on_the_support_tube_is_in_the_way(cars):
     now = cars["open_clutch"]
     bodies = known(now, "engine", "mid_plate", "transmission", "support_tube")
-    path = service.run("engine_with_transmission", bodies, now.scene, now.car)
+    path = removal.run("engine_with_transmission", bodies, now.scene, now.car)
     assert path.blocked.part == "support_tube"
 
 
@@ -375,7 +377,7 @@ def entered_at_samples(path, moving, staying, count=80):
 def transmission_out(cars):
     """The automatic's transmission, taken out."""
     now = cars["full_bodied_automatic"]
-    return service.out("transmission", known(now), now.scene, now.car, Cache())
+    return removal.out("transmission", known(now), now.scene, now.car, Cache())
 
 
 def test_the_transmission_of_the_automatic_comes_out(cars, transmission_out):
@@ -385,9 +387,9 @@ def test_the_transmission_of_the_automatic_comes_out(cars, transmission_out):
     assert [one.way for one in transmission_out.failed] == ["straight_down", "nose_down"]
     assert transmission_out.failed[0].part in ("receiver", "cross_member") and transmission_out.failed[1].part == "receiver"
     tips = [step.tip for step in transmission_out.path.steps if step.axis == (0.0, 1.0, 0.0)]
-    assert math.radians(20.0) < sum(tips) <= service.TIP_LIMIT
+    assert math.radians(20.0) < sum(tips) <= removal.TIP_LIMIT
     # Positions taken one by one, as volumes in common: nothing that is left is entered, and it is out at the end.
-    setup = service.setup("transmission", known(now), now.scene, now.car)
+    setup = removal.setup("transmission", known(now), now.scene, now.car)
     assert set(transmission_out.off) <= setup.removable
     left = [body for body in setup.staying if not any(body.key.startswith(key.partition("/")[0]) for key in transmission_out.off)]
     met = entered_at_samples(transmission_out.path, setup.moving, left)
@@ -395,13 +397,13 @@ def test_the_transmission_of_the_automatic_comes_out(cars, transmission_out):
     last = setup.moving[0].shape.copy()
     last.Placement = App.Placement(App.Matrix(*transmission_out.path.course.pose(transmission_out.path.travel).ravel().tolist())).multiply(last.Placement)
     rails = now.scene.chassis.rails
-    assert last.optimalBoundingBox(False).ZMax <= rails.height - rails.section.outer_diameter / 2 - service.UNDER + 2.0
+    assert last.optimalBoundingBox(False).ZMax <= rails.height - rails.section.outer_diameter / 2 - removal.UNDER + 2.0
     assert transmission_out.lowest < 0.0, "it comes below the track's height: the car must be raised"
 
 
 def test_what_must_come_off_is_in_the_way_with_it_in_place(cars, transmission_out):
     now = cars["full_bodied_automatic"]
-    setup = service.setup("transmission", known(now), now.scene, now.car)
+    setup = removal.setup("transmission", known(now), now.scene, now.car)
     loose = [body for body in setup.staying if body.key in transmission_out.off]
     assert loose and entered_at_samples(transmission_out.path, setup.moving, loose, 160) == set(transmission_out.off)
 
@@ -410,8 +412,8 @@ def test_what_must_come_off_is_in_the_way_with_it_in_place(cars, transmission_ou
 def test_the_driveshaft_draws_out_through_enclosure_and_loop(cars, name):
     """As thick as its joints swing; all that is drawn of it lies within that, and positions one by one enter nothing."""
     now = cars[name]
-    setup = service.setup("driveshaft", known(now), now.scene, now.car)
-    found = service.out("driveshaft", known(now), now.scene, now.car)
+    setup = removal.setup("driveshaft", known(now), now.scene, now.car)
+    found = removal.out("driveshaft", known(now), now.scene, now.car)
     swinging, drawn = setup.moving[0].shape, now.part("driveshaft").shape
     assert drawn.common(swinging).Volume == pytest.approx(drawn.Volume, rel=2e-3)
     assert found.path.blocked is None and not found.off
@@ -424,21 +426,21 @@ def test_the_driveshaft_draws_out_through_enclosure_and_loop(cars, name):
 def test_a_bore_under_the_swing_blocks_the_driveshaft(cars):
     """An enclosure whose bore is 4 mm smaller than the joints swing: they run against its front end."""
     now = cars["full_bodied_automatic"]
-    tube = shapes.HostMeasurer().tube(now.part("enclosure").shape)
+    tube = host_measurer.HostMeasurer().tube(now.part("enclosure").shape)
     swing = filled(now.car.driveshaft).joint_swing_diameter
     along = V(*np.subtract(tube.front, tube.rear))
     small = Part.makeCylinder(tube.outer_diameter / 2, along.Length, V(*tube.rear), along).cut(
         Part.makeCylinder(swing / 2 - 2.0, along.Length, V(*tube.rear), along))
     bodies = {**known(now, "driveshaft", "fixed_loop"), "enclosure": ("enclosure", Body("enclosure", small.Solids[0], "small"))}
-    found = service.out("driveshaft", bodies, now.scene, now.car)
+    found = removal.out("driveshaft", bodies, now.scene, now.car)
     assert found.path.blocked.part == "enclosure"
 
 
 @pytest.mark.parametrize("name", ["full_bodied_automatic", "open_clutch"])
 def test_the_engine_lifts_with_the_firewall_off(cars, name):
     now = cars[name]
-    setup = service.setup("engine", known(now), now.scene, now.car)
-    found = service.out("engine", known(now), now.scene, now.car, off=("firewall",))
+    setup = removal.setup("engine", known(now), now.scene, now.car)
+    found = removal.out("engine", known(now), now.scene, now.car, off=("firewall",))
     assert found.path.blocked is None and set(found.off) <= {"firewall"}
     left = [body for body in setup.staying if body.key not in found.off]
     # What touches at rest slides on: a film of a weld fit or a trimmed edge is no obstacle.
@@ -447,27 +449,27 @@ def test_the_engine_lifts_with_the_firewall_off(cars, name):
 
 def test_the_finding_says_what_blocks_where(cars):
     now = cars["full_bodied_automatic"]
-    some_rules = [item for item in rules.select(["service"]).rules if item.id in ("SRV-TRANSMISSION", "SRV-TRANSMISSION-ROOM")]
+    some_rules = [item for item in rule_sets.select(["service"]).rules if item.id in ("SRV-TRANSMISSION", "SRV-TRANSMISSION-ROOM")]
     some = replace(now, parts=tuple(part for part in now.parts if part.kind in ("transmission", "cross_member", "mid_plate", "receiver")))
-    measurer = shapes.HostMeasurer()
+    measurer = host_measurer.HostMeasurer()
     straight = [replace(rule, settings=tuple((key, ("straight_down",) if key == "ways" else value) for key, value in rule.settings))
                 for rule in some_rules]
-    found, *none = engine.evaluate(straight, some, measurer)
+    found, *none = evaluate.evaluate(straight, some, measurer)
     assert (found.state, found.severity) == ("open", "warning") and found.subjects in (("cross_member", "transmission"), ("receiver", "transmission"))
     assert 0.0 < found.measured < found.limit and len(found.points) == 2 and "in the way" in found.how
     assert [item.state for item in none] == ["not-applicable"], "one fault is one finding"
-    clear, room = engine.evaluate(straight, replace(some, parts=tuple(part for part in some.parts if part.kind not in ("cross_member", "receiver"))), measurer)
+    clear, room = evaluate.evaluate(straight, replace(some, parts=tuple(part for part in some.parts if part.kind not in ("cross_member", "receiver"))), measurer)
     assert (clear.state, clear.margin) == ("passed", 0.0) and "it comes out" in clear.how and "on stands" in clear.how
     assert room.state == "passed" and "mid_plate" in room.how
     nothing = replace(some, parts=())
-    assert {item.state for item in engine.evaluate(straight, nothing, measurer)} == {"not-applicable"}
-    assert {item.state for item in engine.evaluate(straight, some, None)} == {"not-evaluated"}
+    assert {item.state for item in evaluate.evaluate(straight, nothing, measurer)} == {"not-applicable"}
+    assert {item.state for item in evaluate.evaluate(straight, some, None)} == {"not-evaluated"}
 
 
 def test_the_finding_of_the_automatic_names_the_way(cars):
     now = cars["full_bodied_automatic"]
-    rule = next(item for item in rules.select(["service"]).rules if item.id == "SRV-TRANSMISSION")
-    found, = engine.evaluate([rule], now, shapes.HostMeasurer())
+    rule = next(item for item in rule_sets.select(["service"]).rules if item.id == "SRV-TRANSMISSION")
+    found, = evaluate.evaluate([rule], now, host_measurer.HostMeasurer())
     assert found.state == "passed" and found.how.startswith("turned nose down: straight back 1.25 in")
     for words in ("it comes out", "nearest it comes to", "transmission_mount", "must come off", "straight down: receiver is in the way after"):
         assert words in found.how
@@ -475,16 +477,16 @@ def test_the_finding_of_the_automatic_names_the_way(cars):
 
 def test_no_path_is_one_sentence(cars):
     now = cars["full_bodied_automatic"]
-    with pytest.raises(service.NoPath, match="no transmission"):
-        service.setup("transmission", {}, now.scene, now.car)
+    with pytest.raises(removal.NoPath, match="no transmission"):
+        removal.setup("transmission", {}, now.scene, now.car)
     with pytest.raises(ValueError, match="allowed"):
-        service.setup("sideways", {}, now.scene, now.car)
+        removal.setup("sideways", {}, now.scene, now.car)
 
 
 def test_the_joint_passes_the_bore(cars):
     now = cars["full_bodied_automatic"]
-    rule = next(item for item in rules.select(["clearance"]).rules if item.id == "SRV-SHAFT")
-    found, = engine.evaluate([rule], now, shapes.HostMeasurer())
+    rule = next(item for item in rule_sets.select(["clearance"]).rules if item.id == "SRV-SHAFT")
+    found, = evaluate.evaluate([rule], now, host_measurer.HostMeasurer())
     enclosure: model.Enclosure = now.car.containment.enclosure
     swing = filled(now.car.driveshaft).joint_swing_diameter
     expected = (enclosure.outer_diameter - 2 * enclosure.wall - swing) / 2
@@ -499,6 +501,6 @@ def test_the_clutch_cars_transmission_comes_out_once_its_receiver_is_low(cars):
     kind, receiver = bodies["receiver"]
     low = receiver.shape.BoundBox
     cut = receiver.shape.common(Part.makeBox(400, 400, 0.45 * low.ZLength, V(low.XMin - 100, low.YMin - 100, low.ZMin))).Solids[0]
-    found = service.out("transmission", {**bodies, "receiver": (kind, Body("receiver", cut, "cut"))}, now.scene, now.car)
+    found = removal.out("transmission", {**bodies, "receiver": (kind, Body("receiver", cut, "cut"))}, now.scene, now.car)
     assert found.path.blocked is None and found.way in ("nose_down", "turned_nose_down") and found.failed[0].way == "straight_down"
     assert {"enclosure", "transmission_mount"} <= set(found.off)

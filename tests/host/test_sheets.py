@@ -16,7 +16,7 @@ import pypdf
 import pytest
 
 from crankline import carfile, sheets
-from crankline.checks.findings import Finding
+from crankline.checks.finding import Finding
 from crankline.features import make, read
 from crankline.geometry.outline import Circle as Hole
 from crankline.geometry.outline import Flat, Loop, Vertex, polygon

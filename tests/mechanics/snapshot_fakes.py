@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 from crankline import carfile
-from crankline.checks.measuring import NotEvaluated, PinSeat, Ring, Tube
+from crankline.measure.measurer import PinSeat, Ring, Tube
 from crankline.mechanics import scene
 from crankline.record import filled
+from crankline.rules.quantity import NotEvaluated
 from crankline.snapshot import CHASSIS, POWERTRAIN, PartView, Snapshot, Unsound
 
 DEMOS = pathlib.Path(__file__).resolve().parents[2] / "demo_assemblies"

@@ -14,19 +14,22 @@ import numpy as np
 import pytest
 import snapshot_fakes as fakes
 
-from crankline import catalog, checks
-from crankline.checks import engine, findings, reporting, rules
+from crankline import catalog, checks, reports
+from crankline.checks import evaluate
+from crankline.checks.finding import State
 from crankline.mechanics import scene, shaft, travel
 from crankline.record import filled
+from crankline.reports import json_report
+from crankline.rules import rule_sets
 
 INCH = 25.4
 TURN = 2.0 * math.pi
-PASSED, OPEN, NOT_APPLICABLE, NOT_EVALUATED = findings.PASSED, findings.OPEN, findings.NOT_APPLICABLE, findings.NOT_EVALUATED
+PASSED, OPEN, NOT_APPLICABLE, NOT_EVALUATED = State.PASSED, State.OPEN, State.NOT_APPLICABLE, State.NOT_EVALUATED
 DATE = datetime.date(2026, 5, 1)
 
 
 def run(snapshot):
-    return checks.run(snapshot, event_date=DATE, measurer=fakes.FakeMeasurer(), with_remedies=False)
+    return checks.run(snapshot, event_date=DATE, measurer=fakes.FakeMeasurer())
 
 
 def told(outcome, rule, subject=None, discriminator=None):
@@ -41,7 +44,7 @@ def rule(quantity, comparison, limit, **more):
     text = f'rule_set: 1\ntitle: t\nedition: "1"\nrules:\n  - id: T\n    title: t\n    quantity: {quantity}\n    comparison: "{comparison}"\n' \
            f'    limit: {limit}\n    severity: warning\n    hint: h\n    basis: {{document: d, source: seen}}\n'
     text += "".join(f"    {name}: {value}\n" for name, value in more.items())
-    return lambda snapshot: engine.evaluate(rules.parse(text).rules, snapshot, fakes.FakeMeasurer(), DATE)
+    return lambda snapshot: evaluate.evaluate(rule_sets.parse(text).rules, snapshot, fakes.FakeMeasurer(), DATE)
 
 
 def loops(car=None, without=(), unsound=(), **shapes):
@@ -459,8 +462,8 @@ def test_a_composite_tube_needs_its_makers_figure():
 def order(car):
     snapshot = fakes.snapshot(car)
     outcome = run(snapshot)
-    report = checks.report(outcome, snapshot, {})
-    jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), reporting.schema())
+    report = reports.report(outcome, snapshot, {})
+    jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), json_report.schema())
     return report, outcome
 
 
@@ -493,7 +496,7 @@ def test_the_driveshaft_order_is_complete_and_true(car):
 def test_no_order_where_the_travel_is_not_known():
     car = fakes.automatic()
     report, outcome = order(replace(car, rear_end=replace(car.rear_end, suspension=replace(car.rear_end.suspension, lower=None))))
-    assert report["driveshaft_order"] is None and any(note.startswith("driveshaft_order: ") for note in outcome.notes)
+    assert report["driveshaft_order"] is None and any(note.startswith("driveshaft_order: ") for note in report["notes"])
 
 
 def test_joint_series_by_the_swing_that_they_need():

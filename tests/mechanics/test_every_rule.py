@@ -10,9 +10,11 @@ import snapshot_fakes as fakes
 from every_rule import ALWAYS, DEG, EVENT, INCH, NUMBERS, RULES, Blind, Edge, Row, Steps, Trial, changed, put, remedied
 
 from crankline import catalog, model
-from crankline.checks import engine, findings, remedies
+from crankline.checks import evaluate
+from crankline.checks.finding import State
 from crankline.checks.quantities.document import KINDS
 from crankline.mechanics import scene
+from crankline.remedies import search
 from crankline.snapshot import Snapshot
 
 AUTOMATIC, CLUTCH = "automatic", "clutch"
@@ -61,10 +63,10 @@ def document(rule, kind):
     return Row(rule, AUTOMATIC, (Steps(unsound(kind), ((0, 0.0, True), (1, 1.0, False), (2, 2.0, False)), "0"),), ALWAYS, ())
 
 
-def margin(rule, car, knob, good, bad, nothing=None, on=None, whose="", part="mid_plate"):
+def margin(rule, car, parameter, good, bad, nothing=None, on=None, whose="", part="mid_plate"):
     """A margin of the strength screening, at 0."""
     unsound_part = Blind(f"{part} is invalid", unsound=(fakes.unsound(part),))
-    return Row(rule, car, (Edge(knob, good, bad, "0", on, whose),), ALWAYS, (LAYOUT, unsound_part), on, nothing=nothing)
+    return Row(rule, car, (Edge(parameter, good, bad, "0", on, whose),), ALWAYS, (LAYOUT, unsound_part), on, nothing=nothing)
 
 
 def tube(outer_diameter):
@@ -279,11 +281,11 @@ SEES_ALL = ("unsound_objects", "wheelbase")
 def test_rules_about_the_document_and_stated_numbers_are_evaluated_on_any_document():
     """They need no placement and no measurer, and everything may be in error."""
     worst = Snapshot(CARS[AUTOMATIC], None, (), tuple(fakes.unsound("layout", kind, blocking=True) for kind in KINDS))
-    found = engine.evaluate([rule for rule in RULES.values() if rule.quantity == "unsound_objects"], worst, None, EVENT)
-    assert {item.state for item in found} == {findings.OPEN}
+    found = evaluate.evaluate([rule for rule in RULES.values() if rule.quantity == "unsound_objects"], worst, None, EVENT)
+    assert {item.state for item in found} == {State.OPEN}
     assert {item.rule for item in found} == {f"DOC-{kind.upper()}" for kind in KINDS}
-    stated = engine.evaluate([rule for rule in RULES.values() if rule.quantity == "wheelbase"], worst, None, EVENT)
-    assert {item.state for item in stated} == {findings.PASSED}
+    stated = evaluate.evaluate([rule for rule in RULES.values() if rule.quantity == "wheelbase"], worst, None, EVENT)
+    assert {item.state for item in stated} == {State.PASSED}
 
 
 # --- holes: they are as large as their bolts, so that the next thread is the smallest step -----------------------------------
@@ -304,7 +306,7 @@ def bolted(diameter):
 
 
 def judged(rule, car, unsound=()):
-    return engine.evaluate([RULES[rule]], fakes.snapshot(car, unsound), None, EVENT)
+    return evaluate.evaluate([RULES[rule]], fakes.snapshot(car, unsound), None, EVENT)
 
 
 @pytest.mark.parametrize("thread", THREADS, ids=[f"{thread.diameter:g}" for thread in THREADS])
@@ -316,13 +318,13 @@ def test_the_holes_of_every_thread(thread):
         found = judged(rule, bolted(thread.diameter))
         assert RULES[rule].when.parts == ()
         if rule.endswith("INCH") == metric:
-            assert [item.state for item in found] == [findings.NOT_APPLICABLE]
+            assert [item.state for item in found] == [State.NOT_APPLICABLE]
             continue
         tight = "CLOSE" in rule and metric and thread.diameter in TOO_TIGHT
         series = thread.hole_close if "CLOSE" in rule else thread.hole_loose
         for item in found:
             unit = 1.0 if metric else INCH
-            assert item.state == (findings.OPEN if tight else findings.PASSED), (rule, item.measured, item.limit)
+            assert item.state == (State.OPEN if tight else State.PASSED), (rule, item.measured, item.limit)
             assert item.measured == pytest.approx((thread.diameter + INCH / 32) / unit) and item.limit == pytest.approx(series / unit)
 
 
@@ -330,9 +332,9 @@ def test_the_holes_of_every_thread(thread):
 def test_holes_that_cannot_be_evaluated(rule):
     for car, unsound, says in ((bolted(10.0), LAYOUT.unsound, "layout is invalid"), (bolted(11.3), (), "is not in the catalogue of fasteners")):
         item, = judged(rule, car, unsound)
-        assert item.state == findings.NOT_EVALUATED and says in item.reason
+        assert item.state == State.NOT_EVALUATED and says in item.reason
 
-FAILING = [(row, edge) for row, edge in EDGES if isinstance(edge, Edge) and isinstance(edge.knob, str) and not RULES[row.rule].to_confirm]
+FAILING = [(row, edge) for row, edge in EDGES if isinstance(edge, Edge) and isinstance(edge.parameter, str) and not RULES[row.rule].to_confirm]
 
 
 @pytest.mark.filterwarnings("error")
@@ -340,11 +342,11 @@ FAILING = [(row, edge) for row, edge in EDGES if isinstance(edge, Edge) and isin
 def test_a_car_that_fails_is_told_what_would_clear_it(row, edge):
     """Each dimension that is named, changed as it says in a car that is made anew, clears the finding; where none does, those that were
     tried are named."""
-    car = put(TRIAL.car(row, edge.on), edge.knob, edge.bad)
+    car = put(TRIAL.car(row, edge.on), edge.parameter, edge.bad)
     finding = TRIAL.worst(row, car, edge.whose)
-    found = remedies.Solver(fakes.snapshot(car), None).search(finding, RULES[row.rule])
+    found = search.Solver(fakes.snapshot(car), None).search(finding, RULES[row.rule])
     print(row.rule, [one.words for one in found.remedies], found.tried)
     assert found.tried
     for remedy in found.remedies:
         items = TRIAL.findings(row, remedied(car, remedy.to_json()))
-        assert {item.state for item in items if item.discriminator == finding.discriminator} == {findings.PASSED}, remedy
+        assert {item.state for item in items if item.discriminator == finding.discriminator} == {State.PASSED}, remedy

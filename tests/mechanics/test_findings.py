@@ -11,8 +11,13 @@ import pytest
 import snapshot_fakes as fakes
 
 from crankline import checks, model, source
-from crankline.checks import engine, findings, measuring, rules, waivers
+from crankline.checks import evaluate, waivers
+from crankline.checks.finding import Finding, State, exit_code, finding_id
 from crankline.mechanics import scene
+from crankline.reports import numbers
+from crankline.rules import quantity as registered
+from crankline.rules import rule_sets
+from crankline.rules.rule import Severity
 from crankline.snapshot import Snapshot
 
 INCH = 25.4
@@ -23,11 +28,10 @@ DATE = datetime.date(2026, 5, 1)
 def run(snapshot, **options):
     options.setdefault("measurer", fakes.FakeMeasurer())
     options.setdefault("event_date", DATE)
-    options.setdefault("with_remedies", False)
     return checks.run(snapshot, **options)
 
 
-def one(outcome, rule, subject=None, discriminator=None) -> findings.Finding:
+def one(outcome, rule, subject=None, discriminator=None) -> Finding:
     found, = [item for item in outcome.findings if item.rule == rule
               and (subject is None or item.subjects == (subject,))
               and (discriminator is None or item.discriminator == discriminator)]
@@ -39,9 +43,9 @@ def judge(quantity, comparison, limit, value, accuracy=0.0, **more):
     settings = "settings: {kinds: [invalid]}, " if quantity == "unsound_objects" else ""
     text = (f'rule_set: 1\ntitle: t\nedition: "1"\nrules:\n  - {{id: T, title: t, {settings}quantity: {quantity}, comparison: "{comparison}", '
             f'limit: {limit}, severity: error, hint: h, basis: {{document: d, source: seen}}}}\n')
-    rule, = rules.parse(text).rules
-    measured = measuring.Measurement(value, ("engine",), accuracy=accuracy, **more)
-    return engine._judged(rule, measuring.QUANTITIES[quantity].kind, measured, "", {})
+    rule, = rule_sets.parse(text).rules
+    measured = registered.Measurement(value, ("engine",), accuracy=accuracy, **more)
+    return evaluate._judged(rule, registered.QUANTITIES[quantity].kind, measured, "", {})
 
 
 def placed(car, **changes):
@@ -62,12 +66,12 @@ def test_the_demos_break_no_rule_but_advice(car):
     outcome = run(fakes.snapshot(car))
     assert outcome.exit_code == 0
     assert {item.severity for item in outcome.findings if item.unresolved} <= {"advice"}
-    assert not [item for item in outcome.findings if item.state == findings.NOT_EVALUATED]
+    assert not [item for item in outcome.findings if item.state == State.NOT_EVALUATED]
     assert run(fakes.snapshot(car), fail_on="advice").exit_code == 1
 
 
 def test_the_first_ten_are_there():
-    measured = {rule.quantity for rule in rules.select(["invented_demo"]).rules}
+    measured = {rule.quantity for rule in rule_sets.select(["invented_demo"]).rules}
     assert measured >= {"crank_height", "pitch", "axle_to_block", "joint_angle", "joint_angle_difference", "critical_speed",
                         "loop_behind_front_joint", "loop_closed_angle", "loop_section", "enclosure_length"}
 
@@ -91,22 +95,22 @@ CASES = [("crank_height", "<=", "{in: 24 in, mm: 610 mm}", 24 * INCH, -1), ("cra
 def test_the_limit_itself_passes_and_the_smallest_step_beyond_fails(quantity, comparison, limit, edge, good):
     """Equal passes, floats at the limit's own rounding included; a step of a millionth beyond does not."""
     step = max(abs(edge), 1.0) * 1e-6
-    assert judge(quantity, comparison, limit, edge).state == findings.PASSED
-    assert judge(quantity, comparison, limit, np.nextafter(edge, -good * np.inf)).state == findings.PASSED
-    assert judge(quantity, comparison, limit, edge + good * step).state == findings.PASSED
+    assert judge(quantity, comparison, limit, edge).state == State.PASSED
+    assert judge(quantity, comparison, limit, np.nextafter(edge, -good * np.inf)).state == State.PASSED
+    assert judge(quantity, comparison, limit, edge + good * step).state == State.PASSED
     wrong = judge(quantity, comparison, limit, edge - good * step)
-    assert wrong.state == findings.OPEN and wrong.margin < 0.0
+    assert wrong.state == State.OPEN and wrong.margin < 0.0
 
 
-@pytest.mark.parametrize("share, state", [(0.9e-9, findings.PASSED), (1.1e-9, findings.OPEN)])
+@pytest.mark.parametrize("share, state", [(0.9e-9, State.PASSED), (1.1e-9, State.OPEN)])
 def test_noise_is_a_thousand_millionth_of_the_limit(share, state):
     edge = 24 * INCH
     assert judge("crank_height", "<=", "24 in", edge * (1.0 + share)).state == state
 
 
 def test_a_measurement_no_better_than_its_accuracy_is_not_held_against_the_part():
-    assert judge("crank_height", "<=", "24 in", 24 * INCH + 0.004, accuracy=0.005).state == findings.PASSED
-    assert judge("crank_height", "<=", "24 in", 24 * INCH + 0.006, accuracy=0.005).state == findings.OPEN
+    assert judge("crank_height", "<=", "24 in", 24 * INCH + 0.004, accuracy=0.005).state == State.PASSED
+    assert judge("crank_height", "<=", "24 in", 24 * INCH + 0.006, accuracy=0.005).state == State.OPEN
 
 
 def test_margin_is_signed_and_in_the_unit_of_the_rule():
@@ -114,7 +118,7 @@ def test_margin_is_signed_and_in_the_unit_of_the_rule():
     assert (found.unit, found.measured, found.limit, found.margin) == ("in", 26.0, 24.0, -2.0)
     found = judge("crank_height", "within", "{low: 216 mm, high: 305 mm}", 300.0)
     assert (found.unit, found.limit, found.margin) == ("mm", (216.0, 305.0), 5.0)
-    assert judge("pitch", "==", "2 deg", 2 * DEG).state == findings.PASSED
+    assert judge("pitch", "==", "2 deg", 2 * DEG).state == State.PASSED
     assert judge("pitch", "==", "2 deg", 2.1 * DEG).margin == pytest.approx(-0.1, abs=1e-9)
 
 
@@ -128,9 +132,9 @@ rules:
   - {id: T, title: t, quantity: crank_height, comparison: "<=", limit: {in: 24 in, mm: 600 mm}, severity: error, hint: h,
      basis: {document: d, source: seen}}
 """
-    rule, = rules.parse(text).rules
-    found = engine._judged(rule, "length", measuring.Measurement(605.0, ("engine",)), "", {})
-    assert (found.state, found.unit, found.limit, found.margin) == (findings.OPEN, "mm", 600.0, -5.0)
+    rule, = rule_sets.parse(text).rules
+    found = evaluate._judged(rule, "length", registered.Measurement(605.0, ("engine",)), "", {})
+    assert (found.state, found.unit, found.limit, found.margin) == (State.OPEN, "mm", 600.0, -5.0)
 
 
 def test_published_height_is_measured_at_the_highest_point_of_the_block():
@@ -138,10 +142,10 @@ def test_published_height_is_measured_at_the_highest_point_of_the_block():
     car = placed(fakes.automatic(), pitch=-3.0 * DEG, crank_height=23.5 * INCH)
     found = one(run(fakes.snapshot(car)), "NHRA-CRANK-HEIGHT")
     length = car.engine.block_length
-    assert found.state == findings.OPEN
+    assert found.state == State.OPEN
     assert found.measured == pytest.approx((23.5 * INCH + length * math.sin(3.0 * DEG)) / INCH, rel=1e-9)
     level = placed(fakes.automatic(), pitch=0.0, crank_height=24.0 * INCH)
-    assert one(run(fakes.snapshot(level)), "NHRA-CRANK-HEIGHT").state == findings.PASSED
+    assert one(run(fakes.snapshot(level)), "NHRA-CRANK-HEIGHT").state == State.PASSED
 
 
 def test_practice_values_are_advice():
@@ -149,7 +153,7 @@ def test_practice_values_are_advice():
     outcome = run(fakes.snapshot(car))
     for rule in ("PRA-HEIGHT", "PRA-PITCH", "PRA-AXLE"):
         found = one(outcome, rule)
-        assert (found.state, found.severity) == (findings.OPEN, "advice")
+        assert (found.state, found.severity) == (State.OPEN, "advice")
 
 
 # --- driveline --------------------------------------------------------------------------------------------------------
@@ -157,7 +161,7 @@ def test_practice_values_are_advice():
 
 def test_the_angle_limit_falls_with_shaft_speed():
     """B2.9: 1000 rad/s2 at 5000, 4500, 4000 rpm is 3.46, 3.84, 4.33 deg."""
-    formula = measuring.FORMULAS["joint_angle_at_excitation"]
+    formula = registered.FORMULAS["joint_angle_at_excitation"]
     for rpm, angle in ((5000, 3.46), (4500, 3.84), (4000, 4.33)):
         given = {"shaft_speed": rpm * math.pi / 30.0}
         assert math.degrees(formula.function(given, {"peak_acceleration": 1000.0})) == pytest.approx(angle, abs=0.006)
@@ -165,7 +169,7 @@ def test_the_angle_limit_falls_with_shaft_speed():
 
 def test_the_workshop_limit_by_length():
     """B2.5: 15 in -> 3 deg, 30 in -> 6 deg with parallel ends; 30 in -> 3 deg with intersecting ones."""
-    formula = measuring.FORMULAS["joint_angle_by_length"]
+    formula = registered.FORMULAS["joint_angle_by_length"]
     for inches, ends, angle in ((15, "false", 3.0), (30, "false", 6.0), (30, "true", 3.0)):
         given = {"joint_distance": inches * INCH}
         assert math.degrees(formula.function(given, {"intersecting": ends})) == pytest.approx(angle, rel=1e-12)
@@ -191,32 +195,34 @@ def test_critical_speed_of_a_steel_tube_is_compared_at_seven_tenths():
     found = one(run(fakes.snapshot(steel)), "DRV-CRITICAL")
     assert found.measured == pytest.approx(8533.0 * (48 * INCH / distance) ** 2, rel=1e-3)
     assert found.limit == pytest.approx(8200.0 / 0.70, rel=1e-9)
-    assert (found.state, found.severity) == (findings.OPEN, "warning")
+    assert (found.state, found.severity) == (State.OPEN, "warning")
     assert run(fakes.snapshot(steel), fail_on="warning").exit_code == 1
 
 
 def test_a_missing_link_leaves_joint_angles_unevaluated_and_nothing_else():
     car = fakes.automatic()
     suspension = replace(car.rear_end.suspension, lower=None)
-    outcome = run(fakes.snapshot(replace(car, rear_end=replace(car.rear_end, suspension=suspension))))
+    shot = fakes.snapshot(replace(car, rear_end=replace(car.rear_end, suspension=suspension)))
+    outcome, (figures, notes) = run(shot), numbers.of(shot)
     states = {item.rule: item.state for item in outcome.findings}
-    assert states["DRV-ANGLE-SPEED"] == findings.NOT_EVALUATED and states["DRV-CRITICAL"] == findings.PASSED
+    assert states["DRV-ANGLE-SPEED"] == State.NOT_EVALUATED and states["DRV-CRITICAL"] == State.PASSED
     assert "suspension.lower" in one(outcome, "DRV-ANGLE-SPEED").reason
-    assert outcome.exit_code == 4 and outcome.figures.get("poses") is None and outcome.notes
+    assert outcome.exit_code == 4 and figures.get("poses") is None and notes
 
 
 def test_numbers_that_mechanics_refuse_are_not_evaluated_and_noted():
     """A document may hold what a car file may not: a wall that leaves no bore, a link without length."""
     car = fakes.automatic()
     solid = replace(car, driveshaft=replace(car.driveshaft, wall=60.0))
-    outcome = run(fakes.snapshot(solid))
-    assert one(outcome, "DRV-CRITICAL").state == findings.NOT_EVALUATED and outcome.exit_code == 4
-    assert any(note.startswith("driveline: ") for note in outcome.notes) and "driveline" not in outcome.figures
+    outcome, (figures, notes) = run(fakes.snapshot(solid)), numbers.of(fakes.snapshot(solid))
+    assert one(outcome, "DRV-CRITICAL").state == State.NOT_EVALUATED and outcome.exit_code == 4
+    assert any(note.startswith("driveline: ") for note in notes) and "driveline" not in figures
     lower = car.rear_end.suspension.lower
     nothing = replace(car.rear_end.suspension, lower=replace(lower, chassis=lower.axle))
-    outcome = run(fakes.snapshot(replace(car, rear_end=replace(car.rear_end, suspension=nothing))))
-    assert one(outcome, "DRV-ANGLE-SPEED").state == findings.NOT_EVALUATED
-    assert any(note.startswith("poses: ") for note in outcome.notes)
+    shot = fakes.snapshot(replace(car, rear_end=replace(car.rear_end, suspension=nothing)))
+    outcome = run(shot)
+    assert one(outcome, "DRV-ANGLE-SPEED").state == State.NOT_EVALUATED
+    assert any(note.startswith("poses: ") for note in numbers.of(shot)[1])
 
 
 # --- containment ------------------------------------------------------------------------------------------------------
@@ -231,7 +237,7 @@ def loop_at(inches_behind: float, **shape):
                                        "loop/second": {"shape": fakes.FakeLoop(700.0)}})
 
 
-@pytest.mark.parametrize("inches, state", [(6.0 - 1e-4, findings.PASSED), (6.0, findings.PASSED), (6.0 + 1e-4, findings.OPEN)])
+@pytest.mark.parametrize("inches, state", [(6.0 - 1e-4, State.PASSED), (6.0, State.PASSED), (6.0 + 1e-4, State.OPEN)])
 def test_one_loop_within_six_inches_is_enough(inches, state):
     outcome = run(loop_at(inches))
     found = one(outcome, "NHRA-LOOP-PLACE")
@@ -244,9 +250,9 @@ def test_inch_and_mm_bind_apart():
     snapshot = loop_at(152.2 / INCH)
     car = fakes.with_rules(snapshot.car, sets=("nhra_general_2008", "andra_2019"))
     outcome = run(replace(snapshot, car=car))
-    assert one(outcome, "NHRA-LOOP-PLACE").state == findings.PASSED
+    assert one(outcome, "NHRA-LOOP-PLACE").state == State.PASSED
     metric = one(outcome, "ANDRA-LOOP-PLACE")
-    assert metric.state == findings.OPEN and metric.unit == "mm" and metric.margin == pytest.approx(-0.2, abs=1e-5)
+    assert metric.state == State.OPEN and metric.unit == "mm" and metric.margin == pytest.approx(-0.2, abs=1e-5)
 
 
 def test_a_loop_ahead_of_the_joint_counts_where_the_book_does_not_say_behind():
@@ -255,22 +261,22 @@ def test_a_loop_ahead_of_the_joint_counts_where_the_book_does_not_say_behind():
     ahead = fakes.FakeLoop(float(place.front_joint[0]) + 50.0)
     snapshot = fakes.snapshot(car, change={"loop/front": {"shape": ahead}}, without=("loop/second", "loop/rear"))
     found = one(run(snapshot), "ANDRA-LOOP-PLACE")
-    assert (found.state, found.measured, found.subjects) == (findings.OPEN, None, ("driveshaft",))
+    assert (found.state, found.measured, found.subjects) == (State.OPEN, None, ("driveshaft",))
     assert "no loop stands behind" in found.reason
     found = one(run(snapshot), "NHRA-LOOP-PLACE")
     lean = float(place.driveline.shaft_axis[0])
-    assert found.state == findings.PASSED and found.measured == pytest.approx(50.0 / INCH / lean) and "ahead of the joint" in found.how
+    assert found.state == State.PASSED and found.measured == pytest.approx(50.0 / INCH / lean) and "ahead of the joint" in found.how
 
 
 def test_centre_and_nearest_edge_are_both_told_and_the_setting_chooses():
     snapshot = loop_at(6.2)
-    assert one(run(snapshot), "NHRA-LOOP-PLACE").state == findings.OPEN
+    assert one(run(snapshot), "NHRA-LOOP-PLACE").state == State.OPEN
     text = ('rule_set: 1\ntitle: t\nedition: "1"\nrules:\n  - {id: T, title: t, quantity: loop_behind_front_joint, '
             'settings: {measured_to: nearest_edge}, comparison: "<=", limit: 6 in, severity: error, hint: h, '
             'basis: {document: d, source: seen}}\n')
-    found, = engine.evaluate(rules.parse(text).rules, snapshot, fakes.FakeMeasurer())
+    found, = evaluate.evaluate(rule_sets.parse(text).rules, snapshot, fakes.FakeMeasurer())
     axis = float(snapshot.scene.driveline.shaft_axis[0])
-    assert found.state == findings.PASSED and found.measured == pytest.approx(6.2 - 0.4375 / axis, abs=1e-6)
+    assert found.state == State.PASSED and found.measured == pytest.approx(6.2 - 0.4375 / axis, abs=1e-6)
     assert "6.200 in" in found.how and "5.762 in" in found.how
 
 
@@ -278,15 +284,15 @@ def test_no_loop_at_all_breaks_every_loop_rule():
     snapshot = fakes.snapshot(fakes.automatic(), without=("loop/front", "loop/second", "loop/rear"))
     outcome = run(snapshot)
     for rule in ("NHRA-LOOP-PLACE", "NHRA-LOOP-CLOSED", "NHRA-LOOP-SECTION"):
-        assert one(outcome, rule).state == findings.OPEN
+        assert one(outcome, rule).state == State.OPEN
     assert outcome.exit_code == 1
 
 
-@pytest.mark.parametrize("missing, state", [(0.0, findings.PASSED), (1e-12, findings.PASSED), (1e-4, findings.OPEN)])
+@pytest.mark.parametrize("missing, state", [(0.0, State.PASSED), (1e-12, State.PASSED), (1e-4, State.OPEN)])
 def test_every_loop_is_closed_all_around(missing, state):
     outcome = run(loop_at(3.0, closed=2 * math.pi - missing))
     assert one(outcome, "NHRA-LOOP-CLOSED", "loop/front").state == state
-    assert one(outcome, "NHRA-LOOP-CLOSED", "loop/second").state == findings.PASSED
+    assert one(outcome, "NHRA-LOOP-CLOSED", "loop/second").state == State.PASSED
 
 
 SECTIONS = [
@@ -299,7 +305,7 @@ SECTIONS = [
 @pytest.mark.parametrize("shape, good", SECTIONS)
 def test_section_is_tube_or_strap_of_at_least_the_printed_size(shape, good):
     found = one(run(loop_at(3.0, **shape)), "NHRA-LOOP-SECTION", "loop/front")
-    assert (found.state == findings.PASSED) is good, found
+    assert (found.state == State.PASSED) is good, found
     if not good and shape.get("form") != "box":
         assert found.margin < 0.0 and found.measured is not None
     if shape.get("form") == "box":
@@ -310,11 +316,11 @@ def test_a_strap_of_three_millimetres_pleases_one_book_and_not_the_other():
     snapshot = loop_at(3.0, form="strap", thickness=3.0, width=50.0)
     car = fakes.with_rules(snapshot.car, sets=("nhra_general_2008", "andra_2019"))
     outcome = run(replace(snapshot, car=car))
-    assert one(outcome, "ANDRA-LOOP-SECTION", "loop/front").state == findings.PASSED
-    assert one(outcome, "NHRA-LOOP-SECTION", "loop/front").state == findings.OPEN
+    assert one(outcome, "ANDRA-LOOP-SECTION", "loop/front").state == State.PASSED
+    assert one(outcome, "NHRA-LOOP-SECTION", "loop/front").state == State.OPEN
 
 
-@pytest.mark.parametrize("inches, state", [(12.0, findings.PASSED), (12.0 - 1e-4, findings.OPEN), (12.0 + 1e-4, findings.PASSED)])
+@pytest.mark.parametrize("inches, state", [(12.0, State.PASSED), (12.0 - 1e-4, State.OPEN), (12.0 + 1e-4, State.PASSED)])
 def test_enclosure_of_a_composite_shaft_is_a_foot_long(inches, state):
     snapshot = fakes.snapshot(fakes.automatic(), change={"enclosure": {"shape": fakes.FakeTube(inches * INCH, 1.651)}})
     assert one(run(snapshot), "DEMO-ENCLOSURE").state == state
@@ -323,22 +329,22 @@ def test_enclosure_of_a_composite_shaft_is_a_foot_long(inches, state):
 def test_enclosure_rule_applies_to_composite_shafts_or_those_that_pass_the_driver():
     steel = replace(fakes.automatic(), driveshaft=replace(fakes.automatic().driveshaft, material="4130N"))
     found = one(run(fakes.snapshot(steel, without=("enclosure",))), "DEMO-ENCLOSURE")
-    assert found.state == findings.NOT_APPLICABLE and "shaft_material is metal" in found.reason
+    assert found.state == State.NOT_APPLICABLE and "shaft_material is metal" in found.reason
     missing = one(run(fakes.snapshot(fakes.automatic(), without=("enclosure",))), "DEMO-ENCLOSURE")
-    assert (missing.state, missing.reason) == (findings.OPEN, "the car has no enclosure tube")
+    assert (missing.state, missing.reason) == (State.OPEN, "the car has no enclosure tube")
     astride = one(run(fakes.snapshot(fakes.clutch(), without=("enclosure",))), "DEMO-ENCLOSURE")
-    assert astride.state == findings.OPEN and "shaft_passes_driver is true" in astride.applies
+    assert astride.state == State.OPEN and "shaft_passes_driver is true" in astride.applies
     odd = replace(fakes.automatic(), driveshaft=replace(fakes.automatic().driveshaft, material="unobtainium"))
     unknown = one(run(fakes.snapshot(odd)), "DEMO-ENCLOSURE")
-    assert unknown.state == findings.NOT_EVALUATED and "shaft_material is not known" in unknown.reason
+    assert unknown.state == State.NOT_EVALUATED and "shaft_material is not known" in unknown.reason
 
 
 def test_without_a_measurer_shapes_are_not_evaluated_and_the_rest_is(monkeypatch):
     monkeypatch.setattr(checks, "_host_measurer", lambda: None)
-    outcome = checks.run(fakes.snapshot(fakes.automatic()), event_date=DATE, with_remedies=False)
+    outcome = checks.run(fakes.snapshot(fakes.automatic()), event_date=DATE)
     states = {item.rule: item.state for item in outcome.findings}
-    assert states["NHRA-LOOP-PLACE"] == states["DEMO-ENCLOSURE"] == findings.NOT_EVALUATED
-    assert states["PRA-PITCH"] == findings.PASSED and outcome.exit_code == 4
+    assert states["NHRA-LOOP-PLACE"] == states["DEMO-ENCLOSURE"] == State.NOT_EVALUATED
+    assert states["PRA-PITCH"] == State.PASSED and outcome.exit_code == 4
 
 
 def test_several_books_measure_a_loop_once():
@@ -357,16 +363,16 @@ def test_a_missing_elapsed_time_is_not_evaluated():
     car = fakes.automatic()
     outcome = run(fakes.snapshot(replace(car, car=replace(car.car, elapsed_time=None))))
     found = one(outcome, "NHRA-LOOP-PLACE")
-    assert found.state == findings.NOT_EVALUATED and "give car.elapsed_time" in found.reason
+    assert found.state == State.NOT_EVALUATED and "give car.elapsed_time" in found.reason
     assert outcome.exit_code == 4
 
 
 def test_slow_cars_on_street_tyres_need_no_loop():
     car = fakes.automatic()
     slow = replace(car, car=replace(car.car, elapsed_time=11.49, tires="street"))
-    assert one(run(fakes.snapshot(slow)), "NHRA-LOOP-PLACE").state == findings.NOT_APPLICABLE
+    assert one(run(fakes.snapshot(slow)), "NHRA-LOOP-PLACE").state == State.NOT_APPLICABLE
     quick = replace(car, car=replace(car.car, elapsed_time=11.48, tires="street"))
-    assert one(run(fakes.snapshot(quick)), "NHRA-LOOP-PLACE").state == findings.PASSED
+    assert one(run(fakes.snapshot(quick)), "NHRA-LOOP-PLACE").state == State.PASSED
 
 
 def test_a_rule_from_memory_asks_and_decides_nothing():
@@ -375,7 +381,7 @@ def test_a_rule_from_memory_asks_and_decides_nothing():
         car = placed(fakes.with_rules(car, sets=("setback_memory",)), axle_to_block=car.placement.axle_to_block - setback)
         outcome = run(fakes.snapshot(car), fail_on="advice")
         found = one(outcome, "SETBACK-DOOR")
-        assert (found.state, found.severity, found.to_confirm) == (findings.OPEN, "advice", True)
+        assert (found.state, found.severity, found.to_confirm) == (State.OPEN, "advice", True)
         assert "confirm it against the current rule book" in found.reason
         assert ("does not hold" in found.reason) == (setback > 0.0)
         assert outcome.exit_code == 0
@@ -387,19 +393,19 @@ def test_a_rule_from_memory_asks_and_decides_nothing():
 @pytest.mark.parametrize("kind", ["invalid", "touched", "proxy", "stale", "link"])
 def test_an_unsound_loop_is_not_evaluated_and_the_others_are(kind):
     outcome = run(fakes.snapshot(fakes.automatic(), unsound=[fakes.unsound("loop/front", kind)]))
-    assert one(outcome, "NHRA-LOOP-CLOSED", "loop/front").state == findings.NOT_EVALUATED
-    assert one(outcome, "NHRA-LOOP-CLOSED", "loop/rear").state == findings.PASSED
-    assert one(outcome, "NHRA-LOOP-PLACE").state == findings.NOT_EVALUATED
+    assert one(outcome, "NHRA-LOOP-CLOSED", "loop/front").state == State.NOT_EVALUATED
+    assert one(outcome, "NHRA-LOOP-CLOSED", "loop/rear").state == State.PASSED
+    assert one(outcome, "NHRA-LOOP-PLACE").state == State.NOT_EVALUATED
     health = one(outcome, f"DOC-{kind.upper()}", "loop/front")
-    assert health.state == findings.OPEN and "loop/front says so" in health.how
+    assert health.state == State.OPEN and "loop/front says so" in health.how
     assert outcome.exit_code == 4
 
 
 def test_an_unsound_object_that_made_no_part_is_not_passed_over():
     outcome = run(fakes.snapshot(fakes.automatic(), unsound=[fakes.unsound("loop/front", "proxy"), fakes.unsound("enclosure", "proxy")],
                                  without=("loop/front", "enclosure")))
-    assert one(outcome, "NHRA-LOOP-SECTION", "loop/front").state == findings.NOT_EVALUATED
-    assert one(outcome, "DEMO-ENCLOSURE").state == findings.NOT_EVALUATED
+    assert one(outcome, "NHRA-LOOP-SECTION", "loop/front").state == State.NOT_EVALUATED
+    assert one(outcome, "DEMO-ENCLOSURE").state == State.NOT_EVALUATED
 
 
 def test_what_the_host_cannot_measure_is_not_evaluated_and_the_rest_is():
@@ -412,39 +418,40 @@ def test_what_the_host_cannot_measure_is_not_evaluated_and_the_rest_is():
 
     outcome = run(fakes.snapshot(fakes.automatic()), measurer=Broken())
     closed = one(outcome, "NHRA-LOOP-CLOSED")
-    assert closed.state == findings.NOT_EVALUATED and "FreeCAD could not measure the shape (BRep_API: command not done)" in closed.reason
+    assert closed.state == State.NOT_EVALUATED and "FreeCAD could not measure the shape (BRep_API: command not done)" in closed.reason
     enclosure = one(outcome, "DEMO-ENCLOSURE")
-    assert enclosure.state == findings.NOT_EVALUATED and enclosure.subjects == ("enclosure",) and "(RuntimeError)" in enclosure.reason
-    assert one(outcome, "NHRA-LOOP-SECTION", "loop/rear").state == findings.PASSED and outcome.exit_code == 4
+    assert enclosure.state == State.NOT_EVALUATED and enclosure.subjects == ("enclosure",) and "(RuntimeError)" in enclosure.reason
+    assert one(outcome, "NHRA-LOOP-SECTION", "loop/rear").state == State.PASSED and outcome.exit_code == 4
 
 
 def test_unsound_layout_blocks_everything_measured_and_exits_3():
     outcome = run(fakes.snapshot(fakes.automatic(), unsound=[fakes.unsound("layout", "touched", blocking=True)]))
-    measured = [item for item in outcome.findings if item.rule_set != "document_health" and item.state != findings.NOT_APPLICABLE]
-    assert measured and {item.state for item in measured} == {findings.NOT_EVALUATED}
+    measured = [item for item in outcome.findings if item.rule_set != "document_health" and item.state != State.NOT_APPLICABLE]
+    assert measured and {item.state for item in measured} == {State.NOT_EVALUATED}
     assert all("layout is not recomputed" in item.reason for item in measured)
     assert outcome.exit_code == 3
 
 
 def test_a_car_without_a_solution_is_not_evaluated_and_exits_3():
     good = fakes.snapshot(fakes.automatic())
-    outcome = run(Snapshot(good.car, None, good.parts))
-    assert outcome.exit_code == 3 and outcome.figures == {}
-    assert one(outcome, "PRA-PITCH").state == findings.NOT_EVALUATED
+    shot = Snapshot(good.car, None, good.parts)
+    outcome = run(shot)
+    assert outcome.exit_code == 3 and numbers.of(shot)[0] == {}
+    assert one(outcome, "PRA-PITCH").state == State.NOT_EVALUATED
 
 
 def test_a_shape_edited_by_hand_is_measured_and_told():
     outcome = run(fakes.snapshot(fakes.automatic(), unsound=[fakes.unsound("loop/front", "edited")]))
-    assert one(outcome, "NHRA-LOOP-CLOSED", "loop/front").state == findings.PASSED
+    assert one(outcome, "NHRA-LOOP-CLOSED", "loop/front").state == State.PASSED
     edited = one(outcome, "DOC-EDITED", "loop/front")
-    assert (edited.state, edited.severity) == (findings.OPEN, "advice")
+    assert (edited.state, edited.severity) == (State.OPEN, "advice")
     assert outcome.exit_code == 0
 
 
 def test_document_health_applies_even_where_the_car_names_other_sets():
     car = fakes.with_rules(fakes.automatic(), sets=("practice",))
     outcome = run(fakes.snapshot(car, unsound=[fakes.unsound("tunnel", "invalid")]))
-    assert one(outcome, "DOC-INVALID").state == findings.OPEN and outcome.exit_code == 1
+    assert one(outcome, "DOC-INVALID").state == State.OPEN and outcome.exit_code == 1
 
 
 # --- ids --------------------------------------------------------------------------------------------------------------
@@ -462,8 +469,8 @@ def test_ids_survive_renaming_recompute_reordering_and_other_measured_values():
 
 
 def test_an_id_is_made_of_rule_subjects_and_discriminator():
-    assert findings.finding_id("A", ("b", "a")) == findings.finding_id("A", ("a", "b"))
-    ids = {findings.finding_id(*given) for given in (("A", ("a",)), ("A", ("a",), "x"), ("A", ("a", "x")), ("A", ()), ("B", ("a",)),
+    assert finding_id("A", ("b", "a")) == finding_id("A", ("a", "b"))
+    ids = {finding_id(*given) for given in (("A", ("a",)), ("A", ("a",), "x"), ("A", ("a", "x")), ("A", ()), ("B", ("a",)),
                                                      ("A", ("ax",)), ("Aa", ()))}
     assert len(ids) == 7
 
@@ -483,7 +490,7 @@ def waived(given, car=None, unsound=(), **options):
 
 def test_a_waived_finding_stays_told_and_fails_nothing():
     found = one(waived((waiver("PRA-AXLE", 86.0, ("engine",)),)), "PRA-AXLE")
-    assert found.state == findings.WAIVED and not found.counts("advice")
+    assert found.state == State.WAIVED and not found.counts("advice")
     assert "A. Builder" in found.reason and found.waiver["measured"] == 86.0
 
 
@@ -504,7 +511,7 @@ def test_a_waiver_expires(expires, state):
 def test_the_event_date_of_the_car_counts_where_none_is_given():
     car = fakes.with_rules(placed(fakes.automatic(), axle_to_block=86.0 * INCH), event_date="2027-01-01")
     found = one(waived((waiver("PRA-AXLE", 86.0, expires="2026-12-31"),), car, event_date=None), "PRA-AXLE")
-    assert found.state == findings.WAIVER_VOID
+    assert found.state == State.WAIVER_VOID
 
 
 def test_a_void_waiver_fails_like_an_open_finding():
@@ -515,7 +522,7 @@ def test_a_void_waiver_fails_like_an_open_finding():
 @pytest.mark.parametrize("more, told", [(dict(reason="ok"), "fewer than 10"), (dict(author=" "), "no author")])
 def test_a_waiver_needs_reason_and_author(more, told):
     found = one(waived((waiver("PRA-AXLE", 86.0, **more),)), "PRA-AXLE")
-    assert found.state == findings.WAIVER_VOID and told in found.reason
+    assert found.state == State.WAIVER_VOID and told in found.reason
 
 
 LOOP = """
@@ -530,73 +537,73 @@ rules:
 
 def test_a_waiver_without_an_edition_says_what_to_add():
     found = one(waived((waiver("PRA-AXLE", 86.0, edition=None),)), "PRA-AXLE")
-    assert found.state == findings.WAIVER_VOID and "add edition: 1" in found.reason
+    assert found.state == State.WAIVER_VOID and "add edition: 1" in found.reason
 
 
 def test_a_waiver_that_holds_is_taken_before_one_that_has_expired():
     expired, good = waiver("PRA-AXLE", 86.0, expires="2026-04-01"), waiver("PRA-AXLE", 86.0, date="2026-03-02")
     outcome = waived((expired, good))
-    assert one(outcome, "PRA-AXLE").state == findings.WAIVED
+    assert one(outcome, "PRA-AXLE").state == State.WAIVED
     assert [item.why for item in outcome.unused_waivers] == ["another waiver speaks of its finding"]
 
 
 def test_a_waiver_is_void_where_nothing_is_measured_any_more():
-    rule, = rules.parse(LOOP).rules
+    rule, = rule_sets.parse(LOOP).rules
     bare = fakes.snapshot(fakes.automatic(), without=("loop/front", "loop/second", "loop/rear"))
-    found = engine.evaluate([rule], bare, fakes.FakeMeasurer())
+    found = evaluate.evaluate([rule], bare, fakes.FakeMeasurer())
     (judged, *_rest), _unused = waivers.apply(found, (waiver("OWN-SECTION", 0.083, compared="wall (in)"),), DATE)
-    assert judged.measured is None and judged.state == findings.WAIVER_VOID and "nothing is measured now" in judged.reason
+    assert judged.measured is None and judged.state == State.WAIVER_VOID and "nothing is measured now" in judged.reason
 
 
 def test_an_edition_of_the_rule_itself_goes_before_that_of_its_set():
     text = LOOP.replace("basis: {document: d, source: seen}", 'basis: {document: d, source: seen, edition: "2026"}')
-    assert rules.parse(text).rules[0].edition == "2026" and rules.parse(LOOP).rules[0].edition == "1"
+    assert rule_sets.parse(text).rules[0].edition == "2026" and rule_sets.parse(LOOP).rules[0].edition == "1"
 
 
 @pytest.mark.parametrize("old, new, says", [("form: tube", "form: tubbe", "did you mean tube"), ("form: tube", "material: steel", "carbon_steel")])
 def test_words_that_are_never_found_are_refused(old, new, says):
     with pytest.raises(source.SourceError, match=says):
-        rules.parse(LOOP.replace(old, new))
+        rule_sets.parse(LOOP.replace(old, new))
 
 
 def test_a_rule_is_not_switched_off_without_a_reason():
     with pytest.raises(source.SourceError, match="is no reason"):
-        rules.parse(LOOP.replace("rules:", "disable: [{rule: PRA-AXLE, reason: a}]\nrules:"))
+        rule_sets.parse(LOOP.replace("rules:", "disable: [{rule: PRA-AXLE, reason: a}]\nrules:"))
 
 
 def test_a_waiver_without_a_measured_value_says_what_to_add():
     found = one(waived((waiver("PRA-AXLE"),)), "PRA-AXLE")
-    assert found.state == findings.WAIVER_VOID and "add measured: 86" in found.reason
+    assert found.state == State.WAIVER_VOID and "add measured: 86" in found.reason
 
 
 def section(outer, wall, compared, measured=0.083, form="tube"):
     """The finding of a loop of a section with a waiver that was given for a wall of 0.083 in."""
-    rule, = rules.parse(LOOP).rules
+    rule, = rule_sets.parse(LOOP).rules
     shape = loop_at(3.0, form=form, outer_diameter=outer * INCH, wall=wall * INCH, thickness=6.0, width=50.0)
-    found = [item for item in engine.evaluate([rule], shape, fakes.FakeMeasurer()) if item.subjects == ("loop/front",)]
+    found = [item for item in evaluate.evaluate([rule], shape, fakes.FakeMeasurer()) if item.subjects == ("loop/front",)]
     (judged,), _unused = waivers.apply(found, (waiver("OWN-SECTION", measured, ("loop/front",), compared=compared),), DATE)
     return judged
 
 
 def test_a_waiver_holds_for_the_size_that_it_was_given_for():
     held = section(1.25, 0.083, "wall (in)")
-    assert held.state == findings.WAIVED and (held.component, held.compared) == ("wall", "wall (in)")
+    assert held.state == State.WAIVED and (held.component, held.compared) == ("wall", "wall (in)")
     worse = section(1.25, 0.082, "wall (in)")
-    assert worse.state == findings.WAIVER_VOID and "is worse than" in worse.reason
+    assert worse.state == State.WAIVER_VOID and "is worse than" in worse.reason
     other = section(0.5, 0.095, "wall (in)")
-    assert other.state == findings.WAIVER_VOID
+    assert other.state == State.WAIVER_VOID
     assert "given for 0.083 wall (in), and what decides now is 0.5 outer diameter (in)" in other.reason
     unit = section(1.25, 0.083, "wall (mm)")
-    assert unit.state == findings.WAIVER_VOID and "wall (mm)" in unit.reason
+    assert unit.state == State.WAIVER_VOID and "wall (mm)" in unit.reason
     gone = section(1.25, 0.083, "wall (in)", form="box")
-    assert gone.state == findings.WAIVER_VOID and "nothing is measured now" in gone.reason
+    assert gone.state == State.WAIVER_VOID and "nothing is measured now" in gone.reason
 
 
 def test_a_waiver_that_does_not_say_of_which_size_says_what_to_add():
     found = section(0.5, 0.095, None)
-    assert found.state == findings.WAIVER_VOID and "add compared: outer diameter (in), if it was that" in found.reason
+    assert found.state == State.WAIVER_VOID and "add compared: outer diameter (in), if it was that" in found.reason
     again = section(0.5, 0.095, "outer diameter (in)", measured=0.5)
-    assert again.state == findings.WAIVED
+    assert again.state == State.WAIVED
 
 
 def test_a_protective_part_cannot_be_waived():
@@ -604,7 +611,7 @@ def test_a_protective_part_cannot_be_waived():
     car = fakes.with_rules(snapshot.car, waivers=(waiver("NHRA-LOOP-CLOSED", math.degrees(6.0), ("loop/front",)),))
     outcome = run(replace(snapshot, car=car))
     found = one(outcome, "NHRA-LOOP-CLOSED", "loop/front")
-    assert found.state == findings.WAIVER_VOID and "cannot be waived" in found.reason and outcome.exit_code == 1
+    assert found.state == State.WAIVER_VOID and "cannot be waived" in found.reason and outcome.exit_code == 1
 
 
 def test_unused_waivers_are_listed_with_the_reason():
@@ -622,14 +629,14 @@ def test_a_changed_edition_voids():
     old = model.Waiver(rule="PRA-AXLE", subjects=(), reason="the class allows this", author="A", date="2026-01-01",
                        edition="0", measured=86.0)
     result, _unused = waivers.apply([found], [old], DATE)
-    assert result[0].state == findings.WAIVER_VOID and "edition 0" in result[0].reason
+    assert result[0].state == State.WAIVER_VOID and "edition 0" in result[0].reason
 
 
 # --- exit codes -------------------------------------------------------------------------------------------------------
 
 
 def finding(state, severity="error", to_confirm=False):
-    return findings.Finding(findings.finding_id(state + severity, ()), "R", "s", "t", severity, state, {}, (), to_confirm=to_confirm)
+    return Finding(finding_id(state + severity, ()), "R", "s", "t", Severity(severity), State(state), {}, (), to_confirm=to_confirm)
 
 
 @pytest.mark.parametrize("state, severity, fail_on, expected", [
@@ -637,17 +644,17 @@ def finding(state, severity="error", to_confirm=False):
     ("open", "error", "error", 1), ("open", "warning", "error", 0), ("open", "warning", "warning", 1), ("open", "advice", "warning", 0),
     ("open", "advice", "advice", 1), ("waiver-void", "error", "error", 1), ("not-evaluated", "advice", "error", 4)])
 def test_exit_code_of_one_finding(state, severity, fail_on, expected):
-    assert findings.exit_code([finding(state, severity)], fail_on) == expected
+    assert exit_code([finding(state, severity)], fail_on) == expected
 
 
 def test_precedence_of_exit_codes():
     failing, unknown = finding("open"), finding("not-evaluated")
-    assert findings.exit_code([], "error") == 0
-    assert findings.exit_code([failing, unknown]) == 4
-    assert findings.exit_code([failing, unknown], blocking=True) == 3
-    assert findings.exit_code([finding("open", "advice", to_confirm=True)], "advice") == 0
+    assert exit_code([], "error") == 0
+    assert exit_code([failing, unknown]) == 4
+    assert exit_code([failing, unknown], blocking=True) == 3
+    assert exit_code([finding("open", "advice", to_confirm=True)], "advice") == 0
     with pytest.raises(ValueError, match="--fail-on"):
-        findings.exit_code([], "everything")
+        exit_code([], "everything")
 
 
 def test_a_wrong_date_and_a_wrong_set_are_one_sentence():

@@ -6,7 +6,7 @@ import random
 
 import pytest
 
-from crankline.checks import least_change
+from crankline.remedies import least_change
 
 REACH = 400
 

@@ -15,7 +15,7 @@ from scipy import linalg, optimize
 from scipy.integrate import quad
 
 from crankline import model
-from crankline.checks import mounting as assembling
+from crankline.checks.strength import load_model as assembling
 from crankline.mechanics import beams, fasteners, limiter_strut, mounting, mounts_load, scene, strength, tail_mount, welds
 from crankline.mechanics import mount_screening as screening
 from crankline.record import filled

@@ -8,8 +8,9 @@ import pytest
 import snapshot_fakes as fakes
 
 from crankline import checks, model
-from crankline.checks import findings, listing, rules
-from crankline.checks.quantities.protective import normal
+from crankline.checks.finding import State
+from crankline.rules import rule_list, rule_sets
+from crankline.rules.specification import normal
 
 EVENT = datetime.date(2026, 5, 1)
 
@@ -25,8 +26,8 @@ def item(name="flexplate", specification="SFI 29.1", **more):
     return model.ProtectiveItem(item=name, specification=specification, **more)
 
 
-@pytest.mark.parametrize("expires, state, margin", [("2026-05-01", findings.PASSED, 0.0), ("2026-04-30", findings.OPEN, -1.0),
-                                                    ("2027-05-01", findings.PASSED, 365.0)])
+@pytest.mark.parametrize("expires, state, margin", [("2026-05-01", State.PASSED, 0.0), ("2026-04-30", State.OPEN, -1.0),
+                                                    ("2027-05-01", State.PASSED, 365.0)])
 def test_a_certificate_must_be_good_on_the_day(expires, state, margin):
     found = judged(fakes.automatic(), item(expires=expires))
     assert (found.state, found.margin, found.subjects) == (state, margin, ("protective_item/flexplate",))
@@ -34,42 +35,42 @@ def test_a_certificate_must_be_good_on_the_day(expires, state, margin):
 
 def test_a_part_that_is_not_listed_is_missing():
     found = judged(fakes.automatic())
-    assert found.state == findings.OPEN and "no flexplate is listed" in found.reason and not found.waivable
+    assert found.state == State.OPEN and "no flexplate is listed" in found.reason and not found.waivable
 
 
 @pytest.mark.parametrize("specification, good", [("SFI 29.1", True), ("29.2", True), ("sfi-29.3", True), ("SFI 30.1", False), ("2.91", False)])
 def test_the_specification_must_cover_the_part(specification, good):
     found = judged(fakes.automatic(), item(specification=specification, expires="2027-01-01"))
-    assert (found.state == findings.PASSED) is good
+    assert (found.state == State.PASSED) is good
     assert good or "the rule allows SFI 29.1 or SFI 29.2 or SFI 29.3" in found.reason
 
 
 def test_a_part_without_a_date_is_not_evaluated_unless_it_does_not_run_out():
     found = judged(fakes.automatic(), item())
-    assert found.state == findings.NOT_EVALUATED and "states no date of expiry" in found.reason
+    assert found.state == State.NOT_EVALUATED and "states no date of expiry" in found.reason
     damper = judged(fakes.automatic(), item("Damper", "SFI 18.1"), rule="NHRA-SFI-DAMPER")
-    assert damper.state == findings.PASSED
+    assert damper.state == State.PASSED
 
 
 def test_names_are_read_as_people_write_them():
     for name in ("transmission shield", "Transmission_Shield", "transmission-shield"):
         found = judged(fakes.automatic(), item(name, "4.1", expires="2027-01-01"), rule="NHRA-SFI-TRANSMISSION")
-        assert found.state == findings.PASSED
+        assert found.state == State.PASSED
     assert normal("sfi 6.1w") == "SFI 6.1W" and normal("spec a") == "SPEC A" and normal("SFI spec 4.1") == "SFI 4.1"
     for words in ("not certified to SFI 18.1", "FIA 18.1", "SFI 18.1 pending"):
         assert normal(words) == words.upper()
-        assert judged(fakes.automatic(), item("damper", words), rule="NHRA-SFI-DAMPER").state == findings.OPEN
+        assert judged(fakes.automatic(), item("damper", words), rule="NHRA-SFI-DAMPER").state == State.OPEN
 
 
 def test_a_blanket_is_a_shield_and_an_unknown_name_is_told():
-    assert judged(fakes.automatic(), item("transmission blanket", "SFI 4.1", expires="2027-01-01"), rule="NHRA-SFI-TRANSMISSION").state == findings.PASSED
+    assert judged(fakes.automatic(), item("transmission blanket", "SFI 4.1", expires="2027-01-01"), rule="NHRA-SFI-TRANSMISSION").state == State.PASSED
     found = judged(fakes.automatic(), item("gearbox cover", "SFI 4.1", expires="2027-01-01"), rule="NHRA-SFI-TRANSMISSION")
-    assert found.state == findings.OPEN and "'gearbox cover'" in found.reason and "transmission_shield" in found.reason
+    assert found.state == State.OPEN and "'gearbox cover'" in found.reason and "transmission_shield" in found.reason
 
 
 def test_a_certificate_of_a_day_that_is_still_to_come_is_none():
     found = judged(fakes.automatic(), item(issued="2026-05-03", expires="2027-01-01"))
-    assert (found.state, found.margin) == (findings.OPEN, -2.0) and "after the event" in found.how
+    assert (found.state, found.margin) == (State.OPEN, -2.0) and "after the event" in found.how
 
 
 def test_ids_stay_when_the_list_is_put_in_another_order():
@@ -83,27 +84,27 @@ def test_ids_stay_when_the_list_is_put_in_another_order():
 
 
 def test_clutch_parts_are_asked_of_clutch_cars_and_only_in_their_band():
-    assert judged(fakes.automatic(), rule="NHRA-SFI-CLUTCH").state == findings.NOT_APPLICABLE
-    assert judged(fakes.clutch(), rule="NHRA-SFI-CLUTCH").state == findings.OPEN
+    assert judged(fakes.automatic(), rule="NHRA-SFI-CLUTCH").state == State.NOT_APPLICABLE
+    assert judged(fakes.clutch(), rule="NHRA-SFI-CLUTCH").state == State.OPEN
     slow = replace(fakes.clutch(), car=replace(fakes.clutch().car, elapsed_time=11.50))
-    assert judged(slow, rule="NHRA-SFI-CLUTCH").state == findings.NOT_APPLICABLE
+    assert judged(slow, rule="NHRA-SFI-CLUTCH").state == State.NOT_APPLICABLE
     eighth = replace(fakes.automatic(), car=replace(fakes.automatic().car, track="eighth", elapsed_time=4.5))
-    assert judged(eighth).state == findings.NOT_EVALUATED
+    assert judged(eighth).state == State.NOT_EVALUATED
 
 
 def test_the_list_of_rules_says_what_each_measures_and_whether_it_applies():
-    listed = listing.listing(rules.select(["invented_demo", "nhra_chart_protective"]).rules, fakes.snapshot(fakes.automatic()))
+    listed = rule_list.listing(rule_sets.select(["invented_demo", "nhra_chart_protective"]).rules, fakes.snapshot(fakes.automatic()))
     by_id = {entry.rule.id: entry for entry in listed}
     assert by_id["NHRA-SFI-CLUTCH"].applies is False and "transmission is automatic" in by_id["NHRA-SFI-CLUTCH"].why
     assert by_id["NHRA-LOOP-PLACE"].applies is True and "13.99" in by_id["NHRA-LOOP-PLACE"].why
     assert "6 in" in by_id["NHRA-LOOP-PLACE"].limit and "152 mm" in by_id["NHRA-LOOP-PLACE"].limit
     assert "7/8 in" in by_id["NHRA-LOOP-SECTION"].limit and "strap" in by_id["NHRA-LOOP-SECTION"].limit
     assert by_id["NHRA-LOOP-PLACE"].limit == "<= 6 in (printed with 152 mm; the inch figure decides)"
-    text = listing.text(listed)
+    text = rule_list.text(listed)
     assert "here: at: highest" in text and "here: to: loops; whip: counted" in text and "cannot be waived; set nhra_general_2008" in text
     applying = sum(entry.applies is True for entry in listed)
     assert text.splitlines()[-1].startswith(f"{len(listed)} rules: {applying} apply to this car, ") and "    applies: to every car" in text
-    assert listing.text(listing.listing(rules.select(["setback_memory"]).rules)).count("from memory: it neither passes nor fails") == 2
+    assert rule_list.text(rule_list.listing(rule_sets.select(["setback_memory"]).rules)).count("from memory: it neither passes nor fails") == 2
     assert all(entry.rule.id in text and entry.measures in text for entry in listed)
-    assert all(entry.applies is None for entry in listing.listing(rules.select([]).rules))
+    assert all(entry.applies is None for entry in rule_list.listing(rule_sets.select([]).rules))
     assert all(entry.to_json()["basis"]["source"] for entry in listed)

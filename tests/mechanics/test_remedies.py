@@ -10,9 +10,13 @@ import pytest
 import snapshot_fakes as fakes
 from every_rule import remedied
 
-from crankline import checks
-from crankline.checks import engine, findings, knob_choice, remedies, rules
+from crankline import checks, remedies
+from crankline.checks import evaluate
+from crankline.checks.finding import Finding, State
 from crankline.mechanics import scene
+from crankline.remedies import candidates, search
+from crankline.rules import rule_sets
+from crankline.rules.rule import Severity
 
 INCH = 25.4
 DEG = math.pi / 180.0
@@ -20,7 +24,8 @@ DATE = datetime.date(2026, 5, 1)
 
 
 def run(snapshot, with_remedies=True):
-    return checks.run(snapshot, event_date=DATE, measurer=fakes.FakeMeasurer(), with_remedies=with_remedies)
+    outcome = checks.run(snapshot, event_date=DATE, measurer=fakes.FakeMeasurer())
+    return remedies.with_remedies(outcome, snapshot) if with_remedies else outcome
 
 
 def troubled():
@@ -33,12 +38,12 @@ def troubled():
     yield "fast", replace(car, engine=replace(car.engine, rpm_limit=1800.0))
 
 
-RULES = {rule.id: rule for rule in rules.select(["invented_demo"]).rules}
+RULES = {rule.id: rule for rule in rule_sets.select(["invented_demo"]).rules}
 
 
 def again(car, finding):
     """The finding on another car."""
-    found = engine.evaluate([RULES[finding.rule]], fakes.snapshot(car), fakes.FakeMeasurer(), DATE)
+    found = evaluate.evaluate([RULES[finding.rule]], fakes.snapshot(car), fakes.FakeMeasurer(), DATE)
     return next((item for item in found if item.discriminator == finding.discriminator), None)
 
 
@@ -50,12 +55,12 @@ def test_every_remedy_clears_its_finding_and_a_little_less_does_not(car):
             if remedy["parameter"].startswith("containment."):
                 continue
             # Loops stand where they stood: the fakes make them from the same records.
-            assert again(remedied(car, remedy), finding).state == findings.PASSED, (finding.rule, remedy)
+            assert again(remedied(car, remedy), finding).state == State.PASSED, (finding.rule, remedy)
             step = 0.0101 if remedy["unit"] != "rpm" else 10.1
             if abs(remedy["change"]) < step:
                 continue
             left = again(remedied(car, remedy, less=step), finding)
-            assert left.state == findings.OPEN, (finding.rule, remedy)
+            assert left.state == State.OPEN, (finding.rule, remedy)
             tried += 1
     assert tried > 0
 
@@ -98,36 +103,36 @@ def test_a_solved_pitch_is_no_parameter():
 
 def test_passed_findings_and_runs_without_remedies_carry_none():
     snapshot = fakes.snapshot(fakes.automatic())
-    assert all(not item.remedies for item in run(snapshot).findings if item.state == findings.PASSED)
-    bare = checks.run(snapshot, event_date=DATE, measurer=fakes.FakeMeasurer(), with_remedies=False)
+    assert all(not item.remedies for item in run(snapshot).findings if item.state == State.PASSED)
+    bare = checks.run(snapshot, event_date=DATE, measurer=fakes.FakeMeasurer())
     assert all(not item.remedies for item in bare.findings)
 
 
 def test_what_the_effort_was_not_enough_for_is_said(monkeypatch):
     """Shapes stand in for those of the host; making them anew takes the effort that is left, which is none."""
-    monkeypatch.setattr(remedies.Solver, "_can_try", lambda self: True)
+    monkeypatch.setattr(search.Solver, "_can_try", lambda self: True)
 
     class Shape:
         distToShape = None
 
-    rule = next(rule for rule in rules.select(["clearance"]).rules if rule.id == "CLR-OIL-PAN")
+    rule = next(rule for rule in rule_sets.select(["clearance"]).rules if rule.id == "CLR-OIL-PAN")
     bare = fakes.snapshot(fakes.automatic(), change={"engine": {"shape": Shape()}, "rear_cross_member": {"shape": Shape()}})
-    finding = findings.Finding(id="1", rule=rule.id, rule_set="clearance", title=rule.title, severity="advice", state=findings.OPEN,
+    finding = Finding(id="1", rule=rule.id, rule_set="clearance", title=rule.title, severity=Severity.ADVICE, state=State.OPEN,
                                basis={}, subjects=("engine", "rear_cross_member"), measured=0.5, unit="in", margin=-0.25, hint="move it")
-    told, = remedies.for_all([finding], [rule], bare, fakes.FakeMeasurer(), effort=0)
+    told, = search.for_all([finding], [rule], bare, fakes.FakeMeasurer(), effort=0)
     assert told.hint == "move it; whether one dimension alone clears it was not looked for to the end: there is more open here than a run looks into"
     assert told.remedies == ()
 
 
 def test_none_names_what_was_tried():
-    assert remedies._ending(remedies.Search(tried=("pitch", "crank height"))) == "none of these alone clears it: pitch, crank height"
-    assert remedies._ending(remedies.Search()) == ""
+    assert search._ending(search.Search(tried=("pitch", "crank height"))) == "none of these alone clears it: pitch, crank height"
+    assert search._ending(search.Search()) == ""
 
 
 def test_every_quantity_has_dimensions_that_are_tried_or_a_reason_why_none_is():
     """What is measured on shapes is told by ``on_shapes``: its source names the quantity."""
-    source = inspect.getsource(knob_choice)
-    known = set(knob_choice.NUMBERS) | set(knob_choice.NONE)
-    for name in rules.available():
-        for rule in rules.read(f"{rules.FOLDER}/{name}.yaml").rules:
+    source = inspect.getsource(candidates)
+    known = set(candidates.NUMBERS) | set(candidates.NONE)
+    for name in rule_sets.available():
+        for rule in rule_sets.read(f"{rule_sets.FOLDER}/{name}.yaml").rules:
             assert rule.quantity in known or f'"{rule.quantity}"' in source or rule.quantity.startswith("released_shaft_"), rule.quantity

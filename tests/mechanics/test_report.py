@@ -10,7 +10,6 @@ import math
 import re
 import xml.etree.ElementTree as ElementTree
 from dataclasses import replace
-from types import SimpleNamespace
 
 import jsonschema
 import junitparser
@@ -19,9 +18,11 @@ import pytest
 import snapshot_fakes as fakes
 from scipy.spatial.transform import Rotation
 
-from crankline import checks, model
-from crankline.checks import findings, junit, reporting, summary
-from crankline.checks import page as reporting_page
+from crankline import checks, model, reports
+from crankline.checks.finding import Finding, State
+from crankline.reports import console, json_report, junit
+from crankline.reports import html as reporting_page
+from crankline.rules.rule import SEVERITIES, Severity
 from crankline.snapshot import Snapshot
 
 INCH = 25.4
@@ -33,7 +34,7 @@ DATE = datetime.date(2026, 5, 1)
 def reported(car=None, files=None, fail_on="error", **more):
     snapshot = fakes.snapshot(car or fakes.automatic(), **more)
     outcome = checks.run(snapshot, fail_on=fail_on, event_date=DATE, measurer=fakes.FakeMeasurer())
-    return checks.report(outcome, snapshot, {"program": "none"}, files), outcome, snapshot
+    return reports.report(outcome, snapshot, {"program": "none"}, files), outcome, snapshot
 
 
 # --- schema -----------------------------------------------------------------------------------------------------------
@@ -42,15 +43,15 @@ def reported(car=None, files=None, fail_on="error", **more):
 @pytest.mark.parametrize("car", [fakes.automatic(), fakes.clutch()], ids=["automatic", "clutch"])
 def test_the_report_is_as_its_published_schema_says_and_is_json(car):
     report, _outcome, _snapshot = reported(car, {"car.step": "0" * 64})
-    jsonschema.Draft7Validator.check_schema(reporting.schema())
-    jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), reporting.schema())
+    jsonschema.Draft7Validator.check_schema(json_report.schema())
+    jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), json_report.schema())
 
 
 def test_the_schema_can_fail():
     report, _outcome, _snapshot = reported()
     for change in ({"exit": 7}, {"findings": [{}]}, {"poses": [{"name": "static"}]}, {"points": {"crank_rear": [1, 2]}}):
         with pytest.raises(jsonschema.ValidationError):
-            jsonschema.validate({**report, **change}, reporting.schema())
+            jsonschema.validate({**report, **change}, json_report.schema())
 
 
 def test_the_binding_names_of_the_report_are_there():
@@ -70,8 +71,8 @@ def test_a_car_without_a_solution_or_measurer_still_reports():
     good = fakes.snapshot(fakes.automatic())
     broken = Snapshot(good.car, None, good.parts, (fakes.unsound("layout", "invalid", blocking=True),))
     outcome = checks.run(broken, event_date=DATE, measurer=fakes.FakeMeasurer())
-    report = checks.report(outcome, broken, {})
-    jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), reporting.schema())
+    report = reports.report(outcome, broken, {})
+    jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), json_report.schema())
     assert report["exit"] == 3 and report["placement"] is None and report["unsound"][0]["key"] == "layout"
 
 
@@ -79,10 +80,10 @@ def test_a_pose_that_the_suspension_does_not_reach_is_null_and_not_evaluated():
     car = fakes.automatic()
     far = replace(car, rear_end=replace(car.rear_end, suspension=replace(car.rear_end.suspension, droop=900.0, launch_separation=900.0)))
     report, outcome, _snapshot = reported(far)
-    jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), reporting.schema())
+    jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), json_report.schema())
     launch = next(pose for pose in report["poses"] if pose["name"] == "launch")
     assert launch["front_joint_deg"] is None
-    assert any(item.state == findings.NOT_EVALUATED and "does not reach" in item.reason for item in outcome.findings)
+    assert any(item.state == State.NOT_EVALUATED and "does not reach" in item.reason for item in outcome.findings)
 
 
 # --- numbers ----------------------------------------------------------------------------------------------------------
@@ -250,7 +251,7 @@ def test_what_a_suspension_has_not_is_null():
     found = {}
     for name, changed in cases.items():
         report = reported(changed)[0]
-        jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), reporting.schema())
+        jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), json_report.schema())
         found[name] = report["suspension"]
     assert found["parallel"]["instant_centre_mm"] is found["parallel"]["swing_arm_mm"] is None
     slope = (lower.chassis.z - lower.axle.z) / (lower.chassis.x - lower.axle.x)
@@ -287,7 +288,7 @@ def test_welded_parts_that_move_are_those_that_follow_the_powertrain():
 
 def test_counts_and_header():
     report, outcome, _snapshot = reported()
-    assert sum(report["counts"].values()) == len(outcome.findings) and set(report["counts"]) == set(findings.STATES)
+    assert sum(report["counts"].values()) == len(outcome.findings) and set(report["counts"]) == set(State)
     assert [item["name"] for item in report["rule_sets"]][:2] == ["invented_demo", "practice"]
     assert all(item["edition"] for item in report["rule_sets"])
 
@@ -306,11 +307,11 @@ def mixed():
 
 def test_junit_read_back_says_the_same():
     report, outcome, snapshot = mixed()
-    root = ElementTree.fromstring(checks.junit_text(outcome, snapshot))
+    root = ElementTree.fromstring(reports.junit_text(outcome, snapshot))
     assert [suite.get("name") for suite in root] == [item.name for item in outcome.rule_sets]
     cases = [case for suite in root for case in suite]
     assert len(cases) == len(outcome.findings)
-    states = {state: sum(item.state == state for item in outcome.findings) for state in findings.STATES}
+    states = {state: sum(item.state == state for item in outcome.findings) for state in State}
     assert min(states.values()) > 0, states
     failing = sum(item.counts("error") for item in outcome.findings)
     assert failing > 0 and len(root.findall(".//failure")) == failing == int(root.get("failures"))
@@ -327,7 +328,7 @@ def test_junit_read_back_by_another_reader_agrees_with_the_report(tmp_path):
     skipped with its reason, what passed is listed."""
     report, outcome, snapshot = mixed()
     path = tmp_path / "checks.xml"
-    path.write_text(checks.junit_text(outcome, snapshot), encoding="utf-8")
+    path.write_text(reports.junit_text(outcome, snapshot), encoding="utf-8")
     suites = list(junitparser.JUnitXml.fromfile(str(path)))
     assert [suite.name for suite in suites] == [item["name"] for item in report["rule_sets"]]
     results = {"passed": [], "failure": [], "error": [], "skipped": []}
@@ -342,9 +343,9 @@ def test_junit_read_back_by_another_reader_agrees_with_the_report(tmp_path):
     listed = [item for suite in report["rule_sets"] for item in report["findings"] if item["set"] == suite["name"]]
     cases = [case for suite in suites for case in suite]
     assert [case.classname for case in cases] == [f"{item['set']}.{item['rule']}" for item in listed]
-    wanted = {"error": [item for item in listed if item["state"] == findings.NOT_EVALUATED],
-              "skipped": [item for item in listed if item["state"] in (findings.WAIVED, findings.NOT_APPLICABLE)],
-              "failure": [item for item in listed if item["state"] in (findings.OPEN, findings.WAIVER_VOID) and item["severity"] == "error"]}
+    wanted = {"error": [item for item in listed if item["state"] == State.NOT_EVALUATED],
+              "skipped": [item for item in listed if item["state"] in (State.WAIVED, State.NOT_APPLICABLE)],
+              "failure": [item for item in listed if item["state"] in (State.OPEN, State.WAIVER_VOID) and item["severity"] == "error"]}
     counts = report["counts"]
     assert len(wanted["error"]) == counts["not-evaluated"] > 0
     assert len(wanted["skipped"]) == counts["waived"] + counts["not-applicable"] and counts["waived"] > 0
@@ -354,7 +355,7 @@ def test_junit_read_back_by_another_reader_agrees_with_the_report(tmp_path):
     for kind, items in wanted.items():
         assert [case.classname for case, _result in results[kind]] == [f"{item['set']}.{item['rule']}" for item in items], kind
     for (case, result), item in zip(results["error"], wanted["error"]):
-        assert result.message == item["reason"] and result.type == findings.NOT_EVALUATED
+        assert result.message == item["reason"] and result.type == State.NOT_EVALUATED
     for (case, result), item in zip(results["skipped"], wanted["skipped"]):
         assert result.message == f"{item['state']}: {item['reason']}".replace("\x07", "\ufffd")
     for (case, result), item in zip(results["failure"], wanted["failure"]):
@@ -365,9 +366,9 @@ def test_junit_read_back_by_another_reader_agrees_with_the_report(tmp_path):
 
 
 def test_junit_fails_at_the_chosen_level():
-    for level in findings.SEVERITIES:
+    for level in SEVERITIES:
         _report, outcome, snapshot = reported(fail_on=level)
-        root = ElementTree.fromstring(checks.junit_text(outcome, snapshot))
+        root = ElementTree.fromstring(reports.junit_text(outcome, snapshot))
         assert (int(root.get("failures")) > 0) == (outcome.exit_code == 1) == (level == "advice")
 
 
@@ -383,7 +384,7 @@ def test_csv_reads_back_line_by_line_and_runs_nothing():
     report, _outcome, _snapshot = mixed()
     report["findings"][0]["title"] = '=HYPERLINK("x")'
     report["findings"][1]["hint"] = "@sum, with \"quotes\"\nand a line"
-    lines = list(csv.DictReader(io.StringIO(checks.csv_text(report), newline="")))
+    lines = list(csv.DictReader(io.StringIO(reports.csv_text(report), newline="")))
     assert [line["id"] for line in lines] == [item["id"] for item in report["findings"]]
     assert lines[0]["title"] == "'=HYPERLINK(\"x\")" and lines[1]["hint"].startswith("'@sum")
     for line, item in zip(lines, report["findings"]):
@@ -421,7 +422,7 @@ class Page(html.parser.HTMLParser):
 def test_html_is_one_file_that_shows_every_finding_that_stands():
     report, outcome, _snapshot = mixed()
     report["findings"][0]["title"] = "<script>alert(1)</script>"
-    text = checks.html_text(report)
+    text = reports.html_text(report)
     page = Page(text)
     assert page.open == [] and page.fetched == [] and "<script" not in text
     standing = [item.id for item in outcome.findings if item.state not in ("passed", "not-applicable")]
@@ -437,7 +438,7 @@ def test_html_of_a_car_without_a_solution():
     good = fakes.snapshot(fakes.automatic())
     broken = Snapshot(good.car, None, good.parts)
     outcome = checks.run(broken, event_date=DATE, measurer=fakes.FakeMeasurer())
-    assert Page(checks.html_text(checks.report(outcome, broken, {}))).open == []
+    assert Page(reports.html_text(reports.report(outcome, broken, {}))).open == []
 
 
 def test_a_mark_tells_severity_by_its_shape():
@@ -455,15 +456,15 @@ def test_a_mark_tells_severity_by_its_shape():
 
 def printed(*judged):
     """The lines of (rule, state, reason, subject)."""
-    items = [findings.Finding(id=str(i), rule=rule, rule_set="practice", title=f"Title of {rule}", severity="warning", state=state, basis={},
+    items = [Finding(id=str(i), rule=rule, rule_set="practice", title=f"Title of {rule}", severity=Severity.WARNING, state=state, basis={},
                               subjects=(subject,), reason=reason, hint="mend it") for i, (rule, state, reason, subject) in enumerate(judged)]
-    return summary.lines(SimpleNamespace(findings=items, notes=("a note",)))
+    return console.lines(items, ("a note",))
 
 
 def test_rules_that_wait_for_one_thing_share_a_line():
-    waiting = [(f"R-{n}", findings.NOT_EVALUATED, "engine.front_holes is missing; give it.", "engine") for n in range(8)]
-    lines = printed(("A-1", findings.OPEN, "", "engine"), *waiting, ("S-1", findings.NOT_EVALUATED, "another reason", "mid_plate"),
-                    *[("T-1", findings.NOT_EVALUATED, "a third", subject) for subject in "ab"], ("Z-1", findings.PASSED, "", "engine"))
+    waiting = [(f"R-{n}", State.NOT_EVALUATED, "engine.front_holes is missing; give it.", "engine") for n in range(8)]
+    lines = printed(("A-1", State.OPEN, "", "engine"), *waiting, ("S-1", State.NOT_EVALUATED, "another reason", "mid_plate"),
+                    *[("T-1", State.NOT_EVALUATED, "a third", subject) for subject in "ab"], ("Z-1", State.PASSED, "", "engine"))
     assert sorted(lines) == sorted([
         "warning: Title of A-1 (engine): mend it",
         "not evaluated: engine.front_holes is missing; give it; 8 rules wait for it: R-0, R-1, R-2, R-3, R-4 and 3 more",
@@ -473,5 +474,5 @@ def test_rules_that_wait_for_one_thing_share_a_line():
 
 
 def test_what_stands_against_the_car_is_never_put_together():
-    same = [(f"R-{n}", findings.OPEN, "the same reason", "engine") for n in range(3)]
+    same = [(f"R-{n}", State.OPEN, "the same reason", "engine") for n in range(3)]
     assert len(printed(*same)) == 3 + 2

@@ -13,8 +13,10 @@ import snapshot_fakes as fakes
 from conftest import WORKBENCH
 
 from crankline import catalog, source
-from crankline.checks import materials, measuring, rule, rules, triggers
+from crankline.checks.context import Context
 from crankline.record import filled
+from crankline.rules import conditions, quantity, rule_sets
+from crankline.rules import rule as rules_as_records
 
 INCH = 25.4
 GOOD = """
@@ -34,7 +36,7 @@ rules:
 
 
 def limit_of(rule_set: str, rule_id: str) -> dict:
-    found = next(item for item in rules.read(f"{rules.FOLDER}/{rule_set}.yaml").rules if item.id == rule_id)
+    found = next(item for item in rule_sets.read(f"{rule_sets.FOLDER}/{rule_set}.yaml").rules if item.id == rule_id)
     return dict(found.limit.printed)
 
 
@@ -47,15 +49,15 @@ def edited(old: str, new: str) -> str:
 
 
 def test_every_set_that_comes_along_is_read_and_ids_are_unique():
-    every = [rule for name in rules.available() for rule in rules.read(f"{rules.FOLDER}/{name}.yaml").rules]
+    every = [rule for name in rule_sets.available() for rule in rule_sets.read(f"{rule_sets.FOLDER}/{name}.yaml").rules]
     assert len(every) >= 25
     assert len({rule.id for rule in every}) == len(every)
 
 
-@pytest.mark.parametrize("name", rules.available())
+@pytest.mark.parametrize("name", rule_sets.available())
 def test_every_set_can_be_chosen_alone(name):
-    chosen = rules.select([name])
-    assert name in [item.name for item in chosen.sets] and rules.ALWAYS in [item.name for item in chosen.sets]
+    chosen = rule_sets.select([name])
+    assert name in [item.name for item in chosen.sets] and rule_sets.ALWAYS in [item.name for item in chosen.sets]
 
 
 def test_figures_are_as_the_books_print_them():
@@ -70,51 +72,51 @@ def test_two_books_that_disagree_stay_two_rules():
     """A1.1 asks for a strap of 1/4 x 2 in, A1.7 for 3 x 50 mm."""
     straps = {}
     for name, rule_id in (("nhra_general_2008", "NHRA-LOOP-SECTION"), ("andra_2019", "ANDRA-LOOP-SECTION")):
-        found = next(item for item in rules.read(f"{rules.FOLDER}/{name}.yaml").rules if item.id == rule_id)
+        found = next(item for item in rule_sets.read(f"{rule_sets.FOLDER}/{name}.yaml").rules if item.id == rule_id)
         strap = next(item for item in found.alternatives if item.words["form"] == ("strap",))
         straps[name] = {size: limit.binding[0] for size, limit in strap.sizes.items()}
-    assert straps["nhra_general_2008"]["thickness"] == rule.Bound("in", 6.35, None)
-    assert straps["andra_2019"]["thickness"] == rule.Bound("mm", 3.0, None)
-    assert straps["andra_2019"]["width"] == rule.Bound("mm", 50.0, None)
+    assert straps["nhra_general_2008"]["thickness"] == rules_as_records.Bound("in", 6.35, None)
+    assert straps["andra_2019"]["thickness"] == rules_as_records.Bound("mm", 3.0, None)
+    assert straps["andra_2019"]["width"] == rules_as_records.Bound("mm", 50.0, None)
 
 
 def test_common_practice_is_advice_and_memory_decides_nothing():
-    for name in rules.available():
-        for rule in rules.read(f"{rules.FOLDER}/{name}.yaml").rules:
+    for name in rule_sets.available():
+        for rule in rule_sets.read(f"{rule_sets.FOLDER}/{name}.yaml").rules:
             if rule.basis.source in ("common practice", "memory"):
                 assert rule.severity == "advice", rule.id
             assert rule.to_confirm == (rule.basis.source == "memory")
 
 
 def test_rules_about_containment_cannot_be_waived():
-    for name in rules.available():
-        for rule in rules.read(f"{rules.FOLDER}/{name}.yaml").rules:
+    for name in rule_sets.available():
+        for rule in rule_sets.read(f"{rule_sets.FOLDER}/{name}.yaml").rules:
             if rule.quantity.startswith(("loop_", "enclosure_")):
                 assert not rule.waivable, rule.id
 
 
 def test_the_demo_set_includes_practice_driveline_and_a_published_set():
-    names = [item.name for item in rules.select(["invented_demo"]).sets]
+    names = [item.name for item in rule_sets.select(["invented_demo"]).sets]
     assert {"practice", "driveline", "document_health", "nhra_general_2008", "nhra_et_2004"} < set(names)
 
 
 def test_no_set_named_means_practice_and_driveline_and_says_so():
-    chosen = rules.select([])
+    chosen = rule_sets.select([])
     assert [item.name for item in chosen.sets] == ["practice", "driveline", "clearance", "document_health"]
     assert len(chosen.notes) == 1 and "names no rule set" in chosen.notes[0]
-    assert rules.select(["practice"]).notes == ()
+    assert rule_sets.select(["practice"]).notes == ()
 
 
 def test_every_material_of_the_catalogue_has_a_family():
-    assert {name: materials.family(name) for name in ("4130N", "1020_DOM", "7075-T6", "Ti-6Al-4V", "carbon", "wood", "")} == {
+    assert {name: catalog.family(name) for name in ("4130N", "1020_DOM", "7075-T6", "Ti-6Al-4V", "carbon", "wood", "")} == {
         "4130N": "alloy_steel", "1020_DOM": "carbon_steel", "7075-T6": "aluminium", "Ti-6Al-4V": "titanium", "carbon": "composite",
         "wood": None, "": None}
-    assert all(materials.family(name) for name in catalog.names("materials"))
+    assert all(catalog.family(name) for name in catalog.names("materials"))
 
 
 def test_checks_import_without_the_host():
     code = ("import sys; sys.modules['FreeCAD'] = None; sys.modules['Part'] = None; sys.path.insert(0, sys.argv[1]); "
-            "from crankline import checks; from crankline.checks import rules; rules.select(['invented_demo'])")
+            "from crankline import checks; from crankline.rules import rule_sets; rule_sets.select(['invented_demo'])")
     done = subprocess.run([sys.executable, "-c", code, str(WORKBENCH)], capture_output=True, text=True)
     assert done.returncode == 0, done.stderr
 
@@ -190,7 +192,7 @@ BAD = {
 def test_a_wrong_rule_is_refused_with_file_line_and_key(name):
     (old, new), told, key = BAD[name]
     with pytest.raises(source.SourceError) as refused:
-        rules.parse(edited(old, new), "bad.yaml")
+        rule_sets.parse(edited(old, new), "bad.yaml")
     error, message = refused.value, str(refused.value)
     assert told in message, message
     assert error.file == "bad.yaml" and error.line is not None and error.line > 1, message
@@ -199,30 +201,30 @@ def test_a_wrong_rule_is_refused_with_file_line_and_key(name):
 
 
 def test_the_good_rule_is_good():
-    good, = rules.parse(GOOD).rules
+    good, = rule_sets.parse(GOOD).rules
     bound, = good.limit.binding
     assert (bound.unit, bound.low) == ("in", None) and bound.high == pytest.approx(24 * INCH, rel=1e-15)
-    assert good.waivable and good.when == triggers.All()
+    assert good.waivable and good.when == conditions.All()
 
 
 def test_line_of_a_wrong_key_is_its_own():
     with pytest.raises(source.SourceError) as refused:
-        rules.parse(edited("severity: error", "severity: fatal"), "bad.yaml")
+        rule_sets.parse(edited("severity: error", "severity: fatal"), "bad.yaml")
     assert GOOD.splitlines()[refused.value.line - 1].strip() == "severity: error"
 
 
 def test_rule_id_twice_in_one_file_and_in_two(tmp_path):
     with pytest.raises(source.SourceError, match="stands twice"):
-        rules.parse(GOOD + GOOD.split("rules:\n")[1])
+        rule_sets.parse(GOOD + GOOD.split("rules:\n")[1])
     for name in ("one", "two"):
         (tmp_path / f"{name}.yaml").write_text(GOOD)
     with pytest.raises(source.SourceError, match="stands also in"):
-        rules.select([], [str(tmp_path / "one.yaml"), str(tmp_path / "two.yaml")])
+        rule_sets.select([], [str(tmp_path / "one.yaml"), str(tmp_path / "two.yaml")])
 
 
 def test_unknown_set_is_one_sentence_with_the_way_out():
-    with pytest.raises(rules.RuleError) as refused:
-        rules.select(["practise"])
+    with pytest.raises(rule_sets.RuleError) as refused:
+        rule_sets.select(["practise"])
     assert "did you mean practice" in str(refused.value) and "rules.sets" in str(refused.value)
 
 
@@ -236,24 +238,24 @@ def test_a_set_may_include_others_and_switch_rules_off_with_a_reason(tmp_path):
         disable: [{rule: PRA-PITCH, reason: this class runs level engines}]
         rules: []
         """))
-    chosen = rules.select([], [str(own)])
+    chosen = rule_sets.select([], [str(own)])
     assert {rule.id for rule in chosen.rules} >= {"PRA-HEIGHT", "PRA-AXLE"}
     assert "PRA-PITCH" not in {rule.id for rule in chosen.rules}
     assert chosen.disabled == (("PRA-PITCH", "own", "this class runs level engines"),)
     own.write_text(own.read_text().replace("PRA-PITCH", "PRA-NONE"))
     with pytest.raises(source.SourceError, match="PRA-NONE is not in the sets"):
-        rules.select([], [str(own)])
+        rule_sets.select([], [str(own)])
 
 
-@pytest.mark.parametrize("name", [rules.ALWAYS, "practice", "strength"])
+@pytest.mark.parametrize("name", [rule_sets.ALWAYS, "practice", "strength"])
 def test_a_file_does_not_take_the_place_of_a_set(tmp_path, name):
     own = tmp_path / f"{name}.yaml"
     own.write_text(GOOD)
     for names in ([], ["practice"]):
-        with pytest.raises(rules.RuleError) as refused:
-            rules.select(names, [str(own)])
+        with pytest.raises(rule_sets.RuleError) as refused:
+            rule_sets.select(names, [str(own)])
         told = str(refused.value)
-        assert str(own) in told and f"{rules.FOLDER}/{name}.yaml" in told and told.startswith("--rules: ") and "another name" in told
+        assert str(own) in told and f"{rule_sets.FOLDER}/{name}.yaml" in told and told.startswith("--rules: ") and "another name" in told
 
 
 def test_of_two_files_of_one_name_none_is_dropped(tmp_path):
@@ -262,58 +264,58 @@ def test_of_two_files_of_one_name_none_is_dropped(tmp_path):
         (tmp_path / folder).mkdir()
         files.append(tmp_path / folder / "own.yaml")
         files[-1].write_text(GOOD.replace("A-1", f"A-{folder}"))
-    with pytest.raises(rules.RuleError) as refused:
-        rules.select(["practice"], map(str, files))
+    with pytest.raises(rule_sets.RuleError) as refused:
+        rule_sets.select(["practice"], map(str, files))
     assert all(str(path) in str(refused.value) for path in files)
 
 
 def test_a_file_may_be_named_twice_and_a_set_by_its_file(tmp_path):
     own = tmp_path / "own.yaml"
     own.write_text(GOOD)
-    files = [str(own), str(own), f"{rules.FOLDER}/strength.yaml", f"{rules.FOLDER}/{rules.ALWAYS}.yaml"]
-    chosen = rules.select(["practice"], files)
-    assert {item.name for item in chosen.sets} == {"practice", "own", "strength", rules.ALWAYS}
+    files = [str(own), str(own), f"{rule_sets.FOLDER}/strength.yaml", f"{rule_sets.FOLDER}/{rule_sets.ALWAYS}.yaml"]
+    chosen = rule_sets.select(["practice"], files)
+    assert {item.name for item in chosen.sets} == {"practice", "own", "strength", rule_sets.ALWAYS}
 
 
 def test_sets_that_include_each_other_end(tmp_path):
     for name, other in (("one", "two"), ("two", "one")):
         (tmp_path / f"{name}.yaml").write_text(f'rule_set: 1\ntitle: t\nedition: "1"\ninclude: [{other}]\nrules: []\n')
-    (tmp_path / f"{rules.ALWAYS}.yaml").write_text('rule_set: 1\ntitle: t\nedition: "1"\nrules: []\n')
-    assert {item.name for item in rules.select(["one"], folder=str(tmp_path)).sets} == {"one", "two", rules.ALWAYS}
+    (tmp_path / f"{rule_sets.ALWAYS}.yaml").write_text('rule_set: 1\ntitle: t\nedition: "1"\nrules: []\n')
+    assert {item.name for item in rule_sets.select(["one"], folder=str(tmp_path)).sets} == {"one", "two", rule_sets.ALWAYS}
 
 
 @pytest.mark.parametrize("binds, expected", [("in", 609.6), ("mm", 600.0)])
 def test_a_setting_chooses_which_figure_binds(binds, expected):
-    found, = rules.parse(edited("    severity", f"    binds: {binds}\n    severity")).rules
+    found, = rule_sets.parse(edited("    severity", f"    binds: {binds}\n    severity")).rules
     assert [bound.high for bound in found.limit.binding] == [pytest.approx(expected, rel=1e-15)]
 
 
 def test_quantities_and_formulas_say_what_they_measure():
-    for item in (*measuring.QUANTITIES.values(), *measuring.FORMULAS.values()):
+    for item in (*quantity.QUANTITIES.values(), *quantity.FORMULAS.values()):
         assert item.doc and len(item.doc) > 20
 
 
 def test_every_formula_has_a_quantity_that_gives_what_it_needs():
-    for formula in measuring.FORMULAS.values():
+    for formula in quantity.FORMULAS.values():
         assert formula.needs
-        assert any(one.kind == formula.kind and set(formula.needs) <= set(one.gives) for one in measuring.QUANTITIES.values()), formula.name
+        assert any(one.kind == formula.kind and set(formula.needs) <= set(one.gives) for one in quantity.QUANTITIES.values()), formula.name
 
 
 def test_a_quantity_gives_what_it_declares_and_nothing_else():
-    given = {name: set() for name in measuring.QUANTITIES}
+    given = {name: set() for name in quantity.QUANTITIES}
     for car in (fakes.automatic(), fakes.clutch()):
         shot = fakes.snapshot(car)
-        context = measuring.Context(shot, fakes.FakeMeasurer())
-        for rule in rules.select([name for name in rules.available() if name != "service"]).rules:
+        context = Context(shot, fakes.FakeMeasurer())
+        for rule in rule_sets.select([name for name in rule_sets.available() if name != "service"]).rules:
             context.settings = dict(rule.settings)
             try:
-                found = measuring.QUANTITIES[rule.quantity].function(shot, context)
-            except measuring.NotEvaluated:
+                found = quantity.QUANTITIES[rule.quantity].function(shot, context)
+            except quantity.NotEvaluated:
                 continue
             for item in found:
                 given[rule.quantity] |= set(getattr(item, "given", ()))
     for name, names in given.items():
-        assert names <= set(measuring.QUANTITIES[name].gives), name
+        assert names <= set(quantity.QUANTITIES[name].gives), name
     assert given["joint_angle"] == {"joint_distance", "shaft_speed"} and given["clearance_hole"] == {"hole_close", "hole_loose"}
 
 
@@ -333,18 +335,18 @@ def random_condition(rng: random.Random, depth: int = 0) -> dict:
         elif kind < 0.35 and depth < 3:
             data["unless"] = random_condition(rng, depth + 1)
         elif kind < 0.6:
-            tests = rng.sample(triggers.TIME_TESTS, rng.randint(1, 2))
+            tests = rng.sample(conditions.TIME_TESTS, rng.randint(1, 2))
             data["elapsed_time"] = {test: {track: f"{rng.choice(TIMES)} s" for track in
                                            rng.choice((("quarter",), ("eighth",), ("quarter", "eighth")))} for test in tests}
         else:
-            fact = rng.choice(tuple(triggers.WORDS))
-            words = rng.sample(triggers.WORDS[fact], rng.randint(1, len(triggers.WORDS[fact])))
+            fact = rng.choice(tuple(conditions.WORDS))
+            words = rng.sample(conditions.WORDS[fact], rng.randint(1, len(conditions.WORDS[fact])))
             data[fact] = words[0] if len(words) == 1 and rng.random() < 0.5 else words
     return data
 
 
 def random_facts(rng: random.Random) -> dict:
-    known = {fact: rng.choice(words) if rng.random() < 0.85 else None for fact, words in triggers.WORDS.items()}
+    known = {fact: rng.choice(words) if rng.random() < 0.85 else None for fact, words in conditions.WORDS.items()}
     known["track"] = known["track"] or "quarter"
     known["elapsed_time"] = rng.choice((*TIMES, None))
     return known
@@ -382,10 +384,10 @@ def test_ten_thousand_generated_triggers_against_an_oracle():
     seen = dict.fromkeys(answers, 0)
     for _ in range(10_000):
         data = random_condition(rng)
-        condition = rules.condition(json.dumps(data))
+        condition = rule_sets.condition(json.dumps(data))
         known = random_facts(rng)
         expected = oracle(data, known)
-        answer, why = triggers.holds(condition, known)
+        answer, why = conditions.holds(condition, known)
         assert answer is answers[expected], (data, known, why)
         assert why
         seen[expected] += 1
@@ -394,24 +396,24 @@ def test_ten_thousand_generated_triggers_against_an_oracle():
 
 def test_the_elapsed_time_of_a_book_includes_itself_where_it_says_or():
     """A1.3: 13.99 (*8.59) or quicker; A1.9: quicker than 13.00."""
-    known = triggers.facts(filled(fakes.automatic()), None, True)
+    known = conditions.facts(filled(fakes.automatic()), None, True)
     for test, quarter, eighth in (("or_quicker", True, True), ("quicker_than", False, False), ("or_slower", True, True),
                                   ("slower_than", False, False)):
-        condition = triggers.Time(test, 13.99, 8.59)
-        assert triggers.holds(condition, {**known, "track": "quarter", "elapsed_time": 13.99})[0] is quarter
-        assert triggers.holds(condition, {**known, "track": "eighth", "elapsed_time": 8.59})[0] is eighth
+        condition = conditions.Time(test, 13.99, 8.59)
+        assert conditions.holds(condition, {**known, "track": "quarter", "elapsed_time": 13.99})[0] is quarter
+        assert conditions.holds(condition, {**known, "track": "eighth", "elapsed_time": 8.59})[0] is eighth
 
 
 def test_beside_the_driver_is_not_past_him():
     automatic, clutch = fakes.snapshot(fakes.automatic()), fakes.snapshot(fakes.clutch())
-    assert triggers.shaft_passes_driver(filled(automatic.car), automatic.scene) is False
-    assert triggers.shaft_passes_driver(filled(clutch.car), clutch.scene) is True
+    assert conditions.shaft_passes_driver(filled(automatic.car), automatic.scene) is False
+    assert conditions.shaft_passes_driver(filled(clutch.car), clutch.scene) is True
     car = fakes.automatic()
     box = replace(car.car.driver_envelope, y_right=0.0)
     over = replace(car, car=replace(car.car, driver_envelope=box))
-    assert triggers.shaft_passes_driver(filled(over), automatic.scene) is True
+    assert conditions.shaft_passes_driver(filled(over), automatic.scene) is True
     unsaid = replace(car, car=replace(car.car, driver_envelope=None, driver_position="ahead_of_axle_centre"))
-    assert triggers.shaft_passes_driver(filled(unsaid), automatic.scene) is None
+    assert conditions.shaft_passes_driver(filled(unsaid), automatic.scene) is None
 
 
 KEYS = ("id", "title", "quantity", "comparison", "limit", "when", "severity", "basis", "hint", "waivable", "settings", "binds", "alternatives")
@@ -432,7 +434,7 @@ def test_any_odd_value_under_any_key_gets_one_sentence_with_its_line():
             lines = "".join(f"    {name}: {text}\n" for name, text in {**base, key: value}.items())
             text = head + "rules:\n  -" + lines[3:]
             try:
-                rules.parse(text, "bad.yaml")
+                rule_sets.parse(text, "bad.yaml")
             except source.SourceError as error:
                 refused += 1
                 assert error.file == "bad.yaml" and error.line is not None and "\n" not in str(error) and str(error).endswith("."), str(error)
@@ -442,7 +444,7 @@ def test_any_odd_value_under_any_key_gets_one_sentence_with_its_line():
 def test_no_mutilated_rule_file_gets_anything_but_one_sentence():
     """2,000 files with a line lost, doubled, swapped or a piece exchanged: read, or refused with a position, and nothing else."""
     rng = random.Random(5)
-    texts = [open(f"{rules.FOLDER}/{name}.yaml", encoding="utf-8").read() for name in rules.available()]
+    texts = [open(f"{rule_sets.FOLDER}/{name}.yaml", encoding="utf-8").read() for name in rule_sets.available()]
     pieces = [piece for text in texts for piece in text.replace("\n", " \n ").split(" ") if piece.strip()]
     refused = 0
     for _ in range(2_000):
@@ -461,7 +463,7 @@ def test_no_mutilated_rule_file_gets_anything_but_one_sentence():
                 words[rng.randrange(len(words))] = rng.choice(pieces)
                 lines[i] = " ".join(words)
         try:
-            rules.parse("\n".join(lines), "bad.yaml")
+            rule_sets.parse("\n".join(lines), "bad.yaml")
         except source.SourceError as error:
             refused += 1
             assert "\n" not in str(error) and str(error).startswith("bad.yaml") and str(error).endswith("."), str(error)

@@ -11,12 +11,15 @@ import pytest
 import snapshot_fakes as fakes
 from test_mount_screening import CARS, with_strut
 
-from crankline import checks, model
-from crankline.checks import engine, findings, reporting, rules
-from crankline.checks.measuring import NotEvaluated
+from crankline import checks, model, reports
+from crankline.checks import evaluate
+from crankline.checks.finding import State
 from crankline.checks.quantities import strength as strength_words
 from crankline.mechanics import strength
 from crankline.mechanics.mount_screening import LaunchTorque
+from crankline.reports import json_report
+from crankline.rules import rule_sets
+from crankline.rules.quantity import NotEvaluated
 
 INCH = 25.4
 DATE = datetime.date(2026, 5, 1)
@@ -24,8 +27,7 @@ GOOD = CARS["automatic with strut"]
 
 
 def run(car, **more):
-    return checks.run(fakes.snapshot(fakes.with_rules(car, sets=("strength",)), **more), measurer=fakes.FakeMeasurer(), event_date=DATE,
-                      with_remedies=False)
+    return checks.run(fakes.snapshot(fakes.with_rules(car, sets=("strength",)), **more), measurer=fakes.FakeMeasurer(), event_date=DATE)
 
 
 def of(outcome, rule):
@@ -54,16 +56,16 @@ face stands near its damper's opening."""
 def test_the_demos_hold_with_a_limiter_strut(name):
     outcome = run(CARS[name])
     states = {item.state for item in outcome.findings if item.rule not in ADVISED[name]}
-    assert states == {findings.PASSED, findings.NOT_APPLICABLE}
-    open_ = [item for item in outcome.findings if item.state == findings.OPEN]
+    assert states == {State.PASSED, State.NOT_APPLICABLE}
+    open_ = [item for item in outcome.findings if item.state == State.OPEN]
     assert {item.rule for item in open_} == ADVISED[name] and {item.severity for item in open_} == {"advice"}
-    assert all(item.measured >= 0.0 for item in outcome.findings if item.rule.startswith("STR") and item.state == findings.PASSED)
+    assert all(item.measured >= 0.0 for item in outcome.findings if item.rule.startswith("STR") and item.state == State.PASSED)
 
 
 @pytest.mark.parametrize("name", ["automatic", "clutch"])
 def test_without_one_the_load_along_the_car_is_too_much_for_thin_plates(name):
     outcome = run(CARS[name])
-    open_ = [item for item in outcome.findings if item.state == findings.OPEN]
+    open_ = [item for item in outcome.findings if item.state == State.OPEN]
     open_ = [item for item in open_ if item.rule not in ADVISED["clutch with strut"]]
     assert {item.rule for item in open_} == {"STR-FORE-AFT", "STR-FOOT"} if name == "automatic" else {"STR-FORE-AFT", "STR-TAB-BENDING", "STR-TAB-WELDS"}
     for item in open_:
@@ -103,7 +105,7 @@ WEAK = {
 @pytest.mark.parametrize("rule", WEAK)
 def test_each_rule_has_a_car_that_fails_it(rule):
     found = of(run(WEAK[rule]), rule)
-    assert any(item.state == findings.OPEN and item.margin < 0.0 for item in found)
+    assert any(item.state == State.OPEN and item.margin < 0.0 for item in found)
 
 
 @pytest.mark.parametrize("rule", ["STR-BOLTS", "STR-BEARING", "STR-TAB-BENDING", "STR-TAB-WELDS", "STR-FOOT", "STR-TIE-TAB",
@@ -112,20 +114,20 @@ def test_each_rule_has_a_car_that_fails_it(rule):
                                   "STR-EDGE-STEEL", "STR-EDGE-PATTERN", "STR-HOLE-CLOSE-INCH", "STR-HOLE-LOOSE-INCH"])
 def test_and_one_that_passes_it(rule):
     found = of(run(GOOD), rule)
-    assert found and all(item.state == findings.PASSED and item.subjects for item in found)
+    assert found and all(item.state == State.PASSED and item.subjects for item in found)
 
 
 def test_a_cross_member_that_carries_the_transmission_alone():
     found = of(run(mounts(GOOD, cross_member=dict(section=thin(1.5 * INCH, 0.095 * INCH)))), "STR-TAIL-ALONE")
-    assert len(found) == 2 and all(item.state == findings.PASSED and item.discriminator.startswith("transmission alone, ") for item in found)
+    assert len(found) == 2 and all(item.state == State.PASSED and item.discriminator.startswith("transmission alone, ") for item in found)
     bare = replace(GOOD, mounts=replace(GOOD.mounts, transmission=None))
-    assert [item.state for item in of(run(bare), "STR-TAIL-ALONE")] == [findings.NOT_APPLICABLE]
+    assert [item.state for item in of(run(bare), "STR-TAIL-ALONE")] == [State.NOT_APPLICABLE]
 
 
 def test_metric_holes_are_judged_by_iso_273():
     found = of(run(mounts(GOOD, rail_tabs=dict(bolt=10.0))), "STR-HOLE-CLOSE")
     # M10: 10.5 fine, 12.0 coarse; a hole of 10 mm and 1/32 in.
-    assert {(item.state, item.limit, item.unit) for item in found} == {(findings.PASSED, 10.5, "mm")}
+    assert {(item.state, item.limit, item.unit) for item in found} == {(State.PASSED, 10.5, "mm")}
     assert found[0].measured == pytest.approx(10.79375)
     wide, = {item.limit for item in of(run(mounts(GOOD, rail_tabs=dict(bolt=10.0))), "STR-HOLE-LOOSE")}
     assert wide == 12.0
@@ -134,7 +136,7 @@ def test_metric_holes_are_judged_by_iso_273():
     metric = mounts(GOOD, rail_tabs=dict(bolt=10.0), limiter_strut=dict(bolt=12.0), transmission=dict(cross_bolt=10.0))
     cross, = [item for item in of(run(metric), "STR-HOLE-CLOSE") if item.discriminator == "cross bolt"]
     # The cross bolt fits close: 0.4 mm over its diameter, which the fine series beats by a tenth from M10 on.
-    assert (cross.state, cross.limit) == (findings.OPEN, 10.5) and cross.measured == pytest.approx(10.4)
+    assert (cross.state, cross.limit) == (State.OPEN, 10.5) and cross.measured == pytest.approx(10.4)
 
 
 @pytest.mark.parametrize("bolt, close, loose", [(0.25, 0.266, 0.297), (0.375, 0.391, 0.422), (0.75, 0.781, 0.906)])
@@ -143,14 +145,14 @@ def test_inch_holes_are_judged_as_remembered(bolt, close, loose):
     outcome = run(plates(car, mid=dict(half_width=16.0 * INCH), front=dict(foot_bolt=0.375 * INCH)))
     for rule, limit in (("STR-HOLE-CLOSE-INCH", close), ("STR-HOLE-LOOSE-INCH", loose)):
         ear, = [item for item in of(outcome, rule) if item.discriminator == "mid plate left"]
-        assert (ear.state, ear.limit, ear.unit) == (findings.PASSED, pytest.approx(limit), "in")
+        assert (ear.state, ear.limit, ear.unit) == (State.PASSED, pytest.approx(limit), "in")
         assert ear.measured == pytest.approx(bolt + 1 / 32) and ear.basis["source"] == "common practice"
 
 
 @pytest.mark.parametrize("rule, subject", [("STR-LIMITER", "automatic"), ("STR-FOOT", "clutch")])
 def test_a_car_without_the_part_is_not_judged(rule, subject):
     found, = of(run(CARS[subject]), rule)
-    assert found.state == findings.NOT_APPLICABLE
+    assert found.state == State.NOT_APPLICABLE
 
 
 @pytest.mark.parametrize("car, words", [
@@ -161,13 +163,13 @@ def test_a_car_without_the_part_is_not_judged(rule, subject):
 def test_what_is_not_known_is_not_evaluated(car, words):
     outcome = run(car)
     found = of(outcome, "STR-BOLTS")
-    assert [item.state for item in found] == [findings.NOT_EVALUATED] and words in found[0].reason and outcome.exit_code == 4
+    assert [item.state for item in found] == [State.NOT_EVALUATED] and words in found[0].reason and outcome.exit_code == 4
 
 
 def test_an_unsound_part_takes_only_its_own_items_out():
     outcome = run(GOOD, unsound=[fakes.unsound("support_tube")])
-    assert [item.state for item in of(outcome, "STR-SUPPORT-TUBE")] == 2 * [findings.NOT_EVALUATED]
-    assert {item.state for item in of(outcome, "STR-TAIL")} == {findings.PASSED}
+    assert [item.state for item in of(outcome, "STR-SUPPORT-TUBE")] == 2 * [State.NOT_EVALUATED]
+    assert {item.state for item in of(outcome, "STR-TAIL")} == {State.PASSED}
 
 
 def test_numbers_are_told_in_the_units_of_the_car():
@@ -186,16 +188,16 @@ def test_numbers_are_told_in_the_units_of_the_car():
 
 
 def custom(settings, groups="cross_bolt"):
-    rule, = rules.parse('rule_set: 1\ntitle: t\nedition: "1"\nrules:\n  - {id: T, title: t, quantity: mount_margin, comparison: ">=", limit: 0, '
+    rule, = rule_sets.parse('rule_set: 1\ntitle: t\nedition: "1"\nrules:\n  - {id: T, title: t, quantity: mount_margin, comparison: ">=", limit: 0, '
                         f"severity: warning, hint: h, settings: {{groups: [{groups}], {settings}}}, basis: {{document: d, source: computed}}}}\n").rules
-    return engine.evaluate([rule], fakes.snapshot(GOOD), fakes.FakeMeasurer(), DATE)
+    return evaluate.evaluate([rule], fakes.snapshot(GOOD), fakes.FakeMeasurer(), DATE)
 
 
 def test_loads_can_be_set_where_a_rule_is_written():
     for groups in ("cross_bolt", "tail_bolts"):
-        assert all(item.state == findings.PASSED for item in custom("landing_g: 4", groups))
+        assert all(item.state == State.PASSED for item in custom("landing_g: 4", groups))
         failed = custom("landing_g: 4000", groups)
-        assert any(item.state == findings.OPEN and "case landing governs" in item.how for item in failed)
+        assert any(item.state == State.OPEN and "case landing governs" in item.how for item in failed)
     mild, hard = (custom(f"grip_slick: {grip}", "tab_welds")[0].measured for grip in (1.0, 3.0))
     assert mild > hard
     # An other kind of tyre's friction changes nothing.
@@ -204,12 +206,12 @@ def test_loads_can_be_set_where_a_rule_is_written():
 
 def test_the_report_tells_loads_and_margins_of_the_findings():
     snapshot = fakes.snapshot(fakes.with_rules(GOOD, sets=("strength",)))
-    outcome = checks.run(snapshot, measurer=fakes.FakeMeasurer(), event_date=DATE, with_remedies=False)
-    report = json.loads(json.dumps(checks.report(outcome, snapshot, {}), allow_nan=False))
-    jsonschema.validate(report, reporting.schema())
+    outcome = checks.run(snapshot, measurer=fakes.FakeMeasurer(), event_date=DATE)
+    report = json.loads(json.dumps(reports.report(outcome, snapshot, {}), allow_nan=False))
+    jsonschema.validate(report, json_report.schema())
     told = {item["item"]: item for item in report["strength"]["items"]}
     judged = {item.discriminator: item for item in outcome.findings
-              if item.state in (findings.PASSED, findings.OPEN) and item.discriminator in told}
+              if item.state in (State.PASSED, State.OPEN) and item.discriminator in told}
     assert set(judged) == set(told)
     for name, item in judged.items():
         assert item.measured == pytest.approx(min(told[name]["margin"], 99.0)) and list(item.subjects) == sorted(told[name]["subjects"])
@@ -223,15 +225,15 @@ def test_the_report_tells_loads_and_margins_of_the_findings():
 
 def test_the_report_counts_hardware_inside_the_host_and_says_so_outside(monkeypatch):
     import crankline.features
-    from crankline.checks import figures
+    from crankline.reports import numbers
     monkeypatch.delattr(crankline.features, "hardware", raising=False)
     monkeypatch.setitem(sys.modules, "crankline.features.hardware", None)
     with pytest.raises(NotEvaluated, match="inside FreeCAD"):
-        figures.hardware_figures(GOOD)
+        numbers.hardware_figures(GOOD)
 
 
 def test_the_rule_set_says_what_it_is():
-    found = {rule.id: rule for rule in rules.select(["strength"]).rules if rule.id.startswith("STR")}
+    found = {rule.id: rule for rule in rule_sets.select(["strength"]).rules if rule.id.startswith("STR")}
     assert set(found) == set(WEAK) | {"STR-CROSS-BOLT", "STR-TAIL-BOLTS", "STR-FORE-AFT", "STR-HOLE-LOOSE", "STR-HOLE-CLOSE-INCH", "STR-HOLE-LOOSE-INCH"}
     assert all("no certificate" in rule.basis.note for rule in found.values() if rule.basis.source == "computed")
     assert with_strut(fakes.automatic()) == GOOD

@@ -7,18 +7,21 @@ from dataclasses import replace
 import pytest
 
 from crankline import model
-from crankline.checks import findings, page, waivers, wording
+from crankline.checks import waivers
+from crankline.checks.finding import Finding, State
 from crankline.gui import finding_words as words
+from crankline.reports import html, wording
+from crankline.rules.rule import Severity
 
 DAY = datetime.date(2026, 5, 1)
 BASIS = {"document": "shop practice", "source": "common practice"}
 
 
 def finding(**changes):
-    given = dict(id="1", rule="PRA-PITCH", rule_set="practice", title="Crank pitch", severity="advice", state=findings.OPEN, basis=BASIS,
+    given = dict(id="1", rule="PRA-PITCH", rule_set="practice", title="Crank pitch", severity=Severity.ADVICE, state=State.OPEN, basis=BASIS,
                  subjects=("engine",), measured=3.0, comparison="within", limit=(1.9, 2.2), unit="deg", margin=-0.8, edition="1",
                  hint="set the pitch")
-    return findings.Finding(**{**given, **changes})
+    return Finding(**{**given, **changes})
 
 
 def given(about, **changes):
@@ -29,15 +32,15 @@ def given(about, **changes):
 def test_a_waiver_that_was_given_waives_its_finding_and_no_worse_one():
     held = (given(finding()),)
     (waived,), unused = waivers.apply([finding()], held, DAY)
-    assert waived.state == findings.WAIVED and not unused
+    assert waived.state == State.WAIVED and not unused
     assert (held[0].measured, held[0].edition, held[0].subjects, held[0].date) == (3.0, "1", ("engine",), "2026-05-01")
     assert held[0].compared == "(deg)" and given(finding(component="outer_diameter", unit="in")).compared == "outer diameter (in)"
     assert given(finding(measured=None, margin=None)).compared is None
     for other, why in ((finding(measured=3.5, margin=-1.3), "worse"), (finding(edition="2"), "edition 1")):
         (void,), _unused = waivers.apply([other], held, DAY)
-        assert void.state == findings.WAIVER_VOID and why in void.reason
+        assert void.state == State.WAIVER_VOID and why in void.reason
     (void,), _unused = waivers.apply([finding()], (given(finding(), expires="2026-05-02"),), DAY + datetime.timedelta(days=2))
-    assert void.state == findings.WAIVER_VOID and "expired on 2026-05-02" in void.reason
+    assert void.state == State.WAIVER_VOID and "expired on 2026-05-02" in void.reason
 
 
 @pytest.mark.parametrize("changes, beginning", [
@@ -50,12 +53,12 @@ def test_what_is_wrong_is_one_sentence(changes, beginning):
 
 
 def test_protective_parts_and_what_does_not_stand_cannot_be_waived():
-    for about, word in ((finding(waivable=False), "protective part"), (finding(state=findings.PASSED), "passed"),
-                        (finding(state=findings.NOT_EVALUATED), "not evaluated")):
+    for about, word in ((finding(waivable=False), "protective part"), (finding(state=State.PASSED), "passed"),
+                        (finding(state=State.NOT_EVALUATED), "not evaluated")):
         assert word in waivers.refusal(about)
         with pytest.raises(waivers.WaiverError):
             given(about)
-    assert waivers.refusal(finding()) == "" and waivers.refusal(finding(state=findings.WAIVER_VOID)) == ""
+    assert waivers.refusal(finding()) == "" and waivers.refusal(finding(state=State.WAIVER_VOID)) == ""
 
 
 def test_renewing_takes_the_place_of_the_old_one_and_leaves_others():
@@ -72,7 +75,7 @@ def test_renewing_takes_the_place_of_the_old_one_and_leaves_others():
     held = waivers.with_waiver((broad,), worse, renewed)
     assert held == (broad, renewed)
     (waived,), unused = waivers.apply([worse], held, DAY)
-    assert waived.state == findings.WAIVED and [item.waiver for item in unused] == [broad]
+    assert waived.state == State.WAIVED and [item.waiver for item in unused] == [broad]
 
 
 def test_a_waiver_tells_what_was_compared():
@@ -83,7 +86,7 @@ def test_a_waiver_tells_what_was_compared():
 def test_as_found_undoes_a_waiver_and_nothing_else():
     (waived,), _unused = waivers.apply([finding()], (given(finding()),), DAY)
     assert waivers.as_found(waived) == finding()
-    assert waivers.as_found(finding(state=findings.PASSED)) == finding(state=findings.PASSED)
+    assert waivers.as_found(finding(state=State.PASSED)) == finding(state=State.PASSED)
 
 
 # ------------------------------------------------------------------------------------------------------------- words
@@ -113,7 +116,7 @@ def test_details_say_what_a_practitioner_asks():
     stale = words.details(finding(), ["Engine"], ["Engine", "Mid plate"])
     assert "Stale" in stale and "Engine; Mid plate have changed" in stale
     assert "cannot be waived" in words.details(finding(waivable=False), ["Engine"])
-    assert words.state(finding(state=findings.WAIVER_VOID), stale=True) == "waiver void, stale"
+    assert words.state(finding(state=State.WAIVER_VOID), stale=True) == "waiver void, stale"
 
 
 def test_a_waiver_speaks_of_every_pose_and_says_so():
@@ -131,7 +134,7 @@ REPORT = {"points": {"front_joint": [1400, 0, 300], "rear_joint": [280, 0, 330],
 
 def picture(*points):
     item = finding(subjects=("engine",)).to_json() | {"points": [list(point) for point in points]}
-    return page.side_view(REPORT, item)
+    return html.side_view(REPORT, item)
 
 
 def test_points_that_lie_close_get_a_detail_in_which_nothing_leaves_its_frame():
@@ -146,14 +149,14 @@ def test_points_that_lie_close_get_a_detail_in_which_nothing_leaves_its_frame():
 
 
 def test_a_line_is_cut_where_it_leaves_the_frame():
-    cut = page._drawn("polyline", [(-10.0, 5.0), (10.0, 5.0)], "", (0.0, 0.0, 8.0, 8.0))
+    cut = html._drawn("polyline", [(-10.0, 5.0), (10.0, 5.0)], "", (0.0, 0.0, 8.0, 8.0))
     xs = {float(corner.split(",")[0]) for corner in cut.split('"')[1].split()}
     assert xs == {0.0, 8.0}
-    assert page._drawn("polyline", [(-10.0, 5.0), (-2.0, 5.0)], "", (0.0, 0.0, 8.0, 8.0)) == ""
+    assert html._drawn("polyline", [(-10.0, 5.0), (-2.0, 5.0)], "", (0.0, 0.0, 8.0, 8.0)) == ""
 
 
 def test_a_place_is_drawn_as_lying_along_the_shaft():
-    corners = page._outline("driveshaft", REPORT["parts"][1]["bbox_mm"], REPORT["points"])
+    corners = html._outline("driveshaft", REPORT["parts"][1]["bbox_mm"], REPORT["points"])
     # The box is 140 high and leans 30 in 1120 over 1140: what is left is the shaft.
     assert corners[3][2] - corners[0][2] == pytest.approx(140.0 - 30.0 / 1120.0 * 1140.0)
     assert corners[0][2] > corners[1][2]

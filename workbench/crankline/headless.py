@@ -16,8 +16,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TextIO
 
-from .checks.findings import SEVERITIES
 from .outputs import OutputError, Staging, tell_removed, write_all, write_sheets
+from .rules.rule import SEVERITIES
 
 CLEAN, FINDINGS, REFUSED, BROKEN, INCOMPLETE, INTERNAL = range(6)
 CAUTION = ("Plates, loops and shields protect people. The sanctioning body's current rule book, the chassis inspector and a "
@@ -177,10 +177,10 @@ def build(session: Session, options) -> int:
 def _made(session: Session, path: Path, rule_files: list[str]):
     """The document of a car file, not saved anywhere."""
     from . import carfile
-    from .checks import rules as sets
     from .features import make, sketches
     from .mechanics.scene import SceneError
     from .record import filled
+    from .rules import rule_sets as sets
     session.stage(f"reading {path.name}")
     try:
         car = carfile.read(path)
@@ -218,10 +218,11 @@ def check(session: Session, options) -> int:
 def rules(session: Session, options) -> int:
     """The rules that apply to a car, and why; no document is made."""
     from . import carfile
-    from .checks import RuleError, listing
-    from .checks import rules as sets
     from .mechanics import scene
     from .record import filled
+    from .rules import rule_list
+    from .rules import rule_sets as sets
+    from .rules.rule_sets import RuleError
     from .snapshot import Snapshot
     from .source import SourceError
     session.stage(f"reading {Path(options.car).name}")
@@ -234,7 +235,7 @@ def rules(session: Session, options) -> int:
         place = scene.of(car)
     except scene.SceneError:
         place = None   # the chassis stands in sketches; triggers need no placement
-    session.say(listing.text(listing.listing(selection.rules, Snapshot(car, place, ()))))
+    session.say(rule_list.text(rule_list.listing(selection.rules, Snapshot(car, place, ()))))
     return CLEAN
 
 
@@ -244,7 +245,7 @@ def sheets(session: Session, options) -> int:
     document = _document(session, options.document, [])
     layout = _layout(document)
     shot = _snapshot(layout)
-    outcome = _outcome(shot, with_remedies=False)   # no sheet tells them
+    outcome = _outcome(shot)
     session.stage("drawing the sheets")
     names, removed, missing = write_sheets(layout, shot, outcome.findings, folder, session.placed)
     tell_removed(session, removed)
@@ -273,22 +274,24 @@ def example(session: Session, options) -> int:
 
 
 def _judge(session: Session, document, folder: Path | None, options, with_document: bool) -> int:
-    from . import checks, compat
-    from .checks import summary
+    from . import compat, remedies, reports
     from .features import read
+    from .reports import console
     layout = _layout(document)
     session.stage("reading the document")
     shot = _snapshot(layout)
     session.stage("checking")
     outcome = _outcome(shot, fail_on=options.fail_on, event_date=options.event_date, rule_files=options.rules)
-    report = checks.report(outcome, shot, compat.host())
     code = outcome.exit_code
     if code == BROKEN:
         raise Broken(f"{document.FileName or document.Label}: {read.root_cause(shot.unsound)}")
+    session.stage("looking for remedies")
+    outcome = remedies.with_remedies(outcome, shot)
+    report = reports.report(outcome, shot, compat.host())
     if folder is not None:
         with Staging(folder, session.placed) as staging:
             code = write_all(session, staging, document, layout, shot, outcome, report, code, with_document)
-    for line in summary.lines(outcome):
+    for line in console.lines(outcome.findings, report["notes"]):
         session.say(line)
     return code
 

@@ -91,7 +91,7 @@ def _digest(path: Path) -> str:
 def write_all(session, staging: Staging, document, layout, shot, outcome, report: dict[str, Any], code: int,
               with_document: bool) -> int:
     """Write, verify and publish a run's outputs; returns the exit code, 4 where an output is missing."""
-    from . import checks
+    from . import reports
     folder, missing = staging.folder, ""
     if with_document:
         session.stage("saving the document")
@@ -102,12 +102,12 @@ def write_all(session, staging: Staging, document, layout, shot, outcome, report
         missing = draw(layout, shot, outcome.findings, folder)
         if missing:
             session.fail(missing)
-    (folder / "checks.xml").write_text(checks.junit_text(outcome, shot), encoding="utf-8")
+    (folder / "checks.xml").write_text(reports.junit_text(outcome, shot), encoding="utf-8")
     if missing and code in (0, 1):
         code = 4
     report["exit"] = code
-    (folder / "findings.csv").write_text(checks.csv_text(report), encoding="utf-8-sig", newline="")
-    (folder / "findings.html").write_text(checks.html_text(report), encoding="utf-8")
+    (folder / "findings.csv").write_text(reports.csv_text(report), encoding="utf-8-sig", newline="")
+    (folder / "findings.html").write_text(reports.html_text(report), encoding="utf-8")
     report["files"] = staging.digests()
     text = json.dumps(report, indent=1, ensure_ascii=False, allow_nan=False)
     (folder / "report.json").write_text(text + "\n", encoding="utf-8")

@@ -229,6 +229,21 @@ def material(name: str) -> Material:
     return row("materials", name)
 
 
+FAMILIES = tuple(entries(Material)["family"].choices)
+"""Families of materials, as rules name them."""
+
+
+def family(material_: str) -> str | None:
+    """alloy_steel, carbon_steel, aluminium, titanium or composite; None for a material that is not in the catalogue."""
+    return material(material_).family if material_ in names("materials") else None
+
+
+def is_composite(material_: str) -> bool | None:
+    """Whether a shaft's material is a composite; None where the catalogue does not know it."""
+    known = family(material_)
+    return None if known is None else known == "composite"
+
+
 def section(name: str) -> TubeSection:
     """A stock tube such as ``1.625x0.083``."""
     return row("sections", name)

@@ -1,32 +1,33 @@
-"""Checks: rules measured on a snapshot of a car, waivers, exit code, report. Imports without FreeCAD.
+"""Checks: rules measured on a snapshot of a car, waivers, exit code. Imports without FreeCAD.
 
-``run`` judges, ``report`` tells, ``junit.text`` tells it to a continuous-integration server.
+Importing it registers every quantity that a rule file may name. Rule data come from ``rules``; what is measured on shapes, from
+``measure``. What would clear a finding is looked for by ``remedies``, and ``reports`` tells it all.
 """
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, field
-from typing import Any
 
+from ..measure.measurer import Measurer
 from ..record import filled
+from ..rules import rule_sets
+from ..rules.rule import SEVERITIES, Rule, RuleSet
+from ..rules.rule_sets import RuleError
 from ..snapshot import Snapshot
-from . import engine, junit, page, remedies, reporting, rules, table, waivers
-from .findings import SEVERITIES, Finding, exit_code
-from .measuring import Measurer
-from .rule import RuleSet
-from .rules import RuleError
+from . import evaluate, quantities, waivers
+from .finding import Finding, exit_code
 from .waivers import Unused
 
-__all__ = ["SEVERITIES", "Finding", "Outcome", "RuleError", "RuleSet", "csv_text", "day", "exit_code", "html_text", "junit_text", "report", "run"]
+__all__ = ["SEVERITIES", "Finding", "Outcome", "RuleError", "RuleSet", "day", "exit_code", "quantities", "run"]
 
 
 @dataclass(frozen=True)
 class Outcome:
-    """What a run found. figures: the report's numbers by group; exit_code: 0, 1, 3 or 4."""
+    """What a run found. exit_code: 0, 1, 3 or 4; rules: those that were run; disabled: (rule id, set that switches it off, reason)."""
     findings: tuple[Finding, ...]
-    figures: Mapping[str, Any]
     exit_code: int
+    rules: tuple[Rule, ...]
     rule_sets: tuple[RuleSet, ...]
     fail_on: str
     event_date: datetime.date
@@ -37,50 +38,25 @@ class Outcome:
 
 
 def run(snapshot: Snapshot, fail_on: str = "error", event_date: datetime.date | str | None = None,
-        rule_files: Iterable[str] = (), measurer: Measurer | None = None, with_remedies: bool = True) -> Outcome:
+        rule_files: Iterable[str] = (), measurer: Measurer | None = None) -> Outcome:
     """Every rule of the car's rule sets on a snapshot.
 
     fail_on: lowest severity that makes the run fail (error, warning, advice). event_date: day at which waivers and
     certificates must still be good; absent: the car's, else today. rule_files: further rule sets by path. measurer: what
-    measures shapes; absent: the host's, where it is there. with_remedies: whether findings that stand against the car say which one
-    parameter would clear them. RuleError or SourceError (a rule file) with one sentence.
+    measures shapes; absent: the host's, where it is there. RuleError or SourceError (a rule file) with one sentence.
     """
     if fail_on not in SEVERITIES:
         raise RuleError(f"--fail-on: found {fail_on!r}; use one of {', '.join(SEVERITIES)}.")
     asked = filled(snapshot.car).rules
     date = day(event_date or asked.event_date)
-    selection = rules.select(asked.sets, rule_files)
+    selection = rule_sets.select(asked.sets, rule_files)
     if measurer is None:
         measurer = _host_measurer()
-    found = engine.evaluate(selection.rules, snapshot, measurer, date)
+    found = evaluate.evaluate(selection.rules, snapshot, measurer, date)
     found, unused = waivers.apply(found, asked.waivers, date)
-    if with_remedies:
-        found = remedies.for_all(found, selection.rules, snapshot, measurer)
-    numbers, notes = reporting.figures_of(snapshot)
     blocking = snapshot.scene is None or any(item.blocking for item in snapshot.unsound)
-    return Outcome(tuple(found), numbers, exit_code(found, fail_on, blocking), selection.sets, fail_on, date,
-                   tuple(unused), selection.disabled, selection.notes + notes, measurer)
-
-
-def report(outcome: Outcome, snapshot: Snapshot, host: Mapping[str, Any], files: Mapping[str, str] | None = None) -> dict:
-    """The report as a dict (schema: catalog/report.schema.json); files: name to sha256 of what was written."""
-    return reporting.report(outcome, snapshot, host, outcome.measurer, files)
-
-
-def junit_text(outcome: Outcome, snapshot: Snapshot) -> str:
-    """The findings as JUnit XML."""
-    return junit.text(outcome.findings, [item.name for item in outcome.rule_sets], outcome.fail_on,
-                      snapshot.car.car.name)
-
-
-def csv_text(report_: Mapping[str, Any]) -> str:
-    """The findings of a report as a table that spreadsheets open without running anything in it."""
-    return table.text(report_)
-
-
-def html_text(report_: Mapping[str, Any]) -> str:
-    """The report as one HTML file that needs no other, each finding with a small side view of its place."""
-    return page.text(report_)
+    return Outcome(tuple(found), exit_code(found, fail_on, blocking), selection.rules, selection.sets, fail_on, date, tuple(unused),
+                   selection.disabled, selection.notes, measurer)
 
 
 def day(value: datetime.date | str | None) -> datetime.date:
@@ -97,7 +73,7 @@ def day(value: datetime.date | str | None) -> datetime.date:
 
 def _host_measurer() -> Measurer | None:
     try:
-        from . import shapes
-        return shapes.HostMeasurer()
+        from ..measure import host_measurer
+        return host_measurer.HostMeasurer()
     except ImportError:
         return None

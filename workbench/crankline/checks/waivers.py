@@ -6,15 +6,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from .. import model, schema
-from .engine import margin_of
-from .findings import OPEN, WAIVED, WAIVER_VOID, Finding
+from ..rules.rule import REASON_LENGTH
+from .evaluate import margin_of
+from .finding import Finding, State
 
 WORSE = 1e-4
 """A margin that has fallen by no more than this, in the rule's unit, has not worsened: two versions of the host measure
 the same shape to that."""
-
-REASON_LENGTH = 10
-"""A reason has at least so many characters."""
 
 
 @dataclass(frozen=True)
@@ -47,14 +45,14 @@ def apply(findings: Iterable[Finding], waivers: Sequence[model.Waiver],
     used: set[int] = set()
     result = []
     for finding in findings:
-        index = _match(finding, waivers, event_date) if finding.state == OPEN else None
+        index = _match(finding, waivers, event_date) if finding.state == State.OPEN else None
         if index is None:
             result.append(finding)
             continue
         used.add(index)
         waiver = waivers[index]
         void = _void(finding, waiver, event_date)
-        result.append(replace(finding, state=WAIVER_VOID if void else WAIVED, waiver=as_json(waiver),
+        result.append(replace(finding, state=State.WAIVER_VOID if void else State.WAIVED, waiver=as_json(waiver),
                               reason=f"waiver is void: {void}" if void else f"waived by {waiver.author}, {waiver.date}: "
                                                                             f"{waiver.reason}"))
     unused = [Unused(waiver, _why_unused(waiver, findings)) for i, waiver in enumerate(waivers) if i not in used]
@@ -111,7 +109,7 @@ def _why_unused(waiver: model.Waiver, findings: Sequence[Finding]) -> str:
     if not same:
         return "the rule has no finding on these subjects"
     # Where one of them still stands, another waiver was taken for it.
-    if any(finding.state in (OPEN, WAIVED, WAIVER_VOID) for finding in same):
+    if any(finding.state in (State.OPEN, State.WAIVED, State.WAIVER_VOID) for finding in same):
         return "another waiver speaks of its finding"
     return f"its finding is {', '.join(sorted({finding.state for finding in same}))}"
 
@@ -175,6 +173,6 @@ def without(waivers: Sequence[model.Waiver], index: int) -> tuple[model.Waiver, 
 
 def as_found(finding: Finding) -> Finding:
     """A finding as it was before waivers were applied."""
-    if finding.state not in (WAIVED, WAIVER_VOID):
+    if finding.state not in (State.WAIVED, State.WAIVER_VOID):
         return finding
-    return replace(finding, state=OPEN, waiver=None, reason="")
+    return replace(finding, state=State.OPEN, waiver=None, reason="")

@@ -84,9 +84,10 @@ def settled(layout):
 
 def check_car(layout):
     """Recompute, check, show the findings; the outcome."""
-    from .. import checks
+    from .. import checks, remedies
     from . import findings_dock
-    outcome = checks.run(settled(layout))
+    shot = settled(layout)
+    outcome = remedies.with_remedies(checks.run(shot), shot)
     findings_dock.dock().show_outcome(layout, outcome)
     return outcome
 
@@ -132,7 +133,7 @@ def write_sheets(layout, folder: str) -> list[str]:
 
     from .. import checks, outputs
     shot = settled(layout)
-    found = checks.run(shot, with_remedies=False).findings
+    found = checks.run(shot).findings
     names, removed, missing = outputs.write_sheets(layout, shot, found, Path(folder))
     if missing:
         raise ActionError(f"{missing.rstrip('.')}; {', '.join(names) or 'nothing'} was written to {folder}")

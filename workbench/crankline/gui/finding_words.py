@@ -3,17 +3,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from ..checks import wording
-from ..checks.findings import NOT_APPLICABLE, NOT_EVALUATED, OPEN, PASSED, SEVERITIES, WAIVED, WAIVER_VOID, Finding
-from ..checks.wording import basis, number, sentence
+from ..checks.finding import Finding, State
+from ..reports import wording
+from ..reports.wording import basis, number, sentence
+from ..rules.rule import SEVERITIES
 
-ORDER = (OPEN, WAIVER_VOID, NOT_EVALUATED, WAIVED, PASSED, NOT_APPLICABLE)
+ORDER = (State.OPEN, State.WAIVER_VOID, State.NOT_EVALUATED, State.WAIVED, State.PASSED, State.NOT_APPLICABLE)
 """States in the order in which they are listed."""
 
 
 def rank(finding: Finding) -> tuple:
     """What findings are sorted by: what stands against the car first, the gravest first."""
-    return ORDER.index(finding.state), SEVERITIES.index(finding.severity), finding.rule, finding.subjects, finding.discriminator
+    return ORDER.index(finding.state), finding.severity.rank, finding.rule, finding.subjects, finding.discriminator
 
 
 def counts(findings: Iterable[Finding]) -> str:
@@ -22,9 +23,9 @@ def counts(findings: Iterable[Finding]) -> str:
     still = [finding for finding in findings if finding.unresolved]
     words = [f"{sum(finding.severity == severity for finding in still)} {severity}" for severity in SEVERITIES]
     told = [f"open: {', '.join(words)}"]
-    for state, word in ((NOT_EVALUATED, "not evaluated"), (WAIVED, "waived"), (PASSED, "passed")):
+    for state, word in ((State.NOT_EVALUATED, "not evaluated"), (State.WAIVED, "waived"), (State.PASSED, "passed")):
         number = sum(finding.state == state for finding in findings)
-        if number or state != WAIVED:
+        if number or state != State.WAIVED:
             told.append(f"{word}: {number}")
     return "; ".join(told)
 
@@ -97,7 +98,7 @@ def asked(finding: Finding, labels: Sequence[str], findings: Iterable[Finding]) 
     if finding.measured is not None:
         told += f"; measured {number(finding.measured, finding.unit)}, limit {limit(finding)}"
     others = [other.discriminator for other in findings if other.id != finding.id and other.rule == finding.rule
-              and other.subjects == finding.subjects and other.state in (OPEN, WAIVED, WAIVER_VOID)]
+              and other.subjects == finding.subjects and other.state in (State.OPEN, State.WAIVED, State.WAIVER_VOID)]
     if others:
         told += (f". The waiver will also speak of the same rule and parts elsewhere ({'; '.join(others)}); it is void there where "
                  "the value is worse")

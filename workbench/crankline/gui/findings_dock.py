@@ -11,16 +11,17 @@ import FreeCADGui as Gui
 from PySide import QtCore, QtGui
 
 from ..checks import waivers
-from ..checks.findings import NOT_APPLICABLE, NOT_EVALUATED, OPEN, PASSED, SEVERITIES, WAIVED, WAIVER_VOID, Finding
+from ..checks.finding import Finding, State
 from ..features import read
+from ..rules.rule import SEVERITIES
 from . import actions, finding_marker, findings_watch, waiver_dialog
 from . import finding_words as words
 from . import findings_table as tables
 from .findings_table import UNUSED
 from .tell import attempt, box, status
 
-_FILTERS = (("What needs a look", (OPEN, WAIVER_VOID, NOT_EVALUATED)), ("Open", (OPEN, WAIVER_VOID)), ("Not evaluated", (NOT_EVALUATED,)),
-            ("Waivers", (WAIVED, WAIVER_VOID, UNUSED)), ("Passed", (PASSED,)), ("Not applicable", (NOT_APPLICABLE,)),
+_FILTERS = (("What needs a look", (State.OPEN, State.WAIVER_VOID, State.NOT_EVALUATED)), ("Open", (State.OPEN, State.WAIVER_VOID)), ("Not evaluated", (State.NOT_EVALUATED,)),
+            ("Waivers", (State.WAIVED, State.WAIVER_VOID, UNUSED)), ("Passed", (State.PASSED,)), ("Not applicable", (State.NOT_APPLICABLE,)),
             ("All", (*words.ORDER, UNUSED)))
 _EMPTY = "No car was checked yet"
 _dock: FindingsDock | None = None
@@ -218,7 +219,7 @@ class FindingsDock(QtGui.QDockWidget):
     def _enable(self, current) -> None:
         """The buttons that mean something for a row."""
         finding = current if isinstance(current, Finding) else None
-        void = finding is not None and finding.state == WAIVER_VOID and finding.waivable
+        void = finding is not None and finding.state == State.WAIVER_VOID and finding.waivable
         self.check.setEnabled(bool(self.document))
         self.waive.setText("Renew Wa&iver…" if void else "Wa&ive…")
         self.waive.setEnabled(finding is not None and finding.unresolved)

@@ -8,8 +8,9 @@ from typing import Any
 
 from PySide import QtCore, QtGui
 
-from ..checks.findings import SEVERITIES, Finding
+from ..checks.finding import Finding
 from ..checks.waivers import Unused
+from ..rules.rule import SEVERITIES
 from . import finding_words as words
 
 COLUMNS = ("State", "Severity", "Rule", "Part", "Measured", "Limit", "Margin", "Basis")
@@ -37,7 +38,7 @@ def of_finding(finding: Finding, labels: Sequence[str], stale: bool) -> Row:
     cells = words.cells(finding, labels, stale)
     limit = finding.limit[0] if isinstance(finding.limit, tuple) else finding.limit
     numbers = [math.inf if value is None else float(value) for value in (finding.measured, limit, finding.margin)]
-    return Row(finding.id, finding, cells, (words.rank(finding), SEVERITIES.index(finding.severity), *cells[2:4], *numbers, cells[7]),
+    return Row(finding.id, finding, cells, (words.rank(finding), finding.severity.rank, *cells[2:4], *numbers, cells[7]),
                finding.subjects)
 
 

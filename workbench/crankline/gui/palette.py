@@ -63,6 +63,6 @@ FINDING: Color = (0.93, 0.10, 0.55)
 def look(kind: str, material: str = "") -> Look:
     """The look of a part's kind; a driveshaft's depends on its material."""
     if kind == "driveshaft" and material:
-        from ..checks.materials import family
+        from ..catalog import family
         return _SHAFT_COMPOSITE if family(material) == "composite" else _SHAFT_STEEL
     return LOOKS.get(kind, _MOUNT)

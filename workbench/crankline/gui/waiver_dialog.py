@@ -8,7 +8,7 @@ from PySide import QtGui
 
 from .. import model
 from ..checks import waivers
-from ..checks.findings import Finding
+from ..checks.finding import Finding
 
 _PREFERENCES = "User parameter:BaseApp/Preferences/Mod/Crankline"
 

@@ -1,6 +1,6 @@
 """Quantities of clearance: interference, distances between groups of parts, height over the track, room at the pan and the bore.
 
-Which pairs matter is data (``checks.pairs``). Shapes are measured by ``checks.clearance``, which needs the
+Which pairs matter is data (``measure.relations``). Shapes are measured by ``measure.distance``, which needs the
 host and is imported when a quantity is asked for.
 """
 from __future__ import annotations
@@ -11,8 +11,8 @@ from weakref import WeakKeyDictionary
 
 import numpy as np
 
-from .. import pairs
-from ..measuring import Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
+from ...measure import relations
+from ...rules.quantity import Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
 
 INCH = 25.4
 EXACT = 1e-6
@@ -26,17 +26,17 @@ def cache_of(context):
     """The clearances that a context's measurer knows; NotEvaluated without the host."""
     measurer = context.measure
     try:
-        from .. import clearance
+        from ...measure import distance
     except ImportError:
         raise NotEvaluated("clearances can be measured only inside FreeCAD; run the check there") from None
     if measurer not in _caches:
-        _caches[measurer] = clearance.Cache()
+        _caches[measurer] = distance.Cache()
     return _caches[measurer]
 
 
 def body(part, snapshot, context):
     """A part as the clearances want it; NotEvaluated where it may not be measured."""
-    from ..clearance import Body
+    from ...measure.distance import Body
     context.sound(part)
     if not hasattr(part.shape, "distToShape") or not part.shape.Faces:
         raise NotEvaluated(f"{part.key} has no shape that can be measured; recompute the document")
@@ -45,7 +45,7 @@ def body(part, snapshot, context):
     return Body(part.key, part.shape, "" if edited or not part.digest else f"{part.kind} {part.digest}")
 
 
-def bodies_of(snapshot, context, wanted: Callable[[Any], bool] = lambda part: part.kind not in pairs.REFERENCE):
+def bodies_of(snapshot, context, wanted: Callable[[Any], bool] = lambda part: part.kind not in relations.REFERENCE):
     """(part and body by key, Unmeasured of those that may not be measured)."""
     found, refused = {}, []
     for part in sorted(snapshot.parts, key=lambda part: part.key):
@@ -65,17 +65,17 @@ def told(points) -> str:
 @quantity("interference", "length")
 def interference(snapshot, context):
     """Depth to which two parts overlap beyond what their joint allows, one finding a pair; none is one value of 0."""
-    from .. import clearance
+    from ...measure import distance
     cache = cache_of(context)
     bodies, found = bodies_of(snapshot, context)
     cache.forget({*(part.key for part in snapshot.parts), *(name for name in cache.bodies if "#" in name)})
-    near = clearance.near([item for _part, item in bodies.values()], 0.0, cache)
+    near = distance.near([item for _part, item in bodies.values()], 0.0, cache)
     for one in near:
         a, b = bodies[one.a][0], bodies[one.b][0]
-        if one.depth <= pairs.allowed(a, b):
+        if one.depth <= relations.allowed(a, b):
             continue
-        joint = pairs.join(a, b)
-        what = "lies wholly inside" if one.kind == clearance.INSIDE else "overlaps"
+        joint = relations.join(a, b)
+        what = "lies wholly inside" if one.kind == distance.INSIDE else "overlaps"
         why = f"{joint.how} parts may overlap by {joint.depth:g} mm" if joint else "they are not joined"
         found.append(Measurement(one.depth, (one.a, one.b), how=f"{one.a} {what} {one.b}, {one.depth:.2f} mm deep (estimated from "
                                  f"{one.volume:.0f} mm3 in common, tubes taken as bars), {told(one.points)} mm; {why}", points=one.points,
@@ -91,7 +91,7 @@ def interference(snapshot, context):
 def _region(part, whole, name: str, scene):
     """A named region of the engine or the transmission, from the faces that lie where its data say; None without any."""
     from ...geometry import transmission_envelope
-    from .. import clearance
+    from ...measure import distance
     near = 0.01
     if name == "starter":
         return _starter(whole, scene)
@@ -123,7 +123,7 @@ def _region(part, whole, name: str, scene):
             return bool(np.all(local(points)[:, 0] > -spec.setback - spec.bell_depth - near))
 
         belongs = {"pan": lower, "bell": bell}[name]
-    return clearance.region(whole, name, belongs)
+    return distance.region(whole, name, belongs)
 
 
 STARTER_LENGTH = 8.0 * INCH
@@ -137,25 +137,25 @@ def _starter(whole, scene):
     import Part
 
     from ...features.base import host_placement
-    from .. import clearance
+    from ...measure import distance
     given = scene.transmission.starter
     if given is None:
         return None
     front = -scene.stack.total
     shape = Part.makeCylinder(given.diameter / 2.0, STARTER_LENGTH, FreeCAD.Vector(front, given.y, given.z), FreeCAD.Vector(-1.0, 0.0, 0.0))
     shape.Placement = host_placement(scene.engine_frame)
-    return clearance.Body(f"{whole.key}#starter", shape, f"starter {given} {front}:{whole.mark}" if whole.mark else "")
+    return distance.Body(f"{whole.key}#starter", shape, f"starter {given} {front}:{whole.mark}" if whole.mark else "")
 
 
 WITHIN = Setting("length", 2.0 * INCH, "pairs closer than this are told one by one; if none is, the nearest one is")
 
 
-@quantity("clearance", "length", between=Setting("choice", None, "which parts keep away from which", tuple(pairs.GROUPS)), within=WITHIN)
+@quantity("clearance", "length", between=Setting("choice", None, "which parts keep away from which", tuple(relations.GROUPS)), within=WITHIN)
 def clearance_between(snapshot, context):
     """Distance from one part, or a region of it, to others; negative = depth of an overlap."""
-    scene, cache, group = context.scene, cache_of(context), pairs.GROUPS[context.settings["between"]]
+    scene, cache, group = context.scene, cache_of(context), relations.GROUPS[context.settings["between"]]
     kind, name = group.of
-    targets, refused = bodies_of(snapshot, context, lambda part: pairs.role(part) in group.to)
+    targets, refused = bodies_of(snapshot, context, lambda part: relations.role(part) in group.to)
     found = list(refused)
     for part in snapshot.kind(kind):
         try:
@@ -172,21 +172,21 @@ def clearance_between(snapshot, context):
 
 def _close(mine, targets, within: float, cache) -> list[str]:
     """Keys of what is within reach; if nothing is, the nearest one's."""
-    from .. import clearance
+    from ...measure import distance
     close = [key for key, (_part, other) in targets.items()
-             if clearance.gap(mine, other, cache) < within and clearance.between(mine, other, cache).distance < within]
+             if distance.gap(mine, other, cache) < within and distance.between(mine, other, cache).distance < within]
     if close or not targets:
         return close
-    nearest = clearance.nearest(mine, [other for _part, other in targets.values()], cache)
+    nearest = distance.nearest(mine, [other for _part, other in targets.values()], cache)
     return [nearest.a if nearest.b == mine.key else nearest.b]
 
 
 def _measured(part, whole, mine, name, other_part, other, cache) -> Measurement:
-    from .. import clearance
-    found = clearance.between(mine, other, cache)
+    from ...measure import distance
+    found = distance.between(mine, other, cache)
     if found.distance <= 0.0 and not mine.solid:
         # Faces have no inside; how deep it is, the whole part tells.
-        found = min(found, clearance.between(whole, other, cache), key=lambda one: one.distance)
+        found = min(found, distance.between(whole, other, cache), key=lambda one: one.distance)
     points = found.points if found.a in (mine.key, whole.key) else found.points[::-1]
     what = f"{part.key}, {name.replace('_', ' ')}," if name else part.key
     return Measurement(found.distance, (part.key, other_part.key), how=f"{what} to {other_part.key}, {found.kind}, {told(points)} mm",
@@ -200,8 +200,8 @@ def driver_clearance(snapshot, context):
     import FreeCAD
     import Part
 
-    from .. import clearance
-    from ..clearance import Body
+    from ...measure import distance
+    from ...measure.distance import Body
     cache, box = cache_of(context), context.car.car.driver_envelope
     if box is None:
         raise NotEvaluated("the driver's box is not known; give car.driver_envelope")
@@ -212,7 +212,7 @@ def driver_clearance(snapshot, context):
     for key in _close(driver, bodies, context.settings["within"], cache):
         part, other = bodies[key]
         one = _measured(part, other, other, "", part, driver, cache)
-        kind = clearance.between(other, driver, cache).kind
+        kind = distance.between(other, driver, cache).kind
         found.append(Measurement(one.value, (key,), "driver envelope", how=f"{key} to the driver's box, {kind}, {told(one.points)} mm",
                                  points=one.points, accuracy=EXACT))
     return tuple(found)
@@ -264,8 +264,8 @@ def _lowest(item, zone: str, edge: float, cache, bound: float | None):
     import FreeCAD
     import Part
 
-    from .. import clearance
-    box = clearance.prepared(item, cache).box
+    from ...measure import distance
+    box = distance.prepared(item, cache).box
     if bound is not None and box[2] >= bound:
         return None
     shape = item.shape
@@ -279,7 +279,7 @@ def _lowest(item, zone: str, edge: float, cache, bound: float | None):
                                               FreeCAD.Vector(float(first), float(box[1] - 1.0), float(box[2] - 1.0))))
             if not shape.Faces:
                 return None
-    return clearance.lowest(shape)
+    return distance.lowest(shape)
 
 
 # --- service ----------------------------------------------------------------------------------------------------------
@@ -292,7 +292,7 @@ def pan_gap_in_plan(snapshot, context):
     import FreeCAD
     import Part
 
-    from .. import clearance
+    from ...measure import distance
     scene = context.scene
     cache_of(context)
     transmission, member = context.part("transmission"), context.part("cross_member")
@@ -301,16 +301,16 @@ def pan_gap_in_plan(snapshot, context):
     pan = _region(transmission, body(transmission, snapshot, context), "pan", scene)
     if pan is None:
         return ()
-    low, high = clearance.box_of(pan.shape)[:3], clearance.box_of(pan.shape)[3:]
+    low, high = distance.box_of(pan.shape)[:3], distance.box_of(pan.shape)[3:]
     tube = body(member, snapshot, context).shape
-    box = clearance.prepared(body(member, snapshot, context), cache_of(context)).box
+    box = distance.prepared(body(member, snapshot, context), cache_of(context)).box
     # Only what lies behind the pan's own width counts: a bow leaves the footwell tube's line beside the pan.
     slab = Part.makeBox(float(box[3] - box[0]) + 2.0, float(high[1] - low[1]), float(box[5] - box[2]) + 2.0,
                         FreeCAD.Vector(float(box[0]) - 1.0, float(low[1]), float(box[2]) - 1.0))
     behind = tube.common(slab)
     if not behind.Faces:
         return ()
-    front = clearance.box_of(behind)
+    front = distance.box_of(behind)
     middle, height = 0.5 * float(low[1] + high[1]), 0.5 * float(front[2] + front[5])
     gap, travel = float(low[0] - front[3]), scene.transmission.disengage_travel
     over = float(low[2] - front[5])

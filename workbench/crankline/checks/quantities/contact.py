@@ -3,8 +3,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from .. import pairs
-from ..measuring import Measurement, Unmeasured, quantity
+from ...measure import relations
+from ...rules.quantity import Measurement, Unmeasured, quantity
 from .clearance import EXACT, bodies_of, cache_of, told
 
 
@@ -25,9 +25,9 @@ def _standing(snapshot, context) -> tuple[_Standing, ...]:
     reasons = {note.subjects[0]: note.reason for note in refused}
     found = []
     for part in sorted(snapshot.parts, key=lambda part: part.key):
-        for group in pairs.STANDS_ON.get(pairs.role(part), ()):
+        for group in relations.STANDS_ON.get(relations.role(part), ()):
             wanted = [other for other in snapshot.parts
-                      if (other.key in group or pairs.role(other) in group) and {_side(part.key), _side(other.key)} != {"left", "right"}]
+                      if (other.key in group or relations.role(other) in group) and {_side(part.key), _side(other.key)} != {"left", "right"}]
             hosts = tuple(bodies[other.key] for other in wanted if other.key in bodies)
             why = [reasons[key] for key in (part.key, *(other.key for other in wanted)) if key in reasons]
             missing = f"{' or '.join(group)}, to which {part.key} is welded, is not in the document"
@@ -43,24 +43,24 @@ def _side(key: str) -> str:
 
 def _past(part, rail, cache) -> bool:
     """Whether nothing of a part stands between the ends of a rail."""
-    from .. import clearance
-    box, reach = clearance.prepared(part, cache).box, clearance.prepared(rail, cache).box
+    from ...measure import distance
+    box, reach = distance.prepared(part, cache).box, distance.prepared(rail, cache).box
     return bool(box[0] > reach[3] or box[3] < reach[0])
 
 
 @quantity("weld_gap", "length")
 def weld_gap(snapshot, context):
     """Air between a welded part and the nearest of the tubes that it may be welded to; 0 where they meet."""
-    from .. import clearance
+    from ...measure import distance
     cache, found = cache_of(context), []
     for one in _standing(snapshot, context):
         key = one.part.key
         if one.mine is None or not one.hosts:
             found.append(Unmeasured((key,), one.reason, one.end and f"{one.end} end"))
             continue
-        if pairs.role(one.part) in pairs.ON_RAILS and all(_past(one.mine, item, cache) for _other, item in one.hosts):
+        if relations.role(one.part) in relations.ON_RAILS and all(_past(one.mine, item, cache) for _other, item in one.hosts):
             continue    # beyond the rail's end: that is told on its own
-        nearest = min((clearance.between(one.mine, item, cache) for _other, item in one.hosts), key=lambda found: found.distance)
+        nearest = min((distance.between(one.mine, item, cache) for _other, item in one.hosts), key=lambda found: found.distance)
         other = nearest.b if nearest.a == key else nearest.a
         found.append(Measurement(max(nearest.distance, 0.0), (key, other), how=f"{key} to {other}, {nearest.kind}, {told(nearest.points)} mm",
                                  points=nearest.points, accuracy=EXACT))
@@ -70,17 +70,17 @@ def weld_gap(snapshot, context):
 @quantity("beyond_rail", "length")
 def beyond_rail(snapshot, context):
     """How far a part that is welded on a rail reaches beyond the rail's end, along the car; 0 where the rail is long enough."""
-    from .. import clearance
+    from ...measure import distance
     cache, found = cache_of(context), []
     for one in _standing(snapshot, context):
         key = one.part.key
-        if pairs.role(one.part) not in pairs.ON_RAILS:
+        if relations.role(one.part) not in relations.ON_RAILS:
             continue
         if one.mine is None or not one.hosts:
             found.append(Unmeasured((key,), one.reason))
             continue
-        rail, item = min(one.hosts, key=lambda host: clearance.between(one.mine, host[1], cache).distance)
-        box, reach = clearance.box_of(one.mine.shape), clearance.prepared(item, cache).box
+        rail, item = min(one.hosts, key=lambda host: distance.between(one.mine, host[1], cache).distance)
+        box, reach = distance.box_of(one.mine.shape), distance.prepared(item, cache).box
         ahead, behind = float(box[3] - reach[3]), float(reach[0] - box[0])
         middle = 0.5 * (box[:3] + box[3:])
         point, end = (box[3], reach[3]) if ahead >= behind else (box[0], reach[0])

@@ -5,8 +5,8 @@ import math
 
 import numpy as np
 
-from ..materials import family
-from ..measuring import Measurement, NotEvaluated, Setting, Unmeasured, quantity
+from ...catalog import family
+from ...rules.quantity import Measurement, NotEvaluated, Setting, Unmeasured, quantity
 from .motion import AT, EXTREMES, LOOP_KINDS, enclosure, motion, rings, sized, thickest
 
 SHAPE_ACCURACY = 1e-6

@@ -1,7 +1,7 @@
 """Quantities of the document itself: what makes a reading doubtful."""
 from __future__ import annotations
 
-from ..measuring import Measurement, Setting, quantity
+from ...rules.quantity import Measurement, Setting, quantity
 
 KINDS = ("invalid", "touched", "proxy", "stale", "link", "missing", "extra", "moved", "edited", "axle", "catalogue", "undrawn")
 

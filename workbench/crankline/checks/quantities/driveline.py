@@ -4,7 +4,7 @@ from __future__ import annotations
 import numpy as np
 
 from ...mechanics import joints, poses, shaft
-from ..measuring import Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
+from ...rules.quantity import Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
 
 SHAFT = ("driveshaft",)
 POSES = poses.NAMES

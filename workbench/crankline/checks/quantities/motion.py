@@ -7,8 +7,10 @@ from weakref import WeakKeyDictionary
 
 import numpy as np
 
+from ...measure.measurer import Ring
 from ...mechanics import travel as moving
-from ..measuring import Context, NotEvaluated, Ring, Setting
+from ...rules.quantity import NotEvaluated, Setting
+from ..context import Context
 
 LOOP_KINDS = ("split_loop", "fixed_loop")
 EXTREMES = ("static", "furthest_in", "furthest_out")

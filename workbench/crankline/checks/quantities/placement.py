@@ -5,7 +5,7 @@ import math
 
 from ...mechanics import placement as placing
 from ...mechanics.chassis import upright_station
-from ..measuring import Measurement, NotEvaluated, Setting, quantity
+from ...rules.quantity import Measurement, NotEvaluated, Setting, quantity
 
 ENGINE = ("engine",)
 

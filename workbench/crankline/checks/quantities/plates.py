@@ -3,11 +3,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..materials import family
-from ..measuring import Measurement, NotEvaluated, Setting, quantity
+from ...catalog import family
+from ...rules.quantity import Measurement, NotEvaluated, Setting, quantity
+from ...rules.specification import normal
 from .clearance import body, cache_of
 from .motion import sized
-from .protective import named, normal
+from .protective import named
 
 INCH = 25.4
 PLATE = ("mid_plate",)
@@ -127,7 +128,7 @@ def _bolts(snapshot, context, side: str):
 @quantity("plate_corners", "count", within=Setting("length", 1.0, "how near a part that holds the plate stands: a clamp has its stated gap"))
 def plate_corners(snapshot, context):
     """Corners at which the plate between the block and the shield of a clutch is held: pairs of rail tabs that clamp it, tie tabs."""
-    from .. import clearance
+    from ...measure import distance
     found = _plate(snapshot, context)
     if found is None:
         return ()
@@ -135,7 +136,7 @@ def plate_corners(snapshot, context):
     plate = body(found[0], snapshot, context)
     near = {part.key for part in (*snapshot.kind("rail_tab"), *snapshot.kind("tie_tab"))
             if part.key.startswith(("rail_tab/", "tie_tab/"))
-            and clearance.between(plate, body(part, snapshot, context), cache).distance <= context.settings["within"]}
+            and distance.between(plate, body(part, snapshot, context), cache).distance <= context.settings["within"]}
     pairs = sorted(key for key in near if "_front" in key and key.replace("_front", "_rear") in near)
     corners = [*pairs, *sorted(key for key in near if key.startswith("tie_tab/"))]
     how = ", ".join(key.replace("_front", " pair") for key in corners) or "no tab stands at it"

@@ -4,19 +4,14 @@ from __future__ import annotations
 import datetime
 import re
 
-from ..measuring import Measurement, Setting, Unmeasured, quantity
+from ...rules.quantity import Measurement, Setting, Unmeasured, quantity
+from ...rules.specification import normal
 
 ITEMS = ("flexplate", "flexplate_shield", "transmission_shield", "bellhousing", "damper", "driveshaft", "clutch", "flywheel",
          "containment")
 
 ALIASES = {"transmission_blanket": "transmission_shield", "transmission_shield_or_blanket": "transmission_shield", "harmonic_damper": "damper",
            "drive_shaft": "driveshaft", "bell_housing": "bellhousing", "flex_plate": "flexplate", "flex_plate_shield": "flexplate_shield"}
-
-
-def normal(text: str) -> str:
-    """A specification number without what people write differently: SFI 29.1, sfi-29.1, SFI spec 29.1, 29.1. Any other text stays."""
-    found = re.fullmatch(r"(?:SFI[\s_.-]*)?(?:SPEC(?:IFICATION)?\.?[\s_-]*)?(\d+\.\d+)\s*([A-Z]?)", text.strip().upper())
-    return f"SFI {found.group(1)}{found.group(2)}" if found else " ".join(text.split()).upper()
 
 
 def named(text: str) -> str:

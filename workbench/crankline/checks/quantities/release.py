@@ -11,7 +11,7 @@ from weakref import WeakKeyDictionary
 import numpy as np
 
 from ...mechanics import release as letting_go
-from ..measuring import Measurement, NotEvaluated, quantity
+from ...rules.quantity import Measurement, NotEvaluated, quantity
 from .containment import carried
 from .motion import bore, enclosure, motion, opening, position, rings, sized
 

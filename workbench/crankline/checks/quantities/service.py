@@ -1,10 +1,10 @@
 """Quantities of service: whether transmission, driveshaft and engine come out, and with how much room. ``checks.service`` and
-``checks.sweep`` need the host and are imported when a quantity is asked for."""
+``measure.swept_path`` need the host and are imported when a quantity is asked for."""
 from __future__ import annotations
 
 import math
 
-from ..measuring import Measurement, NotEvaluated, Setting, formula, quantity
+from ...rules.quantity import Measurement, NotEvaluated, Setting, formula, quantity
 from .clearance import INCH, bodies_of, cache_of, told
 
 PATH = Setting("choice", None, "what is taken out", ("transmission", "driveshaft", "engine", "engine_with_transmission",
@@ -21,7 +21,7 @@ _SERVICE = dict(path=PATH, ways=WAYS, off=OFF, tip_limit=TIP)
 def _out(snapshot, context):
     """(moving key, outcome) of the service path that is asked for, remembered as long as nothing about any part changes; None where
     there is nothing to move."""
-    from .. import clearance, service
+    from ...measure import distance, removal
     cache, name = cache_of(context), context.settings["path"]
     bodies, refused = bodies_of(snapshot, context, lambda part: True)
     if refused:
@@ -29,13 +29,13 @@ def _out(snapshot, context):
     known = {key: (part.kind, item) for key, (part, item) in bodies.items()}
     asked = tuple(context.settings[item] for item in ("ways", "off", "tip_limit"))
     try:
-        setup = service.setup(name, known, context.scene, context.car, asked[1])
-    except service.NoPath:
+        setup = removal.setup(name, known, context.scene, context.car, asked[1])
+    except removal.NoPath:
         return None
-    token = (setup.steps, asked, *((item.key, item.mark, clearance.matrix(item.shape.Placement).round(9).tobytes())
+    token = (setup.steps, asked, *((item.key, item.mark, distance.matrix(item.shape.Placement).round(9).tobytes())
                                    for item in (*setup.moving, *setup.staying)))
     if cache.results.get(name, (None,))[0] != token or not all(entry[1] for entry in token[2:]):
-        cache.results[name] = (token, service.out(name, known, context.scene, context.car, cache, *asked))
+        cache.results[name] = (token, removal.out(name, known, context.scene, context.car, cache, *asked))
     return setup.moving[0].key, cache.results[name][1]
 
 

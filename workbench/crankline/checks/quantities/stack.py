@@ -4,7 +4,7 @@ from __future__ import annotations
 from ... import catalog, model
 from ...mechanics.stack import StackFit, stack_fit
 from ...record import entries
-from ..measuring import Measurement, NotEvaluated, Setting, quantity
+from ...rules.quantity import Measurement, NotEvaluated, Setting, quantity
 
 INCH = 25.4
 SAME = 0.01

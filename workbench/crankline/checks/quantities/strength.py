@@ -9,10 +9,11 @@ from dataclasses import fields
 from weakref import WeakKeyDictionary
 
 from ...mechanics import mount_screening as screening
-from .. import mount_holes, mounting
-from ..measuring import Context, Measurement, Setting, Unmeasured, formula, quantity
+from ...rules.quantity import Measurement, Setting, Unmeasured, formula, quantity
+from ..context import Context
+from ..strength import bolt_holes, load_model
 
-DEFAULT = mounting.Settings()
+DEFAULT = load_model.Settings()
 LOADS = {
     "shock_factor": Setting("ratio", DEFAULT.shock_factor, "shaft torque at the hit over its steady value (assumed)"),
     "grip_slick": Setting("ratio", screening.GRIP["slick"], "friction of slicks, which caps the torque (assumed)"),
@@ -26,9 +27,9 @@ LOADS = {
     "plate_travel": Setting("length", DEFAULT.plate_travel, "fore-aft movement at a plate that needs no limiter strut (assumed)")}
 
 
-def _settings(context: Context) -> mounting.Settings:
-    given = {entry.name: context.settings[entry.name] for entry in fields(mounting.Settings) if entry.name in context.settings}
-    return mounting.Settings(**given, grip=context.settings[f"grip_{context.car.car.tires}"])
+def _settings(context: Context) -> load_model.Settings:
+    given = {entry.name: context.settings[entry.name] for entry in fields(load_model.Settings) if entry.name in context.settings}
+    return load_model.Settings(**given, grip=context.settings[f"grip_{context.car.car.tires}"])
 
 
 # Every rule of the set asks for the same screening and the same holes: each is made once for a context (and settings).
@@ -39,7 +40,7 @@ _HOLES: WeakKeyDictionary = WeakKeyDictionary()
 def _screened(context: Context):
     made, settings = _MADE.setdefault(context, {}), _settings(context)
     if settings not in made:
-        made[settings] = mounting.screened(context.car, context.scene, settings)
+        made[settings] = load_model.screened(context.car, context.scene, settings)
     return made[settings]
 
 
@@ -88,9 +89,9 @@ def torque_in_words(torque: screening.LaunchTorque, inch: bool = False) -> str:
 # --- holes ------------------------------------------------------------------------------------------------------------
 
 
-def _holes(context: Context) -> tuple[mount_holes.Hole, ...]:
+def _holes(context: Context) -> tuple[bolt_holes.Hole, ...]:
     if context not in _HOLES:
-        _HOLES[context] = mount_holes.holes(context.car, context.scene)
+        _HOLES[context] = bolt_holes.holes(context.car, context.scene)
     return _HOLES[context]
 
 
@@ -125,7 +126,7 @@ def clearance_hole(snapshot, context):
     """Diameter of the holes that plates, tabs, feet, brackets and transmission mount get for their bolts."""
     results = []
     for hole in _holes(context):
-        _bolt, thread = mounting.bolt(hole.bolt)
+        _bolt, thread = load_model.bolt(hole.bolt)
         inch = thread.stress_factor > 0.95
         if hole.given or ("inch" if inch else "metric") != context.settings["threads"]:
             continue

@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from ...mechanics import travel as moving
-from ..measuring import Measurement, NotEvaluated, Setting, Unmeasured, quantity
+from ...rules.quantity import Measurement, NotEvaluated, Setting, Unmeasured, quantity
 from .containment import SHAPE_ACCURACY
 from .motion import AT, bore, enclosure, motion, opening, position, rings, sized
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 
 from ... import catalog
+from ...catalog import family
 from ...mechanics import mount_screening as screening
 from ...mechanics import shaft
-from .. import mounting
-from ..materials import family
-from ..measuring import Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
+from ...rules.quantity import Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
+from ..strength import load_model
 from .driveline import shaft_speed_max
 
 SHAFT = ("driveshaft",)
@@ -47,7 +47,7 @@ def half_critical_distance(snapshot, context):
 def shaft_torsion(snapshot, context):
     """Torsional stress in the driveshaft's tube at launch, shock factor included."""
     scene, car = context.scene, context.car
-    tube, (torque, stress, turned) = car.driveshaft, mounting.hit(car, scene, context.settings["shock_factor"])
+    tube, (torque, stress, turned) = car.driveshaft, load_model.hit(car, scene, context.settings["shock_factor"])
     source = "what the tyres hold" if torque.grip < torque.engine else "what the engine sends"
     how = (f"shaft torque {torque.shaft / 1000.0:.0f} N.m ({source}) times shock factor {torque.shock_factor:g}; the shaft twists "
            f"{math.degrees(turned):.2f} deg between its joints")
@@ -63,7 +63,7 @@ def shaft_torsion(snapshot, context):
 def shaft_twist(snapshot, context):
     """Twist of the driveshaft's tube between the joint centres at launch, shock factor included."""
     scene, car = context.scene, context.car
-    torque, _stress, turned = mounting.hit(car, scene, context.settings["shock_factor"])
+    torque, _stress, turned = load_model.hit(car, scene, context.settings["shock_factor"])
     return (Measurement(turned, SHAFT, how=f"shaft torque {torque.shaft / 1000.0:.0f} N.m times shock factor {torque.shock_factor:g}",
                         points=_ends(scene)),)
 

@@ -1,7 +1,7 @@
 """Looks for a way out of a tight place: a body that may be shifted in side view and tipped about the transverse axis. numpy only.
 
 Bodies and obstacles are points on their surfaces, obstacles thickened by a margin in a grid of cells. What is found is a proposal,
-coarse and with room to spare: whether it is a way, the exact sweep says (``checks.sweep``). Of all ways on the grid it takes one whose
+coarse and with room to spare: whether it is a way, the exact sweep says (``measure.swept_path``). Of all ways on the grid it takes one whose
 greatest tip is smallest, and of these the shortest.
 """
 from __future__ import annotations

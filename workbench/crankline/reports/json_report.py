@@ -8,11 +8,11 @@ from collections.abc import Mapping
 from typing import Any
 
 from .. import PACKAGE, VERSION
+from ..checks.finding import State
+from ..measure.measurer import Measurer
 from ..record import filled
 from ..snapshot import POWERTRAIN, PartView, Snapshot
-from . import figures
-from .findings import STATES
-from .measuring import Measurer, NotEvaluated
+from . import numbers
 
 SCHEMA = os.path.join(PACKAGE, "catalog", "report.schema.json")
 """The published JSON Schema of the report."""
@@ -31,7 +31,7 @@ def report(outcome, snapshot: Snapshot, host: Mapping[str, Any], measurer: Measu
     Where the placement has no solution, the numbers are null. measurer as in ``checks.run``.
     """
     car = filled(snapshot.car)
-    numbers = outcome.figures
+    told, notes = numbers.of(snapshot)
     return {
         "crankline": 1,
         "version": VERSION,
@@ -41,15 +41,15 @@ def report(outcome, snapshot: Snapshot, host: Mapping[str, Any], measurer: Measu
         "exit": outcome.exit_code,
         "fail_on": outcome.fail_on,
         "event_date": outcome.event_date.isoformat(),
-        "placement": numbers.get("placement"),
-        "points": numbers.get("points"),
-        "driveline": numbers.get("driveline"),
-        "driveshaft_order": numbers.get("driveshaft_order"),
-        "poses": numbers.get("poses"),
-        "suspension": numbers.get("suspension"),
-        "balance": numbers.get("balance"),
-        "strength": numbers.get("strength"),
-        "hardware": numbers.get("hardware"),
+        "placement": told.get("placement"),
+        "points": told.get("points"),
+        "driveline": told.get("driveline"),
+        "driveshaft_order": told.get("driveshaft_order"),
+        "poses": told.get("poses"),
+        "suspension": told.get("suspension"),
+        "balance": told.get("balance"),
+        "strength": told.get("strength"),
+        "hardware": told.get("hardware"),
         "parts": [_part(part, measurer) for part in sorted(snapshot.parts, key=lambda part: part.key)],
         "welded_parts_that_move": welded_parts_that_move(snapshot),
         "rule_sets": [{"name": item.name, "title": item.title, "edition": item.edition, "rules": len(item.rules)}
@@ -60,7 +60,7 @@ def report(outcome, snapshot: Snapshot, host: Mapping[str, Any], measurer: Measu
         "unused_waivers": [unused.to_json() for unused in outcome.unused_waivers],
         "unsound": [{"key": item.key, "kind": item.kind, "message": item.message, "blocking": item.blocking}
                     for item in snapshot.unsound],
-        "notes": list(outcome.notes),
+        "notes": [*outcome.notes, *notes],
         "files": dict(files or {}),
     }
 
@@ -68,7 +68,7 @@ def report(outcome, snapshot: Snapshot, host: Mapping[str, Any], measurer: Measu
 def counts(findings) -> dict[str, int]:
     """Number of findings by state; every state is named."""
     found = Counter(finding.state for finding in findings)
-    return {state: found[state] for state in STATES}
+    return {state: found[state] for state in State}
 
 
 def welded_parts_that_move(snapshot: Snapshot) -> list[dict[str, str]]:
@@ -86,24 +86,3 @@ def _part(part: PartView, measurer: Measurer | None) -> dict[str, Any]:
             "volume_mm3": measured.get("volume"), "bbox_mm": measured.get("bbox"), "material": part.material or None,
             "moves_with": part.moves_with, "welded": part.welded, "digest": part.digest,
             **{name: value for name, value in developed.items() if value is not None}}
-
-
-def figures_of(snapshot: Snapshot) -> tuple[dict[str, Any], tuple[str, ...]]:
-    """The numbers of a snapshot as the report has them, by group, and a note for each group that could not be computed."""
-    if snapshot.scene is None:
-        return {}, ("the placement has no solution, so there are no numbers",)
-    car, scene = filled(snapshot.car), snapshot.scene
-    groups = {"placement": lambda: figures.placement_figures(car, scene), "points": lambda: figures.point_figures(scene),
-              "driveline": lambda: figures.driveline_figures(car, scene), "balance": lambda: figures.balance_figures(car, scene),
-              "driveshaft_order": lambda: figures.driveshaft_order(car, scene),
-              "poses": lambda: figures.pose_figures(figures.poses(car, scene)),
-              "suspension": lambda: figures.suspension_figures(car, scene),
-              "strength": lambda: figures.strength_figures(car, scene), "hardware": lambda: figures.hardware_figures(snapshot.car)}
-    found, notes = {}, []
-    for name, compute in groups.items():
-        try:
-            found[name] = compute()
-        except (NotEvaluated, ValueError) as reason:
-            # Mechanics refuse impossible numbers by a ValueError of one sentence.
-            notes.append(f"{name}: {reason}")
-    return found, tuple(notes)

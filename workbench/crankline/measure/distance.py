@@ -16,7 +16,7 @@ import FreeCAD
 import numpy as np
 import Part
 
-from . import overlap
+from . import overlap_depth
 
 TOUCH = 1e-6
 """mm below which two surfaces touch."""
@@ -54,7 +54,7 @@ class Body:
 
 @dataclass(frozen=True)
 class Clearance:
-    """Where two bodies come nearest, mm, car frame. distance: negative = depth (estimated, ``overlap``: the thickness of what they have in common,
+    """Where two bodies come nearest, mm, car frame. distance: negative = depth (estimated, ``overlap_depth``: the thickness of what they have in common,
     tubes taken as bars). points: on the surfaces of a and b; for an overlap those nearest to its centre. volume: of the overlap, mm3."""
     a: str
     b: str
@@ -271,8 +271,8 @@ def _touching(a: Body, b: Body, points: tuple[Point, Point], cache: Cache) -> Cl
     smaller = min(a.shape.Volume, b.shape.Volume)
     kind = INSIDE if volume >= smaller * (1.0 - CONTAINED) else PENETRATION
     depth, deepest = max(((_thickness(solid, (a.shape.Placement, b.shape.Placement)), solid) for solid in solids), key=lambda item: item[0])
-    if depth > overlap.FIT:
-        depth = max(depth, overlap.filled_depth(a.shape, b.shape, _thickness))
+    if depth > overlap_depth.FIT:
+        depth = max(depth, overlap_depth.filled_depth(a.shape, b.shape, _thickness))
     middle = Part.Vertex(deepest.CenterOfMass)
     ends = tuple(_host_distance(Part.Compound(prepared(body, cache).faces), middle, cache)[1][0] for body in (a, b))
     return Clearance(a.key, b.key, kind, -depth, ends, volume)

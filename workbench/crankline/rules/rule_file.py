@@ -6,15 +6,12 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from .. import schema, source, units
+from ..catalog import FAMILIES
 from ..source import Node
-from . import quantities  # noqa: F401  (fills the registry)
-from .findings import SEVERITIES
-from .materials import FAMILIES
-from .measuring import FORMULAS, PLAIN, QUANTITIES, Quantity, Setting
-from .quantities.protective import normal
-from .rule import COMPARISONS, SYSTEMS, Alternative, Basis, Bound, Limit, Rule, RuleSet
-from .triggers import TIME_TESTS, WORDS, All, AnyOf, Condition, OneOf, Time, Unless
-from .waivers import REASON_LENGTH
+from .conditions import TIME_TESTS, WORDS, All, AnyOf, Condition, OneOf, Time, Unless
+from .quantity import FORMULAS, PLAIN, QUANTITIES, Quantity, Setting
+from .rule import COMPARISONS, REASON_LENGTH, SEVERITIES, SYSTEMS, Alternative, Basis, Bound, Limit, Rule, RuleSet, Severity
+from .specification import normal
 
 VOCABULARY = {"form": ("tube", "strap"), "material": FAMILIES}
 """Component to the words that measuring functions find."""
@@ -95,7 +92,7 @@ def _rule(node: Node, rule_set: str, set_binds: str, shared: dict[str, Node], ed
         if not any(binds in dict(one.printed) or (binds == "stricter" and len(one.printed) > 1) for one in limits):
             raise node.at("binds").error(f"{source.shown(binds)} was found, but no limit of this rule is printed so; give the limit as "
                                          "{in: ..., mm: ...}, or leave binds out")
-    severity = _choice(node, "severity", SEVERITIES)
+    severity = Severity(_choice(node, "severity", SEVERITIES))
     basis = _basis(node, shared)
     if basis.source in ("common practice", "memory") and severity != "advice":
         raise node.at("severity").error(f"'{severity}' was found; a rule from {basis.source} is advice")

@@ -4,14 +4,20 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from enum import StrEnum
 from typing import Any
 
-PASSED, OPEN, WAIVED, WAIVER_VOID = "passed", "open", "waived", "waiver-void"
-NOT_APPLICABLE, NOT_EVALUATED = "not-applicable", "not-evaluated"
-STATES = (PASSED, OPEN, WAIVED, WAIVER_VOID, NOT_APPLICABLE, NOT_EVALUATED)
+from ..rules.rule import SEVERITIES, Severity
 
-SEVERITIES = ("error", "warning", "advice")
-"""From the worst."""
+
+class State(StrEnum):
+    """What a finding says of the car; only ``passed`` is good news, ``not evaluated`` is none."""
+    PASSED = "passed"
+    OPEN = "open"
+    WAIVED = "waived"
+    WAIVER_VOID = "waiver-void"
+    NOT_APPLICABLE = "not-applicable"
+    NOT_EVALUATED = "not-evaluated"
 
 
 @dataclass(frozen=True)
@@ -23,8 +29,8 @@ class Finding:
     rule: str
     rule_set: str
     title: str
-    severity: str
-    state: str
+    severity: Severity
+    state: State
     basis: dict
     subjects: tuple[str, ...]
     discriminator: str = ""
@@ -49,12 +55,12 @@ class Finding:
     """The size that decides, of a rule that compares several (``wall``); empty of every other rule."""
     waiver: dict | None = None
     remedies: tuple[dict, ...] = ()
-    """Single parameters that would clear it (``remedies.Remedy``); empty where none does."""
+    """Single parameters that would clear it (``remedies.search.Remedy``); empty where none does."""
 
     @property
     def unresolved(self) -> bool:
         """Whether it still stands against the car."""
-        return self.state in (OPEN, WAIVER_VOID)
+        return self.state in (State.OPEN, State.WAIVER_VOID)
 
     @property
     def compared(self) -> str:
@@ -66,7 +72,7 @@ class Finding:
     def counts(self, fail_on: str) -> bool:
         """Whether it makes a run fail at this level."""
         return (self.unresolved and not self.to_confirm
-                and SEVERITIES.index(self.severity) <= SEVERITIES.index(fail_on))
+                and self.severity.rank <= Severity(fail_on).rank)
 
     def to_json(self) -> dict[str, Any]:
         """The finding as it stands in the report."""
@@ -96,6 +102,6 @@ def exit_code(findings: Iterable[Finding], fail_on: str = "error", blocking: boo
     findings = tuple(findings)
     if blocking:
         return 3
-    if any(finding.state == NOT_EVALUATED for finding in findings):
+    if any(finding.state == State.NOT_EVALUATED for finding in findings):
         return 4
     return 1 if any(finding.counts(fail_on) for finding in findings) else 0

@@ -2,31 +2,32 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable, Sequence
 
+from ..checks.finding import Finding, State
 from . import wording
-from .findings import NOT_EVALUATED, SEVERITIES, Finding
 
 NAMED = 5
 """So many rules that wait for the same thing are named; of the others the number."""
 
 
-def lines(outcome) -> list[str]:
+def lines(findings: Sequence[Finding], notes: Iterable[str] = ()) -> list[str]:
     """What stands against the car and what could not be evaluated; many rules that wait for one thing share a line."""
-    shown = [item for item in outcome.findings if item.unresolved or item.state == NOT_EVALUATED]
-    shown.sort(key=lambda item: (SEVERITIES.index(item.severity), item.state, item.rule, item.subjects))
+    shown = [item for item in findings if item.unresolved or item.state == State.NOT_EVALUATED]
+    shown.sort(key=lambda item: (item.severity.rank, item.state, item.rule, item.subjects))
     waiting: dict[str, list[Finding]] = {}
     for item in shown:
-        if item.state == NOT_EVALUATED:
+        if item.state == State.NOT_EVALUATED:
             waiting.setdefault(item.reason, []).append(item)
     found = []
     for item in shown:
-        group = waiting.get(item.reason, ()) if item.state == NOT_EVALUATED else ()
+        group = waiting.get(item.reason, ()) if item.state == State.NOT_EVALUATED else ()
         if len(group) < 2:
             found.append(_line(item))
         elif item is group[0]:
             found.append(_together(group))
-    found += [f"note: {note}" for note in outcome.notes]
-    counts = Counter(item.state for item in outcome.findings)
+    found += [f"note: {note}" for note in notes]
+    counts = Counter(item.state for item in findings)
     return [*found, ", ".join(f"{number} {state}" for state, number in sorted(counts.items())) or "nothing was checked"]
 
 

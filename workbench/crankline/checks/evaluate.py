@@ -7,13 +7,15 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from .. import units
+from ..catalog import is_composite
+from ..measure.measurer import Measurer
 from ..record import filled
+from ..rules import conditions
+from ..rules.quantity import FORMULAS, PLAIN, QUANTITIES, Measurement, NotEvaluated, Unmeasured
+from ..rules.rule import Bound, Limit, Rule, Severity
 from ..snapshot import Snapshot
-from . import triggers
-from .findings import NOT_APPLICABLE, NOT_EVALUATED, OPEN, PASSED, Finding, finding_id
-from .materials import family
-from .measuring import FORMULAS, PLAIN, QUANTITIES, Context, Measurement, Measurer, NotEvaluated, Unmeasured
-from .rule import Bound, Limit, Rule
+from .context import Context
+from .finding import Finding, State, finding_id
 
 NOISE = 1e-9
 """A value within this share of its limit (and within as much of the inside unit) counts as equal to it, and equal
@@ -26,17 +28,17 @@ def evaluate(rules: Iterable[Rule], snapshot: Snapshot, measurer: Measurer | Non
     shapes; without one, rules that need shapes are not evaluated. event_date: day at which certificates must be good;
     absent: today."""
     context = Context(snapshot, measurer, event_date)
-    known = triggers.facts(filled(snapshot.car), snapshot.scene, is_composite(snapshot.car.driveshaft.material))
+    known = conditions.facts(filled(snapshot.car), snapshot.scene, is_composite(snapshot.car.driveshaft.material))
     digests = {part.key: part.digest for part in snapshot.parts}
     found: list[Finding] = []
     names: set[str] = set()
     measured: dict = {}
     for rule in rules:
-        applies, why = triggers.holds(rule.when, known)
+        applies, why = conditions.holds(rule.when, known)
         if applies is None:
-            results = [_finding(rule, NOT_EVALUATED, applies=why, reason=f"whether it applies is not known: {why}")]
+            results = [_finding(rule, State.NOT_EVALUATED, applies=why, reason=f"whether it applies is not known: {why}")]
         elif not applies:
-            results = [_finding(rule, NOT_APPLICABLE, applies=why, reason=why)]
+            results = [_finding(rule, State.NOT_APPLICABLE, applies=why, reason=why)]
         else:
             results = _measured(rule, snapshot, context, why, digests, measured)
         for finding in sorted(results, key=lambda item: (item.subjects, item.discriminator)):
@@ -46,12 +48,6 @@ def evaluate(rules: Iterable[Rule], snapshot: Snapshot, measurer: Measurer | Non
             names.add(finding.id)
             found.append(finding)
     return found
-
-
-def is_composite(material: str) -> bool | None:
-    """Whether a shaft's material is a composite; None where the catalogue does not know it."""
-    known = family(material)
-    return None if known is None else known == "composite"
 
 
 def _measured(rule: Rule, snapshot: Snapshot, context: Context, why: str, digests: dict, cache: dict) -> list[Finding]:
@@ -70,9 +66,9 @@ def _measured(rule: Rule, snapshot: Snapshot, context: Context, why: str, digest
             cache[key] = (_not_measured(error, tuple(sorted(context.handed_out))),)
     results = cache[key]
     if isinstance(results, str):
-        return [_finding(rule, NOT_EVALUATED, applies=why, reason=results)]
+        return [_finding(rule, State.NOT_EVALUATED, applies=why, reason=results)]
     if not results:
-        return [_finding(rule, NOT_APPLICABLE, applies=why, reason="the car has nothing that this rule measures")]
+        return [_finding(rule, State.NOT_APPLICABLE, applies=why, reason="the car has nothing that this rule measures")]
     return [_judged(rule, quantity.kind, result, why, digests) for result in results]
 
 
@@ -85,7 +81,7 @@ def _not_measured(error: RuntimeError, keys: tuple[str, ...]) -> Unmeasured:
 
 def _judged(rule: Rule, kind: str, result: Measurement | Unmeasured, why: str, digests: dict) -> Finding:
     if isinstance(result, Unmeasured):
-        return _finding(rule, NOT_EVALUATED, result.subjects, result.discriminator, applies=why, reason=result.reason)
+        return _finding(rule, State.NOT_EVALUATED, result.subjects, result.discriminator, applies=why, reason=result.reason)
     common = dict(applies=why, how=result.how, points=tuple(tuple(map(float, point)) for point in result.points),
                   digests={key: digests[key] for key in result.subjects if key in digests})
     reason = component = ""
@@ -95,19 +91,19 @@ def _judged(rule: Rule, kind: str, result: Measurement | Unmeasured, why: str, d
         verdict = Verdict(None, None, _shown_limit(rule, kind), _unit(rule.limit), None, 0.0, False)
         reason = result.how
     elif not math.isfinite(result.value):
-        return _finding(rule, NOT_EVALUATED, result.subjects, result.discriminator, applies=why,
+        return _finding(rule, State.NOT_EVALUATED, result.subjects, result.discriminator, applies=why,
                         reason=f"{rule.quantity} came out as no number")
     else:
         try:
             verdict = _compare(rule.comparison, rule.limit, kind, result.value, result)
         except NotEvaluated as why_not:
-            return _finding(rule, NOT_EVALUATED, result.subjects, result.discriminator, applies=why, reason=str(why_not))
-    state = PASSED if verdict.good else OPEN
+            return _finding(rule, State.NOT_EVALUATED, result.subjects, result.discriminator, applies=why, reason=str(why_not))
+    state = State.PASSED if verdict.good else State.OPEN
     if rule.to_confirm:
         # From memory: the figure is shown, the question is put, and nothing is decided.
         reason = (f"this rule is from memory ({'holds' if verdict.good else 'does not hold'} as remembered); confirm it "
                   "against the current rule book")
-        state = OPEN
+        state = State.OPEN
     return _finding(rule, state, result.subjects, result.discriminator, measured=verdict.measured, limit=verdict.limit,
                     unit=verdict.unit, margin=verdict.margin, tolerance=verdict.tolerance, component=component, reason=reason,
                     **common)
@@ -116,7 +112,7 @@ def _judged(rule: Rule, kind: str, result: Measurement | Unmeasured, why: str, d
 def _finding(rule: Rule, state: str, subjects: tuple[str, ...] = (), discriminator: str = "", **more) -> Finding:
     more.setdefault("unit", _unit(rule.limit) if rule.limit else "")
     return Finding(id=finding_id(rule.id, subjects, discriminator), rule=rule.id, rule_set=rule.rule_set,
-                   title=rule.title, severity="advice" if rule.to_confirm else rule.severity, state=state,
+                   title=rule.title, severity=Severity.ADVICE if rule.to_confirm else rule.severity, state=state,
                    basis=rule.basis.to_json(), subjects=tuple(sorted(subjects)), discriminator=discriminator,
                    comparison=rule.comparison, hint=rule.hint, waivable=rule.waivable, to_confirm=rule.to_confirm,
                    edition=rule.edition, **more)

@@ -16,7 +16,8 @@ import Part
 from .. import model
 from ..geometry import enclosure, fixed_loop, loop_measure, measure
 from ..mechanics.scene import Scene
-from .measuring import NotEvaluated, PinSeat, Ring, Tube
+from ..rules.quantity import NotEvaluated
+from .measurer import PinSeat, Ring, Tube
 
 PARALLEL = 1e-6
 REACH = 1.0

@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from .. import model
+from ..measure.measurer import Measurer
 from ..record import entries, filled
 from ..snapshot import Snapshot
-from .as_if import Change, Changed
-from .measuring import Measurer
+from .altered_reading import Change, Changed
 
 INCH, DEG = 25.4, math.pi / 180.0
 
@@ -18,7 +18,7 @@ Turned = tuple[Snapshot, Measurer | None]
 
 
 @dataclass(frozen=True)
-class Knob:
+class Parameter:
     """A parameter that may be turned. name: its path in the car file; label: what a builder calls it; reach: how far it is tried,
     inside unit. get: its value, None where the car has none to turn. car: the snapshot's car with the value changed by so much;
     ValueError where the field cannot hold that. up, down: words for more and for less of it, in which {by} and {to} stand for the
@@ -50,8 +50,8 @@ def _set(record: Any, field: str, value: float) -> Any:
     return replace(record, **{field: value})
 
 
-def _field(path: str, label: str, reach: float, kind: str, up: str, down: str, ways: tuple[float, ...] = (1.0, -1.0)) -> Knob:
-    """A knob that is one field of a record of the car."""
+def _field(path: str, label: str, reach: float, kind: str, up: str, down: str, ways: tuple[float, ...] = (1.0, -1.0)) -> Parameter:
+    """A parameter that is one field of a record of the car."""
     *sections, field = path.split(".")
 
     def get(snapshot):
@@ -70,7 +70,7 @@ def _field(path: str, label: str, reach: float, kind: str, up: str, down: str, w
     def car(snapshot, change):
         value = get(snapshot) + change
         return rebuilt(snapshot.car, sections, round(value) if kind == "count" else value)
-    return Knob(path, label, kind, reach, get, car, up, down, ways=ways)
+    return Parameter(path, label, kind, reach, get, car, up, down, ways=ways)
 
 
 # --- the powertrain and its driveline ---------------------------------------------------------------------------------
@@ -139,7 +139,7 @@ def _put(record: Any, path: str, value: float) -> Any:
 
 
 def _loop(key: str, field: str, label: str, reach: float, up: str, down: str, ways: tuple[float, ...] = (1.0, -1.0),
-          kind: str = "length") -> Knob:
+          kind: str = "length") -> Parameter:
     """A field of the loop with this key."""
     name = key.partition("/")[2]
 
@@ -158,7 +158,7 @@ def _loop(key: str, field: str, label: str, reach: float, up: str, down: str, wa
 
     def guess(snapshot, measurer, change):
         return snapshot, Changed(measurer, snapshot.part(key).shape, Change(**dict.fromkeys(_READ_AS[field], change)))
-    return Knob(f"containment.loops.{name}.{field}", f"{label} of {key}", kind, reach, get, car, up.replace("{part}", key),
+    return Parameter(f"containment.loops.{name}.{field}", f"{label} of {key}", kind, reach, get, car, up.replace("{part}", key),
                 down.replace("{part}", key), ways=ways, guess=guess if field in _READ_AS else None, part=key)
 
 
@@ -166,12 +166,12 @@ _READ_AS = {"x": ("along",), "center_z": ("up",), "inner_diameter": ("wide", "ta
 """Field of a loop to what changes with it on the ring that is read off."""
 
 
-def loop_station(key: str) -> Knob:
+def loop_station(key: str) -> Parameter:
     """The station of a loop."""
     return _loop(key, "x", "station", 40 * INCH, "move {part} {by} forward, to X = {to}", "move {part} {by} rearward, to X = {to}")
 
 
-def loop_size(key: str, ways: tuple[float, ...] = (1.0, -1.0)) -> tuple[Knob, ...]:
+def loop_size(key: str, ways: tuple[float, ...] = (1.0, -1.0)) -> tuple[Parameter, ...]:
     """The inside of a loop: diameter, or width and height. What is made smaller still has to let the shaft through."""
     reach = (8.0 if 1.0 in ways else 2.0) * INCH
     return tuple(_loop(key, field, f"inside {word}", reach, f"make {{part}} {{by}} {more}, {{to}} inside",
@@ -181,35 +181,35 @@ def loop_size(key: str, ways: tuple[float, ...] = (1.0, -1.0)) -> tuple[Knob, ..
                                                  ("inner_height", "height", "taller", "lower")))
 
 
-def loop_height(key: str) -> Knob:
+def loop_height(key: str) -> Parameter:
     """The height of a loop's centre."""
     return _loop(key, "center_z", "centre height", 6 * INCH, "raise the centre of {part} by {by}, to {to}",
                  "lower the centre of {part} by {by}, to {to}")
 
 
-def loop_opening(key: str) -> Knob:
+def loop_opening(key: str) -> Parameter:
     """The angle that a loop leaves open: closing it is the one change that helps."""
-    knob = _loop(key, "open_angle", "open angle", 360 * DEG, "", "close {part}: {by} less is left open", kind="angle")
-    return replace(knob, only=lambda snapshot: -knob.get(snapshot))
+    parameter = _loop(key, "open_angle", "open angle", 360 * DEG, "", "close {part}: {by} less is left open", kind="angle")
+    return replace(parameter, only=lambda snapshot: -parameter.get(snapshot))
 
 
-def loop_pins(key: str) -> tuple[Knob, ...]:
+def loop_pins(key: str) -> tuple[Parameter, ...]:
     """The pins of a split loop: one a side at the split, one a foot."""
     made = []
     for field, where in (("pins_split", "at the split"), ("pins_feet", "at the feet")):
-        knob = _loop(key, field, f"pins {where}", 2.0, f"put {{by}} {where} of {{part}}, {{to}} in all", "", kind="count")
-        made.append(replace(knob, only=lambda snapshot, knob=knob: 2 - knob.get(snapshot)))
+        parameter = _loop(key, field, f"pins {where}", 2.0, f"put {{by}} {where} of {{part}}, {{to}} in all", "", kind="count")
+        made.append(replace(parameter, only=lambda snapshot, parameter=parameter: 2 - parameter.get(snapshot)))
     return tuple(made)
 
 
-def station_of(key: str) -> Knob:
+def station_of(key: str) -> Parameter:
     """The station of a loop whose shape is read off where it stands, with the change added: the distance runs along the car."""
     def turned(snapshot, measurer, change):
         return snapshot, Changed(measurer, snapshot.part(key).shape, Change(along=change))
     return replace(loop_station(key), car=None, turned=turned)
 
 
-def of_part(key: str, ways: tuple[float, ...]) -> tuple[Knob, ...]:
+def of_part(key: str, ways: tuple[float, ...]) -> tuple[Parameter, ...]:
     """Knobs that move or size one part, the cheapest to change first; none for a part that has none of its own. ways: what may
     help with a loop's inside, 1 for larger, -1 for smaller."""
     stem = key.partition("/")[0]
@@ -224,23 +224,23 @@ def of_part(key: str, ways: tuple[float, ...]) -> tuple[Knob, ...]:
 # --- strength ---------------------------------------------------------------------------------------------------------
 
 
-def _fine(knob: Knob) -> Knob:
+def _fine(parameter: Parameter) -> Parameter:
     """Told to a thousandth of an inch, as sheet, walls and bolts are."""
-    return replace(knob, places=3)
+    return replace(parameter, places=3)
 
 
-def _gauge(path: str, what: str, ways: tuple[float, ...] = (1.0,)) -> Knob:
+def _gauge(path: str, what: str, ways: tuple[float, ...] = (1.0,)) -> Parameter:
     return _fine(_field(path, f"thickness of {what}", 0.5 * INCH, "length", f"make {what} {{by}} thicker, {{to}}",
                         f"make {what} {{by}} thinner, {{to}}", ways))
 
 
-def _tube(path: str, what: str) -> tuple[Knob, ...]:
+def _tube(path: str, what: str) -> tuple[Parameter, ...]:
     larger, thicker = f"use a tube {{by}} larger for {what}, {{to}} outside", f"use a tube with a wall {{by}} thicker for {what}, {{to}}"
     return (_fine(_field(f"{path}.outer_diameter", f"diameter of {what}", 1.5 * INCH, "length", larger, "", (1.0,))),
             _fine(_field(f"{path}.wall", f"wall of {what}", 0.15 * INCH, "length", thicker, "", (1.0,))))
 
 
-def _bolt(path: str, what: str) -> Knob:
+def _bolt(path: str, what: str) -> Parameter:
     return _fine(_field(path, f"bolt of {what}", 0.4 * INCH, "length", f"use bolts {{by}} larger for {what}, {{to}}", "", (1.0,)))
 
 
@@ -267,7 +267,7 @@ STRENGTH = {"bolts": (_bolt("mounts.rail_tabs.bolt", "the rail tabs"),), "tab_be
 """What a builder makes stronger first, by what is screened."""
 
 
-def loop_section(key: str) -> tuple[Knob, ...]:
+def loop_section(key: str) -> tuple[Parameter, ...]:
     """The section of a loop: tube or strap, whichever it has."""
     return tuple(_fine(_loop(key, field, f"{word} of the section", reach, f"make {{part}} of {words}, {{to}}", "", (1.0,)))
                  for field, word, reach, words in (("section.outer_diameter", "diameter", 1.0 * INCH, "tube {by} larger"),
@@ -314,13 +314,13 @@ def _drawn_out(snapshot: Snapshot, change: float) -> model.Car:
     return replace(snapshot.car, transmission=made)
 
 
-SLIP = Knob("transmission.slip_exposed, joint_from_seal with it and spline_engaged less", "length of the shaft", "length", 3 * INCH,
+SLIP = Parameter("transmission.slip_exposed, joint_from_seal with it and spline_engaged less", "length of the shaft", "length", 3 * INCH,
             lambda snapshot: filled(snapshot.car).transmission.slip_exposed, _drawn_out,
             "have the shaft made {by} shorter, with {to} of the slip yoke exposed",
             "have the shaft made {by} longer, with {to} of the slip yoke exposed")
 
 
-def _of_chassis(path: str, label: str, up: str, down: str, reach: float = 12 * INCH) -> Knob:
+def _of_chassis(path: str, label: str, up: str, down: str, reach: float = 12 * INCH) -> Parameter:
     """A field of a section of the chassis, which sketches may give as well as numbers: it is changed in the scene."""
     section, field = path.split(".")
 
@@ -332,20 +332,20 @@ def _of_chassis(path: str, label: str, up: str, down: str, reach: float = 12 * I
         scene, held = snapshot.scene, getattr(snapshot.scene.chassis, section)
         chassis = replace(scene.chassis, **{section: _set(held, field, getattr(held, field) + change)})
         return replace(snapshot, scene=replace(scene, chassis=chassis)), measurer
-    return Knob(f"chassis.{path}", label, "length", reach, get, None, up, down, turned)
+    return Parameter(f"chassis.{path}", label, "length", reach, get, None, up, down, turned)
 
 
-def _station(section: str, what: str) -> Knob:
+def _station(section: str, what: str) -> Parameter:
     return _of_chassis(f"{section}.x", f"station of {what}", f"move {what} {{by}} forward, to X = {{to}}",
                        f"move {what} {{by}} rearward, to X = {{to}}")
 
 
-def _level(section: str, what: str, field: str = "z") -> Knob:
+def _level(section: str, what: str, field: str = "z") -> Parameter:
     return _of_chassis(f"{section}.{field}", f"height of {what}", f"raise {what} by {{by}}, to {{to}} above the track",
                        f"lower {what} by {{by}}, to {{to}} above the track", 6 * INCH)
 
 
-def _apart(section: str, what: str) -> Knob:
+def _apart(section: str, what: str) -> Parameter:
     return _of_chassis(f"{section}.half_spacing", f"spacing of {what}", f"set {what} {{by}} further out on each side, {{to}} from the middle",
                        f"set {what} {{by}} further in on each side, {{to}} from the middle", 4 * INCH)
 
@@ -369,6 +369,6 @@ def _enclosure_length(snapshot):
     return None if snapshot.part("enclosure") is None or given is None else given.x_front - given.x_rear
 
 
-ENCLOSURE_LENGTH = Knob("containment.enclosure, x_front less x_rear", "length of the enclosure", "length", 24 * INCH, _enclosure_length, None,
+ENCLOSURE_LENGTH = Parameter("containment.enclosure, x_front less x_rear", "length of the enclosure", "length", 24 * INCH, _enclosure_length, None,
                "make the enclosure {by} longer, {to}", "make the enclosure {by} shorter, {to}",
                lambda snapshot, measurer, change: (snapshot, Changed(measurer, snapshot.part("enclosure").shape, Change(longer=change))))

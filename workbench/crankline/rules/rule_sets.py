@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from .. import PACKAGE, schema, source
 from .rule import Rule, RuleSet
-from .rulefile import condition, name_of, parse, read
+from .rule_file import condition, name_of, parse, read
 
 __all__ = ["ALWAYS", "DEFAULT_SETS", "FOLDER", "RuleError", "Selection", "available", "condition", "parse", "read", "select"]
 

@@ -1,7 +1,7 @@
 """What would clear an open finding: one parameter, changed alone, and by how much; found on the measured quantity itself.
 
 What follows from numbers is tried on the shapes as they stand: parts on the chassis keep theirs while the powertrain is tried
-elsewhere. What is measured on a shape that the parameter changes is tried on that shape, made anew (``trial``): few tries, and no
+elsewhere. What is measured on a shape that the parameter changes is tried on that shape, made anew (``rebuilt``): few tries, and no
 more effort in all than is given. Effort is counted, not timed: the same car gets the same remedies on every machine.
 """
 from __future__ import annotations
@@ -12,22 +12,23 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 from .. import model, units
+from ..checks.evaluate import evaluate
+from ..checks.finding import Finding, State
+from ..measure.measurer import Measurer
 from ..mechanics import scene as staging
+from ..rules.quantity import NotEvaluated
+from ..rules.rule import Rule
 from ..snapshot import Snapshot
-from .engine import evaluate
-from .findings import OPEN, PASSED, SEVERITIES, WAIVER_VOID, Finding
-from .knob_choice import NONE, by_numbers, guessed, on_shapes, slow
-from .knobs import DEG, INCH, Knob
+from .candidates import NONE, by_numbers, guessed, on_shapes, slow
 from .least_change import edge, least
-from .measuring import Measurer, NotEvaluated
-from .rule import Rule
+from .parameters import DEG, INCH, Parameter
 
 ENOUGH = 2
 """Remedies after which no further one is looked for, where a shape is made anew for each try; one, where that took long."""
 
 TRY = {"interference": 3, "clearance": 5, "driver_clearance": 8, "released_shaft_over_floor": 5, "released_shaft_over_track": 5,
        "released_shaft_to_driver": 5}
-"""Effort of one try by quantity, 1 for all others: a hundredth of a second, as measured once. What it builds comes on top (``trial``)."""
+"""Effort of one try by quantity, 1 for all others: a hundredth of a second, as measured once. What it builds comes on top (``rebuilt``)."""
 
 SHAFT = 4
 """So many times the effort where the shaft's envelope is measured: a body of many faces."""
@@ -81,80 +82,80 @@ class Solver:
 
     def search(self, finding: Finding, rule: Rule) -> Search:
         """Single parameters that clear a finding, each with the least change of it that does."""
-        if finding.state not in (OPEN, WAIVER_VOID) or finding.to_confirm or self._snapshot.scene is None:
+        if finding.state not in (State.OPEN, State.WAIVER_VOID) or finding.to_confirm or self._snapshot.scene is None:
             return Search()
-        knobs = by_numbers(finding, rule, self._snapshot)
-        if knobs:
-            return self._by_numbers(finding, rule, knobs)
+        parameters = by_numbers(finding, rule, self._snapshot)
+        if parameters:
+            return self._by_numbers(finding, rule, parameters)
         return self._on_shapes(finding, rule)
 
-    def _by_numbers(self, finding: Finding, rule: Rule, knobs: Sequence[Knob]) -> Search:
+    def _by_numbers(self, finding: Finding, rule: Rule, parameters: Sequence[Parameter]) -> Search:
         found, tried = [], []
-        for knob in knobs:
-            value = knob.get(self._snapshot)
+        for parameter in parameters:
+            value = parameter.get(self._snapshot)
             if value is None:
                 continue
             # The nearest loop may be another one now; what tells values of one rule apart is the discriminator.
             anyone = rule.quantity == "loop_behind_front_joint"
 
             @cache
-            def margin(change, knob=knob):
-                return _margin(finding, rule, lambda: _turned(self._snapshot, self._measurer, knob, change), anyone)
-            change = least(margin, margin(0.0), knob.ways, knob.reach, _grain(knob))
-            tried.append(_looked(knob, self._system))
+            def margin(change, parameter=parameter):
+                return _margin(finding, rule, lambda: _turned(self._snapshot, self._measurer, parameter, change), anyone)
+            change = least(margin, margin(0.0), parameter.ways, parameter.reach, _grain(parameter))
+            tried.append(_looked(parameter, self._system))
             if change is not None:
-                found.append(_told(knob, value, change, self._system))
+                found.append(_told(parameter, value, change, self._system))
         return Search(tuple(found), tuple(tried))
 
     def _on_shapes(self, finding: Finding, rule: Rule) -> Search:
         if not self._has_shapes(finding):
             return Search()
         wanted, began = on_shapes(finding, rule, self._snapshot), self._left
-        if wanted.knobs and not self._can_try():
+        if wanted.parameters and not self._can_try():
             return Search()
         self._share = self._most
         found, tried = [], []
-        for knob in wanted.knobs:
-            value = knob.get(self._snapshot)
+        for parameter in wanted.parameters:
+            value = parameter.get(self._snapshot)
             if value is None:
                 continue
             if len(found) == ENOUGH or (found and began - self._left > LONG):
                 break
 
             @cache
-            def margin(change, knob=knob):
-                return _margin(finding, rule, lambda: self._rebuilt(knob, change, wanted.keys), True, self._counted(finding, rule))
+            def margin(change, parameter=parameter):
+                return _margin(finding, rule, lambda: self._rebuilt(parameter, change, wanted.keys), True, self._counted(finding, rule))
             try:
-                if knob.only is not None:
-                    change = knob.only(self._snapshot)
+                if parameter.only is not None:
+                    change = parameter.only(self._snapshot)
                     change = change if change and margin(change) >= 0.0 else None
-                elif knob.guess is not None and guessed(rule) and knob.part in wanted.keys:
-                    change = self._proved(finding, rule, knob, wanted.keys, margin)
+                elif parameter.guess is not None and guessed(rule) and parameter.part in wanted.keys:
+                    change = self._proved(finding, rule, parameter, wanted.keys, margin)
                 else:
-                    change = _edge(margin, *self._start(finding), knob, _steady(finding, rule))
+                    change = _edge(margin, *self._start(finding), parameter, _steady(finding, rule))
             except _UsedUp:
                 return Search(tuple(found), tuple(tried), True)
-            tried.append(_looked(knob, self._system))
+            tried.append(_looked(parameter, self._system))
             if change is not None:
-                found.append(_told(knob, value, change, self._system))
+                found.append(_told(parameter, value, change, self._system))
         return Search(tuple(found), tuple(tried))
 
-    def _proved(self, finding: Finding, rule: Rule, knob: Knob, keys, margin: Callable[[float], float]) -> float | None:
+    def _proved(self, finding: Finding, rule: Rule, parameter: Parameter, keys, margin: Callable[[float], float]) -> float | None:
         """The change that is right for a shape that is thought to be changed, proved on the shape made anew."""
         still = replace(self._snapshot, parts=tuple(part for part in self._snapshot.parts if keys is None or part.key in keys))
 
         @cache
         def guess(change):
-            return _margin(finding, rule, lambda: knob.guess(still, self._measurer, change), True, self._counted(finding, rule))
+            return _margin(finding, rule, lambda: parameter.guess(still, self._measurer, change), True, self._counted(finding, rule))
         start = self._start(finding)
-        change = _edge(guess, *start, knob, True)
+        change = _edge(guess, *start, parameter, True)
         if change is None:
             return None
         for more in (0.0, 1.0, 3.0):
-            nudged = change + math.copysign(more * _grain(knob), change)
+            nudged = change + math.copysign(more * _grain(parameter), change)
             if margin(nudged) >= 0.0:
                 return nudged
-        return _edge(margin, *start, knob, True)
+        return _edge(margin, *start, parameter, True)
 
     @property
     def _system(self) -> str:
@@ -189,18 +190,19 @@ class Solver:
         """Whether parts can be made with other numbers: the car as it is can be, and the host is there."""
         if self._trial is None:
             try:
-                from . import shapes, trial
+                from ..measure import host_measurer
+                from . import rebuilt
                 # A measurer of its own: what the run's knows of the parts as they stand is not pushed out.
-                self._trial, self._trial_measurer = trial.Trial(self._snapshot), shapes.HostMeasurer()
+                self._trial, self._trial_measurer = rebuilt.Trial(self._snapshot), host_measurer.HostMeasurer()
             except (ImportError, ValueError):
                 self._trial = False
         return bool(self._trial)
 
-    def _rebuilt(self, knob: Knob, change: float, keys) -> tuple[Snapshot, Measurer]:
-        if knob.turned is not None:
-            turned, _measurer = knob.turned(self._snapshot, None, change)
+    def _rebuilt(self, parameter: Parameter, change: float, keys) -> tuple[Snapshot, Measurer]:
+        if parameter.turned is not None:
+            turned, _measurer = parameter.turned(self._snapshot, None, change)
             return self._trial.snapshot(turned.car, turned.scene, keys), self._trial_measurer
-        car = knob.car(self._snapshot, change)
+        car = parameter.car(self._snapshot, change)
         return self._trial.snapshot(car, _scene(self._snapshot, car), keys), self._trial_measurer
 
 
@@ -217,7 +219,7 @@ def for_all(findings: Iterable[Finding], rules: Iterable[Rule], snapshot: Snapsh
     findings = list(findings)
     solver = Solver(snapshot, measurer, effort)
     standing = [i for i, finding in enumerate(findings) if finding.unresolved and not finding.to_confirm]
-    for i in sorted(standing, key=lambda i: (slow(findings[i], by_id[findings[i].rule]), SEVERITIES.index(findings[i].severity), i)):
+    for i in sorted(standing, key=lambda i: (slow(findings[i], by_id[findings[i].rule]), findings[i].severity.rank, i)):
         finding, finding_rule = findings[i], by_id[findings[i].rule]
         search = solver.search(finding, finding_rule)
         end = _ending(search) or NONE.get(finding_rule.quantity, "")
@@ -245,10 +247,10 @@ def _scene(snapshot: Snapshot, car: model.Car):
                          was.stack if car.plates is snapshot.car.plates else staging.stack_of(car.plates))
 
 
-def _turned(snapshot: Snapshot, measurer: Measurer | None, knob: Knob, change: float) -> tuple[Snapshot, Measurer | None]:
-    if knob.turned is not None:
-        return knob.turned(snapshot, measurer, change)
-    car = knob.car(snapshot, change)
+def _turned(snapshot: Snapshot, measurer: Measurer | None, parameter: Parameter, change: float) -> tuple[Snapshot, Measurer | None]:
+    if parameter.turned is not None:
+        return parameter.turned(snapshot, measurer, change)
+    car = parameter.car(snapshot, change)
     return replace(snapshot, car=car, scene=_scene(snapshot, car)), measurer
 
 
@@ -262,9 +264,9 @@ def _margin(finding: Finding, rule: Rule, turned: Callable[[], tuple[Snapshot, M
         # No solution there: SceneError, a shape that cannot be built (the host's own errors too), or mechanics that refuse the number.
         return -math.inf
     same = [item for item in results if item.discriminator == finding.discriminator and (anyone or item.subjects == finding.subjects)]
-    if anyone and not same and all(item.state == PASSED for item in results):
+    if anyone and not same and all(item.state == State.PASSED for item in results):
         same = results          # no pair is left that overlaps
-    margins = [max(item.margin or 0.0, 0.0) if item.state == PASSED else -math.inf if item.margin is None else item.margin
+    margins = [max(item.margin or 0.0, 0.0) if item.state == State.PASSED else -math.inf if item.margin is None else item.margin
                for item in same]
     return min(margins, default=-math.inf)
 
@@ -275,31 +277,31 @@ def _steady(finding: Finding, rule: Rule) -> bool:
     return rule.quantity != "interference" and not overlap
 
 
-def _grain(knob: Knob) -> float:
+def _grain(parameter: Parameter) -> float:
     """What a change is counted in: hundredths of what the parameter is set in; ones of what is a number."""
-    return {"length": INCH / 100.0, "angle": DEG / 100.0, "count": 1.0}.get(knob.kind, math.pi / 30.0 * 10.0)
+    return {"length": INCH / 100.0, "angle": DEG / 100.0, "count": 1.0}.get(parameter.kind, math.pi / 30.0 * 10.0)
 
 
-def _edge(margin: Callable[[float], float], start: float, likely: float | None, knob: Knob, steady: bool) -> float | None:
-    return edge(margin, start, likely if knob.kind == "length" else None, knob.ways, knob.reach, _grain(knob), steady)
+def _edge(margin: Callable[[float], float], start: float, likely: float | None, parameter: Parameter, steady: bool) -> float | None:
+    return edge(margin, start, likely if parameter.kind == "length" else None, parameter.ways, parameter.reach, _grain(parameter), steady)
 
 
-def _looked(knob: Knob, system: str) -> str:
+def _looked(parameter: Parameter, system: str) -> str:
     """What was tried, and how far."""
-    if knob.only is not None:
-        return knob.label
-    unit = "" if knob.kind == "count" else {"length": system, "angle": "deg"}.get(knob.kind, "rpm")
-    reach = units.to(knob.reach, knob.kind, unit) if unit else knob.reach
-    return f"{knob.label} by up to {units.decimal(reach, 2)} {unit}".rstrip()
+    if parameter.only is not None:
+        return parameter.label
+    unit = "" if parameter.kind == "count" else {"length": system, "angle": "deg"}.get(parameter.kind, "rpm")
+    reach = units.to(parameter.reach, parameter.kind, unit) if unit else parameter.reach
+    return f"{parameter.label} by up to {units.decimal(reach, 2)} {unit}".rstrip()
 
 
-def _told(knob: Knob, value: float, change: float, system: str) -> Remedy:
-    if knob.kind == "count":
+def _told(parameter: Parameter, value: float, change: float, system: str) -> Remedy:
+    if parameter.kind == "count":
         unit, by, to = "", float(change), float(value + change)
-        shown = f"{by:g} {knob.counted}{'s' if by != 1.0 else ''}", f"{to:g}"
+        shown = f"{by:g} {parameter.counted}{'s' if by != 1.0 else ''}", f"{to:g}"
     else:
-        unit = {"length": system, "angle": "deg"}.get(knob.kind, "rpm")
-        by, to = (units.rounded(units.to(number, knob.kind, unit), 9) for number in (change, value + change))
-        shown = tuple(f"{units.decimal(number, knob.places)} {unit}" for number in (abs(by), to))
-    words = (knob.up if change > 0.0 else knob.down).format(by=shown[0], to=shown[1])
-    return Remedy(knob.name, by, to, unit, words)
+        unit = {"length": system, "angle": "deg"}.get(parameter.kind, "rpm")
+        by, to = (units.rounded(units.to(number, parameter.kind, unit), 9) for number in (change, value + change))
+        shown = tuple(f"{units.decimal(number, parameter.places)} {unit}" for number in (abs(by), to))
+    words = (parameter.up if change > 0.0 else parameter.down).format(by=shown[0], to=shown[1])
+    return Remedy(parameter.name, by, to, unit, words)

@@ -3,10 +3,30 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Any
 
 from ..record import choice, text
-from .triggers import Condition
+from .conditions import Condition
+
+
+class Severity(StrEnum):
+    """How grave an open finding is, from the worst."""
+    ERROR = "error"
+    WARNING = "warning"
+    ADVICE = "advice"
+
+    @property
+    def rank(self) -> int:
+        """0 for the worst."""
+        return SEVERITIES.index(self)
+
+
+SEVERITIES = tuple(Severity)
+"""From the worst."""
+
+REASON_LENGTH = 10
+"""The reason of a waiver, or of a rule that is switched off, has at least so many characters."""
 
 COMPARISONS = ("<=", ">=", "within", "==")
 SYSTEMS = ("in", "mm", "stricter")
@@ -68,7 +88,7 @@ class Rule:
     limit: Limit | None
     alternatives: tuple[Alternative, ...]
     when: Condition
-    severity: str
+    severity: Severity
     basis: Basis
     hint: str
     waivable: bool

@@ -5,10 +5,12 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from ..checks.finding import Finding
+from ..measure.relations import ON_RAILS
 from ..record import filled
+from ..rules.rule import Rule
 from ..snapshot import POWERTRAIN, Snapshot
-from .findings import Finding
-from .knobs import (
+from .parameters import (
     ANGLES,
     AXLE,
     BELL_BOLTS,
@@ -41,7 +43,7 @@ from .knobs import (
     TUBE,
     UPRIGHTS,
     WHEELBASE,
-    Knob,
+    Parameter,
     loop_height,
     loop_opening,
     loop_pins,
@@ -51,10 +53,8 @@ from .knobs import (
     of_part,
     station_of,
 )
-from .pairs import ON_RAILS
-from .rule import Rule
 
-NUMBERS: dict[str, tuple[Knob, ...]] = {
+NUMBERS: dict[str, tuple[Parameter, ...]] = {
     "crank_height": (HEIGHT, PITCH), "pitch": (PITCH, PINION), "axle_to_block": (AXLE,), "setback_share": (AXLE,), "wheelbase": (WHEELBASE,),
     "firewall_gap": (FIREWALL, AXLE), "support_tube_gap": (UPRIGHTS, *SUPPORT), "joint_angle": ANGLES, "joint_angle_difference": ANGLES,
     "residual_angle": ANGLES, "residual_nonuniformity": ANGLES, "critical_speed": (LIMITER, TUBE, AXLE),
@@ -80,19 +80,19 @@ def _loops(snapshot: Snapshot) -> tuple[str, ...]:
                         key=lambda key: (abs(joint - stations.get(key, math.inf)), key)))
 
 
-def by_numbers(finding: Finding, rule: Rule, snapshot: Snapshot) -> Sequence[Knob]:
+def by_numbers(finding: Finding, rule: Rule, snapshot: Snapshot) -> Sequence[Parameter]:
     """Knobs for what follows from numbers and from the shapes as they stand."""
     quantity = rule.quantity
     if quantity in ("mount_margin", "edge_distance"):
         return _stronger(finding, rule)
     if quantity == "loop_behind_front_joint":
         loops = tuple(station_of(key) for key in sorted(_loops(snapshot)))
-        named = tuple(knob for knob in loops if finding.subjects == (f"loop/{knob.name.split('.')[2]}",))
+        named = tuple(parameter for parameter in loops if finding.subjects == (f"loop/{parameter.name.split('.')[2]}",))
         return (*(named or loops), AXLE)
     return NUMBERS.get(quantity, ())
 
 
-def _stronger(finding: Finding, rule: Rule) -> tuple[Knob, ...]:
+def _stronger(finding: Finding, rule: Rule) -> tuple[Parameter, ...]:
     """Knobs for a margin of the strength screening or for a hole's distance from an edge."""
     plates = [PLATES[stem] for stem in (key.partition("/")[0] for key in finding.subjects) if stem in PLATES]
     limiter = any(word in f"{finding.discriminator} {' '.join(finding.subjects)}" for word in ("limiter", "strut"))
@@ -102,7 +102,7 @@ def _stronger(finding: Finding, rule: Rule) -> tuple[Knob, ...]:
         return STRUT[:2] if limiter else (TAB_WIDTH,)
     groups = dict(rule.settings).get("groups", ())
     held = (*plates, *(STRUT[:2] if limiter else ())) if "bearing" in groups else ()
-    return _unique((*held, *(knob for group in groups for knob in STRENGTH.get(group, ()))))
+    return _unique((*held, *(parameter for group in groups for parameter in STRENGTH.get(group, ()))))
 
 
 def guessed(rule: Rule) -> bool:
@@ -122,9 +122,9 @@ CONTAINMENT = ("loop", "enclosure")
 
 @dataclass(frozen=True)
 class OnShapes:
-    """Knobs for what is measured on shapes that must be made anew: the knobs, and the keys of the parts that are looked at
+    """Knobs for what is measured on shapes that must be made anew: the parameters, and the keys of the parts that are looked at
     (None: all of them)."""
-    knobs: tuple[Knob, ...]
+    parameters: tuple[Parameter, ...]
     keys: frozenset[str] | None
 
 
@@ -134,11 +134,11 @@ def on_shapes(finding: Finding, rule: Rule, snapshot: Snapshot) -> OnShapes:
     # What a loop is kept away from runs through it, but for the driver.
     ways = (-1.0,) if quantity == "driver_clearance" else (1.0,) if {"driveshaft", "shaft_envelope"} & subjects else (1.0, -1.0)
     shaft = ("driveshaft", "shaft_envelope")
-    own = tuple(knob for key in finding.subjects if key not in shaft for knob in of_part(key, ways))
+    own = tuple(parameter for key in finding.subjects if key not in shaft for parameter in of_part(key, ways))
     contained = frozenset(part.key for part in snapshot.parts if part.key.partition("/")[0] in CONTAINMENT)
-    stands = tuple(knob for key in finding.subjects for knob in CHASSIS.get(key.partition("/")[0], ()))
+    stands = tuple(parameter for key in finding.subjects for parameter in CHASSIS.get(key.partition("/")[0], ()))
     # The pinion is turned last: every angle hangs on it.
-    turned = tuple(knob for key in finding.subjects if key in shaft for knob in of_part(key, ways))
+    turned = tuple(parameter for key in finding.subjects if key in shaft for parameter in of_part(key, ways))
     if (quantity in ("clearance", "interference") and len(subjects) == 2) or quantity == "driver_clearance":
         return OnShapes(_unique((*own, *_placed(subjects, snapshot), *stands, *turned)), subjects)
     if quantity == "beyond_rail":
@@ -152,14 +152,14 @@ def on_shapes(finding: Finding, rule: Rule, snapshot: Snapshot) -> OnShapes:
     if quantity == "ground_clearance":
         # What is lowest is raised.
         moved = (HEIGHT, PITCH) if {"engine", "transmission"} & subjects else ()
-        raised = tuple(knob for knob in stands if knob.label.startswith("height"))
+        raised = tuple(parameter for parameter in stands if parameter.label.startswith("height"))
         # Another part may be the lowest when this one is not.
         return OnShapes(_unique((*own, *moved, *raised)), None if ("of", "all_but_oil_pan") in rule.settings else subjects)
     if quantity == "shaft_radial_clearance":
         if "enclosure" in subjects:
             carriers = tuple(loop_height(key) for key in _loops(snapshot))
             return OnShapes((ENCLOSURE_SIZE, ENCLOSURE_REAR, *carriers), subjects)
-        return OnShapes(tuple(knob for key in finding.subjects for knob in (loop_height(key), *loop_size(key, (1.0,)), loop_station(key))),
+        return OnShapes(tuple(parameter for key in finding.subjects for parameter in (loop_height(key), *loop_size(key, (1.0,)), loop_station(key))),
                         subjects)
     if quantity == "enclosure_over_front_joint":
         return OnShapes((ENCLOSURE_FRONT,), subjects)
@@ -182,23 +182,23 @@ def on_shapes(finding: Finding, rule: Rule, snapshot: Snapshot) -> OnShapes:
     if quantity == "plate_opening":
         return OnShapes(OPENINGS[dict(rule.settings)["of"]], subjects)
     if quantity == "loop_section":
-        return OnShapes(tuple(knob for key in finding.subjects if key.startswith("loop/") for knob in loop_section(key)), subjects)
+        return OnShapes(tuple(parameter for key in finding.subjects if key.startswith("loop/") for parameter in loop_section(key)), subjects)
     if quantity == "loop_secured":
         return OnShapes(tuple(loop_pins(key)[1] for key in finding.subjects if key.startswith("loop/")), subjects)
     if quantity == "loop_pins_missing":
-        return OnShapes(tuple(knob for key in finding.subjects for knob in loop_pins(key)), subjects)
+        return OnShapes(tuple(parameter for key in finding.subjects for parameter in loop_pins(key)), subjects)
     if quantity.startswith("released_shaft_"):
         near = _loops(snapshot)[:2]
-        loops = tuple(knob for key in near for knob in (loop_station(key), *loop_size(key, (-1.0,))))
+        loops = tuple(parameter for key in near for parameter in (loop_station(key), *loop_size(key, (-1.0,))))
         return OnShapes((*loops, ENCLOSURE_REAR, ENCLOSURE_SIZE), contained)
     return OnShapes((), subjects)
 
 
-def _placed(subjects: Iterable[str], snapshot: Snapshot) -> tuple[Knob, ...]:
+def _placed(subjects: Iterable[str], snapshot: Snapshot) -> tuple[Parameter, ...]:
     """The placement, where one of the parts goes with the powertrain and not all do."""
     kinds = [part.moves_with for part in (snapshot.part(key) for key in subjects) if part is not None]
     return NEARBY if any(kind != kinds[0] for kind in kinds) or (len(kinds) == 1 and kinds[0] == POWERTRAIN) else ()
 
 
-def _unique(knobs: Iterable[Knob]) -> tuple[Knob, ...]:
-    return tuple({knob.name: knob for knob in knobs}.values())
+def _unique(parameters: Iterable[Parameter]) -> tuple[Parameter, ...]:
+    return tuple({parameter.name: parameter for parameter in parameters}.values())

@@ -6,13 +6,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from .. import catalog, model
-from ..geometry import front_plate, limiter, mid_plate, plate_layout, rail_clamp
-from ..geometry.outline import Circle
-from ..mechanics.limiter_strut import Strut
-from ..mechanics.scene import Scene
-from ..mechanics.tail_mount import TailMount
-from . import mounting
+from ... import catalog, model
+from ...geometry import front_plate, limiter, mid_plate, plate_layout, rail_clamp
+from ...geometry.outline import Circle
+from ...mechanics.limiter_strut import Strut
+from ...mechanics.scene import Scene
+from ...mechanics.tail_mount import TailMount
+from . import load_model
 
 INCH = 25.4
 
@@ -43,15 +43,15 @@ def holes(car: model.Car, scene: Scene) -> tuple[Hole, ...]:
 
     The engine's own patterns are there with the bolts that pass their holes; a hole that fits no bolt of the catalogue, a dowel's, is not.
     """
-    held, tabs, mounts = mounting.mounting(car, scene), car.mounts.rail_tabs, car.mounts
-    flats = mounting.plate_flats(car, scene)
+    held, tabs, mounts = load_model.mounting(car, scene), car.mounts.rail_tabs, car.mounts
+    flats = load_model.plate_flats(car, scene)
     family = {"mid_plate": catalog.material(car.plates.mid.material).family}
     if car.plates.front is not None:
         family["front_plate"] = catalog.material(car.plates.front.material).family
     steel = catalog.material(tabs.material).family
 
     def in_plate(key: str, places) -> Edge:
-        return Edge(key, family[key], min(mounting.nearest_edge(flats[key], Circle(*map(float, place))) for place in places))
+        return Edge(key, family[key], min(load_model.nearest_edge(flats[key], Circle(*map(float, place))) for place in places))
 
     usual = rail_clamp.EDGE_DISTANCE
     found = []

@@ -4,7 +4,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from weakref import WeakKeyDictionary
 
-from .measuring import Measurer
+from ..measure.measurer import Measurer
 
 _ANGLES: WeakKeyDictionary = WeakKeyDictionary()
 """Measurer to the closed angles that it has measured, by shape: they stay while a ring is thought larger or elsewhere."""

@@ -1,80 +1,55 @@
 """The numbers of a report, from a car and its scene: placement, points, driveline, poses, balance. Inside units."""
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from .. import catalog, model
+from ..checks.poses import PoseFigure, poses
+from ..checks.strength import load_model
 from ..mechanics import balance as balancing
 from ..mechanics import joints, shaft
 from ..mechanics import mount_screening as screening
 from ..mechanics import placement as placing
-from ..mechanics import poses as posing
 from ..mechanics import travel as moving
-from ..mechanics.scene import Scene, pinion
-from ..mechanics.suspension import Rigid, SuspensionError, anti_squat, instant_centre, static_instant_centre, suspension_of
-from . import mounting
-from .measuring import NotEvaluated
+from ..mechanics.scene import Scene
+from ..mechanics.suspension import SuspensionError, anti_squat, static_instant_centre, suspension_of
+from ..record import filled
+from ..rules.quantity import NotEvaluated
+from ..snapshot import Snapshot
 
 Point = tuple[float, float, float]
 
 
-@dataclass(frozen=True)
-class PoseFigure:
-    """The driveline in one pose; mm, rad, rad/s. shaft_speed: the speed at which the pose is judged. Everything but the
-    name is nan where the suspension does not reach the pose."""
-    name: str
-    axle_travel: float
-    windup: float
-    shaft_speed: float
-    front_joint: float
-    rear_joint: float
-    residual: float
-    joint_distance: float
-    plunge: float
-    front_point: Point
-    rear_point: Point
-    instant_centre: tuple[float, float] | None
-    """(x, z) of the rear suspension; None where there is none within reach."""
-
-
-def poses(car: model.Car, scene: Scene) -> tuple[PoseFigure, ...]:
-    """The driveline in the six poses; car with its defaults filled in. NotEvaluated where the suspension is not known.
-
-    At static ride height the shaft stands still; its joints are judged at the highest shaft speed, because that is
-    about the height at which the car runs down the track.
-    """
-    rear_end, limit = scene.rear_end, car.engine.rpm_limit
-    _joint, pinion_pitch = pinion(scene.chassis, rear_end)
-    try:
-        linkage = suspension_of(rear_end)
-    except SuspensionError as reason:
-        raise NotEvaluated(str(reason)) from None
-    asked = posing.pose_set(rear_end.suspension.bump, rear_end.suspension.droop, rear_end.windup, limit,
-                            car.transmission.first_gear, car.transmission.top_gear,
-                            posing.assumptions_of(rear_end.suspension))
-    axle = (0.0, scene.chassis.rear_tire.loaded_radius)
-    found = posing.evaluate(asked, linkage, axle, scene.rear_joint, pinion_pitch, scene.front_joint,
-                            scene.engine_frame.axis, car.driveshaft.phase)
-    highest = float(shaft.maximum_speed(limit, car.transmission.top_gear))
-    centres = None if isinstance(linkage, Rigid) else instant_centre(linkage, axle, [pose.axle_travel for pose in asked])
-    return tuple(
-        PoseFigure(pose.name, float(pose.axle_travel), float(pose.windup), float(pose.shaft_speed) or highest,
-                   float(found.front_angle[i]), float(found.rear_angle[i]), float(found.residual[i]),
-                   float(found.joint_distance[i]), float(found.plunge[i]),
-                   tuple(map(float, found.front_joint[i])), tuple(map(float, found.joint[i])),
-                   None if centres is None or not centres.near[i] else tuple(map(float, centres.point[i])))
-        for i, pose in enumerate(asked))
-
-
 def masses(car: model.Car, scene: Scene) -> tuple[tuple[str, balancing.Mass, bool], ...]:
     """(name, mass, whether unsprung) of every component in the car frame, each once: engine, transmission, the list."""
-    engine, transmission = mounting.powertrain(scene)
+    engine, transmission = load_model.powertrain(scene)
     listed = [("engine", engine, False), ("transmission", transmission, False)]
     listed += [(item.name, balancing.Mass(item.mass, np.array([item.cg.x, item.cg.y, item.cg.z])), bool(item.unsprung))
                for item in car.masses]
     return tuple(listed)
+
+
+def of(snapshot: Snapshot) -> tuple[dict[str, Any], tuple[str, ...]]:
+    """The numbers of a snapshot as the report has them, by group, and a note for each group that could not be computed."""
+    if snapshot.scene is None:
+        return {}, ("the placement has no solution, so there are no numbers",)
+    car, scene = filled(snapshot.car), snapshot.scene
+    groups = {"placement": lambda: placement_figures(car, scene), "points": lambda: point_figures(scene),
+              "driveline": lambda: driveline_figures(car, scene), "balance": lambda: balance_figures(car, scene),
+              "driveshaft_order": lambda: driveshaft_order(car, scene),
+              "poses": lambda: pose_figures(poses(car, scene)),
+              "suspension": lambda: suspension_figures(car, scene),
+              "strength": lambda: strength_figures(car, scene), "hardware": lambda: hardware_figures(snapshot.car)}
+    found, notes = {}, []
+    for name, compute in groups.items():
+        try:
+            found[name] = compute()
+        except (NotEvaluated, ValueError) as reason:
+            # Mechanics refuse impossible numbers by a ValueError of one sentence.
+            notes.append(f"{name}: {reason}")
+    return found, tuple(notes)
 
 
 # --- as the report has them: mm, deg, kg, rpm, MPa ---------------------------------------------------------------------
@@ -112,7 +87,7 @@ def driveline_figures(car: model.Car, scene: Scene) -> dict:
     tube = car.driveshaft
     critical = shaft.critical_speed(tube.outer_diameter, tube.wall, line.length, tube.axial_modulus, tube.density)
     highest = shaft.maximum_speed(car.engine.rpm_limit, car.transmission.top_gear)
-    hit = mounting.hit(car, scene)
+    hit = load_model.hit(car, scene)
     torque = hit.torque
     return {"front_joint_deg": _deg(line.front_angle), "rear_joint_deg": _deg(line.rear_angle),
             "residual_deg": _deg(line.residual), "joint_distance_mm": float(line.length),
@@ -133,7 +108,7 @@ def driveshaft_order(car: model.Car, scene: Scene) -> dict:
     except (moving.TravelError, SuspensionError) as reason:
         raise NotEvaluated(str(reason)) from None
     series = catalog.joint_series(tube.joint_swing_diameter)
-    torque = mounting.launch(car, scene)
+    torque = load_model.launch(car, scene)
     length = float(scene.driveline.length)
     critical = shaft.critical_speed(tube.outer_diameter, tube.wall, length, tube.axial_modulus, tube.density)
     return {"joint_distance_mm": length,
@@ -188,11 +163,11 @@ def balance_figures(car: model.Car, scene: Scene) -> dict:
 
 def strength_figures(car: model.Car, scene: Scene) -> dict:
     """Strength screening of the report: assumptions, load cases, what each mount carries, margins; forces N, torque N.m."""
-    settings = mounting.Settings()
-    found, torque = mounting.screened(car, scene, settings)
+    settings = load_model.Settings()
+    found, torque = load_model.screened(car, scene, settings)
     grip = settings.grip or screening.GRIP[car.car.tires]
     return {"certificate": False,
-            "assumed": {**vars(settings), "grip": grip, "bolt_grades": dict(mounting.GRADES), "filler_strength_mpa": mounting.FILLER_STRENGTH,
+            "assumed": {**vars(settings), "grip": grip, "bolt_grades": dict(load_model.GRADES), "filler_strength_mpa": load_model.FILLER_STRENGTH,
                         "bolt_gamma": found.allowables.gamma_bolt},
             "torque_nm": {"engine": torque.engine / 1000.0, "grip": _number(torque.grip / 1000.0), "shaft": torque.shaft / 1000.0,
                           "mounts": torque.mounts / 1000.0},

@@ -17,8 +17,7 @@ from typing import Any
 import FreeCAD
 import numpy as np
 
-from . import clearance
-from .clearance import Body, Cache, Point
+from .distance import TOUCH, Body, Cache, Point, between, matrix, prepared, surfaces
 
 RESOLUTION = 5.0
 """mm that samples stand apart at most wherever something is within reach and may come nearer."""
@@ -146,7 +145,7 @@ def entered(moving: Sequence[Body], staying: Iterable[Body], steps: Sequence[Ste
 
 def hull(moving: Sequence[Body], cache: Cache) -> np.ndarray:
     """Corners (n, 3) of boxes that hold the bodies, car frame, mm."""
-    return np.concatenate([_corners(clearance.prepared(body, cache).box[None])[0] for body in moving])
+    return np.concatenate([_corners(prepared(body, cache).box[None])[0] for body in moving])
 
 
 class Course:
@@ -211,7 +210,7 @@ class _Pair:
                  at_once: bool = False, apart: bool = False, share: float = SHARE):
         self.body, self.part, self.course, self.cache = body, part, course, cache
         self.resolution, self.reach, self.until, self.at_once, self.apart, self.share = resolution, reach, until, at_once, apart, share
-        self.there, self.here = clearance.prepared(part, cache), clearance.prepared(body, cache)
+        self.there, self.here = prepared(part, cache), prepared(body, cache)
         self.frames: list | None = None
         self.tipped: _Tipped | None = None
         self.known: dict[float, tuple[float, tuple]] = {}
@@ -251,16 +250,16 @@ class _Pair:
                            vertices=self.here.vertices @ pose[:3, :3].T + pose[:3, 3])
             # Nowhere it is farther than where it was sampled, and the way from there.
             bound = min((distance + abs(along - other) for other, (distance, _points) in self.known.items()), default=math.inf)
-            self.known[along] = clearance.surfaces(here, self.there, self.cache, self.gaps(along, along).clip(0.0), bound)
+            self.known[along] = surfaces(here, self.there, self.cache, self.gaps(along, along).clip(0.0), bound)
         return self.known[along]
 
     def inside(self, along: float) -> bool:
         """Whether the body has entered the part there: they have volume in common."""
-        if self.surfaces(along)[0] > clearance.TOUCH or self.bound(along, along) > -GRAZE:
+        if self.surfaces(along)[0] > TOUCH or self.bound(along, along) > -GRAZE:
             return False
         shape = self.body.shape.copy(True, False)
         shape.Placement = _placement(self.course.pose(along)).multiply(shape.Placement)
-        return clearance.between(replace(self.body, shape=shape, mark=""), replace(self.part, mark=""), self.cache).distance < 0.0
+        return between(replace(self.body, shape=shape, mark=""), replace(self.part, mark=""), self.cache).distance < 0.0
 
     # --- the path
 
@@ -306,9 +305,9 @@ class _Pair:
             least, first, last = heapq.heappop(queue)
             if blocked is not None and first >= blocked:
                 continue
-            if best > clearance.TOUCH and least >= best - self._tolerance(best):
+            if best > TOUCH and least >= best - self._tolerance(best):
                 continue
-            if best <= clearance.TOUCH and (least > -GRAZE or last - first <= ENTERED):
+            if best <= TOUCH and (least > -GRAZE or last - first <= ENTERED):
                 continue
             if least > -GRAZE and last - first <= 2.0 * FINEST:
                 continue
@@ -321,7 +320,7 @@ class _Pair:
                 distance, _points = self.surfaces(along)
                 if distance < best:
                     best, best_at = distance, along
-                if distance <= clearance.TOUCH and self.inside(along):
+                if distance <= TOUCH and self.inside(along):
                     blocked, best, best_at = along, 0.0, along
                     if self.at_once:
                         return best, best_at, blocked
@@ -344,7 +343,7 @@ def _turns(body: Body, part: Body) -> list[np.ndarray]:
     """Rotations from the car's axes to those in which boxes are taken: the car's, the body's and the part's, each once."""
     found = [np.eye(3)]
     for shape in (body.shape, part.shape):
-        turn = clearance.matrix(shape.Placement)[:3, :3].T
+        turn = matrix(shape.Placement)[:3, :3].T
         if all(np.abs(turn - other).max() > 1e-9 for other in found):
             found.append(turn)
     return found
@@ -354,7 +353,7 @@ class _Tipped:
     """Boxes of the faces of a turning body and of a part, each along its own axes, told apart along the axes of car, body and part."""
 
     def __init__(self, body: Body, here, part: Body, there):
-        own, other = (clearance.matrix(shape.Placement)[:3, :3] for shape in (body.shape, part.shape))
+        own, other = (matrix(shape.Placement)[:3, :3] for shape in (body.shape, part.shape))
         self.own = own
         self.mine = _corners(_turned_boxes(here.faces, own.T)) @ own.T             # (n, 8, 3), car frame
         self.theirs = _corners(_turned_boxes(there.faces, other.T)) @ other.T

@@ -4,11 +4,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from ..catalog import is_composite
 from ..record import filled
 from ..snapshot import Snapshot
-from . import triggers
-from .engine import is_composite
-from .measuring import FORMULAS, QUANTITIES
+from . import conditions
+from .quantity import FORMULAS, QUANTITIES
 from .rule import Limit, Rule
 
 NAMED = {"in": "inch"}
@@ -34,10 +34,10 @@ def listing(rules: Iterable[Rule], snapshot: Snapshot | None = None) -> tuple[Li
     """Every rule; with a snapshot also whether it applies to that car, and why."""
     known = None
     if snapshot is not None:
-        known = triggers.facts(filled(snapshot.car), snapshot.scene, is_composite(snapshot.car.driveshaft.material))
+        known = conditions.facts(filled(snapshot.car), snapshot.scene, is_composite(snapshot.car.driveshaft.material))
     found = []
     for rule in rules:
-        applies, why = triggers.holds(rule.when, known) if known is not None else (None, "")
+        applies, why = conditions.holds(rule.when, known) if known is not None else (None, "")
         found.append(Listed(rule, QUANTITIES[rule.quantity].doc, _limit(rule), applies, why))
     return tuple(found)
 

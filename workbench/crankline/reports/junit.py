@@ -4,7 +4,7 @@ from __future__ import annotations
 import xml.etree.ElementTree as ElementTree
 from collections.abc import Sequence
 
-from .findings import NOT_APPLICABLE, NOT_EVALUATED, WAIVED, Finding
+from ..checks.finding import Finding, State
 
 
 def text(findings: Sequence[Finding], suites: Sequence[str], fail_on: str, car: str) -> str:
@@ -37,10 +37,10 @@ def _case(suite: ElementTree.Element, finding: Finding, fail_on: str) -> str:
     case = ElementTree.SubElement(suite, "testcase", classname=_plain(f"{finding.rule_set}.{finding.rule}"), time="0",
                                   name=_plain(f"{finding.title} [{about}]" if about else finding.title))
     line = sentence(finding)
-    if finding.state == NOT_EVALUATED:
-        ElementTree.SubElement(case, "error", type=NOT_EVALUATED, message=_plain(finding.reason)).text = _plain(line)
+    if finding.state == State.NOT_EVALUATED:
+        ElementTree.SubElement(case, "error", type=State.NOT_EVALUATED, message=_plain(finding.reason)).text = _plain(line)
         return "errors"
-    if finding.state in (WAIVED, NOT_APPLICABLE):
+    if finding.state in (State.WAIVED, State.NOT_APPLICABLE):
         ElementTree.SubElement(case, "skipped", type=finding.state, message=_plain(f"{finding.state}: {finding.reason}"))
         return "skipped"
     if finding.counts(fail_on):

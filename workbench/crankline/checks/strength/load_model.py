@@ -12,17 +12,17 @@ from typing import NamedTuple
 
 import numpy as np
 
-from .. import catalog, model
-from ..geometry import front_plate, limiter, mid_plate, mount_layout, plate_layout, rail_clamp
-from ..geometry.outline import Circle, Flat
-from ..mechanics import balance as balancing
-from ..mechanics import mount_screening as screening
-from ..mechanics import shaft, strength, welds
-from ..mechanics.fasteners import INTO_METAL, Bolt
-from ..mechanics.limiter_strut import Clevis, PlateEnd, RailEnd, Strut
-from ..mechanics.mounting import Bar, FootSeat, Hung, Mounting, RailSeat, Strip, Tie
-from ..mechanics.scene import Scene
-from ..mechanics.tail_mount import Receiver, Tab, TailBolts, TailMount
+from ... import catalog, model
+from ...geometry import front_plate, limiter, mid_plate, mount_layout, plate_layout, rail_clamp
+from ...geometry.outline import Circle, Flat
+from ...mechanics import balance as balancing
+from ...mechanics import mount_screening as screening
+from ...mechanics import shaft, strength, welds
+from ...mechanics.fasteners import INTO_METAL, Bolt
+from ...mechanics.limiter_strut import Clevis, PlateEnd, RailEnd, Strut
+from ...mechanics.mounting import Bar, FootSeat, Hung, Mounting, RailSeat, Strip, Tie
+from ...mechanics.scene import Scene
+from ...mechanics.tail_mount import Receiver, Tab, TailBolts, TailMount
 
 INCH = 25.4
 FILLER_STRENGTH = 70.0 * 6.894757293168361

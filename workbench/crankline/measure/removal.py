@@ -26,9 +26,9 @@ from ..geometry import transmission_mount
 from ..mechanics.scene import Scene
 from ..mechanics.travel import JOINT_REACH
 from ..record import filled
-from . import clearance, sweep, wayfinding
-from .clearance import Body, Cache
-from .sweep import Path, Step
+from . import distance, path_search, swept_path
+from .distance import Body, Cache
+from .swept_path import Path, Step
 
 INCH = 25.4
 
@@ -104,11 +104,11 @@ class NoPath(ValueError):
 
 
 def run(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: model.Car, cache: Cache | None = None,
-        resolution: float = sweep.RESOLUTION) -> Path:
+        resolution: float = swept_path.RESOLUTION) -> Path:
     """The first way of one of ``PATHS`` with nothing taken off; bodies: key to (kind, body in the car frame). NoPath where nothing is
     there to move."""
     found = setup(name, bodies, scene, car)
-    return sweep.sweep(found.moving, found.staying, found.steps, cache, resolution)
+    return swept_path.sweep(found.moving, found.staying, found.steps, cache, resolution)
 
 
 def out(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: model.Car, cache: Cache | None = None,
@@ -120,7 +120,7 @@ def out(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: mo
     failed: list[Failure] = []
     first = None
     # All ways begin alike: what is in the way there ends them all.
-    begin = sweep.sweep(found.moving, [body for body in found.staying if body.key not in found.removable], found.steps[:1], cache, first_only=True)
+    begin = swept_path.sweep(found.moving, [body for body in found.staying if body.key not in found.removable], found.steps[:1], cache, first_only=True)
     if begin.blocked is not None:
         return Outcome(name, "", begin, lowest=_lowest(found.moving, begin, cache))
     room = _Room(found, cache)
@@ -144,18 +144,18 @@ def out(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: mo
 def _outcome(found: Setup, way: str, steps: Sequence[Step], cache: Cache) -> Outcome:
     """Sweeps past what cannot be taken off; if that is clear, what must be taken off is told."""
     fixed = [body for body in found.staying if body.key not in found.removable]
-    path = sweep.sweep(found.moving, fixed, steps, cache, first_only=True, apart=found.apart)
+    path = swept_path.sweep(found.moving, fixed, steps, cache, first_only=True, apart=found.apart)
     off: tuple[str, ...] = ()
     if path.blocked is None:
         loose = [body for body in found.staying if body.key in found.removable]
-        passes = sweep.entered(found.moving, loose, steps, cache)
+        passes = swept_path.entered(found.moving, loose, steps, cache)
         off = tuple(one.part for one in passes if one.blocked is not None)
         stay = tuple(one for one in passes if _holder(one.part) not in map(_holder, off))
         path = replace(path, passes=tuple(sorted((*path.passes, *stay), key=lambda one: one.part)))
         if path.closest is not None and path.closest.distance < CLOSE:
             # What may be the nearest is found as exactly as it is told.
             near = {one.part for one in path.passes if one.distance is not None and one.distance - one.within <= path.closest.distance}
-            finer = sweep.sweep(found.moving, [body for body in found.staying if body.key in near], steps, cache, share=FINE).passes
+            finer = swept_path.sweep(found.moving, [body for body in found.staying if body.key in near], steps, cache, share=FINE).passes
             path = replace(path, passes=tuple(sorted((*(one for one in path.passes if one.part not in near), *finer), key=lambda one: one.part)))
     return Outcome(found.name, way, path, off, lowest=_lowest(found.moving, path, cache))
 
@@ -166,7 +166,7 @@ def _holder(key: str) -> str:
 
 
 def _lowest(moving: Sequence[Body], path: Path, cache: Cache) -> float:
-    points = np.concatenate([clearance.prepared(body, cache).vertices for body in moving])
+    points = np.concatenate([distance.prepared(body, cache).vertices for body in moving])
     heights = [float((points @ path.course.pose(along)[2, :3]).min() + path.course.pose(along)[2, 3])
                for along in np.linspace(0.0, path.travel, 60)]
     return min(heights)
@@ -202,7 +202,7 @@ def _swinging(shaft: Body, scene: Scene, given: model.Driveshaft) -> Body:
     """The driveshaft as it is handled: tube, and cylinders as thick as the joints swing, to the ends of the drawn shaft."""
     forward = (scene.front_joint - scene.rear_joint) / scene.driveline.length
     swing, reach = given.joint_swing_diameter / 2.0, JOINT_REACH * given.joint_swing_diameter
-    ends = (clearance.box_of(shaft.shape)[[0, 3]] - scene.rear_joint[0]) / forward[0]
+    ends = (distance.box_of(shaft.shape)[[0, 3]] - scene.rear_joint[0]) / forward[0]
 
     def cylinder(radius: float, first: float, last: float) -> Part.Shape:
         return Part.makeCylinder(float(radius), float(last - first), FreeCAD.Vector(*map(float, scene.rear_joint + first * forward)),
@@ -219,8 +219,8 @@ def _withdraw(shaft: Body, bodies: Mapping[str, tuple[str, Body]], scene: Scene)
     """Out of the spline, then on until the slip yoke's end has come out of the rearmost of enclosure and welded loops."""
     forward = (scene.front_joint - scene.rear_joint) / scene.driveline.length
     rearward, engaged = tuple(map(float, -forward)), scene.transmission.spline_engaged
-    front = float(clearance.box_of(shaft.shape)[3])
-    around = [float(clearance.box_of(body.shape)[0]) for kind, body in bodies.values() if kind in ("enclosure", "fixed_loop")]
+    front = float(distance.box_of(shaft.shape)[3])
+    around = [float(distance.box_of(body.shape)[0]) for kind, body in bodies.values() if kind in ("enclosure", "fixed_loop")]
     rest = (front - min(around)) / float(forward[0]) + UNDER - engaged if around else 0.0
     return (Step("withdraw the slip yoke", rearward, engaged), Step("rearward through enclosure and loops", rearward, max(rest, 0.0)))
 
@@ -228,7 +228,7 @@ def _withdraw(shaft: Body, bodies: Mapping[str, tuple[str, Body]], scene: Scene)
 def _back_and_down(transmission: Body, scene: Scene) -> tuple[Step, ...]:
     back = scene.transmission.disengage_travel
     axis = scene.engine_frame.axis
-    top = float(clearance.box_of(transmission.shape)[5]) - back * float(axis[2])
+    top = float(distance.box_of(transmission.shape)[5]) - back * float(axis[2])
     return (Step("straight back", tuple(float(-value) for value in axis), back),
             Step("down", (0.0, 0.0, -1.0), max(top - _out_below(scene), 0.0)))
 
@@ -254,9 +254,9 @@ class _Room:
 
     @cached_property
     def obstacles(self) -> list[tuple[str, np.ndarray]]:
-        low, high = self.body.min(axis=0) - wayfinding.AROUND, self.body.max(axis=0) + wayfinding.AROUND
-        boxes = {one.key: clearance.prepared(one, self._cache).box for one in self._found.staying}
-        return [(one.key, surface_points(one.shape, wayfinding.MARGIN)) for one in self._found.staying
+        low, high = self.body.min(axis=0) - path_search.AROUND, self.body.max(axis=0) + path_search.AROUND
+        boxes = {one.key: distance.prepared(one, self._cache).box for one in self._found.staying}
+        return [(one.key, surface_points(one.shape, path_search.MARGIN)) for one in self._found.staying
                 if (boxes[one.key][:3] < high).all() and (boxes[one.key][3:] > low).all()]
 
 
@@ -276,7 +276,7 @@ def _tipped(found: Setup, scene: Scene, way: str, limit: float, failed: list[Fai
             for step in steps:
                 start = step.motion(1.0) @ start
             stands = body @ start[:3, :3].T + start[:3, 3]
-            plan = wayfinding.plan(stands, fixed, _out_below(scene), limit)
+            plan = path_search.plan(stands, fixed, _out_below(scene), limit)
             if plan.poses:
                 yield tuple(steps) + _as_steps(plan.poses, stands, _out_below(scene))
             else:
@@ -285,9 +285,9 @@ def _tipped(found: Setup, scene: Scene, way: str, limit: float, failed: list[Fai
         failed.append(Failure(way, stopped[0]))
 
 
-def _as_steps(poses: Sequence[wayfinding.Pose], stands: np.ndarray, out_below: float) -> tuple[Step, ...]:
+def _as_steps(poses: Sequence[path_search.Pose], stands: np.ndarray, out_below: float) -> tuple[Step, ...]:
     """Steps from pose to pose, then straight down until all of it is out."""
-    middle = wayfinding.middle_of(wayfinding.thinned(stands))
+    middle = path_search.middle_of(path_search.thinned(stands))
     steps = []
     for a, b in zip(poses, poses[1:]):
         shift = np.array([b.x - a.x, 0.0, b.z - a.z])

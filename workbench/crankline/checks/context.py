@@ -1,0 +1,93 @@
+"""A snapshot as measuring functions may use it: nothing that the document keeps unsound is handed out."""
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from functools import cached_property
+from typing import Any
+
+from .. import model, record
+from ..measure.measurer import Measurer
+from ..mechanics.scene import Scene
+from ..rules.quantity import NotEvaluated
+from ..snapshot import UPSTREAM, PartView, Snapshot
+from .poses import poses as poses_of
+
+HARMLESS = ("edited", "axle", "catalogue", "undrawn", "extra")
+"""Kinds of unsoundness that do not spoil a reading and are only reported: a shape edited by hand is measured as it is."""
+
+
+class Context:
+    """A snapshot as measuring functions may use it, with what several of them share computed once.
+
+    Every accessor raises NotEvaluated where the document is unsound, so that no rule passes on a doubtful reading.
+    """
+
+    def __init__(self, snapshot: Snapshot, measurer: Measurer | None, event_date: datetime.date | None = None):
+        self._snapshot = snapshot
+        self.event_date = event_date or datetime.date.today()
+        self._measurer = measurer
+        self.car: model.Car = record.filled(snapshot.car)
+        self.settings: Mapping[str, Any] = {}
+        self.handed_out: set[str] = set()
+        """Keys of the parts that were handed out to be measured; the engine empties it before each quantity."""
+        self._unsound = {}
+        for item in snapshot.unsound:
+            if item.kind not in HARMLESS:
+                self._unsound.setdefault(item.key, item)
+        self._blocked = next((item for item in snapshot.unsound if item.blocking or
+                              (item.key in UPSTREAM and item.kind not in HARMLESS)), None)
+
+    @property
+    def scene(self) -> Scene:
+        """The placed powertrain."""
+        if self._blocked is not None:
+            raise NotEvaluated(f"{self._blocked.key} is {_state(self._blocked.kind)}: {self._blocked.message}")
+        if self._snapshot.scene is None:
+            raise NotEvaluated("the placement has no solution, so nothing stands anywhere")
+        return self._snapshot.scene
+
+    @property
+    def measure(self) -> Measurer:
+        """What measures shapes."""
+        if self._measurer is None:
+            raise NotEvaluated("shapes can be measured only inside FreeCAD; run the check there")
+        return self._measurer
+
+    def why_unsound(self, key: str) -> str | None:
+        """Why a part must not be measured, None where it may."""
+        item = self._unsound.get(key) or self._blocked
+        return None if item is None else f"{item.key} is {_state(item.kind)}: {item.message}"
+
+    def sound(self, part: PartView) -> PartView:
+        """The part itself, if it may be measured and has a shape."""
+        reason = self.why_unsound(part.key)
+        if reason is None and part.shape is None:
+            reason = f"{part.key} has no shape; recompute the document"
+        if reason is not None:
+            raise NotEvaluated(reason)
+        self.handed_out.add(part.key)
+        return part
+
+    def part(self, key: str) -> PartView | None:
+        """A part by key, fit to be measured; None where the car has none. An unsound key that made no part counts."""
+        found = self._snapshot.part(key)
+        if found is None:
+            if key in self._unsound:
+                raise NotEvaluated(self.why_unsound(key))
+            return None
+        return self.sound(found)
+
+    def unsound_under(self, prefix: str) -> tuple[str, ...]:
+        """Unsound keys that begin so, even where they made no part."""
+        return tuple(sorted(key for key in self._unsound if key.startswith(prefix)))
+
+    @cached_property
+    def poses(self):
+        """The driveline in every pose, by name."""
+        return {pose.name: pose for pose in poses_of(self.car, self.scene)}
+
+
+def _state(kind: str) -> str:
+    return {"invalid": "invalid", "touched": "not recomputed", "proxy": "without its program part", "stale": "stale",
+            "link": "missing a link", "moved": "moved by hand", "edited": "edited by hand"}.get(kind, kind)

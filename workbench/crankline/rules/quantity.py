@@ -1,0 +1,110 @@
+"""Quantities and limit formulas that a rule may name: what each measures, in which kind of unit, with which settings.
+
+A quantity is a named measuring function: it sees a snapshot through a context that refuses to hand out what the document keeps
+unsound, and answers with one `Measurement` a subject, in inside units (mm, kg, N, s, rad). The functions stand in
+``checks.quantities``, which fills the registry when ``checks`` is imported; rules only name them.
+"""
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from .. import units
+
+PLAIN = ("ratio", "count")
+"""Kinds of value without a unit."""
+
+class NotEvaluated(Exception):
+    """Raised by a measuring function that cannot measure. The message is the reason, one sentence."""
+
+
+@dataclass(frozen=True)
+class Measurement:
+    """One measured value.
+
+    value: in the quantity's inside unit; None = there is nothing to measure and that itself breaks the rule (no loop at
+    all). subjects: part keys. discriminator: tells several values of the same subjects apart (a pose). how: one clause
+    on how it was measured. points: points (x, y, z) in mm, car frame, that a picture of the finding shows. accuracy: of
+    the measurement, in the value's unit. parts: named components, for rules with alternatives (words or inside
+    values). given: what limit formulas read.
+    """
+    value: float | None
+    subjects: tuple[str, ...]
+    discriminator: str = ""
+    how: str = ""
+    points: tuple[tuple[float, float, float], ...] = ()
+    accuracy: float = 0.0
+    parts: Mapping[str, Any] = field(default_factory=dict)
+    given: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Unmeasured:
+    """One subject that could not be measured, beside others that could."""
+    subjects: tuple[str, ...]
+    reason: str
+    discriminator: str = ""
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One setting of a quantity or formula: kind (`choice`, `choices`, `ratio`, `count` or a kind of unit), default,
+    choices and meaning. A default of None makes it required."""
+    kind: str
+    default: Any
+    doc: str
+    choices: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A registered measuring function. kind: of its unit. components: names of what `Measurement.parts` holds, each with
+    its kind (`word` or a kind of unit); a quantity with components is compared by alternatives. gives: names that its
+    `Measurement.given` holds where they are known; a limit formula that needs others is refused."""
+    name: str
+    kind: str
+    doc: str
+    function: Callable[[Any, Any], tuple]
+    settings: Mapping[str, Setting]
+    components: Mapping[str, str]
+    gives: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Formula:
+    """A registered limit that depends on what was measured with the value. needs: names read from `Measurement.given`."""
+    name: str
+    kind: str
+    doc: str
+    function: Callable[[Mapping[str, float], Mapping[str, Any]], float]
+    settings: Mapping[str, Setting]
+    needs: tuple[str, ...]
+
+
+QUANTITIES: dict[str, Quantity] = {}
+FORMULAS: dict[str, Formula] = {}
+
+
+def quantity(name: str, kind: str, *, components: Mapping[str, str] | None = None, gives: tuple[str, ...] = (), **settings: Setting):
+    """Register a measuring function of (snapshot, context); its docstring's first line says what it measures."""
+    if kind not in units.UNITS and kind not in PLAIN:
+        raise ValueError(f"quantity {name}: {kind!r} is no kind of unit")
+
+    def register(function):
+        if name in QUANTITIES:
+            raise ValueError(f"quantity {name} is registered twice")
+        doc = " ".join(function.__doc__.split())
+        QUANTITIES[name] = Quantity(name, kind, doc, function, settings, dict(components or {}), gives)
+        return function
+    return register
+
+
+def formula(name: str, kind: str, *needs: str, **settings: Setting):
+    """Register a limit formula of (given, settings)."""
+    def register(function):
+        if name in FORMULAS:
+            raise ValueError(f"formula {name} is registered twice")
+        FORMULAS[name] = Formula(name, kind, " ".join(function.__doc__.split()), function, settings, needs)
+        return function
+    return register
