@@ -42,7 +42,7 @@ class Typing:
 
     def __init__(self, names: Callable[[str], Sequence[str] | None] = nothing,
                  special: dict[type, Callable[[Typing, Node], Any]] | None = None,
-                 hidden: dict[type, tuple[str, ...]] | None = None):
+                 hidden: dict[type, tuple[str, ...]] | None = None) -> None:
         self.names = names
         self.special = special or {}
         self.hidden = hidden or {}
@@ -51,14 +51,13 @@ class Typing:
         """The record that a mapping holds; SourceError names the first thing wrong in it."""
         if record in self.special:
             return self.special[record](self, node)
-        node.expect("mapping")
         return record(**self.fields(node, record))
 
     def fields(self, node: Node, record: type, extra: tuple[str, ...] = (), partial: bool = False) -> dict[str, Any]:
         """Field values of a mapping, by field name. ``extra`` keys are left to the caller; ``partial`` lets required ones miss."""
         described, keys = entries(record), self.keys(record)
         found = {}
-        for key, value in node.value.items():
+        for key, value in node.mapping.items():
             if key in extra:
                 continue
             if key not in keys:
@@ -77,7 +76,7 @@ class Typing:
 
     def missing(self, node: Node, key: str, entry: Described) -> SourceError:
         """The error for a required key that is absent in a mapping."""
-        if entry.kind == "record":
+        if entry.record is not None:
             needed = [inner for inner, name in self.keys(entry.record).items() if entries(entry.record)[name].required]
             return node.blame(f"the section is missing; add {key}: {{{', '.join(needed)}, ...}} ({entry.doc})", key)
         return node.blame(f"the key is missing; add {allowed(entry)} ({entry.doc})", key)
@@ -86,19 +85,15 @@ class Typing:
         """One value."""
         if entry.none and is_word(node, "none"):
             return None
-        if entry.kind == "record":
-            return self.record(node, entry.record)
-        if entry.kind == "records":
-            node.expect("list")
-            return tuple(self.record(item, entry.record) for item in node.value)
+        if entry.record is not None:
+            kind = entry.record
+            return self.record(node, kind) if entry.kind == "record" else tuple(self.record(item, kind) for item in node.items)
         if entry.kind == "holes":
-            node.expect("list")
-            return tuple(dataclasses.astuple(self.record(item, Hole)) for item in node.value)
+            return tuple(dataclasses.astuple(self.record(item, Hole)) for item in node.items)
         if entry.kind == "texts":
-            node.expect("list")
-            return tuple(self._text(item, entry) for item in node.value)
+            return tuple(self._text(item, entry) for item in node.items)
         node.expect("scalar")
-        if not node.value.strip() or (node.plain and node.value in ("~", "null", "Null", "NULL")):
+        if not node.text.strip() or (node.plain and node.text in ("~", "null", "Null", "NULL")):
             raise node.error(f"{node.noun} was found; {allowed(entry)} is allowed"
                              + ("" if entry.required else ", or leave the key out"))
         if entry.kind in DIMENSIONS:
@@ -107,43 +102,42 @@ class Typing:
 
     def _quantity(self, node: Node, entry: Described) -> float:
         try:
-            found = units.read(node.value, entry.kind)
+            found = units.read(node.text, entry.kind)
         except units.QuantityError as error:
             raise node.error(str(error)) from None
         # A limit written in another unit may come back a float beside itself.
         value = next((limit for limit in (entry.low, entry.high) if math.isclose(found.value, limit, rel_tol=1e-12)), found.value)
         if not entry.low <= value <= entry.high:
-            raise node.error(f"{shown(node.value)} is out of range; {allowed(entry, found.unit)} is allowed")
+            raise node.error(f"{shown(node.text)} is out of range; {allowed(entry, found.unit)} is allowed")
         return value
 
     def _ratio(self, node: Node, entry: Described) -> float:
         try:
-            value = units.number(node.value)
+            value = units.number(node.text)
         except units.QuantityError as error:
             raise node.error(str(error)) from None
         if not entry.low <= value <= entry.high:
-            raise node.error(f"{shown(node.value)} is out of range; {allowed(entry)} is allowed")
+            raise node.error(f"{shown(node.text)} is out of range; {allowed(entry)} is allowed")
         return value
 
     def _count(self, node: Node, entry: Described) -> int:
-        if not re.fullmatch(r"[+-]?[0-9]{1,9}", node.value) or not entry.low <= int(node.value) <= entry.high:
-            raise node.error(f"{shown(node.value)} was found; {allowed(entry)} is allowed")
-        return int(node.value)
+        if not re.fullmatch(r"[+-]?[0-9]{1,9}", node.text) or not entry.low <= int(node.text) <= entry.high:
+            raise node.error(f"{shown(node.text)} was found; {allowed(entry)} is allowed")
+        return int(node.text)
 
     def _flag(self, node: Node, entry: Described) -> bool:
-        if node.value not in ("true", "false"):
-            raise node.error(f"{shown(node.value)} was found; write true or false"
-                             + (" instead of yes or no" if node.value.lower() in ("yes", "no", "y", "n") else ""))
-        return node.value == "true"
+        if node.text not in ("true", "false"):
+            raise node.error(f"{shown(node.text)} was found; write true or false"
+                             + (" instead of yes or no" if node.text.lower() in ("yes", "no", "y", "n") else ""))
+        return node.text == "true"
 
     def _choice(self, node: Node, entry: Described) -> str:
-        if node.value not in entry.choices:
-            raise node.error(f"{shown(node.value)} was found; {allowed(entry)} is allowed{closest(node.value, entry.choices)}")
-        return node.value
+        if node.text not in entry.choices:
+            raise node.error(f"{shown(node.text)} was found; {allowed(entry)} is allowed{closest(node.text, entry.choices)}")
+        return node.text
 
     def _text(self, node: Node, entry: Described) -> str:
-        node.expect("scalar")
-        text = node.value
+        text = node.text
         if not text.strip():
             raise node.error("nothing was found; a text is allowed")
         if len(text) > TEXT_LIMIT:
@@ -169,7 +163,7 @@ def is_date(text: str) -> bool:
 
 def is_word(node: Node, word: str) -> bool:
     """Whether a node is that one word, unquoted."""
-    return node.kind == "scalar" and node.plain and node.value == word
+    return node.plain and node.value == word
 
 
 def unknown_row(node: Node, text: str, table: str, known: Sequence[str]) -> SourceError:

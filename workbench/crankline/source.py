@@ -10,6 +10,7 @@ import os
 import re
 import stat
 from dataclasses import dataclass
+from typing import Any, cast
 
 import yaml
 
@@ -26,7 +27,7 @@ _NOUNS = {"scalar": "a single value", "mapping": "a mapping {key: value}", "list
 class SourceError(ValueError):
     """A file that is refused. The text is one sentence: ``FILE:LINE: key.path: what was found; what is allowed.``"""
 
-    def __init__(self, file: str, line: int | None, path: str, problem: str):
+    def __init__(self, file: str, line: int | None, path: str, problem: str) -> None:
         self.file, self.line, self.path, self.problem = file, line, path, problem
         path = path if len(path) <= 120 else "..." + path[-117:]
         where = one_line(file) + (f":{line}" if line else "")
@@ -45,6 +46,24 @@ class Node:
     plain: bool = False
     """Whether the text was written without quotes."""
 
+    @property
+    def text(self) -> str:
+        """The text of a scalar; SourceError where it is none."""
+        self.expect("scalar")
+        return cast(str, self.value)
+
+    @property
+    def mapping(self) -> dict[str, Node]:
+        """Key to node of a mapping; SourceError where it is none."""
+        self.expect("mapping")
+        return cast("dict[str, Node]", self.value)
+
+    @property
+    def items(self) -> tuple[Node, ...]:
+        """The nodes of a list; SourceError where it is none."""
+        self.expect("list")
+        return cast("tuple[Node, ...]", self.value)
+
     def error(self, problem: str) -> SourceError:
         """The error that this value is to blame for."""
         return SourceError(self.file, self.line, self.path, problem)
@@ -53,9 +72,9 @@ class Node:
         """The node below, or the deepest that exists on the way to it."""
         node = self
         for key in keys:
-            if node.kind != "mapping" or key not in node.value:
+            if node.kind != "mapping" or key not in node.mapping:
                 break
-            node = node.value[key]
+            node = node.mapping[key]
         return node
 
     def blame(self, problem: str, *keys: str) -> SourceError:
@@ -67,7 +86,7 @@ class Node:
         """What it is, for messages."""
         if self.kind != "scalar":
             return _NOUNS[self.kind]
-        return shown(self.value) if self.value.strip() else "nothing"
+        return shown(self.text) if self.text.strip() else "nothing"
 
     def expect(self, kind: str) -> None:
         """SourceError unless the node is a ``scalar``, ``mapping`` or ``list``."""
@@ -91,7 +110,7 @@ def shown(text: str) -> str:
     return repr(text if len(text) <= 40 else text[:37] + "...")
 
 
-def read(path: str | os.PathLike) -> Node:
+def read(path: str | os.PathLike[str]) -> Node:
     """The top mapping of a file; SourceError for whatever is no such file. A file over ``LIMIT`` is not read."""
     name = os.fspath(path)
     return parse(_bytes(name), name)
@@ -174,15 +193,16 @@ def _decoded(data: bytes, name: str) -> str:
 class _Open:
     """A mapping or list whose end was not seen yet."""
 
-    def __init__(self, kind: str, path: str, line: int):
+    def __init__(self, kind: str, path: str, line: int) -> None:
         self.kind, self.path, self.line = kind, path, line
-        self.value: dict | list = {} if kind == "mapping" else []
+        self.mapping: dict[str, Node] = {}
+        self.items: list[Node] = []
         self.key: str | None = None
         self.key_line = line
 
 
 class _Builder:
-    def __init__(self, name: str):
+    def __init__(self, name: str) -> None:
         self.name = name
         self.root: Node | None = None
         self.stack: list[_Open] = []
@@ -196,7 +216,7 @@ class _Builder:
     def _below(self) -> tuple[str, int]:
         top = self.stack[-1]
         if top.kind == "list":
-            return f"{top.path}[{len(top.value) + 1}]", 0
+            return f"{top.path}[{len(top.items) + 1}]", 0
         return (joined(top.path, top.key), top.key_line) if top.key is not None else (top.path, 0)
 
     def take(self, event: yaml.Event) -> None:
@@ -219,24 +239,24 @@ class _Builder:
         if event.tag is not None:
             raise SourceError(self.name, line, path, f"the tag {shown(event.tag)} was found; tags are not allowed, write the plain value")
         top = self.stack[-1] if self.stack else None
-        wants_key = top is not None and top.kind == "mapping" and top.key is None
+        owner = top if top is not None and top.kind == "mapping" and top.key is None else None
         if isinstance(event, yaml.ScalarEvent):
-            if wants_key:
-                self._key(top, event.value, line)
+            if owner is not None:
+                self._key(owner, event.value, line)
             else:
                 plain = event.style is None or event.style == ""
                 self._add(Node("scalar", event.value, self.name, line, path, plain))
             return
-        if wants_key:
+        if owner is not None:
             raise SourceError(self.name, line, path, "a mapping or list stands where a key is due; write key: value")
         if len(self.stack) >= DEPTH:
             raise SourceError(self.name, line, path, f"the nesting is deeper than {DEPTH} levels; a car file needs no more than 8")
         self.stack.append(_Open("mapping" if isinstance(event, yaml.MappingStartEvent) else "list", path, key_line or line))
 
     def _key(self, top: _Open, key: str, line: int) -> None:
-        if key in top.value:
+        if key in top.mapping:
             raise SourceError(self.name, line, joined(top.path, shown(key)[1:-1]),
-                              f"the key stands twice, first in line {top.value[key].line}; remove one")
+                              f"the key stands twice, first in line {top.mapping[key].line}; remove one")
         top.key, top.key_line = key, line
 
     def _add(self, node: Node) -> None:
@@ -245,19 +265,19 @@ class _Builder:
             return
         top = self.stack[-1]
         if top.kind == "list":
-            top.value.append(node)
-        else:
-            top.value[top.key] = node
+            top.items.append(node)
+        elif top.key is not None:
+            top.mapping[top.key] = node
             top.key = None
 
     def _close(self) -> None:
         done = self.stack.pop()
-        value = done.value if done.kind == "mapping" else tuple(done.value)
+        value = done.mapping if done.kind == "mapping" else tuple(done.items)
         self._add(Node(done.kind, value, self.name, done.line, done.path))
 
 
-def plain_data(node: Node) -> str | dict | list:
+def plain_data(node: Node) -> Any:
     """The tree as dicts, lists and text."""
     if node.kind == "mapping":
-        return {key: plain_data(value) for key, value in node.value.items()}
-    return [plain_data(value) for value in node.value] if node.kind == "list" else node.value
+        return {key: plain_data(value) for key, value in node.mapping.items()}
+    return [plain_data(value) for value in node.items] if node.kind == "list" else node.text

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import fields, is_dataclass
+from typing import Any
 
 import numpy as np
 
@@ -41,14 +42,14 @@ def check(car: model.Car, root: Node) -> None:
     _mounts(car, root)
     _headers(car, root)
     _loops(car.containment, root.at("containment", "loops"))
-    for item, below in zip(car.protective_items or (), root.at("protective_items").value if car.protective_items else ()):
+    for item, below in zip(car.protective_items or (), root.at("protective_items").items if car.protective_items else ()):
         if item.issued is not None and item.expires is not None and item.expires < item.issued:
             raise below.blame(f"{item.expires} lies before issued {item.issued}; one of the two dates is wrong", "expires")
     if car.chassis.sketches is None:
         _placed(car, root)
 
 
-def _need(node: Node, record: object, names: tuple[str, ...], why: str) -> None:
+def _need(node: Node, record: Any, names: tuple[str, ...], why: str) -> None:
     for name in names:
         if getattr(record, name) is None:
             raise node.blame(f"the key is missing; {why}", name)
@@ -62,13 +63,13 @@ def _ordered(car: model.Car, root: Node, path: str, low: str, high: str) -> None
     _in_order(root, look(car, tuple(path.split("."))), low, high, *path.split("."))
 
 
-def _in_order(node: Node, record: object, low: str, high: str, *path: str) -> None:
+def _in_order(node: Node, record: Any, low: str, high: str, *path: str) -> None:
     a, b = (getattr(record, name, None) for name in (low, high))
     if a is not None and b is not None and a >= b:
         raise node.blame(f"{_length(a)} is not less than {high} {_length(b)}; {low} must be the smaller of the two", *path, low)
 
 
-def _tubes(record: object, node: Node) -> None:
+def _tubes(record: Any, node: Node) -> None:
     """Every tube has a hole: its wall is less than half its diameter."""
     for field in fields(record):
         value = getattr(record, field.name)
@@ -78,7 +79,7 @@ def _tubes(record: object, node: Node) -> None:
         if is_dataclass(value):
             _tubes(value, below)
         elif isinstance(value, tuple) and below.kind == "list":
-            for item, child in zip(value, below.value):
+            for item, child in zip(value, below.items):
                 if is_dataclass(item):
                     _tubes(item, child)
     if isinstance(record, (model.Section, model.Enclosure, model.Driveshaft)) and 2 * record.wall >= record.outer_diameter:
@@ -153,10 +154,10 @@ def _mounts(car: model.Car, root: Node) -> None:
                          "mounts", "limiter_strut")
 
 
-def _named(records: tuple, node: Node, noun: str) -> None:
+def _named(records: tuple[Any, ...], node: Node, noun: str) -> None:
     """Every record of a list has a name of its own that can be a part's key."""
     seen: dict[str, int] = {}
-    for record, below in zip(records, node.value):
+    for record, below in zip(records, node.items):
         if "/" in record.name:
             raise below.blame(f"{record.name!r} was found; a {noun}'s name may not contain '/', because the part's key is {noun}/NAME",
                               "name")
@@ -170,7 +171,7 @@ def _headers(car: model.Car, root: Node) -> None:
         return
     node = root.at("headers")
     _named(car.headers, node, "header")
-    for header, below in zip(car.headers, node.value):
+    for header, below in zip(car.headers, node.items):
         for low, high in (("x_rear", "x_front"), ("y_right", "y_left"), ("z_low", "z_high")):
             _in_order(below, header, low, high)
 
@@ -179,7 +180,7 @@ def _loops(containment: model.Containment | None, node: Node) -> None:
     if containment is None or not containment.loops:
         return
     _named(containment.loops, node, "loop")
-    for loop, below in zip(containment.loops, node.value):
+    for loop, below in zip(containment.loops, node.items):
         legs = [name for name in ("inner_width", "inner_height") if getattr(loop, name) is not None]
         if loop.inner_diameter is not None and legs:
             raise below.blame(f"both inner_diameter and {legs[0]} were found; {_SIZES}", "inner_diameter")
@@ -199,6 +200,8 @@ def _placed(car: model.Car, root: Node) -> None:
             scene.of(car)
     except scene.SceneError as error:
         # Its sentence begins with the key path of the field to blame, followed by a colon or a verb.
-        path, problem = re.fullmatch(r"(?:([a-z_]+(?:\.[a-z_]+)+)(?:: | (?=is )))?(.*)", str(error), re.S).groups()
+        said = re.fullmatch(r"(?:([a-z_]+(?:\.[a-z_]+)+)(?:: | (?=is )))?(.*)", str(error), re.S)
+        assert said is not None     # every text matches
+        path, problem = said.groups()
         raise root.blame(problem if ": " in str(error)[:len(path or "") + 2] else f"it {problem}" if path else problem,
                          *(path or "placement").split(".")) from None

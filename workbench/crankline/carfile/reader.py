@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
@@ -14,7 +15,7 @@ SCHEMA = 1
 """Number of the car file's schema, its key ``crankline``."""
 
 
-def read(path: str | os.PathLike) -> model.Car:
+def read(path: str | os.PathLike[str]) -> model.Car:
     """The car of a file; SourceError (one sentence) where the file is refused."""
     root = source.read(path)
     car = _car(root)
@@ -33,12 +34,11 @@ def read_text(text: str | bytes, name: str = "car file") -> model.Car:
 
 
 def _car(root: Node) -> model.Car:
-    number = root.value.get("crankline")
+    number = root.mapping.get("crankline")
     if number is None:
         raise root.blame(f"the key is missing; a car file begins with 'crankline: {SCHEMA}'", "crankline")
-    number.expect("scalar")
-    if number.value != str(SCHEMA):
-        raise number.error(f"{source.shown(number.value)} was found; this program reads car files of schema {SCHEMA}, so write "
+    if number.text != str(SCHEMA):
+        raise number.error(f"{source.shown(number.text)} was found; this program reads car files of schema {SCHEMA}, so write "
                            f"'crankline: {SCHEMA}' or use the version that the file was written for")
     typing = schema.Typing(catalog.names, {model.Engine: _engine, model.Transmission: _transmission, model.Placement: _placement},
                            {model.Placement: ("pitch_mode",)})
@@ -48,48 +48,48 @@ def _car(root: Node) -> model.Car:
 
 
 def _engine(typing: schema.Typing, node: Node) -> model.Engine:
-    return _from_catalogue(typing, node, model.Engine, "engines", catalog.engine)
+    found: model.Engine = _from_catalogue(typing, node, model.Engine, "engines", catalog.engine)
+    return found
 
 
 def _transmission(typing: schema.Typing, node: Node) -> model.Transmission:
-    return _from_catalogue(typing, node, model.Transmission, "transmissions", catalog.transmission)
+    found: model.Transmission = _from_catalogue(typing, node, model.Transmission, "transmissions", catalog.transmission)
+    return found
 
 
-def _from_catalogue(typing: schema.Typing, node: Node, record: type, table: str, look) -> Any:
+def _from_catalogue(typing: schema.Typing, node: Node, record: type, table: str,
+                    look: Callable[[str], Any]) -> Any:
     """``use`` names the row; every other key replaces one field of it as a whole, and ``none`` drops an optional one."""
-    node.expect("mapping")
     described = entries(record)
     known = catalog.names(table)
-    if "use" not in node.value:
+    if "use" not in node.mapping:
         raise node.blame(f"the key is missing; add the name of a row in the catalogue of {table}, {schema.listed(known)}", "use")
-    dropped = {key: value for key, value in node.value.items()
+    dropped = {key: value for key, value in node.mapping.items()
                if key in by_key(record) and not described[by_key(record)[key]].required and schema.is_word(value, "none")
                and not described[by_key(record)[key]].internal}
     given = typing.fields(node, record, extra=tuple(dropped), partial=True)
     use = given.pop("use")
     if use not in known:
-        raise schema.unknown_row(node.value["use"], use, table, known)
+        raise schema.unknown_row(node.mapping["use"], use, table, known)
     given.update((by_key(record)[key], None) for key in dropped)
     return replace(look(use), **given, overrides=tuple(name for name in described if name in given))
 
 
 def _placement(typing: schema.Typing, node: Node) -> model.Placement:
     """``pitch`` is an angle or the word of a mode."""
-    node.expect("mapping")
     described = entries(model.Placement)
     modes = [mode for mode in described["pitch_mode"].choices if mode != "fixed"]
-    if "pitch_mode" in node.value:
-        raise node.value["pitch_mode"].error("the key is unknown; write an angle or the mode as placement.pitch")
-    if "pitch" not in node.value:
+    if "pitch_mode" in node.mapping:
+        raise node.mapping["pitch_mode"].error("the key is unknown; write an angle or the mode as placement.pitch")
+    if "pitch" not in node.mapping:
         raise node.blame(f"the key is missing; add an angle such as 2.0 deg, or {schema.listed(modes)}", "pitch")
-    pitch = node.value["pitch"]
-    pitch.expect("scalar")
-    words = pitch.value.strip()
+    pitch = node.mapping["pitch"]
+    words = pitch.text.strip()
     mode = words if words in modes else "fixed"
     if mode == "fixed" and words[:1].isalpha():
         raise pitch.error(f"{source.shown(words)} was found; an angle such as 2.0 deg, or {schema.listed(modes)} is allowed"
                           f"{schema.closest(words, modes)}")
-    rest = Node("mapping", {key: value for key, value in node.value.items() if key != "pitch" or mode == "fixed"},
+    rest = Node("mapping", {key: value for key, value in node.mapping.items() if key != "pitch" or mode == "fixed"},
                 node.file, node.line, node.path)
     given = typing.fields(rest, model.Placement, partial=True)
     for name, entry in described.items():

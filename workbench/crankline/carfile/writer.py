@@ -29,7 +29,7 @@ def write_text(car: model.Car, name: str = "car file") -> str:
     return "\n".join(lines) + "\n"
 
 
-def save(car: model.Car, path: str | os.PathLike) -> None:
+def save(car: model.Car, path: str | os.PathLike[str]) -> None:
     """Write a car file: to a temporary name beside it, read back and compared, then renamed.
 
     SourceError where the model is none that a car file can hold or the file cannot be written; an earlier file is then left
@@ -75,16 +75,19 @@ def _mode(target: str) -> int:
 
 def comparable(car: model.Car) -> model.Car:
     """The car without what a file does not hold: the book-keeping of catalogue rows, and an angle that its pitch mode ignores."""
-    placement = car.placement if car.placement.pitch_mode == "fixed" else replace(car.placement, pitch=None)
-    return replace(car, placement=placement, engine=replace(car.engine, overrides=(), row_digest=None),
-                   transmission=replace(car.transmission, overrides=(), row_digest=None))
+    absent: Any = None
+    placement = car.placement if car.placement.pitch_mode == "fixed" else replace(car.placement, pitch=absent)
+    return replace(car, placement=placement, engine=replace(car.engine, overrides=(), row_digest=absent),
+                   transmission=replace(car.transmission, overrides=(), row_digest=absent))
 
 
 def _items(record: Any, system: str, name: str) -> Iterator[tuple[str, Any]]:
     """(key, written value) of a record: text, or lists and lists of pairs for what is nested."""
-    special = {model.Engine: _used, model.Transmission: _used, model.Placement: _placed}.get(type(record))
-    if special:
-        yield from special(record, system, name)
+    if isinstance(record, (model.Engine, model.Transmission)):
+        yield from _used(record, system, name)
+        return
+    if isinstance(record, model.Placement):
+        yield from _placed(record, system, name)
         return
     for field, entry in entries(type(record)).items():
         value = getattr(record, field)

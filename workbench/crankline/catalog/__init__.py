@@ -10,6 +10,7 @@ import hashlib
 import json
 import math
 import os
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from functools import cache
 from typing import Any
@@ -136,7 +137,7 @@ def _rows(table: str) -> dict[str, source.Node]:
 
 def read_rows(root: source.Node) -> dict[str, source.Node]:
     """Row name to its mapping, of a catalogue file's top mapping; SourceError where it is no catalogue."""
-    for key, node in root.value.items():
+    for key, node in root.mapping.items():
         if key not in ("catalogue", "rows"):
             raise schema.unknown(node, key, ("catalogue", "rows"))
     if root.at("catalogue").value != "1":
@@ -144,19 +145,20 @@ def read_rows(root: source.Node) -> dict[str, source.Node]:
     rows = root.at("rows")
     if rows is root or rows.kind != "mapping":
         raise rows.error("the rows are missing; add rows: {name: {...}}")
-    for node in rows.value.values():
+    for node in rows.mapping.values():
         node.expect("mapping")
-    return rows.value
+    return rows.mapping
 
 
-def typed(node: source.Node, name: str, record: type, known=schema.nothing) -> Any:
+def typed(node: source.Node, name: str, record: type[Any],
+          known: Callable[[str], Sequence[str] | None] = schema.nothing) -> Any:
     """A row as a record; SourceError with the catalogue's file and line where it is wrong."""
     typing = schema.Typing(known)
     if issubclass(record, Row):
         return typing.record(node, record)
-    about = source.Node("mapping", {key: value for key, value in node.value.items() if key in _ABOUT}, node.file, node.line, node.path)
+    about = source.Node("mapping", {key: value for key, value in node.mapping.items() if key in _ABOUT}, node.file, node.line, node.path)
     typing.record(about, Row)
-    if "use" in node.value:
+    if "use" in node.mapping:
         raise node.at("use").error("the key is unknown; a row's name is its catalogue name")
     # ``use`` is required of the record but is the row's own name.
     found = typing.fields(node, record, extra=_ABOUT, partial=True)
@@ -171,7 +173,7 @@ def names(table: str) -> tuple[str, ...]:
     return tuple(_rows(table))
 
 
-def table(name: str) -> dict[str, dict]:
+def table(name: str) -> dict[str, dict[str, Any]]:
     """Row name to the row as written: dicts, lists and text."""
     return {row: source.plain_data(node) for row, node in _rows(name).items()}
 
@@ -209,24 +211,27 @@ def about(table: str, name: str) -> Row:
     found = row(table, name)
     if isinstance(found, Row):
         return Row(source=found.source, basis=found.basis, note=found.note)
-    return Row(**{key: node.value for key, node in _rows(table)[name].value.items() if key in _ABOUT})
+    return Row(**{key: node.text for key, node in _rows(table)[name].mapping.items() if key in _ABOUT})
 
 
 @cache
 def engine(name: str) -> model.Engine:
     """An engine of the catalogue, as a car that uses it without overrides has it."""
-    return replace(row("engines", name), overrides=(), row_digest=row_digest("engines", name))
+    found: model.Engine = replace(row("engines", name), overrides=(), row_digest=row_digest("engines", name))
+    return found
 
 
 @cache
 def transmission(name: str) -> model.Transmission:
     """A transmission of the catalogue, as a car that uses it without overrides has it."""
-    return replace(row("transmissions", name), overrides=(), row_digest=row_digest("transmissions", name))
+    found: model.Transmission = replace(row("transmissions", name), overrides=(), row_digest=row_digest("transmissions", name))
+    return found
 
 
 def material(name: str) -> Material:
     """A material; ValueError listing the names where there is none."""
-    return row("materials", name)
+    found: Material = row("materials", name)
+    return found
 
 
 FAMILIES = tuple(entries(Material)["family"].choices)
@@ -246,17 +251,20 @@ def is_composite(material_: str) -> bool | None:
 
 def section(name: str) -> TubeSection:
     """A stock tube such as ``1.625x0.083``."""
-    return row("sections", name)
+    found: TubeSection = row("sections", name)
+    return found
 
 
 def sheet(name: str) -> Sheet:
     """A stock sheet or plate."""
-    return row("sheet", name)
+    found: Sheet = row("sheet", name)
+    return found
 
 
 def fastener(name: str) -> Fastener:
     """A bolt thread such as ``3/8-16`` or ``M10``."""
-    return row("fasteners", name)
+    found: Fastener = row("fasteners", name)
+    return found
 
 
 def hardware_name(kind: str, diameter: float) -> str | None:
@@ -267,12 +275,14 @@ def hardware_name(kind: str, diameter: float) -> str | None:
 
 def hardware(name: str) -> Hardware:
     """A piece of hardware such as ``locknut 3/8-16``."""
-    return row("hardware", name)
+    found: Hardware = row("hardware", name)
+    return found
 
 
 def grade(name: str) -> Grade:
     """A bolt grade such as ``SAE 8`` or ``ISO 10.9``."""
-    return row("grades", name)
+    found: Grade = row("grades", name)
+    return found
 
 
 def bolt_for(diameter: float) -> Fastener:
