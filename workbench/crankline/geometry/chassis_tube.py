@@ -11,9 +11,9 @@ Spec = tube.Spec
 build = tube.build
 
 UPRIGHT_HEIGHT = 22.0 * model.INCH
-"""Drawn height of an upright over its rail: nothing is measured at its free end."""
+"""Drawn height of an upright over its rail (drawn only: nothing is measured at its free end)."""
 STUB = 1.0 * model.INCH
-"""What is left of the footwell tube between rail and transmission cross member."""
+"""What is left of the footwell tube between rail and transmission cross member (common practice, no source)."""
 
 
 def specs(chassis: model.Chassis, wheelbase: float | None = None,

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import FreeCAD
 import Part
@@ -19,9 +20,17 @@ from ..record import filled
 from . import chassis_tube, tube
 
 VERSION = 1
-Vector = FreeCAD.Vector
+Vector: TypeAlias = FreeCAD.Vector
 MIDDLE_MARGIN = 0.5 * model.INCH
-"""Straight middle beyond the pan's half width, to the tube's side."""
+"""Straight middle beyond the pan's half width, to the tube's side (common practice, no source)."""
+MIDDLE_SHARE = 0.72
+"""Of the room between footwell and center plane that the straight middle may take, so that bends fit beside it (common practice, no
+source)."""
+BEND_SHARE = 0.48
+"""Of the shorter piece beside a corner that its bend may take: both bends on one piece leave some of it straight (common practice, no
+source)."""
+LEAST_BEND = 0.6
+"""Least center-line radius over the tube's diameter: below one half the inside of the bend would fold (common practice, no source)."""
 BEND_RATIO = 2.0
 """Centre-line radius of a bend over the tube's diameter (common practice, no source); less where there is no room."""
 
@@ -55,7 +64,7 @@ def spec(member: model.CrossMember, scene: Scene) -> Spec:
         return Spec(((x, -inner, member.z), (x, inner, member.z)), 0.0, section.outer_diameter, section.wall, ())
     pan = scene.transmission.pan
     half = pan.half_width if pan is not None else scene.transmission.case_half_width
-    middle = min(half + section.outer_diameter / 2 + MIDDLE_MARGIN, 0.72 * inner)
+    middle = min(half + section.outer_diameter / 2 + MIDDLE_MARGIN, MIDDLE_SHARE * inner)
     outer = 0.5 * (inner + max(middle, inner - abs(member.offset)))
     plan = ((footwell.x, -inner), (footwell.x, -outer), (x, -middle), (x, middle), (footwell.x, outer), (footwell.x, inner))
     points = tuple((px, py, member.z) for px, py in plan)
@@ -69,8 +78,8 @@ def _bend_radius(points: tuple, diameter: float) -> float:
     for before, corner, after in zip(corners, corners[1:], corners[2:]):
         turn = (corner - before).getAngle(after - corner)
         shorter = min((corner - before).Length, (after - corner).Length)
-        room = min(room, 0.48 * shorter / max(math.tan(turn / 2), 1e-9))
-    if room < 0.6 * diameter:
+        room = min(room, BEND_SHARE * shorter / max(math.tan(turn / 2), 1e-9))
+    if room < LEAST_BEND * diameter:
         raise ValueError(f"mounts.cross_member.offset: a bow of this depth leaves a bend radius of {room / 25.4:.2f} in for a tube of "
                          f"{diameter / 25.4:.2f} in; give a smaller offset, or count a straight member from chassis_x")
     return min(BEND_RATIO * diameter, room)

@@ -9,18 +9,34 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import TypeAlias
 
 import FreeCAD
 import Part
 
 from .. import model
+from ..mechanics.frames import as_point
 from ..mechanics.scene import Scene
 from ..mechanics.travel import JOINT_REACH
 from ..record import filled
 from . import tube
 
 VERSION = 1
-Vector = FreeCAD.Vector
+Vector: TypeAlias = FreeCAD.Vector
+BARREL = 0.44 * 25.4
+"""Barrel of a slip yoke over its spline's diameter: 7/32 in of wall all round (common practice, no source)."""
+
+# Proportions of yokes, over the swing diameter of their joint (common practice, no source): the corners of the ears reach the
+# swing diameter, and no rule measures what lies inside it.
+EAR_RADIUS, EAR_THICKNESS = 0.17, 0.10
+"""Eye's radius and ear's thickness (common practice, no source)."""
+TRUNNION_RADIUS, TRUNNION_REACH = 0.09, 0.93 / 2
+"""Radius of the caps, and center to their outer ends (common practice, no source)."""
+BASE, FLANGE, WEB, SKIN = 0.36, 0.46, 0.10, 0.05
+"""Joint center to the base of the ears; radius of the yoke's flange; thickness of its web; least wall of its collar (common practice, no
+source)."""
+SLIP_FLANGE, NECK = 0.40, 0.25
+"""Radius of a slip yoke's flange, and length from its base to its neck (common practice, no source)."""
 ORIGIN, X = Vector(0, 0, 0), Vector(1, 0, 0)
 
 
@@ -57,8 +73,8 @@ def spec(shaft: model.Driveshaft, scene: Scene) -> Spec:
 def slip_yoke(scene: Scene) -> tuple[tuple[float, float, float], float, float]:
     """Output axis in the shaft's frame, front joint to output seal along it, and the barrel's diameter (``Spec``)."""
     forward = scene.shaft_frame.directions_to_local(scene.engine_frame.axis)
-    return (tuple(float(value) for value in forward), scene.transmission.joint_from_seal,
-            scene.transmission.spline_diameter + 0.44 * 25.4)
+    return (as_point(forward), scene.transmission.joint_from_seal,
+            scene.transmission.spline_diameter + BARREL)
 
 
 def yoke_length(swing: float) -> float:
@@ -78,7 +94,7 @@ def tube_volume(spec: Spec) -> float:
 
 def _ears(swing: float, base: float, across: Vector) -> list[Part.Solid]:
     """Two ears of a yoke that stands ahead of the joint at the origin, from ``base`` back to the eyes, eyes along ``across``."""
-    radius, thick, half = 0.17 * swing, 0.10 * swing, 0.5 * swing
+    radius, thick, half = EAR_RADIUS * swing, EAR_THICKNESS * swing, 0.5 * swing
     outer = math.sqrt(half ** 2 - radius ** 2)            # the corners of the eyes touch the swing diameter
     up = X.cross(across)
     found = []
@@ -94,18 +110,18 @@ def _ears(swing: float, base: float, across: Vector) -> list[Part.Solid]:
 
 def _cross(swing: float) -> list[Part.Solid]:
     """The joint cross: two crossing trunnions, caps included, to just inside the ears' outer faces."""
-    reach = 0.5 * swing * 0.93
-    return [Part.makeCylinder(0.09 * swing, 2 * reach, Vector(*(-reach * value for value in axis)), Vector(*axis))
+    reach = TRUNNION_REACH * swing
+    return [Part.makeCylinder(TRUNNION_RADIUS * swing, 2 * reach, Vector(*(-reach * value for value in axis)), Vector(*axis))
             for axis in ((0, 1, 0), (0, 0, 1))]
 
 
 @lru_cache(maxsize=32)
 def _head(swing: float, outer_diameter: float, wall: float) -> Part.Solid:
     """Rear joint and weld yoke at the origin: ears, web and a hollow collar that ends at the tube."""
-    base, end = 0.36 * swing, yoke_length(swing)
+    base, end = BASE * swing, yoke_length(swing)
     tube_radius = outer_diameter / 2
-    flange = min(0.5 * swing * 0.96, 0.46 * swing)
-    web, skin = base + 0.10 * swing, max(wall, 0.05 * swing)
+    flange = FLANGE * swing
+    web, skin = base + WEB * swing, max(wall, SKIN * swing)
     collar = _turned([(base, 0.0), (base, flange), (base + 0.08 * swing, flange), (end, tube_radius),
                       (end, tube_radius - skin), (web + 0.02 * swing, flange - 1.2 * skin), (web, 0.6 * flange), (web, 0.0)])
     shape = _cross(swing)[0].fuse(_cross(swing)[1:] + _ears(swing, base + 0.04 * swing, Vector(0, 0, 1)) + [collar])
@@ -127,8 +143,8 @@ def slip_yoke_profile(swing: float, barrel: float, seal: float) -> list[tuple[fl
 
 def _slip_yoke_sizes(swing: float, barrel: float, seal: float) -> tuple[float, float, float, float]:
     """Distance of web and neck from the joint; radius of flange and barrel."""
-    base, flange = min(0.36 * swing, 0.6 * seal), 0.40 * swing
-    return base, min(base + 0.25 * swing, 0.5 * (base + seal)), flange, min(barrel / 2, 0.98 * flange)
+    base, flange = min(BASE * swing, 0.6 * seal), SLIP_FLANGE * swing
+    return base, min(base + NECK * swing, 0.5 * (base + seal)), flange, min(barrel / 2, 0.98 * flange)
 
 
 @lru_cache(maxsize=32)

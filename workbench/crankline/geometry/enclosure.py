@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import FreeCAD
 import numpy as np
@@ -13,9 +14,9 @@ from ..mechanics.scene import Scene, shaft_frame
 from . import tube
 
 VERSION = 1
-Vector = FreeCAD.Vector
+Vector: TypeAlias = FreeCAD.Vector
 REACH = 25.4
-"""A loop carries the enclosure when it stands between its ends, or no more than 1 in beyond one of them."""
+"""A loop carries the enclosure when it stands between its ends, or no more than 1 in beyond one of them (common practice, no source)."""
 
 
 @dataclass(frozen=True)

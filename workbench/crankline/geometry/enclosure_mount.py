@@ -16,6 +16,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import TypeAlias
 
 import FreeCAD
 import numpy as np
@@ -30,20 +31,22 @@ from . import loop_ring, transmission_envelope
 from .loop_ring import Ring
 
 VERSION = 1
-Vector = FreeCAD.Vector
+Vector: TypeAlias = FreeCAD.Vector
 ENDS, SIDES = ("front", "rear"), ("top", "bottom")
 INCH = 25.4
 
 FIT = 0.1
-"""mm that the web's edge enters the loop, so that a weld has no gap to bridge."""
+"""mm that the web's edge enters the loop, so that a weld has no gap to bridge (common practice, no source)."""
 LEAST_SEAT = 0.5 * INCH
-"""Least length of tube or tail that a mount is seated on."""
+"""Least length of tube or tail that a mount is seated on (common practice, no source)."""
 LEAST_JOGGLE = 1.0
-"""mm that the tube's rim stays behind the output seal where it does not go over the tail."""
+"""mm that the tube's rim stays behind the output seal where it does not go over the tail (common practice, no source)."""
 ROOM = 1.0
-"""mm of room for packing between tail and bore, at least."""
+"""mm of room for packing between tail and bore, at least (common practice, no source)."""
 PAD_ROOM = 0.25 * INCH
-"""From the mount pad to a bracket on the tail."""
+"""From the mount pad to a bracket on the tail (common practice, no source)."""
+MOST_WIDE = 0.7
+"""Width of a mount over the tube's diameter, at most: a wider saddle wraps more than a quarter turn (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -111,9 +114,10 @@ def spec(enclosure: model.Enclosure, scene: Scene, loops: tuple[model.Loop, ...]
     enclosure = filled(enclosure)
     loop = carrier(enclosure, loops, end)
     given = enclosure.mount_width, enclosure.mount_thickness
-    if given[0] > 1.4 * enclosure.outer_diameter / 2:
+    if given[0] > MOST_WIDE * enclosure.outer_diameter:
         raise ValueError(f"containment.enclosure.mount_width: {given[0] / INCH:.3f} in does not lie on a tube of "
-                         f"{enclosure.outer_diameter / INCH:.3f} in; give no more than {0.7 * enclosure.outer_diameter / INCH:.3f} in")
+                         f"{enclosure.outer_diameter / INCH:.3f} in; give no more than "
+                         f"{MOST_WIDE * enclosure.outer_diameter / INCH:.3f} in")
     points = enclosure_tube.axis_points(enclosure, scene, loops)
     sign = 1 if side == "top" else -1
     if loop is None:
@@ -132,7 +136,7 @@ def _in_loop(enclosure, scene: Scene, loops, loop: model.Loop, points, side: int
     if _least_gap(ring, crossing[1:], radius) < 0.0:
         raise ValueError(f"{where} does not fit into loop {loop.name}; give a larger loop or a smaller tube, or centre the loop on the "
                          "tube")
-    found = LoopSpec(ring, (float(crossing[1]), float(crossing[2])), tuple(map(float, axis)), radius,
+    found = LoopSpec(ring, (float(crossing[1]), float(crossing[2])), frames.as_point(axis), radius,
                      *_seat(enclosure, loops, loop, float(axis[0]), width, thickness), width, thickness, side)
     left = _gap(found)
     if left < thickness:

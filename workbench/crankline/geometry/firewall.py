@@ -23,6 +23,7 @@ FLANGE = 0.75 * model.INCH
 THICKNESS = 0.032 * model.INCH
 """Aluminium sheet (common practice, no source)."""
 CORNER = 0.5 * model.INCH
+"""Radius of the corners of its openings (common practice, no source)."""
 CLEARANCE = 0.25 * model.INCH
 """To block, protector, rails and rail tabs (common practice, no source)."""
 
@@ -70,8 +71,8 @@ def spec(mid: model.MidPlate, tabs: model.RailTabs, scene: Scene, thickness: flo
                 raise ValueError(f"chassis.firewall: the second rails and their tabs leave no panel beside the block and above themselves, "
                                  f"at {low / 25.4:.2f} in above the crank; set the rails further out, or leave out the firewall")
     ends = {1.0: middle + half, -1.0: middle - half}
-    cuts = tuple(cut for cut, sign in zip(cuts, ends) if sign * cut[0] < sign * ends[sign] and low < cut[2] and cut[1] < high)
-    return Spec(-scene.stack.protector, thickness, ends[1.0], ends[-1.0], low, high, inner, top, cuts)
+    kept = tuple(cut for cut, sign in zip(cuts, ends) if sign * cut[0] < sign * ends[sign] and low < cut[2] and cut[1] < high)
+    return Spec(-scene.stack.protector, thickness, ends[1.0], ends[-1.0], low, high, inner, top, kept)
 
 
 def _tabs(tabs: model.RailTabs, scene: Scene, side: str, level: str) -> list[rail_tab.Spec]:

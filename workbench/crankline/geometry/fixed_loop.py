@@ -18,6 +18,14 @@ from .loop_ring import Leg, Ring
 
 VERSION = 1
 LEG_ANGLE = math.radians(32.0)
+"""Lower legs off straight down (common practice, no source)."""
+FARTHEST = 20.0
+"""A member farther than so many outer radii of the ring carries no leg: it belongs to another part of the car (common practice, no
+source)."""
+SQUARE = -0.2
+"""How far below its bend's center, over the distance, a leg up to a member may end (common practice, no source)."""
+LEVEL = 0.05
+"""Least cosine that a fall is divided by: a leg that stands level reaches no member below (numerical)."""
 SIDES = (1.0, -1.0)
 
 
@@ -68,8 +76,8 @@ def legs(spec: Spec) -> tuple[Leg, ...]:
         center = (side * ring.offset_y, -ring.offset_z)
         direction = (side * math.sin(angle), -math.cos(angle))
         fall = -spec.lower_z - ring.offset_z
-        rho = fall / max(math.cos(angle), 0.05)
-        if outer + spec.lower_diameter / 2 / max(math.cos(angle), 0.05) < rho < 20.0 * outer:
+        rho = fall / max(math.cos(angle), LEVEL)
+        if outer + spec.lower_diameter / 2 / max(math.cos(angle), LEVEL) < rho < FARTHEST * outer:
             point = (spec.lower_x, center[0] + rho * direction[0], spec.lower_z)
             header = tube.Header(point, (1.0, 0.0, 0.0) if spec.lower_along else (0.0, 1.0, 0.0), spec.lower_diameter)
             found.append(Leg(center, direction, ring.bend, rho, (header,)))
@@ -79,7 +87,7 @@ def legs(spec: Spec) -> tuple[Leg, ...]:
             away = (side * spec.upper_y - spec.center_y - center[0], spec.upper_z - center[1])
             rho = math.hypot(*away)
             # A member on the inner side of the bend is not met square: the ring stands beside it or around it.
-            if outer + spec.upper_diameter / 2 < rho < 20.0 * outer and away[0] * side > -1e-9 and away[1] > -0.2 * rho:
+            if outer + spec.upper_diameter / 2 < rho < FARTHEST * outer and away[0] * side > -1e-9 and away[1] > SQUARE * rho:
                 header = tube.Header((0.0, side * spec.upper_y - spec.center_y, spec.upper_z), (1.0, 0.0, 0.0),
                                      spec.upper_diameter)
                 found.append(Leg(center, (away[0] / rho, away[1] / rho), ring.bend, rho, (header,)))

@@ -10,13 +10,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from .. import model
+from ..mechanics.frames import as_point
 from ..mechanics.scene import Scene
 from ..record import filled
 from . import outline
 from .limiter import bracket_holes
 from .mid_plate import cut, drilled
 from .outline import Circle, Flat, boss, convex_hull
-from .plate_layout import lug
+from .plate_layout import EAR_SLOPE, lug
 from .rail_clamp import EDGE_DISTANCE, INCH, SIDES
 
 if TYPE_CHECKING:
@@ -31,6 +32,7 @@ WEB = 0.75 * INCH
 """Material around the damper's opening (common practice, no source)."""
 
 CORNER_RADIUS = 0.5 * INCH
+"""Of the outline (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -52,7 +54,7 @@ def spec(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, limiter: m
         raise ValueError("engine.front_holes is missing, so the front plate has nothing to bolt to; give the engine a front-face "
                          "pattern, or say plates.front: none")
     opening = engine.damper_diameter / 2.0 + DAMPER_CLEARANCE
-    openings = ((0.0, 0.0, 2.0 * opening),) + tuple(tuple(map(float, item)) for item in engine.front_openings or ())
+    openings = ((0.0, 0.0, 2.0 * opening),) + tuple(as_point(item) for item in engine.front_openings or ())
     pattern = drilled(engine.front_holes, openings)
     low = min(z - d / 2.0 for _, z, d in openings) - WEB
     body = max([abs(y) + d / 2.0 + WEB for y, _, d in openings] + [abs(y) + EDGE_DISTANCE * d for y, _, d in pattern])
@@ -77,7 +79,7 @@ def spec(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, limiter: m
             field = "foot_half_spacing" if front.kind == "narrow" else "half_width"
             raise ValueError(f"plates.front.{field}: the plate is held {column / INCH:.3f} in from the crank, within its own body; at "
                              f"least {(body + column - inner) / INCH:.3f} in is needed")
-        slope = item.top + 0.75 * (inner - body)
+        slope = item.top + EAR_SLOPE * (inner - body)
         start = max(slope, 0.0)
         hull = convex_hull(bosses + [(s * body, start) for s in SIDES.values()])
         top = max(z for _, z in hull)

@@ -22,13 +22,20 @@ EYE_DIAMETER, EYE_WIDTH, BALL_DIAMETER, BALL_WIDTH = 2.667, 1.083, 1.5, 2.0
 misalignment spacers beside it, without which the shank would meet the ears when it leans."""
 
 REACH = 1.6
-"""Rod end's centre to the bracket's web, in bolt diameters, so that the head turns free of it."""
+"""Rod end's centre to the bracket's web, in bolt diameters, so that the head turns free of it (common practice, no source)."""
 
 EAR = 1.5
 """Half width of the ears, and bolt to the edge of the base, in bolt diameters (common practice, no source)."""
 
 SINK = 1.0
-"""How deep the bracket on the rail is coped at the least, mm."""
+"""How deep the bracket on the rail is coped at the least, mm (common practice, no source)."""
+
+HEAD_ROOM = 1.25
+"""Ear to the middle of the bolt beside it, in bolt diameters: a hexagon head is 1.73 wide over its corners (closed form), and a
+socket goes round it (common practice, no source)."""
+
+STEEPEST = math.radians(45.0)
+"""Off the car's length in plan: a strut that stands farther out limits little (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -60,7 +67,7 @@ def limiter(strut: model.LimiterStrut, scene: Scene) -> Limiter:
     if lean > MISALIGNMENT:
         raise ValueError(f"mounts.limiter_strut.plate_z: the strut leans {math.degrees(lean):.1f} deg up from the rail, rod ends take "
                          f"{math.degrees(MISALIGNMENT):.0f} deg; bring plate_z nearer to {rear[2] / INCH:.2f} in or give a longer run")
-    if math.atan2(abs(front[1] - rear[1]), front[0] - rear[0]) > math.radians(45.0):
+    if math.atan2(abs(front[1] - rear[1]), front[0] - rear[0]) > STEEPEST:
         raise ValueError(f"mounts.limiter_strut.run: the strut runs more outward than rearward, so it limits little; bring plate_y nearer "
                          f"to {abs(rear[1]) / INCH:.2f} in or give a longer run")
     return Limiter(strut.side, front, rear, seat, rail)
@@ -68,6 +75,6 @@ def limiter(strut: model.LimiterStrut, scene: Scene) -> Limiter:
 
 def bracket_holes(strut: model.LimiterStrut) -> tuple[tuple[float, float, float], ...]:
     """(y, z, diameter) of the two bolts of the bracket in the front plate, above and below its ears; the record filled."""
-    apart = BALL_WIDTH * strut.bolt / 2.0 + strut.bracket_thickness + 1.25 * strut.bolt
+    apart = BALL_WIDTH * strut.bolt / 2.0 + strut.bracket_thickness + HEAD_ROOM * strut.bolt
     y = SIDES[strut.side] * strut.plate_y
     return tuple((y, strut.plate_z + s * apart, strut.bolt + HOLE_CLEARANCE) for s in (-1.0, 1.0))

@@ -6,20 +6,23 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import FreeCAD
 import MeshPart
 import numpy as np
 import Part
 
-Vector = FreeCAD.Vector
+Vector: TypeAlias = FreeCAD.Vector
 FORWARD = (1.0, 0.0, 0.0)
 TOP = math.pi / 2
 """Angle of straight up; angles in a loop's plane count from left (+y for an axis that points forward) towards up."""
 PIN_RADIUS = 15.0
-"""Larger cylinders along the loop's axis are straps, bends and copes, mm."""
+"""Larger cylinders along the loop's axis are straps, bends and copes, mm; a 5/16 in pin has 4 (common practice, no source)."""
 CHORD = 0.5
-"""Deflection of the mesh that the closed angle is taken from, mm. It does not enter the angle of plane ends."""
+"""Deflection of the mesh that the closed angle is taken from, mm. It does not enter the angle of plane ends (numerical)."""
+ROUND = 0.02
+"""How far area and sides of a cut may be off those of a circle that still counts as one (numerical)."""
 
 
 @dataclass(frozen=True)
@@ -156,7 +159,7 @@ def section(shape: Part.Shape, center, axis=FORWARD, angle: float = TOP) -> Sect
               and span[2] > first[2] and span[3] < first[3]]
     thickness, width = first[1] - first[0], first[3] - first[2]
     area = Part.Face(first[4]).Area
-    is_round = abs(area / (math.pi / 4 * thickness * width) - 1.0) < 0.02 and abs(thickness / width - 1.0) < 0.02
+    is_round = abs(area / (math.pi / 4 * thickness * width) - 1.0) < ROUND and abs(thickness / width - 1.0) < ROUND
     wall = 0.0
     if inside:
         bore = max(inside, key=lambda span: span[1] - span[0])

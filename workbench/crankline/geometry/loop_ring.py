@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import FreeCAD
 import Part
@@ -14,10 +15,14 @@ import Part
 from .. import model
 from . import tube
 
-Vector = FreeCAD.Vector
+Vector: TypeAlias = FreeCAD.Vector
 X = Vector(1, 0, 0)
 MARGIN = math.radians(1.0)
+"""Between a leg and the opening; also the step in which a leg is turned clear of it (numerical)."""
 OPEN_LIMIT = math.radians(150.0)
+"""Largest opening that is drawn: a ring that is open farther holds no leg (common practice, no source; what a rule book allows is less)."""
+LEG_SMALLER = 25.4 / 8.0
+"""So much smaller than the ring is a leg, so that its cope closes on it (common practice, no source)."""
 PIN = 0.3125 * 25.4
 """Diameter of a quick-release pin: 5/16 in (common practice, no source)."""
 
@@ -231,7 +236,7 @@ def leg_angle(ring: Ring, preferred: float, leg_depth: float) -> float:
 
 def leg_section(ring: Ring) -> tuple[float, float]:
     """Outside diameter and wall of the legs of a tube loop: 1/8 in smaller than the ring, so that the cope closes on it."""
-    smaller = ring.depth - 3.175
+    smaller = ring.depth - LEG_SMALLER
     outer = smaller if smaller > 0.7 * ring.depth else 0.8 * ring.depth
     return outer, min(ring.wall, 0.4 * outer)
 

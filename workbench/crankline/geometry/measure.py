@@ -8,16 +8,17 @@ along the edges of the face, which is taken with enough points.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from functools import cache
 
 import numpy as np
 import Part
 
 ORDER = 8
-"""Gauss points on each piece of an edge; pieces are the spans of a spline, and eighths of a turn of circles and ellipses."""
+"""Gauss points on each piece of an edge; pieces are the spans of a spline, and eighths of a turn of circles and ellipses (numerical)."""
 
 
-_KNOWN: dict[tuple, float] = {}
+_KNOWN: dict[tuple[int, str, str], float] = {}
 """Volumes by what tells a shape apart wherever it stands: its faces, and the host's volume and area to ten digits."""
 
 
@@ -37,7 +38,7 @@ def volume(solid: Part.Shape) -> float:
     return _KNOWN[key]
 
 
-def _flux(face: Part.Face, surface: object, center: np.ndarray) -> float:
+def _flux(face: Part.Face, surface: Part.Surface, center: np.ndarray) -> float:
     """Flux of the position from a centre outward through a face. Edges run with the face on their left, seen from outside."""
     if isinstance(surface, Part.Plane):
         area = 0.5 * sum(np.cross(points, steps).sum(axis=0) for points, steps in _walk(face, center))
@@ -54,7 +55,7 @@ def _flux(face: Part.Face, surface: object, center: np.ndarray) -> float:
     return radius * total
 
 
-def _walk(face: Part.Face, center: np.ndarray):
+def _walk(face: Part.Face, center: np.ndarray) -> Iterator[tuple[np.ndarray, np.ndarray]]:
     """Points and weighted steps, (n, 3) each, along every edge of a face."""
     for wire in face.Wires:
         for edge in wire.Edges:
@@ -65,7 +66,7 @@ def _walk(face: Part.Face, center: np.ndarray):
             yield values[:, :3] - center, sign * weights[:, None] * values[:, 3:]
 
 
-def _nodes(curve: object, first: float, last: float) -> tuple[np.ndarray, np.ndarray]:
+def _nodes(curve: Part.Curve, first: float, last: float) -> tuple[np.ndarray, np.ndarray]:
     if isinstance(curve, Part.Line):
         breaks = np.array([first, last])
     elif isinstance(curve, Part.BSplineCurve):

@@ -18,7 +18,7 @@ from ..record import filled
 from . import outline, rail_clamp
 from .openings import covers, merged
 from .outline import Circle, Flat, Loop
-from .plate_layout import WEB, passes_crank_flange, tie_holes
+from .plate_layout import EAR_SLOPE, WEB, passes_crank_flange, tie_holes
 from .rail_clamp import EDGE_DISTANCE, INCH, LEVELS, RAIL_CLEARANCE, SIDES, Clamp
 
 if TYPE_CHECKING:
@@ -27,7 +27,9 @@ if TYPE_CHECKING:
 VERSION = 1
 
 NECK = 0.5 * INCH
-"""Least height of the neck between two rails (invented)."""
+"""Least height of the neck between two rails (common practice, no source)."""
+DIP_SLOPE = 0.6
+"""Run over rise of the flanks of the dip between the ties at the top edge (common practice, no source)."""
 
 @dataclass(frozen=True)
 class Spec:
@@ -132,14 +134,14 @@ def _side(mid, tabs, ears, scene, sign, outside, body, shoulder, ties) -> list[t
             if room < NECK or body > widest:
                 raise ValueError("chassis.rails.upper_height: the upper rail leaves no room for the plate to pass between the rails, over "
                                  "the clamp ear of the lower one; raise it, or use plates.mid.kind single_rail")
-            neck = max(body, widest - room / 1.5)
+            neck = max(body, widest - room / (2.0 * EAR_SLOPE))
             points = [p for p in points if p[1] <= ears[0].top]
-            points += [(neck, ears[0].top + 0.75 * (points[-1][0] - neck), r), (neck, below - 0.75 * (rail_in - neck), r)]
+            points += [(neck, ears[0].top + EAR_SLOPE * (points[-1][0] - neck), r), (neck, below - EAR_SLOPE * (rail_in - neck), r)]
             points += [(rail_in, below, r), (rail_in, ear.bottom, r / 2.0)]
         points += [(outside, ear.bottom, r), (outside, ear.top, r)]
         inner = column - tabs.width / 2.0
         if inner - body > 1.0:
-            points += [(inner, ear.top, r), (body, ear.top + 0.75 * (inner - body), r)]
+            points += [(inner, ear.top, r), (body, ear.top + EAR_SLOPE * (inner - body), r)]
     tie_u, tie_z = abs(ties[0][0]), ties[0][1]
     half = max(EDGE_DISTANCE * tabs.bolt, 1.0 * INCH)
     if shoulder > top or points[-1][1] > top:
@@ -154,7 +156,7 @@ def _side(mid, tabs, ears, scene, sign, outside, body, shoulder, ties) -> list[t
             points.append((tie_u + half, neck, r))
     points.append((tie_u + half, top, r))
     dip = max(shoulder, tie_z - half)
-    slope = 0.6 * (top - dip)
+    slope = DIP_SLOPE * (top - dip)
     if top - dip > 0.5 * INCH and tie_u - half - slope > 0.5 * INCH:
         points += [(tie_u - half, top, r), (tie_u - half - slope, dip, r)]
     return points

@@ -14,6 +14,7 @@ import numpy as np
 
 from .. import model
 from ..mechanics.chassis import cross_member_station
+from ..mechanics.frames import as_point
 from ..mechanics.scene import Scene
 from ..record import entries, filled, later
 from . import outline
@@ -21,35 +22,46 @@ from . import outline
 INCH = 25.4
 
 TAIL_BOLT, BOLT_PITCH = (entries(model.MountPad)[name].default for name in ("bolt", "bolt_spacing"))
-"""Tail bolts of a transmission that states none: 7/16 in, 1 5/8 in apart."""
+"""Tail bolts of a transmission that states none: 7/16 in, 1 5/8 in apart (common practice, no source)."""
 BOLT_CLEARANCE = 0.4
+"""Holes of the tail bolts over their diameter, mm (common practice, no source)."""
 SLEEVE_WALL = 0.120 * INCH
+"""Wall of the receiver, a stock wall of round tube (common practice, no source)."""
 SLEEVE_FIT = 0.25
-"""Radial clearance of tube in receiver, mm."""
+"""Radial clearance of tube in receiver, mm (common practice, no source)."""
 RECEIVER_LENGTH = 1.75 * INCH
+"""Least length of the receiver (common practice, no source)."""
 TAB_LENGTH = 2.25 * INCH
 TAB_WIDTH = 3.5 * INCH
 TAB_CORNER = 0.375 * INCH
+"""Least size of the tab on the tail, and the radius of its corners (common practice, no source)."""
 TAB_EDGE = 0.25 * INCH
-"""Of the tab around the tube: room for the weld."""
+"""Of the tab around the tube: room for the weld (common practice, no source)."""
 BOTTOM_GAP = 0.125 * INCH
-"""Between tube and cross member: so far the tube can slide down to free the pad."""
+"""Between tube and cross member: so far the tube can slide down to free the pad (common practice, no source)."""
 TOP_GAP = 0.25 * INCH
-"""Between tab and receiver: the slide, and the weld of tube to tab."""
+"""Between tab and receiver: the slide, and the weld of tube to tab (common practice, no source)."""
 SIDE_GAP = 0.125 * INCH
-"""Between the cross member and a receiver beside it, bridged by the bracket plates."""
+"""Between the cross member and a receiver beside it, bridged by the bracket plates (common practice, no source)."""
 BRACKET_SPREAD = 0.3
-"""Bracket plates of a receiver beside the member stand this part of its diameter left and right of its middle."""
+"""Bracket plates of a receiver beside the member stand this part of its diameter left and right of its middle (common practice, no
+source)."""
 BOLTS_APART = 2.0
-"""Tail bolts apart over their diameter, at least: a hexagon head is 1.73 diameters wide over its corners."""
+"""Tail bolts apart over their diameter, at least: a hexagon head is 1.73 diameters wide over its corners (closed form of
+1.5 across flats; the rest is room, common practice, no source)."""
 EDGE_RATIO = 1.5
-"""Edge distance of the cross bolt over its diameter, in tube and receiver."""
+"""Edge distance of the cross bolt over its diameter, in tube and receiver (common practice, no source)."""
+BOLT_SHARE = 0.6
+"""Cross bolt over the tube's diameter, at most: a larger hole leaves too little of the tube (common practice, no source)."""
+ROW_SHARE = 0.6
+"""Of the tab's least length over which rows of tail bolts are spread (common practice, no source)."""
 FORWARD = 1.5 * INCH
-"""So far ahead of the pad's centre, where the case begins, the tab may reach (half the length of the pad)."""
+"""So far ahead of the pad's centre, where the case begins, the tab may reach (half the length of the pad, common practice, no source)."""
 FLANGE_REACH = 2.0 * INCH
-"""A tab that reaches farther from pad to tube is stiffened by a flange along each edge."""
+"""A tab that reaches farther from pad to tube is stiffened by a flange along each edge (common practice, no source)."""
 FLANGE_DEPTH = 0.75 * INCH
 LEAST_FLANGE = 0.25 * INCH
+"""Depth of such a flange, and the least that is left of it over what is below (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -170,9 +182,9 @@ def spec(mount: model.TransmissionMount, member: model.CrossMember, scene: Scene
     if not 0.0 < 2.0 * tube.wall < tube.outer_diameter:
         raise ValueError(f"mounts.transmission.tube: a wall of {tube.wall / INCH:.3f} in in a tube of {tube.outer_diameter / INCH:.3f} in "
                          f"outside diameter leaves no bore; the wall must be less than {tube.outer_diameter / 2 / INCH:.3f} in")
-    if bolt > 0.6 * tube.outer_diameter:
+    if bolt > BOLT_SHARE * tube.outer_diameter:
         raise ValueError(f"mounts.transmission.cross_bolt: {bolt / INCH:.3f} in is too large for a tube of "
-                         f"{tube.outer_diameter / INCH:.3f} in; give no more than {0.6 * tube.outer_diameter / INCH:.3f} in")
+                         f"{tube.outer_diameter / INCH:.3f} in; give no more than {BOLT_SHARE * tube.outer_diameter / INCH:.3f} in")
     transmission = scene.transmission
     tail = transmission.mount_pad
     if tail.bolt_spacing < BOLTS_APART * tail.bolt - 1e-9:
@@ -184,7 +196,7 @@ def spec(mount: model.TransmissionMount, member: model.CrossMember, scene: Scene
     axis = scene.engine_frame.directions_to_local(np.array([0.0, 1.0, 0.0]))
 
     def made(side: int) -> Spec:
-        return Spec(tuple(map(float, pad)), tuple(map(float, point)), tuple(map(float, axis)), member.section.outer_diameter, side,
+        return Spec(as_point(pad), as_point(point), as_point(axis), member.section.outer_diameter, side,
                     mount.tab_thickness, tube.outer_diameter, tube.wall, bolt, mount.tail_bolts, mount.blank_allowance, blank,
                     tail.bolt, tail.bolt_spacing)
 
@@ -218,7 +230,7 @@ def rows(tail_bolts: int) -> int:
 
 def row_pitch(tail_bolts: int, bolt: float) -> float:
     """Distance between rows of bolts of a diameter, mm."""
-    return max(0.6 * TAB_LENGTH / max(rows(tail_bolts) - 1, 1), 2 * EDGE_RATIO * bolt)
+    return max(ROW_SHARE * TAB_LENGTH / max(rows(tail_bolts) - 1, 1), 2 * EDGE_RATIO * bolt)
 
 
 def tab(spec: Spec) -> outline.Flat:

@@ -124,5 +124,6 @@ def _rounded(circles, chain, at, radius: float) -> tuple[Vertex, ...] | None:
         y, z = centers[k]
         p, q = at(i, ends[k]), at(chain[(k + 1) % len(chain)][0], starts[(k + 1) % len(chain)])
         turn = -((math.atan2(p[1] - z, p[0] - y) - math.atan2(q[1] - z, q[0] - y)) % math.tau)
-        vertices += [Vertex(*at(i, starts[k]), math.tan((ends[k] - starts[k]) / 4.0)), Vertex(*p, math.tan(turn / 4.0))]
+        first = at(i, starts[k])
+        vertices += [Vertex(first[0], first[1], math.tan((ends[k] - starts[k]) / 4.0)), Vertex(p[0], p[1], math.tan(turn / 4.0))]
     return tuple(vertices)

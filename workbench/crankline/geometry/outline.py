@@ -17,10 +17,10 @@ import numpy as np
 from .crossings import chains_meet, self_crossing
 
 TOUCH = 1e-6
-"""Points nearer than this, mm, are one point."""
+"""Points nearer than this, mm, are one point (numerical)."""
 
 ARC_STEP = math.radians(10.0)
-"""Arcs are followed by chords of at most this angle where crossings are looked for."""
+"""Arcs are followed by chords of at most this angle where crossings are looked for (numerical)."""
 
 
 @dataclass(frozen=True)
@@ -55,6 +55,14 @@ class Circle:
         """(y low, z low, y high, z high)."""
         r = self.diameter / 2.0
         return self.y - r, self.z - r, self.y + r, self.z + r
+
+    def mirrored(self) -> Circle:
+        """The hole with y changed in sign."""
+        return replace(self, y=-self.y)
+
+    def translated(self, dy: float, dz: float) -> Circle:
+        """The hole moved in the plane."""
+        return replace(self, y=self.y + dy, z=self.z + dz)
 
 
 @dataclass(frozen=True)
@@ -160,6 +168,14 @@ class Loop:
             found += [s.at(i / pieces) for i in range(pieces)]
         return np.array(found)
 
+    def mirrored(self) -> Loop:
+        """The line with y changed in sign. That turns every arc over and runs the other way round; running it backwards restores both."""
+        return Loop(tuple(Vertex(-v.y, v.z, -v.bulge) for v in self.vertices)).reversed()
+
+    def translated(self, dy: float, dz: float) -> Loop:
+        """The line moved in the plane."""
+        return Loop(tuple(replace(v, y=v.y + dy, z=v.z + dz) for v in self.vertices))
+
     def reversed(self) -> Loop:
         """The same line run the other way."""
         v = self.vertices
@@ -207,7 +223,8 @@ class Flat:
     def centroid(self) -> tuple[float, float]:
         """Centroid of the material."""
         pieces = [(self.outer.area, self.outer.centroid)] + [(-item.area, item.centroid) for item in self.inner]
-        return tuple(sum(a * c[i] for a, c in pieces) / self.area for i in (0, 1))
+        y, z = (sum(a * c[i] for a, c in pieces) / self.area for i in (0, 1))
+        return y, z
 
     @property
     def bounds(self) -> tuple[float, float, float, float]:
@@ -222,11 +239,11 @@ class Flat:
 
     def mirrored(self) -> Flat:
         """The other-hand plate: y changes sign."""
-        return Flat(_mirrored(self.outer), tuple(_mirrored(item) for item in self.inner))
+        return Flat(self.outer.mirrored(), tuple(item.mirrored() for item in self.inner))
 
     def translated(self, dy: float, dz: float) -> Flat:
         """The plate moved in its plane."""
-        return Flat(_translated(self.outer, dy, dz), tuple(_translated(item, dy, dz) for item in self.inner))
+        return Flat(self.outer.translated(dy, dz), tuple(item.translated(dy, dz) for item in self.inner))
 
     def checked(self, name: str) -> Flat:
         """This plate, or ValueError with one sentence that begins with ``name``: loops closed and free of crossings, holes
@@ -319,7 +336,7 @@ def convex_hull(points: Iterable[Sequence[float]]) -> list[tuple[float, float]]:
     """Corners of the convex hull, counterclockwise, without points on its sides (Andrew's monotone chain)."""
     ordered = sorted({(float(y), float(z)) for y, z in points})
 
-    def chain(items):
+    def chain(items: Iterable[tuple[float, float]]) -> list[tuple[float, float]]:
         kept: list[tuple[float, float]] = []
         for p in items:
             while len(kept) > 1 and ((kept[-1][0] - kept[-2][0]) * (p[1] - kept[-2][1])
@@ -350,19 +367,6 @@ def _segment(a: Vertex, b: Vertex) -> Segment:
 
 def _turn(ay: float, az: float, by: float, bz: float) -> float:
     return math.atan2(ay * bz - az * by, ay * by + az * bz)
-
-
-def _mirrored(item: Loop | Circle) -> Loop | Circle:
-    if isinstance(item, Circle):
-        return replace(item, y=-item.y)
-    # A mirror image turns every arc over and runs the other way round; running it backwards restores both.
-    return Loop(tuple(Vertex(-v.y, v.z, -v.bulge) for v in item.vertices)).reversed()
-
-
-def _translated(item: Loop | Circle, dy: float, dz: float) -> Loop | Circle:
-    if isinstance(item, Circle):
-        return replace(item, y=item.y + dy, z=item.z + dz)
-    return Loop(tuple(replace(v, y=v.y + dy, z=v.z + dz) for v in item.vertices))
 
 
 def _check_loop(loop: Loop, name: str) -> None:
@@ -399,6 +403,7 @@ def _meet(a: Loop | Circle, b: Loop | Circle) -> bool:
     if isinstance(a, Circle) and isinstance(b, Circle):
         return math.hypot(a.y - b.y, a.z - b.z) <= (a.diameter + b.diameter) / 2.0
     if isinstance(a, Circle):
+        assert isinstance(b, Loop)
         return b.distance(a.y, a.z) <= a.diameter / 2.0 or b.holds(a.y, a.z)
     if isinstance(b, Circle):
         return _meet(b, a) or a.holds(b.y, b.z)

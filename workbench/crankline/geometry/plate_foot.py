@@ -22,10 +22,10 @@ from .rail_clamp import EDGE_DISTANCE, INCH, SIDES, RailLine
 VERSION = 1
 
 CLEAR = 0.125 * INCH
-"""Tube's end to the plate's lug."""
+"""Tube's end to the plate's lug (common practice, no source)."""
 
 SLOT = 1.0 * INCH
-"""How deep the web stands in the tube's slot."""
+"""How deep the web stands in the tube's slot (common practice, no source)."""
 
 
 @dataclass(frozen=True)

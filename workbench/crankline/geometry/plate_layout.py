@@ -18,6 +18,13 @@ WEB = 1.0 * INCH
 TIE_BELOW_TUBE = 0.75 * INCH
 """Tie-down bolt at least this far below the underside of the support tube (common practice, no source)."""
 
+EAR_SLOPE = 0.75
+"""Rise over run of the edge from a plate's body out to its ears: no sharp inner corner where it is bent most (common practice, no
+source)."""
+
+TIE_SHARE = 0.6
+"""Tie-down holes off the middle, over the half width of the plate's body (common practice, no source)."""
+
 BEND_RATIO = 1.0
 """Inside bend radius of a tie tab over its thickness (common practice, no source)."""
 
@@ -77,4 +84,4 @@ def tie_holes(mid: model.MidPlate, tabs: model.RailTabs, support: model.SupportT
     z = mid.above_crank - EDGE_DISTANCE * tabs.bolt
     if support is not None:
         z = min(z, support.above_crank - support.section.outer_diameter / 2.0 - tie_drop(tabs))
-    return tuple((sign * 0.6 * body, z, tabs.bolt + HOLE_CLEARANCE) for sign in SIDES.values())
+    return tuple((sign * TIE_SHARE * body, z, tabs.bolt + HOLE_CLEARANCE) for sign in SIDES.values())

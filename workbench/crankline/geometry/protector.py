@@ -21,6 +21,7 @@ VERSION = 1
 INCH = 25.4
 
 CORNER_RADIUS = 0.5 * INCH
+"""Of the outline (common practice, no source)."""
 BOSS = 1.0
 """Material around a hole of the pattern: radius in hole diameters (common practice, no source)."""
 

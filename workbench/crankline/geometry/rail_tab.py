@@ -23,7 +23,10 @@ VERSION = 1
 FACES = ("front", "rear")
 
 SADDLE = 0.35
-"""Lower edge over the rail's centreline, in rail radii: the saddle holds the rail and its legs keep some width."""
+"""Lower edge over the rail's centreline, in rail radii: the saddle holds the rail and its legs keep some width (common practice, no
+source)."""
+CORNER_SHARE, BOLT_CORNER = 0.4, 1.2
+"""Radius of the upper corners: of the tab's width at most, and over the bolt's diameter (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -64,7 +67,7 @@ def spec(tabs: model.RailTabs, plate_thickness: float, plate_x_rear: float, scen
                          f"least {(hole + tabs.bolt) / 25.4:.3f} in")
     rail = ear.rail
     z_low = min(rail.at(x_rear)[1], rail.at(x_rear + tabs.thickness)[1]) + SADDLE * rail.radius
-    radius = min(0.4 * tabs.width, 1.2 * tabs.bolt)
+    radius = min(CORNER_SHARE * tabs.width, BOLT_CORNER * tabs.bolt)
     return Spec(x_rear, tabs.thickness, ear.y, tabs.width, z_low, ear.top, radius, ear.bolts, rail.y, rail.z, rail.slope_y,
                 rail.slope_z, rail.radius)
 

@@ -17,6 +17,8 @@ from . import mount_layout as layout
 from . import tube
 
 VERSION = 3
+COPE, BRACKET = 0.3, 0.6
+"""Where a sleeve on the member begins and how far brackets reach around it, in radii of the member (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -59,8 +61,9 @@ def build(spec: Spec) -> Part.Solid:
     drill = Part.makeCylinder(spec.bolt_hole / 2, 4 * spec.diameter, seat - along * (2 * spec.diameter), along)
     if spec.aside == 0.0:
         # The cope ends above the member's axis: a sleeve as wide as the member would end in feather edges there.
-        return tube.largest(tube.straight(Vector(0, 0, 0.3 * member), Vector(0, 0, spec.high), spec.diameter, wall).cut([bar, drill]))
-    corners = [Vector(0, 0, 0.6 * member), Vector(spec.aside, 0, spec.high), Vector(spec.aside, 0, spec.low), Vector(0, 0, -0.6 * member)]
+        return tube.largest(tube.straight(Vector(0, 0, COPE * member), Vector(0, 0, spec.high), spec.diameter, wall).cut([bar, drill]))
+    corners = [Vector(0, 0, BRACKET * member), Vector(spec.aside, 0, spec.high), Vector(spec.aside, 0, spec.low),
+               Vector(0, 0, -BRACKET * member)]
     profile = Part.Face(Part.makePolygon(corners + corners[:1]))
     plates = []
     for sign in (1.0, -1.0):

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import TypeAlias
 
 import FreeCAD
 import Part
@@ -21,9 +22,9 @@ from ..record import filled
 from . import driveshaft
 
 VERSION = 2
-Vector = FreeCAD.Vector
+Vector: TypeAlias = FreeCAD.Vector
 MERGED = 0.1
-"""Sections nearer to one another than this are one; the slip yoke is taken as much thicker, mm."""
+"""Sections nearer to one another than this are one; the slip yoke is taken as much thicker, mm (numerical)."""
 
 
 @dataclass(frozen=True)
@@ -35,7 +36,7 @@ class Spec:
 def spec(shaft: model.Driveshaft, scene: Scene) -> Spec:
     """From the record and the placed powertrain; ValueError where the suspension does not reach its travel."""
     row = envelope.sections(scene, shaft)
-    return Spec(tuple(tuple(map(float, one)) for one in _with_slip_yoke(row, shaft, scene)))
+    return Spec(tuple((float(one.x), float(one.radius), float(one.low), float(one.high)) for one in _with_slip_yoke(row, shaft, scene)))
 
 
 def _with_slip_yoke(row: tuple[envelope.Section, ...], shaft: model.Driveshaft, scene: Scene) -> list[envelope.Section]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import FreeCAD
 import Part
@@ -19,11 +20,18 @@ from . import loop_ring, tube
 from .loop_ring import PIN, Leg, Ring, X
 
 VERSION = 2
-Vector = FreeCAD.Vector
+Vector: TypeAlias = FreeCAD.Vector
 
 FOOT_ANGLE = math.radians(40.0)
+"""Feet off straight down (common practice, no source)."""
 KERF = 0.5
-"""Gap between the halves, mm."""
+"""Gap between the halves, mm: what a saw takes (common practice, no source)."""
+SLUG = 1.25
+"""Half length of a slug over the section's greater side (common practice, no source)."""
+BOSS = 0.6
+"""Radius of a foot's boss over the section's depth, as large as a pin at least (common practice, no source)."""
+LUG_PIN, LUG_HALF, LUG_DEPTH = 1.25, 2.0, 2.5
+"""Lugs of a strap in pin diameters: pin off the strap, half height, depth (common practice, no source)."""
 SIDES = (1.0, -1.0)
 
 
@@ -47,12 +55,12 @@ def spec(loop: model.Loop, scene: Scene) -> Spec:
 
 def slug_half(ring: Ring) -> float:
     """Half length of a slug along the ring, mm."""
-    return 1.25 * max(ring.depth, ring.width) if ring.form == "tube" else 0.0
+    return SLUG * max(ring.depth, ring.width) if ring.form == "tube" else 0.0
 
 
 def boss_radius(ring: Ring) -> float:
     """Radius of the boss at a foot."""
-    return max(PIN, 0.6 * (loop_ring.leg_section(ring)[0] if ring.form == "tube" else ring.depth))
+    return max(PIN, BOSS * (loop_ring.leg_section(ring)[0] if ring.form == "tube" else ring.depth))
 
 
 def feet(spec: Spec) -> tuple[Leg, ...]:
@@ -74,7 +82,7 @@ def split_pins(spec: Spec) -> tuple[tuple[Vector, bool], ...]:
     per_side = 2 if spec.pins_split > 2 else 1
     side_y = ring.bend + ring.offset_y
     if ring.form == "strap":
-        seats = [Vector(0, side * (side_y + ring.depth / 2 + 1.25 * PIN), 0) for side in SIDES]
+        seats = [Vector(0, side * (side_y + ring.depth / 2 + LUG_PIN * PIN), 0) for side in SIDES]
         return tuple((seat, index < spec.pins_split) for index, seat in enumerate(seats))
     half = slug_half(ring) / 2
     seats = []
@@ -132,7 +140,8 @@ def build(spec: Spec) -> Part.Solid:
     """One solid: both halves with slugs or lugs, feet, and the pins that are there; a missing pin leaves an open hole."""
     ring = spec.ring
     half_width, radius = ring.width / 2, boss_radius(spec.ring)
-    solids, bores, removed = [], [], []
+    bores: list[Part.Solid] = []
+    removed: list[Part.Solid] = []
     if ring.form == "tube":
         solids, bores = _halves(ring)
     else:
@@ -155,7 +164,7 @@ def build(spec: Spec) -> Part.Solid:
 def _lug(ring: Ring, side: float) -> Part.Solid:
     """The pair of lugs outside a strap at mid height, one on each half and drawn as one as they stand pinned, as long along the car
     as the strap is wide. They begin at mid thickness, because a bend falls away from them, but leave the kerf open."""
-    half, depth = 2.0 * PIN, ring.depth / 2 + 2.5 * PIN
+    half, depth = LUG_HALF * PIN, ring.depth / 2 + LUG_DEPTH * PIN
     inner, clear = ring.bend + ring.offset_y, KERF / 2 + 0.25
     outer = inner + ring.depth / 2 + 0.25
     profile = [(inner, half), (inner, clear), (outer, clear), (outer, -clear), (inner, -clear), (inner, -half), (inner + depth, -half),

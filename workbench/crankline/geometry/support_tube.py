@@ -9,6 +9,7 @@ import numpy as np
 
 from .. import model
 from ..mechanics.chassis import upright_station
+from ..mechanics.frames import as_point
 from ..mechanics.scene import Scene
 from ..record import filled
 from . import tube
@@ -59,4 +60,4 @@ def upright_header(scene: Scene, side: float) -> tube.Header:
     foot = np.array([upright_station(scene.chassis), side * uprights.half_spacing, scene.engine_frame.origin[2] + 300.0])
     point = scene.engine_frame.to_local(foot)
     direction = scene.engine_frame.directions_to_local(np.array([0.0, 0.0, 1.0]))
-    return tube.Header(tuple(map(float, point)), tuple(map(float, direction)), uprights.section.outer_diameter)
+    return tube.Header(as_point(point), as_point(direction), uprights.section.outer_diameter)

@@ -18,7 +18,7 @@ VERSION = 1
 INCH = 25.4
 
 PAD_LENGTH, PAD_HALF_WIDTH = 3.0 * INCH, 1.25 * INCH
-"""Size of the mount pad (invented: the catalogue gives its place only)."""
+"""Size of the mount pad (invented, the catalogue gives its place only: common practice, no source)."""
 
 
 @dataclass(frozen=True)

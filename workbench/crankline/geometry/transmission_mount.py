@@ -6,6 +6,7 @@ flat on the cross member (``folded``). Engine frame, mm; where everything stands
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TypeAlias
 
 import FreeCAD
 import Part
@@ -14,7 +15,7 @@ from . import mount_layout as layout
 from . import outline, tube
 
 VERSION = 2
-Vector = FreeCAD.Vector
+Vector: TypeAlias = FreeCAD.Vector
 
 Spec = layout.Spec
 spec = layout.spec

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import FreeCAD
 import numpy as np
@@ -12,7 +13,7 @@ from . import measure
 
 VERSION = 2
 
-Vector = FreeCAD.Vector
+Vector: TypeAlias = FreeCAD.Vector
 
 
 @dataclass(frozen=True)
@@ -133,7 +134,7 @@ def largest(shape: Part.Shape) -> Part.Solid:
 
 
 DOUBT = 5e-4
-"""A boolean whose volume is farther from the quadrature than this part of it is made again with its seams turned."""
+"""A boolean whose volume is farther from the quadrature than this part of it is made again with its seams turned (numerical)."""
 
 
 def build(spec: Spec) -> Part.Solid:

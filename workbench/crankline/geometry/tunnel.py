@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import TypeAlias
 
 import FreeCAD
 import numpy as np
@@ -23,12 +24,13 @@ from . import enclosure as enclosure_tube
 from . import fixed_loop, loop_ring, split_loop
 
 VERSION = 2
-Vector = FreeCAD.Vector
+Vector: TypeAlias = FreeCAD.Vector
 LEAST_SIDE = 5.0
+"""Least height of the upright sides, mm (common practice, no source)."""
 SLOT_ROOM = 0.25 * 25.4
 """Room around what goes through the cover (common practice, no source)."""
 LEAST_STRIP = 0.25 * 25.4
-"""A strip of sheet narrower than this between an opening and an end of the cover is left out."""
+"""A strip of sheet narrower than this between an opening and an end of the cover is left out (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -77,7 +79,8 @@ class Spec:
     def center(self, x: float) -> tuple[float, float]:
         """Centre of the round top (y, z) at a station."""
         step = (x - self.x_rear) / self.length
-        return tuple(a + step * (b - a) for a, b in zip(self.rear, self.front))
+        y, z = (a + step * (b - a) for a, b in zip(self.rear, self.front))
+        return y, z
 
 
 def spec(tunnel: model.Tunnel, containment: model.Containment, scene: Scene) -> Spec:
@@ -155,7 +158,8 @@ def _slots(whole: Spec, loop: model.Loop, scene: Scene) -> list[Slot]:
         base = tuple(c + b - around * a for c, b, a in zip(center[1:], leg.bend_center, across))
         lowest = z0 + _crossing((base[0] - y0, base[1] - z0), along, whole.radius)[1]
         panel = min(whole.center(min(max(x, whole.x_rear), whole.x_front))[1] for x in ends)
-        found.append(Slot(*map(float, ends), side, float(side * y0 + inner), float(min(panel, lowest) - 0.1), float(z0 + outer + 25.0)))
+        found.append(Slot(float(ends[0]), float(ends[1]), side, float(side * y0 + inner), float(min(panel, lowest) - 0.1),
+                          float(z0 + outer + 25.0)))
     return found
 
 
@@ -187,7 +191,7 @@ def _notches(whole: Spec, scene: Scene) -> tuple[Notch, ...]:
     ends = _stretch(whole, member.x, half)
     if ends is None or member.z + half <= whole.floor:
         return ()
-    return (Notch(*map(float, ends), float(member.z + half)),)
+    return (Notch(float(ends[0]), float(ends[1]), float(member.z + half)),)
 
 
 def _center_line(containment: model.Containment, scene: Scene):
@@ -289,7 +293,7 @@ def volume(spec: Spec) -> float:
 def opened(spec: Spec, radius: float, steps: int = 32) -> float:
     """Area of the openings on the sheet's surface at a radius of its round top, mm2, laid flat and projected on the car's length.
     Openings that overlap count once."""
-    cuts = (*spec.slots, *spec.notches)
+    cuts: list[Slot | Notch] = [*spec.slots, *spec.notches]
     stations = sorted({min(max(x, spec.x_rear), spec.x_front) for cut in cuts for x in (cut.x_rear, cut.x_front)})
     total = 0.0
     for first, last in pairwise(stations):
@@ -300,7 +304,7 @@ def opened(spec: Spec, radius: float, steps: int = 32) -> float:
     return total
 
 
-def _open_girth(spec: Spec, cuts: list, side: int, radius: float, y: float, z: float) -> float:
+def _open_girth(spec: Spec, cuts: list[Slot | Notch], side: int, radius: float, y: float, z: float) -> float:
     """What openings take of one side of a section, from the floor up the side and around to the top."""
     upright, spans = z - spec.floor, []
     for cut in cuts:
