@@ -8,8 +8,9 @@ import Part
 import pytest
 from conftest import ROOT
 
-from crankline import carfile, model, record
+from crankline import carfile, catalog, model, record
 from crankline.features import base, make, read, registry, repair
+from crankline.geometry import measure
 
 DEMOS = ("full_bodied_automatic", "open_clutch")
 
@@ -127,6 +128,36 @@ def test_a_placement_edit_builds_only_what_it_changes(automatic):
     assert base.counts["builds"] == len(built)
     executed = {name.split(" ", 1)[1] for name in base.counts if name.startswith("executes ")}
     assert parts <= executed and not {"chassis", "engine_data", "transmission_data"} & executed
+
+
+def test_a_placement_edit_measures_only_what_it_builds(automatic, monkeypatch):
+    """The volume of a shape that is kept is not integrated again: that took a third of an edit."""
+    document, layout = automatic
+    measured = []
+    volume = measure.volume
+    monkeypatch.setattr(base.measure, "volume", lambda shape: measured.append(shape) or volume(shape))
+    masses = {obj.Key: obj.MassKg for obj in document.Objects if hasattr(obj, "MassKg")}
+    base.counts.clear()
+    layout.AxleToBlock = layout.AxleToBlock.Value + 2.54
+    document.recompute()
+    # The envelope weighs nothing; a coped tube is held against its volume while it is built.
+    assert base.counts["builds"] == 4 and len(measured) == 4
+    after = {obj.Key: obj.MassKg for obj in document.Objects if hasattr(obj, "MassKg")}
+    assert {key for key in masses if masses[key] != after[key]} <= {"driveshaft", "support_tube", "transmission_mount"}
+    assert after["driveshaft"] > masses["driveshaft"]
+
+
+def test_a_mass_follows_a_material_and_a_shape_that_was_put_in_by_hand(automatic):
+    document, _layout = automatic
+    tube = document.getObject("CrossMember")
+    before, volume = tube.MassKg, measure.volume(tube.Shape)
+    tube.Material = "6061-T6"
+    document.recompute()
+    assert tube.MassKg == pytest.approx(catalog.material("6061-T6").density * volume) and tube.MassKg < 0.5 * before
+    tube.Shape = Part.makeBox(10, 10, 10)
+    tube.touch()
+    document.recompute()
+    assert tube.MassKg == pytest.approx(catalog.material("6061-T6").density * 1000.0)
 
 
 def test_pitch_edit_builds_plate_and_tabs_but_no_envelope(automatic):

@@ -259,7 +259,7 @@ def _unsound_shape(obj) -> Iterable[Unsound]:
     if fresh != obj.ShapeDigest:
         yield Unsound(obj.Key, "stale", f"{obj.Label}: the shape is older than its inputs; recompute the document, or run Repair Document "
                       "(crankline) where an older crankline made it")
-    elif shape_mark(obj.Shape) != obj.ShapeMark:
+    elif shape_mark(obj.Shape, obj.ShapeMark) != obj.ShapeMark:
         yield Unsound(obj.Key, "edited", f"{obj.Label}: the shape was edited by hand and is kept while its inputs stay the "
                       "same; clear its ShapeDigest to have it built again")
 
