@@ -487,7 +487,7 @@ def test_the_driveshaft_order_is_complete_and_true(car):
     assert found["critical_rpm"] == report["driveline"]["critical_rpm"]
     assert found["torque_nm"]["launch"] == report["driveline"]["shaft_torque_nm"]
     assert found["torque_nm"]["with_shock"] == pytest.approx(1.5 * found["torque_nm"]["launch"], rel=1e-12)
-    assert found["torque_nm"]["capped_by"] == "tyres" and found["joints"]["series_basis"] == "memory"
+    assert found["torque_nm"]["capped_by"] == "tires" and found["joints"]["series_basis"] == "memory"
     stress = report["driveline"]["torsion_mpa"]
     twist = math.degrees(2.0 * stress * found["joint_distance_mm"] / (full.driveshaft.shear_modulus * full.driveshaft.outer_diameter))
     assert report["driveline"]["twist_deg"] == pytest.approx(twist, rel=1e-9)      # phi = tau L / (G r)

@@ -235,5 +235,5 @@ def test_the_report_counts_hardware_inside_the_host_and_says_so_outside(monkeypa
 def test_the_rule_set_says_what_it_is():
     found = {rule.id: rule for rule in rule_sets.select(["strength"]).rules if rule.id.startswith("STR")}
     assert set(found) == set(WEAK) | {"STR-CROSS-BOLT", "STR-TAIL-BOLTS", "STR-FORE-AFT", "STR-HOLE-LOOSE", "STR-HOLE-CLOSE-INCH", "STR-HOLE-LOOSE-INCH"}
-    assert all("no certificate" in rule.basis.note for rule in found.values() if rule.basis.source == "computed")
+    assert all("not certified" in rule.basis.note for rule in found.values() if rule.basis.source == "computed")
     assert with_strut(fakes.automatic()) == GOOD

@@ -38,7 +38,7 @@ def show(index):
 
 check(3.0)
 dock = widget("CranklineFindings", QtGui.QDockWidget)
-choose("Joints pass")
+choose("U-joints pass")
 refused = message(lambda: QTest.mouseClick(dock.waive, QtCore.Qt.LeftButton))
 show("All")
 choose("Crank pitch")

@@ -123,7 +123,7 @@ def driveshaft_order(car: model.Car, scene: Scene) -> dict:
             "speed_max_rpm": float(shaft.maximum_speed(car.engine.rpm_limit, car.transmission.top_gear) / shaft.RPM),
             "critical_rpm": float(critical / shaft.RPM),
             "torque_nm": {"launch": torque.shaft / 1000.0, "shock_factor": torque.shock_factor, "with_shock": torque.mounts / 1000.0,
-                          "capped_by": "tyres" if torque.grip < torque.engine else "engine"}}
+                          "capped_by": "tires" if torque.grip < torque.engine else "engine"}}
 
 
 def pose_figures(found: tuple[PoseFigure, ...]) -> list[dict]:
