@@ -6,6 +6,7 @@ import json
 import math
 from dataclasses import replace
 
+import cars
 import FreeCAD as App
 import jsonschema
 import numpy as np
@@ -186,7 +187,7 @@ def test_boxes_do_not_depend_on_the_mesh_that_a_view_has_left(measurer):
 
 @pytest.fixture(params=DEMOS)
 def made(request):
-    document = make.document(CARS[request.param], request.param)
+    document = cars.document(request.param, request.param)
     yield request.param, document, read.only_layout(document)
     App.closeDocument(document.Name)
 
@@ -213,7 +214,7 @@ def test_a_demo_document_is_checked_on_its_shapes(made):
 @pytest.mark.parametrize("key", ["all", "loop/front"])
 @pytest.mark.parametrize("bare", [Part.Compound([]), Part.makeLine(App.Vector(0, 0, 0), App.Vector(1, 0, 0))], ids=["empty", "line"])
 def test_a_part_without_faces_takes_out_only_what_is_measured_on_it(key, bare):
-    document = make.document(CARS["full_bodied_automatic"], "bare")
+    document = cars.document(cars.AUTOMATIC, "bare")
     try:
         now = read.snapshot(read.only_layout(document))
         parts = tuple(replace(part, shape=bare) if key in ("all", part.key) else part for part in now.parts)
@@ -236,7 +237,7 @@ def test_findings_tell_contact_penetration_and_containment_apart():
     and the two points on the two surfaces. The same against the driver's box."""
     from crankline.checks import evaluate
     from crankline.rules import rule_sets
-    document = make.document(CARS["full_bodied_automatic"], "kinds")
+    document = cars.document(cars.AUTOMATIC, "kinds")
     try:
         now = read.snapshot(read.only_layout(document))
     finally:
@@ -272,7 +273,7 @@ def test_findings_tell_contact_penetration_and_containment_apart():
 
 def test_shapes_and_not_parameters_are_measured():
     """The front loop's shape is put 10 in further back by hand in the snapshot: the rule follows the shape."""
-    document = make.document(CARS["full_bodied_automatic"], "moved")
+    document = cars.document(cars.AUTOMATIC, "moved")
     try:
         snapshot = read.snapshot(read.only_layout(document))
         back = App.Vector(-10 * INCH, 0, 0)

@@ -6,15 +6,15 @@ import math
 import random
 from dataclasses import replace
 
+import cars
 import FreeCAD as App
 import numpy as np
 import Part
 import pytest
-from conftest import ROOT
 
-from crankline import carfile, model
+from crankline import model
 from crankline.checks import evaluate
-from crankline.features import make, read
+from crankline.features import read
 from crankline.measure import distance, host_measurer, relations
 from crankline.measure.distance import Body, Cache
 from crankline.rules import rule_sets
@@ -182,10 +182,7 @@ def test_a_body_without_a_mark_is_not_remembered():
 
 @pytest.fixture(scope="module")
 def documents():
-    made = {}
-    for name in DEMOS:
-        document = make.document(carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml"), f"clearance_{name}")
-        made[name] = document
+    made = {name: cars.document(name, f"clearance_{name}") for name in DEMOS}
     yield made
     for document in made.values():
         App.closeDocument(document.Name)
@@ -362,10 +359,10 @@ def test_a_second_check_costs_no_host_call(documents):
 @pytest.mark.parametrize("rule_id", ["CLR-OIL-PAN", "CLR-TRANSMISSION-PAN", "CLR-BELL", "CLR-DAMPER", "CLR-FIREWALL", "CLR-STARTER"])
 def test_regions_move_with_their_part(rule_id):
     """What a measurer remembers of a region goes with the powertrain: it tells the same as one that never saw it elsewhere."""
-    car = replace(carfile.read(ROOT / "demo_assemblies" / "full_bodied_automatic.yaml"))
+    car = cars.demo(cars.AUTOMATIC)
     opening = model.Opening(y=7.0 * INCH, z=-5.0 * INCH, diameter=3.0 * INCH)
     car = replace(car, transmission=replace(car.transmission, starter=opening))
-    document = make.document(car, "moved")
+    document = cars.document(car, "moved")
     layout, measurer = read.only_layout(document), host_measurer.HostMeasurer()
 
     def told(measurer):

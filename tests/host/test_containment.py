@@ -4,6 +4,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+import cars
 import FreeCAD as App
 import numpy as np
 import Part
@@ -13,7 +14,7 @@ from conftest import ROOT
 
 from crankline import carfile, checks, model
 from crankline.checks.finding import State
-from crankline.features import make, props, read
+from crankline.features import props, read
 from crankline.geometry import fixed_loop, loop_ring, split_loop
 from crankline.measure import host_measurer
 from crankline.mechanics import scene as scenes
@@ -33,7 +34,7 @@ class Bench:
     def __init__(self, name):
         car = CARS[name]
         self.car = replace(car, rules=replace(car.rules, sets=SETS))
-        self.document = make.document(self.car, name)
+        self.document = cars.document(self.car, name)
         self.layout = read.only_layout(self.document)
         self.measurer = host_measurer.HostMeasurer()
         self.sound = self.findings()

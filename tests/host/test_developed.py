@@ -3,12 +3,12 @@ from __future__ import annotations
 
 import math
 
+import cars
 import FreeCAD as App
 import pytest
 from conftest import ROOT
 
-from crankline import carfile
-from crankline.features import base, make, read, repair
+from crankline.features import base, read, repair
 from crankline.geometry import cross_member
 from crankline.reports import json_report
 
@@ -18,7 +18,7 @@ A, B = "full_bodied_automatic", "open_clutch"
 
 @pytest.fixture(scope="module", params=(A, B))
 def made(request):
-    document = make.document(carfile.read(ROOT / "demo_assemblies" / f"{request.param}.yaml"), "developed")
+    document = cars.document(request.param, "developed")
     layout = read.only_layout(document)
     yield request.param, layout, {obj.Key: obj for obj in read.members(layout)}
     App.closeDocument(document.Name)
@@ -107,7 +107,7 @@ def test_the_report_tells_it_of_the_parts_that_have_it(made):
 
 
 def test_results_follow_an_edit_without_touching_anything_else():
-    document = make.document(carfile.read(ROOT / "demo_assemblies" / f"{A}.yaml"), "edited")
+    document = cars.document(A, "edited")
     try:
         layout = read.only_layout(document)
         parts = {obj.Key: obj for obj in read.members(layout)}

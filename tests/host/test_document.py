@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import dataclasses
 
+import cars
 import FreeCAD as App
 import Part
 import pytest
@@ -19,9 +20,9 @@ def demo(name: str) -> model.Car:
     return carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml")
 
 
-@pytest.fixture(params=DEMOS)
+@pytest.fixture(scope="module", params=DEMOS)
 def made(request):
-    """(car, document, layout) of each demo."""
+    """(car, document, layout) of each demo, as make leaves it: what looks at it changes nothing."""
     car = demo(request.param)
     document = make.document(car, request.param)
     yield car, document, read.only_layout(document)
@@ -30,7 +31,7 @@ def made(request):
 
 @pytest.fixture
 def automatic():
-    document = make.document(demo(DEMOS[0]), "automatic")
+    document = cars.document(DEMOS[0], "automatic")
     yield document, read.only_layout(document)
     App.closeDocument(document.Name)
 
@@ -58,12 +59,13 @@ def test_model_read_back_equals_model_written(made):
 
 def test_model_survives_saving_and_opening(made, tmp_path):
     car, document, layout = made
-    before = {view.key: view.digest for view in read.snapshot(layout).parts}
+    before, keys = {view.key: view.digest for view in read.snapshot(layout).parts}, [obj.Key for obj in read.members(layout)]
     path = str(tmp_path / "car.FCStd")
     document.saveCopy(path)
     again = App.openDocument(path, True)
     try:
         layout = read.only_layout(again)
+        assert [obj.Key for obj in read.members(layout)] == keys
         assert record.difference(read.car(layout), car) == []
         builds = base.counts["builds"]
         again.recompute()
@@ -294,7 +296,7 @@ def test_a_changed_catalogue_row_is_told(automatic):
     assert [(note.key, note.kind) for note in read.snapshot(layout).unsound] == [("engine_data", "catalogue")]
 
 
-def test_two_cars_in_one_document_keep_apart(automatic):
+def test_two_cars_in_one_document_keep_apart(automatic, tmp_path):
     document, layout = automatic
     other = make.add_car(document, demo(DEMOS[1]))
     document.recompute()
@@ -303,6 +305,13 @@ def test_two_cars_in_one_document_keep_apart(automatic):
     assert record.difference(read.car(other), demo(DEMOS[1])) == []
     with pytest.raises(read.ReadError, match="2 cars"):
         read.only_layout(document)
+    document.saveCopy(str(tmp_path / "two.FCStd"))
+    again = App.openDocument(str(tmp_path / "two.FCStd"), True)
+    try:
+        for before, after in zip(read.layouts(document), read.layouts(again)):
+            assert [obj.Key for obj in read.members(after)] == [obj.Key for obj in read.members(before)]
+    finally:
+        App.closeDocument(again.Name)
 
 
 def test_a_copied_part_gets_a_key_of_its_own(automatic):

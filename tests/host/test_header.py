@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import cars
 import FreeCAD as App
 import numpy as np
 import Part
@@ -26,7 +27,7 @@ HEADERS = (model.Header(name="right", y_right=-12 * INCH, y_left=-7 * INCH, **SI
 @pytest.fixture
 def made():
     car = replace(carfile.read(ROOT / "demo_assemblies" / "full_bodied_automatic.yaml"), headers=HEADERS)
-    document = make.document(car, "headers")
+    document = cars.document(car, "headers")
     yield car, document, read.only_layout(document)
     App.closeDocument(document.Name)
 

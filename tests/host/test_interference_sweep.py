@@ -11,13 +11,12 @@ import math
 import random
 from dataclasses import replace
 
+import cars
 import FreeCAD as App
 import pytest
-from conftest import ROOT
 
-from crankline import carfile
 from crankline.checks import evaluate
-from crankline.features import make, read
+from crankline.features import read
 from crankline.measure import distance, host_measurer, relations
 from crankline.rules import rule_sets
 
@@ -44,7 +43,7 @@ def astray(parts, rng):
 def test_no_interference_is_missed(name, solids):
     rule, = (item for item in rule_sets.select(["clearance"]).rules if item.id == "CLR-INTERFERENCE")
     rng = random.Random(f"whole {name}")
-    document = make.document(carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml"), f"interference_{name}")
+    document = cars.document(name, f"interference_{name}")
     met = 0
     try:
         layout = read.only_layout(document)

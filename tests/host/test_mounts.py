@@ -4,6 +4,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+import cars
 import FreeCAD as App
 import numpy as np
 import Part
@@ -64,7 +65,7 @@ def document():
     opened = []
 
     def make_one(car):
-        made = make.document(car, "mounts")
+        made = cars.document(car, "mounts")
         opened.append(made)
         return made, read.only_layout(made)
 

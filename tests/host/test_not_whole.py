@@ -1,13 +1,12 @@
 """Loops and enclosures that were cut into: what is left of a surface keeps its radius, but is no whole section and no closed tube."""
 from __future__ import annotations
 
+import cars
 import FreeCAD as App
 import Part
 import pytest
-from conftest import ROOT
 
-from crankline import carfile
-from crankline.features import make, read
+from crankline.features import read
 from crankline.measure.host_measurer import HostMeasurer
 from crankline.rules.quantity import NotEvaluated
 
@@ -18,7 +17,7 @@ INCH = 25.4
 def parts():
     found = {}
     for name in ("full_bodied_automatic", "open_clutch"):
-        document = make.document(carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml"), name)
+        document = cars.document(name, name)
         snapshot = read.snapshot(read.only_layout(document))
         found[name] = snapshot.scene, {part.key: part.shape.copy() for part in snapshot.parts}
         App.closeDocument(document.Name)

@@ -4,15 +4,15 @@ from __future__ import annotations
 import time
 from dataclasses import replace
 
+import cars
 import FreeCAD as App
 import pytest
-from conftest import ROOT
 
-from crankline import carfile, model, units
+from crankline import model, units
 from crankline.checks import evaluate
 from crankline.checks.finding import State
 from crankline.compat import same_placement
-from crankline.features import make, plan, props, read
+from crankline.features import plan, props, read
 from crankline.features.base import host_placement
 from crankline.measure import host_measurer
 from crankline.record import filled
@@ -33,7 +33,7 @@ class Bench:
     """A demo car as a document, in which records are changed and put back."""
 
     def __init__(self, name):
-        self.document = make.document(carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml"), f"remedies_{name}")
+        self.document = cars.document(name, f"remedies_{name}")
         self.layout = read.only_layout(self.document)
         self.kept = {}
 

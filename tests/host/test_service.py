@@ -4,15 +4,15 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+import cars
 import FreeCAD as App
 import numpy as np
 import Part
 import pytest
-from conftest import ROOT
 
-from crankline import carfile, model
+from crankline import model
 from crankline.checks import evaluate
-from crankline.features import make, read
+from crankline.features import read
 from crankline.geometry import cross_member
 from crankline.measure import host_measurer, removal, swept_path
 from crankline.measure.distance import Body, Cache
@@ -232,7 +232,7 @@ def test_against_fine_sampling():
 
 
 def automatic(**member):
-    car = carfile.read(ROOT / "demo_assemblies" / "full_bodied_automatic.yaml")
+    car = cars.demo(cars.AUTOMATIC)
     return replace(car, mounts=replace(car.mounts, cross_member=replace(car.mounts.cross_member, **member))) if member else car
 
 
@@ -265,7 +265,7 @@ def test_plan_gap_of_the_automatic():
 def test_plan_gap_measured_on_the_shapes(member, inches, state):
     car = automatic(**member)
     place = scene.of(car)
-    document = make.document(automatic(), "plan_gap")
+    document = cars.document(cars.AUTOMATIC, "plan_gap")
     now = read.snapshot(read.only_layout(document))
     tube = cross_member.build(cross_member.spec(car.mounts.cross_member, place))
     now = replace(now, car=car, scene=place, parts=(now.part("transmission"), replace(now.part("cross_member"), shape=tube, digest="new")))
@@ -278,14 +278,12 @@ def test_plan_gap_measured_on_the_shapes(member, inches, state):
 
 
 @pytest.fixture(scope="module")
-def cars():
-    made = {}
-    for name in ("full_bodied_automatic", "open_clutch"):
-        document = make.document(carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml"), f"service_{name}")
-        made[name] = read.snapshot(read.only_layout(document))
-    yield made
-    for name in made:
-        App.closeDocument(f"service_{name}")
+def demos():
+    """Snapshots of the demos by name."""
+    documents = {name: cars.document(name, f"service_{name}") for name in cars.DEMOS}
+    yield {name: read.snapshot(read.only_layout(document)) for name, document in documents.items()}
+    for document in documents.values():
+        App.closeDocument(document.Name)
 
 
 def known(now, *kinds):
@@ -293,8 +291,8 @@ def known(now, *kinds):
             for part in now.parts if not kinds or part.kind in kinds}
 
 
-def test_the_steps_of_the_transmission(cars):
-    now = cars["full_bodied_automatic"]
+def test_the_steps_of_the_transmission(demos):
+    now = demos["full_bodied_automatic"]
     setup = removal.setup("transmission", known(now), now.scene, now.car)
     back, down = setup.steps
     assert back.travel == pytest.approx(1.25 * INCH)
@@ -309,9 +307,9 @@ def test_the_steps_of_the_transmission(cars):
     assert {"loop/rear", "enclosure", "tunnel", "cross_member", "transmission_mount", "mid_plate"} <= stays
 
 
-def test_the_folded_mount_is_where_its_geometry_says(cars):
+def test_the_folded_mount_is_where_its_geometry_says(demos):
     from crankline.geometry import transmission_mount
-    now = cars["full_bodied_automatic"]
+    now = demos["full_bodied_automatic"]
     setup = removal.setup("transmission", known(now), now.scene, now.car)
     folded = next(body.shape for body in setup.staying if body.key == "transmission_mount")
     mounts = filled(now.car).mounts
@@ -323,9 +321,9 @@ def test_the_folded_mount_is_where_its_geometry_says(cars):
 
 
 @pytest.mark.parametrize("name", ["full_bodied_automatic", "open_clutch"])
-def test_the_way_of_the_transmission_is_blocked_where_sampling_says(cars, name):
+def test_the_way_of_the_transmission_is_blocked_where_sampling_says(demos, name):
     """Down past the cross member: the travel at which the tail meets it equals that of positions taken one by one."""
-    now = cars[name]
+    now = demos[name]
     bodies = known(now, "transmission", "cross_member")
     path = removal.run("transmission", bodies, now.scene, now.car)
     one, = path.passes
@@ -340,8 +338,8 @@ def test_the_way_of_the_transmission_is_blocked_where_sampling_says(cars, name):
     assert volume(one.blocked - 0.3) == pytest.approx(0.0, abs=1e-2) and volume(one.blocked + 0.3) > 1e-2
 
 
-def test_the_engine_lifts_along_its_plates_and_not_straight_up(cars):
-    now = cars["full_bodied_automatic"]
+def test_the_engine_lifts_along_its_plates_and_not_straight_up(demos):
+    now = demos["full_bodied_automatic"]
     bodies = known(now, "engine", "mid_plate", "front_plate", "protector", "rail_tab", "rail")
     cache = Cache()
     along = removal.run("engine", bodies, now.scene, now.car, cache)
@@ -353,8 +351,8 @@ def test_the_engine_lifts_along_its_plates_and_not_straight_up(cars):
     assert first.blocked == pytest.approx(gap / math.sin(now.scene.pitch), abs=0.25)
 
 
-def test_with_the_transmission_on_the_support_tube_is_in_the_way(cars):
-    now = cars["open_clutch"]
+def test_with_the_transmission_on_the_support_tube_is_in_the_way(demos):
+    now = demos["open_clutch"]
     bodies = known(now, "engine", "mid_plate", "transmission", "support_tube")
     path = removal.run("engine_with_transmission", bodies, now.scene, now.car)
     assert path.blocked.part == "support_tube"
@@ -374,15 +372,15 @@ def entered_at_samples(path, moving, staying, count=80):
 
 
 @pytest.fixture(scope="module")
-def transmission_out(cars):
+def transmission_out(demos):
     """The automatic's transmission, taken out."""
-    now = cars["full_bodied_automatic"]
+    now = demos["full_bodied_automatic"]
     return removal.out("transmission", known(now), now.scene, now.car, Cache())
 
 
-def test_the_transmission_of_the_automatic_comes_out(cars, transmission_out):
+def test_the_transmission_of_the_automatic_comes_out(demos, transmission_out):
     """Turned a quarter, its pan to one side, tipped over the receiver, forward under the engine and down; never straight down."""
-    now = cars["full_bodied_automatic"]
+    now = demos["full_bodied_automatic"]
     assert transmission_out.path.blocked is None and transmission_out.way == "turned_nose_down"
     assert [one.way for one in transmission_out.failed] == ["straight_down", "nose_down"]
     assert transmission_out.failed[0].part in ("receiver", "cross_member") and transmission_out.failed[1].part == "receiver"
@@ -401,17 +399,17 @@ def test_the_transmission_of_the_automatic_comes_out(cars, transmission_out):
     assert transmission_out.lowest < 0.0, "it comes below the track's height: the car must be raised"
 
 
-def test_what_must_come_off_is_in_the_way_with_it_in_place(cars, transmission_out):
-    now = cars["full_bodied_automatic"]
+def test_what_must_come_off_is_in_the_way_with_it_in_place(demos, transmission_out):
+    now = demos["full_bodied_automatic"]
     setup = removal.setup("transmission", known(now), now.scene, now.car)
     loose = [body for body in setup.staying if body.key in transmission_out.off]
     assert loose and entered_at_samples(transmission_out.path, setup.moving, loose, 160) == set(transmission_out.off)
 
 
 @pytest.mark.parametrize("name", ["full_bodied_automatic", "open_clutch"])
-def test_the_driveshaft_draws_out_through_enclosure_and_loop(cars, name):
+def test_the_driveshaft_draws_out_through_enclosure_and_loop(demos, name):
     """As thick as its joints swing; all that is drawn of it lies within that, and positions one by one enter nothing."""
-    now = cars[name]
+    now = demos[name]
     setup = removal.setup("driveshaft", known(now), now.scene, now.car)
     found = removal.out("driveshaft", known(now), now.scene, now.car)
     swinging, drawn = setup.moving[0].shape, now.part("driveshaft").shape
@@ -423,9 +421,9 @@ def test_the_driveshaft_draws_out_through_enclosure_and_loop(cars, name):
     assert not entered_at_samples(found.path, setup.moving, [body for body in setup.staying if body.key != "transmission"], 15)
 
 
-def test_a_bore_under_the_swing_blocks_the_driveshaft(cars):
+def test_a_bore_under_the_swing_blocks_the_driveshaft(demos):
     """An enclosure whose bore is 4 mm smaller than the joints swing: they run against its front end."""
-    now = cars["full_bodied_automatic"]
+    now = demos["full_bodied_automatic"]
     tube = host_measurer.HostMeasurer().tube(now.part("enclosure").shape)
     swing = filled(now.car.driveshaft).joint_swing_diameter
     along = V(*np.subtract(tube.front, tube.rear))
@@ -437,8 +435,8 @@ def test_a_bore_under_the_swing_blocks_the_driveshaft(cars):
 
 
 @pytest.mark.parametrize("name", ["full_bodied_automatic", "open_clutch"])
-def test_the_engine_lifts_with_the_firewall_off(cars, name):
-    now = cars[name]
+def test_the_engine_lifts_with_the_firewall_off(demos, name):
+    now = demos[name]
     setup = removal.setup("engine", known(now), now.scene, now.car)
     found = removal.out("engine", known(now), now.scene, now.car, off=("firewall",))
     assert found.path.blocked is None and set(found.off) <= {"firewall"}
@@ -447,8 +445,8 @@ def test_the_engine_lifts_with_the_firewall_off(cars, name):
     assert not entered_at_samples(found.path, setup.moving, left, 12)
 
 
-def test_the_finding_says_what_blocks_where(cars):
-    now = cars["full_bodied_automatic"]
+def test_the_finding_says_what_blocks_where(demos):
+    now = demos["full_bodied_automatic"]
     some_rules = [item for item in rule_sets.select(["service"]).rules if item.id in ("SRV-TRANSMISSION", "SRV-TRANSMISSION-ROOM")]
     some = replace(now, parts=tuple(part for part in now.parts if part.kind in ("transmission", "cross_member", "mid_plate", "receiver")))
     measurer = host_measurer.HostMeasurer()
@@ -466,8 +464,8 @@ def test_the_finding_says_what_blocks_where(cars):
     assert {item.state for item in evaluate.evaluate(straight, some, None)} == {"not-evaluated"}
 
 
-def test_the_finding_of_the_automatic_names_the_way(cars):
-    now = cars["full_bodied_automatic"]
+def test_the_finding_of_the_automatic_names_the_way(demos):
+    now = demos["full_bodied_automatic"]
     rule = next(item for item in rule_sets.select(["service"]).rules if item.id == "SRV-TRANSMISSION")
     found, = evaluate.evaluate([rule], now, host_measurer.HostMeasurer())
     assert found.state == "passed" and found.how.startswith("turned nose down: straight back 1.25 in")
@@ -475,16 +473,16 @@ def test_the_finding_of_the_automatic_names_the_way(cars):
         assert words in found.how
 
 
-def test_no_path_is_one_sentence(cars):
-    now = cars["full_bodied_automatic"]
+def test_no_path_is_one_sentence(demos):
+    now = demos["full_bodied_automatic"]
     with pytest.raises(removal.NoPath, match="no transmission"):
         removal.setup("transmission", {}, now.scene, now.car)
     with pytest.raises(ValueError, match="allowed"):
         removal.setup("sideways", {}, now.scene, now.car)
 
 
-def test_the_joint_passes_the_bore(cars):
-    now = cars["full_bodied_automatic"]
+def test_the_joint_passes_the_bore(demos):
+    now = demos["full_bodied_automatic"]
     rule = next(item for item in rule_sets.select(["clearance"]).rules if item.id == "SRV-SHAFT")
     found, = evaluate.evaluate([rule], now, host_measurer.HostMeasurer())
     enclosure: model.Enclosure = now.car.containment.enclosure
@@ -493,10 +491,10 @@ def test_the_joint_passes_the_bore(cars):
     assert found.measured * INCH == pytest.approx(expected, abs=1e-6) and found.state == "passed"
 
 
-def test_the_clutch_cars_transmission_comes_out_once_its_receiver_is_low(cars):
+def test_the_clutch_cars_transmission_comes_out_once_its_receiver_is_low(demos):
     """It must go back by the length of its input shaft first, with its case over the receiver: where that stands too high it is
     the one thing in the way, and told with its travel. Cut down until the case clears it, the transmission tips out over the member."""
-    now = cars["open_clutch"]
+    now = demos["open_clutch"]
     bodies = known(now)
     kind, receiver = bodies["receiver"]
     low = receiver.shape.BoundBox

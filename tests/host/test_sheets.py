@@ -8,6 +8,7 @@ import sys
 import xml.etree.ElementTree as ElementTree
 from dataclasses import replace
 
+import cars
 import ezdxf
 import ezdxf.math
 import FreeCAD as App
@@ -15,9 +16,9 @@ import Part
 import pypdf
 import pytest
 
-from crankline import carfile, sheets
+from crankline import sheets
 from crankline.checks.finding import Finding
-from crankline.features import make, read
+from crankline.features import read
 from crankline.geometry.outline import Circle as Hole
 from crankline.geometry.outline import Flat, Loop, Vertex, polygon
 from crankline.mechanics import scene as scenes
@@ -33,7 +34,7 @@ MM = 25.4
 @pytest.fixture(scope="module", params=CARS)
 def car(request):
     """Snapshot and flat patterns of a demo car."""
-    document = make.document(carfile.read(ROOT / "demo_assemblies" / f"{request.param}.yaml"), "Sheets")
+    document = cars.document(request.param, "Sheets")
     layout = read.only_layout(document)
     yield read.snapshot(layout), read.flats(layout)
     App.closeDocument(document.Name)

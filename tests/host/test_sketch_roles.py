@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import dataclasses
 
+import cars
 import FreeCAD as App
 import Part
 import pytest
@@ -128,7 +129,7 @@ def test_a_sketch_out_of_its_plane_is_told(drawn):
 
 def test_an_edited_sketch_drives_the_car(tmp_path):
     """The user moves the footwell tube and the pinion in the sketches; tubes, shaft and model follow."""
-    document = make.document(carfile.read(DEMO), "edited")
+    document = cars.document(cars.AUTOMATIC, "edited")
     try:
         layout = read.only_layout(document)
         side = layout.Chassis.SideSketch

@@ -7,13 +7,12 @@ from __future__ import annotations
 
 import random
 
+import cars
 import FreeCAD as App
 import numpy as np
 import pytest
-from conftest import ROOT
 
-from crankline import carfile
-from crankline.features import base, make, read
+from crankline.features import base, read
 from crankline.geometry import measure
 
 INCH = 25.4
@@ -33,7 +32,7 @@ def mesh_volume(shape, deflection=0.02):
 @pytest.mark.parametrize("name", DEMOS)
 def test_every_part_is_one_valid_solid(name, solids, seed):
     rng = random.Random(f"placements {seed(3)} {name}")
-    document = make.document(carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml"), f"sweep_{name}")
+    document = cars.document(name, f"sweep_{name}")
     try:
         layout = read.only_layout(document)
         tail = read.car(layout).containment.enclosure.front_support == "transmission_tail"

@@ -91,7 +91,10 @@ class Feature:
                 self.fill(obj)
             except (AttributeError, ValueError):
                 pass   # what is not whole is told where it is read, and filled when it is executed
-        _separate_copies(obj)
+        if self.has_layout:
+            _separate_copies(obj)
+        elif obj.Key != self.kind:
+            obj.Key = self.kind     # one a car; an older crankline took it for a copy of the container of this name
         self._dress(obj)
 
     @staticmethod

@@ -1,0 +1,60 @@
+"""The cars that tests work on. Each is made into a document once in a session and saved; whoever asks for it opens a copy of his own.
+
+Opening costs a thirtieth of making. What making itself does is tested where it is the subject (host/test_document.py, host/test_exchange.py);
+that a copy is what was made is tested there too.
+"""
+from __future__ import annotations
+
+import atexit
+import pathlib
+import shutil
+import tempfile
+from functools import cache
+
+import FreeCAD as App
+
+from crankline import carfile, model
+from crankline.features import make
+
+FOLDER = pathlib.Path(__file__).parent.parent / "demo_assemblies"
+DEMOS = AUTOMATIC, CLUTCH = ("full_bodied_automatic", "open_clutch")
+"""The demo cars by the names of their files."""
+
+_copies = 0
+
+
+@cache
+def demo(name: str) -> model.Car:
+    """A demo car as its file says."""
+    return carfile.read(FOLDER / f"{name}.yaml")
+
+
+@cache
+def _folder() -> pathlib.Path:
+    folder = pathlib.Path(tempfile.mkdtemp(prefix="crankline-test-cars-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    return folder
+
+
+@cache
+def saved(car: model.Car | str) -> pathlib.Path:
+    """The file of a car's document, or of a demo by its name; made at the first call. It is not to be written."""
+    car = demo(car) if isinstance(car, str) else car
+    path = _folder() / f"{len(list(_folder().iterdir()))}.FCStd"
+    document = make.document(car, "Car")
+    try:
+        document.saveCopy(str(path))
+    finally:
+        App.closeDocument(document.Name)
+    return path
+
+
+def document(car: model.Car | str, name: str = "Car") -> App.Document:
+    """A document of a car, or of a demo by its name, that is the caller's to change and to close."""
+    global _copies
+    _copies += 1
+    folder = _folder() / f"copy_{_copies}"
+    folder.mkdir()
+    path = folder / f"{name}.FCStd"
+    shutil.copyfile(saved(car), path)
+    return App.openDocument(str(path), True)
