@@ -26,6 +26,36 @@ def built(tmp_path_factory):
     return folders
 
 
+@pytest.fixture
+def quick(tmp_path):
+    """``quick(name, old, new)``: a demo's car file with something replaced in it, judged by few rules: those about its document."""
+    def write(name, old="", new="", sets="document_health"):
+        text = (ROOT / "demo_assemblies" / f"{name}.yaml").read_text(encoding="utf-8")
+        for found, other in ((old, new), ("sets: [invented_demo, clearance]", f"sets: [{sets}]")):
+            assert not found or text.count(found) == 1
+            text = text.replace(found, other) if found else text
+        path = tmp_path / "quick.yaml"
+        path.write_text(text, encoding="utf-8")
+        return path
+    return write
+
+
+@pytest.fixture
+def opened():
+    """``opened(name)``: a copy of a demo's document in this process, to be changed and saved elsewhere."""
+    import cars
+    import FreeCAD as App
+    documents = []
+
+    def one(name):
+        documents.append(cars.document(name))
+        return documents[-1]
+
+    yield one
+    for document in documents:
+        App.closeDocument(document.Name)
+
+
 def report_of(built, name):
     return json.loads((built[name][0] / "report.json").read_text(encoding="utf-8"))
 
@@ -108,19 +138,17 @@ def test_check_of_the_saved_document_reports_the_same(built, run_cli, tmp_path):
     assert [(f["id"], f["state"]) for f in first["findings"]] == [(f["id"], f["state"]) for f in second["findings"]]
 
 
-def test_quiet_says_no_stage(run_cli, tmp_path):
-    done = run_cli("build", ROOT / "demo_assemblies" / "open_clutch.yaml", "--out", tmp_path / "out", "--quiet")
-    assert done.stderr == ""
-    loud = run_cli("check", tmp_path / "out" / "car.FCStd")
+def test_quiet_says_no_stage(run_cli, tmp_path, opened):
+    document = opened("open_clutch")
+    next(obj for obj in document.Objects if getattr(obj, "Kind", "") == "car").Sets = ["document_health"]
+    document.saveCopy(str(tmp_path / "car.FCStd"))
+    quiet, loud = run_cli("check", tmp_path / "car.FCStd", "--quiet"), run_cli("check", tmp_path / "car.FCStd")
+    assert quiet.stderr == "" and quiet.stdout == loud.stdout and quiet.returncode == loud.returncode == 0
     assert "opening car.FCStd" in loud.stderr and "checking" in loud.stderr
 
 
-def test_one_inch_in_the_car_file(built, run_cli, tmp_path):
-    text = (ROOT / "demo_assemblies" / "full_bodied_automatic.yaml").read_text(encoding="utf-8")
-    assert text.count("axle_to_block: 83.5 in") == 1
-    path = tmp_path / "moved.yaml"
-    path.write_text(text.replace("axle_to_block: 83.5 in", "axle_to_block: 84.5 in"), encoding="utf-8")
-    run_cli("build", path, "--out", tmp_path / "moved")
+def test_one_inch_in_the_car_file(built, quick, here, tmp_path):
+    here("check", quick("full_bodied_automatic", "axle_to_block: 83.5 in", "axle_to_block: 84.5 in"), "--out", tmp_path / "moved")
     before, after = report_of(built, "full_bodied_automatic"), json.loads((tmp_path / "moved" / "report.json").read_text())
     for point in ("block_base_rear", "crank_rear", "crank_front", "front_joint"):
         assert [b - a for a, b in zip(before["points"][point], after["points"][point])] == pytest.approx([25.4, 0, 0], abs=1e-9)
@@ -196,61 +224,54 @@ def test_a_broken_document_is_exit_3(run_cli, tmp_path):
     assert done.returncode == 3 and "neither a car file (.yaml) nor a FreeCAD document" in done.stderr
 
 
-def test_a_car_file_is_judged_without_writing_anything(run_cli, built, tmp_path):
-    """The same findings as of the document that it makes."""
+def test_a_car_file_is_judged_without_writing_anything(run_cli, built, quick, tmp_path):
+    """The same findings as of the document that it makes, of those rules that both are judged by."""
     report = report_of(built, "full_bodied_automatic")
     kept = tmp_path / "kept"
-    done = run_cli("check", ROOT / "demo_assemblies" / "full_bodied_automatic.yaml", "--out", kept, cwd=tmp_path)
+    done = run_cli("check", quick("full_bodied_automatic", sets="invented_demo"), "--out", kept, cwd=tmp_path)
     assert done.returncode == 0, done.log
     assert [path.name for path in tmp_path.iterdir() if path.suffix == ".FCStd"] == []
     again = json.loads((kept / "report.json").read_text("utf-8"))
-    assert [(item["id"], item["state"]) for item in again["findings"]] == [(item["id"], item["state"]) for item in report["findings"]]
+    told = [(item["id"], item["state"]) for item in again["findings"]]
+    rules = {item["rule"] for item in again["findings"]}
+    assert len(rules) > 10 and told == [(item["id"], item["state"]) for item in report["findings"] if item["rule"] in rules]
 
 
-def test_what_waits_for_a_part_in_error_says_for_which(run_cli, tmp_path):
-    text = (ROOT / "demo_assemblies" / "full_bodied_automatic.yaml").read_text("utf-8")
-    car = tmp_path / "car.yaml"
-    car.write_text(text.replace("{use: demo_tall_deck_aluminium}", "{use: demo_tall_deck_aluminium, front_holes: []}"), encoding="utf-8")
-    done = run_cli("check", car)
+def test_what_waits_for_a_part_in_error_says_for_which(run_cli, quick):
+    done = run_cli("check", quick("full_bodied_automatic", "{use: demo_tall_deck_aluminium}", "{use: demo_tall_deck_aluminium, front_holes: []}",
+                                  "document_health, strength"))
     assert done.returncode == 4, done.log
     assert "engine.front_holes is missing" in done.stdout and "Plate foot, left waits for Front plate" in done.stdout
 
 
-def test_a_document_without_a_car_is_exit_3(run_cli, tmp_path, freecadcmd):
+def test_a_document_without_a_car_is_exit_3(run_cli, tmp_path):
+    import FreeCAD as App
     path = tmp_path / "empty.FCStd"
-    freecadcmd(f"import FreeCAD as App\nd = App.newDocument('x')\nd.addObject('App::Part', 'P')\nd.saveAs({str(path)!r})")
+    document = App.newDocument("x")
+    document.addObject("App::Part", "P")
+    document.saveAs(str(path))
+    App.closeDocument(document.Name)
     done = run_cli("check", path)
     assert done.returncode == 3 and "holds no car" in done.stderr
 
 
-def test_a_layout_in_error_is_exit_3_and_nothing_is_renamed(run_cli, tmp_path, built, freecadcmd):
+def test_a_layout_in_error_is_exit_3_and_nothing_is_renamed(run_cli, tmp_path, opened):
     path = tmp_path / "bad.FCStd"
-    freecadcmd(f"""
-import FreeCAD as App
-d = App.openDocument({str(built['open_clutch'][0] / 'car.FCStd')!r})
-d.getObject('Layout').AxleToBlock = 500
-d.saveAs({str(path)!r})
-""")
+    document = opened("open_clutch")
+    document.getObject("Layout").AxleToBlock = 500
+    document.saveCopy(str(path))
     done = run_cli("check", path, "--out", tmp_path / "out")
     assert done.returncode == 3, done.log
     assert not (tmp_path / "out" / "report.json").exists()
 
 
-def test_a_document_that_names_an_unknown_rule_set_is_refused_by_check_and_sheets_alike(run_cli, tmp_path, freecadcmd):
-    code = f"""
-import sys; sys.path.insert(0, {str(ROOT / "workbench")!r})
-import FreeCAD as App
-from crankline import carfile
-from crankline.features import make
-document = make.document(carfile.read({str(ROOT / "demo_assemblies" / "open_clutch.yaml")!r}), "car")
-next(obj for obj in document.Objects if getattr(obj, "Kind", "") == "car").Sets = ["practise"]
-document.saveAs({str(tmp_path / "car.FCStd")!r})
-"""
-    freecadcmd(code)
-    told = [run_cli(*arguments, "--quiet") for arguments in (("check", tmp_path / "car.FCStd"),
-                                                             ("sheets", tmp_path / "car.FCStd", "--out", tmp_path / "out"))]
-    assert [done.returncode for done in told] == [2, 2], [done.log for done in told]
-    assert told[0].stderr == told[1].stderr and "did you mean practice" in told[0].stderr and not list((tmp_path / "out").glob("*"))
+def test_a_document_that_names_an_unknown_rule_set_is_refused_by_check_and_sheets_alike(here, tmp_path, opened):
+    document = opened("open_clutch")
+    next(obj for obj in document.Objects if getattr(obj, "Kind", "") == "car").Sets = ["practise"]
+    document.saveCopy(str(tmp_path / "car.FCStd"))
+    told = [here(*arguments) for arguments in (("check", tmp_path / "car.FCStd"), ("sheets", tmp_path / "car.FCStd", "--out", tmp_path / "out"))]
+    assert [code for code, _out, _err in told] == [2, 2], told
+    assert told[0][2] == told[1][2] and "did you mean practice" in told[0][2] and not list((tmp_path / "out").glob("*"))
 
 
 @pytest.fixture
@@ -273,7 +294,7 @@ def here(monkeypatch):
 
 
 @pytest.mark.parametrize("command, name, told", [("sheets", "_ezdxf", "need ezdxf"), ("build", "write", "not fit to cut")])
-def test_what_can_be_drawn_stays_where_cut_files_cannot_be_made(here, monkeypatch, tmp_path, command, name, told):
+def test_what_can_be_drawn_stays_where_cut_files_cannot_be_made(here, quick, monkeypatch, tmp_path, command, name, told):
     """Without ezdxf, and where the fourth cut file fails: the side view stands, no half set of cut files does, exit 4."""
     from crankline.sheets import dxf
     from crankline.sheets.page import SheetError
@@ -290,19 +311,20 @@ def test_what_can_be_drawn_stays_where_cut_files_cannot_be_made(here, monkeypatc
         raise SheetError("flat patterns need ezdxf")
 
     monkeypatch.setattr(dxf, name, {"_ezdxf": absent, "write": fails}[name])
-    code, _out, err = here(command, ROOT / "demo_assemblies" / "open_clutch.yaml", "--out", tmp_path)
-    files = {str(path.relative_to(tmp_path)) for path in tmp_path.rglob("*") if path.is_file()}
+    folder = tmp_path / "out"
+    code, _out, err = here(command, quick("open_clutch"), "--out", folder)
+    files = {str(path.relative_to(folder)) for path in folder.rglob("*") if path.is_file()}
     assert code == 4 and told in err and len(err.splitlines()) == 1, err
     assert "side-view.pdf" in files and not any(file.startswith("flat") for file in files)
     assert (files == {"side-view.pdf"}) is (command == "sheets")
 
 
-def test_an_engine_through_a_firewall_is_a_finding_not_a_refusal(run_cli, tmp_path):
-    text = (ROOT / "demo_assemblies" / "full_bodied_automatic.yaml").read_text(encoding="utf-8")
-    path = tmp_path / "through.yaml"
-    path.write_text(re.sub(r"axle_to_block: 83.5 in", "axle_to_block: 74 in", text), encoding="utf-8")
-    done = run_cli("build", path, "--out", tmp_path / "out")
-    assert done.returncode in (0, 1, 4) and (tmp_path / "out" / "report.json").exists(), done.log
+def test_an_engine_through_a_firewall_is_a_finding_not_a_refusal(run_cli, quick, tmp_path):
+    done = run_cli("build", quick("full_bodied_automatic", "axle_to_block: 83.5 in", "axle_to_block: 74 in", "practice, clearance"), "--out", tmp_path / "out")
+    assert done.returncode in (1, 4), done.log
+    report = json.loads((tmp_path / "out" / "report.json").read_text("utf-8"))
+    through = [item for item in report["findings"] if item["rule"] == "CLR-INTERFERENCE" and item["state"] == "open"]
+    assert through and all(len(item["subjects"]) == 2 for item in through)
 
 
 def test_example_writes_a_car_file_that_builds_and_keeps_what_is_there(run_cli, tmp_path):

@@ -1,7 +1,8 @@
 """Documents travel between hosts: written by one, opened by another, every proxy alive, the same findings.
 
 Each host leaves its documents in the exchange folder and reads those of the hosts that ran before it. Where the folder
-already holds another host's document it must be judged alike; a document of our own host is always there to read.
+already holds another host's document it must be judged alike, the same findings in the same order, margins within 1e-4; a document of
+our own host is always there to read.
 """
 from __future__ import annotations
 
@@ -19,12 +20,12 @@ DATE = "2026-06-01"
 
 
 def verdict(layout):
-    """What a document is judged to be: finding id -> (state, margin), and the figures of every part."""
+    """What a document is judged to be: its findings in their order, (id, state, margin), and the figures of every part."""
     shot = read.snapshot(layout)
     assert shot.unsound == ()
     outcome = checks.run(shot, event_date=DATE)
     parts = {view.key: [view.shape.Volume, *view.shape.CenterOfMass, view.mass or 0.0] for view in shot.parts}
-    return {"findings": {f.id: [f.state, f.margin] for f in outcome.findings}, "parts": parts}
+    return {"findings": [[f.id, f.state, f.margin] for f in outcome.findings], "parts": parts}
 
 
 @pytest.fixture
@@ -56,10 +57,9 @@ def test_documents_of_every_host_open_and_are_judged_alike(folder, name):
         finally:
             App.closeDocument(opened.Name)
         there = json.loads(path.with_suffix(".json").read_text(encoding="utf-8"))
-        assert set(here["findings"]) == set(there["findings"]), path.name
-        for key, (state, margin) in there["findings"].items():
-            assert here["findings"][key][0] == state, (path.name, key)
-            assert here["findings"][key][1] == (None if margin is None else pytest.approx(margin, abs=1e-4)), (path.name, key)
+        assert [told[:2] for told in here["findings"]] == [told[:2] for told in there["findings"]], path.name
+        for (name_, _state, margin), (*_, other) in zip(here["findings"], there["findings"]):
+            assert margin == (None if other is None else pytest.approx(other, abs=1e-4)), (path.name, name_)
         assert set(here["parts"]) == set(there["parts"])
         for key, numbers in there["parts"].items():
             assert here["parts"][key] == pytest.approx(numbers, rel=1e-6, abs=1e-3), (path.name, key)
