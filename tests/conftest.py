@@ -121,8 +121,13 @@ class Finished:
         return self.stdout + self.stderr
 
 
-def run_process(command, timeout, cwd=None, env=None) -> Finished:
-    """Run a command to its end with no standard input; at the time limit its whole process group is ended and the test fails."""
+HANGS = 3600.0
+"""Seconds of the clock after which a process is taken to hang. No verdict hangs on it: whatever ends, ends in a small part of that, also on
+a machine that does ten other things."""
+
+
+def run_process(command, cwd=None, env=None, timeout=HANGS) -> Finished:
+    """Run a command to its end with no standard input; where it hangs its whole process group is ended and the test fails."""
     with tempfile.TemporaryFile() as out, tempfile.TemporaryFile() as err:
         process = subprocess.Popen([os.fspath(part) for part in command], stdin=subprocess.DEVNULL, stdout=out, stderr=err,
                                    cwd=cwd, env=env, start_new_session=True)
@@ -194,7 +199,7 @@ def freecadcmd(tmp_path, host_environment):
     """
     count = 0
 
-    def run(code_or_path, *args, addons=(ROOT,), check=True, allow_traceback=False, timeout=120, cwd=None, env=None):
+    def run(code_or_path, *args, addons=(ROOT,), check=True, allow_traceback=False, cwd=None, env=None):
         nonlocal count
         if isinstance(code_or_path, str):
             count += 1
@@ -208,7 +213,7 @@ def freecadcmd(tmp_path, host_environment):
         for addon in addons:
             command += ["-M", os.path.abspath(addon)]
         given = {"CRANKLINE_TEST_ARGV": json.dumps([str(script), *map(str, args)]), "CRANKLINE_TEST_RUNNER": str(runner)}
-        finished = run_process(command, timeout, cwd, host_environment | given | (env or {}))
+        finished = run_process(command, cwd, host_environment | given | (env or {}))
         return _require(finished, f"FreeCAD running {script.name}", allow_traceback) if check else finished
 
     return run
@@ -220,8 +225,8 @@ def run_cli(tmp_path):
 
     ``root`` is the checkout whose ``workbench/run`` is called; ``env`` replaces the whole environment; ``cwd`` defaults to tmp_path.
     """
-    def run(*args, cwd=None, env=None, root=ROOT, timeout=180):
-        return run_process(["bash", os.path.join(root, "workbench", "run"), *args], timeout, cwd or tmp_path, env)
+    def run(*args, cwd=None, env=None, root=ROOT):
+        return run_process(["bash", os.path.join(root, "workbench", "run"), *args], cwd or tmp_path, env)
 
     return run
 
@@ -253,20 +258,25 @@ from PySide import QtCore, QtGui
 
 
 def pump(seconds=0.05):
-    """Let the window live for this time."""
-    wait_for(lambda: False, seconds)
+    """Let the window live for this time, and until its event loop has gone round as often as it does in it on an idle machine."""
+    _live(seconds, lambda: False)
 
 
-def wait_for(condition, seconds=10.0):
-    """Let the window live until the condition holds; returns whether it came to hold within this time."""
-    clock = QtCore.QElapsedTimer()
+def wait_for(condition, seconds=600.0):
+    """Let the window live until the condition holds; whether it came to hold. The time is that after which it is taken never to."""
+    return _live(seconds, condition) or bool(condition())
+
+
+def _live(seconds, condition):
+    clock, rounds = QtCore.QElapsedTimer(), 0
     clock.start()
-    while clock.elapsed() < seconds * 1000.0:
+    while clock.elapsed() < seconds * 1000.0 or rounds < min(seconds, 10.0) * 100.0:
         if condition():
             return True
         QtGui.QApplication.processEvents(QtCore.QEventLoop.AllEvents, 20)
         QtCore.QThread.msleep(5)
-    return bool(condition())
+        rounds += 1
+    return False
 
 
 def report(value):
@@ -319,11 +329,11 @@ def gui_run(tmp_path, host_environment, screenshots):
     The window stands on an X server of its own (1600 x 1000, 96 dpi, software GL). The script runs as ``__main__`` when
     the window is up; the window closes when it ends. Given to it: ``pump(seconds)``, ``wait_for(condition, seconds)``,
     ``report(json_value)`` (see Finished.reported) and ``screenshot("name.png")``. A traceback anywhere, an exit
-    code other than 0 or the time limit fail the test, unless ``check=False`` (or ``allow_traceback``, see freecadcmd).
+    code other than 0 or a window that hangs fail the test, unless ``check=False`` (or ``allow_traceback``, see freecadcmd).
     """
     count = 0
 
-    def run(code_or_path, *args, addons=(ROOT,), check=True, allow_traceback=False, timeout=120, cwd=None, env=None):
+    def run(code_or_path, *args, addons=(ROOT,), check=True, allow_traceback=False, cwd=None, env=None):
         nonlocal count
         count += 1
         folder = tmp_path / f"gui_{count}"
@@ -357,7 +367,7 @@ def gui_run(tmp_path, host_environment, screenshots):
             command = [program, boot]           # the script before -M: 0.20.2 takes it for one more option otherwise
             for addon in addons:
                 command += ["-M", os.path.abspath(addon)]
-            finished = run_process(command, timeout, cwd, environment)
+            finished = run_process(command, cwd, environment)
         finally:
             server.terminate()
             server.wait()

@@ -20,7 +20,7 @@ def built(tmp_path_factory):
     folders = {}
     for name in DEMOS:
         folder = tmp_path_factory.mktemp("built") / name
-        done = run_process(["bash", ROOT / "workbench" / "run", "build", ROOT / "demo_assemblies" / f"{name}.yaml", "--out", folder], 180)
+        done = run_process(["bash", ROOT / "workbench" / "run", "build", ROOT / "demo_assemblies" / f"{name}.yaml", "--out", folder])
         assert "Traceback" not in done.log
         folders[name] = folder, done
     return folders

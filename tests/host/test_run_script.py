@@ -14,7 +14,7 @@ import tempfile
 import time
 
 import pytest
-from conftest import ROOT
+from conftest import HANGS, ROOT
 
 STAND_IN = '''
 import json, os, signal, sys, time
@@ -110,7 +110,7 @@ def test_relative_paths_are_those_of_the_user(checkout, run_cli, tmp_path):
 def test_called_by_a_relative_path_and_through_a_link(checkout, tmp_path):
     (tmp_path / "crankline-run").symlink_to("checkout/workbench/run")
     for cwd, script in ((checkout, "workbench/run"), (checkout / "workbench", "run"), (tmp_path, "crankline-run")):
-        out = subprocess.run(["bash", script, "echo"], cwd=cwd, capture_output=True, text=True, timeout=60)
+        out = subprocess.run(["bash", script, "echo"], cwd=cwd, capture_output=True, text=True)
         assert out.returncode == 0, out
         assert json.loads(out.stdout)["file"] == str(checkout / "workbench" / "crankline" / "headless.py")
 
@@ -173,12 +173,12 @@ def test_end_by_signal_takes_the_host_with_it_and_cleans_up(checkout, tmp_path):
     mark = tmp_path / "pid"
     process = subprocess.Popen(["bash", str(checkout / "workbench/run"), "sleep", str(mark)], env=os.environ | {"TMPDIR": str(scratch)})
     try:
-        limit = time.monotonic() + 30
+        limit = time.monotonic() + HANGS
         while not (mark.exists() and mark.read_text()) and time.monotonic() < limit:
             time.sleep(0.05)
         pid = int(mark.read_text())
         process.send_signal(signal.SIGTERM)
-        assert process.wait(20) == 143
+        assert process.wait(HANGS) == 143
     finally:
         process.kill()
     with pytest.raises(ProcessLookupError):
@@ -217,7 +217,7 @@ def test_checkout_that_may_not_be_written_by_a_user_without_a_home(run_cli):
         if os.getuid() == 0:        # for root nothing is read-only
             command = ["setpriv", "--reuid=65534", "--regid=65534", "--clear-groups", *command]
         env = {"PATH": os.environ["PATH"], "HOME": "/nonexistent"}
-        out = subprocess.run(command, env=env, cwd="/", capture_output=True, text=True, timeout=60)
+        out = subprocess.run(command, env=env, cwd="/", capture_output=True, text=True)
         for path in [checkout, *checkout.rglob("*")]:
             path.chmod(0o755)
         assert out.returncode == 0, out

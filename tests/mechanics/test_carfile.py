@@ -91,11 +91,12 @@ def test_engine_data_in_the_car_file_itself_gives_the_same_car(inline, demo):
 
 
 def test_reading_is_quick(demo):
+    """In seconds of the processor, the best of some."""
     times = []
     for _ in range(10):
-        start = time.perf_counter()
+        start = time.process_time()
         carfile.read(demo)
-        times.append(time.perf_counter() - start)
+        times.append(time.process_time() - start)
     assert min(times) < 0.05
 
 

@@ -163,4 +163,4 @@ def test_plate_drops_corners_that_fall_together():
 def test_flat_shapes_need_no_host():
     code = ("import sys; sys.path.insert(0, sys.argv[1]); import crankline.geometry.outline, crankline.geometry.rail_clamp; "
             "sys.exit(any(name in sys.modules for name in ('FreeCAD', 'Part')))")
-    assert subprocess.run([sys.executable, "-c", code, str(WORKBENCH)], timeout=60).returncode == 0
+    assert subprocess.run([sys.executable, "-c", code, str(WORKBENCH)]).returncode == 0

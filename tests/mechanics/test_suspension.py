@@ -326,10 +326,10 @@ def test_a_thousand_travels_are_a_few_numpy_calls():
     sus.axle_pose(CAR_A, AXLE_A, travels)
     many, one = np.inf, np.inf
     for _repeat in range(5):
-        start = time.perf_counter()
+        start = time.process_time()
         sus.axle_pose(CAR_A, AXLE_A, travels)
-        many = min(many, time.perf_counter() - start)
-        start = time.perf_counter()
+        many = min(many, time.process_time() - start)
+        start = time.process_time()
         sus.axle_pose(CAR_A, AXLE_A, travels[500])
-        one = min(one, time.perf_counter() - start)
+        one = min(one, time.process_time() - start)
     assert many < 50.0 * one  # a Python loop takes a thousand times as long
