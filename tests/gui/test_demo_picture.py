@@ -1,4 +1,4 @@
-"""The README's picture, made by the program itself: the whole car stands on it."""
+"""The window's isometric view of the demo cars: the whole car fills it."""
 import pathlib
 
 import pytest

@@ -1,4 +1,4 @@
-"""The command line inside the host: ``build``, ``check``, ``rules``, ``sheets`` and ``example``.
+"""The command line inside the host: ``build``, ``check``, ``rules``, ``sheets``, ``picture`` and ``example``.
 
 ``run_from_environment`` is what the shell script starts. The host's own exit status and standard output prove nothing
 (it exits 0 on an uncaught exception and prints progress of its own), so the code goes to a file that the script names
@@ -16,8 +16,9 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TextIO
 
+from . import checks
 from .outputs import OutputError, Staging, tell_removed, write_all, write_sheets
-from .rules.rule import SEVERITIES
+from .sheets.shaded import VIEWS
 
 CLEAN, FINDINGS, REFUSED, BROKEN, INCOMPLETE, INTERNAL = range(6)
 CAUTION = ("Plates, loops and shields protect people. The sanctioning body's current rule book, the chassis inspector and a "
@@ -91,7 +92,7 @@ def parser(session: Session) -> argparse.ArgumentParser:
         return sub
 
     def checking(sub: argparse.ArgumentParser) -> None:
-        sub.add_argument("--fail-on", choices=SEVERITIES, default="error", metavar="LEVEL",
+        sub.add_argument("--fail-on", choices=checks.SEVERITIES, default="error", metavar="LEVEL",
                          help="lowest severity of an open finding that makes the exit code 1: error (default), warning or advice")
         sub.add_argument("--event-date", metavar="YYYY-MM-DD",
                          help="day at which waivers and protective items must still be good (default: the car's, else today)")
@@ -112,6 +113,12 @@ def parser(session: Session) -> argparse.ArgumentParser:
     sub = command("sheets", "Draw the sheets of a car file or a saved document.", sheets)
     sub.add_argument("document", metavar="FILE", help="car file, or document made by build or in the window")
     sub.add_argument("--out", required=True, metavar="DIR", help="folder for the sheets")
+    sub = command("picture", "Paint a shaded picture of a car file or a saved document.", picture)
+    sub.add_argument("document", metavar="FILE", help="car file, or document made by build or in the window")
+    sub.add_argument("--out", required=True, metavar="PICTURE.png", help="the picture; replaced where it exists")
+    sub.add_argument("--view", choices=tuple(VIEWS), default=next(iter(VIEWS)), metavar="VIEW",
+                     help=f"where it is seen from: {', '.join(VIEWS)}")
+    sub.add_argument("--size", default="1600x900", metavar="WIDTHxHEIGHT", help="in pixels (default 1600x900)")
     sub = command("example", "Write an example car file to start from (every number invented).", example)
     sub.add_argument("--out", required=True, metavar="DIR", help="folder for the car file; an existing file is kept")
     sub.add_argument("--clutch", action="store_true", help="the open car with a clutch instead of the automatic")
@@ -124,7 +131,7 @@ def main(arguments: list[str], out: TextIO, err: TextIO) -> int:
     try:
         options = parser(session).parse_args(arguments)
         if options.command is None:
-            raise Refused("run: no command was given; use build, check, rules, sheets or example, see run --help")
+            raise Refused("run: no command was given; use build, check, rules, sheets, picture or example, see run --help")
         session.quiet = options.quiet
         return options.action(session, options)
     except _Help as text:
@@ -256,6 +263,28 @@ def sheets(session: Session, options) -> int:
     return INCOMPLETE if missing else CLEAN
 
 
+def picture(session: Session, options) -> int:
+    """Car file or saved document to a shaded picture."""
+    from .gui import palette
+    from .sheets import picture as painting
+    target = Path(options.out)
+    size = re.fullmatch(r"([1-9][0-9]{1,3})x([1-9][0-9]{1,3})", options.size)
+    if target.suffix.lower() != ".png" or target.is_dir():
+        raise Refused(f"--out: {target} is no name of a picture; give a file that ends in .png")
+    if size is None:
+        raise Refused(f"--size: {options.size!r} was found; give width and height in pixels, 10 to 9999 each, such as 1600x900")
+    session.target = target.parent
+    shot = _snapshot(_layout(_document(session, options.document, [])))
+    session.stage("painting")
+    try:
+        image = painting.draw(shot, palette.look, (int(size[1]), int(size[2])), options.view)
+    except ValueError as error:
+        raise Broken(f"{options.document}: {error}") from None
+    painting.write(image, target)
+    session.say(str(target))
+    return CLEAN
+
+
 def example(session: Session, options) -> int:
     """An invented car file to start from."""
     import crankline
@@ -298,7 +327,6 @@ def _judge(session: Session, document, folder: Path | None, options, with_docume
 
 def _outcome(shot, **options):
     """What the checks find; a document may name rule sets that this program does not know."""
-    from . import checks
     from .source import SourceError
     try:
         return checks.run(shot, **options)
@@ -357,7 +385,6 @@ def _folder(session: Session, name: str) -> Path:
 
 def _check_date(text: str | None) -> None:
     """Refuse a wrong date before anything is made."""
-    from . import checks
     try:
         checks.day(text or None)
     except checks.RuleError as error:

@@ -1,8 +1,4 @@
-"""Makes the picture of a demo car for the README: ``demo_picture.py CAR.yaml PICTURE.png``.
-
-Repeat it by ``bash tests/run -- tests/gui/test_demo_picture.py`` with CRANKLINE_KEEP set to a folder; the picture
-comes to stand there.
-"""
+"""Opens a car file and saves the window's isometric view of it: ``demo_picture.py CAR.yaml PICTURE.png``."""
 import sys
 
 import FreeCAD as App  # noqa: F401 - the host runs texts in this module and expects the name
