@@ -105,8 +105,8 @@ def stopped(monkeypatch, target, error, files=(), publish_until=None):
 
 
 @pytest.mark.parametrize("name, number, told", [
-    ("report.json", errno.EACCES, "may be written to, or give another one with --out"), ("..", errno.EROFS, "give another one with --out"), ("report.json", errno.ENOSPC, "make room"),
-    (None, errno.ENOSPC, "make room"), ("../car.yaml", errno.EACCES, "may be read"), ("../car.yaml", errno.EIO, "see that it is there")])
+    ("report.json", errno.EACCES, "make it a writable folder, or give another one with --out"), ("..", errno.EROFS, "give another one with --out"), ("report.json", errno.ENOSPC, "free some space"),
+    (None, errno.ENOSPC, "free some space"), ("../car.yaml", errno.EACCES, "can be read"), ("../car.yaml", errno.EIO, "check that it exists")])
 def test_the_way_out_is_of_the_file_at_hand(monkeypatch, tmp_path, name, number, told):
     path = name and str((tmp_path / "out" / name).resolve())
     code, sentence = stopped(monkeypatch, tmp_path / "out", OSError(number, os.strerror(number), path))
@@ -120,7 +120,7 @@ def test_what_stands_already_is_told(monkeypatch, tmp_path, capsys, error, code)
     files = ("car.step", "flat/mid-plate.dxf", "side-view.pdf")
     found, sentence = stopped(monkeypatch, tmp_path, error, files, "side-view.pdf")
     assert found == code and "nothing was written" not in sentence
-    assert f"car.step, flat/mid-plate.dxf of this run stand in {tmp_path} already" in sentence
+    assert f"car.step, flat/mid-plate.dxf of this run are already in {tmp_path}, " in sentence
 
 
 def test_a_wrong_date_is_told_in_one_way(tmp_path):

@@ -22,7 +22,7 @@ from .sheets.shaded import VIEWS
 
 CLEAN, FINDINGS, REFUSED, BROKEN, INCOMPLETE, INTERNAL = range(6)
 CAUTION = ("Plates, loops and shields protect people. The sanctioning body's current rule book, the chassis inspector and a "
-           "qualified welder decide; this program only helps to see.")
+           "qualified welder decide; this program is only an aid.")
 
 
 class Refused(Exception):
@@ -74,7 +74,7 @@ class Session:
         """What a run that is stopped leaves behind, one clause."""
         if not self.placed:
             return "nothing was written"
-        return f"{', '.join(self.placed)} of this run stand in {self.target} already, beside what was there, so run it again"
+        return f"{', '.join(self.placed)} of this run are already in {self.target}, next to what was there, so run it again"
 
 
 def parser(session: Session) -> argparse.ArgumentParser:
@@ -95,23 +95,23 @@ def parser(session: Session) -> argparse.ArgumentParser:
         sub.add_argument("--fail-on", choices=checks.SEVERITIES, default="error", metavar="LEVEL",
                          help="lowest severity of an open finding that makes the exit code 1: error (default), warning or advice")
         sub.add_argument("--event-date", metavar="YYYY-MM-DD",
-                         help="day at which waivers and protective items must still be good (default: the car's, else today)")
-        sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="a further rule set; may be repeated")
+                         help="day on which waivers and protective items must still be valid (default: the car's, else today)")
+        sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="an additional rule set; may be repeated")
 
-    sub = command("build", "Make a FreeCAD document, a report and drawings from a car file.", build)
+    sub = command("build", "Build a FreeCAD document, a report and drawings from a car file.", build)
     sub.add_argument("car", metavar="CAR.yaml", help="car file")
-    sub.add_argument("--out", required=True, metavar="DIR", help="folder for the results; made if it is not there")
+    sub.add_argument("--out", required=True, metavar="DIR", help="folder for the results; created if it does not exist")
     checking(sub)
-    sub = command("check", "Judge a car file, or a saved document, which is recomputed first.", check)
-    sub.add_argument("document", metavar="FILE", help="car file, or document made by build or in the window")
+    sub = command("check", "Check a car file, or a saved document (recomputed first).", check)
+    sub.add_argument("document", metavar="FILE", help="car file, or document saved by build or in FreeCAD")
     sub.add_argument("--out", metavar="DIR", help="also write report.json and checks.xml there")
     checking(sub)
-    sub = command("rules", "List every rule that a car's rule sets hold, what it measures, and whether it applies and why.",
+    sub = command("rules", "List every rule in a car's rule sets, what it measures, and whether it applies and why.",
                   rules)
     sub.add_argument("car", metavar="CAR.yaml", help="car file")
-    sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="a further rule set; may be repeated")
+    sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="an additional rule set; may be repeated")
     sub = command("sheets", "Draw the sheets of a car file or a saved document.", sheets)
-    sub.add_argument("document", metavar="FILE", help="car file, or document made by build or in the window")
+    sub.add_argument("document", metavar="FILE", help="car file, or document saved by build or in FreeCAD")
     sub.add_argument("--out", required=True, metavar="DIR", help="folder for the sheets")
     sub = command("picture", "Paint a shaded picture of a car file or a saved document.", picture)
     sub.add_argument("document", metavar="FILE", help="car file, or document made by build or in the window")
@@ -120,8 +120,8 @@ def parser(session: Session) -> argparse.ArgumentParser:
                      help=f"where it is seen from: {', '.join(VIEWS)}")
     sub.add_argument("--size", default="1600x900", metavar="WIDTHxHEIGHT", help="in pixels (default 1600x900)")
     sub = command("example", "Write an example car file to start from (every number invented).", example)
-    sub.add_argument("--out", required=True, metavar="DIR", help="folder for the car file; an existing file is kept")
-    sub.add_argument("--clutch", action="store_true", help="the open car with a clutch instead of the automatic")
+    sub.add_argument("--out", required=True, metavar="DIR", help="folder for the car file; an existing file is not overwritten")
+    sub.add_argument("--clutch", action="store_true", help="the open-bodied clutch car instead of the automatic")
     return top
 
 
@@ -166,12 +166,12 @@ def _about_file(error: OSError, session: Session) -> str:
              if isinstance(name, (str, bytes, os.PathLike))]
     told = f"{names[0] if names else 'a file'}: {error.strerror or error}"
     if error.errno in (errno.ENOSPC, errno.EDQUOT):
-        return f"{told}; make room, or give another folder with --out"
+        return f"{told}; free some space, or give another folder with --out"
     target = session.target and os.path.abspath(session.target)
     # The folder itself, what is in it, and what it would stand in.
     if target and any((name + os.sep).startswith(target + os.sep) or target.startswith(name + os.sep) for name in names):
-        return f"{told}; make it a folder that may be written to, or give another one with --out"
-    return f"{told}; see that it is there and may be read" if names else told
+        return f"{told}; make it a writable folder, or give another one with --out"
+    return f"{told}; check that it exists and can be read" if names else told
 
 
 def build(session: Session, options) -> int:
@@ -197,7 +197,7 @@ def _made(session: Session, path: Path, rule_files: list[str]):
     except sets.RuleError as error:
         # Of a further rule file the car file knows nothing, so no line of it is to blame.
         raise (Refused(str(error)) if str(error).startswith("--rules") else _refusal(path, str(error), "rules.sets")) from None
-    session.stage("making the document")
+    session.stage("building the document")
     try:
         document = make.document(car, "car", path.resolve().parent)
     except (make.MakeError, sketches.RoleError, SceneError) as error:
@@ -292,7 +292,7 @@ def example(session: Session, options) -> int:
     name = "open_clutch.yaml" if options.clutch else "full_bodied_automatic.yaml"
     target = folder / name
     if target.exists():
-        raise Refused(f"example: {target} is there already and is kept; give another folder")
+        raise Refused(f"example: {target} already exists and was not overwritten; give another folder")
     folder.mkdir(parents=True, exist_ok=True)
     temporary = target.with_name(f".{name}.part")
     temporary.write_bytes((Path(crankline.ROOT) / "demo_assemblies" / name).read_bytes())
@@ -355,7 +355,7 @@ def _document(session: Session, name: str, rule_files: list[str]):
     import zipfile
     path = Path(name)
     if not path.is_file():
-        raise Refused(f"{path}: there is no such file; give a car file, or a document that build or the window wrote")
+        raise Refused(f"{path}: there is no such file; give a car file, or a document saved by build or in FreeCAD")
     if path.suffix.lower() in (".yaml", ".yml"):
         return _made(session, path, rule_files)
     if not zipfile.is_zipfile(path):

@@ -142,7 +142,7 @@ def write_sheets(layout, shot, findings, target: Path, placed: list[str] | None 
 def tell_removed(session, names: list[str]) -> None:
     """Say which files of an earlier run are gone."""
     if names:
-        session.stage(f"removed, as an earlier run wrote it and this one does not: {', '.join(names)}")
+        session.stage(f"removed, because an earlier run wrote it and this one does not: {', '.join(names)}")
 
 
 def save_document(document, path: Path) -> None:
@@ -153,16 +153,16 @@ def save_document(document, path: Path) -> None:
     from .features.repair import lifeless
     lost = lifeless(document)
     if lost:
-        raise OutputError(f"{lost[0].Label} has lost its program part; run Repair Document before saving")
+        raise OutputError(f"{lost[0].Label} is no longer linked to Crankline; run Repair Document before saving")
     document.saveCopy(str(path))
     again = App.openDocument(str(path), True)
     try:
         names = {obj.Name for obj in document.Objects}
         if {obj.Name for obj in again.Objects} != names:
-            raise OutputError(f"{path.name}: the saved document holds other objects than the one in memory; nothing was kept")
+            raise OutputError(f"{path.name}: the saved document does not have the same objects as the one in memory; nothing was kept")
         dead = lifeless(again)
         if dead:
-            raise OutputError(f"{path.name}: {dead[0].Label} did not come back to life on opening; nothing was kept")
+            raise OutputError(f"{path.name}: {dead[0].Label} is not linked to Crankline after opening; nothing was kept")
         if not any(is_ours(obj) for obj in again.Objects):
             raise OutputError(f"{path.name}: the saved document came back empty; nothing was kept")
     finally:
@@ -181,9 +181,9 @@ def write_step(layout, path: Path) -> None:
               and not obj.Shape.isNull()]
     Import.export(leaves, str(path))
     if not path.is_file():
-        raise OutputError(f"{path.name}: the host wrote no file; nothing was kept")
+        raise OutputError(f"{path.name}: FreeCAD wrote no file; nothing was kept")
     shape = Part.Shape()
     shape.read(str(path))
     wanted = sum(len(obj.Shape.Solids) for obj in leaves)
     if len(shape.Solids) != wanted:
-        raise OutputError(f"{path.name}: {len(shape.Solids)} solids came back of {wanted}; nothing was kept")
+        raise OutputError(f"{path.name}: {len(shape.Solids)} of {wanted} solids were read back; nothing was kept")

@@ -26,7 +26,7 @@ GRAVE = {"error": 0, "warning": 1, "advice": 2}
 GLYPHS = {"error": "M0,-8 L8,7 L-8,7 Z", "warning": "M0,-8 L8,0 L0,8 L-8,0 Z", "advice": "M-7,0 A7,7 0 1 0 7,0 A7,7 0 1 0 -7,0 Z"}
 SYMBOLS = {"error": "▲", "warning": "◆", "advice": "●"}
 
-CAUTION = ("Plates, loops and shields protect people. This report is screening by the rules named below and no approval: the "
+CAUTION = ("Plates, loops and shields protect people. This report is a screening check by the rules listed below, not an approval: the "
            "current rule book of the sanctioning body, its chassis inspector and a qualified welder decide.")
 
 STYLE = """body{font:15px/1.45 sans-serif;margin:2em auto;max-width:60em;padding:0 1em;color:#1b1f24;background:#fff}
@@ -47,8 +47,8 @@ def text(report: Mapping[str, Any]) -> str:
     return "\n".join([
         '<!DOCTYPE html>', '<html lang="en"><head><meta charset="utf-8">', f"<title>{_e(report['car']['name'])}: findings</title>",
         f"<style>{STYLE}</style></head><body>", *_head(report), "<h2>Findings</h2>",
-        *([_finding(item, report) for item in shown] or ["<p>Nothing stands against the car.</p>"]),
-        "<h2>Passed, and not applicable</h2>", _table(("state", "rule", "about", "measured", "wanted", "basis"), (
+        *([_finding(item, report) for item in shown] or ["<p>No open findings.</p>"]),
+        "<h2>Passed, and not applicable</h2>", _table(("state", "rule", "part", "measured", "required", "basis"), (
             (_spaced(item["state"]), f"{item['rule']}: {item['title']}", _about(item), number(item["measured"], item["unit"]),
              _limit(item), basis(item["basis"], note=True)) for item in quiet), numbers=(3, 4)),
         "</body></html>", ""])
@@ -65,10 +65,10 @@ def _head(report: Mapping[str, Any]) -> Iterable[str]:
         yield f"<p class=note>{_e(note)}</p>"
     yield _table(("rule set", "edition", "rules"), ((item["title"], item["edition"], item["rules"]) for item in report["rule_sets"]))
     if report["disabled_rules"]:
-        yield _table(("rule switched off", "by", "because"),
+        yield _table(("disabled rule", "by", "reason"),
                      ((item["rule"], item["set"], item["reason"]) for item in report["disabled_rules"]))
     if report["unused_waivers"]:
-        yield _table(("waiver that waives nothing", "why"), ((item["rule"], item["why"]) for item in report["unused_waivers"]))
+        yield _table(("unused waiver", "why"), ((item["rule"], item["why"]) for item in report["unused_waivers"]))
 
 
 def _finding(item: Mapping[str, Any], report: Mapping[str, Any]) -> str:
@@ -77,7 +77,7 @@ def _finding(item: Mapping[str, Any], report: Mapping[str, Any]) -> str:
              f'<span class=quiet>{_e(item["rule"])} {_e(_about(item))}</span>']
     if item["measured"] is not None:
         told = [f"Measured {number(item['measured'], item['unit'])}"]
-        told += [f"wanted {_limit(item)}"] if item["limit"] is not None else []
+        told += [f"required {_limit(item)}"] if item["limit"] is not None else []
         told += [f"margin {number(item['margin'], item['unit'], sign=True)}"] if item["margin"] is not None else []
         parts.append(f"<p>{_e(', '.join(told))}. {_e(sentence(item['how']))}</p>")
     elif item["how"]:

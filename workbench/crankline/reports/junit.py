@@ -65,7 +65,7 @@ def sentence(finding: Finding) -> str:
         limit = finding.limit if not isinstance(finding.limit, tuple) else None
         shown = f"{limit:.6g}" if limit is not None else f"{finding.limit[0]:.6g} to {finding.limit[1]:.6g}"
         unit = f" {finding.unit}" if finding.unit else ""
-        parts.append(f"{finding.measured:.6g}{unit} was measured, {finding.comparison} {shown}{unit} is wanted, margin "
+        parts.append(f"measured {finding.measured:.6g}{unit}, required {finding.comparison} {shown}{unit}, margin "
                      f"{finding.margin:.6g}{unit}")
     if finding.reason:
         parts.append(finding.reason)
