@@ -273,6 +273,7 @@ BASE = carfile.read(FULL)
 
 # Ranges that keep a random car buildable: (record, field) to limits in inside units.
 NARROW = {(model.Section, "outer_diameter"): (5, 200), (model.Enclosure, "outer_diameter"): (50, 400), (model.Driveshaft, "outer_diameter"): (10, 500),
+          (model.Engine, "block_length"): (300, 900), (model.Engine, "bore_spacing"): (10, 55),
           (model.RearTire, "loaded_radius"): (60, 700), (model.RearTire, "free_radius"): (700, 1500),
           (model.Rails, "height"): (10, 300), (model.Rails, "upper_height"): (301, 900),
           (model.Point, "x"): (100, 500), (model.Placement, "axle_to_block"): (3000, 9000), (model.Placement, "crank_height"): (200, 400),
@@ -325,6 +326,8 @@ def random_record(kind, rng, path=()):
             given["pitch"] = None
     if kind is model.Engine and not given.get("rear_holes"):
         given["rear_holes"] = ((100.0, 120.0, 12.0),)
+    if kind is model.Engine:
+        given["rpm_limit"] = max(given["rpm_limit"], given.get("peak_torque_speed") or 0.0)
     if kind is model.Rails:
         given["kind"] = "double"
     return kind(**given)

@@ -485,6 +485,9 @@ def test_the_driveshaft_order_is_complete_and_true(car):
     assert all(outward["plunge_mm"] - 0.02 <= pose["plunge_mm"] <= inward["plunge_mm"] + 0.02 for pose in report["poses"])
     assert found["speed_max_rpm"] == pytest.approx(full.engine.rpm_limit * 30.0 / math.pi / full.transmission.top_gear, rel=1e-12)
     assert found["critical_rpm"] == report["driveline"]["critical_rpm"]
+    assert found["launch_speed_rpm"] == pytest.approx(full.engine.peak_torque_speed * 30.0 / math.pi / full.transmission.first_gear, rel=1e-12)
+    unknown, _outcome = order(replace(car, engine=replace(car.engine, peak_torque_speed=None)))
+    assert unknown["driveshaft_order"]["launch_speed_rpm"] is None
     assert found["torque_nm"]["launch"] == report["driveline"]["shaft_torque_nm"]
     assert found["torque_nm"]["with_shock"] == pytest.approx(1.5 * found["torque_nm"]["launch"], rel=1e-12)
     assert found["torque_nm"]["capped_by"] == "tires" and found["joints"]["series_basis"] == "memory"

@@ -114,6 +114,24 @@ def test_placement_and_points_against_rotation_matrices_of_another_library():
         assert report["driveline"]["joint_distance_mm"] == pytest.approx(float(np.linalg.norm(span)), rel=1e-12)
 
 
+def test_points_on_the_surface_plate_against_another_library():
+    """Plate top 2 in below the track at X = 0, track nose down 0.4 deg on it: heights above the plate by hand, axes by SciPy."""
+    report, _outcome, _snapshot = reported(fakes.clutch())
+    plate, points, rake = report["surface_plate"], report["points"], 0.4 * DEG
+    assert (plate["height_mm"], plate["rake_deg"]) == pytest.approx((2.0 * INCH, 0.4))
+    turned = Rotation.from_euler("y", rake)
+    for name, point in points.items():
+        x, y, z = point
+        assert plate["points"][name][2] == pytest.approx(2.0 * INCH + z * math.cos(rake) - x * math.sin(rake), abs=1e-9)
+        np.testing.assert_allclose(plate["points"][name], turned.apply([x, y, z]) + [0.0, 0.0, 2.0 * INCH], atol=1e-9)
+    crank = np.subtract(plate["points"]["crank_front"], plate["points"]["crank_rear"])
+    assert plate["crank_pitch_deg"] == pytest.approx(math.degrees(math.atan2(-crank[2], crank[0])), abs=1e-9)
+    assert plate["crank_pitch_deg"] == pytest.approx(report["placement"]["pitch_deg"] + 0.4, abs=1e-9)
+    assert plate["pinion_pitch_deg"] == pytest.approx(math.degrees(fakes.clutch().rear_end.pinion_pitch) + 0.4, abs=1e-9)
+    bare = fakes.clutch()
+    assert reported(replace(bare, chassis=replace(bare.chassis, surface_plate=None)))[0]["surface_plate"] is None
+
+
 def test_driveline_against_plane_trigonometry():
     """Demo A stands in the centre plane: joint angles are differences of slopes."""
     report, _outcome, _snapshot = reported()

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from .. import model, units
-from ..mechanics import scene
+from ..mechanics import engine_block, scene
 from ..record import filled, look
 from ..source import Node
 
@@ -37,6 +37,7 @@ def check(car: model.Car, root: Node) -> None:
     if car.chassis.sketches is None:
         _chassis(car, root)
     _suspension(car.rear_end.suspension, root.at("rear_end", "suspension"))
+    _engine(filled(car.engine), root.at("engine"))
     _transmission(car.transmission, root.at("transmission"))
     _plates(car, root)
     _mounts(car, root)
@@ -117,6 +118,15 @@ def _suspension(suspension: model.Suspension, node: Node) -> None:
         link = getattr(suspension, name)
         if link is not None and link.axle == link.chassis:
             raise node.blame("axle and chassis are the same point; a link has a length", name)
+
+
+def _engine(engine: model.Engine, node: Node) -> None:
+    outside = engine_block.bores_outside(engine)
+    if outside is not None:
+        raise node.blame(outside, "bore_spacing")
+    if engine.peak_torque_speed is not None and engine.peak_torque_speed > engine.rpm_limit:
+        raise node.blame(f"{units.write(engine.peak_torque_speed, 'turning')} is above rpm_limit {units.write(engine.rpm_limit, 'turning')}, which the "
+                         "engine never passes; correct one of the two", "peak_torque_speed")
 
 
 def _transmission(box: model.Transmission, node: Node) -> None:

@@ -38,11 +38,10 @@ class Measured:
 def supporting(enclosure: model.Enclosure, loops: tuple[model.Loop, ...]) -> tuple[model.Loop | None, model.Loop | None]:
     """The loops that carry its front and its rear; None where the tail carries it or no loop is there."""
     near = [loop for loop in loops if enclosure.x_rear - REACH <= loop.x <= enclosure.x_front + REACH]
-    rear = min(near, key=lambda loop: abs(loop.x - enclosure.x_rear), default=None)
-    front = None
-    if enclosure.front_support in (None, "loop"):
-        front = min(near, key=lambda loop: abs(loop.x - enclosure.x_front), default=None)
-    return front, rear
+
+    def nearest(support: str | None, x: float) -> model.Loop | None:
+        return min(near, key=lambda loop: abs(loop.x - x), default=None) if support in (None, "loop") else None
+    return nearest(enclosure.front_support, enclosure.x_front), nearest(enclosure.rear_support, enclosure.x_rear)
 
 
 def axis_points(enclosure: model.Enclosure, scene: Scene, loops: tuple[model.Loop, ...]) -> tuple[np.ndarray, np.ndarray]:

@@ -86,7 +86,8 @@ class TailSpec:
 
 def carrier(enclosure: model.Enclosure, loops: tuple[model.Loop, ...], end: str) -> model.Loop | None:
     """The loop that carries an end; None where the transmission's tail does. ValueError where nothing stands there."""
-    if end == "front" and enclosure.front_support == "transmission_tail":
+    support = enclosure.front_support if end == "front" else enclosure.rear_support
+    if support == "transmission_tail":
         return None
     front, rear = enclosure_tube.supporting(enclosure, loops)
     found, other = (front, rear) if end == "front" else (rear, front)

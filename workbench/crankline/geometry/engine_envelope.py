@@ -13,6 +13,7 @@ import Part
 from FreeCAD import Vector
 
 from .. import model
+from ..mechanics import engine_block
 from ..mechanics.scene import Scene
 from ..record import filled
 from . import plate
@@ -41,6 +42,9 @@ class Spec:
 def spec(engine: model.Engine, scene: Scene) -> Spec:
     """What the envelope is made from; ValueError where the numbers make no block."""
     engine = filled(engine)
+    outside = engine_block.bores_outside(engine)
+    if outside is not None:
+        raise ValueError(f"engine.bore_spacing: {outside}")
     pan = None
     if engine.pan is not None:
         given = engine.pan

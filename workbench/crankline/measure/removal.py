@@ -331,6 +331,8 @@ def _folded(bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: model.Car
     mounts = filled(car).mounts
     if "transmission_mount" not in bodies or mounts.transmission is None or mounts.cross_member is None:
         return dict(bodies)
+    if mounts.transmission.action != "slide_and_fold":
+        return dict(bodies)         # it stays where it is
     kind, body = bodies["transmission_mount"]
     spec = transmission_mount.spec(mounts.transmission, mounts.cross_member, scene)
     shape = body.shape.copy(True, False)

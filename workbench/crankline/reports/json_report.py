@@ -43,6 +43,7 @@ def report(outcome, snapshot: Snapshot, host: Mapping[str, Any], measurer: Measu
         "event_date": outcome.event_date.isoformat(),
         "placement": told.get("placement"),
         "points": told.get("points"),
+        "surface_plate": told.get("surface_plate"),
         "driveline": told.get("driveline"),
         "driveshaft_order": told.get("driveshaft_order"),
         "poses": told.get("poses"),

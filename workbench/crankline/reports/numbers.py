@@ -37,6 +37,7 @@ def of(snapshot: Snapshot) -> tuple[dict[str, Any], tuple[str, ...]]:
         return {}, ("the placement has no solution, so there are no numbers",)
     car, scene = filled(snapshot.car), snapshot.scene
     groups = {"placement": lambda: placement_figures(car, scene), "points": lambda: point_figures(scene),
+              "surface_plate": lambda: surface_plate_figures(car, scene),
               "driveline": lambda: driveline_figures(car, scene), "balance": lambda: balance_figures(car, scene),
               "driveshaft_order": lambda: driveshaft_order(car, scene),
               "poses": lambda: pose_figures(poses(car, scene)),
@@ -80,6 +81,18 @@ def point_figures(scene: Scene) -> dict[str, list[float]]:
             "front_joint": _xyz(scene.front_joint), "rear_joint": _xyz(scene.rear_joint)}
 
 
+def surface_plate_figures(car: model.Car, scene: Scene) -> dict | None:
+    """The report's points as they are measured from the surface plate that the car is built on: X forward, Y left, Z square to the
+    plate's top, mm; and what a level that is zeroed on the plate reads. None where the car names no plate."""
+    plate = car.chassis.surface_plate
+    if plate is None:
+        return None
+    x_z = scene.pinion_axis[[0, 2]]
+    return {"height_mm": plate.height, "rake_deg": _deg(plate.rake),
+            "crank_pitch_deg": _deg(scene.pitch + plate.rake), "pinion_pitch_deg": _deg(np.arctan2(-x_z[1], x_z[0]) + plate.rake),
+            "points": {name: _xyz(placing.to_plate(point, plate.height, plate.rake)) for name, point in point_figures(scene).items()}}
+
+
 def driveline_figures(car: model.Car, scene: Scene) -> dict:
     """Driveline of the report, at static ride height."""
     line = joints.driveline(scene.front_joint, scene.engine_frame.axis, scene.rear_joint, scene.pinion_axis,
@@ -121,9 +134,16 @@ def driveshaft_order(car: model.Car, scene: Scene) -> dict:
             "joints": {"swing_diameter_mm": tube.joint_swing_diameter, "phase_deg": _deg(tube.phase),
                        "series": None if series is None else series[0], "series_basis": None if series is None else series[1].basis},
             "speed_max_rpm": float(shaft.maximum_speed(car.engine.rpm_limit, car.transmission.top_gear) / shaft.RPM),
+            "launch_speed_rpm": _launch_speed(car),
             "critical_rpm": float(critical / shaft.RPM),
             "torque_nm": {"launch": torque.shaft / 1000.0, "shock_factor": torque.shock_factor, "with_shock": torque.mounts / 1000.0,
                           "capped_by": "tires" if torque.grip < torque.engine else "engine"}}
+
+
+def _launch_speed(car: model.Car) -> float | None:
+    """Shaft speed at which the engine gives its peak torque in first gear, rpm; None where that speed is not known."""
+    speed = car.engine.peak_torque_speed
+    return None if speed is None else float(speed / car.transmission.first_gear / shaft.RPM)
 
 
 def pose_figures(found: tuple[PoseFigure, ...]) -> list[dict]:
