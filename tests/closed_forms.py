@@ -59,7 +59,7 @@ def four_bar(ground, crank, coupler, rocker, crank_angle):
 
 
 def critical_speed_of_steel(outer_diameter, wall, length):
-    """First critical speed of a steel tube, rad/s, by the form of an industrial joint maker's handbook: 1.21e8 sqrt(D^2 + d^2) / L^2 rpm, mm."""
+    """First critical speed of a steel tube, rad/s; an industrial joint maker's handbook: 1.21e8 sqrt(D^2 + d^2) / L^2 rpm, mm."""
     return 1.21e8 * RPM * np.hypot(outer_diameter, outer_diameter - 2.0 * np.asarray(wall)) / np.asarray(length) ** 2
 
 
