@@ -11,7 +11,7 @@ from conftest import WORKBENCH
 PACKAGE = WORKBENCH / "crankline"
 
 # Rooms from the bottom up; a module may import from its own floor and from floors below.
-FLOORS = (("units",), ("record",), ("model",), ("mechanics",), ("snapshot",), ("source",), ("schema",), ("catalog",),
+FLOORS = (("units", "replacing"), ("record",), ("model",), ("mechanics",), ("snapshot",), ("source",), ("schema",), ("catalog",),
           ("carfile",), ("rules",), ("compat",), ("geometry",), ("features",), ("measure",), ("checks",), ("remedies", "reports", "sheets"), ("outputs",),
           ("gui",), ("headless",))
 FLOOR = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}

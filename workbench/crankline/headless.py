@@ -18,6 +18,7 @@ from typing import TextIO
 
 from . import checks
 from .outputs import OutputError, Staging, tell_removed, write_all, write_sheets
+from .replacing import replacing
 from .sheets.shaded import VIEWS
 
 CLEAN, FINDINGS, REFUSED, BROKEN, INCOMPLETE, INTERNAL = range(6)
@@ -294,9 +295,8 @@ def example(session: Session, options) -> int:
     if target.exists():
         raise Refused(f"example: {target} already exists and was not overwritten; give another folder")
     folder.mkdir(parents=True, exist_ok=True)
-    temporary = target.with_name(f".{name}.part")
-    temporary.write_bytes((Path(crankline.ROOT) / "demo_assemblies" / name).read_bytes())
-    os.replace(temporary, target)
+    with replacing(target) as temporary:
+        temporary.write_bytes((Path(crankline.ROOT) / "demo_assemblies" / name).read_bytes())
     session.placed.append(name)
     session.say(str(target))
     return CLEAN

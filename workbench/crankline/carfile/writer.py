@@ -3,13 +3,13 @@ from __future__ import annotations
 
 import os
 import re
-import tempfile
 from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
 from .. import catalog, model, schema, units
 from ..record import DIMENSIONS, Described, difference, entries, equal
+from ..replacing import replacing
 from ..source import SourceError
 from . import reader
 
@@ -39,18 +39,12 @@ def save(car: model.Car, path: str | os.PathLike[str]) -> None:
     target = os.path.realpath(name)
     text = write_text(car, name)
     try:
-        handle, temporary = tempfile.mkstemp(prefix=".", suffix=".part", dir=os.path.dirname(target))
-        try:
-            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
+        with replacing(target) as temporary:
+            with open(temporary, "w", encoding="utf-8", newline="\n") as stream:
                 stream.write(text)
                 stream.flush()
                 os.fsync(stream.fileno())
-            _verify(car, temporary, name)
-            os.chmod(temporary, _mode(target))
-            os.replace(temporary, target)
-        finally:
-            if os.path.exists(temporary):
-                os.unlink(temporary)
+            _verify(car, os.fspath(temporary), name)
     except OSError as error:
         raise SourceError(name, None, "", f"the file cannot be written ({error.strerror}); check the folder and its permissions") from None
 
@@ -63,14 +57,6 @@ def _verify(car: model.Car, temporary: str, name: str) -> None:
     differences = difference(comparable(found), comparable(car))
     if differences:
         raise SourceError(name, None, "", f"the car was not written, because it would read back differently at {differences[0]}")
-
-
-def _mode(target: str) -> int:
-    if os.path.exists(target):
-        return os.stat(target).st_mode & 0o777
-    mask = os.umask(0)
-    os.umask(mask)
-    return 0o666 & ~mask
 
 
 def comparable(car: model.Car) -> model.Car:

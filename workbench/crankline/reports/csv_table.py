@@ -6,6 +6,8 @@ import io
 from collections.abc import Mapping
 from typing import Any
 
+from . import wording
+
 COLUMNS = ("state", "severity", "rule", "title", "subjects", "discriminator", "measured", "comparison", "limit", "unit", "margin",
            "basis", "reason", "hint", "id")
 
@@ -26,8 +28,7 @@ def _value(finding: Mapping[str, Any], name: str) -> Any:
     if name == "limit" and isinstance(finding["limit"], list):
         return f"{finding['limit'][0]:g} to {finding['limit'][1]:g}"
     if name == "basis":
-        basis = finding["basis"]
-        return ", ".join(str(basis[key]) for key in ("document", "edition", "clause", "source") if basis.get(key))
+        return wording.basis(finding["basis"])
     return finding[name]
 
 

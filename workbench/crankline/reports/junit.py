@@ -5,6 +5,7 @@ import xml.etree.ElementTree as ElementTree
 from collections.abc import Sequence
 
 from ..checks.finding import Finding, State
+from . import wording
 
 
 def text(findings: Sequence[Finding], suites: Sequence[str], fail_on: str, car: str) -> str:
@@ -69,9 +70,7 @@ def sentence(finding: Finding) -> str:
                      f"{finding.margin:.6g}{unit}")
     if finding.reason:
         parts.append(finding.reason)
-    basis = finding.basis
-    parts.append(" ".join(filter(None, [basis.get("document"), basis.get("edition"), basis.get("clause")]))
-                 + f" ({basis.get('source', '').replace('_', ' ')})")
+    parts.append(wording.basis(finding.basis))
     return "; ".join(parts) + "."
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from ..rules.rule import Basis
+
 PLACES = {"in": 3, "mm": 2, "deg": 2, "rpm": 0, "MPa": 0, "N": 0}
 
 
@@ -35,11 +37,8 @@ def limit(comparison: str, value: Any, unit: str) -> str:
 
 
 def basis(given: Mapping[str, Any], note: bool = False) -> str:
-    """Where a rule comes from, in one line, with how it is known (seen, memory, common practice). note: with what to keep in mind."""
-    names = ("document", "edition", "clause", "note") if note else ("document", "edition", "clause")
-    words = ", ".join(str(given[name]) for name in names if given.get(name))
-    known = str(given.get("source", "")).replace("_", " ")
-    return f"{words} ({known})" if words and known and known != words else words or known
+    """The basis of a finding in one line (``Basis.words``)."""
+    return Basis(**given).words(note)
 
 
 def sentence(text: str) -> str:

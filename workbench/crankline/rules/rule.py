@@ -46,6 +46,12 @@ class Basis:
     source: str = choice("how it is known", *SOURCES, required=True)
     note: str = text("what to keep in mind")
 
+    def words(self, note: bool = False) -> str:
+        """Where a rule comes from, in one line, with how it is known (seen, memory, common practice). note: with what to keep in mind."""
+        fields = (self.document, self.edition, self.clause, *((self.note,) if note else ()))
+        words, known = ", ".join(filter(None, fields)), (self.source or "").replace("_", " ")
+        return f"{words} ({known})" if words and known and known != words else words or known
+
     def to_json(self) -> dict[str, str]:
         """The basis as it stands in the report; absent fields are left out."""
         return {name: value for name, value in vars(self).items() if value is not None}

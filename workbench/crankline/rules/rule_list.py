@@ -59,9 +59,7 @@ def text(listed: Iterable[Listed]) -> str:
             lines.append(f"    {word}: {item.why}")
         if rule.to_confirm:
             lines.append("    from memory: it neither passes nor fails; confirm it against the current rule book")
-        basis = rule.basis
-        known = ", ".join(filter(None, (basis.document, basis.edition, basis.clause)))
-        lines.append(f"    basis: {known} ({basis.source.replace('_', ' ')})")
+        lines.append(f"    basis: {rule.basis.words()}")
     return "\n".join([*lines, *_sum(listed)])
 
 

@@ -7,11 +7,10 @@ written under a temporary name, read again, compared with the flat pattern, and 
 from __future__ import annotations
 
 import math
-import os
 from pathlib import Path
 
 from ..geometry.outline import Circle, Flat, Loop, Vertex
-from .files import remove
+from ..replacing import replacing
 from .page import SheetError
 
 OUTER, INNER = "CUT_OUTER", "CUT_INNER"
@@ -52,16 +51,13 @@ def write(flat: Flat, path: str | Path) -> Path:
             space.add_circle((item.y, item.z), item.diameter / 2.0, dxfattribs={"layer": layer})
         else:
             space.add_lwpolyline([(v.y, v.z, v.bulge) for v in item.vertices], format="xyb", close=True, dxfattribs={"layer": layer})
-    temporary = path.with_name(f".{path.stem}.{os.getpid()}.dxf")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        document.saveas(temporary)
-        _verify(flat, read(temporary), path.name)
-        os.replace(temporary, path)
+        with replacing(path) as temporary:
+            document.saveas(temporary)
+            _verify(flat, read(temporary), path.name)
     except OSError as error:
         raise SheetError(f"{path}: {error.strerror or error}; choose a folder that may be written to") from None
-    finally:
-        remove(temporary)
     return path
 
 

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 from pathlib import Path
 
-from .files import remove
+from ..replacing import replacing
 from .page import PENS, Arc, Circle, Line, Polyline, Sheet, SheetError, Text
 from .pdf_bytes import settled
 
@@ -83,18 +83,14 @@ def render_book(sheets: Sequence[Sheet], path: str | Path) -> Path:
 
 
 def _replaced(path: Path, make) -> Path:
-    """Make a file under a temporary name beside its place, and rename it once it stands."""
-    temporary = path.with_name(f".{path.stem}.{os.getpid()}{path.suffix}")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        make(temporary)
-        if not temporary.is_file() or temporary.stat().st_size == 0:
-            raise SheetError(f"{path}: nothing was written; see whether the folder may be written to and the disk has room")
-        os.replace(temporary, path)
+        with replacing(path) as temporary:
+            make(temporary)
+            if not temporary.is_file() or temporary.stat().st_size == 0:
+                raise SheetError(f"{path}: nothing was written; see whether the folder may be written to and the disk has room")
     except OSError as error:
         raise SheetError(f"{path}: {error.strerror or error}; choose a folder that may be written to") from None
-    finally:
-        remove(temporary)
     return path
 
 
