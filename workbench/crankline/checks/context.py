@@ -10,7 +10,8 @@ from .. import model, record
 from ..measure.measurer import Measurer
 from ..mechanics.scene import Scene
 from ..rules.quantity import NotEvaluated
-from ..snapshot import UPSTREAM, PartView, Snapshot
+from ..snapshot import UPSTREAM, PartView, Snapshot, Unsound
+from .poses import PoseFigure
 from .poses import poses as poses_of
 
 HARMLESS = ("edited", "axle", "catalogue", "undrawn", "extra")
@@ -23,7 +24,7 @@ class Context:
     Every accessor raises NotEvaluated where the document is unsound, so that no rule passes on a doubtful reading.
     """
 
-    def __init__(self, snapshot: Snapshot, measurer: Measurer | None, event_date: datetime.date | None = None):
+    def __init__(self, snapshot: Snapshot, measurer: Measurer | None, event_date: datetime.date | None = None) -> None:
         self._snapshot = snapshot
         self.event_date = event_date or datetime.date.today()
         self._measurer = measurer
@@ -31,7 +32,7 @@ class Context:
         self.settings: Mapping[str, Any] = {}
         self.handed_out: set[str] = set()
         """Keys of the parts that were handed out to be measured; the engine empties it before each quantity."""
-        self._unsound = {}
+        self._unsound: dict[str, Unsound] = {}
         for item in snapshot.unsound:
             if item.kind not in HARMLESS:
                 self._unsound.setdefault(item.key, item)
@@ -41,15 +42,29 @@ class Context:
     @property
     def scene(self) -> Scene:
         """The placed powertrain."""
+        return self._placed()
+
+    def _placed(self) -> Scene:
         if self._blocked is not None:
             raise NotEvaluated(f"{self._blocked.key} is {_state(self._blocked.kind)}: {self._blocked.message}")
         if self._snapshot.scene is None:
             raise NotEvaluated("the placement has no solution, so nothing stands anywhere")
         return self._snapshot.scene
 
+    def require_scene(self) -> None:
+        """NotEvaluated where the placement is doubtful."""
+        self._placed()
+
     @property
     def measure(self) -> Measurer:
         """What measures shapes."""
+        return self._host()
+
+    def require_host(self) -> None:
+        """NotEvaluated where nothing measures shapes."""
+        self._host()
+
+    def _host(self) -> Measurer:
         if self._measurer is None:
             raise NotEvaluated("shapes can be measured only inside FreeCAD; run the check there")
         return self._measurer
@@ -83,7 +98,7 @@ class Context:
         return tuple(sorted(key for key in self._unsound if key.startswith(prefix)))
 
     @cached_property
-    def poses(self):
+    def poses(self) -> dict[str, PoseFigure]:
         """The driveline in every pose, by name."""
         return {pose.name: pose for pose in poses_of(self.car, self.scene)}
 

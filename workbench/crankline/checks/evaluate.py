@@ -5,6 +5,7 @@ import datetime
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
 from .. import units
 from ..catalog import is_composite
@@ -16,6 +17,9 @@ from ..rules.rule import Bound, Limit, Rule, Severity
 from ..snapshot import Snapshot
 from .context import Context
 from .finding import Finding, State, finding_id
+
+Measured = str | tuple[Measurement | Unmeasured, ...]
+"""What a quantity found, or why it found nothing."""
 
 NOISE = 1e-9
 """A value within this share of its limit (and within as much of the inside unit) counts as equal to it, and equal
@@ -32,7 +36,7 @@ def evaluate(rules: Iterable[Rule], snapshot: Snapshot, measurer: Measurer | Non
     digests = {part.key: part.digest for part in snapshot.parts}
     found: list[Finding] = []
     names: set[str] = set()
-    measured: dict = {}
+    measured: dict[tuple[str, Any], Measured] = {}
     for rule in rules:
         applies, why = conditions.holds(rule.when, known)
         if applies is None:
@@ -50,7 +54,8 @@ def evaluate(rules: Iterable[Rule], snapshot: Snapshot, measurer: Measurer | Non
     return found
 
 
-def _measured(rule: Rule, snapshot: Snapshot, context: Context, why: str, digests: dict, cache: dict) -> list[Finding]:
+def _measured(rule: Rule, snapshot: Snapshot, context: Context, why: str, digests: dict[str, str],
+              cache: dict[tuple[str, Any], Measured]) -> list[Finding]:
     quantity = QUANTITIES[rule.quantity]
     # Several rules measure the same thing with the same settings: three books on one loop are one measurement.
     key = (rule.quantity, rule.settings)
@@ -75,11 +80,11 @@ def _measured(rule: Rule, snapshot: Snapshot, context: Context, why: str, digest
 def _not_measured(error: RuntimeError, keys: tuple[str, ...]) -> Unmeasured:
     """What the host could not do (Part.OCCError is a RuntimeError); about a part where only one had been asked for."""
     told = " ".join(str(error).split()).rstrip(".") or type(error).__name__
-    return Unmeasured(keys if len(keys) == 1 else (), f"FreeCAD could not measure the shape{'' if len(keys) == 1 else 's'} ({told}); run Rebuild "
-                      "Shapes, and look at what was edited by hand")
+    return Unmeasured(keys if len(keys) == 1 else (), f"FreeCAD could not measure the shape{'' if len(keys) == 1 else 's'} ({told}); run "
+                      "Rebuild Shapes, and look at what was edited by hand")
 
 
-def _judged(rule: Rule, kind: str, result: Measurement | Unmeasured, why: str, digests: dict) -> Finding:
+def _judged(rule: Rule, kind: str, result: Measurement | Unmeasured, why: str, digests: dict[str, str]) -> Finding:
     if isinstance(result, Unmeasured):
         return _finding(rule, State.NOT_EVALUATED, result.subjects, result.discriminator, applies=why, reason=result.reason)
     common = dict(applies=why, how=result.how, points=tuple(tuple(map(float, point)) for point in result.points),
@@ -95,6 +100,7 @@ def _judged(rule: Rule, kind: str, result: Measurement | Unmeasured, why: str, d
                         reason=f"{rule.quantity} came out as no number")
     else:
         try:
+            assert rule.limit is not None
             verdict = _compare(rule.comparison, rule.limit, kind, result.value, result)
         except NotEvaluated as why_not:
             return _finding(rule, State.NOT_EVALUATED, result.subjects, result.discriminator, applies=why, reason=str(why_not))
@@ -109,7 +115,7 @@ def _judged(rule: Rule, kind: str, result: Measurement | Unmeasured, why: str, d
                     **common)
 
 
-def _finding(rule: Rule, state: str, subjects: tuple[str, ...] = (), discriminator: str = "", **more) -> Finding:
+def _finding(rule: Rule, state: State, subjects: tuple[str, ...] = (), discriminator: str = "", **more: Any) -> Finding:
     more.setdefault("unit", _unit(rule.limit) if rule.limit else "")
     return Finding(id=finding_id(rule.id, subjects, discriminator), rule=rule.id, rule_set=rule.rule_set,
                    title=rule.title, severity=Severity.ADVICE if rule.to_confirm else rule.severity, state=state,
@@ -135,21 +141,26 @@ class Verdict:
 
 def margin_of(comparison: str, value: float, low: float | None, high: float | None) -> float:
     """Signed distance of a value to its limit, positive = good, in whatever unit all three are."""
-    if comparison == "<=":
+    if comparison == "<=" and high is not None:
         return high - value
-    if comparison == ">=":
+    if comparison == ">=" and low is not None:
         return value - low
-    if comparison == "within":
+    if comparison == "within" and low is not None and high is not None:
         return min(value - low, high - value)
-    if comparison == "==":
+    if comparison == "==" and low is not None:
         return -abs(value - low)
     raise ValueError(f"comparison {comparison!r}")
+
+
+def _left(verdict: Verdict) -> float:
+    """The margin that verdicts are put in order by; nothing measured comes last."""
+    return math.inf if verdict.inside_margin is None else verdict.inside_margin
 
 
 def _compare(comparison: str, limit: Limit, kind: str, value: float, result: Measurement) -> Verdict:
     """The verdict in the unit that binds; of several that bind, the strictest."""
     verdicts = [_against(comparison, bound, kind, value, result.accuracy) for bound in _bounds(limit, result)]
-    return min(verdicts, key=lambda verdict: verdict.inside_margin)
+    return min(verdicts, key=_left)
 
 
 def _bounds(limit: Limit, result: Measurement) -> tuple[Bound, ...]:
@@ -166,9 +177,8 @@ def _against(comparison: str, bound: Bound, kind: str, value: float, accuracy: f
     tolerance = max(NOISE * max(edges), NOISE, accuracy)
     good = margin >= -tolerance
     shown = 0.0 if abs(margin) <= tolerance else margin
-    limit = {"<=": bound.high, ">=": bound.low, "==": bound.low}.get(comparison)
-    limit = (_to(bound.low, kind, bound.unit), _to(bound.high, kind, bound.unit)) if limit is None \
-        else _to(limit, kind, bound.unit)
+    shown_edges = [_to(edge, kind, bound.unit) for edge in (bound.low, bound.high) if edge is not None]
+    limit = (shown_edges[0], shown_edges[1]) if comparison == "within" else shown_edges[0]
     # Neither is rounded to 0: what is open has a margin below 0, and a tolerance is one.
     return Verdict(_to(value, kind, bound.unit), margin, limit, bound.unit, _digits(shown, kind, bound.unit),
                    _digits(tolerance, kind, bound.unit), good)
@@ -190,7 +200,7 @@ def _unit(limit: Limit | None) -> str:
     return limit.unit if limit is not None else ""
 
 
-def _shown_limit(rule: Rule, kind: str):
+def _shown_limit(rule: Rule, kind: str) -> float | tuple[float, float] | None:
     """The limit in the binding unit where nothing was measured; None for one that hangs on a measured value."""
     if rule.limit is None or rule.limit.formula:
         return None
@@ -217,9 +227,9 @@ def _best_alternative(rule: Rule, result: Measurement) -> tuple[Verdict, str, st
                 worst = None
                 break
             verdict = _compare(rule.comparison, limit, components[name], value, result)
-            if worst is None or verdict.inside_margin < worst[0].inside_margin:
+            if worst is None or _left(verdict) < _left(worst[0]):
                 worst = (verdict, name)
-        if worst is not None and (best is None or worst[0].inside_margin > best[0].inside_margin):
+        if worst is not None and (best is None or _left(worst[0]) > _left(best[0])):
             best = worst
     if best is None:
         allowed: dict[str, set[str]] = {}

@@ -31,7 +31,7 @@ class Finding:
     title: str
     severity: Severity
     state: State
-    basis: dict
+    basis: dict[str, str]
     subjects: tuple[str, ...]
     discriminator: str = ""
     measured: float | None = None
@@ -48,13 +48,13 @@ class Finding:
     waivable: bool = True
     to_confirm: bool = False
     """The rule stands in the set from memory: it asks to be confirmed and counts for no exit code."""
-    points: tuple = ()
-    digests: dict = field(default_factory=dict)
+    points: tuple[tuple[float, ...], ...] = ()
+    digests: dict[str, str] = field(default_factory=dict)
     """Part key to the digest of the shape that was measured."""
     component: str = ""
     """The size that decides, of a rule that compares several (``wall``); empty of every other rule."""
-    waiver: dict | None = None
-    remedies: tuple[dict, ...] = ()
+    waiver: dict[str, Any] | None = None
+    remedies: tuple[dict[str, Any], ...] = ()
     """Single parameters that would clear it (``remedies.search.Remedy``); empty where none does."""
 
     @property

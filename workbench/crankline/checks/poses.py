@@ -6,8 +6,10 @@ from dataclasses import dataclass
 from .. import model
 from ..mechanics import poses as posing
 from ..mechanics import shaft
+from ..mechanics.fourbar import SuspensionError
+from ..mechanics.frames import as_point
 from ..mechanics.scene import Scene, pinion
-from ..mechanics.suspension import Rigid, SuspensionError, instant_centre, suspension_of
+from ..mechanics.suspension import Rigid, instant_centre, suspension_of
 from ..rules.quantity import NotEvaluated
 
 Point = tuple[float, float, float]
@@ -56,6 +58,6 @@ def poses(car: model.Car, scene: Scene) -> tuple[PoseFigure, ...]:
         PoseFigure(pose.name, float(pose.axle_travel), float(pose.windup), float(pose.shaft_speed) or highest,
                    float(found.front_angle[i]), float(found.rear_angle[i]), float(found.residual[i]),
                    float(found.joint_distance[i]), float(found.plunge[i]),
-                   tuple(map(float, found.front_joint[i])), tuple(map(float, found.joint[i])),
-                   None if centres is None or not centres.near[i] else tuple(map(float, centres.point[i])))
+                   as_point(found.front_joint[i]), as_point(found.joint[i]),
+                   None if centres is None or not centres.near[i] else (float(centres.point[i][0]), float(centres.point[i][1])))
         for i, pose in enumerate(asked))

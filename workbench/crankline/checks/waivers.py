@@ -4,6 +4,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from .. import model, schema
 from ..rules.rule import REASON_LENGTH
@@ -21,12 +22,12 @@ class Unused:
     waiver: model.Waiver
     why: str
 
-    def to_json(self) -> dict:
+    def to_json(self) -> dict[str, Any]:
         """As it stands in the report."""
         return {**as_json(self.waiver), "why": self.why}
 
 
-def as_json(waiver: model.Waiver) -> dict:
+def as_json(waiver: model.Waiver) -> dict[str, Any]:
     """A waiver as it stands in the report; absent fields are left out."""
     told = {name: getattr(waiver, name) for name in ("rule", "reason", "author", "date", "expires", "measured", "compared", "edition")
             if getattr(waiver, name, None) is not None}
@@ -86,13 +87,15 @@ def _void(finding: Finding, waiver: model.Waiver, event_date: datetime.date) -> 
     if waiver.edition != finding.edition:
         return f"it was given for edition {waiver.edition} of the rule, which is now {finding.edition}"
     if finding.margin is None:
-        return "" if waiver.measured is None else f"it was given for {waiver.measured:g} {waiver.compared or ''}".rstrip() + ", and nothing is measured now"
+        given_for = None if waiver.measured is None else f"it was given for {waiver.measured:g} {waiver.compared or ''}".rstrip()
+        return "" if given_for is None else f"{given_for}, and nothing is measured now"
     if waiver.measured is None:
         return f"it does not say what was measured; add measured: {finding.measured:g}"
     if waiver.compared is None and finding.component:
         return f"it does not say of which size {waiver.measured:g} was measured; add compared: {finding.compared}, if it was that"
     if waiver.compared is not None and waiver.compared != finding.compared:
-        return f"it was given for {waiver.measured:g} {waiver.compared}, and what decides now is {finding.measured:g} {finding.compared}".rstrip()
+        return (f"it was given for {waiver.measured:g} {waiver.compared}, and what decides now is "
+                f"{finding.measured:g} {finding.compared}").rstrip()
     low, high = finding.limit if isinstance(finding.limit, tuple) else (finding.limit, finding.limit)
     then = margin_of(finding.comparison, waiver.measured, low, high)
     if finding.margin < then - WORSE:
@@ -153,9 +156,10 @@ def given(finding: Finding, reason: str, author: str, date: datetime.date, expir
     if expires and datetime.date.fromisoformat(expires) < latest:
         raise WaiverError(f"Expires: {expires} lies before {latest.isoformat()}, so the waiver would be void at once; write a later day, "
                           "or leave it empty.")
-    return model.Waiver(rule=finding.rule, subjects=finding.subjects or None, reason=reason, author=author, date=date.isoformat(),
-                        expires=expires or None, edition=finding.edition or None, measured=finding.measured,
-                        compared=finding.compared or None)
+    # What is empty is left out of the record: absent, not an empty text.
+    stated: dict[str, Any] = {"subjects": finding.subjects or None, "expires": expires or None, "edition": finding.edition or None,
+                              "measured": finding.measured, "compared": finding.compared or None}
+    return model.Waiver(rule=finding.rule, reason=reason, author=author, date=date.isoformat(), **stated)
 
 
 def with_waiver(waivers: Sequence[model.Waiver], finding: Finding, new: model.Waiver) -> tuple[model.Waiver, ...]:

@@ -20,8 +20,10 @@ from . import findings_table as tables
 from .findings_table import UNUSED
 from .tell import attempt, box, status
 
-_FILTERS = (("What needs a look", (State.OPEN, State.WAIVER_VOID, State.NOT_EVALUATED)), ("Open", (State.OPEN, State.WAIVER_VOID)), ("Not evaluated", (State.NOT_EVALUATED,)),
-            ("Waivers", (State.WAIVED, State.WAIVER_VOID, UNUSED)), ("Passed", (State.PASSED,)), ("Not applicable", (State.NOT_APPLICABLE,)),
+_FILTERS = (("What needs a look", (State.OPEN, State.WAIVER_VOID, State.NOT_EVALUATED)), ("Open", (State.OPEN, State.WAIVER_VOID)),
+            ("Not evaluated", (State.NOT_EVALUATED,)),
+            ("Waivers", (State.WAIVED, State.WAIVER_VOID, UNUSED)), ("Passed", (State.PASSED,)),
+            ("Not applicable", (State.NOT_APPLICABLE,)),
             ("All", (*words.ORDER, UNUSED)))
 _EMPTY = "No car was checked yet"
 _dock: FindingsDock | None = None

@@ -127,7 +127,8 @@ def driveshaft_order(car: model.Car, scene: Scene) -> dict:
     return {"joint_distance_mm": length,
             "slip": {"exposed_mm": given.slip_exposed, "engaged_mm": given.spline_engaged, "spline_diameter_mm": given.spline_diameter,
                      "seal_to_joint_mm": given.joint_from_seal,
-                     "extremes": [{"name": item.name, "axle_travel_mm": item.travel, "windup_deg": _deg(item.windup), "plunge_mm": item.plunge,
+                     "extremes": [{"name": item.name, "axle_travel_mm": item.travel, "windup_deg": _deg(item.windup),
+                                   "plunge_mm": item.plunge,
                                    "exposed_mm": item.exposure, "engaged_mm": item.engagement} for item in moving.slip_extremes(swept)]},
             "tube": {"material": tube.material, "outer_diameter_mm": tube.outer_diameter, "wall_mm": tube.wall,
                      "axial_modulus_gpa": tube.axial_modulus / 1000.0, "shear_modulus_gpa": tube.shear_modulus / 1000.0},
@@ -187,7 +188,8 @@ def strength_figures(car: model.Car, scene: Scene) -> dict:
     found, torque = load_model.screened(car, scene, settings)
     grip = settings.grip or screening.GRIP[car.car.tires]
     return {"certificate": False,
-            "assumed": {**vars(settings), "grip": grip, "bolt_grades": dict(load_model.GRADES), "filler_strength_mpa": load_model.FILLER_STRENGTH,
+            "assumed": {**vars(settings), "grip": grip, "bolt_grades": dict(load_model.GRADES),
+                        "filler_strength_mpa": load_model.FILLER_STRENGTH,
                         "bolt_gamma": found.allowables.gamma_bolt},
             "torque_nm": {"engine": torque.engine / 1000.0, "grip": _number(torque.grip / 1000.0), "shaft": torque.shaft / 1000.0,
                           "mounts": torque.mounts / 1000.0},

@@ -1,14 +1,14 @@
 """When a rule applies: plain data over a few facts of the car, with *unknown* as a third answer.
 
 A condition is a mapping of facts to wanted values, all of which must hold; ``any: [...]`` holds if one of its
-conditions holds, ``all: [...]`` if each does, ``unless: {...}`` if its condition does not. Nothing is evaluated as code. A fact that the car
-file does not give is unknown, and a condition that hangs on it is unknown too: the rule is then not evaluated.
+conditions holds, ``all: [...]`` if each does, ``unless: {...}`` if its condition does not. Nothing is evaluated as code. A fact that the
+car file does not give is unknown, and a condition that hangs on it is unknown too: the rule is then not evaluated.
 """
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Union
+from typing import Any
 
 from .. import model
 from ..mechanics.scene import Scene
@@ -68,7 +68,7 @@ class Unless:
     part: Condition
 
 
-Condition = Union[OneOf, Time, All, AnyOf, Unless]
+Condition = OneOf | Time | All | AnyOf | Unless
 
 Answer = tuple[bool | None, str]
 """Whether a condition holds (None = unknown), and why, in words."""
@@ -136,7 +136,7 @@ def _joined(answers: list[Answer], decisive: bool, empty: str) -> Answer:
     return not decisive, "; ".join(why for _answer, why in answers) or empty
 
 
-def _time(condition: Time, known: Mapping) -> Answer:
+def _time(condition: Time, known: Mapping[str, Any]) -> Answer:
     value, track = known["elapsed_time"], known["track"]
     if value is None:
         return None, "elapsed_time is not known; give car.elapsed_time"

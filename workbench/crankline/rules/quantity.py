@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, TypeVar
 
 from .. import units
 
 PLAIN = ("ratio", "count")
 """Kinds of value without a unit."""
+
 
 class NotEvaluated(Exception):
     """Raised by a measuring function that cannot measure. The message is the reason, one sentence."""
@@ -57,6 +58,13 @@ class Setting:
     choices: tuple[str, ...] = ()
 
 
+Measuring = Callable[[Any, Any], tuple[Measurement | Unmeasured, ...]]
+"""A measuring function of (snapshot, context): one result a subject."""
+Limiting = Callable[[Mapping[str, float], Mapping[str, Any]], float]
+"""A limit formula of (given, settings)."""
+Named = TypeVar("Named", bound=Callable[..., Any])
+
+
 @dataclass(frozen=True)
 class Quantity:
     """A registered measuring function. kind: of its unit. components: names of what `Measurement.parts` holds, each with
@@ -65,7 +73,7 @@ class Quantity:
     name: str
     kind: str
     doc: str
-    function: Callable[[Any, Any], tuple]
+    function: Measuring
     settings: Mapping[str, Setting]
     components: Mapping[str, str]
     gives: tuple[str, ...] = ()
@@ -77,7 +85,7 @@ class Formula:
     name: str
     kind: str
     doc: str
-    function: Callable[[Mapping[str, float], Mapping[str, Any]], float]
+    function: Limiting
     settings: Mapping[str, Setting]
     needs: tuple[str, ...]
 
@@ -86,25 +94,26 @@ QUANTITIES: dict[str, Quantity] = {}
 FORMULAS: dict[str, Formula] = {}
 
 
-def quantity(name: str, kind: str, *, components: Mapping[str, str] | None = None, gives: tuple[str, ...] = (), **settings: Setting):
+def quantity(name: str, kind: str, *, components: Mapping[str, str] | None = None, gives: tuple[str, ...] = (),
+             **settings: Setting) -> Callable[[Named], Named]:
     """Register a measuring function of (snapshot, context); its docstring's first line says what it measures."""
     if kind not in units.UNITS and kind not in PLAIN:
         raise ValueError(f"quantity {name}: {kind!r} is no kind of unit")
 
-    def register(function):
+    def register(function: Named) -> Named:
         if name in QUANTITIES:
             raise ValueError(f"quantity {name} is registered twice")
-        doc = " ".join(function.__doc__.split())
+        doc = " ".join((function.__doc__ or "").split())
         QUANTITIES[name] = Quantity(name, kind, doc, function, settings, dict(components or {}), gives)
         return function
     return register
 
 
-def formula(name: str, kind: str, *needs: str, **settings: Setting):
+def formula(name: str, kind: str, *needs: str, **settings: Setting) -> Callable[[Named], Named]:
     """Register a limit formula of (given, settings)."""
-    def register(function):
+    def register(function: Named) -> Named:
         if name in FORMULAS:
             raise ValueError(f"formula {name} is registered twice")
-        FORMULAS[name] = Formula(name, kind, " ".join(function.__doc__.split()), function, settings, needs)
+        FORMULAS[name] = Formula(name, kind, " ".join((function.__doc__ or "").split()), function, settings, needs)
         return function
     return register

@@ -61,7 +61,8 @@ def _disabled(node: Node) -> tuple[str, str]:
     _known(node, ("rule", "reason"))
     reason = _text(node, "reason")
     if len(reason.strip()) < REASON_LENGTH:
-        raise node.at("reason").error(f"{source.shown(reason)} is no reason; say in {REASON_LENGTH} characters or more why the rule is switched off")
+        raise node.at("reason").error(f"{source.shown(reason)} is no reason; say in {REASON_LENGTH} characters or more why the rule is "
+                                      f"switched off")
     return _text(node, "rule"), reason
 
 
@@ -72,14 +73,15 @@ def _rule(node: Node, rule_set: str, set_binds: str, shared: dict[str, Node], ed
     quantity = QUANTITIES[name]
     comparison = _choice(node, "comparison", COMPARISONS)
     binds = _choice(node, "binds", SYSTEMS, set_binds)
-    if ("limit" in node.value) == ("alternatives" in node.value):
+    if ("limit" in node.mapping) == ("alternatives" in node.mapping):
         raise node.blame("either limit or alternatives is needed, and not both", "limit")
-    if bool(quantity.components) != ("alternatives" in node.value):
+    if bool(quantity.components) != ("alternatives" in node.mapping):
         wanted = "alternatives" if quantity.components else "limit"
         raise node.blame(f"the quantity {name} is compared by {wanted}; give {wanted}", wanted)
-    limit, alternatives = None, ()
-    if "limit" in node.value:
-        limit = _limit(node.value["limit"], quantity.kind, comparison, binds, quantity)
+    limit: Limit | None = None
+    alternatives: tuple[Alternative, ...] = ()
+    if "limit" in node.mapping:
+        limit = _limit(node.mapping["limit"], quantity.kind, comparison, binds, quantity)
     else:
         if comparison not in ("<=", ">="):
             raise node.at("comparison").error(f"'{comparison}' was found; alternatives are compared by one of <=, >=")
@@ -87,7 +89,7 @@ def _rule(node: Node, rule_set: str, set_binds: str, shared: dict[str, Node], ed
                              for item in _list(node, "alternatives"))
         if not alternatives:
             raise node.at("alternatives").error("the list is empty; give at least one alternative")
-    if "binds" in node.value:
+    if "binds" in node.mapping:
         limits = [limit] if limit is not None else [size for one in alternatives for size in one.sizes.values()]
         if not any(binds in dict(one.printed) or (binds == "stricter" and len(one.printed) > 1) for one in limits):
             raise node.at("binds").error(f"{source.shown(binds)} was found, but no limit of this rule is printed so; give the limit as "
@@ -99,7 +101,7 @@ def _rule(node: Node, rule_set: str, set_binds: str, shared: dict[str, Node], ed
     if basis.source == "computed" and severity == "error":
         raise node.at("severity").error("'error' was found; a computed limit is a warning or advice")
     return Rule(rule_id, rule_set, _text(node, "title"), name, comparison, limit, alternatives,
-                _condition(node.value["when"]) if "when" in node.value else All(), severity, basis, _text(node, "hint"),
+                _condition(node.mapping["when"]) if "when" in node.mapping else All(), severity, basis, _text(node, "hint"),
                 _choice(node, "waivable", ("true", "false"), "true") == "true",
                 _settings(_section(node, "settings"), quantity.settings, node, "settings"), basis.edition or edition, node.file, node.line)
 
@@ -108,24 +110,25 @@ def _basis(node: Node, shared: dict[str, Node]) -> Basis:
     """The rule's own basis over the one that the set gives for all its rules."""
     both = {**shared, **_section(node, "basis")}
     merged = Node("mapping", both, node.file, node.at("basis").line, source.joined(node.path, "basis"))
-    return schema.Typing().record(merged, Basis)
+    basis: Basis = schema.Typing().record(merged, Basis)
+    return basis
 
 
 # --- limits -----------------------------------------------------------------------------------------------------------
 
 
 def _limit(node: Node, kind: str, comparison: str, binds: str, quantity: Quantity) -> Limit:
-    if node.kind == "mapping" and "formula" in node.value:
+    if node.kind == "mapping" and "formula" in node.mapping:
         return _formula(node, kind, quantity)
     if comparison == "within":
-        if node.kind != "mapping" or set(node.value) != {"low", "high"}:
+        if node.kind != "mapping" or set(node.mapping) != {"low", "high"}:
             raise node.error(f"{node.noun} was found; a limit of 'within' is {{low: ..., high: ...}}")
-        low, high = (_printed(node.value[side], kind) for side in ("low", "high"))
+        low, high = (_printed(node.mapping[side], kind) for side in ("low", "high"))
         if set(low) != set(high):
             raise node.error("low and high are printed in different units; give both in the same units")
         bounds = {system: Bound(low[system][1], low[system][0], high[system][0]) for system in low}
-        for system, bound in bounds.items():
-            if bound.low > bound.high:
+        for system in bounds:
+            if low[system][0] > high[system][0]:
                 raise node.error(f"low {low[system][2]} lies above high {high[system][2]}; exchange them")
         texts = {system: f"{low[system][2]} to {high[system][2]}" for system in low}
     else:
@@ -144,30 +147,29 @@ def _printed(node: Node, kind: str) -> dict[str, tuple[float, str, str]]:
         if kind != "length":
             raise node.error(f"{node.noun} was found; only lengths are printed in two units, give one {kind}")
         _known(node, ("in", "mm"))
-        if not node.value:
+        if not node.mapping:
             raise node.error("nothing was found; give {in: ..., mm: ...}")
-        if len(node.value) == 1:
-            (system, only), = node.value.items()
+        if len(node.mapping) == 1:
+            (system, only), = node.mapping.items()
             raise node.error(f"only the figure in {system} was found; give {{in: ..., mm: ...}} as the book prints them, or "
-                             f"{source.shown(only.value)} alone where it prints one")
+                             f"{source.shown(only.text)} alone where it prints one")
         found = {}
-        for system, item in node.value.items():
+        for system, item in node.mapping.items():
             value, unit = _value(item, kind)
             if unit != system:
-                raise item.error(f"{source.shown(item.value)} was found; the figure printed in {system} is given in {system}")
-            found[system] = (value, unit, item.value)
+                raise item.error(f"{source.shown(item.text)} was found; the figure printed in {system} is given in {system}")
+            found[system] = (value, unit, item.text)
         return found
-    node.expect("scalar")
     value, unit = _value(node, kind)
-    return {unit: (value, unit, node.value)}
+    return {unit: (value, unit, node.text)}
 
 
 def _value(node: Node, kind: str) -> tuple[float, str]:
     node.expect("scalar")
     try:
         if kind in PLAIN:
-            return units.number(node.value), ""
-        found = units.read(node.value, kind)
+            return units.number(node.text), ""
+        found = units.read(node.text, kind)
     except units.QuantityError as error:
         raise node.error(str(error)) from None
     return found.value, found.unit
@@ -182,11 +184,12 @@ def _formula(node: Node, kind: str, quantity: Quantity) -> Limit:
     if missing:
         able = [one.name for one in FORMULAS.values() if one.kind == kind and set(one.needs) <= set(quantity.gives)]
         way_out = f"use {schema.listed(able)}, or give the limit as a figure" if able else "give the limit as a figure"
-        raise node.at("formula").error(f"{name} needs the {' and '.join(missing).replace('_', ' ')}, which {quantity.name} does not give; {way_out}")
+        raise node.at("formula").error(f"{name} needs the {' and '.join(missing).replace('_', ' ')}, which {quantity.name} does not give; "
+                                       f"{way_out}")
     unit = ""
     if kind not in PLAIN:
         unit = _choice(node, "unit", tuple(units.UNITS[kind]))
-    rest = {key: value for key, value in node.value.items() if key not in ("formula", "unit")}
+    rest = {key: value for key, value in node.mapping.items() if key not in ("formula", "unit")}
     return Limit((), ((unit, name),), unit, name, _settings(rest, formula.settings, node))
 
 
@@ -197,7 +200,8 @@ def _of_component(name: str, node: Node) -> tuple[str, ...]:
         return tuple(map(normal, found))
     for word in found:
         if word not in VOCABULARY.get(name, (word,)):
-            raise node.error(f"{source.shown(word)} was found; {schema.listed(VOCABULARY[name])} is allowed{schema.closest(word, VOCABULARY[name])}")
+            raise node.error(f"{source.shown(word)} was found; {schema.listed(VOCABULARY[name])} is allowed"
+                             f"{schema.closest(word, VOCABULARY[name])}")
     return found
 
 
@@ -205,7 +209,7 @@ def _alternative(node: Node, quantity: Quantity, comparison: str, binds: str) ->
     components = quantity.components
     _known(node, tuple(components))
     words, sizes = {}, {}
-    for key, value in node.value.items():
+    for key, value in node.mapping.items():
         if components[key] == "word":
             words[key] = _of_component(key, value)
         else:
@@ -253,7 +257,7 @@ def _setting(node: Node, setting: Setting) -> Any:
         return word
     value, _unit = _value(node, setting.kind)
     if value <= 0.0:
-        raise node.error(f"{source.shown(node.value)} was found; a value above 0 is allowed ({setting.doc})")
+        raise node.error(f"{source.shown(node.text)} was found; a value above 0 is allowed ({setting.doc})")
     return value
 
 
@@ -266,17 +270,15 @@ def condition(text_: str) -> Condition:
 
 
 def _condition(node: Node) -> Condition:
-    node.expect("mapping")
     facts = (*WORDS, "elapsed_time", "any", "all", "unless")
     parts: list[Condition] = []
-    for key, value in node.value.items():
+    for key, value in node.mapping.items():
         if key == "elapsed_time":
             parts += _times(value)
         elif key in ("any", "all"):
-            value.expect("list")
-            if not value.value:
+            if not value.items:
                 raise value.error(f"the list is empty; '{key}' needs at least one condition")
-            inner = tuple(_condition(item) for item in value.value)
+            inner = tuple(_condition(item) for item in value.items)
             parts.append(AnyOf(inner) if key == "any" else All(inner))
         elif key == "unless":
             parts.append(Unless(_condition(value)))
@@ -294,14 +296,14 @@ def _condition(node: Node) -> Condition:
 
 def _times(node: Node) -> list[Time]:
     _known(node, TIME_TESTS)
-    if not node.value:
+    if not node.mapping:
         raise node.error(f"nothing was found; {schema.listed(TIME_TESTS)} is allowed")
     found = []
-    for test, pair in node.value.items():
+    for test, pair in node.mapping.items():
         _known(pair, ("quarter", "eighth"))
-        if not pair.value:
+        if not pair.mapping:
             raise pair.error("nothing was found; give {quarter: 13.99 s, eighth: 8.59 s}")
-        times = {track: _value(value, "time")[0] for track, value in pair.value.items()}
+        times = {track: _value(value, "time")[0] for track, value in pair.mapping.items()}
         found.append(Time(test, times.get("quarter"), times.get("eighth")))
     return found
 
@@ -310,57 +312,49 @@ def _times(node: Node) -> list[Time]:
 
 
 def _known(node: Node, keys: Sequence[str]) -> bool:
-    node.expect("mapping")
-    for key, value in node.value.items():
+    for key, value in node.mapping.items():
         if key not in keys:
             raise schema.unknown(value, key, keys)
     return True
 
 
 def _text(node: Node, key: str, default: str | None = None) -> str:
-    if key not in node.value:
+    if key not in node.mapping:
         if default is None:
             raise node.blame("the key is missing; add a text", key)
         return default
-    return _word(node.value[key])
+    return _word(node.mapping[key])
 
 
 def _word(node: Node) -> str:
-    node.expect("scalar")
-    if not node.value.strip():
+    if not node.text.strip():
         raise node.error("nothing was found; a text is allowed")
-    return node.value
+    return node.text
 
 
 def _words(node: Node) -> tuple[str, ...]:
     """One word or a list of words."""
-    items = node.value if node.kind == "list" else (node,)
+    items = node.items if node.kind == "list" else (node,)
     if not items:
         raise node.error("the list is empty; give at least one word")
     return tuple(_word(item) for item in items)
 
 
 def _list(node: Node, key: str) -> tuple[Node, ...]:
-    if key not in node.value:
-        return ()
-    node.value[key].expect("list")
-    return node.value[key].value
+    return node.mapping[key].items if key in node.mapping else ()
 
 
 def _section(node: Node, key: str) -> dict[str, Node]:
-    if key not in node.value:
-        return {}
-    node.value[key].expect("mapping")
-    return dict(node.value[key].value)
+    return dict(node.mapping[key].mapping) if key in node.mapping else {}
 
 
 def _choice(node: Node, key: str, words: Sequence[str], default: str | None = None) -> str:
-    if key not in node.value:
+    if key not in node.mapping:
         if default is None:
             raise node.blame(f"the key is missing; {schema.listed(words)} is allowed", key)
         return default
-    word = _word(node.value[key])
+    word = _word(node.mapping[key])
     if word not in words:
-        raise node.value[key].error(f"{source.shown(word)} was found; {schema.listed(words)} is allowed"
+        raise node.mapping[key].error(f"{source.shown(word)} was found; {schema.listed(words)} is allowed"
                                     f"{schema.closest(word, words)}")
     return word

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
 from ..catalog import is_composite
 from ..record import filled
@@ -23,7 +24,7 @@ class Listed:
     applies: bool | None
     why: str
 
-    def to_json(self) -> dict:
+    def to_json(self) -> dict[str, Any]:
         """As plain data."""
         return {"rule": self.rule.id, "set": self.rule.rule_set, "title": self.rule.title, "quantity": self.rule.quantity,
                 "measures": self.measures, "limit": self.limit, "severity": self.rule.severity, "applies": self.applies,
@@ -106,4 +107,5 @@ def _words(comparison: str, limit: Limit) -> str:
         return f"{comparison} {' and '.join(printed.values())} (the stricter decides)"
     first = printed.get(limit.unit, next(iter(printed.values())))
     others = [figure for figure in printed.values() if figure != first]
-    return f"{comparison} {first}" + (f" (printed with {', '.join(others)}; the {NAMED.get(limit.unit, limit.unit)} figure decides)" if others else "")
+    return f"{comparison} {first}" + (f" (printed with {', '.join(others)}; the {NAMED.get(limit.unit, limit.unit)} figure decides)"
+                                      if others else "")

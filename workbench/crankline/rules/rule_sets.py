@@ -44,7 +44,7 @@ class Selection:
 def select(names: Sequence[str], files: Iterable[str] = (), folder: str = FOLDER) -> Selection:
     """The rules of named sets and of further rule files, with what they include; RuleError or SourceError where a name
     or a file is refused. No name and no file: shop practice and driveline, and a note that says so."""
-    notes = ()
+    notes: tuple[str, ...] = ()
     wanted: list[tuple[str, str]] = [(name, "") for name in names] + [("", path) for path in files]
     if not wanted:
         wanted = [(name, "") for name in DEFAULT_SETS]
@@ -82,8 +82,8 @@ def select(names: Sequence[str], files: Iterable[str] = (), folder: str = FOLDER
             seen[rule.id] = rule
     missing = off - set(seen)
     if missing:
-        rule = sorted(missing)[0]
-        where = next(item for item in ordered if any(rule == name for name, _reason in item.disabled))
-        raise source.SourceError(where.file, None, "disable", f"the rule {rule} is not in the sets that are included; "
+        lacking = sorted(missing)[0]
+        where = next(item for item in ordered if any(lacking == name for name, _reason in item.disabled))
+        raise source.SourceError(where.file, None, "disable", f"the rule {lacking} is not in the sets that are included; "
                                  "remove it from the list")
     return Selection(ordered, tuple(rule for rule in seen.values() if rule.id not in off), switched_off, notes)

@@ -150,7 +150,8 @@ def _starter(whole, scene):
 WITHIN = Setting("length", 2.0 * INCH, "pairs closer than this are told one by one; if none is, the nearest one is")
 
 
-@quantity("clearance", "length", between=Setting("choice", None, "which parts keep away from which", tuple(relations.GROUPS)), within=WITHIN)
+@quantity("clearance", "length", between=Setting("choice", None, "which parts keep away from which", tuple(relations.GROUPS)),
+          within=WITHIN)
 def clearance_between(snapshot, context):
     """Distance from one part, or a region of it, to others; negative = depth of an overlap."""
     scene, cache, group = context.scene, cache_of(context), relations.GROUPS[context.settings["between"]]

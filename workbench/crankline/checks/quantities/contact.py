@@ -27,7 +27,8 @@ def _standing(snapshot, context) -> tuple[_Standing, ...]:
     for part in sorted(snapshot.parts, key=lambda part: part.key):
         for group in relations.STANDS_ON.get(relations.role(part), ()):
             wanted = [other for other in snapshot.parts
-                      if (other.key in group or relations.role(other) in group) and {_side(part.key), _side(other.key)} != {"left", "right"}]
+                      if (other.key in group or relations.role(other) in group)
+                      and {_side(part.key), _side(other.key)} != {"left", "right"}]
             hosts = tuple(bodies[other.key] for other in wanted if other.key in bodies)
             why = [reasons[key] for key in (part.key, *(other.key for other in wanted)) if key in reasons]
             missing = f"{' or '.join(group)}, to which {part.key} is welded, is not in the document"
@@ -62,7 +63,8 @@ def weld_gap(snapshot, context):
             continue    # beyond the rail's end: that is told on its own
         nearest = min((distance.between(one.mine, item, cache) for _other, item in one.hosts), key=lambda found: found.distance)
         other = nearest.b if nearest.a == key else nearest.a
-        found.append(Measurement(max(nearest.distance, 0.0), (key, other), how=f"{key} to {other}, {nearest.kind}, {told(nearest.points)} mm",
+        found.append(Measurement(max(nearest.distance, 0.0), (key, other),
+                                 how=f"{key} to {other}, {nearest.kind}, {told(nearest.points)} mm",
                                  points=nearest.points, accuracy=EXACT))
     return tuple(found)
 
@@ -86,6 +88,7 @@ def beyond_rail(snapshot, context):
         point, end = (box[3], reach[3]) if ahead >= behind else (box[0], reach[0])
         found.append(Measurement(max(ahead, behind, 0.0), (key, rail.key), how=f"{key} from X = {box[0]:.1f} to {box[3]:.1f} mm, "
                                  f"{rail.key} from {reach[0]:.1f} to {reach[3]:.1f} mm",
-                                 points=((float(end), float(middle[1]), float(reach[5])), (float(point), float(middle[1]), float(middle[2]))),
+                                 points=((float(end), float(middle[1]), float(reach[5])),
+                                         (float(point), float(middle[1]), float(middle[2]))),
                                  accuracy=EXACT))
     return tuple(found)

@@ -192,7 +192,8 @@ def _on_floor(context, part) -> tuple:
     record = next((loop for loop in context.car.containment.loops if f"loop/{loop.name}" == part.key), None)
     if record is None:
         return ()
-    return tuple(point for tube in context.measure.floor_tubes(record, context.scene) for point in context.measure.touches(part.shape, tube))
+    return tuple(point for tube in context.measure.floor_tubes(record, context.scene)
+                 for point in context.measure.touches(part.shape, tube))
 
 
 @quantity("loop_pins_missing", "count")
@@ -278,7 +279,8 @@ def enclosure_over_front_joint(snapshot, context):
     for name in context.settings["at"]:
         joint, axis = _front_joint(context, name)
         value = float((tube.front[0] - joint[0]) / axis[0])
-        results.append(Measurement(value, ("enclosure",), name, how=f"front end {sized(abs(value))} {'ahead of' if value >= 0.0 else 'behind'} "
+        results.append(Measurement(value, ("enclosure",), name,
+                                   how=f"front end {sized(abs(value))} {'ahead of' if value >= 0.0 else 'behind'} "
                                    f"the joint centre{_at(name)}", points=(tuple(map(float, joint)), tube.front), accuracy=SHAPE_ACCURACY))
     return tuple(results)
 
@@ -320,7 +322,8 @@ def _carriers(snapshot, context):
             notes.append(f"{mount.key} cannot be measured")
             continue
         judged.add(end)
-        others = [(key, loop) for key, loop, _ring in around] + [("the transmission's tail", item) for item in snapshot.kind("transmission")]
+        others = [(key, loop) for key, loop, _ring in around] + [("the transmission's tail", item)
+                                                                 for item in snapshot.kind("transmission")]
         holds = [name for name, other in others if context.measure.touches(shape, other.shape)]
         if end in carriers and holds and context.measure.touches(shape, part.shape):
             carriers[end].append(f"{mount.key} on {holds[0]}")

@@ -50,12 +50,13 @@ _MOTIONS: WeakKeyDictionary = WeakKeyDictionary()
 
 def motion(context: Context) -> Motion:
     """The motion of a context's driveshaft. NotEvaluated where the document is unsound."""
-    context.scene       # raises where the placement is doubtful
+    context.require_scene()
     return _MOTIONS.setdefault(context, Motion(context))
 
 
 def thickest(driveshaft) -> tuple[float, str]:
-    """Largest diameter of a driveshaft that must pass a bore, mm, and what has it: swing of its joints, or its tube where that is thicker."""
+    """Largest diameter of a driveshaft that must pass a bore, mm, and what has it: swing of its joints, or its tube where that is
+    thicker."""
     swing, tube = driveshaft.joint_swing_diameter, driveshaft.outer_diameter
     return (tube, "the shaft's tube measures") if tube > swing else (swing, "joints swing")
 

@@ -26,7 +26,7 @@ def _plate(snapshot, context):
     part = context.part("mid_plate")
     if part is None:
         return None
-    context.measure     # the host must be there
+    context.require_host()
     if not hasattr(part.shape, "Faces"):
         raise NotEvaluated("mid_plate has no shape that can be measured; recompute the document")
     flats = sorted((face for face in part.shape.Faces if face.Surface.TypeId == "Part::GeomPlane"), key=lambda face: -face.Area)
@@ -125,7 +125,8 @@ def _bolts(snapshot, context, side: str):
                         points=tuple(_point(context, y, z) for y, z in held) or (_point(context),)),)
 
 
-@quantity("plate_corners", "count", within=Setting("length", 1.0, "how near a part that holds the plate stands: a clamp has its stated gap"))
+@quantity("plate_corners", "count",
+          within=Setting("length", 1.0, "how near a part that holds the plate stands: a clamp has its stated gap"))
 def plate_corners(snapshot, context):
     """Corners at which the plate between the block and the shield of a clutch is held: pairs of rail tabs that clamp it, tie tabs."""
     from ...measure import distance

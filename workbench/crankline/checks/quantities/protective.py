@@ -10,7 +10,8 @@ from ...rules.specification import normal
 ITEMS = ("flexplate", "flexplate_shield", "transmission_shield", "bellhousing", "damper", "driveshaft", "clutch", "flywheel",
          "containment")
 
-ALIASES = {"transmission_blanket": "transmission_shield", "transmission_shield_or_blanket": "transmission_shield", "harmonic_damper": "damper",
+ALIASES = {"transmission_blanket": "transmission_shield", "transmission_shield_or_blanket": "transmission_shield",
+           "harmonic_damper": "damper",
            "drive_shaft": "driveshaft", "bell_housing": "bellhousing", "flex_plate": "flexplate", "flex_plate_shield": "flexplate_shield"}
 
 
@@ -52,7 +53,8 @@ def protective_item(snapshot, context):
 
 
 def _listed(items, wanted: str):
-    """(subjects, item) of the items of a name. Subjects tell them by name, not by place: they stay when the list is put in another order."""
+    """(subjects, item) of the items of a name. Subjects tell them by name, not by place: they stay when the list is put in another
+    order."""
     same = sorted((item for item in items if named(item.item) == wanted), key=lambda item: (normal(item.specification), item.issued or "",
                                                                                            item.expires or ""))
     for number, item in enumerate(same, start=1):

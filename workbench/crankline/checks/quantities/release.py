@@ -42,7 +42,8 @@ def _floor(context) -> float | None:
 
 def _held(found: letting_go.Release, i: int) -> str:
     first = found.first[i]
-    return _rests(found, i) + (f"; the first that it reaches there is the {first}" if first else "; it reaches neither track, floor nor driver there")
+    return _rests(found, i) + (f"; the first that it reaches there is the {first}" if first
+                               else "; it reaches neither track, floor nor driver there")
 
 
 def _rests(found: letting_go.Release, i: int) -> str:
@@ -67,7 +68,8 @@ def released_shaft_over_track(snapshot, context):
     """Least height of the driveshaft over the track if the front joint lets go, over travel; 0 = it lies on it."""
     found = _released(snapshot, context)
     i = found.worst
-    return (Measurement(float(found.above_track[i]), SHAFT, how=f"lowest point {sized(found.above_track[i])} over the track: {_held(found, i)}",
+    return (Measurement(float(found.above_track[i]), SHAFT,
+                        how=f"lowest point {sized(found.above_track[i])} over the track: {_held(found, i)}",
                         points=(tuple(map(float, found.tip[i])),)),)
 
 
@@ -80,8 +82,8 @@ def released_shaft_over_floor(snapshot, context):
     found = _released(snapshot, context)
     i = int(np.argmin(found.lowest))
     value = float(found.lowest[i] - floor)
-    return (Measurement(value, SHAFT, how=f"lowest point {sized(abs(value))} {'over' if value >= 0.0 else 'under'} the underside of the main "
-                        f"rails: {_held(found, i)}", points=(tuple(map(float, found.tip[i])),)),)
+    return (Measurement(value, SHAFT, how=f"lowest point {sized(abs(value))} {'over' if value >= 0.0 else 'under'} the underside of the "
+                        f"main rails: {_held(found, i)}", points=(tuple(map(float, found.tip[i])),)),)
 
 
 @quantity("released_shaft_to_driver", "length")
@@ -93,7 +95,8 @@ def released_shaft_to_driver(snapshot, context):
     i = int(np.argmin(found.driver_clearance))
     value = float(found.driver_clearance[i])
     if not math.isfinite(value):
-        return (Measurement(None, SHAFT, how="nothing holds the free front end, and it can go anywhere", points=(tuple(map(float, found.tip[i])),)),)
+        return (Measurement(None, SHAFT, how="nothing holds the free front end, and it can go anywhere",
+                            points=(tuple(map(float, found.tip[i])),)),)
     return (Measurement(value, SHAFT, how=f"{sized(abs(value))} {'short of' if value >= 0.0 else 'into'} the driver's envelope at "
-                        f"{position(found.travel[i], 0.0)}, the joint's swing as thickness; counted so that what may be out of reach counts "
-                        "as reached", points=(tuple(map(float, found.tip[i])),)),)
+                        f"{position(found.travel[i], 0.0)}, the joint's swing as thickness; counted so that what may be out of reach "
+                        "counts as reached", points=(tuple(map(float, found.tip[i])),)),)

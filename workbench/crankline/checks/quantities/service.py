@@ -10,8 +10,8 @@ from .clearance import INCH, bodies_of, cache_of, told
 PATH = Setting("choice", None, "what is taken out", ("transmission", "driveshaft", "engine", "engine_with_transmission",
                                                      "engine_straight_up"))
 _WAYS = ("straight_down", "nose_down", "turned_nose_down")
-WAYS = Setting("choices", _WAYS, "ways that are tried with a transmission that is back off its dowels, in this order: straight_down; nose_down: "
-               "tipped over the cross member; turned_nose_down: the same after a quarter turn on its own axis", _WAYS)
+WAYS = Setting("choices", _WAYS, "ways that are tried with a transmission that is back off its dowels, in this order: straight_down; "
+               "nose_down: tipped over the cross member; turned_nose_down: the same after a quarter turn on its own axis", _WAYS)
 _OFF = ("transmission_mount", "enclosure", "tunnel", "firewall", "header")
 OFF = Setting("choices", ("nothing",), "bolted parts that may be taken off first", (*_OFF, "nothing"))
 TIP = Setting("angle", math.radians(90.0), "how far a transmission may be tipped on its jack")
@@ -104,7 +104,8 @@ def service_path_clearance(snapshot, context):
     key, outcome = found
     path, one = outcome.path, outcome.path.closest
     passed = ", ".join(f"{item.part} {item.distance / INCH:.2f} in" for item in
-                       sorted((item for item in path.passes if item.distance is not None and not item.at_rest), key=lambda item: item.distance))
+                       sorted((item for item in path.passes if item.distance is not None and not item.at_rest),
+                              key=lambda item: item.distance))
     how = (f"to {one.part}, {one.along:.1f} mm along the path ({one.step}), {told(one.points)} mm, found to within {one.within:.2g} mm; "
            f"passed: {passed}; every other part by more than {path.reach / INCH:.1f} in")
     return (Measurement(one.distance, (key, one.part), context.settings["path"], how=how, points=one.points),)

@@ -26,9 +26,9 @@ def converter_gap(snapshot, context):
     if fit.converter_gap is None:
         raise NotEvaluated("the gap without plates is not known; measure it and give transmission.gap_without_plates")
     low, high = fit.spacers_for_gap
-    how = (f"the plates widen the gap by {fit.plates / INCH:.3f} in; pad spacers of {low / INCH:.3f} to {high / INCH:.3f} in bring it to what is "
-           f"usual, {fit.pilot_lost / INCH:.3f} in are there; drawn up, the hub stands {fit.pump_lost / INCH:.3f} in less deep in the pump than "
-           "without plates and spacers")
+    how = (f"the plates widen the gap by {fit.plates / INCH:.3f} in; pad spacers of {low / INCH:.3f} to {high / INCH:.3f} in bring it to "
+           f"what is usual, {fit.pilot_lost / INCH:.3f} in are there; drawn up, the hub stands {fit.pump_lost / INCH:.3f} in less deep in "
+           "the pump than without plates and spacers")
     return (Measurement(fit.converter_gap, ("transmission",), how=how, points=points),)
 
 
@@ -62,7 +62,8 @@ def input_ahead_of_block(snapshot, context):
     return (Measurement(fit.input_ahead_of_block, ("transmission",), how=how, points=points),)
 
 
-@quantity("bell_bolt_engagement", "ratio", block=Setting("choice", None, "material of the block", entries(model.Engine)["material"].choices))
+@quantity("bell_bolt_engagement", "ratio",
+          block=Setting("choice", None, "material of the block", entries(model.Engine)["material"].choices))
 def bell_bolt_engagement(snapshot, context):
     """Thread of the bell's bolts that stands in a block of one material, over the diameter of the bolts."""
     fit, points = _fit(context)
@@ -76,9 +77,9 @@ def bell_bolt_engagement(snapshot, context):
     holes = [size for _y, _z, size in engine.rear_holes if not engine.dowel_diameter or abs(size - engine.dowel_diameter) >= SAME]
     bolt = catalog.bolt_in(min(holes)) if holes else None
     if bolt is None:
-        raise NotEvaluated("no hole of engine.rear_holes, dowels not counted, passes a bolt of the catalogue with its usual clearance, so the "
-                           "size of the bell's bolts is not known; give the holes as a plate gets them")
+        raise NotEvaluated("no hole of engine.rear_holes, dowels not counted, passes a bolt of the catalogue with its usual clearance, so "
+                           "the size of the bell's bolts is not known; give the holes as a plate gets them")
     bolts = context.scene.transmission.bell_bolts
-    how = (f"{fit.thread_in_block / INCH:.3f} in of a {bolt.diameter / INCH:.3f} in bolt: {bolts.length / INCH:.3f} in under the head, less "
-           f"{bolts.flange / INCH:.3f} in of flange and {fit.plates / INCH:.3f} in of plates")
+    how = (f"{fit.thread_in_block / INCH:.3f} in of a {bolt.diameter / INCH:.3f} in bolt: {bolts.length / INCH:.3f} in under the head, "
+           f"less {bolts.flange / INCH:.3f} in of flange and {fit.plates / INCH:.3f} in of plates")
     return (Measurement(fit.thread_in_block / bolt.diameter, ("transmission",), how=how, points=points),)

@@ -121,7 +121,8 @@ def edge_distance(snapshot, context):
 PRINTED = 0.0005 * 25.4
 
 
-@quantity("clearance_hole", "length", gives=("hole_close", "hole_loose"), threads=Setting("choice", None, "which threads", ("inch", "metric")))
+@quantity("clearance_hole", "length", gives=("hole_close", "hole_loose"),
+          threads=Setting("choice", None, "which threads", ("inch", "metric")))
 def clearance_hole(snapshot, context):
     """Diameter of the holes that plates, tabs, feet, brackets and transmission mount get for their bolts."""
     results = []

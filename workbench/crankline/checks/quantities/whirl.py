@@ -13,7 +13,8 @@ from ..strength import load_model
 from .driveline import shaft_speed_max
 
 SHAFT = ("driveshaft",)
-SPEEDS = Setting("choices", ("limiter",), "at which speeds: engine limiter over top gear, or the stated finish-line speed", ("limiter", "finish"))
+SPEEDS = Setting("choices", ("limiter",), "at which speeds: engine limiter over top gear, or the stated finish-line speed",
+                 ("limiter", "finish"))
 SHOCK = Setting("ratio", screening.SHOCK_FACTOR, "shaft torque at the hit over its steady value (assumed)")
 
 
