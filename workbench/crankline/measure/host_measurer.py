@@ -41,7 +41,7 @@ SAMPLED = 0.005
 class HostMeasurer:
     """Measures shapes; remembers what it has measured, so that three rule books on one loop cost one measurement."""
 
-    def __init__(self):
+    def __init__(self) -> None:
         self._rings: dict[int, tuple[Any, Ring | float]] = {}
         """Shape to its ring, or to the X of its middle where it has no bends and a cut over the shaft shows the ring."""
         self._cuts: dict[tuple, Ring] = {}

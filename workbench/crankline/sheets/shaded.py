@@ -6,7 +6,7 @@ changes or its depth jumps, edges where the bodies say so. Everything is drawn `
 """
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -96,7 +96,7 @@ def _axes(toward: tuple[float, float, float]) -> np.ndarray:
     return np.array([right, np.cross(eye, right), eye])
 
 
-def _drawn(bodies: Sequence[Body], placed, axes: np.ndarray, window: tuple[int, int, int, int]) -> _Layer:
+def _drawn(bodies: Sequence[Body], placed: Callable[[np.ndarray], np.ndarray], axes: np.ndarray, window: tuple[int, int, int, int]) -> _Layer:
     """Bodies in one depth buffer: surfaces, outlines, edges."""
     left, top, right, bottom = window
     shape = bottom - top, right - left
