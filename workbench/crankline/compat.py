@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import sys
 
-import FreeCAD as App
+from .host import FreeCAD as App
 
 
 def host() -> dict[str, str]:

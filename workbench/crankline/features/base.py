@@ -9,14 +9,13 @@ from collections import Counter
 from collections.abc import Callable
 from typing import Any, ClassVar
 
-import FreeCAD as App
-import Part
-
 import crankline
 
 from .. import catalog
 from ..compat import add_property, same_placement
 from ..geometry import measure
+from ..host import FreeCAD as App
+from ..host import Part
 from ..mechanics.frames import Frame
 from ..mechanics.scene import Scene, build
 from ..snapshot import CHASSIS, POWERTRAIN
@@ -137,7 +136,8 @@ def output(obj, kind: str, name: str, group: str, doc: str, hidden: bool = False
 
 def developed_area(obj) -> None:
     """The result property of a part that is cut from sheet."""
-    output(obj, "App::PropertyFloat", "DevelopedAreaMm2", "Results", "Area of the sheet laid flat, at mid thickness, openings taken off (mm2)")
+    output(obj, "App::PropertyFloat", "DevelopedAreaMm2", "Results",
+           "Area of the sheet laid flat, at mid thickness, openings taken off (mm2)")
 
 
 def developed_length(obj, doc: str) -> None:
@@ -240,7 +240,7 @@ class PartFeature(Feature):
     def ensure(self, obj) -> None:
         super().ensure(obj)
         output(obj, "App::PropertyString", "ShapeDigest", "Internal", "Digest of the inputs of the shape", hidden=True)
-        output(obj, "App::PropertyString", "ShapeMark", "Internal", "What tells the shape as built from one that was edited by hand", hidden=True)
+        output(obj, "App::PropertyString", "ShapeMark", "Internal", "Tells the shape as built from one edited by hand", hidden=True)
         output(obj, "App::PropertyFloat", "MassKg", "Results", "Mass (kg); 0 where the material gives none")
 
     def records(self, obj) -> Records:

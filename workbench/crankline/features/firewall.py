@@ -22,7 +22,8 @@ class Firewall(PartFeature):
     @classmethod
     def spec(cls, records, scene):
         if scene.chassis.firewall is None:
-            raise ValueError(f"{records.label}: the chassis has no firewall line any more; draw it in the side sketch or delete this object")
+            raise ValueError(f"{records.label}: the chassis has no firewall line any more; draw it in the side sketch or delete this "
+                             "object")
         return firewall.spec(records["MidPlate"], records["RailTabs"], scene)
 
     def results(self, obj, records, spec, scene) -> None:

@@ -153,8 +153,8 @@ def copied_sketches(target: App.Document, named: model.Sketches, folder: Path) -
     try:
         source = App.openDocument(str(path), True)
     except Exception as error:
-        raise MakeError(f"chassis.sketches.file: {named.file} cannot be opened as a FreeCAD document ({' '.join(str(error).split())}); save it "
-                        "again or give the chassis as numbers") from None
+        raise MakeError(f"chassis.sketches.file: {named.file} cannot be opened as a FreeCAD document ({' '.join(str(error).split())}); "
+                        "save it again or give the chassis as numbers") from None
     opened_here = source.Name not in before
     try:
         found = []

@@ -16,7 +16,7 @@ from ..mechanics.scene import Scene
 from ..record import filled
 from .base import PartFeature
 from .records import Records
-from .registry import proxy_class
+from .registry import PARTS, proxy_class
 
 SIDES = ("left", "right")
 FACES = ("front", "rear")
@@ -45,7 +45,7 @@ class Row:
     @property
     def has_shape(self) -> bool:
         """Whether it is a part, and no table."""
-        return issubclass(proxy_class(self.kind), PartFeature)
+        return self.kind in PARTS
 
 
 def label(key: str) -> str:
@@ -111,8 +111,8 @@ def described(car: model.Car, scene: Scene) -> dict[str, Described]:
 
     found = {}
     for row in rows:
-        cls = proxy_class(row.kind)
-        if issubclass(cls, PartFeature):
+        if row.has_shape:
+            cls = proxy_class(row.kind)
             links = {name: linked(row.links.get(name)) for name, _doc in cls.links}
             links.update({name: linked(row.links.get(name, ())) for name, _doc in cls.link_lists})
             found[row.key] = Described(cls, Records(row.key, row.label or label(row.key), held[row.key], links, dict(cls.states)))

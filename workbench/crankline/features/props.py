@@ -12,10 +12,9 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-import FreeCAD as App
-
 from .. import units
 from ..compat import add_property
+from ..host import FreeCAD as App
 from ..record import Described, entries, filled, leaves, look
 
 _FLOATS = {"mass": ("kg", "Kg"), "torque": ("N.m", "Nm"), "stress": ("MPa", "Mpa"), "density": ("kg/m3", "KgM3"),

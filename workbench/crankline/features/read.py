@@ -12,7 +12,7 @@ from ..mechanics.scene import Scene
 from ..snapshot import UPSTREAM, PartView, Snapshot, Unsound
 from .base import PartFeature, is_ours, shape_mark
 from .plan import expected
-from .registry import CLASSES, CONTAINER, proxy_class
+from .registry import CLASSES, CONTAINER, PARTS, proxy_class
 
 
 class ReadError(ValueError):
@@ -212,7 +212,7 @@ def _unsound_members(layout, objects: Iterable) -> Iterable[Unsound]:
         wanted = expected(car(layout), layout.Proxy.scene(layout))
     except (AttributeError, ValueError):
         return   # what stops the reading is told on its own
-    held = {obj.Key for obj in objects if obj.Kind in CLASSES and issubclass(proxy_class(obj.Kind), PartFeature)}
+    held = {obj.Key for obj in objects if obj.Kind in PARTS}
     for key in sorted(wanted - held):
         yield Unsound(key, "missing", f"{key} is missing: this car has it, but the document holds no such part; run Repair Document "
                       "(crankline), which adds it, undo its deletion, or set its Layout again")
@@ -280,7 +280,8 @@ def flats(layout) -> dict[str, Any]:
 
 
 def rebuild(layout) -> None:
-    """Clear every digest of a layout's car, so that the next recompute builds its shapes anew; another car in the document keeps its own."""
+    """Clear every digest of a layout's car, so that the next recompute builds its shapes anew; another car in the document keeps
+    its own."""
     for obj in members(layout):
         if hasattr(obj, "ShapeDigest"):
             obj.ShapeDigest = ""

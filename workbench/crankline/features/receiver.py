@@ -8,7 +8,8 @@ from .base import PartFeature
 
 
 class Receiver(PartFeature):
-    """It stands on the cross member and points at the transmission's tail, so it leans with the powertrain and stays where the member is."""
+    """It stands on the cross member and points at the transmission's tail, so it leans with the powertrain and stays where the member
+    is."""
     kind = "receiver"
     geometry = receiver
     material_of = "TransmissionMount"

@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from importlib import import_module
 
-CLASSES = {
+DATA = {
     "car": ("data", "CarData"),
     "engine_data": ("data", "EngineData"),
     "transmission_data": ("data", "TransmissionData"),
@@ -12,6 +12,10 @@ CLASSES = {
     "protective_item": ("data", "ProtectiveItemData"),
     "chassis": ("chassis", "Chassis"),
     "layout": ("layout", "Layout"),
+}
+"""Kinds without a shape."""
+
+PARTS = {
     "chassis_tube": ("chassis_tube", "ChassisTube"),
     "engine": ("engine_envelope", "EngineEnvelope"),
     "header": ("header", "Header"),
@@ -38,6 +42,9 @@ CLASSES = {
     "tunnel": ("tunnel", "Tunnel"),
     "firewall": ("firewall", "Firewall"),
 }
+"""Kinds of parts."""
+
+CLASSES = {**DATA, **PARTS}
 
 CONTAINER = "container"
 """Kind of the App::Parts that group a car's objects; the root is a container with the key ``root``."""

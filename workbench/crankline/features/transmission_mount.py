@@ -4,12 +4,12 @@ Its foot is where the chassis is and its head where the powertrain is, so it cha
 """
 from __future__ import annotations
 
-import FreeCAD as App
 import numpy as np
 
 from .. import model
 from ..compat import add_property
 from ..geometry import transmission_mount
+from ..host import FreeCAD as App
 from ..mechanics.frames import Frame
 from ..snapshot import BETWEEN
 from .base import PartFeature, output
@@ -31,7 +31,8 @@ class TransmissionMount(PartFeature):
         if add_property(obj, "App::PropertyEnumeration", "ServiceState", "Service",
                         "Mounted, or with its bolts out, slid down and folded flat on the cross member"):
             obj.ServiceState = list(SERVICE_STATES)
-        add_property(obj, "App::PropertyBool", "AsDelivered", "Service", "Shown long, as it is delivered, before it is cut at the trim line")
+        add_property(obj, "App::PropertyBool", "AsDelivered", "Service",
+                     "Shown long, as it is delivered, before it is cut at the trim line")
         for name in ("TrimLineStart", "TrimLineEnd"):
             output(obj, "App::PropertyVector", name, "Results", "End of the line on the tab to which it is cut, in the car frame")
         output(obj, "App::PropertyDistance", "SlideTravel", "Results", "How far the tube can slide down in its receiver")
@@ -47,7 +48,7 @@ class TransmissionMount(PartFeature):
             return frame
         place = transmission_mount.folded(cls.spec(records, scene))
         matrix = place.toMatrix()
-        turned = np.array([[matrix.A11, matrix.A12, matrix.A13], [matrix.A21, matrix.A22, matrix.A23], [matrix.A31, matrix.A32, matrix.A33]])
+        turned = np.array(matrix.A).reshape(4, 4)[:3, :3]
         return Frame(frame.rotation @ turned, frame.to_car(np.array(place.Base)))
 
     def results(self, obj, records, spec, scene) -> None:

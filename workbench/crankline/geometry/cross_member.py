@@ -10,10 +10,8 @@ import math
 from dataclasses import dataclass
 from typing import TypeAlias
 
-import FreeCAD
-import Part
-
 from .. import model
+from ..host import FreeCAD, Part
 from ..mechanics.chassis import cross_member_station
 from ..mechanics.scene import Scene
 from ..record import filled

@@ -11,10 +11,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TypeAlias
 
-import FreeCAD
-import Part
-
 from .. import model
+from ..host import FreeCAD, Part
 from ..mechanics.frames import as_point
 from ..mechanics.scene import Scene
 from ..mechanics.travel import JOINT_REACH
@@ -37,7 +35,6 @@ BASE, FLANGE, WEB, SKIN = 0.36, 0.46, 0.10, 0.05
 source)."""
 SLIP_FLANGE, NECK = 0.40, 0.25
 """Radius of a slip yoke's flange, and length from its base to its neck (common practice, no source)."""
-ORIGIN, X = Vector(0, 0, 0), Vector(1, 0, 0)
 
 
 @dataclass(frozen=True)
@@ -96,14 +93,15 @@ def _ears(swing: float, base: float, across: Vector) -> list[Part.Solid]:
     """Two ears of a yoke that stands ahead of the joint at the origin, from ``base`` back to the eyes, eyes along ``across``."""
     radius, thick, half = EAR_RADIUS * swing, EAR_THICKNESS * swing, 0.5 * swing
     outer = math.sqrt(half ** 2 - radius ** 2)            # the corners of the eyes touch the swing diameter
-    up = X.cross(across)
+    up = Vector(1, 0, 0).cross(across)
     found = []
     for side in (1.0, -1.0):
         start = across * (side * (outer - thick))
         top, bottom = up * radius, up * -radius
-        arc = Part.Arc(start + top, start - X * radius, start + bottom).toShape()
-        edges = [arc, Part.makeLine(start + bottom, start + bottom + X * base),
-                 Part.makeLine(start + bottom + X * base, start + top + X * base), Part.makeLine(start + top + X * base, start + top)]
+        arc = Part.Arc(start + top, start - Vector(radius, 0, 0), start + bottom).toShape()
+        reach = Vector(base, 0, 0)
+        edges = [arc, Part.makeLine(start + bottom, start + bottom + reach), Part.makeLine(start + bottom + reach, start + top + reach),
+                 Part.makeLine(start + top + reach, start + top)]
         found.append(Part.Face(Part.Wire(edges)).extrude(across * (side * thick)))
     return found
 
@@ -131,7 +129,7 @@ def _head(swing: float, outer_diameter: float, wall: float) -> Part.Solid:
 def _turned(profile: list[tuple[float, float]]) -> Part.Solid:
     """Solid of revolution about the x axis from (x, radius) points."""
     points = [Vector(x, 0, radius) for x, radius in profile]
-    return Part.Face(Part.makePolygon(points + points[:1])).revolve(ORIGIN, X, 360)
+    return Part.Face(Part.makePolygon(points + points[:1])).revolve(Vector(0, 0, 0), Vector(1, 0, 0), 360)
 
 
 def slip_yoke_profile(swing: float, barrel: float, seal: float) -> list[tuple[float, float]]:
@@ -161,13 +159,13 @@ def build(spec: Spec) -> Part.Solid:
     end = yoke_length(spec.swing)
     rear = head.copy()
     front = head.copy()
-    front.rotate(ORIGIN, Vector(0, 0, 1), 180)
-    front.rotate(ORIGIN, X, math.degrees(spec.phase))
+    front.rotate(Vector(0, 0, 0), Vector(0, 0, 1), 180)
+    front.rotate(Vector(0, 0, 0), Vector(1, 0, 0), math.degrees(spec.phase))
     front.translate(Vector(spec.length, 0, 0))
     body = tube.straight(Vector(end, 0, 0), Vector(spec.length - end, 0, 0), spec.outer_diameter, spec.wall)
     slip = _slip_yoke(spec.swing, spec.barrel, spec.seal).copy()
     output = Vector(*spec.output)
-    slip.rotate(ORIGIN, X, math.degrees(spec.phase))
-    turn = FreeCAD.Rotation(X, output)
+    slip.rotate(Vector(0, 0, 0), Vector(1, 0, 0), math.degrees(spec.phase))
+    turn = FreeCAD.Rotation(Vector(1, 0, 0), output)
     slip.Placement = FreeCAD.Placement(Vector(spec.length, 0, 0), turn).multiply(slip.Placement)
     return tube.largest(rear.fuse([body, front, slip]))

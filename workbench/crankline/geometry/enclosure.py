@@ -4,11 +4,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TypeAlias
 
-import FreeCAD
 import numpy as np
-import Part
 
 from .. import model
+from ..host import FreeCAD, Part
 from ..mechanics import frames
 from ..mechanics.scene import Scene, shaft_frame
 from . import tube

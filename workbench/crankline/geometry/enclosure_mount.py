@@ -18,11 +18,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TypeAlias
 
-import FreeCAD
 import numpy as np
-import Part
 
 from .. import model
+from ..host import FreeCAD, Part
 from ..mechanics import frames
 from ..mechanics.scene import Scene
 from ..record import filled

@@ -8,16 +8,17 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-
-import Part
-from FreeCAD import Vector
+from typing import TypeAlias
 
 from .. import model
+from ..host import FreeCAD, Part
 from ..mechanics import engine_block
 from ..mechanics.scene import Scene
 from ..record import filled
 from . import plate
 from .outline import Flat, polygon
+
+Vector: TypeAlias = FreeCAD.Vector
 
 VERSION = 1
 INCH = 25.4
@@ -107,5 +108,5 @@ def build(spec: Spec) -> Part.Solid:
         x_rear, x_front, half, top, bottom = spec.pan
         more.append(Part.makeBox(x_front - x_rear, 2.0 * half, top - bottom, Vector(x_rear, -half, bottom)))
     if spec.damper_length > 0.0:
-        more.append(Part.makeCylinder(spec.damper_diameter / 2.0, spec.damper_length, Vector(spec.block_length, 0, 0), plate.ALONG))
+        more.append(Part.makeCylinder(spec.damper_diameter / 2.0, spec.damper_length, Vector(spec.block_length, 0, 0), Vector(1, 0, 0)))
     return block.fuse(more).Solids[0] if more else block

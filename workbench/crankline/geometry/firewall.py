@@ -10,9 +10,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import Part
-
 from .. import model
+from ..host import Part
 from ..mechanics.scene import Scene
 from ..record import filled, later
 from . import engine_envelope, outline, plate, rail_clamp, rail_tab

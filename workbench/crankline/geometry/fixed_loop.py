@@ -8,9 +8,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import Part
-
 from .. import model
+from ..host import Part
 from ..mechanics.scene import Scene
 from ..record import filled
 from . import loop_ring, tube

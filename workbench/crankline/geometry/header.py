@@ -2,13 +2,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-
-import Part
-from FreeCAD import Vector
+from typing import TypeAlias
 
 from .. import model
+from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..units import write
+
+Vector: TypeAlias = FreeCAD.Vector
 
 VERSION = 1
 

@@ -7,17 +7,18 @@ bracket on the plate has its web against the plate's rear face, with a bolt abov
 from __future__ import annotations
 
 from dataclasses import dataclass
-
-import Part
-from FreeCAD import Vector
+from typing import TypeAlias
 
 from .. import model
+from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled
 from . import plate, tube
 from .limiter import BALL_WIDTH, EAR, REACH, bracket_holes, limiter
 from .outline import Circle, Flat, rounded
 from .rail_clamp import HOLE_CLEARANCE
+
+Vector: TypeAlias = FreeCAD.Vector
 
 VERSION = 1
 ENDS = ("plate", "rail")

@@ -3,18 +3,18 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-
-import Part
-from FreeCAD import Vector
+from typing import TypeAlias
 
 from .. import model
+from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled
 from . import tube
 from .limiter import BALL_DIAMETER, BALL_WIDTH, EYE_DIAMETER, EYE_WIDTH, limiter
 
+Vector: TypeAlias = FreeCAD.Vector
+
 VERSION = 1
-UP = Vector(0.0, 0.0, 1.0)
 
 BUNG = 1.0
 """Length of the threaded bung in each end of the tube, in tube diameters (common practice, no source)."""
@@ -59,7 +59,7 @@ def tube_length(spec: Spec) -> float:
 def build(spec: Spec) -> Part.Solid:
     """One solid: tube with a bung in each end, shanks, heads and balls, bored along z."""
     rear, front = Vector(*spec.rear), Vector(*spec.front)
-    along = (front - rear).normalize()
+    along, up = (front - rear).normalize(), Vector(0, 0, 1)
     pieces, bores = [], []
     ends = [rear + along * SHANK * spec.bolt, front - along * SHANK * spec.bolt]
     outer, inner = spec.outer_diameter / 2.0, spec.outer_diameter / 2.0 - spec.wall
@@ -68,6 +68,6 @@ def build(spec: Spec) -> Part.Solid:
         pieces.append(Part.makeCylinder(inner, BUNG * spec.outer_diameter, end, inward))
         pieces.append(Part.makeCylinder(min(spec.bolt / 2.0, outer), SHANK * spec.bolt, center, inward))
         for diameter, width in ((EYE_DIAMETER, EYE_WIDTH), (BALL_DIAMETER, BALL_WIDTH)):
-            pieces.append(Part.makeCylinder(diameter * spec.bolt / 2.0, width * spec.bolt, center - UP * (width * spec.bolt / 2.0), UP))
-        bores.append(Part.makeCylinder(spec.bolt / 2.0, 4.0 * spec.bolt, center - UP * (2.0 * spec.bolt), UP))
+            pieces.append(Part.makeCylinder(diameter * spec.bolt / 2.0, width * spec.bolt, center - up * (width * spec.bolt / 2.0), up))
+        bores.append(Part.makeCylinder(spec.bolt / 2.0, 4.0 * spec.bolt, center - up * (2.0 * spec.bolt), up))
     return tube.largest(pieces[0].fuse(pieces[1:]).cut(bores))

@@ -8,10 +8,9 @@ import math
 from dataclasses import dataclass
 from typing import TypeAlias
 
-import FreeCAD
-import MeshPart
 import numpy as np
-import Part
+
+from ..host import FreeCAD, Part
 
 Vector: TypeAlias = FreeCAD.Vector
 FORWARD = (1.0, 0.0, 0.0)
@@ -117,6 +116,7 @@ def _mesh(shape: Part.Shape) -> tuple[np.ndarray, np.ndarray]:
 
     ``Shape.tessellate`` sets no angular limit of its own and takes twenty times as long on tori.
     """
+    import MeshPart
     mesh = MeshPart.meshFromShape(Shape=shape.copy(True, False), LinearDeflection=CHORD, AngularDeflection=0.5)
     points, triangles = mesh.Topology
     return np.array([(p.x, p.y, p.z) for p in points]).reshape(-1, 3), np.array(triangles, dtype=int).reshape(-1, 3)

@@ -9,14 +9,11 @@ import math
 from dataclasses import dataclass
 from typing import TypeAlias
 
-import FreeCAD
-import Part
-
 from .. import model
+from ..host import FreeCAD, Part
 from . import tube
 
 Vector: TypeAlias = FreeCAD.Vector
-X = Vector(1, 0, 0)
 MARGIN = math.radians(1.0)
 """Between a leg and the opening; also the step in which a leg is turned clear of it (numerical)."""
 OPEN_LIMIT = math.radians(150.0)
@@ -165,12 +162,12 @@ def outside(ring: Ring) -> Part.Solid:
     """The ring as a solid bar: a tube's outside filled, or the strap."""
     if ring.form == "tube":
         if ring.offset_y == ring.offset_z == 0.0:
-            return Part.makeTorus(ring.bend, ring.depth / 2, Vector(0, 0, 0), X)
+            return Part.makeTorus(ring.bend, ring.depth / 2, Vector(0, 0, 0), Vector(1, 0, 0))
         return swept(full_path(ring), ring.depth / 2)
     outer = _strap_wire(ring, ring.bend + ring.depth / 2)
     inner = _strap_wire(ring, ring.bend - ring.depth / 2)
     inner.reverse()
-    return Part.Face([outer, inner]).extrude(X * ring.width)
+    return Part.Face([outer, inner]).extrude(Vector(ring.width, 0, 0))
 
 
 def strap_halves(ring: Ring, kerf: float) -> list[Part.Solid]:
@@ -180,7 +177,7 @@ def strap_halves(ring: Ring, kerf: float) -> list[Part.Solid]:
         outer, inner = (half_path(_ghost(ring, ring.bend + side * ring.depth / 2), upper, kerf / 2) for side in (1.0, -1.0))
         (left, right), (left_inner, right_inner) = map(_ends, (outer, inner))
         wire = Part.Wire(outer.Edges + [Part.makeLine(right, right_inner), *reversed(inner.Edges), Part.makeLine(left_inner, left)])
-        found.append(Part.Face(wire.translated(Vector(-ring.width / 2, 0, 0))).extrude(X * ring.width))
+        found.append(Part.Face(wire.translated(Vector(-ring.width / 2, 0, 0))).extrude(Vector(ring.width, 0, 0)))
     return found
 
 
@@ -216,7 +213,7 @@ def opening_wedge(ring: Ring) -> Part.Solid:
     depth = 2.0 * ring.width
     arc = [Vector(-depth, far * math.sin(a), -far * math.cos(a)) for a in (half * (2 * i / steps - 1) for i in range(steps + 1))]
     corners = [Vector(-depth, 0, 0)] + arc
-    return Part.Face(Part.makePolygon(corners + corners[:1])).extrude(X * 2 * depth)
+    return Part.Face(Part.makePolygon(corners + corners[:1])).extrude(Vector(2 * depth, 0, 0))
 
 
 def leg_angle(ring: Ring, preferred: float, leg_depth: float) -> float:
@@ -248,7 +245,7 @@ def leg_solid(ring: Ring, leg: Leg) -> Part.Solid:
         body = tube.straight(start, end, *leg_section(ring))
     else:
         across = Vector(0, -leg.direction[1], leg.direction[0]) * (ring.depth / 2)
-        along = X * (ring.width / 2)
+        along = Vector(ring.width / 2, 0, 0)
         corners = [start - along - across, start + along - across, start + along + across, start - along + across]
         body = Part.Face(Part.makePolygon(corners + corners[:1])).extrude(end - start)
     if not leg.headers:

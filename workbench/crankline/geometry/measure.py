@@ -12,7 +12,8 @@ from collections.abc import Iterator
 from functools import cache
 
 import numpy as np
-import Part
+
+from ..host import Part
 
 ORDER = 8
 """Gauss points on each piece of an edge; pieces are the spans of a spline, and eighths of a turn of circles and ellipses (numerical)."""

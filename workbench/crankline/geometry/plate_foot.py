@@ -7,17 +7,18 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-
-import Part
-from FreeCAD import Vector
+from typing import TypeAlias
 
 from .. import model
+from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled
 from . import plate, rail_clamp, tube
 from .front_plate import lug
 from .outline import Circle, Flat, convex_hull, rounded
 from .rail_clamp import EDGE_DISTANCE, INCH, SIDES, RailLine
+
+Vector: TypeAlias = FreeCAD.Vector
 
 VERSION = 1
 

@@ -7,9 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import Part
-
 from .. import model
+from ..host import Part
 from ..mechanics.scene import Scene
 from . import plate
 from .engine_envelope import block_section

@@ -8,16 +8,17 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-
-import Part
-from FreeCAD import Vector
+from typing import TypeAlias
 
 from .. import model
+from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled
 from . import plate, rail_clamp
 from .outline import Circle, Flat, Loop, Vertex, rounded
 from .rail_clamp import SIDES, RailLine
+
+Vector: TypeAlias = FreeCAD.Vector
 
 VERSION = 1
 FACES = ("front", "rear")

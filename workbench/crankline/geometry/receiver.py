@@ -6,15 +6,16 @@ So it is the same wherever the powertrain stands along the car, as long as the m
 from __future__ import annotations
 
 from dataclasses import dataclass
-
-import Part
-from FreeCAD import Vector
+from typing import TypeAlias
 
 from .. import model
+from ..host import FreeCAD, Part
 from ..mechanics.frames import Frame
 from ..mechanics.scene import Scene
 from . import mount_layout as layout
 from . import tube
+
+Vector: TypeAlias = FreeCAD.Vector
 
 VERSION = 3
 COPE, BRACKET = 0.3, 0.6

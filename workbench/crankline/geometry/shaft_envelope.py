@@ -11,10 +11,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TypeAlias
 
-import FreeCAD
-import Part
-
 from .. import model
+from ..host import FreeCAD, Part
 from ..mechanics import envelope
 from ..mechanics.scene import Scene
 from ..mechanics.travel import body_of

@@ -10,14 +10,12 @@ import math
 from dataclasses import dataclass
 from typing import TypeAlias
 
-import FreeCAD
-import Part
-
 from .. import model
+from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled
 from . import loop_ring, tube
-from .loop_ring import PIN, Leg, Ring, X
+from .loop_ring import PIN, Leg, Ring
 
 VERSION = 2
 Vector: TypeAlias = FreeCAD.Vector
@@ -110,11 +108,11 @@ def _on_side(ring: Ring, side: float, distance: float) -> Vector:
 
 def _pin(seat: Vector, half: float) -> Part.Solid:
     """A pin along the car, standing out of what it holds by half its diameter at both ends."""
-    return Part.makeCylinder(PIN / 2, 2 * half + PIN, seat - X * (half + PIN / 2), X)
+    return Part.makeCylinder(PIN / 2, 2 * half + PIN, seat - Vector(half + PIN / 2, 0, 0), Vector(1, 0, 0))
 
 
 def _hole(seat: Vector, half: float) -> Part.Solid:
-    return Part.makeCylinder(PIN / 2, 4 * half, seat - X * 2 * half, X)
+    return Part.makeCylinder(PIN / 2, 4 * half, seat - Vector(2 * half, 0, 0), Vector(1, 0, 0))
 
 
 def _boss(seat: Vector, half: float, radius: float, pinned: bool) -> Part.Solid:
@@ -124,7 +122,7 @@ def _boss(seat: Vector, half: float, radius: float, pinned: bool) -> Part.Solid:
         end = half + PIN / 2
         ends = [(-end, PIN / 2), (-half, PIN / 2), *ends, (half, PIN / 2), (end, PIN / 2)]
     points = [seat + Vector(x, 0, r) for x, r in [(ends[0][0], 0.0), *ends, (ends[-1][0], 0.0)]]
-    return Part.Face(Part.makePolygon(points + points[:1])).revolve(seat, X, 360)
+    return Part.Face(Part.makePolygon(points + points[:1])).revolve(seat, Vector(1, 0, 0), 360)
 
 
 def _halves(ring: Ring) -> tuple[list[Part.Solid], list[Part.Solid]]:
@@ -170,4 +168,4 @@ def _lug(ring: Ring, side: float) -> Part.Solid:
     profile = [(inner, half), (inner, clear), (outer, clear), (outer, -clear), (inner, -clear), (inner, -half), (inner + depth, -half),
                (inner + depth, half)]
     corners = [Vector(-ring.width / 2, side * y, z) for y, z in profile]
-    return Part.Face(Part.makePolygon(corners + corners[:1])).extrude(X * ring.width)
+    return Part.Face(Part.makePolygon(corners + corners[:1])).extrude(Vector(ring.width, 0, 0))

@@ -7,15 +7,16 @@ so the fit does not depend on the placement.
 from __future__ import annotations
 
 from dataclasses import dataclass
-
-import Part
-from FreeCAD import Vector
+from typing import TypeAlias
 
 from .. import model
+from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled
 from . import outline, plate_layout
 from .rail_clamp import EDGE_DISTANCE, INCH, SIDES
+
+Vector: TypeAlias = FreeCAD.Vector
 
 VERSION = 1
 

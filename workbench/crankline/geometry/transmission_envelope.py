@@ -6,13 +6,14 @@ rectangular section, a round tail about the output axis. The slip yoke belongs t
 from __future__ import annotations
 
 from dataclasses import dataclass
-
-import Part
-from FreeCAD import Vector
+from typing import TypeAlias
 
 from .. import model
+from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled
+
+Vector: TypeAlias = FreeCAD.Vector
 
 VERSION = 1
 INCH = 25.4

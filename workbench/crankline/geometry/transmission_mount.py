@@ -8,9 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TypeAlias
 
-import FreeCAD
-import Part
-
+from ..host import FreeCAD, Part
 from . import mount_layout as layout
 from . import outline, tube
 

@@ -5,10 +5,9 @@ import math
 from dataclasses import dataclass
 from typing import TypeAlias
 
-import FreeCAD
 import numpy as np
-import Part
 
+from ..host import FreeCAD, Part
 from . import measure
 
 VERSION = 2

@@ -13,11 +13,10 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TypeAlias
 
-import FreeCAD
 import numpy as np
-import Part
 
 from .. import model
+from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled
 from . import enclosure as enclosure_tube
