@@ -9,7 +9,7 @@ import Part
 import pytest
 from conftest import ROOT
 
-from crankline import carfile, catalog, model, record
+from crankline import carfile, catalog, model, record, units
 from crankline.features import base, make, read, registry, repair
 from crankline.geometry import measure
 
@@ -188,7 +188,7 @@ def test_property_edit_equals_car_file_edit(automatic):
     document.recompute()
     car = demo(DEMOS[0])
     changed = dataclasses.replace(car, placement=dataclasses.replace(car.placement, axle_to_block=82 * 25.4,
-                                                                     pitch=1.9 * model.DEG))
+                                                                     pitch=1.9 * units.DEG))
     other = make.document(changed, "other")
     try:
         theirs, ours = shapes(read.only_layout(other)), shapes(layout)

@@ -379,7 +379,7 @@ def test_mount_and_receiver_volume_in_closed_form(car, scene, side):
 def test_blank_is_longer_by_its_allowance(car, scene):
     spec = mount_spec(car, scene)
     blank = transmission_mount.as_blank(spec)
-    allowance = model.INCH if car.mounts.transmission.blank_allowance is None else car.mounts.transmission.blank_allowance
+    allowance = INCH if car.mounts.transmission.blank_allowance is None else car.mounts.transmission.blank_allowance
     gained = transmission_mount.flat(blank).area - transmission_mount.flat(spec).area
     assert gained == pytest.approx(allowance * transmission_mount.TAB_WIDTH, rel=1e-9)
     assert transmission_mount.build(blank).Volume - transmission_mount.build(spec).Volume == pytest.approx(gained * spec.tab_thickness, rel=1e-4)

@@ -132,3 +132,41 @@ def test_nothing_evaluates_or_unpickles():
             if isinstance(node, ast.Attribute) and node.attr in ("unsafe_load", "full_load", "Loader", "UnsafeLoader"):
                 wrong.append(f"{path}:{node.lineno}")
     assert wrong == []
+
+
+def test_no_module_imports_in_a_circle():
+    """Local imports counted: a circle that is hidden in a function is one all the same."""
+    names = {".".join(parts): path for path, parts in modules()}
+    graph = {name: {target for full, _line in imported(path, tuple(name.split(".")) if name else ())
+                    if full.split(".")[0] == "crankline"
+                    for target in [_module(full.split(".")[1:], names)] if target is not None and target != name}
+             for name, path in names.items()}
+    circles, state = [], {}
+
+    def walk(name, trail):
+        state[name] = "open"
+        for other in sorted(graph[name]):
+            if state.get(other) == "open":
+                circles.append(" -> ".join([*trail[trail.index(other):], other]))
+            elif other not in state:
+                walk(other, [*trail, other])
+        state[name] = "done"
+
+    for name in sorted(graph):
+        if name not in state:
+            walk(name, [name])
+    assert circles == []
+
+
+def _module(words, names):
+    """The module that a dotted name is, or is in; None for the empty package at the top."""
+    for end in (len(words), len(words) - 1):
+        if ".".join(words[:end]) in names and end > 0:
+            return ".".join(words[:end])
+    return None
+
+
+def test_an_inch_is_said_once():
+    wrong = [f"{path.relative_to(PACKAGE)}:{node.lineno}" for path, _parts in modules() if path.name != "units.py"
+             for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))) if isinstance(node, ast.Constant) and node.value == 25.4]
+    assert wrong == []

@@ -10,9 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from .record import angle, choice, count, flag, holes, length, part, parts, quantity, ratio, size, text, texts
-
-DEG = 0.017453292519943295
-INCH = 25.4
+from .units import DEG, INCH
 
 Hole = tuple[float, float, float]
 """(y, z, diameter) in mm, engine frame."""

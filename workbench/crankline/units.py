@@ -14,6 +14,11 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 
+INCH = 25.4
+"""mm, exact by definition."""
+DEG = math.pi / 180.0
+"""rad."""
+
 _INCH = Fraction(254, 10)
 _POUND = Fraction(45359237, 10 ** 8)
 _GRAVITY = Fraction(980665, 100)          # mm/s2
@@ -208,8 +213,8 @@ def decimal(value: float, places: int) -> str:
 def inches(value: float, denominator: int = 0, places: int = 3) -> str:
     """A length in mm as inch text for people: decimal (``82.500 in``) or a fraction to 1/denominator (``82 1/2 in``)."""
     if not denominator:
-        return f"{value / 25.4:.{places}f} in"
-    steps = round(abs(value) / 25.4 * denominator)
+        return f"{value / INCH:.{places}f} in"
+    steps = round(abs(value) / INCH * denominator)
     whole, rest = divmod(steps, denominator)
     sign = "-" if value < 0 and steps else ""
     if not rest:

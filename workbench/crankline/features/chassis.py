@@ -7,6 +7,7 @@ from .. import model
 from ..mechanics.chassis import completed
 from ..mechanics.scene import pinion
 from ..record import filled
+from ..units import INCH
 from . import props, sketches
 from .base import Feature, output
 
@@ -152,7 +153,7 @@ def draw(side, plan, chassis: model.Chassis, rear_end: model.RearEnd, wheelbase:
     if upper:
         pencil.line("upper_member", (upper.x_rear, upper.z), (upper.x_front, upper.z))
     if chassis.firewall:
-        pencil.line("firewall", (chassis.firewall.x, rails.height), (chassis.firewall.x, rails.height + 30.0 * 25.4))
+        pencil.line("firewall", (chassis.firewall.x, rails.height), (chassis.firewall.x, rails.height + 30.0 * INCH))
     pencil, half = sketches.Drawing(plan), rails.half_spacing
     pencil.line("rail_left", (rails.x_rear, half), (rails.x_front, half))
     pencil.line("rail_right", (rails.x_rear, -half), (rails.x_front, -half))

@@ -25,18 +25,19 @@ from ..geometry import (
 from ..mechanics import scene as scenes
 from ..mechanics.fasteners import INTO_METAL
 from ..record import filled
+from ..units import INCH
 
-MOUNT_SCREW = 0.25 * model.INCH
+MOUNT_SCREW = 0.25 * INCH
 """Screws that hold the enclosure tube on a mount's saddle (common practice, no source)."""
 MOUNT_SCREWS = 2
 """In each mount (common practice, no source)."""
-PANEL_SCREW = 0.190 * model.INCH
+PANEL_SCREW = 0.190 * INCH
 """No. 10 screws along the line at which the tunnel's removable top parts from its sides (common practice, no source)."""
-EDGE_RIVET = 0.125 * model.INCH
+EDGE_RIVET = 0.125 * INCH
 """Blind rivets along the firewall's outer edge (common practice, no source)."""
-PITCH = 4.0 * model.INCH
+PITCH = 4.0 * INCH
 """Largest distance of screws or rivets along an edge of sheet (common practice, no source)."""
-END = 1.0 * model.INCH
+END = 1.0 * INCH
 """From the end of an edge to its first and last screw or rivet (common practice, no source)."""
 ON_ASSEMBLY = "common practice, drilled on assembly"
 
@@ -155,7 +156,7 @@ def _sheets(car: model.Car, scene) -> list[HardwareLine]:
         for end in enclosure_mount.ENDS:
             for side in enclosure_mount.SIDES:
                 lines += _item("screw", MOUNT_SCREW, MOUNT_SCREWS, (f"enclosure_mount/{end}_{side}", "enclosure"), note=ON_ASSEMBLY)
-    spaced = f"{ON_ASSEMBLY}, no further apart than {PITCH / model.INCH:g} in"
+    spaced = f"{ON_ASSEMBLY}, no further apart than {PITCH / INCH:g} in"
     if containment.tunnel is not None:
         made = tunnel.spec(containment.tunnel, containment, scene)
         count = sum(along(run) for side in (1, -1) for run in tunnel.panel_runs(made, side))

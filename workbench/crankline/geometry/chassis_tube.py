@@ -4,15 +4,16 @@ from __future__ import annotations
 from .. import model
 from ..mechanics.chassis import completed, upright_station
 from ..record import filled
+from ..units import INCH
 from . import tube
 
 VERSION = tube.VERSION
 Spec = tube.Spec
 build = tube.build
 
-UPRIGHT_HEIGHT = 22.0 * model.INCH
+UPRIGHT_HEIGHT = 22.0 * INCH
 """Drawn height of an upright over its rail (drawn only: nothing is measured at its free end)."""
-STUB = 1.0 * model.INCH
+STUB = 1.0 * INCH
 """What is left of the footwell tube between rail and transmission cross member (common practice, no source)."""
 
 
@@ -124,8 +125,8 @@ def _extent(name: str, tubes: model.Rails | model.UpperForeAft) -> tuple[float, 
     if tubes.x_rear is None or tubes.x_front is None:
         raise ValueError(f"chassis.{name} needs x_rear and x_front before its tubes can be drawn; give both, or the wheelbase")
     if tubes.x_front - tubes.x_rear < 1.0:
-        raise ValueError(f"chassis.{name}.x_front: the tubes end at X = {tubes.x_front / 25.4:.2f} in, not ahead of their rear end "
-                         f"at {tubes.x_rear / 25.4:.2f} in; give an x_front further forward")
+        raise ValueError(f"chassis.{name}.x_front: the tubes end at X = {tubes.x_front / INCH:.2f} in, not ahead of their rear end "
+                         f"at {tubes.x_rear / INCH:.2f} in; give an x_front further forward")
     return tubes.x_rear, tubes.x_front
 
 

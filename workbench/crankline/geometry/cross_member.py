@@ -15,11 +15,12 @@ from ..host import FreeCAD, Part
 from ..mechanics.chassis import cross_member_station
 from ..mechanics.scene import Scene
 from ..record import filled
+from ..units import INCH
 from . import chassis_tube, tube
 
 VERSION = 1
 Vector: TypeAlias = FreeCAD.Vector
-MIDDLE_MARGIN = 0.5 * model.INCH
+MIDDLE_MARGIN = 0.5 * INCH
 """Straight middle beyond the pan's half width, to the tube's side (common practice, no source)."""
 MIDDLE_SHARE = 0.72
 """Of the room between footwell and center plane that the straight middle may take, so that bends fit beside it (common practice, no
@@ -78,8 +79,8 @@ def _bend_radius(points: tuple, diameter: float) -> float:
         shorter = min((corner - before).Length, (after - corner).Length)
         room = min(room, BEND_SHARE * shorter / max(math.tan(turn / 2), 1e-9))
     if room < LEAST_BEND * diameter:
-        raise ValueError(f"mounts.cross_member.offset: a bow of this depth leaves a bend radius of {room / 25.4:.2f} in for a tube of "
-                         f"{diameter / 25.4:.2f} in; give a smaller offset, or count a straight member from chassis_x")
+        raise ValueError(f"mounts.cross_member.offset: a bow of this depth leaves a bend radius of {room / INCH:.2f} in for a tube of "
+                         f"{diameter / INCH:.2f} in; give a smaller offset, or count a straight member from chassis_x")
     return min(BEND_RATIO * diameter, room)
 
 

@@ -17,11 +17,12 @@ from ..mechanics.frames import as_point
 from ..mechanics.scene import Scene
 from ..mechanics.travel import JOINT_REACH
 from ..record import filled
+from ..units import INCH
 from . import tube
 
 VERSION = 1
 Vector: TypeAlias = FreeCAD.Vector
-BARREL = 0.44 * 25.4
+BARREL = 0.44 * INCH
 """Barrel of a slip yoke over its spline's diameter: 7/32 in of wall all round (common practice, no source)."""
 
 # Proportions of yokes, over the swing diameter of their joint (common practice, no source): the corners of the ears reach the

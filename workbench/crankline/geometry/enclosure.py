@@ -10,11 +10,12 @@ from .. import model
 from ..host import FreeCAD, Part
 from ..mechanics import frames
 from ..mechanics.scene import Scene, shaft_frame
+from ..units import INCH
 from . import tube
 
 VERSION = 1
 Vector: TypeAlias = FreeCAD.Vector
-REACH = 25.4
+REACH = INCH
 """A loop carries the enclosure when it stands between its ends, or no more than 1 in beyond one of them (common practice, no source)."""
 
 
@@ -50,8 +51,8 @@ def axis_points(enclosure: model.Enclosure, scene: Scene, loops: tuple[model.Loo
     transmission's tail carries the front. With fewer than two different supports it follows the driveshaft.
     """
     if enclosure.x_front - enclosure.x_rear < 1.0:
-        raise ValueError(f"containment.enclosure.x_front: {enclosure.x_front / 25.4:.2f} in is not ahead of x_rear at "
-                         f"{enclosure.x_rear / 25.4:.2f} in; give a front end further forward")
+        raise ValueError(f"containment.enclosure.x_front: {enclosure.x_front / INCH:.2f} in is not ahead of x_rear at "
+                         f"{enclosure.x_rear / INCH:.2f} in; give a front end further forward")
     front, rear = supporting(enclosure, loops)
     ahead = None
     if enclosure.front_support == "transmission_tail":

@@ -25,6 +25,7 @@ from ..host import FreeCAD, Part
 from ..mechanics import frames
 from ..mechanics.scene import Scene
 from ..record import filled
+from ..units import INCH
 from . import enclosure as enclosure_tube
 from . import loop_ring, transmission_envelope
 from .loop_ring import Ring
@@ -32,7 +33,6 @@ from .loop_ring import Ring
 VERSION = 1
 Vector: TypeAlias = FreeCAD.Vector
 ENDS, SIDES = ("front", "rear"), ("top", "bottom")
-INCH = 25.4
 
 FIT = 0.1
 """mm that the web's edge enters the loop, so that a weld has no gap to bridge (common practice, no source)."""

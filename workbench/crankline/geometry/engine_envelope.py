@@ -15,13 +15,13 @@ from ..host import FreeCAD, Part
 from ..mechanics import engine_block
 from ..mechanics.scene import Scene
 from ..record import filled
+from ..units import INCH
 from . import plate
 from .outline import Flat, polygon
 
 Vector: TypeAlias = FreeCAD.Vector
 
 VERSION = 1
-INCH = 25.4
 
 BANK_ANGLE = {"V8": 90.0, "V10": 90.0, "V6": 90.0, "V12": 60.0, "inline": 0.0}
 """Angle between the banks in deg, the usual one of each layout (common practice, no source)."""

@@ -13,12 +13,13 @@ from .. import model
 from ..mechanics.frames import as_point
 from ..mechanics.scene import Scene
 from ..record import filled
+from ..units import INCH
 from . import outline
 from .limiter import bracket_holes
 from .mid_plate import cut, drilled
 from .outline import Circle, Flat, boss, convex_hull
 from .plate_layout import EAR_SLOPE, lug
-from .rail_clamp import EDGE_DISTANCE, INCH, SIDES
+from .rail_clamp import EDGE_DISTANCE, SIDES
 
 if TYPE_CHECKING:
     import Part

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from .. import model
 from ..mechanics.scene import Scene
 from ..record import filled
-from .rail_clamp import HOLE_CLEARANCE, INCH, SIDES, RailLine, rail_line
+from ..units import INCH
+from .rail_clamp import HOLE_CLEARANCE, SIDES, RailLine, rail_line
 
 MISALIGNMENT = math.radians(15.0)
 """Lean that rod ends are trusted with (common practice, no source)."""

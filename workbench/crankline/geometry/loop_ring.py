@@ -11,6 +11,7 @@ from typing import TypeAlias
 
 from .. import model
 from ..host import FreeCAD, Part
+from ..units import INCH
 from . import tube
 
 Vector: TypeAlias = FreeCAD.Vector
@@ -18,9 +19,9 @@ MARGIN = math.radians(1.0)
 """Between a leg and the opening; also the step in which a leg is turned clear of it (numerical)."""
 OPEN_LIMIT = math.radians(150.0)
 """Largest opening that is drawn: a ring that is open farther holds no leg (common practice, no source; what a rule book allows is less)."""
-LEG_SMALLER = 25.4 / 8.0
+LEG_SMALLER = INCH / 8.0
 """So much smaller than the ring is a leg, so that its cope closes on it (common practice, no source)."""
-PIN = 0.3125 * 25.4
+PIN = 0.3125 * INCH
 """Diameter of a quick-release pin: 5/16 in (common practice, no source)."""
 
 

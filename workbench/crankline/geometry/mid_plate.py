@@ -15,11 +15,12 @@ from typing import TYPE_CHECKING
 from .. import model
 from ..mechanics.scene import Scene
 from ..record import filled
+from ..units import INCH
 from . import outline, rail_clamp
 from .openings import covers, merged
 from .outline import Circle, Flat, Loop
 from .plate_layout import EAR_SLOPE, WEB, passes_crank_flange, tie_holes
-from .rail_clamp import EDGE_DISTANCE, INCH, LEVELS, RAIL_CLEARANCE, SIDES, Clamp
+from .rail_clamp import EDGE_DISTANCE, LEVELS, RAIL_CLEARANCE, SIDES, Clamp
 
 if TYPE_CHECKING:
     import Part

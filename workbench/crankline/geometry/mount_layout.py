@@ -17,9 +17,8 @@ from ..mechanics.chassis import cross_member_station
 from ..mechanics.frames import as_point
 from ..mechanics.scene import Scene
 from ..record import entries, filled, later
+from ..units import INCH
 from . import outline
-
-INCH = 25.4
 
 TAIL_BOLT, BOLT_PITCH = (entries(model.MountPad)[name].default for name in ("bolt", "bolt_spacing"))
 """Tail bolts of a transmission that states none: 7/16 in, 1 5/8 in apart (common practice, no source)."""

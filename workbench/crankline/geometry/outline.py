@@ -14,6 +14,7 @@ from functools import cached_property
 
 import numpy as np
 
+from ..units import INCH
 from .crossings import chains_meet, self_crossing
 
 TOUCH = 1e-6
@@ -416,4 +417,4 @@ def _place(item: Loop | Circle) -> str:
 
 
 def _in(length: float) -> str:
-    return f"{length / 25.4:.3f} in"
+    return f"{length / INCH:.3f} in"

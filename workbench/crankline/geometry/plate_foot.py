@@ -13,10 +13,11 @@ from .. import model
 from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled
+from ..units import INCH
 from . import plate, rail_clamp, tube
 from .front_plate import lug
 from .outline import Circle, Flat, convex_hull, rounded
-from .rail_clamp import EDGE_DISTANCE, INCH, SIDES, RailLine
+from .rail_clamp import EDGE_DISTANCE, SIDES, RailLine
 
 Vector: TypeAlias = FreeCAD.Vector
 

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from .. import model
 from ..mechanics.scene import Scene
 from ..record import filled
+from ..units import INCH
 from . import rail_clamp
-from .rail_clamp import EDGE_DISTANCE, HOLE_CLEARANCE, INCH, PITCH, SIDES
+from .rail_clamp import EDGE_DISTANCE, HOLE_CLEARANCE, PITCH, SIDES
 
 WEB = 1.0 * INCH
 """Least material beside the centre opening that a mid plate's body is laid out for (common practice, no source)."""

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from .. import model
 from ..host import Part
 from ..mechanics.scene import Scene
+from ..units import INCH
 from . import plate
 from .engine_envelope import block_section
 from .mid_plate import drilled
@@ -17,7 +18,6 @@ from .outline import Circle, Flat, boss, convex_hull, rounded
 from .plate_layout import passes_crank_flange
 
 VERSION = 1
-INCH = 25.4
 
 CORNER_RADIUS = 0.5 * INCH
 """Of the outline (common practice, no source)."""

@@ -13,8 +13,8 @@ import numpy as np
 
 from .. import model
 from ..mechanics.scene import Scene
+from ..units import INCH
 
-INCH = 25.4
 SIDES = {"left": 1.0, "right": -1.0}
 LEVELS = ("lower", "upper")
 

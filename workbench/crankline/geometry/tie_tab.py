@@ -13,8 +13,9 @@ from .. import model
 from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled
+from ..units import INCH
 from . import outline, plate_layout
-from .rail_clamp import EDGE_DISTANCE, INCH, SIDES
+from .rail_clamp import EDGE_DISTANCE, SIDES
 
 Vector: TypeAlias = FreeCAD.Vector
 

@@ -12,11 +12,11 @@ from .. import model
 from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled
+from ..units import INCH
 
 Vector: TypeAlias = FreeCAD.Vector
 
 VERSION = 1
-INCH = 25.4
 
 PAD_LENGTH, PAD_HALF_WIDTH = 3.0 * INCH, 1.25 * INCH
 """Size of the mount pad (invented, the catalogue gives its place only: common practice, no source)."""

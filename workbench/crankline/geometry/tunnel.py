@@ -19,6 +19,7 @@ from .. import model
 from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled
+from ..units import INCH
 from . import enclosure as enclosure_tube
 from . import fixed_loop, loop_ring, split_loop
 
@@ -26,9 +27,9 @@ VERSION = 2
 Vector: TypeAlias = FreeCAD.Vector
 LEAST_SIDE = 5.0
 """Least height of the upright sides, mm (common practice, no source)."""
-SLOT_ROOM = 0.25 * 25.4
+SLOT_ROOM = 0.25 * INCH
 """Room around what goes through the cover (common practice, no source)."""
-LEAST_STRIP = 0.25 * 25.4
+LEAST_STRIP = 0.25 * INCH
 """A strip of sheet narrower than this between an opening and an end of the cover is left out (common practice, no source)."""
 
 
@@ -104,8 +105,8 @@ def spec(tunnel: model.Tunnel, containment: model.Containment, scene: Scene) -> 
     last = min(range(len(covered)), key=lambda i: covered[i][0], default=None)
     if last is not None and containment.loops[last].kind == "fixed":
         x_rear = max(x_rear, covered[last][0] + covered[last][4] + clearance)
-    if x_front - x_rear < 25.4:
-        raise ValueError(f"containment.tunnel: only {(x_front - x_rear) / 25.4:.2f} in along the car is left to cover; leave it out, or "
+    if x_front - x_rear < INCH:
+        raise ValueError(f"containment.tunnel: only {(x_front - x_rear) / INCH:.2f} in along the car is left to cover; leave it out, or "
                          "move the loops apart")
     items = [item for item in items if x_rear - 1.0 <= item[0] <= x_front + 1.0] or items
     low, high = along(x_rear), along(x_front)

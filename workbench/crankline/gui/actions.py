@@ -82,16 +82,6 @@ def settled(layout):
     return read.snapshot(layout)
 
 
-def check_car(layout):
-    """Recompute, check, show the findings; the outcome."""
-    from .. import checks, remedies
-    from . import findings_dock
-    shot = settled(layout)
-    outcome = remedies.with_remedies(checks.run(shot), shot)
-    findings_dock.dock().show_outcome(layout, outcome)
-    return outcome
-
-
 def waivers_of(layout) -> tuple:
     """The waivers that a layout's car holds; ValueError where they were damaged."""
     from ..features.data import waivers_from

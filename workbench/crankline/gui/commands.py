@@ -93,8 +93,8 @@ class CheckCar(Command):
     tip = "Recomputes the document, checks it against the rules and lists the findings"
 
     def run(self) -> None:
-        from . import actions
-        actions.check_car(actions.current_layout())
+        from . import actions, findings_dock
+        findings_dock.check_car(actions.current_layout())
 
 
 class Findings(Command):

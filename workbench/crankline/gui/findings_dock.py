@@ -10,6 +10,7 @@ import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
 
+from .. import checks, remedies
 from ..checks import waivers
 from ..checks.finding import Finding, State
 from ..features import read
@@ -247,7 +248,7 @@ class FindingsDock(QtGui.QDockWidget):
     def _check(self) -> None:
         layout = self._layout()
         if layout is not None:
-            attempt("Check Car", lambda: actions.check_car(layout))
+            attempt("Check Car", lambda: check_car(layout))
 
     # --- waivers ------------------------------------------------------------------------------------------------------
 
@@ -353,3 +354,11 @@ class FindingsDock(QtGui.QDockWidget):
         else:
             self._own_selection = frozenset()
         self.table.mark({obj.Key for obj in chosen if getattr(obj, "Kind", "") and getattr(obj, "Key", "")})
+
+
+def check_car(layout):
+    """Recompute, check, show the findings; the outcome."""
+    shot = actions.settled(layout)
+    outcome = remedies.with_remedies(checks.run(shot), shot)
+    dock().show_outcome(layout, outcome)
+    return outcome

@@ -9,8 +9,9 @@ from __future__ import annotations
 from PySide import QtCore, QtGui
 
 from .. import units
+from ..units import INCH
 
-STEPS = {("length", "in"): 25.4 / 16.0, ("length", "mm"): 1.0, ("angle", "in"): units.of(0.1, "angle", "deg"),
+STEPS = {("length", "in"): INCH / 16.0, ("length", "mm"): 1.0, ("angle", "in"): units.of(0.1, "angle", "deg"),
          ("angle", "mm"): units.of(0.1, "angle", "deg")}
 """What an arrow key adds, by kind and the car's units; ten times as much with Shift is left to typing."""
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from ..mechanics import placement as placing
 from ..mechanics.scene import Scene
+from ..units import INCH
 
 
 @dataclass(frozen=True)
@@ -30,7 +31,7 @@ def shown(value: float, kind: str, system: str) -> str:
     if kind == "angle":
         degrees = math.degrees(value)
         return f"{degrees if abs(degrees) >= 0.005 else 0.0:.2f} deg"
-    return f"{value:.2f} mm" if system == "mm" else f"{value / 25.4:.3f} in"
+    return f"{value:.2f} mm" if system == "mm" else f"{value / INCH:.3f} in"
 
 
 def figures(scene: Scene) -> tuple[Figure, ...]:

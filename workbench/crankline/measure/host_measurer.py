@@ -17,6 +17,7 @@ from .. import model
 from ..geometry import enclosure, fixed_loop, loop_measure, measure
 from ..mechanics.scene import Scene
 from ..rules.quantity import NotEvaluated
+from ..units import INCH
 from .measurer import PinSeat, Ring, Tube
 
 PARALLEL = 1e-6
@@ -167,8 +168,8 @@ def _whole(shape: Any, ring: Ring) -> Ring:
     for angle in UPPER_CUTS:
         cut = loop_measure.section(shape, ring.center, angle=angle)
         if cut is not None and any(seen < (1.0 - WHOLE) * size for seen, size in zip((cut.thickness, cut.width), told)):
-            raise NotEvaluated(f"its section is not whole: {cut.thickness / 25.4:.3f} x {cut.width / 25.4:.3f} in are left of "
-                               f"{told[0] / 25.4:.3f} x {told[1] / 25.4:.3f} in; rebuild the loop")
+            raise NotEvaluated(f"its section is not whole: {cut.thickness / INCH:.3f} x {cut.width / INCH:.3f} in are left of "
+                               f"{told[0] / INCH:.3f} x {told[1] / INCH:.3f} in; rebuild the loop")
     return ring
 
 

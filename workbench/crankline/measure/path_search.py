@@ -15,6 +15,8 @@ from itertools import product
 
 import numpy as np
 
+from ..units import INCH
+
 CELL = 4.0
 """mm, edge of a cell."""
 
@@ -27,7 +29,7 @@ SPACING = 12.0
 SHIFT, TIP = 12.7, math.radians(3.0)
 """Steps of the search, mm and rad."""
 
-BACK, FORWARD, UP, DOWN = 16.0 * 25.4, 12.0 * 25.4, 6.0 * 25.4, 40.0 * 25.4
+BACK, FORWARD, UP, DOWN = 16.0 * INCH, 12.0 * INCH, 6.0 * INCH, 40.0 * INCH
 """How far from where it begins a way is looked for, mm."""
 
 AROUND = np.array([1.5 * BACK, 6.0 * MARGIN, DOWN])

@@ -8,8 +8,6 @@ from dataclasses import dataclass
 
 from ..snapshot import PartView
 
-INCH = 25.4
-
 WELDED, BOLTED, SLIDING, TRIMMED = 0.5, 0.1, 0.5, 1.0
 """mm of overlap that a joint may show before it counts as interference: a weld fit; faces bolted together; a tube in its
 receiver or a spline; sheet that is trimmed on the car to what it meets and is drawn untrimmed (the sheet's thickness)."""

@@ -26,11 +26,10 @@ from ..geometry import transmission_mount
 from ..mechanics.scene import Scene
 from ..mechanics.travel import JOINT_REACH
 from ..record import filled
+from ..units import INCH
 from . import distance, path_search, swept_path
 from .distance import Body, Cache
 from .swept_path import Path, Step
-
-INCH = 25.4
 
 PATHS = ("transmission", "driveshaft", "engine", "engine_with_transmission", "engine_straight_up")
 

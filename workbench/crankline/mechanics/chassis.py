@@ -8,9 +8,7 @@ from dataclasses import replace
 
 from ..model import Chassis, CrossMember
 from ..record import filled
-
-INCH = 25.4
-
+from ..units import INCH
 
 UPRIGHT_BEHIND_FIREWALL = 1.125 * INCH
 """So far behind the firewall line an upright clears the ears of the mid plate and the tabs that clamp them."""

@@ -12,7 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-MM_PER_INCH = 25.4
+from ..units import INCH
+
+MM_PER_INCH = INCH
 
 
 def angle_between(a: ArrayLike, b: ArrayLike) -> np.ndarray:

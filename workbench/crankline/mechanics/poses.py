@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from .. import model
+from ..units import INCH
 from . import frames, joints
 from .suspension import Rigid, SidePoint, Suspension, pinion_pose
 
@@ -38,8 +39,8 @@ class Assumptions:
     same in top gear. Full speed everywhere is the careful side: an angle limit falls with speed.
     """
 
-    launch_separation: float = 25.4
-    brake_dive: float = 25.4
+    launch_separation: float = INCH
+    brake_dive: float = INCH
     top_end_squat: float = 6.35
     braking_windup: float = -0.5
     top_end_windup: float = 0.5

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 
 from .. import model
 from ..record import filled
+from ..units import INCH
 from .scene import Stack
 
-INCH = 25.4
 CONVERTER_GAP = (INCH / 8.0, 3.0 * INCH / 16.0)
 """Converter pads to flexplate with the converter pushed home: 1/8 to 3/16 in; common practice, no source."""
 

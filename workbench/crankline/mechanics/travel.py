@@ -21,6 +21,7 @@ from numpy.typing import ArrayLike
 
 from .. import model
 from ..record import filled
+from ..units import INCH
 from . import frames, poses, shaft
 from .scene import Scene, shaft_frame
 from .suspension import closing_error, suspension_of
@@ -126,7 +127,7 @@ def checked(scene: Scene, found: Sweep) -> Sweep:
         return found
     for error in closing_error(suspension_of(scene.rear_end), axle(scene), found.travel):
         raise TravelError(f"rear_end.suspension.{error.direction}: the {error.link} stops the axle at "
-                          f"{abs(error.travel) / 25.4:.3f} in ({abs(error.travel):.1f} mm) of {abs(error.asked) / 25.4:.3f} in "
+                          f"{abs(error.travel) / INCH:.3f} in ({abs(error.travel):.1f} mm) of {abs(error.asked) / INCH:.3f} in "
                           f"of {error.direction}; give less {error.direction} or a longer link")
     worst = float(found.travel[~found.reached][0])
     raise TravelError(f"driveshaft: it cannot span the joints at {worst:.1f} mm of axle travel however far it slips; give less "

@@ -1,7 +1,6 @@
 """Parameters of a car that may be turned to clear a finding: which are worth trying for it, and what turning one means in words."""
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
@@ -10,9 +9,8 @@ from .. import model
 from ..measure.measurer import Measurer
 from ..record import entries, filled
 from ..snapshot import Snapshot
+from ..units import DEG, INCH
 from .altered_reading import Change, Changed
-
-INCH, DEG = 25.4, math.pi / 180.0
 
 Turned = tuple[Snapshot, Measurer | None]
 

@@ -19,9 +19,10 @@ from ..mechanics import scene as staging
 from ..rules.quantity import NotEvaluated
 from ..rules.rule import Rule
 from ..snapshot import Snapshot
+from ..units import DEG, INCH
 from .candidates import NONE, by_numbers, guessed, on_shapes, slow
 from .least_change import edge, least
-from .parameters import DEG, INCH, Parameter
+from .parameters import Parameter
 
 ENOUGH = 2
 """Remedies after which no further one is looked for, where a shape is made anew for each try; one, where that took long."""

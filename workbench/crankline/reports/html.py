@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from html import escape
 from typing import Any
 
+from ..units import INCH
 from .wording import basis, limit, number, sentence
 
 WIDTH, MARGIN = 520.0, 18.0
@@ -223,7 +224,7 @@ def _detail(boxes: Mapping[str, Sequence[float]], named: Mapping[str, Any], item
     rule = max(step for step in RULES if step * scale <= DETAIL / 3.0 or step == RULES[0])
     low = top + DETAIL - 8.0
     yield _drawn("polyline", ((left + 8.0, low), (left + 8.0 + rule * scale, low)), f'stroke="{LINE}" stroke-width="2"', None)
-    yield _text(left + 8.0, top + DETAIL - 13.0, f"{rule:g} mm ({rule / 25.4:.2g} in)", "start")
+    yield _text(left + 8.0, top + DETAIL - 13.0, f"{rule:g} mm ({rule / INCH:.2g} in)", "start")
 
 
 def _text(x: float, y: float, words: str, anchor: str, size: int = 10, color: str = LINE) -> str:

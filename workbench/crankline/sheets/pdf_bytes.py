@@ -5,6 +5,8 @@ import re
 from collections.abc import Sequence
 from hashlib import blake2b
 
+from ..units import INCH
+
 _DATE = re.compile(rb"\(D:\d{14}([^)]*)\)")
 _XMP_DATE = re.compile(rb'="\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(?:[+-]\d\d:\d\d)?')
 _GLYPH_MEANINGS = re.compile(rb"\[(?:<[0-9A-F]{4}> ?)+\]")
@@ -44,7 +46,7 @@ def _exact_pages(data: bytes, sizes: Sequence[tuple[float, float]]) -> bytes:
         size = next(pages, None)
         if size is None:
             return match.group()
-        sides = [f"{side * 72.0 / 25.4:.6f}".encode()[:len(old)] for side, old in zip(size, match.groups()[1:])]
+        sides = [f"{side * 72.0 / INCH:.6f}".encode()[:len(old)] for side, old in zip(size, match.groups()[1:])]
         found = match.group(1) + b" ".join(sides) + b"]"
         return found if len(found) == len(match.group()) else match.group()
 

@@ -12,6 +12,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from ..replacing import replacing
+from ..units import INCH
 from .page import PENS, Arc, Circle, Line, Polyline, Sheet, SheetError, Text
 from .pdf_bytes import settled
 
@@ -111,7 +112,7 @@ def _pdf(sheets: list[Sheet], path: Path) -> None:
                 raise SheetError(f"{path.name}: the PDF could not be opened for writing; choose another folder")
         else:
             writer.newPage()
-        _paint(painter, sheet, DOTS_PER_INCH / 25.4)
+        _paint(painter, sheet, DOTS_PER_INCH / INCH)
     painter.end()
     del painter, writer                     # the file is complete only then
     path.write_bytes(settled(path.read_bytes(), [(sheet.width, sheet.height) for sheet in sheets]))
@@ -138,13 +139,13 @@ def _svg(sheet: Sheet, path: Path) -> None:
     painter = QtGui.QPainter()
     if not painter.begin(generator):
         raise SheetError(f"{path.name}: the SVG could not be opened for writing; choose another folder")
-    _paint(painter, sheet, dots / 25.4)
+    _paint(painter, sheet, dots / INCH)
     painter.end()
 
 
 def _png(sheet: Sheet, path: Path) -> None:
     QtCore, QtGui = _qt()
-    dots = PNG_DOTS_PER_INCH / 25.4
+    dots = PNG_DOTS_PER_INCH / INCH
     image = QtGui.QImage(round(sheet.width * dots), round(sheet.height * dots), QtGui.QImage.Format_RGB32)
     image.fill(0xFFFFFFFF)
     image.setDotsPerMeterX(round(dots * 1000))

@@ -8,6 +8,7 @@ from .. import units
 from ..mechanics import placement as placing
 from ..record import filled
 from ..snapshot import Snapshot
+from ..units import INCH
 from .dimension import angle_text
 
 
@@ -30,7 +31,7 @@ def system_of(snapshot: Snapshot) -> str:
 
 
 def _size(value: float, system: str) -> str:
-    return units.decimal(value / 25.4, 4) if system == "in" else units.decimal(value, 2)
+    return units.decimal(value / INCH, 4) if system == "in" else units.decimal(value, 2)
 
 
 def _tube(section, material: str | None, system: str) -> str:

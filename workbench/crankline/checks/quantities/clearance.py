@@ -13,8 +13,8 @@ import numpy as np
 
 from ...measure import relations
 from ...rules.quantity import Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
+from ...units import INCH
 
-INCH = 25.4
 EXACT = 1e-6
 """mm to which the host's distances are exact."""
 

@@ -7,6 +7,7 @@ import numpy as np
 
 from ...catalog import family
 from ...rules.quantity import Measurement, NotEvaluated, Setting, Unmeasured, quantity
+from ...units import INCH
 from .motion import AT, EXTREMES, LOOP_KINDS, enclosure, motion, rings, sized, thickest
 
 SHAPE_ACCURACY = 1e-6
@@ -15,7 +16,7 @@ SHAPE_ACCURACY = 1e-6
 MEMBERS = ("chassis_tube", "cross_member")
 """Kinds that a welded loop is closed through and secured to."""
 
-TAIL_REACH = 25.4
+TAIL_REACH = INCH
 """An enclosure that ends no farther than this from the output seal can be clamped to the transmission's tail, mm."""
 
 TO = Setting("choice", "center", "where on the loop it is measured: its centre plane, or the edge nearest the joint",
@@ -130,7 +131,7 @@ def loop_section(snapshot, context):
             found.append(Unmeasured((key,), f"the material {part.material!r} of {key} is not in the catalogue"))
             continue
         parts["material"] = material
-        sizes = " x ".join(f"{value / 25.4:.3f}" for value in parts.values() if not isinstance(value, str))
+        sizes = " x ".join(f"{value / INCH:.3f}" for value in parts.values() if not isinstance(value, str))
         top = (ring.center[0], ring.center[1], ring.center[2] + ring.reach)
         found.append(Measurement(None, (key,), how=f"{ring.form} {sizes} in at the top, {part.material}", parts=parts, points=(top,),
                                  accuracy=ring.accuracy))
@@ -376,7 +377,7 @@ def open_shaft_past_driver(snapshot, context):
         covered = max(0.0, min(front, tube.front[0]) - max(rear, tube.rear[0]))
         how = f"the enclosure covers {sized(covered)} of it"
     bare = max(0.0, front - rear - covered)
-    how = (f"the shaft passes the driver from X = {rear / 25.4:.2f} in to {front / 25.4:.2f} in; {how}" if front > rear else
+    how = (f"the shaft passes the driver from X = {rear / INCH:.2f} in to {front / INCH:.2f} in; {how}" if front > rear else
            "the shaft and the driver's envelope share no station")
     return (Measurement(bare / float(scene.driveline.shaft_axis[0]), ("enclosure",) if found else ("driveshaft",), how=how,
                         points=(tuple(scene.shaft_at(rear)), tuple(scene.shaft_at(front))), accuracy=SHAPE_ACCURACY),)

@@ -10,6 +10,7 @@ import numpy as np
 from ...measure.measurer import Ring
 from ...mechanics import travel as moving
 from ...rules.quantity import NotEvaluated, Setting
+from ...units import INCH
 from ..context import Context
 
 LOOP_KINDS = ("split_loop", "fixed_loop")
@@ -63,7 +64,7 @@ def thickest(driveshaft) -> tuple[float, str]:
 
 def sized(value: float) -> str:
     """A length in both units."""
-    return f"{value / 25.4:.3f} in ({value:.1f} mm)"
+    return f"{value / INCH:.3f} in ({value:.1f} mm)"
 
 
 def position(travel: float, windup: float) -> str:

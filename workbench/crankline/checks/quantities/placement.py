@@ -6,6 +6,7 @@ import math
 from ...mechanics import placement as placing
 from ...mechanics.chassis import upright_station
 from ...rules.quantity import Measurement, NotEvaluated, Setting, quantity
+from ...units import INCH
 
 ENGINE = ("engine",)
 
@@ -106,5 +107,5 @@ def ladder_bar_share(snapshot, context):
         return ()
     pivot, wheelbase = suspension.pivot, context.car.car.wheelbase
     length = math.hypot(pivot.x, pivot.z - axle)
-    return (Measurement(length / wheelbase, ("car",), how=f"{length / 25.4:.2f} in from axle to pivot, wheelbase {wheelbase / 25.4:.2f} in",
+    return (Measurement(length / wheelbase, ("car",), how=f"{length / INCH:.2f} in from axle to pivot, wheelbase {wheelbase / INCH:.2f} in",
                         points=((0.0, 0.0, axle), (pivot.x, 0.0, pivot.z))),)

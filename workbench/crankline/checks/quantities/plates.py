@@ -6,11 +6,11 @@ import numpy as np
 from ...catalog import family
 from ...rules.quantity import Measurement, NotEvaluated, Setting, quantity
 from ...rules.specification import normal
+from ...units import INCH
 from .clearance import body, cache_of
 from .motion import sized
 from .protective import named
 
-INCH = 25.4
 PLATE = ("mid_plate",)
 ON_AXIS = 0.05
 """mm within which the centre of an arc lies where an opening is told to be."""

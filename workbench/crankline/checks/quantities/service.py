@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 
 from ...rules.quantity import Measurement, NotEvaluated, Setting, formula, quantity
-from .clearance import INCH, bodies_of, cache_of, told
+from ...units import INCH
+from .clearance import bodies_of, cache_of, told
 
 PATH = Setting("choice", None, "what is taken out", ("transmission", "driveshaft", "engine", "engine_with_transmission",
                                                      "engine_straight_up"))

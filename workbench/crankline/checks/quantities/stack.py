@@ -5,8 +5,8 @@ from ... import catalog, model
 from ...mechanics.stack import StackFit, stack_fit
 from ...record import entries
 from ...rules.quantity import Measurement, NotEvaluated, Setting, quantity
+from ...units import INCH
 
-INCH = 25.4
 SAME = 0.01
 """Hole and dowel that differ by less, mm, are of one size."""
 

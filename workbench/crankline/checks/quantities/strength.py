@@ -10,6 +10,7 @@ from weakref import WeakKeyDictionary
 
 from ...mechanics import mount_screening as screening
 from ...rules.quantity import Measurement, Setting, Unmeasured, formula, quantity
+from ...units import INCH
 from ..context import Context
 from ..strength import bolt_holes, load_model
 
@@ -65,8 +66,8 @@ def mount_margin(snapshot, context):
 
 
 POUND_FORCE = 4.4482216152605
-INCH_UNITS = {"N": (POUND_FORCE, "lbf"), "MPa": (POUND_FORCE * 1000.0 / 25.4**2, "ksi"), "N/mm": (POUND_FORCE / 25.4, "lbf/in"),
-              "N.mm": (POUND_FORCE * 25.4, "lbf.in"), "mm": (25.4, "in")}
+INCH_UNITS = {"N": (POUND_FORCE, "lbf"), "MPa": (POUND_FORCE * 1000.0 / INCH**2, "ksi"), "N/mm": (POUND_FORCE / INCH, "lbf/in"),
+              "N.mm": (POUND_FORCE * INCH, "lbf.in"), "mm": (INCH, "in")}
 """Unit of a margin to its size and name in a car that is written in inches."""
 
 
@@ -82,7 +83,7 @@ def used_in_words(margin, inch: bool = False) -> str:
 def torque_in_words(torque: screening.LaunchTorque, inch: bool = False) -> str:
     """What the launch torque was taken from, in words."""
     source = "what the tyres hold" if torque.grip < torque.engine else "what the engine sends"
-    size, unit = (POUND_FORCE * 12.0 * 25.4, "lbf.ft") if inch else (1000.0, "N.m")
+    size, unit = (POUND_FORCE * 12.0 * INCH, "lbf.ft") if inch else (1000.0, "N.m")
     return f"shaft torque {torque.shaft / size:,.0f} {unit} ({source}) times shock factor {torque.shock_factor:g}"
 
 
@@ -112,13 +113,13 @@ def edge_distance(snapshot, context):
             edges = [edge for edge in hole.edges if edge.family == family]
             least = min(edges, key=lambda edge: edge.distance)
             results.append(Measurement(least.distance / unit, tuple(edge.part for edge in edges), hole.name, points=(hole.point,),
-                                       how=f"{hole.name}: {least.distance / 25.4:.3f} in from hole centre to an edge of {least.part}, "
-                                           f"{over} {unit / 25.4:.3f} in"))
+                                       how=f"{hole.name}: {least.distance / INCH:.3f} in from hole centre to an edge of {least.part}, "
+                                           f"{over} {unit / INCH:.3f} in"))
     return tuple(results)
 
 
 # Inch sizes are printed to a thousandth: half of one is no difference.
-PRINTED = 0.0005 * 25.4
+PRINTED = 0.0005 * INCH
 
 
 @quantity("clearance_hole", "length", gives=("hole_close", "hole_loose"),
@@ -131,7 +132,7 @@ def clearance_hole(snapshot, context):
         inch = thread.stress_factor > 0.95
         if hole.given or ("inch" if inch else "metric") != context.settings["threads"]:
             continue
-        results.append(Measurement(hole.diameter, hole.subjects, hole.name, how=f"{hole.name}: bolt {hole.bolt / 25.4:.3f} in",
+        results.append(Measurement(hole.diameter, hole.subjects, hole.name, how=f"{hole.name}: bolt {hole.bolt / INCH:.3f} in",
                                    points=(hole.point,), accuracy=PRINTED if inch else 0.0,
                                    given={"hole_close": thread.hole_close, "hole_loose": thread.hole_loose}))
     return tuple(results)

@@ -12,9 +12,8 @@ from ...geometry.outline import Circle
 from ...mechanics.limiter_strut import Strut
 from ...mechanics.scene import Scene
 from ...mechanics.tail_mount import TailMount
+from ...units import INCH
 from . import load_model
-
-INCH = 25.4
 
 
 @dataclass(frozen=True)

@@ -23,8 +23,8 @@ from ...mechanics.limiter_strut import Clevis, PlateEnd, RailEnd, Strut
 from ...mechanics.mounting import Bar, FootSeat, Hung, Mounting, RailSeat, Strip, Tie
 from ...mechanics.scene import Scene
 from ...mechanics.tail_mount import Receiver, Tab, TailBolts, TailMount
+from ...units import INCH
 
-INCH = 25.4
 FILLER_STRENGTH = 70.0 * 6.894757293168361
 """Tensile strength of ER70S-2 filler, MPa: usual for 4130 of condition N; the weld metal is screened, not the tube. Assumed."""
 
