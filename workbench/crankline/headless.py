@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import argparse
 import errno
+import functools
 import os
 import re
 import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
-from typing import TextIO
+from typing import Any, NoReturn, TextIO
 
 from . import checks
 from .outputs import OutputError, Staging, tell_removed, write_all, write_sheets
@@ -35,12 +36,19 @@ class Broken(Exception):
 
 
 class _Parser(argparse.ArgumentParser):
-    """argparse without its exit: a wrong command line is one sentence."""
+    """argparse without its exit: a wrong command line is one sentence, and what it prints goes to the session."""
 
-    def error(self, message: str) -> None:
+    def __init__(self, session: Session, **options: Any) -> None:
+        super().__init__(**options)
+        self._session = session
+
+    def _print_message(self, message: str, file: Any = None) -> None:
+        self._session.out.write(message or "")
+
+    def error(self, message: str) -> NoReturn:
         raise Refused(f"{self.prog}: {message}; see {self.prog} --help")
 
-    def exit(self, status: int = 0, message: str | None = None) -> None:
+    def exit(self, status: int = 0, message: str | None = None) -> NoReturn:
         raise _Help(message or "")
 
 
@@ -80,14 +88,13 @@ class Session:
 
 def parser(session: Session) -> argparse.ArgumentParser:
     """The command line."""
-    top = _Parser(prog="run", description="Crankline: powertrain placement, mounts and driveshaft containment.",
+    top = _Parser(session, prog="run", description="Crankline: powertrain placement, mounts and driveshaft containment.",
                   epilog=CAUTION)
-    top._print_message = lambda message, file=None: session.out.write(message or "")
-    commands = top.add_subparsers(dest="command", metavar="COMMAND", parser_class=_Parser)
+    one: Any = functools.partial(_Parser, session)
+    commands = top.add_subparsers(dest="command", metavar="COMMAND", parser_class=one)
 
     def command(name: str, text: str, action: Callable) -> argparse.ArgumentParser:
         sub = commands.add_parser(name, help=text, description=text, epilog=CAUTION)
-        sub._print_message = top._print_message
         sub.add_argument("--quiet", action="store_true", help="no progress lines")
         sub.set_defaults(action=action)
         return sub

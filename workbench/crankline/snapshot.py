@@ -55,6 +55,13 @@ class Snapshot:
     parts: tuple[PartView, ...]
     unsound: tuple[Unsound, ...] = ()
 
+    @property
+    def placed(self) -> Scene:
+        """The scene; ValueError where there is none."""
+        if self.scene is None:
+            raise ValueError("the document holds no placed powertrain; correct the placement and recompute")
+        return self.scene
+
     def part(self, key: str) -> PartView | None:
         """The part of a key, None where the document has none."""
         return next((part for part in self.parts if part.key == key), None)

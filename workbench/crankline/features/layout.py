@@ -9,8 +9,9 @@ import FreeCAD as App
 
 from .. import model
 from ..compat import add_property
+from ..mechanics.fourbar import SuspensionError
 from ..mechanics.scene import Scene, Stack, build
-from ..mechanics.suspension import SuspensionError, static_instant_centre, suspension_of
+from ..mechanics.suspension import static_instant_centre, suspension_of
 from .base import Feature, host_placement, output
 from .digest import digest
 

@@ -6,6 +6,7 @@ as it is looked at.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import Any
 
 import FreeCAD as App
 import FreeCADGui as Gui
@@ -83,7 +84,8 @@ class Shown:
 
 def holders(containers: Iterable, objects: Iterable) -> list:
     """The containers that hold objects, outermost first."""
-    wanted, found = list(objects), []
+    wanted: list[Any] = list(objects)
+    found: list[Any] = []
     while wanted:
         child = wanted.pop()
         for part in containers:

@@ -24,7 +24,8 @@ def marks(layout) -> dict[str, Any]:
                               obj.isValid())
     try:
         car = read.car(layout)
-        found[""] = replace(car, rules=None if car.rules is None else replace(car.rules, waivers=None))
+        absent: Any = None
+        found[""] = replace(car, rules=absent if car.rules is None else replace(car.rules, waivers=absent))
     except ValueError as error:
         found[""] = str(error)
     return found

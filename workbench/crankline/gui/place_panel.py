@@ -5,6 +5,7 @@ OK writes what was changed and recomputes inside one transaction, which is one u
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import FreeCAD as App
 import FreeCADGui as Gui
@@ -164,7 +165,8 @@ class PlacePanel:
     def placement(self) -> model.Placement:
         """What the fields say, absent where it was absent and was not changed; ValueError with a sentence."""
         mode, station = self.mode.currentData(), self.station.currentData()
-        known, changes = filled(self._before), {}
+        known = filled(self._before)
+        changes: dict[str, Any] = {}
         for name, field in self._fields.items():
             if name == "pitch" and mode != "fixed":
                 continue

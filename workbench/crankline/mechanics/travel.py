@@ -153,11 +153,12 @@ def slip_extremes(found: Sweep) -> tuple[SlipExtreme, SlipExtreme]:
     """(furthest in, furthest out) among the positions of a sweep that exist; TravelError where none does."""
     if not found.reached.any():
         raise TravelError("driveshaft: no position of the axle is reached; check the suspension's link ends")
-    return (_extreme("furthest_in", found, int(np.nanargmax(found.plunge))),
-            _extreme("furthest_out", found, int(np.nanargmin(found.plunge))))
+    return (extreme("furthest_in", found, int(np.nanargmax(found.plunge))),
+            extreme("furthest_out", found, int(np.nanargmin(found.plunge))))
 
 
-def _extreme(name: str, found: Sweep, i: int) -> SlipExtreme:
+def extreme(name: str, found: Sweep, i: int) -> SlipExtreme:
+    """What the slip does at a position of a sweep."""
     return SlipExtreme(name, float(found.travel[i]), float(found.windup[i]), float(found.plunge[i]), float(found.exposure[i]),
                        float(found.engagement[i]), frames.as_point(found.front[i]))
 

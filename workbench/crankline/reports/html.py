@@ -157,12 +157,13 @@ def _drawn(tag: str, corners: Iterable[tuple[float, float]], style: str, frame: 
     """A polygon or line, cut off at a frame; empty where nothing of it is left."""
     corners = list(corners)
     for axis, edge, side in [(i % 2, frame[i], 1.0 if i < 2 else -1.0) for i in range(4)] if frame else ():
-        kept = []
+        kept: list[tuple[float, float]] = []
         for a, b in zip(corners, corners[1:] + corners[:1]):
             inner, outer = (side * (point[axis] - edge) for point in (a, b))
             kept += [a] if inner >= 0.0 else []
             if inner * outer < 0.0:
-                kept.append(tuple(p + (q - p) * inner / (inner - outer) for p, q in zip(a, b)))
+                x, y = (p + (q - p) * inner / (inner - outer) for p, q in zip(a, b))
+                kept.append((x, y))
         corners = kept
     told = " ".join(f"{x:.1f},{y:.1f}" for x, y in corners)
     return f'<{tag} points="{told}" {style}>{inside}</{tag}>' if len(corners) > 1 else ""

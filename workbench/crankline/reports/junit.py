@@ -63,8 +63,8 @@ def sentence(finding: Finding) -> str:
     if about:
         parts[0] += f" ({about})"
     if finding.measured is not None and finding.limit is not None:
-        limit = finding.limit if not isinstance(finding.limit, tuple) else None
-        shown = f"{limit:.6g}" if limit is not None else f"{finding.limit[0]:.6g} to {finding.limit[1]:.6g}"
+        limit = finding.limit
+        shown = f"{limit[0]:.6g} to {limit[1]:.6g}" if isinstance(limit, tuple) else f"{limit:.6g}"
         unit = f" {finding.unit}" if finding.unit else ""
         parts.append(f"measured {finding.measured:.6g}{unit}, required {finding.comparison} {shown}{unit}, margin "
                      f"{finding.margin:.6g}{unit}")

@@ -13,8 +13,9 @@ from ..mechanics import joints, shaft
 from ..mechanics import mount_screening as screening
 from ..mechanics import placement as placing
 from ..mechanics import travel as moving
+from ..mechanics.fourbar import SuspensionError
 from ..mechanics.scene import Scene
-from ..mechanics.suspension import SuspensionError, anti_squat, static_instant_centre, suspension_of
+from ..mechanics.suspension import anti_squat, static_instant_centre, suspension_of
 from ..record import filled
 from ..rules.quantity import NotEvaluated
 from ..snapshot import Snapshot

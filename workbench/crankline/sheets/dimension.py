@@ -5,6 +5,7 @@ Arrowheads, extension lines and gaps after ISO 129-1; text above its dimension l
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from .. import units
@@ -113,7 +114,8 @@ def _extension(x0: float, y0: float, x1: float, y1: float) -> Line:
     return Line(x0 + GAP * ux, y0 + GAP * uy, x1 + OVERRUN * ux, y1 + OVERRUN * uy, "dimension")
 
 
-def _measured(low: float, high: float, level: float, text: str, place, turned: bool) -> list[Primitive]:
+def _measured(low: float, high: float, level: float, text: str,
+              place: Callable[[float, float], tuple[float, float]], turned: bool) -> list[Primitive]:
     """Dimension line with arrows and text, along a direction that ``place`` (along, across) maps to the paper.
 
     Where arrows and text do not fit between the extension lines, the arrows come from outside, and the text goes beyond
@@ -123,17 +125,27 @@ def _measured(low: float, high: float, level: float, text: str, place, turned: b
     # Text above its line: for one that is read from the right, above is to the left.
     across = level + TEXT_GAP + 0.3 * HEIGHT if not turned else level - TEXT_GAP - 0.3 * HEIGHT
     found: list[Primitive] = []
+
+    def line(first: float, last: float) -> Line:
+        (x0, y0), (x1, y1) = place(first, level), place(last, level)
+        return Line(x0, y0, x1, y1, "dimension")
+
+    def head(at: float, way: float) -> Primitive:
+        x, y = place(at, level)
+        return arrow(x, y, place(way, 0.0))
+
+    def lettering(at: float, anchor: str) -> Text:
+        x, y = place(at, across)
+        return Text(x, y, text, HEIGHT, anchor, turned)
+
     if high - low >= width + 2.0 * ARROW:
-        found += [Line(*place(low, level), *place(high, level), "dimension"), arrow(*place(low, level), place(-1.0, 0.0)),
-                  arrow(*place(high, level), place(1.0, 0.0))]
-        return [*found, Text(*place((low + high) / 2.0, across), text, HEIGHT, "middle", turned)]
+        return [line(low, high), head(low, -1.0), head(high, 1.0), lettering((low + high) / 2.0, "middle")]
     if high - low >= 3.0 * ARROW:
         ends = ((low, -1.0), (high, 1.0))
         start = low
     else:
         ends = ((low, 1.0), (high, -1.0))
         start = low - 2.0 * ARROW
-    found += [arrow(*place(at, level), place(way, 0.0)) for at, way in ends]
+    found += [head(at, way) for at, way in ends]
     text_from = high + OVERRUN + TEXT_GAP + (2.0 * ARROW if start < low else 0.0)
-    found.append(Line(*place(start, level), *place(text_from + width, level), "dimension"))
-    return [*found, Text(*place(text_from, across), text, HEIGHT, "left", turned)]
+    return [*found, line(start, text_from + width), lettering(text_from, "left")]

@@ -73,12 +73,13 @@ def read(path: str | Path) -> Flat:
         raise SheetError(f"{path.name}: $INSUNITS is {document.header.get('$INSUNITS')}, not 4 (mm); write it again")
     if errors := document.audit().errors:
         raise SheetError(f"{path.name}: the DXF has {len(errors)} errors; write it again")
-    outer, inner = [], []
+    outer: list[Loop | Circle] = []
+    inner: list[Loop | Circle] = []
     for entity in document.modelspace():
         if entity.dxf.layer not in LAYERS:
             raise SheetError(f"{path.name}: found the layer {entity.dxf.layer!r}; a cut file has {OUTER} and {INNER} only")
         if entity.dxftype() == "CIRCLE":
-            item = Circle(entity.dxf.center.x, entity.dxf.center.y, 2.0 * entity.dxf.radius)
+            item: Loop | Circle = Circle(entity.dxf.center.x, entity.dxf.center.y, 2.0 * entity.dxf.radius)
         elif entity.dxftype() == "LWPOLYLINE" and entity.closed:
             item = Loop(tuple(Vertex(x, y, bulge) for x, y, bulge in entity.get_points("xyb")))
         else:

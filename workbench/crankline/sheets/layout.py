@@ -5,6 +5,7 @@ third-angle symbol after ISO 5456-2; scales after ISO 5455.
 """
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..units import INCH
@@ -144,7 +145,7 @@ LETTER = 2.2
 """Height of letters in tables, mm."""
 
 
-def table(x: float, top: float, widths: tuple[float, ...], heading: str, head: tuple[str, ...], rows: list[tuple[str, ...]],
+def table(x: float, top: float, widths: tuple[float, ...], heading: str, head: tuple[str, ...], rows: Sequence[tuple[str, ...]],
           row: float = 4.6, letter: float = LETTER, right: tuple[int, ...] = ()) -> tuple[list[Primitive], float]:
     """A table hung from its upper left corner: items and the height of its lower edge.
 
@@ -158,7 +159,7 @@ def table(x: float, top: float, widths: tuple[float, ...], heading: str, head: t
         found.append(Text(x, y - 3.4, heading, 2.8, bold=True))
         y -= 5.2
     upper = y
-    lines = ([head] if head else []) + rows
+    lines = [*([head] if head else []), *rows]
     for number, cells in enumerate(lines):
         at = x
         for column, (width, text) in enumerate(zip(widths, cells)):
@@ -179,7 +180,7 @@ def table(x: float, top: float, widths: tuple[float, ...], heading: str, head: t
 
 # ------------------------------------------------------------------------------------------------------------- strips
 
-def spread(wanted: list[float], widths: list[float], low: float, high: float, taken: list[tuple[float, float]] = (),
+def spread(wanted: list[float], widths: list[float], low: float, high: float, taken: Sequence[tuple[float, float]] = (),
            gap: float = 1.0) -> list[float]:
     """Middles for labels in a strip from low to high: each as near to its wanted place as the others allow, order kept.
 

@@ -197,6 +197,9 @@ def _chords(item: Primitive) -> list[tuple[float, float]]:
         return [(item.x0, item.y0), (item.x1, item.y1)]
     if isinstance(item, Polyline):
         return [*item.points, item.points[0]] if item.closed else list(item.points)
+    if isinstance(item, Text):
+        low_x, low_y, high_x, high_y = item.box
+        return [(low_x, low_y), (high_x, low_y), (high_x, high_y), (low_x, high_y), (low_x, low_y)]
     start, sweep = (0.0, math.tau) if isinstance(item, Circle) else (item.start, item.sweep)
     steps = max(2, math.ceil(abs(sweep) / 0.1))
     return [(item.x + item.radius * math.cos(start + sweep * i / steps), item.y + item.radius * math.sin(start + sweep * i / steps))

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from .page import Arc, Circle, Line, Polyline, Primitive, SheetError
+from .page import Arc, Circle, Line, Polyline, Primitive, SheetError, Text
 
 SHARP, OUTLINE = 0, 3
 """Which of the ten compounds of projectEx are drawn: visible sharp edges, visible outlines."""
@@ -31,7 +31,7 @@ TURN = 0.3
 
 def side(shape: Any, kind: str) -> tuple[Primitive, ...]:
     """Visible edges of a shape in car millimetres (x, z), in a line class. SheetError where nothing is seen."""
-    return tuple(replace(item, kind=kind) for item in _project(shape))
+    return tuple(item if isinstance(item, Text) else replace(item, kind=kind) for item in _project(shape))
 
 
 def silhouette(shape: Any, kind: str) -> tuple[Primitive, ...]:

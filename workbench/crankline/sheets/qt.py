@@ -103,11 +103,11 @@ def _pdf(sheets: list[Sheet], path: Path) -> None:
     writer.setResolution(DOTS_PER_INCH)
     writer.setTitle(sheets[0].title)
     writer.setCreator("Crankline")
-    painter = None
+    painter, begun = QtGui.QPainter(), False
     for sheet in sheets:
         writer.setPageLayout(_page(sheet))
-        if painter is None:
-            painter = QtGui.QPainter()
+        if not begun:
+            begun = True
             if not painter.begin(writer):
                 raise SheetError(f"{path.name}: the PDF could not be opened for writing; choose another folder")
         else:

@@ -96,7 +96,8 @@ def _axes(toward: tuple[float, float, float]) -> np.ndarray:
     return np.array([right, np.cross(eye, right), eye])
 
 
-def _drawn(bodies: Sequence[Body], placed: Callable[[np.ndarray], np.ndarray], axes: np.ndarray, window: tuple[int, int, int, int]) -> _Layer:
+def _drawn(bodies: Sequence[Body], placed: Callable[[np.ndarray], np.ndarray], axes: np.ndarray,
+           window: tuple[int, int, int, int]) -> _Layer:
     """Bodies in one depth buffer: surfaces, outlines, edges."""
     left, top, right, bottom = window
     shape = bottom - top, right - left

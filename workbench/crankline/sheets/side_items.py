@@ -44,7 +44,7 @@ def items_of(snapshot: Snapshot) -> list[Item]:
 
 
 def _items(snapshot: Snapshot):
-    car, scene = filled(snapshot.car), snapshot.scene
+    car, scene = filled(snapshot.car), snapshot.placed
     chassis, system = scene.chassis, car.car.units
     # A tube that another one breaks stands as two parts, name/left and name/right.
     keys = {part.key for part in snapshot.parts} | {part.key.split("/")[0] for part in snapshot.parts}
@@ -73,10 +73,10 @@ def _items(snapshot: Snapshot):
         if member and key in keys and member.x is not None and member.z is not None:
             yield Item(name, member.x, member.z, member.x, member.z, _tube(member.section, "", system), True)
     if "cross_member" in keys and car.mounts.cross_member:
-        member = car.mounts.cross_member
-        from_x = chassis.footwell_tube.x if member.reference == "footwell_tube" and chassis.footwell_tube else 0.0
-        x = (from_x or 0.0) + member.offset
-        yield Item("Transmission cross member", x, member.z, x, member.z, _tube(member.section, "", system), True)
+        bow = car.mounts.cross_member
+        from_x = chassis.footwell_tube.x if bow.reference == "footwell_tube" and chassis.footwell_tube else 0.0
+        x = (from_x or 0.0) + bow.offset
+        yield Item("Transmission cross member", x, bow.z, x, bow.z, _tube(bow.section, "", system), True)
     for loop in car.containment.loops:
         if f"loop/{loop.name}" not in keys:
             continue
@@ -151,7 +151,7 @@ def _side(point) -> tuple[float, float]:
 
 def placement_rows(snapshot: Snapshot) -> list[tuple[str, str, str]]:
     """Rows (what, in the car's unit, in the other unit) of placement and driveline at static ride height."""
-    scene, system = snapshot.scene, system_of(snapshot)
+    scene, system = snapshot.placed, system_of(snapshot)
     where = {"block_rear": "rear face", "block_middle": "middle", "block_front": "front face"}[scene.placement.height_at]
     plug = scene.engine.number_one_plug
 

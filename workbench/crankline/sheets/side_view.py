@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from hashlib import blake2b
 
 from .. import units
@@ -58,7 +58,9 @@ class View:
             return Circle(*self.at(item.x, item.y), item.radius / self.n, item.kind, item.fill)
         if isinstance(item, Arc):
             return Arc(*self.at(item.x, item.y), item.radius / self.n, item.start, item.sweep, item.kind)
-        return Polyline(tuple(self.at(x, y) for x, y in item.points), item.kind, item.closed, item.fill)
+        if isinstance(item, Polyline):
+            return Polyline(tuple(self.at(x, y) for x, y in item.points), item.kind, item.closed, item.fill)
+        return replace(item, x=self.at(item.x, item.y)[0], y=self.at(item.x, item.y)[1])
 
 
 def side_view(snapshot: Snapshot, findings: Iterable = (), size: str = "A3", issued: str = "") -> Sheet:
@@ -114,7 +116,8 @@ def identification(snapshot: Snapshot) -> str:
 def _parts(snapshot: Snapshot) -> tuple[list[Primitive], list[str]]:
     """Every part's outline in car millimetres, and the keys of those that could not be drawn."""
     from . import projection
-    found, missing = [], []
+    found: list[Primitive] = []
+    missing: list[str] = []
     for part in sorted(snapshot.parts, key=lambda p: p.key):
         if part.shape is None or part.shape.isNull():
             missing.append(part.key)
@@ -129,7 +132,7 @@ def _parts(snapshot: Snapshot) -> tuple[list[Primitive], list[str]]:
 
 def _scheme(snapshot: Snapshot) -> list[Primitive]:
     """What is drawn from numbers, car millimetres: rear tyre on its loaded radius, front axle's station."""
-    scene, wheelbase = snapshot.scene, snapshot.car.car.wheelbase
+    scene, wheelbase = snapshot.placed, snapshot.car.car.wheelbase
     radius = scene.chassis.rear_tire.loaded_radius
     mark = 60.0
     return [Circle(0.0, radius, radius, "phantom"),
@@ -144,7 +147,7 @@ def _unique(items: list[Primitive]) -> list[Primitive]:
         # A line is the same line from its other end.
         values = (sorted([(round(item.x0, 3), round(item.y0, 3)), (round(item.x1, 3), round(item.y1, 3))]) if isinstance(item, Line)
                   else [round(v, 3) for v in bounds(item)])
-        mark = (type(item).__name__, item.kind, *map(str, values))
+        mark = (type(item).__name__, getattr(item, "kind", ""), *map(str, values))
         if mark not in seen:
             seen.add(mark)
             found.append(item)
@@ -153,7 +156,7 @@ def _unique(items: list[Primitive]) -> list[Primitive]:
 
 def _axes(snapshot: Snapshot, view: View, right: float) -> list[Primitive]:
     """Track line, centrelines of crank, shaft and pinion, and the joints."""
-    scene = snapshot.scene
+    scene = snapshot.placed
     left = view.x - scene.chassis.rear_tire.loaded_radius / view.n
     front, rear = (view.at(p[0], p[2]) for p in (scene.front_joint, scene.rear_joint))
     ux, uz = _side_direction(scene.engine_frame.axis)
@@ -179,7 +182,7 @@ def _side_direction(axis) -> tuple[float, float]:
 
 def _dimensions(snapshot: Snapshot, view: View, right: float) -> list[Primitive]:
     """Axle-to-block and wheelbase below, pitch and crank height on the right."""
-    scene, system = snapshot.scene, system_of(snapshot)
+    scene, system = snapshot.placed, system_of(snapshot)
     place, block = scene.placement, scene.block
     radius = scene.chassis.rear_tire.loaded_radius
     axle = Datum("rear axle centreline", *view.at(0.0, radius))
@@ -217,7 +220,7 @@ def _dimensions(snapshot: Snapshot, view: View, right: float) -> list[Primitive]
 
 def _balloons(snapshot: Snapshot, view: View, listed: list[Item], space: Box, top: float) -> list[Primitive]:
     """Item numbers above and below the view, each near what it points at."""
-    scene = snapshot.scene
+    scene = snapshot.placed
     base = scene.engine_point(0.0, 0.0, -scene.engine.base_drop)
     lines = [view.at(x, 0.0)[0] for x in (0.0, float(base[0]), snapshot.car.car.wheelbase)]
     found: list[Primitive] = []
@@ -289,7 +292,8 @@ def _head(snapshot: Snapshot, listed: list[Item], missing: list[str], space: Box
     full = (space.width - 6.0 - 3.0 * (columns - 1)) / columns
     widths = (7.0, 0.34 * full, 15.0, 15.0, full - 37.0 - 0.34 * full)
     per = -(-len(rows) // columns)
-    found, lowest = [], space.y1
+    found: list[Primitive] = []
+    lowest = space.y1
     heading = "Items: X forward of the rear axle centreline, Z above the track, in " + ("inches" if system == "in" else "mm")
     found.append(Text(space.x0 + 3.0, space.y1 - 5.2, heading, 2.8, bold=True))
     for number in range(columns):

@@ -179,6 +179,8 @@ def _close(mine, targets, within: float, cache) -> list[str]:
     if close or not targets:
         return close
     nearest = distance.nearest(mine, [other for _part, other in targets.values()], cache)
+    if nearest is None:
+        return []
     return [nearest.a if nearest.b == mine.key else nearest.b]
 
 

@@ -21,8 +21,9 @@ AT = Setting("choices", ("static",), "where the slip stands: static, or its ends
 class Motion:
     """The driveshaft of a context over travel and wind-up, computed once. openings: key to the inside of the loops measured so far."""
 
-    def __init__(self, context: Context):
-        self.scene, self.openings = context.scene, {}
+    def __init__(self, context: Context) -> None:
+        self.scene = context.scene
+        self.openings: dict[str, moving.Opening] = {}
 
     @cached_property
     def sweep(self) -> moving.Sweep:
@@ -41,9 +42,7 @@ class Motion:
         found = self.sweep
         standing = int(np.flatnonzero((found.travel == 0.0) & (found.windup == 0.0))[0])
         places = {"static": standing, "furthest_in": int(np.argmax(found.plunge)), "furthest_out": int(np.argmin(found.plunge))}
-        return {name: (i, moving.SlipExtreme(name, *(float(row[i]) for row in (found.travel, found.windup, found.plunge, found.exposure,
-                                                                               found.engagement)), tuple(map(float, found.front[i]))))
-                for name, i in places.items()}
+        return {name: (i, moving.extreme(name, found, i)) for name, i in places.items()}
 
 
 _MOTIONS: WeakKeyDictionary = WeakKeyDictionary()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 from ...rules.quantity import Measurement, NotEvaluated, Setting, formula, quantity
 from ...units import INCH
@@ -16,7 +17,7 @@ WAYS = Setting("choices", _WAYS, "ways that are tried with a transmission that i
 _OFF = ("transmission_mount", "enclosure", "tunnel", "firewall", "header")
 OFF = Setting("choices", ("nothing",), "bolted parts that may be taken off first", (*_OFF, "nothing"))
 TIP = Setting("angle", math.radians(90.0), "how far a transmission may be tipped on its jack")
-_SERVICE = dict(path=PATH, ways=WAYS, off=OFF, tip_limit=TIP)
+_SERVICE: dict[str, Any] = dict(path=PATH, ways=WAYS, off=OFF, tip_limit=TIP)
 
 
 def _out(snapshot, context):

@@ -6,6 +6,7 @@ written. Screening for a builder, never a certificate.
 from __future__ import annotations
 
 from dataclasses import fields
+from typing import Any
 from weakref import WeakKeyDictionary
 
 from ...mechanics import mount_screening as screening
@@ -15,7 +16,7 @@ from ..context import Context
 from ..strength import bolt_holes, load_model
 
 DEFAULT = load_model.Settings()
-LOADS = {
+LOADS: dict[str, Any] = {
     "shock_factor": Setting("ratio", DEFAULT.shock_factor, "shaft torque at the hit over its steady value (assumed)"),
     "grip_slick": Setting("ratio", screening.GRIP["slick"], "friction of slicks, which caps the torque (assumed)"),
     "grip_street": Setting("ratio", screening.GRIP["street"], "friction of street tyres, which caps the torque (assumed)"),

@@ -45,7 +45,7 @@ def shaft_radial_clearance(snapshot, context):
 
 def _measured(clear: moving.Clearance, key: str, note: str, accuracy: float) -> Measurement:
     how = f"least {sized(clear.minimum)} at {position(clear.travel, clear.windup)}{note}"
-    return Measurement(clear.minimum, (key,), how=how, points=(clear.point,), accuracy=accuracy)
+    return Measurement(clear.minimum, (key,), how=how, points=() if clear.point is None else (clear.point,), accuracy=accuracy)
 
 
 @quantity("slip_exposure", "length", at=AT)

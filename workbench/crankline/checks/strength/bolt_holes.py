@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from ... import catalog, model
 from ...geometry import front_plate, limiter, mid_plate, plate_layout, rail_clamp
 from ...geometry.outline import Circle
+from ...mechanics.frames import as_point
 from ...mechanics.limiter_strut import Strut
 from ...mechanics.scene import Scene
 from ...mechanics.tail_mount import TailMount
@@ -61,10 +62,10 @@ def holes(car: model.Car, scene: Scene) -> tuple[Hole, ...]:
         ear = rail_clamp.clamp(scene, tabs, x, thick, side, level)
         edges = (in_plate(seat.plate, ear.bolts), *(Edge(key, steel, seat.mount.edge_distance) for key in seat.tabs))
         found.append(Hole(seat.name, (seat.plate, *seat.tabs), tabs.bolt, seat.mount.hole, edges, seat.point))
-    for side, seat in zip(rail_clamp.SIDES, held.feet):
+    for side, foot in zip(rail_clamp.SIDES, held.feet):
         lug = plate_layout.lug(car.plates.front, tabs, scene, side)
-        edges = in_plate(seat.plate, lug.bolts), Edge(seat.foot, steel, usual * lug.bolt)
-        found.append(Hole(seat.name, (seat.foot, seat.plate), lug.bolt, seat.hole, edges, seat.point))
+        edges = in_plate(foot.plate, lug.bolts), Edge(foot.foot, steel, usual * lug.bolt)
+        found.append(Hole(foot.name, (foot.foot, foot.plate), lug.bolt, foot.hole, edges, foot.point))
     if held.ties:
         bored = plate_layout.tie_holes(car.plates.mid, tabs, mounts.support_tube, scene)
         for tie, hole in zip(held.ties, bored):
@@ -110,5 +111,5 @@ def _patterns(car: model.Car, scene: Scene, in_plate) -> list[Hole]:
                 continue
             nearest = min(own, key=lambda hole: in_plate(key, [hole]).distance)
             found.append(Hole(f"engine's {face} face, bolts {fits.diameter / INCH:.3f} in", (key, "engine"), fits.diameter, size,
-                              (in_plate(key, own),), tuple(map(float, scene.engine_point(x, nearest[0], nearest[1]))), True))
+                              (in_plate(key, own),), as_point(scene.engine_point(x, nearest[0], nearest[1])), True))
     return found

@@ -19,7 +19,8 @@ from ...mechanics import balance as balancing
 from ...mechanics import mount_screening as screening
 from ...mechanics import shaft, strength, welds
 from ...mechanics.fasteners import INTO_METAL, Bolt
-from ...mechanics.limiter_strut import Clevis, PlateEnd, RailEnd, Strut
+from ...mechanics.frames import as_point
+from ...mechanics.limiter_strut import Clevis, PlateEnd, Point, RailEnd, Strut
 from ...mechanics.mounting import Bar, FootSeat, Hung, Mounting, RailSeat, Strip, Tie
 from ...mechanics.scene import Scene
 from ...mechanics.tail_mount import Receiver, Tab, TailBolts, TailMount
@@ -136,7 +137,7 @@ def mounting(car: model.Car, scene: Scene) -> Mounting:
             keys = tuple(f"rail_tab/{side}_{face}{suffix}" for face in ("front", "rear"))
             seats.append(_rail_seat(f"mid plate {side}{' upper' if suffix else ''}", "mid_plate", keys, scene, tabs, x_mid, thick,
                                     stock(mid.material, "plates.mid.material"), rear, side, level))
-    feet = ()
+    feet: tuple[FootSeat, ...] = ()
     front = car.plates.front
     if front is not None:
         material, x = stock(front.material, "plates.front.material"), scene.engine.block_length
@@ -146,20 +147,22 @@ def mounting(car: model.Car, scene: Scene) -> Mounting:
         else:
             feet = tuple(_foot(front, tabs, scene, material, side) for side in rail_clamp.SIDES)
     support = mounts.support_tube
-    ties, tube = (), None
+    ties: tuple[Tie, ...] = ()
+    tube: Bar | None = None
     if support is not None and scene.chassis.uprights is not None and scene.chassis.uprights.half_spacing is not None:
         tube = _bar(support.section, 2.0 * scene.chassis.uprights.half_spacing, stock(support.material, "mounts.support_tube.material"))
         ties = tuple(_tie(car, scene, side) for side in rail_clamp.SIDES)
     tail = _tail(car, scene) if mounts.transmission is not None and mounts.cross_member is not None else None
     strut = _strut(car, scene) if mounts.limiter_strut is not None and front is not None else None
     alone = powertrain(scene)[1]
-    hung = Hung(alone.mass, _point(alone.cg), _point(scene.engine_point(-scene.stack.total)))
-    return Mounting(float(mass), _point(cg), _point(scene.engine_frame.axis), tuple(seats), feet, ties, tube, tail, strut, hung)
+    hung = Hung(alone.mass, as_point(alone.cg), as_point(scene.engine_point(-scene.stack.total)))
+    return Mounting(float(mass), as_point(cg), as_point(scene.engine_frame.axis), tuple(seats), feet, ties, tube, tail, strut, hung)
 
 
-def _point(values) -> tuple[float, float, float]:
-    """Three numbers as plain floats."""
-    return tuple(float(value) for value in values)
+def _axes(scene: Scene) -> tuple[Point, Point, Point]:
+    """Unit vectors of the engine frame in the car frame."""
+    forward, left, up = scene.engine_frame.rotation.T
+    return as_point(forward), as_point(left), as_point(up)
 
 
 def _outermost(holes, side: str) -> float:
@@ -184,7 +187,7 @@ def _rail_seat(name, plate, keys, scene, tabs, x, thickness, material, holes, si
                                tabs.thickness, tabs.width, steel.yield_strength, steel.ultimate_strength, height - top,
                                weld_leg((steel, tabs.thickness), _rail_wall(scene)), FILLER_STRENGTH)
     strip = _strip(material, thickness, ear.top - ear.bottom, rail_clamp.SIDES[side] * ear.y - 0.5 * tabs.width, _outermost(holes, side))
-    return RailSeat(name, _point(scene.engine_point(middle, ear.y, height)), plate, keys, strip, mount)
+    return RailSeat(name, as_point(scene.engine_point(middle, ear.y, height)), plate, keys, strip, mount)
 
 
 def _foot(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, material, side: str) -> FootSeat:
@@ -201,7 +204,8 @@ def _foot(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, material,
     strip = _strip(material, front.thickness, lug.top - lug.bottom,
                    rail_clamp.SIDES[side] * y - half, _outermost(scene.engine.front_holes, side))
     leg = weld_leg((steel, front.foot_tube.wall), _rail_wall(scene))
-    return FootSeat(f"plate foot {side}", _point(scene.engine_point(x - 0.5 * front.thickness, y, z)), "front_plate", f"plate_foot/{side}",
+    return FootSeat(f"plate foot {side}", as_point(scene.engine_point(x - 0.5 * front.thickness, y, z)), "front_plate",
+                    f"plate_foot/{side}",
                     strip, fastener, front.foot_bolts, rail_clamp.PITCH * diameter,
                     _bar(front.foot_tube, max(length - rail.radius, 1.0), steel),
                     (float(reach[0] / length), float(reach[1] / length)), leg, FILLER_STRENGTH, lug.bolts[0][2], half,
@@ -221,7 +225,7 @@ def _tie(car: model.Car, scene: Scene, side: str) -> Tie:
     point = scene.engine_point(-scene.stack.total, y, z)
     upright = _rail_wall(scene)[0], scene.chassis.uprights.section.wall
     # The level leg ends half a radius behind the line where it touches the tube (geometry/tie_tab): no weld stands farther from it.
-    return Tie(f"tie tab {side}", _point(point), f"tie_tab/{side}", strip, fastener, tabs.width, tabs.thickness, steel.yield_strength,
+    return Tie(f"tie tab {side}", as_point(point), f"tie_tab/{side}", strip, fastener, tabs.width, tabs.thickness, steel.yield_strength,
                support.above_crank - radius - z, support.behind_plate, float(scene.chassis.uprights.half_spacing + point[1]), radius,
                weld_leg((steel, tabs.thickness), (tube, support.section.wall)), weld_leg((tube, support.section.wall), upright),
                FILLER_STRENGTH, hole,
@@ -238,8 +242,8 @@ def _tail(car: model.Car, scene: Scene) -> TailMount:
     shear = steel.shear_modulus or steel.modulus / 2.6
     (cross, _thread), (into, _other) = bolt(mount.cross_bolt), bolt(made.tail_bolt)
 
-    def car_point(place) -> tuple[float, float, float]:
-        return _point(scene.engine_point(*place))
+    def caras_point(place) -> tuple[float, float, float]:
+        return as_point(scene.engine_point(*place))
 
     flat = mount_layout.tab(made)
     places = tuple((hole.z, hole.y) for hole in flat.holes)
@@ -258,10 +262,11 @@ def _tail(car: model.Car, scene: Scene) -> TailMount:
                   mount_layout.BRACKET_SPREAD * made.receiver_diameter)
     receiver = Receiver(made.receiver_diameter, mount_layout.SLEEVE_WALL, mount_layout.SLEEVE_FIT,
                         mount.cross_bolt + mount_layout.BOLT_CLEARANCE, seat_z - made.tube_low, min(seat_z - low, high - seat_z),
-                        car_point(weld), steel.yield_strength, steel.ultimate_strength,
+                        caras_point(weld), steel.yield_strength, steel.ultimate_strength,
                         weld_leg((steel, mount_layout.SLEEVE_WALL), (tube, member.section.wall)), FILLER_STRENGTH, plates)
-    axes = tuple(_point(scene.engine_frame.rotation[:, i]) for i in range(3))
-    return TailMount(car_point(made.pad), car_point((*made.head, made.under)), car_point(made.bolt_seat), car_point(made.member_point),
+    axes = _axes(scene)
+    return TailMount(caras_point(made.pad), caras_point((*made.head, made.under)), caras_point(made.bolt_seat),
+                     caras_point(made.member_point),
                      axes, tab,
                      TailBolts(into, places, INTO_METAL * into.diameter, TAIL_ULTIMATE, mount_layout.EDGE_RATIO * into.diameter),
                      _bar(mount.tube, made.under - seat_z, steel), cross, receiver,
@@ -294,8 +299,9 @@ def _strut(car: model.Car, scene: Scene) -> Strut:
     allowed = min(welds.ALLOWABLE_SHARE * FILLER_STRENGTH * throat, 0.40 * steel.yield_strength * thick,
                   0.40 * rail.yield_strength * wall)
     rail_end = RailEnd(run, 0.5 * (met + width), place.rear[2] - place.seat, 0.5 * run - 0.7 * limiter.EAR * d, allowed)
-    axes = tuple(_point(scene.engine_frame.rotation[:, i]) for i in range(3))
-    return Strut(_point(ends[0]), _point((ends[0] - ends[1]) / length), _bar(strut.section, length, steel), "front_plate", axes, fastener,
+    axes = _axes(scene)
+    return Strut(as_point(ends[0]), as_point((ends[0] - ends[1]) / length), _bar(strut.section, length, steel), "front_plate", axes,
+                 fastener,
                  thread.stress_area, clevis, plate_end, rail_end)
 
 
