@@ -108,7 +108,7 @@ class Feature:
 
     def run(self, obj) -> None:
         """What execute does; the base only proves that the properties can be read."""
-        if self.record:
+        if self.record is not None:
             self.read(obj)
 
     def fill(self, obj) -> None:
@@ -116,6 +116,8 @@ class Feature:
 
     def read(self, obj, absent: bool = False) -> Any:
         """The record that this object holds (see ``props.read``)."""
+        if self.record is None:
+            raise TypeError(f"{type(self).__name__} holds no record")
         return props.read(obj, self.rows(), self.record, absent)
 
     def dumps(self):
@@ -190,7 +192,7 @@ class PartFeature(Feature):
     that is only thought of; the object collects its records and writes what comes of them.
     """
 
-    geometry: ClassVar[Any] = None
+    geometry: Any = None
     moves_with: ClassVar[str] = POWERTRAIN
     material_of: ClassVar[str] = ""
     """Link to the part or table whose material it is made of; empty where its own record says."""

@@ -82,17 +82,17 @@ def published(side, plan) -> dict[str, float]:
     if abs(center[0]) > 0.01:
         raise sketches.RoleError(f"sketch {side.Label}: the rear axle stands at X = {center[0]:.3f} mm; it must stand at "
                                  "X = 0, move the sketch by that much")
-    track = sketches.line(seen, "track", side)
+    track = sketches.required_line(seen, "track", side)
     if max(abs(track.start[1]), abs(track.end[1])) > 0.01:
         raise sketches.RoleError(f"sketch {side.Label}: the track line stands at Z = {track.start[1]:.3f} mm; it must lie at "
                                  "Z = 0, move the sketch by that much")
     import math
-    rail = sketches.line(seen, "main_rail", side)
-    shaft = sketches.line(seen, "pinion", side)
+    rail = sketches.required_line(seen, "main_rail", side)
+    shaft = sketches.required_line(seen, "pinion", side)
     if shaft.end[0] - shaft.start[0] < 1e-6:
         raise sketches.RoleError(f"sketch {side.Label}: the pinion line stands upright; draw it from the housing forward "
                                  "to the centre of the rear joint")
-    left, right = sketches.line(above, "rail_left", plan), sketches.line(above, "rail_right", plan)
+    left, right = sketches.required_line(above, "rail_left", plan), sketches.required_line(above, "rail_right", plan)
     if not left.start[1] > 0.0 > right.start[1] or abs(left.start[1] + right.start[1]) > 0.1:
         raise sketches.RoleError(f"sketch {plan.Label}: rail_left stands at Y = {left.start[1]:.3f} mm and rail_right at "
                                  f"{right.start[1]:.3f} mm; they must stand equally far left (+) and right (-) of Y = 0")
@@ -102,7 +102,7 @@ def published(side, plan) -> dict[str, float]:
            # From the housing forward to the joint: nose down is a joint below the housing, a positive pitch.
            "RearEndPinionPitch": math.degrees(math.atan2(shaft.start[1] - shaft.end[1], shaft.end[0] - shaft.start[0]))}
     for role, stem in (("footwell_tube", "FootwellTube"), ("rear_cross_member", "RearCrossMember")):
-        tube = sketches.circle(seen, role, side)
+        tube = sketches.required_circle(seen, role, side)
         out.update({f"{stem}X": tube.center[0], f"{stem}Z": tube.center[1], f"{stem}SectionOuterDiameter": tube.diameter})
     second = sketches.line(seen, "upper_rail", side)
     if second:
@@ -163,10 +163,10 @@ def draw(side, plan, chassis: model.Chassis, rear_end: model.RearEnd, wheelbase:
     if upper:
         pencil.line("upper_left", (upper.x_rear, upper.half_spacing), (upper.x_front, upper.half_spacing))
         pencil.line("upper_right", (upper.x_rear, -upper.half_spacing), (upper.x_front, -upper.half_spacing))
-    if chassis.uprights and chassis.uprights.x is not None:
-        tube = chassis.uprights
+    uprights = chassis.uprights
+    if uprights and uprights.x is not None:
         for side_name, sign in (("left", 1.0), ("right", -1.0)):
-            pencil.circle(f"upright_{side_name}", (tube.x, sign * tube.half_spacing), tube.section.outer_diameter)
+            pencil.circle(f"upright_{side_name}", (uprights.x, sign * uprights.half_spacing), uprights.section.outer_diameter)
 
 
 def _pinion_line(pencil, joint, pitch: float) -> None:

@@ -74,7 +74,8 @@ def hardware(car: model.Car) -> tuple[HardwareLine, ...]:
             lines += _through(tabs.bolt, tabs.bolts_per_rail, front.thickness + 2.0 * (tabs.gap + tabs.thickness), where)
         elif front is not None:
             grip = front.thickness + (front.foot_web or tabs.thickness)
-            lines += _through(plate_layout.lug(front, tabs, scene, side).bolt, front.foot_bolts, grip, ("front_plate", f"plate_foot/{side}"))
+            lines += _through(plate_layout.lug(front, tabs, scene, side).bolt, front.foot_bolts, grip,
+                              ("front_plate", f"plate_foot/{side}"))
         if mounts.support_tube is not None:
             lines += _through(tabs.bolt, 1, mid.thickness + tabs.thickness, ("mid_plate", f"tie_tab/{side}"))
     lines += _patterns(car, scene)

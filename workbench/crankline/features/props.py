@@ -226,7 +226,7 @@ def _assemble(record: type, values: dict, path: tuple[str, ...], rows: dict, obj
     given, fields = False, {}
     for name, entry in entries(record).items():
         here = path + (name,)
-        if entry.kind == "record":
+        if entry.kind == "record" and entry.record is not None:
             value = _assemble(entry.record, values, here, rows, obj)
         elif entry.kind == "records":
             continue

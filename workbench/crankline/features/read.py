@@ -67,7 +67,7 @@ def car(layout) -> model.Car:
         obj = by_kind.get(kind, [None])[0]
         return None if obj is None else _reader(obj).read(obj, absent=True)
 
-    def several(kind: str, name: str) -> tuple | None:
+    def several(kind: str, name: str) -> Any:
         rows = tuple(_reader(obj).read(obj, absent=True) for obj in _in_order(by_kind, kind))
         return rows if rows or name in given else None
 
@@ -79,7 +79,9 @@ def car(layout) -> model.Car:
         if kind not in by_kind:
             raise ReadError(f"{layout.Label}: the {what} was deleted; undo that or make the document again")
     loops = tuple(_reader(obj).read(obj, absent=True) for obj in _in_order(by_kind, "split_loop", "fixed_loop"))
-    containment = model.Containment(loops=loops if loops or "containment.loops" in given else None,
+    # A model leaves out what a document does not give.
+    absent: Any = None
+    containment: Any = model.Containment(loops=loops if loops or "containment.loops" in given else absent,
                                     enclosure=one("enclosure"), tunnel=one("tunnel"))
     if containment == model.Containment() and "containment" not in given:
         containment = None
@@ -273,7 +275,7 @@ def flats(layout) -> dict[str, Any]:
         if flat is None:
             continue
         try:
-            found[obj.Key] = flat(proxy.spec_of(obj))
+            found[obj.Key] = flat(obj.Proxy.spec_of(obj))
         except ValueError:
             continue   # a part in error is a finding and has no pattern
     return found

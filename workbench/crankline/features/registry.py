@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from importlib import import_module
+from typing import Any
 
 DATA = {
     "car": ("data", "CarData"),
@@ -50,7 +51,8 @@ CONTAINER = "container"
 """Kind of the App::Parts that group a car's objects; the root is a container with the key ``root``."""
 
 
-def proxy_class(kind: str) -> type:
+def proxy_class(kind: str) -> type[Any]:
     """The proxy class of a kind; KeyError for a kind that is not ours."""
     module, name = CLASSES[kind]
-    return getattr(import_module(f"crankline.features.{module}"), name)
+    found: type[Any] = getattr(import_module(f"crankline.features.{module}"), name)
+    return found

@@ -6,6 +6,8 @@ holds shapes of older builders.
 """
 from __future__ import annotations
 
+from typing import Any
+
 from . import make, read
 from .base import PartFeature, is_ours
 from .plan import plan
@@ -26,7 +28,7 @@ def repair(document) -> list[str]:
         if obj.Kind not in CLASSES:
             continue
         cls = proxy_class(obj.Kind)
-        proxy = cls.__new__(cls)
+        proxy: Any = object.__new__(cls)
         obj.Proxy = proxy
         proxy.onDocumentRestored(obj)
         obj.touch()

@@ -90,6 +90,22 @@ def circle(found: dict, role: str, sketch) -> Circle | None:
     return element
 
 
+def required_line(found: dict, role: str, sketch) -> Line:
+    """The line of a role; RoleError where it is missing or a circle."""
+    element = line(found, role, sketch)
+    if element is None:
+        raise RoleError(f"sketch {sketch.Label}: the role {role!r} is missing; name a constraint on its line {role}")
+    return element
+
+
+def required_circle(found: dict, role: str, sketch) -> Circle:
+    """The circle of a role; RoleError where it is missing or a line."""
+    element = circle(found, role, sketch)
+    if element is None:
+        raise RoleError(f"sketch {sketch.Label}: the role {role!r} is missing; name a constraint on its circle {role}")
+    return element
+
+
 SIDE_PLACEMENT = App.Placement(App.Vector(), App.Rotation(App.Vector(1, 0, 0), 90))
 PLAN_PLACEMENT = App.Placement()
 
