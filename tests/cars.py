@@ -49,12 +49,15 @@ def saved(car: model.Car | str) -> pathlib.Path:
     return path
 
 
-def document(car: model.Car | str, name: str = "Car") -> App.Document:
-    """A document of a car, or of a demo by its name, that is the caller's to change and to close."""
+def copy(car: model.Car | str, name: str = "Car") -> pathlib.Path:
+    """A file of a car's document, or of a demo by its name, that is the caller's; saved without a window."""
     global _copies
     _copies += 1
     folder = _folder() / f"copy_{_copies}"
     folder.mkdir()
-    path = folder / f"{name}.FCStd"
-    shutil.copyfile(saved(car), path)
-    return App.openDocument(str(path), True)
+    return pathlib.Path(shutil.copyfile(saved(car), folder / f"{name}.FCStd"))
+
+
+def document(car: model.Car | str, name: str = "Car") -> App.Document:
+    """A document of a car, or of a demo by its name, that is the caller's to change and to close."""
+    return App.openDocument(str(copy(car, name)), True)

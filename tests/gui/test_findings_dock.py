@@ -1,13 +1,14 @@
 """The check command and its dock in a real window."""
 import pathlib
 
+import cars
 import pytest
 
 SCRIPTS = pathlib.Path(__file__).parent / "scripts"
 
 
 def test_findings_dock(gui_run):
-    finished = gui_run(SCRIPTS / "findings.py", check=False)   # 0.20 prints a traceback when an object's execute refuses
+    finished = gui_run(SCRIPTS / "findings.py", cars.copy(cars.AUTOMATIC), check=False)   # 0.20 prints a traceback when an object's execute refuses
     assert finished.returncode == 0 and "crankline/gui" not in finished.stderr, finished.log
     first, whole, order, age, again, steep, left, marks, part, dead, closed = finished.reported
     assert first["columns"] == ["State", "Severity", "Rule", "Part", "Measured", "Limit", "Margin", "Basis"]
@@ -36,7 +37,7 @@ def test_findings_dock(gui_run):
 
 
 def test_waivers_from_the_dock(gui_run):
-    waived, undo, file, void, unused = gui_run(SCRIPTS / "waivers.py").reported
+    waived, undo, file, void, unused = gui_run(SCRIPTS / "waivers.py", cars.copy(cars.AUTOMATIC)).reported
     assert "protective part" in waived["refused"] and "\n" not in waived["refused"]
     beginnings = ("Reason: 5 characters", "Author: it is empty", "Expires: 'next year' is no date", "Expires: 2001-01-01 lies before", "")
     assert len(waived["said"]) == 5 and all(map(str.startswith, waived["said"], beginnings)), waived["said"]

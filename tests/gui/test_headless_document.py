@@ -1,14 +1,10 @@
 """Documents that were saved without a window come up complete in one."""
 import pathlib
+import shutil
+
+import cars
 
 SCRIPTS = pathlib.Path(__file__).parent / "scripts"
-ROOT = pathlib.Path(__file__).parent.parent.parent
-MAKE = """
-import sys
-from crankline import carfile
-from crankline.features import make
-make.document(carfile.read(sys.argv[1])).saveAs(sys.argv[2])
-"""
 RESAVE = """
 import sys
 import FreeCAD as App
@@ -18,12 +14,9 @@ document.saveAs(sys.argv[2])
 
 
 def test_headless_documents(gui_run, freecadcmd, tmp_path):
-    cars = sorted((ROOT / "demo_assemblies").glob("*.yaml"))
-    paths = [tmp_path / f"{car.stem}.FCStd" for car in cars]
-    for car, path in zip(cars, paths):
-        freecadcmd(MAKE, car, path)
+    paths = [shutil.copy(cars.copy(name, name), tmp_path) for name in cars.DEMOS]
     finished = gui_run(SCRIPTS / "headless_document.py", *paths)
-    assert len(finished.reported) == 2 * len(cars) >= 4
+    assert len(finished.reported) == 2 * len(paths) == 4
     for opened, again in zip(finished.reported[::2], finished.reported[1::2]):
         assert opened["hidden"] == [] and opened["undressed"] == [] and opened["color"] and opened["touched"] == []
         assert opened["count"] > 30 and not opened["modified"] and opened["edit"] and opened["panel"]

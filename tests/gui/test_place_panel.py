@@ -2,6 +2,7 @@
 import math
 import pathlib
 
+import cars
 import pytest
 
 SCRIPTS = pathlib.Path(__file__).parent / "scripts"
@@ -10,7 +11,7 @@ UNTOUCHED = {"changed": [], "undo": True, "modified": False, "touched": []}
 
 @pytest.fixture
 def steps(gui_run):
-    return iter(gui_run(SCRIPTS / "place_panel.py").reported)
+    return iter(gui_run(SCRIPTS / "place_panel.py", cars.copy(cars.AUTOMATIC)).reported)
 
 
 def test_place_panel(steps):

@@ -7,6 +7,7 @@ import re
 import shutil
 import xml.etree.ElementTree as ElementTree
 
+import pypdf
 import pytest
 from conftest import ROOT
 
@@ -86,6 +87,7 @@ def test_the_outputs_of_the_contract_are_there_and_hold(built, name):
     for file, digest in report["files"].items():
         assert hashlib.sha256((folder / file).read_bytes()).hexdigest() == digest
     assert not list(folder.glob(".crankline*")), "nothing half made stays"
+    assert "AXLE TO BLOCK" in pypdf.PdfReader(str(folder / "side-view.pdf")).pages[0].extract_text()
 
 
 @pytest.mark.parametrize("name", DEMOS)

@@ -1,4 +1,4 @@
-"""Drives the placement panel with keys and clicks: double click, typing, wrong input, OK, undo, Cancel, closing."""
+"""Drives the placement panel of a document (its file is the argument) with keys and clicks: double click, typing, wrong input, OK, undo, Cancel, closing."""
 import os
 import sys
 import time
@@ -11,7 +11,7 @@ from steps import QTest, changed, field, figures, press, preview_nodes, problem,
 
 OK, CANCEL = QtGui.QDialogButtonBox.Ok, QtGui.QDialogButtonBox.Cancel
 Gui.activateWorkbench("CranklineWorkbench")
-Gui.runCommand("Crankline_ExampleCar")
+App.openDocument(sys.argv[1])
 pump(0.5)
 doc = App.ActiveDocument
 layout = doc.getObject("Layout")

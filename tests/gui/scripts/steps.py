@@ -73,13 +73,16 @@ def ours(document):
 
 
 def state(document):
-    """What must be the same after a Cancel or an undo: every property of our objects as text, shapes as volumes."""
+    """What must be the same after a Cancel or an undo: every property of our objects as text, shapes as volumes, numbers to nine digits (a
+    shape that was opened weighs otherwise in the last ones)."""
     found = {}
     for obj in ours(document):
         for name in obj.PropertiesList:
             value = getattr(obj, name)
             if name == "Shape":
                 value = None if value.isNull() else f"{value.Volume:.9g} {value.Area:.9g} {value.Placement}"
+            if isinstance(value, float):
+                value = f"{value:.9g}"
             if " at 0x" not in str(value):   # 1.x gives a new material object at each reading
                 found[f"{obj.Name}.{name}"] = str(value)
     return found

@@ -9,7 +9,8 @@ from PySide import QtCore, QtGui
 from steps import QTest, answer_dialog, click_row, message, rows, widget
 
 Gui.activateWorkbench("CranklineWorkbench")
-Gui.runCommand("Crankline_ExampleCar")
+App.openDocument(sys.argv[1])
+pump(0.5)
 doc = App.ActiveDocument
 layout, car = doc.getObject("Layout"), next(obj for obj in doc.Objects if getattr(obj, "Kind", "") == "car")
 car.Sets = ["practice", "containment"]
