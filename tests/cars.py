@@ -1,11 +1,13 @@
 """The cars that tests work on. Each is made into a document once in a session and saved; whoever asks for it opens a copy of his own.
 
-Opening costs a thirtieth of making. What making itself does is tested where it is the subject (host/test_document.py, host/test_exchange.py);
-that a copy is what was made is tested there too.
+Opening costs a thirtieth of making, and nearly all of making is building shapes, which are functions of their frozen specs: what one car
+has built is not built again for the next one. What making itself does is tested where it is the subject (host/test_document.py,
+host/test_exchange.py); that a copy is what was made is tested there too.
 """
 from __future__ import annotations
 
 import atexit
+import contextlib
 import pathlib
 import shutil
 import tempfile
@@ -15,12 +17,15 @@ import FreeCAD as App
 
 from crankline import carfile, model
 from crankline.features import make
+from crankline.features.registry import CLASSES, proxy_class
 
 FOLDER = pathlib.Path(__file__).parent.parent / "demo_assemblies"
 DEMOS = AUTOMATIC, CLUTCH = ("full_bodied_automatic", "open_clutch")
 """The demo cars by the names of their files."""
 
 _copies = 0
+_built: dict = {}
+"""Shapes by the module that built them and their spec."""
 
 
 @cache
@@ -41,12 +46,35 @@ def saved(car: model.Car | str) -> pathlib.Path:
     """The file of a car's document, or of a demo by its name; made at the first call. It is not to be written."""
     car = demo(car) if isinstance(car, str) else car
     path = _folder() / f"{len(list(_folder().iterdir()))}.FCStd"
-    document = make.document(car, "Car")
+    with remembering():
+        document = make.document(car, "Car")
     try:
         document.saveCopy(str(path))
     finally:
         App.closeDocument(document.Name)
     return path
+
+
+@contextlib.contextmanager
+def remembering():
+    """Meanwhile no builder builds what it has built before in such a time."""
+    modules = {getattr(proxy_class(kind), "geometry", None) for kind in CLASSES} - {None}
+    kept = {module: module.build for module in modules}
+
+    def remembers(module):
+        def build(spec):
+            if (module, spec) not in _built:
+                _built[module, spec] = kept[module](spec)
+            return _built[module, spec].copy()
+        return build
+
+    try:
+        for module in modules:
+            module.build = remembers(module)
+        yield
+    finally:
+        for module, build in kept.items():
+            module.build = build
 
 
 def copy(car: model.Car | str, name: str = "Car") -> pathlib.Path:

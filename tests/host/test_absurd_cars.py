@@ -7,6 +7,7 @@ from __future__ import annotations
 import dataclasses
 import random
 
+import cars
 import FreeCAD as App
 import pytest
 from conftest import ROOT
@@ -77,7 +78,7 @@ def test_an_absurd_car_is_refused_in_a_sentence_or_judged(solids, tmp_path):
         made += 1
         document = None
         try:
-            document = make.document(car, f"absurd_{seed}")
+            document = cars.document(car, f"absurd_{seed}")
             layout = read.only_layout(document)
             shot = read.snapshot(layout)
             outcome = checks.run(shot, event_date="2026-06-01")

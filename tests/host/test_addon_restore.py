@@ -11,27 +11,29 @@ import subprocess
 import sys
 import xml.etree.ElementTree
 
+import cars
 import FreeCAD
 import pytest
 from conftest import ROOT
 
-# The one place that makes the document (a file, given as the only argument) and says what it holds.
+# Makes the document (a file, given as the only argument) and says what it holds. Without containment: that is enough of a car.
 MAKE_DOCUMENT = f"""
-import json, sys
+import dataclasses, json, sys
 from crankline import carfile
 from crankline.features import make
-document = make.document(carfile.read({str(ROOT / "demo_assemblies" / "full_bodied_automatic.yaml")!r}))
+car = carfile.read({str(ROOT / "demo_assemblies" / "full_bodied_automatic.yaml")!r})
+document = make.document(dataclasses.replace(car, containment=None))
 document.saveAs(sys.argv[1])
 print("RESULT " + json.dumps({{obj.Name: type(obj.Proxy).__name__ for obj in document.Objects if hasattr(obj, "Proxy")}}))
 """
 
-READ_DOCUMENT = """
+READ_DOCUMENTS = """
 import json, sys
 import FreeCAD
-document = FreeCAD.openDocument(sys.argv[1])
+documents = [FreeCAD.openDocument(path) for path in sys.argv[1:]]
 print("RESULT " + json.dumps({
-    "alive": {obj.Name: type(obj.Proxy).__name__ for obj in document.Objects if hasattr(obj, "Proxy")},
-    "modules": sorted({type(obj.Proxy).__module__ for obj in document.Objects if hasattr(obj, "Proxy")}),
+    "alive": [{obj.Name: type(obj.Proxy).__name__ for obj in document.Objects if hasattr(obj, "Proxy")} for document in documents],
+    "modules": sorted({type(obj.Proxy).__module__ for document in documents for obj in document.Objects if hasattr(obj, "Proxy")}),
     "file": sys.modules["crankline"].__file__}))
 """
 
@@ -68,27 +70,17 @@ def crowded_home(request, host_environment):
     return ours
 
 
-@pytest.fixture(scope="module")
-def made_before(tmp_path_factory):
-    """(file, what it holds), for a document that is made once and opened in every home."""
-    return tmp_path_factory.mktemp("made") / "made.FCStd", {}
-
-
 def test_documents_restore_beside_other_workbench_folders(crowded_home, freecadcmd, tmp_path):
-    file = tmp_path / "made.FCStd"
-    held = result(freecadcmd(MAKE_DOCUMENT, file, addons=()))
-    found = result(freecadcmd(READ_DOCUMENT, file, addons=()))
-    assert len(held) > 10 and found["alive"] == held
+    """One that was made here, and one that the checkout made."""
+    here, before = tmp_path / "made.FCStd", cars.copy(cars.AUTOMATIC)
+    held = result(freecadcmd(MAKE_DOCUMENT, here, addons=()))
+    found = result(freecadcmd(READ_DOCUMENTS, here, before, addons=()))
+    document = cars.document(cars.AUTOMATIC)
+    made_before = {obj.Name: type(obj.Proxy).__name__ for obj in document.Objects if hasattr(obj, "Proxy")}
+    FreeCAD.closeDocument(document.Name)
+    assert len(made_before) > len(held) > 10 and found["alive"] == [held, made_before]
     assert all(module.startswith("crankline.features.") for module in found["modules"])
     assert found["file"] == str(crowded_home / "workbench" / "crankline" / "__init__.py")
-
-
-def test_document_of_the_checkout_restores_there_too(crowded_home, freecadcmd, made_before, tmp_path):
-    file, held = made_before
-    if not held:
-        (tmp_path / "maker").mkdir()
-        held.update(result(freecadcmd(MAKE_DOCUMENT, file, env={"FREECAD_USER_HOME": str(tmp_path / "maker")})))   # by -M
-    assert result(freecadcmd(READ_DOCUMENT, file, addons=()))["alive"] == held
 
 
 def test_a_second_name_is_refused():

@@ -138,6 +138,10 @@ def test_a_placement_edit_measures_only_what_it_builds(automatic, monkeypatch):
     measured = []
     volume = measure.volume
     monkeypatch.setattr(base.measure, "volume", lambda shape: measured.append(shape) or volume(shape))
+    # Volumes are not kept in the file: the first edit after opening takes them all.
+    layout.AxleToBlock = layout.AxleToBlock.Value - 2.54
+    document.recompute()
+    measured.clear()
     masses = {obj.Key: obj.MassKg for obj in document.Objects if hasattr(obj, "MassKg")}
     base.counts.clear()
     layout.AxleToBlock = layout.AxleToBlock.Value + 2.54
@@ -189,7 +193,7 @@ def test_property_edit_equals_car_file_edit(automatic):
     car = demo(DEMOS[0])
     changed = dataclasses.replace(car, placement=dataclasses.replace(car.placement, axle_to_block=82 * 25.4,
                                                                      pitch=1.9 * units.DEG))
-    other = make.document(changed, "other")
+    other = cars.document(changed, "other")
     try:
         theirs, ours = shapes(read.only_layout(other)), shapes(layout)
         assert theirs.keys() == ours.keys()
@@ -298,8 +302,9 @@ def test_a_changed_catalogue_row_is_told(automatic):
 
 def test_two_cars_in_one_document_keep_apart(automatic, tmp_path):
     document, layout = automatic
-    other = make.add_car(document, demo(DEMOS[1]))
-    document.recompute()
+    with cars.remembering():
+        other = make.add_car(document, demo(DEMOS[1]))
+        document.recompute()
     assert len(read.layouts(document)) == 2
     assert record.difference(read.car(layout), demo(DEMOS[0])) == []
     assert record.difference(read.car(other), demo(DEMOS[1])) == []
@@ -359,8 +364,9 @@ def test_rebuild_clears_every_digest_and_builds_every_shape(automatic):
 
 def test_rebuild_leaves_another_car_of_the_document_alone(automatic):
     document, layout = automatic
-    other = make.add_car(document, demo(DEMOS[1]))
-    document.recompute()
+    with cars.remembering():
+        other = make.add_car(document, demo(DEMOS[1]))
+        document.recompute()
     tube = next(obj for obj in read.members(other) if obj.Kind == "support_tube")
     tube.Shape = Part.makeBox(10, 10, 10)
     for chosen, count in ((layout, 1), (other, 0)):
@@ -445,7 +451,7 @@ def test_a_car_whose_uprights_have_no_station_is_made_and_told(name):
     car = demo(name)
     bare = dataclasses.replace(car, chassis=dataclasses.replace(
         car.chassis, firewall=None, uprights=dataclasses.replace(car.chassis.uprights, x=None)))
-    document = make.document(bare, "bare")
+    document = cars.document(bare, "bare")
     try:
         layout = read.only_layout(document)
         assert record.difference(read.car(layout), bare) == []

@@ -12,7 +12,7 @@ from conftest import ROOT
 
 from crankline import carfile, model, outputs, record
 from crankline.checks import evaluate
-from crankline.features import make, read
+from crankline.features import read
 from crankline.measure import host_measurer, removal
 from crankline.measure.distance import Body
 from crankline.rules import rule_sets
@@ -55,7 +55,7 @@ def test_the_document_holds_the_headers_of_the_car_file(made, tmp_path):
 def test_an_empty_list_is_told_from_an_absent_one():
     car = carfile.read(ROOT / "demo_assemblies" / "full_bodied_automatic.yaml")
     for headers in ((), None):
-        document = make.document(replace(car, headers=headers), "headers")
+        document = cars.document(replace(car, headers=headers), "headers")
         assert read.car(read.only_layout(document)).headers == headers
         App.closeDocument(document.Name)
 

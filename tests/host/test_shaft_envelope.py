@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from crankline import model, record
-from crankline.features import base, make, read
+from crankline.features import base, read
 from crankline.geometry import driveshaft, shaft_envelope
 from crankline.mechanics import envelope, travel
 from crankline.mechanics import scene as scenes
@@ -205,7 +205,7 @@ def test_the_chassis_moves_it_and_names_do_not(made):
 def test_a_travel_that_is_not_reached_is_one_sentence(demos):
     car, _scene = demos["open_clutch"]
     far = replace(car, rear_end=replace(car.rear_end, suspension=replace(car.rear_end.suspension, bump=30.0 * INCH)))
-    document = make.document(far, "far")
+    document = cars.document(far, "far")
     try:
         notes = [note for note in read.snapshot(read.only_layout(document)).unsound if note.key == "shaft_envelope"]
         assert len(notes) == 1 and notes[0].kind == "invalid" and "ladder bar stops the axle" in notes[0].message
@@ -217,7 +217,7 @@ def test_a_travel_that_is_not_reached_is_one_sentence(demos):
 def test_car_file_round_trip(demos):
     car, _scene = demos["full_bodied_automatic"]
     stated = replace(car, driveshaft=replace(car.driveshaft, whip_allowance=0.5 * INCH))
-    document = make.document(stated, "stated")
+    document = cars.document(stated, "stated")
     try:
         assert record.difference(read.car(read.only_layout(document)), stated) == []
     finally:
