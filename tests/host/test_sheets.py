@@ -17,11 +17,12 @@ import pypdf
 import pytest
 
 from crankline import sheets
-from crankline.checks.finding import Finding
+from crankline.checks.finding import Finding, State
 from crankline.features import read
 from crankline.geometry.outline import Circle as Hole
 from crankline.geometry.outline import Flat, Loop, Vertex, polygon
 from crankline.mechanics import scene as scenes
+from crankline.rules.rule import Severity
 from crankline.sheets import dxf, flat_patterns, page, projection, qt, side_items
 from crankline.sheets.page import Circle, Line, Polyline, SheetError, Text
 from crankline.sheets.side_view import identification, side_view
@@ -107,11 +108,12 @@ def test_table_repeats_the_demo_s_published_figures(car):
 
 def test_findings_stand_on_the_sheet(car):
     snapshot, _ = car
-    standing = Finding("1", "r", "s", "Front joint angle", "warning", "open", {}, (), measured=3.256, limit=3.0, unit="deg")
-    quiet = replace(standing, id="2", title="Nothing wrong", state="passed")
+    standing = Finding("1", "r", "s", "Front joint angle", Severity.WARNING, State.OPEN, {}, (), measured=3.256, comparison="<=",
+                       limit=3.0, unit="deg")
+    quiet = replace(standing, id="2", title="Nothing wrong", state=State.PASSED)
     many = [replace(standing, id=str(i), title=f"Finding {i}") for i in range(40)]
     texts = side_view(snapshot, [standing, quiet]).texts()
-    assert "Front joint angle: 3.256 deg (limit 3)" in texts and not any("Nothing wrong" in text for text in texts)
+    assert "Front joint angle: measured 3.26 deg, required <= 3.00 deg" in texts and not any("Nothing wrong" in text for text in texts)
     assert "None open." in side_view(snapshot, [quiet]).texts()
     full = side_view(snapshot, many)
     assert any("and 28 more" in text for text in full.texts()) and page.collisions(full) == []

@@ -35,6 +35,11 @@ def limit(finding: Finding) -> str:
     return wording.limit(finding.comparison, finding.limit, finding.unit)
 
 
+def measured(finding: Finding, margin: bool = True) -> str:
+    """What was measured, what is required and, where wanted, the margin; empty where nothing was measured."""
+    return wording.measured(finding.measured, finding.comparison, finding.limit, finding.unit, finding.margin if margin else None)
+
+
 def title(finding: Finding) -> str:
     """A finding's title with what tells it from its neighbours (the pose, the joint)."""
     return f"{finding.title} ({finding.discriminator})" if finding.discriminator else finding.title
@@ -61,12 +66,7 @@ def details(finding: Finding, labels: Sequence[str], stale: Sequence[str] | None
         lines.append(f"Stale: this was measured before the last change; {what}. Check again.")
     if labels:
         lines.append(f"About: {'; '.join(labels)}.")
-    if finding.measured is not None:
-        told = f"Measured {number(finding.measured, finding.unit)}"
-        told += f", limit {limit(finding)}" if finding.limit is not None else ""
-        told += f", margin {number(finding.margin, finding.unit, sign=True)}" if finding.margin is not None else ""
-        lines.append(f"{told}.")
-    lines += [sentence(text) for text in (finding.how, finding.reason) if text]
+    lines += [sentence(text) for text in (measured(finding), finding.how, finding.reason) if text]
     if finding.unresolved and finding.hint:
         lines.append(sentence(f"What to do: {finding.hint}"))
     lines.append(f"Basis: {basis(finding.basis)}.")
@@ -95,8 +95,7 @@ def unused(rule: str, why: str, given: dict) -> str:
 def asked(finding: Finding, labels: Sequence[str], findings: Iterable[Finding]) -> str:
     """What a waiver of a finding will be about: a waiver speaks of a rule and its parts, so of every pose and joint at once."""
     told = f"{title(finding)}: {'; '.join(labels) or 'the car'}"
-    if finding.measured is not None:
-        told += f"; measured {number(finding.measured, finding.unit)}, limit {limit(finding)}"
+    told += f"; {measured(finding, margin=False)}" if finding.measured is not None else ""
     others = [other.discriminator for other in findings if other.id != finding.id and other.rule == finding.rule
               and other.subjects == finding.subjects and other.state in (State.OPEN, State.WAIVED, State.WAIVER_VOID)]
     if others:

@@ -34,13 +34,12 @@ def lines(findings: Sequence[Finding], notes: Iterable[str] = ()) -> list[str]:
 def _line(item: Finding) -> str:
     # Of a document's own trouble the object's message is what helps; of all else the number and the way out.
     health = item.rule_set == "document_health"
-    value = ""
-    if item.measured is not None and not health:
-        value = f" [{wording.number(item.measured, item.unit)}, {wording.limit(item.comparison, item.limit, item.unit)}]"
+    measured = "" if health else wording.measured(item.measured, item.comparison, item.limit, item.unit)
+    value = f" [{measured}]" if measured else ""
     told = item.reason or (item.how if health else "") or item.hint
     tail = f": {told}" if told else ""
     what = item.severity if item.unresolved else "not evaluated"
-    where = ", ".join(filter(None, [*item.subjects, item.discriminator])) or "car"
+    where = wording.about(item.subjects, item.discriminator) or "car"
     return f"{what}: {item.title} ({where}){value}{tail}"
 
 

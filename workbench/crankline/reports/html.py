@@ -10,7 +10,7 @@ from html import escape
 from typing import Any
 
 from ..units import INCH
-from .wording import basis, limit, number, sentence
+from .wording import about, basis, limit, measured, number, sentence
 
 WIDTH, MARGIN = 520.0, 18.0
 DETAIL, GAP = 180.0, 10.0
@@ -77,10 +77,8 @@ def _finding(item: Mapping[str, Any], report: Mapping[str, Any]) -> str:
              f'<strong>{SYMBOLS[item["severity"]]} {_e(item["severity"])}, {_spaced(item["state"])}: {_e(item["title"])}</strong> '
              f'<span class=quiet>{_e(item["rule"])} {_e(_about(item))}</span>']
     if item["measured"] is not None:
-        told = [f"Measured {number(item['measured'], item['unit'])}"]
-        told += [f"required {_limit(item)}"] if item["limit"] is not None else []
-        told += [f"margin {number(item['margin'], item['unit'], sign=True)}"] if item["margin"] is not None else []
-        parts.append(f"<p>{_e(', '.join(told))}. {_e(sentence(item['how']))}</p>")
+        told = measured(item["measured"], item["comparison"], item["limit"], item["unit"], item["margin"])
+        parts.append(f"<p>{_e(sentence(told))} {_e(sentence(item['how']))}</p>")
     elif item["how"]:
         parts.append(f"<p>{_e(sentence(item['how']))}</p>")
     if item["reason"] and item["reason"] != item["how"]:
@@ -243,7 +241,7 @@ def _e(value: Any) -> str:
 
 
 def _about(item: Mapping[str, Any]) -> str:
-    return ", ".join([*item["subjects"], *([item["discriminator"]] if item["discriminator"] else [])])
+    return about(item["subjects"], item["discriminator"])
 
 
 def _spaced(state: str) -> str:

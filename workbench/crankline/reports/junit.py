@@ -59,17 +59,11 @@ def sentence(finding: Finding) -> str:
     """A finding in one sentence: severity, state, title, what was measured, the limit, the margin, the basis."""
     grave = f"{finding.severity}, " if finding.unresolved else ""
     parts = [f"{grave}{finding.state}: {finding.title}"]
-    about = ", ".join(filter(None, [*finding.subjects, finding.discriminator]))
+    about = wording.about(finding.subjects, finding.discriminator)
     if about:
         parts[0] += f" ({about})"
-    if finding.measured is not None and finding.limit is not None:
-        limit = finding.limit
-        shown = f"{limit[0]:.6g} to {limit[1]:.6g}" if isinstance(limit, tuple) else f"{limit:.6g}"
-        unit = f" {finding.unit}" if finding.unit else ""
-        parts.append(f"measured {finding.measured:.6g}{unit}, required {finding.comparison} {shown}{unit}, margin "
-                     f"{finding.margin:.6g}{unit}")
-    if finding.reason:
-        parts.append(finding.reason)
+    measured = wording.measured(finding.measured, finding.comparison, finding.limit, finding.unit, finding.margin)
+    parts += filter(None, [measured, finding.reason])
     parts.append(wording.basis(finding.basis))
     return "; ".join(parts) + "."
 

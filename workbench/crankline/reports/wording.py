@@ -1,7 +1,7 @@
 """Numbers and limits of findings as people read them. The report itself keeps every digit."""
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from ..rules.rule import Basis
@@ -34,6 +34,23 @@ def limit(comparison: str, value: Any, unit: str) -> str:
     if isinstance(value, (tuple, list)):
         return f"{number(value[0], unit).removesuffix(unit).strip()} to {number(value[1], unit)}"
     return f"{comparison} {number(value, unit)}".strip()
+
+
+def about(subjects: Iterable[str], discriminator: str) -> str:
+    """What a finding is about: its parts' keys, and what tells it from its neighbors (the pose, the joint). Empty for the car."""
+    return ", ".join(filter(None, [*subjects, discriminator]))
+
+
+def measured(value: float | None, comparison: str, limit_: Any, unit: str, margin: float | None = None) -> str:
+    """What was measured, what is required, by how much it holds: one clause for every reader. Empty where nothing was measured."""
+    if value is None:
+        return ""
+    told = [f"measured {number(value, unit)}"]
+    if limit_ is not None:
+        told.append(f"required {limit(comparison, limit_, unit)}")
+    if margin is not None:
+        told.append(f"margin {number(margin, unit, sign=True)}")
+    return ", ".join(told)
 
 
 def basis(given: Mapping[str, Any], note: bool = False) -> str:

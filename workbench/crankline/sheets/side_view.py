@@ -12,6 +12,7 @@ from hashlib import blake2b
 
 from .. import units
 from ..features.digest import canonical
+from ..reports import wording
 from ..snapshot import Snapshot
 from . import dimension, layout
 from .dimension import Datum
@@ -273,14 +274,9 @@ def _foot(snapshot: Snapshot, space: Box, findings: tuple) -> list[Primitive]:
 
 def _finding_text(finding) -> str:
     """A finding in one line: title, what it concerns, measured, limit."""
-    text = finding.title + (f" ({', '.join(finding.subjects)})" if finding.subjects else "")
-    if finding.measured is not None:
-        text += f": {finding.measured:.4g} {finding.unit}".rstrip()
-        if isinstance(finding.limit, (int, float)):
-            text += f" (limit {finding.limit:g})"
-        elif isinstance(finding.limit, tuple):
-            text += f" ({finding.limit[0]:g} to {finding.limit[1]:g})"
-    return text
+    about = wording.about(finding.subjects, finding.discriminator)
+    measured = wording.measured(finding.measured, finding.comparison, finding.limit, finding.unit)
+    return finding.title + (f" ({about})" if about else "") + (f": {measured}" if measured else "")
 
 
 def _head(snapshot: Snapshot, listed: list[Item], missing: list[str], space: Box) -> tuple[list[Primitive], float]:
