@@ -24,6 +24,7 @@ from crankline.record import filled
 from crankline.remedies import parameters
 from crankline.rules import rule_sets
 from crankline.rules.conditions import All
+from crankline.rules.quantity import QUANTITIES
 
 INCH = 25.4
 DEG = 0.017453292519943295
@@ -33,11 +34,7 @@ EVENT = datetime.date(2026, 5, 1)
 ALWAYS = "always"
 """A row's ``off`` where the rule has no trigger: it applies to every car."""
 
-NUMBERS = ("crank_height", "pitch", "axle_to_block", "firewall_gap", "support_tube_gap", "setback_share", "wheelbase", "protective_item",
-           "converter_gap", "dowel_in_bell", "pilot_engagement_lost", "input_ahead_of_block", "bell_bolt_engagement", "joint_angle",
-           "joint_angle_difference",
-           "residual_angle", "residual_nonuniformity", "critical_speed", "half_critical_distance", "shaft_torsion", "shaft_twist",
-           "slip_exposure", "spline_engagement", "unsound_objects", "plate_mount_bolt", "ladder_bar_share", "mount_margin", "edge_distance", "clearance_hole")
+NUMBERS = tuple(name for name, item in QUANTITIES.items() if not item.effort)
 """Quantities that follow from numbers. Whatever is not among them is measured on shapes, and its rules stand in the host's table."""
 
 RULES = {rule.id: rule for name in rule_sets.available() for rule in rule_sets.read(f"{rule_sets.FOLDER}/{name}.yaml").rules}

@@ -309,7 +309,7 @@ def test_a_quantity_gives_what_it_declares_and_nothing_else():
         for rule in rule_sets.select([name for name in rule_sets.available() if name != "service"]).rules:
             context.settings = dict(rule.settings)
             try:
-                found = quantity.QUANTITIES[rule.quantity].function(shot, context)
+                found = quantity.QUANTITIES[rule.quantity].measure(shot, context)
             except quantity.NotEvaluated:
                 continue
             for item in found:

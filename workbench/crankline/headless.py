@@ -260,7 +260,7 @@ def sheets(session: Session, options) -> int:
     document = _document(session, options.document, [])
     layout = _layout(document)
     shot = _snapshot(layout)
-    outcome = _outcome(shot)
+    outcome = _outcome(session, shot)
     session.stage("drawing the sheets")
     names, removed, missing = write_sheets(layout, shot, outcome.findings, folder, session.placed)
     tell_removed(session, removed)
@@ -316,8 +316,7 @@ def _judge(session: Session, document, folder: Path | None, options, with_docume
     layout = _layout(document)
     session.stage("reading the document")
     shot = _snapshot(layout)
-    session.stage("checking")
-    outcome = _outcome(shot, fail_on=options.fail_on, event_date=options.event_date, rule_files=options.rules)
+    outcome = _outcome(session, shot, fail_on=options.fail_on, event_date=options.event_date, rule_files=options.rules)
     code = outcome.exit_code
     if code == BROKEN:
         raise Broken(f"{document.FileName or document.Label}: {read.root_cause(shot.unsound)}")
@@ -332,13 +331,34 @@ def _judge(session: Session, document, folder: Path | None, options, with_docume
     return code
 
 
-def _outcome(shot, **options):
+def _outcome(session: Session, shot, **options) -> checks.Outcome:
     """What the checks find; a document may name rule sets that this program does not know."""
     from .source import SourceError
     try:
-        return checks.run(shot, **options)
+        check = checks.Check(shot, **options)
     except (checks.RuleError, SourceError) as error:
         raise Refused(str(error)) from None
+    _watched(session, "checking", check.steps())
+    outcome = check.outcome()
+    session.stage(f"checked; the longest single piece of work took {outcome.longest.seconds:.2f} s ({outcome.longest.about})")
+    return outcome
+
+
+TOLD = 20
+"""Progress lines that a piece of work prints at most, about."""
+
+
+def _watched(session: Session, what: str, steps):
+    """Run steps to their end with a progress line for each part of the whole; what they return."""
+    told = -1
+    while True:
+        try:
+            step = next(steps)
+        except StopIteration as end:
+            return end.value
+        if int(step.share * TOLD) > told:
+            told = int(step.share * TOLD)
+            session.stage(f"{what}, {step.share:.0%}: {step.about}")
 
 
 def _layout(document):

@@ -6,25 +6,32 @@ Importing it registers every quantity that a rule file may name. Rule data come 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable
+from collections.abc import Generator, Iterable
 from dataclasses import dataclass, field
 
 from ..measure.measurer import Measurer
+from ..progress import Progress, drained
 from ..record import filled
 from ..rules import rule_sets
 from ..rules.rule import SEVERITIES, Rule, RuleSet
 from ..rules.rule_sets import RuleError
 from ..snapshot import Snapshot
-from . import evaluate, quantities, waivers
+from . import quantities, waivers
+from .evaluate import NOTHING, Evaluation, Slice
 from .finding import Finding, exit_code
 from .waivers import Unused
 
-__all__ = ["SEVERITIES", "Finding", "Outcome", "RuleError", "RuleSet", "day", "exit_code", "quantities", "run"]
+__all__ = ["CANCELED", "SEVERITIES", "UNDER_WAY", "Check", "Finding", "Outcome", "RuleError", "RuleSet", "day", "exit_code", "quantities",
+           "run"]
+
+CANCELED = "the check was canceled before this rule was reached; check again"
+UNDER_WAY = "the check has not reached this rule yet"
 
 
 @dataclass(frozen=True)
 class Outcome:
-    """What a run found. exit_code: 0, 1, 3 or 4; rules: those that were run; disabled: (rule id, set that switches it off, reason)."""
+    """What a run found. exit_code: 0, 1, 3 or 4; rules: those that were run; disabled: (rule id, set that switches it off, reason);
+    longest: the longest piece of work during which nothing could stop it."""
     findings: tuple[Finding, ...]
     exit_code: int
     rules: tuple[Rule, ...]
@@ -35,28 +42,55 @@ class Outcome:
     disabled: tuple[tuple[str, str, str], ...] = ()
     notes: tuple[str, ...] = ()
     measurer: Measurer | None = field(default=None, repr=False)
+    longest: Slice = NOTHING
+
+
+class Check:
+    """Every rule of a car's rule sets on a snapshot, step by step: what follows from numbers first, then what is measured on shapes.
+
+    fail_on: lowest severity that makes the run fail (error, warning, advice). event_date: day at which waivers and
+    certificates must still be good; absent: the car's, else today. rule_files: additional rule sets by path. measurer: what
+    measures shapes; absent: the host's, where it is there. RuleError or SourceError (a rule file) with one sentence.
+    """
+
+    def __init__(self, snapshot: Snapshot, fail_on: str = "error", event_date: datetime.date | str | None = None,
+                 rule_files: Iterable[str] = (), measurer: Measurer | None = None):
+        if fail_on not in SEVERITIES:
+            raise RuleError(f"--fail-on: found {fail_on!r}; use one of {', '.join(SEVERITIES)}.")
+        asked = filled(snapshot.car).rules
+        self._date, self._fail_on, self._waivers = day(event_date or asked.event_date), fail_on, asked.waivers
+        self._selection = rule_sets.select(asked.sets, rule_files)
+        self._measurer = _host_measurer() if measurer is None else measurer
+        self._blocking = snapshot.scene is None or any(item.blocking for item in snapshot.unsound)
+        self._evaluation = Evaluation(self._selection.rules, snapshot, self._measurer, self._date)
+
+    def steps(self) -> Generator[Progress, None, None]:
+        """Check; progress comes before each slice of work. It measures the host's shapes, so it belongs in the window's own thread."""
+        return self._evaluation.steps()
+
+    @property
+    def numbers_done(self) -> bool:
+        """Whether every rule was reached that follows from numbers alone."""
+        return self._evaluation.numbers_done
+
+    def findings(self) -> tuple[Finding, ...]:
+        """What was found so far, waivers not applied."""
+        return tuple(self._evaluation.findings())
+
+    def outcome(self, unreached: str = CANCELED) -> Outcome:
+        """What was found so far; a rule that no step has reached is not evaluated, for the reason given."""
+        found, unused = waivers.apply(self._evaluation.findings(unreached), self._waivers, self._date)
+        selection = self._selection
+        return Outcome(tuple(found), exit_code(found, self._fail_on, self._blocking), selection.rules, selection.sets, self._fail_on,
+                       self._date, tuple(unused), selection.disabled, selection.notes, self._measurer, self._evaluation.longest)
 
 
 def run(snapshot: Snapshot, fail_on: str = "error", event_date: datetime.date | str | None = None,
         rule_files: Iterable[str] = (), measurer: Measurer | None = None) -> Outcome:
-    """Every rule of the car's rule sets on a snapshot.
-
-    fail_on: lowest severity that makes the run fail (error, warning, advice). event_date: day at which waivers and
-    certificates must still be good; absent: the car's, else today. rule_files: further rule sets by path. measurer: what
-    measures shapes; absent: the host's, where it is there. RuleError or SourceError (a rule file) with one sentence.
-    """
-    if fail_on not in SEVERITIES:
-        raise RuleError(f"--fail-on: found {fail_on!r}; use one of {', '.join(SEVERITIES)}.")
-    asked = filled(snapshot.car).rules
-    date = day(event_date or asked.event_date)
-    selection = rule_sets.select(asked.sets, rule_files)
-    if measurer is None:
-        measurer = _host_measurer()
-    found = evaluate.evaluate(selection.rules, snapshot, measurer, date)
-    found, unused = waivers.apply(found, asked.waivers, date)
-    blocking = snapshot.scene is None or any(item.blocking for item in snapshot.unsound)
-    return Outcome(tuple(found), exit_code(found, fail_on, blocking), selection.rules, selection.sets, fail_on, date, tuple(unused),
-                   selection.disabled, selection.notes, measurer)
+    """A whole ``Check`` at one go."""
+    check = Check(snapshot, fail_on, event_date, rule_files, measurer)
+    drained(check.steps())
+    return check.outcome()
 
 
 def day(value: datetime.date | str | None) -> datetime.date:

@@ -3,16 +3,18 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Iterable
+import time
+from collections.abc import Generator, Iterable
 from dataclasses import dataclass
 from typing import Any
 
 from .. import units
 from ..catalog import is_composite
 from ..measure.measurer import Measurer
+from ..progress import Progress, drained
 from ..record import filled
 from ..rules import conditions
-from ..rules.quantity import FORMULAS, PLAIN, QUANTITIES, Measurement, NotEvaluated, Unmeasured
+from ..rules.quantity import FORMULAS, PLAIN, QUANTITIES, Measurement, NotEvaluated, Quantity, Unmeasured
 from ..rules.rule import Bound, Limit, Rule, Severity
 from ..snapshot import Snapshot
 from .context import Context
@@ -31,50 +33,109 @@ def evaluate(rules: Iterable[Rule], snapshot: Snapshot, measurer: Measurer | Non
     """One finding for each rule and subject, in the order of the rules and then of subjects. measurer: what measures
     shapes; without one, rules that need shapes are not evaluated. event_date: day at which certificates must be good;
     absent: today."""
-    context = Context(snapshot, measurer, event_date)
-    known = conditions.facts(filled(snapshot.car), snapshot.scene, is_composite(snapshot.car.driveshaft.material))
-    digests = {part.key: part.digest for part in snapshot.parts}
-    found: list[Finding] = []
-    names: set[str] = set()
-    measured: dict[tuple[str, Any], Measured] = {}
-    for rule in rules:
-        applies, why = conditions.holds(rule.when, known)
-        if applies is None:
-            results = [_finding(rule, State.NOT_EVALUATED, applies=why, reason=f"whether it applies is not known: {why}")]
-        elif not applies:
-            results = [_finding(rule, State.NOT_APPLICABLE, applies=why, reason=why)]
-        else:
-            results = _measured(rule, snapshot, context, why, digests, measured)
-        for finding in sorted(results, key=lambda item: (item.subjects, item.discriminator)):
-            if finding.id in names:
-                raise RuntimeError(f"rule {rule.id} has two findings of the same subjects; its quantity "
-                                   f"{rule.quantity} must tell them apart by a discriminator")
-            names.add(finding.id)
-            found.append(finding)
-    return found
+    evaluation = Evaluation(rules, snapshot, measurer, event_date)
+    drained(evaluation.steps())
+    return evaluation.findings()
 
 
-def _measured(rule: Rule, snapshot: Snapshot, context: Context, why: str, digests: dict[str, str],
-              cache: dict[tuple[str, Any], Measured]) -> list[Finding]:
-    quantity = QUANTITIES[rule.quantity]
-    # Several rules measure the same thing with the same settings: three books on one loop are one measurement.
-    key = (rule.quantity, rule.settings)
-    if key not in cache:
-        context.settings = dict(rule.settings)
-        context.handed_out.clear()
+@dataclass(frozen=True, order=True)
+class Slice:
+    """A piece of work between two looks at whether to go on: seconds of the processor that it took, and what it was about."""
+    seconds: float
+    about: str
+
+
+NOTHING = Slice(0.0, "")
+
+
+class Evaluation:
+    """Rules on a snapshot, measured step by step: what follows from numbers first, then what is measured on shapes, what takes
+    longest last. As ``evaluate``. longest: the longest slice so far."""
+
+    def __init__(self, rules: Iterable[Rule], snapshot: Snapshot, measurer: Measurer | None = None,
+                 event_date: datetime.date | None = None):
+        self.rules, self._snapshot = tuple(rules), snapshot
+        self._context = Context(snapshot, measurer, event_date)
+        self._known = conditions.facts(filled(snapshot.car), snapshot.scene, is_composite(snapshot.car.driveshaft.material))
+        self._digests = {part.key: part.digest for part in snapshot.parts}
+        self._found: list[tuple[Finding, ...] | None] = [None] * len(self.rules)
+        self.longest = NOTHING
+
+    @property
+    def numbers_done(self) -> bool:
+        """Whether every rule is measured that follows from numbers."""
+        return all(found is not None for rule, found in zip(self.rules, self._found) if not QUANTITIES[rule.quantity].effort)
+
+    def findings(self, unreached: str = "") -> list[Finding]:
+        """What was found, in the order of the rules and then of subjects. unreached: why a rule that no step has reached is not evaluated;
+        empty: it is left out."""
+        found: list[Finding] = []
+        for rule, results in zip(self.rules, self._found):
+            if results is not None:
+                found += results
+            elif unreached:
+                found.append(_finding(rule, State.NOT_EVALUATED, reason=unreached))
+        return found
+
+    def steps(self) -> Generator[Progress, None, None]:
+        """Measure; progress comes before each slice."""
+        places: dict[tuple[str, tuple[tuple[str, Any], ...]], list[tuple[int, str]]] = {}
+        for place, rule in enumerate(self.rules):
+            applies, why = conditions.holds(rule.when, self._known)
+            if applies is None:
+                self._take(place, [_finding(rule, State.NOT_EVALUATED, applies=why, reason=f"whether it applies is not known: {why}")])
+            elif not applies:
+                self._take(place, [_finding(rule, State.NOT_APPLICABLE, applies=why, reason=why)])
+            else:
+                # Several rules measure the same thing with the same settings: three books on one loop are one measurement.
+                places.setdefault((rule.quantity, rule.settings), []).append((place, why))
+        order = sorted(places, key=lambda key: QUANTITIES[key[0]].effort)
+        whole, done = sum(QUANTITIES[name].effort for name, _settings in order) or 1, 0
+        for name, settings in order:
+            quantity, about = QUANTITIES[name], name.replace("_", " ")
+            yield Progress(about, done / whole)
+            work = self._measured(quantity, settings)
+            while True:
+                began = time.thread_time()
+                try:
+                    step = next(work)
+                except StopIteration as end:
+                    results = end.value
+                    break
+                finally:
+                    self.longest = max(self.longest, Slice(time.thread_time() - began, about))
+                about = f"{name.replace('_', ' ')}: {step.about}"
+                yield Progress(about, (done + step.share * quantity.effort) / whole)
+            for place, why in places[name, settings]:
+                self._take(place, _told(self.rules[place], results, why, self._digests))
+            done += quantity.effort
+
+    def _take(self, place: int, results: Iterable[Finding]) -> None:
+        found = tuple(sorted(results, key=lambda item: (item.subjects, item.discriminator)))
+        if len({finding.id for finding in found}) < len(found):
+            raise RuntimeError(f"rule {self.rules[place].id} has two findings of the same subjects; its quantity "
+                               f"{self.rules[place].quantity} must tell them apart by a discriminator")
+        self._found[place] = found
+
+    def _measured(self, quantity: Quantity, settings: Iterable[tuple[str, Any]]) -> Generator[Progress, None, Measured]:
+        self._context.settings = dict(settings)
+        self._context.handed_out.clear()
         try:
-            cache[key] = quantity.function(snapshot, context)
+            return (yield from quantity.steps(self._snapshot, self._context))
         except (NotEvaluated, ValueError) as reason:
             # Mechanics refuse impossible numbers by a ValueError of one sentence.
-            cache[key] = str(reason)
+            return str(reason)
         except RuntimeError as error:
-            cache[key] = (_not_measured(error, tuple(sorted(context.handed_out))),)
-    results = cache[key]
+            return (_not_measured(error, tuple(sorted(self._context.handed_out))),)
+
+
+def _told(rule: Rule, results: Measured, why: str, digests: dict[str, str]) -> list[Finding]:
+    """The findings of a rule from what its quantity measured."""
     if isinstance(results, str):
         return [_finding(rule, State.NOT_EVALUATED, applies=why, reason=results)]
     if not results:
         return [_finding(rule, State.NOT_APPLICABLE, applies=why, reason="the car has nothing that this rule measures")]
-    return [_judged(rule, quantity.kind, result, why, digests) for result in results]
+    return [_judged(rule, QUANTITIES[rule.quantity].kind, result, why, digests) for result in results]
 
 
 def _not_measured(error: RuntimeError, keys: tuple[str, ...]) -> Unmeasured:

@@ -1,16 +1,18 @@
 """Quantities and limit formulas that a rule may name: what each measures, in which kind of unit, with which settings.
 
 A quantity is a named measuring function: it sees a snapshot through a context that refuses to hand out what the document keeps
-unsound, and answers with one `Measurement` a subject, in inside units (mm, kg, N, s, rad). The functions stand in
-``checks.quantities``, which fills the registry when ``checks`` is imported; rules only name them.
+unsound, and answers with one `Measurement` a subject, in inside units (mm, kg, N, s, rad). One that takes long is a generator: it yields
+how far it is between slices of its work, and returns its answer. The functions stand in ``checks.quantities``, which fills the registry
+when ``checks`` is imported; rules only name them.
 """
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Generator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
 from .. import units
+from ..progress import Progress, drained
 
 PLAIN = ("ratio", "count")
 """Kinds of value without a unit."""
@@ -58,7 +60,10 @@ class Setting:
     choices: tuple[str, ...] = ()
 
 
-Measuring = Callable[[Any, Any], tuple[Measurement | Unmeasured, ...]]
+Found = tuple[Measurement | Unmeasured, ...]
+Slices = Generator[Progress, None, Found]
+"""A measurement that goes slice by slice; what it returns."""
+Measuring = Callable[[Any, Any], Found | Slices]
 """A measuring function of (snapshot, context): one result a subject."""
 Limiting = Callable[[Mapping[str, float], Mapping[str, Any]], float]
 """A limit formula of (given, settings)."""
@@ -67,9 +72,11 @@ Named = TypeVar("Named", bound=Callable[..., Any])
 
 @dataclass(frozen=True)
 class Quantity:
-    """A registered measuring function. kind: of its unit. components: names of what `Measurement.parts` holds, each with
-    its kind (`word` or a kind of unit); a quantity with components is compared by alternatives. gives: names that its
-    `Measurement.given` holds where they are known; a limit formula that needs others is refused."""
+    """A registered measuring function. kind: of its unit. effort: 0 where it follows from numbers alone, so that it is known
+    at once; else what measuring it on the shapes of a car takes, in tenths of a second as measured once: progress is told by
+    it. components: names of what `Measurement.parts` holds, each with its kind (`word` or a kind of unit); a quantity with
+    components is compared by alternatives. gives: names that its `Measurement.given` holds where they are known; a limit formula
+    that needs others is refused."""
     name: str
     kind: str
     doc: str
@@ -77,6 +84,16 @@ class Quantity:
     settings: Mapping[str, Setting]
     components: Mapping[str, str]
     gives: tuple[str, ...] = ()
+    effort: int = 0
+
+    def steps(self, snapshot: Any, context: Any) -> Slices:
+        """Measure slice by slice; the measurements. NotEvaluated, or ValueError of mechanics that refuse a number."""
+        found = self.function(snapshot, context)
+        return (yield from found) if isinstance(found, Generator) else found
+
+    def measure(self, snapshot: Any, context: Any) -> Found:
+        """Measure at one go; as ``steps``."""
+        return drained(self.steps(snapshot, context))
 
 
 @dataclass(frozen=True)
@@ -94,9 +111,10 @@ QUANTITIES: dict[str, Quantity] = {}
 FORMULAS: dict[str, Formula] = {}
 
 
-def quantity(name: str, kind: str, *, components: Mapping[str, str] | None = None, gives: tuple[str, ...] = (),
+def quantity(name: str, kind: str, *, effort: int = 0, components: Mapping[str, str] | None = None, gives: tuple[str, ...] = (),
              **settings: Setting) -> Callable[[Named], Named]:
-    """Register a measuring function of (snapshot, context); its docstring's first line says what it measures."""
+    """Register a measuring function of (snapshot, context); its docstring's first line says what it measures. One that measures on
+    shapes names its effort."""
     if kind not in units.UNITS and kind not in PLAIN:
         raise ValueError(f"quantity {name}: {kind!r} is no kind of unit")
 
@@ -104,7 +122,7 @@ def quantity(name: str, kind: str, *, components: Mapping[str, str] | None = Non
         if name in QUANTITIES:
             raise ValueError(f"quantity {name} is registered twice")
         doc = " ".join((function.__doc__ or "").split())
-        QUANTITIES[name] = Quantity(name, kind, doc, function, settings, dict(components or {}), gives)
+        QUANTITIES[name] = Quantity(name, kind, doc, function, settings, dict(components or {}), gives, effort)
         return function
     return register
 

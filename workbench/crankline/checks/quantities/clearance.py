@@ -62,7 +62,7 @@ def told(points) -> str:
     return " to ".join("({:.1f}, {:.1f}, {:.1f})".format(*(value + 0.0 for value in np.round(point, 1))) for point in points)
 
 
-@quantity("interference", "length")
+@quantity("interference", "length", effort=50)
 def interference(snapshot, context):
     """Depth to which two parts overlap beyond what their joint allows, one finding a pair; none is one value of 0."""
     from ...measure import distance
@@ -150,8 +150,8 @@ def _starter(whole, scene):
 WITHIN = Setting("length", 2.0 * INCH, "pairs closer than this are told one by one; if none is, the nearest one is")
 
 
-@quantity("clearance", "length", between=Setting("choice", None, "which parts keep away from which", tuple(relations.GROUPS)),
-          within=WITHIN)
+@quantity("clearance", "length", effort=3, within=WITHIN,
+          between=Setting("choice", None, "which parts keep away from which", tuple(relations.GROUPS)))
 def clearance_between(snapshot, context):
     """Distance from one part, or a region of it, to others; negative = depth of an overlap."""
     scene, cache, group = context.scene, cache_of(context), relations.GROUPS[context.settings["between"]]
@@ -196,7 +196,7 @@ def _measured(part, whole, mine, name, other_part, other, cache) -> Measurement:
                        points=points, accuracy=EXACT)
 
 
-@quantity("driver_clearance", "length", within=WITHIN)
+@quantity("driver_clearance", "length", effort=1, within=WITHIN)
 def driver_clearance(snapshot, context):
     """Distance of powertrain, driveline and mounts to the box that the car file gives the driver; negative = depth. The chassis
     is built around the driver and is left out."""
@@ -227,7 +227,7 @@ def driver_clearance(snapshot, context):
 BEHIND_FRONT_AXLE = 12.0 * INCH
 
 
-@quantity("ground_clearance", "length",
+@quantity("ground_clearance", "length", effort=1,
           of=Setting("choice", None, "what is measured: one of the pans, or every part but the oil pan",
                      ("oil_pan", "transmission_pan", "all_but_oil_pan")),
           zone=Setting("choice", "all", "front: the car's front to 12 in behind the front axle; rest: behind that",
@@ -288,7 +288,7 @@ def _lowest(item, zone: str, edge: float, cache, bound: float | None):
 # --- service ----------------------------------------------------------------------------------------------------------
 
 
-@quantity("pan_gap_in_plan", "length", gives=("disengage_travel",))
+@quantity("pan_gap_in_plan", "length", effort=1, gives=("disengage_travel",))
 def pan_gap_in_plan(snapshot, context):
     """Along the car, from the rear edge of the transmission's pan to the cross member behind it, seen from above; negative where
     they overlap."""
@@ -331,7 +331,7 @@ def disengage_travel(given, settings):
     return given["disengage_travel"] + settings["spare"]
 
 
-@quantity("joint_through_enclosure", "length")
+@quantity("joint_through_enclosure", "length", effort=1)
 def joint_through_enclosure(snapshot, context):
     """Room all around between the thickest of the shaft, swing of its joints or tube, and the bore of the enclosure tube, through which it
     is withdrawn."""

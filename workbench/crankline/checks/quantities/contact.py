@@ -49,7 +49,7 @@ def _past(part, rail, cache) -> bool:
     return bool(box[0] > reach[3] or box[3] < reach[0])
 
 
-@quantity("weld_gap", "length")
+@quantity("weld_gap", "length", effort=1)
 def weld_gap(snapshot, context):
     """Air between a welded part and the nearest of the tubes that it may be welded to; 0 where they meet."""
     from ...measure import distance
@@ -69,7 +69,7 @@ def weld_gap(snapshot, context):
     return tuple(found)
 
 
-@quantity("beyond_rail", "length")
+@quantity("beyond_rail", "length", effort=1)
 def beyond_rail(snapshot, context):
     """How far a part that is welded on a rail reaches beyond the rail's end, along the car; 0 where the rail is long enough."""
     from ...measure import distance

@@ -6,9 +6,10 @@ import math
 import numpy as np
 
 from ...catalog import family
+from ...progress import Progress
 from ...rules.quantity import Measurement, NotEvaluated, Setting, Unmeasured, quantity
 from ...units import INCH
-from .motion import AT, EXTREMES, LOOP_KINDS, enclosure, motion, rings, sized, thickest
+from .motion import AT, EXTREMES, LOOP_KINDS, enclosure, motion, ring_slices, rings, sized, thickest
 
 SHAPE_ACCURACY = 1e-6
 """mm and rad to which the host's exact shapes are measured."""
@@ -27,11 +28,12 @@ OF = Setting("choices", LOOP_KINDS, "which loops", LOOP_KINDS)
 # --- loops ------------------------------------------------------------------------------------------------------------
 
 
-@quantity("loop_behind_front_joint", "length", measured_to=TO, at=AT,
+@quantity("loop_behind_front_joint", "length", effort=1, measured_to=TO, at=AT,
           side=Setting("choice", "behind", "whether a loop ahead of the joint counts as well", ("behind", "either")))
 def loop_behind_front_joint(snapshot, context):
     """Front joint centre rearward along the shaft to the nearest loop that stands behind it, or to the nearest one on either side; other
     loops do not matter."""
+    yield from ring_slices(snapshot, context)
     found, loops = [], []
     for key, part, ring in rings(snapshot, context):
         if part is None:
@@ -78,18 +80,21 @@ def _at(name: str) -> str:
 
 
 def _members(snapshot, context, part):
-    """(tube, points at which the loop touches it) of every chassis tube that a loop meets."""
-    for tube in snapshot.parts:
-        if tube.kind in MEMBERS:
-            points = context.measure.touches(part.shape, context.sound(tube).shape)
-            if points:
-                yield tube, points
+    """Slice by slice, [(tube, points at which the loop touches it)] of every chassis tube that a loop meets."""
+    tubes, met = [tube for tube in snapshot.parts if tube.kind in MEMBERS], []
+    for tube in tubes:
+        yield Progress(f"{part.key} and {tube.key}", 0.5)
+        points = context.measure.touches(part.shape, context.sound(tube).shape)
+        if points:
+            met.append((tube, points))
+    return met
 
 
-@quantity("loop_closed_angle", "angle")
+@quantity("loop_closed_angle", "angle", effort=2)
 def loop_closed_angle(snapshot, context):
     """Angle around the driveshaft's axis over which a loop is closed, each loop; a welded one also through the members that it is
     welded to. Legs at the floor close nothing."""
+    yield from ring_slices(snapshot, context)
     scene, found = context.scene, []
     for key, part, ring in rings(snapshot, context):
         if part is None:
@@ -97,12 +102,13 @@ def loop_closed_angle(snapshot, context):
             continue
         # Seen from the shaft, which the ring is there for; it need not run through the ring's centre.
         center = scene.shaft_at(0.5 * (ring.x_rear + ring.x_front))
+        yield Progress(key, 0.5)
         aside = float(np.hypot(center[1] - ring.center[1], center[2] - ring.center[2]))
         angle = float(context.measure.closed_angle(part.shape, center, ring.reach + aside))
         how = "seen from the driveshaft's axis"
         if part.kind == "fixed_loop" and angle < 2.0 * math.pi - SHAPE_ACCURACY:
             try:
-                members = tuple(tube for tube, _points in _members(snapshot, context, part))
+                members = tuple(tube for tube, _points in (yield from _members(snapshot, context, part)))
             except NotEvaluated as reason:
                 found.append(Unmeasured((key,), str(reason)))
                 continue
@@ -115,10 +121,11 @@ def loop_closed_angle(snapshot, context):
     return tuple(found) or _no_loop(scene)
 
 
-@quantity("loop_section", "length", components={"form": "word", "material": "word", "outer_diameter": "length", "wall": "length",
+@quantity("loop_section", "length", effort=1, components={"form": "word", "material": "word", "outer_diameter": "length", "wall": "length",
                                                 "thickness": "length", "width": "length"})
 def loop_section(snapshot, context):
     """Section of each loop at its top: tube (outer_diameter, wall) or flat strap (thickness, width), with its material."""
+    yield from ring_slices(snapshot, context)
     found = []
     for key, part, ring in rings(snapshot, context):
         if part is None:
@@ -143,9 +150,10 @@ def _no_loop(scene):
     return (Measurement(None, ("driveshaft",), how="the car has no loop", points=(tuple(scene.front_joint),)),)
 
 
-@quantity("loop_count", "count")
+@quantity("loop_count", "count", effort=1)
 def loop_count(snapshot, context):
     """Number of loops that the driveshaft passes through between its joints."""
+    yield from ring_slices(snapshot, context)
     scene, keys = context.scene, []
     for key, part, ring in rings(snapshot, context):
         if part is None:
@@ -156,9 +164,10 @@ def loop_count(snapshot, context):
     return (Measurement(float(len(keys)), ("driveshaft",), how=how, points=(tuple(scene.front_joint), tuple(scene.rear_joint))),)
 
 
-@quantity("loop_secured", "count", of=OF)
+@quantity("loop_secured", "count", effort=3, of=OF)
 def loop_secured(snapshot, context):
     """Places at which each loop is secured: feet with their pin (split loop), legs that meet a chassis tube (fixed loop)."""
+    yield from ring_slices(snapshot, context)
     found, none = [], True
     for key, part, ring in rings(snapshot, context):
         if part is None:
@@ -173,7 +182,7 @@ def loop_secured(snapshot, context):
                 points = tuple(seat.point for seat in feet if seat.held)
                 how = f"{len(points)} of {len(feet)} feet pinned"
             else:
-                met = tuple(_members(snapshot, context, part))
+                met = yield from _members(snapshot, context, part)
                 points = tuple(point for _tube, places in met for point in places)
                 told = [f"{len(places)} at {tube.key}" for tube, places in met]
                 floor = _on_floor(context, part)
@@ -197,9 +206,10 @@ def _on_floor(context, part) -> tuple:
                  for point in context.measure.touches(part.shape, tube))
 
 
-@quantity("loop_pins_missing", "count")
+@quantity("loop_pins_missing", "count", effort=1)
 def loop_pins_missing(snapshot, context):
     """Open pin holes of each split loop, at the split and at the feet; a side of the split without any pin counts as one."""
+    yield from ring_slices(snapshot, context)
     found = []
     for key, part, ring in rings(snapshot, context):
         if part is None:
@@ -227,7 +237,7 @@ def _place(at: str, point, ring) -> str:
 NO_TUBE = "the car has no enclosure tube"
 
 
-@quantity("enclosure_length", "length")
+@quantity("enclosure_length", "length", effort=1)
 def enclosure_length(snapshot, context):
     """Length of the enclosure tube along its own axis."""
     found = enclosure(context)
@@ -238,7 +248,7 @@ def enclosure_length(snapshot, context):
                         points=(tube.rear, tube.front)),)
 
 
-@quantity("enclosure_wall", "length", components={"material": "word", "wall": "length"})
+@quantity("enclosure_wall", "length", effort=1, components={"material": "word", "wall": "length"})
 def enclosure_wall(snapshot, context):
     """Wall of the enclosure tube, with its material: carbon_steel, alloy_steel, aluminium, ..."""
     found = enclosure(context)
@@ -255,7 +265,7 @@ def _wall(part, tube, subjects, told: str = "", point=None) -> Measurement:
                        parts={"material": material, "wall": float(tube.wall)}, accuracy=SHAPE_ACCURACY)
 
 
-@quantity("joint_shield", "length", components={"material": "word", "wall": "length"})
+@quantity("joint_shield", "length", effort=1, components={"material": "word", "wall": "length"})
 def joint_shield(snapshot, context):
     """Wall and material of the enclosure where it stands over each joint of the driveshaft; nothing where it does not."""
     scene, found, results = context.scene, enclosure(context), []
@@ -268,7 +278,7 @@ def joint_shield(snapshot, context):
     return tuple(results)
 
 
-@quantity("enclosure_over_front_joint", "length",
+@quantity("enclosure_over_front_joint", "length", effort=1,
           at=Setting("choices", EXTREMES, "where the slip stands: static, or its ends over travel and wind-up", EXTREMES))
 def enclosure_over_front_joint(snapshot, context):
     """Front joint centre forward along the shaft to the front end of the enclosure; negative = the joint stands out of it."""
@@ -286,24 +296,26 @@ def enclosure_over_front_joint(snapshot, context):
     return tuple(results)
 
 
-@quantity("enclosure_supports", "count")
+@quantity("enclosure_supports", "count", effort=16)
 def enclosure_supports(snapshot, context):
     """Ends of the enclosure that are carried: by a mount that touches the tube and a loop around it or the transmission's tail; where
     the document holds no mounts, each half of the tube by a loop around it, the front also by the tail."""
     if enclosure(context) is None:
         return ()
-    carriers, note, (rear, front) = _carriers(snapshot, context)
+    carriers, note, (rear, front) = yield from _carriers(snapshot, context)
     how = "; ".join(f"{end}: {', '.join(names) or 'nothing'}" for end, names in carriers.items()) + note
     return (Measurement(float(sum(bool(names) for names in carriers.values())), ("enclosure",), how=how, points=(rear, front)),)
 
 
-def carried(snapshot, context) -> int:
-    """How many ends of the enclosure are carried; the car has one."""
-    return sum(bool(names) for names in _carriers(snapshot, context)[0].values())
+def carried(snapshot, context):
+    """Slice by slice, how many ends of the enclosure are carried; the car has one."""
+    carriers, _notes, _ends = yield from _carriers(snapshot, context)
+    return sum(bool(names) for names in carriers.values())
 
 
 def _carriers(snapshot, context):
-    """(what carries the rear and the front end, what else is to be told, both ends of the tube)."""
+    """Slice by slice, (what carries the rear and the front end, what else is to be told, both ends of the tube)."""
+    yield from ring_slices(snapshot, context)
     scene, (part, tube) = context.scene, enclosure(context)
     middle = 0.5 * (tube.rear[0] + tube.front[0])
     carriers: dict[str, list[str]] = {"rear": [], "front": []}
@@ -325,7 +337,11 @@ def _carriers(snapshot, context):
         judged.add(end)
         others = [(key, loop) for key, loop, _ring in around] + [("the transmission's tail", item)
                                                                  for item in snapshot.kind("transmission")]
-        holds = [name for name, other in others if context.measure.touches(shape, other.shape)]
+        holds = []
+        for name, other in others:
+            yield Progress(f"{mount.key} and {name}", 0.5)
+            if context.measure.touches(shape, other.shape):
+                holds.append(name)
         if end in carriers and holds and context.measure.touches(shape, part.shape):
             carriers[end].append(f"{mount.key} on {holds[0]}")
         else:
@@ -351,7 +367,7 @@ def _around(ring, tube) -> bool:
     return math.hypot(ring.center[1] - y, ring.center[2] - z) < ring.reach
 
 
-@quantity("enclosure_bore_over_joint", "length")
+@quantity("enclosure_bore_over_joint", "length", effort=1)
 def enclosure_bore_over_joint(snapshot, context):
     """Bore of the enclosure less the thickest of the shaft, swing of its joints or tube, which must pass it when the shaft is taken out."""
     found = enclosure(context)
@@ -363,7 +379,7 @@ def enclosure_bore_over_joint(snapshot, context):
                         points=(tube.rear, tube.front), accuracy=SHAPE_ACCURACY),)
 
 
-@quantity("open_shaft_past_driver", "length")
+@quantity("open_shaft_past_driver", "length", effort=1)
 def open_shaft_past_driver(snapshot, context):
     """Length of the driveshaft, joints included, that passes the driver's envelope outside the enclosure."""
     scene, box = context.scene, context.car.car.driver_envelope

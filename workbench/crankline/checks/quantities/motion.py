@@ -9,6 +9,7 @@ import numpy as np
 
 from ...measure.measurer import Ring
 from ...mechanics import travel as moving
+from ...progress import Progress
 from ...rules.quantity import NotEvaluated, Setting
 from ...units import INCH
 from ..context import Context
@@ -75,14 +76,39 @@ def position(travel: float, windup: float) -> str:
 # --- what stands around it, as measured -------------------------------------------------------------------------------
 
 
+def _loop_keys(snapshot, context) -> list[str]:
+    """Keys of every loop, those too that are unsound and made no part."""
+    return sorted({*(part.key for kind in LOOP_KINDS for part in snapshot.kind(kind)), *context.unsound_under("loop/")})
+
+
+_RINGS: WeakKeyDictionary = WeakKeyDictionary()
+"""Context to the rings that were measured in it, by key."""
+
+
+def ring_slices(snapshot, context):
+    """Measure the ring of every loop, one a slice of work, for ``rings``."""
+    keys, asked, known = _loop_keys(snapshot, context), set(context.handed_out), _RINGS.setdefault(context, {})
+    for number, key in enumerate(keys):
+        if key not in known:
+            yield Progress(f"ring of {key}", number / len(keys))
+            try:
+                known[key] = context.measure.ring(context.part(key).shape, context.scene.shaft_at)
+            except (NotEvaluated, RuntimeError):
+                pass    # raised again by who asks for it
+    context.handed_out.clear()
+    context.handed_out.update(asked)
+
+
 def rings(snapshot, context):
     """(key, part and ring, or the reason why not) of every loop, by key."""
     scene, measure = context.scene, context.measure
-    parts = {part.key: part for kind in LOOP_KINDS for part in snapshot.kind(kind)}
-    for key in sorted({*parts, *context.unsound_under("loop/")}):
+    known = _RINGS.setdefault(context, {})
+    for key in _loop_keys(snapshot, context):
         try:
             part = context.part(key)
-            yield key, part, measure.ring(part.shape, scene.shaft_at)
+            if key not in known:
+                known[key] = measure.ring(part.shape, scene.shaft_at)
+            yield key, part, known[key]
         except NotEvaluated as reason:
             yield key, None, str(reason)
 

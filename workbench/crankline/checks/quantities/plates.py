@@ -43,7 +43,7 @@ def _point(context, y: float = 0.0, z: float = 0.0):
     return tuple(map(float, context.scene.engine_point(-context.scene.stack.total, y, z)))
 
 
-@quantity("clutch_plate", "length", components={"material": "word", "thickness": "length"},
+@quantity("clutch_plate", "length", effort=1, components={"material": "word", "thickness": "length"},
           bellhousing=Setting("choices", SHIELDS, "specifications of the bellhousing with which it is asked for", SHIELDS))
 def clutch_plate(snapshot, context):
     """Thickness and material of the plate between the block and the shield of a clutch."""
@@ -75,7 +75,7 @@ def _arcs(face, context) -> list:
     return found
 
 
-@quantity("plate_opening", "length", of=Setting("choice", None, "which opening", ("crank", "starter")),
+@quantity("plate_opening", "length", effort=1, of=Setting("choice", None, "which opening", ("crank", "starter")),
           over_flange=Setting("choice", "false", "whether the diameter of the crank flange is taken off", ("true", "false")))
 def plate_opening(snapshot, context):
     """Diameter of an opening of the plate between the block and the shield of a clutch."""
@@ -100,13 +100,13 @@ def plate_opening(snapshot, context):
 LEAST = Setting("length", 0.375 * INCH, "smallest bolt that counts")
 
 
-@quantity("plate_bolts_below", "count", least=LEAST)
+@quantity("plate_bolts_below", "count", effort=1, least=LEAST)
 def plate_bolts_below(snapshot, context):
     """Bolts of the engine's rear pattern, dowels not counted, that a clutch car's plate has holes for below the crank centreline."""
     return _bolts(snapshot, context, "below")
 
 
-@quantity("plate_bolts_above", "count", least=LEAST)
+@quantity("plate_bolts_above", "count", effort=1, least=LEAST)
 def plate_bolts_above(snapshot, context):
     """As ``plate_bolts_below``, above the crank centreline."""
     return _bolts(snapshot, context, "above")
@@ -125,7 +125,7 @@ def _bolts(snapshot, context, side: str):
                         points=tuple(_point(context, y, z) for y, z in held) or (_point(context),)),)
 
 
-@quantity("plate_corners", "count",
+@quantity("plate_corners", "count", effort=1,
           within=Setting("length", 1.0, "how near a part that holds the plate stands: a clamp has its stated gap"))
 def plate_corners(snapshot, context):
     """Corners at which the plate between the block and the shield of a clutch is held: pairs of rail tabs that clamp it, tie tabs."""

@@ -13,14 +13,16 @@ import numpy as np
 from ...mechanics import release as letting_go
 from ...rules.quantity import Measurement, NotEvaluated, quantity
 from .containment import carried
-from .motion import bore, enclosure, motion, opening, position, rings, sized
+from .motion import bore, enclosure, motion, opening, position, ring_slices, rings, sized
 
 SHAFT = ("driveshaft",)
 _MADE: WeakKeyDictionary = WeakKeyDictionary()
 
 
-def _released(snapshot, context) -> letting_go.Release:
+def _released(snapshot, context):
+    """Slice by slice, the release of a context's driveshaft, computed once."""
     if context not in _MADE:
+        yield from ring_slices(snapshot, context)
         openings = []
         for _key, part, ring in rings(snapshot, context):
             if part is None:
@@ -28,7 +30,7 @@ def _released(snapshot, context) -> letting_go.Release:
                 raise NotEvaluated(ring)
             openings.append(opening(part, ring, context))
         tube = enclosure(context)
-        held = tube is not None and carried(snapshot, context) == 2
+        held = tube is not None and (yield from carried(snapshot, context)) == 2
         _MADE[context] = letting_go.release(motion(context).still, context.car.driveshaft, openings, bore(tube[1]) if held else None,
                                             context.car.car.driver_envelope, _floor(context))
     return _MADE[context]
@@ -55,43 +57,43 @@ def _rests(found: letting_go.Release, i: int) -> str:
             f"the shaft {math.degrees(found.droop[i]):.1f} deg below level")
 
 
-@quantity("released_shaft_drop", "length")
+@quantity("released_shaft_drop", "length", effort=2)
 def released_shaft_drop(snapshot, context):
     """Largest drop of the driveshaft's front end below the joint's place if the front joint lets go, over travel."""
-    found = _released(snapshot, context)
+    found = yield from _released(snapshot, context)
     i = int(np.argmax(found.drop))
     return (Measurement(float(found.drop[i]), SHAFT, how=_held(found, i), points=(tuple(map(float, found.tip[i])),)),)
 
 
-@quantity("released_shaft_over_track", "length")
+@quantity("released_shaft_over_track", "length", effort=2)
 def released_shaft_over_track(snapshot, context):
     """Least height of the driveshaft over the track if the front joint lets go, over travel; 0 = it lies on it."""
-    found = _released(snapshot, context)
+    found = yield from _released(snapshot, context)
     i = found.worst
     return (Measurement(float(found.above_track[i]), SHAFT,
                         how=f"lowest point {sized(found.above_track[i])} over the track: {_held(found, i)}",
                         points=(tuple(map(float, found.tip[i])),)),)
 
 
-@quantity("released_shaft_over_floor", "length")
+@quantity("released_shaft_over_floor", "length", effort=2)
 def released_shaft_over_floor(snapshot, context):
     """Least height of the driveshaft over the underside of the main rails, about which a floor lies, if the front joint lets go."""
     floor = _floor(context)
     if floor is None:
         raise NotEvaluated("the height of the main rails is not known; give chassis.rails.height")
-    found = _released(snapshot, context)
+    found = yield from _released(snapshot, context)
     i = int(np.argmin(found.lowest))
     value = float(found.lowest[i] - floor)
     return (Measurement(value, SHAFT, how=f"lowest point {sized(abs(value))} {'over' if value >= 0.0 else 'under'} the underside of the "
                         f"main rails: {_held(found, i)}", points=(tuple(map(float, found.tip[i])),)),)
 
 
-@quantity("released_shaft_to_driver", "length")
+@quantity("released_shaft_to_driver", "length", effort=2)
 def released_shaft_to_driver(snapshot, context):
     """Least distance of the driveshaft to the driver's envelope if the front joint lets go, in any direction; negative = it can enter."""
     if context.car.car.driver_envelope is None:
         raise NotEvaluated("the driver's envelope is not known; give car.driver_envelope")
-    found = _released(snapshot, context)
+    found = yield from _released(snapshot, context)
     i = int(np.argmin(found.driver_clearance))
     value = float(found.driver_clearance[i])
     if not math.isfinite(value):

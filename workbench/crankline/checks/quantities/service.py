@@ -69,7 +69,7 @@ def _way(outcome) -> str:
     return words
 
 
-@quantity("service_path_free", "length", gives=("path_length",), **_SERVICE)
+@quantity("service_path_free", "length", effort=100, gives=("path_length",), **_SERVICE)
 def service_path_free(snapshot, context):
     """How far along its service path a part comes out before something is in the way; the whole path where nothing is. The track is no
     obstacle: the car stands on stands."""
@@ -97,7 +97,7 @@ def service_path_length(given, settings):
     return given["path_length"]
 
 
-@quantity("service_path_clearance", "length", **_SERVICE)
+@quantity("service_path_clearance", "length", effort=100, **_SERVICE)
 def service_path_clearance(snapshot, context):
     """Smallest clearance along the service path by which a part comes out, to what it approaches; nothing where it does not come out."""
     found = _out(snapshot, context)

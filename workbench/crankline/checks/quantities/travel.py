@@ -4,17 +4,18 @@ from __future__ import annotations
 from ...mechanics import travel as moving
 from ...rules.quantity import Measurement, NotEvaluated, Setting, Unmeasured, quantity
 from .containment import SHAPE_ACCURACY
-from .motion import AT, bore, enclosure, motion, opening, position, rings, sized
+from .motion import AT, bore, enclosure, motion, opening, position, ring_slices, rings, sized
 
 SHAFT = ("driveshaft",)
 
 
-@quantity("shaft_radial_clearance", "length",
+@quantity("shaft_radial_clearance", "length", effort=2,
           to=Setting("choices", ("loops", "enclosure"), "what it is measured to", ("loops", "enclosure")),
           whip=Setting("choice", "counted", "whether the whip allowance of the driveshaft is counted in", ("counted", "left_out")))
 def shaft_radial_clearance(snapshot, context):
     """Least radial clearance of the driveshaft, joints included, to the inside of each loop and of the enclosure over travel and
     wind-up; negative = it does not pass."""
+    yield from ring_slices(snapshot, context)
     moved, found = motion(context), []
     given = context.car.driveshaft
     counted = context.settings["whip"] == "counted"

@@ -1,0 +1,24 @@
+"""Work in slices: a generator that tells between them how far it is, so that what drives it can show that, stay alive and stop it."""
+from __future__ import annotations
+
+from collections.abc import Generator
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+Answer = TypeVar("Answer")
+
+
+@dataclass(frozen=True)
+class Progress:
+    """What the next slice is about, and which share of the whole is done, 0 to 1."""
+    about: str
+    share: float
+
+
+def drained(work: Generator[Any, None, Answer]) -> Answer:
+    """Run a generator to its end at one go; what it returns."""
+    while True:
+        try:
+            next(work)
+        except StopIteration as end:
+            return end.value
