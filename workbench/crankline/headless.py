@@ -12,7 +12,6 @@ import functools
 import os
 import re
 import sys
-import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NoReturn, TextIO
@@ -20,6 +19,7 @@ from typing import Any, NoReturn, TextIO
 from . import checks
 from .outputs import OutputError, Staging, tell_removed, write_all, write_sheets
 from .replacing import replacing
+from .session import Session
 from .sheets.shaded import VIEWS
 
 CLEAN, FINDINGS, REFUSED, BROKEN, INCOMPLETE, INTERNAL = range(6)
@@ -54,36 +54,6 @@ class _Parser(argparse.ArgumentParser):
 
 class _Help(Exception):
     """Help was printed; nothing else is to be done."""
-
-
-class Session:
-    """Where text goes, and how much of it."""
-
-    def __init__(self, out: TextIO, err: TextIO):
-        self.out, self.err, self.quiet, self.started = out, err, False, time.monotonic()
-        self.target: Path | None = None
-        """Folder for the results, once it is known."""
-        self.placed: list[str] = []
-        """Names of the results that stand there already."""
-
-    def say(self, text: str) -> None:
-        """A line of results."""
-        print(text, file=self.out, flush=True)
-
-    def stage(self, text: str) -> None:
-        """A progress line, unless quiet."""
-        if not self.quiet:
-            print(f"[{time.monotonic() - self.started:5.1f} s] {text}", file=self.err, flush=True)
-
-    def fail(self, text: str) -> None:
-        """An error sentence."""
-        print(text, file=self.err, flush=True)
-
-    def left(self) -> str:
-        """What a run that is stopped leaves behind, one clause."""
-        if not self.placed:
-            return "nothing was written"
-        return f"{', '.join(self.placed)} of this run are already in {self.target}, next to what was there, so run it again"
 
 
 def parser(session: Session) -> argparse.ArgumentParser:
@@ -338,27 +308,10 @@ def _outcome(session: Session, shot, **options) -> checks.Outcome:
         check = checks.Check(shot, **options)
     except (checks.RuleError, SourceError) as error:
         raise Refused(str(error)) from None
-    _watched(session, "checking", check.steps())
+    session.watch("checking", check.steps())
     outcome = check.outcome()
     session.stage(f"checked; the longest single piece of work took {outcome.longest.seconds:.2f} s ({outcome.longest.about})")
     return outcome
-
-
-TOLD = 20
-"""Progress lines that a piece of work prints at most, about."""
-
-
-def _watched(session: Session, what: str, steps):
-    """Run steps to their end with a progress line for each part of the whole; what they return."""
-    told = -1
-    while True:
-        try:
-            step = next(steps)
-        except StopIteration as end:
-            return end.value
-        if int(step.share * TOLD) > told:
-            told = int(step.share * TOLD)
-            session.stage(f"{what}, {step.share:.0%}: {step.about}")
 
 
 def _layout(document):

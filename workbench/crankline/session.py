@@ -1,0 +1,54 @@
+"""Where a run of the command line sends its text, and what it has written so far."""
+from __future__ import annotations
+
+import time
+from collections.abc import Generator
+from pathlib import Path
+from typing import TextIO
+
+from .progress import Answer, Progress
+
+TOLD = 20
+"""Progress lines that a piece of work prints at most, about."""
+
+
+class Session:
+    """Where text goes, and how much of it."""
+
+    def __init__(self, out: TextIO, err: TextIO):
+        self.out, self.err, self.quiet, self.started = out, err, False, time.monotonic()
+        self.target: Path | None = None
+        """Folder for the results, once it is known."""
+        self.placed: list[str] = []
+        """Names of the results that stand there already."""
+
+    def say(self, text: str) -> None:
+        """A line of results."""
+        print(text, file=self.out, flush=True)
+
+    def stage(self, text: str) -> None:
+        """A progress line, unless quiet."""
+        if not self.quiet:
+            print(f"[{time.monotonic() - self.started:5.1f} s] {text}", file=self.err, flush=True)
+
+    def fail(self, text: str) -> None:
+        """An error sentence."""
+        print(text, file=self.err, flush=True)
+
+    def left(self) -> str:
+        """What a run that is stopped leaves behind, one clause."""
+        if not self.placed:
+            return "nothing was written"
+        return f"{', '.join(self.placed)} of this run are already in {self.target}, next to what was there, so run it again"
+
+    def watch(self, what: str, steps: Generator[Progress, None, Answer]) -> Answer:
+        """Run steps to their end with a progress line for each part of the whole; what they return."""
+        told = -1
+        while True:
+            try:
+                step = next(steps)
+            except StopIteration as end:
+                return end.value
+            if int(step.share * TOLD) > told:
+                told = int(step.share * TOLD)
+                self.stage(f"{what}, {step.share:.0%}: {step.about}")
