@@ -254,44 +254,8 @@ _GUI_BOOT = '''import json, os, sys, traceback
 sys.stdout = sys.__stdout__ = os.fdopen(os.dup(1), "w", buffering=1, encoding="utf-8")
 sys.stderr = sys.__stderr__ = os.fdopen(os.dup(2), "w", buffering=1, encoding="utf-8")
 sys.excepthook = lambda *error: (traceback.print_exception(*error, file=sys.__stderr__), sys.__stderr__.flush())
-from PySide import QtCore, QtGui
-
-
-def pump(seconds=0.05):
-    """Let the window live for this time, and until its event loop has gone round as often as it does in it on an idle machine."""
-    _live(seconds, lambda: False)
-
-
-def wait_for(condition, seconds=600.0):
-    """Let the window live until the condition holds; whether it came to hold. The time is that after which it is taken never to."""
-    return _live(seconds, condition) or bool(condition())
-
-
-def _live(seconds, condition):
-    clock, rounds = QtCore.QElapsedTimer(), 0
-    clock.start()
-    while clock.elapsed() < seconds * 1000.0 or rounds < min(seconds, 10.0) * 100.0:
-        if condition():
-            return True
-        QtGui.QApplication.processEvents(QtCore.QEventLoop.AllEvents, 20)
-        QtCore.QThread.msleep(5)
-        rounds += 1
-    return False
-
-
-def report(value):
-    """Hand a JSON value to the test."""
-    with open(os.environ["CRANKLINE_TEST_REPORT"], "a", encoding="utf-8") as file:
-        file.write(json.dumps(value) + "\\n")
-
-
-def screenshot(path):
-    """Write the whole screen, dialogs and the 3D view included, as PNG; returns the path."""
-    import subprocess
-    path = os.path.join(os.environ["CRANKLINE_KEEP"], path)
-    pump(0.2)
-    subprocess.run(["import", "-window", "root", path], check=True)
-    return path
+sys.path.insert(0, os.environ["CRANKLINE_TEST_SCRIPTS"])
+from PySide import QtCore
 
 
 def _work():
@@ -299,7 +263,7 @@ def _work():
     sys.argv = json.loads(os.environ["CRANKLINE_TEST_ARGV"])
     code = 1
     try:
-        runpy.run_path(sys.argv[0], init_globals=dict(pump=pump, wait_for=wait_for, report=report, screenshot=screenshot), run_name="__main__")
+        runpy.run_path(sys.argv[0], run_name="__main__")
         code = 0
     except SystemExit as error:
         code = error.code if isinstance(error.code, int) else int(error.code is not None)
@@ -327,8 +291,8 @@ def gui_run(tmp_path, host_environment, screenshots):
     """Runner of a script in a real FreeCAD window: ``gui_run(code_or_path, *args)`` -> Finished.
 
     The window stands on an X server of its own (1600 x 1000, 96 dpi, software GL). The script runs as ``__main__`` when
-    the window is up; the window closes when it ends. Given to it: ``pump(seconds)``, ``wait_for(condition, seconds)``,
-    ``report(json_value)`` (see Finished.reported) and ``screenshot("name.png")``. A traceback anywhere, an exit
+    the window is up; the window closes when it ends. It may import what ``gui/scripts/window.py`` has: ``report(json_value)``
+    (see Finished.reported), ``pump(seconds)`` and so on. A traceback anywhere, an exit
     code other than 0 or a window that hangs fail the test, unless ``check=False`` (or ``allow_traceback``, see freecadcmd).
     """
     count = 0
@@ -363,7 +327,8 @@ def gui_run(tmp_path, host_environment, screenshots):
             environment = host_environment | {
                 "DISPLAY": f":{number}", "QT_QPA_PLATFORM": "xcb", "LIBGL_ALWAYS_SOFTWARE": "1", "QTWEBENGINE_DISABLE_SANDBOX": "1",
                 "CRANKLINE_TEST_ARGV": json.dumps([str(script), *map(str, args)]), "CRANKLINE_TEST_REPORT": str(reports),
-                "CRANKLINE_KEEP": str(screenshots)} | (env or {})
+                "CRANKLINE_KEEP": str(screenshots),
+                "CRANKLINE_TEST_SCRIPTS": os.path.join(ROOT, "tests", "gui", "scripts")} | (env or {})
             command = [program, boot]           # the script before -M: 0.20.2 takes it for one more option otherwise
             for addon in addons:
                 command += ["-M", os.path.abspath(addon)]

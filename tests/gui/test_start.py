@@ -6,6 +6,7 @@ def test_workbench_is_announced_and_nothing_more(gui_run):
 import sys
 import crankline
 import FreeCADGui as Gui
+from window import report
 report({"listed": sorted(name for name in Gui.listWorkbenches() if "rankline" in name),
         "modules": [name for name in sys.modules if name.split(".")[0] == "crankline"],
         "hook": callable(crankline.gui_hook)})

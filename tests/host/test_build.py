@@ -93,7 +93,8 @@ def test_the_outputs_of_the_contract_are_there_and_hold(built, name):
 @pytest.mark.parametrize("name", DEMOS)
 def test_exit_code_is_what_the_findings_demand(built, name):
     report = report_of(built, name)
-    errors = [f for f in report["findings"] if f["state"] in ("open", "waiver-void") and f["severity"] == "error" and not f.get("to_confirm")]
+    errors = [f for f in report["findings"] if f["state"] in ("open", "waiver-void") and f["severity"] == "error"
+              and not f.get("to_confirm")]
     blind = [f for f in report["findings"] if f["state"] == "not-evaluated" and not f.get("to_confirm")]
     assert built[name][1].returncode == (4 if blind else 1 if errors else 0)
 
@@ -240,7 +241,8 @@ def test_a_car_file_is_judged_without_writing_anything(run_cli, built, quick, tm
 
 
 def test_what_waits_for_a_part_in_error_says_for_which(run_cli, quick):
-    done = run_cli("check", quick("full_bodied_automatic", "{use: demo_tall_deck_aluminium}", "{use: demo_tall_deck_aluminium, front_holes: []}",
+    done = run_cli("check", quick("full_bodied_automatic", "{use: demo_tall_deck_aluminium}",
+                                  "{use: demo_tall_deck_aluminium, front_holes: []}",
                                   "document_health, strength"))
     assert done.returncode == 4, done.log
     assert "engine.front_holes is missing" in done.stdout and "Plate foot, left waits for Front plate" in done.stdout
@@ -271,7 +273,8 @@ def test_a_document_that_names_an_unknown_rule_set_is_refused_by_check_and_sheet
     document = opened("open_clutch")
     next(obj for obj in document.Objects if getattr(obj, "Kind", "") == "car").Sets = ["practise"]
     document.saveCopy(str(tmp_path / "car.FCStd"))
-    told = [here(*arguments) for arguments in (("check", tmp_path / "car.FCStd"), ("sheets", tmp_path / "car.FCStd", "--out", tmp_path / "out"))]
+    told = [here(*arguments) for arguments in (("check", tmp_path / "car.FCStd"),
+                                               ("sheets", tmp_path / "car.FCStd", "--out", tmp_path / "out"))]
     assert [code for code, _out, _err in told] == [2, 2], told
     assert told[0][2] == told[1][2] and "did you mean practice" in told[0][2] and not list((tmp_path / "out").glob("*"))
 
@@ -322,7 +325,8 @@ def test_what_can_be_drawn_stays_where_cut_files_cannot_be_made(here, quick, mon
 
 
 def test_an_engine_through_a_firewall_is_a_finding_not_a_refusal(run_cli, quick, tmp_path):
-    done = run_cli("build", quick("full_bodied_automatic", "axle_to_block: 83.5 in", "axle_to_block: 74 in", "practice, clearance"), "--out", tmp_path / "out")
+    done = run_cli("build", quick("full_bodied_automatic", "axle_to_block: 83.5 in", "axle_to_block: 74 in", "practice, clearance"),
+                   "--out", tmp_path / "out")
     assert done.returncode in (1, 4), done.log
     report = json.loads((tmp_path / "out" / "report.json").read_text("utf-8"))
     through = [item for item in report["findings"] if item["rule"] == "CLR-INTERFERENCE" and item["state"] == "open"]

@@ -257,7 +257,8 @@ def test_findings_tell_contact_penetration_and_containment_apart(demos):
 
     for other, in_one, words, depth in ((Part.makeBox(50, 50, 50, App.Vector(1100, 0, 0)), block, "", 0.0),
                                         (Part.makeBox(50, 50, 50, App.Vector(1097, 0, 0)), block, "overlaps", 3.0),
-                                        (Part.makeBox(20, 20, 20, App.Vector(1040, 40, 40)), block, "lies wholly inside", 40.0),    # its nearest corner
+                                        # its nearest corner
+                                        (Part.makeBox(20, 20, 20, App.Vector(1040, 40, 40)), block, "lies wholly inside", 40.0),
                                         (Part.makeBox(20, 20, 20, App.Vector(1040, 40, 40)), hollow, "", 0.0)):
         item, = judged("CLR-INTERFERENCE", in_one, other)
         assert (item.state == State.OPEN) is (depth > 0.0) and item.measured * INCH == pytest.approx(depth, abs=1e-6)
@@ -270,8 +271,10 @@ def test_findings_tell_contact_penetration_and_containment_apart(demos):
     driver = now.car.car.driver_envelope
     low = App.Vector(driver.x_rear, driver.y_right, driver.z_low)
     far = Part.makeBox(10, 10, 10, App.Vector(0, 0, -5000))
-    for shift, kind in (((100, 100, 100), "inside"), ((-5, 100, 100), "penetration"), ((-20, 100, 100), "contact"), ((-25, 100, 100), "apart")):
-        item = next(one for one in judged("CLR-DRIVER", Part.makeBox(20, 20, 20, low + App.Vector(*shift)), far) if one.subjects == ("tunnel",))
+    for shift, kind in (((100, 100, 100), "inside"), ((-5, 100, 100), "penetration"), ((-20, 100, 100), "contact"),
+                        ((-25, 100, 100), "apart")):
+        item = next(one for one in judged("CLR-DRIVER", Part.makeBox(20, 20, 20, low + App.Vector(*shift)), far) if one.subjects
+                    == ("tunnel",))
         assert f"driver's box, {kind}," in item.how
         assert (item.state == State.OPEN) is (kind in ("inside", "penetration"))
 
@@ -285,7 +288,8 @@ def test_shapes_and_not_parameters_are_measured(demos, known):
     outcome = checks.run(replace(snapshot, parts=parts), event_date=DATE, measurer=known)
     found = next(item for item in outcome.findings if item.rule == "NHRA-LOOP-PLACE")
     assert found.state == State.OPEN and found.measured > 10.0 and outcome.exit_code == 1
-    short = tuple(replace(part, shape=part.shape.common(Part.makeBox(250, 500, 500, part.shape.BoundBox.Center - App.Vector(125, 250, 250))))
+    short = tuple(replace(part,
+                          shape=part.shape.common(Part.makeBox(250, 500, 500, part.shape.BoundBox.Center - App.Vector(125, 250, 250))))
                   if part.key == "enclosure" else part for part in snapshot.parts)
     outcome = checks.run(replace(snapshot, parts=short), event_date=DATE, measurer=known)
     found = next(item for item in outcome.findings if item.rule == "DEMO-ENCLOSURE")

@@ -159,7 +159,7 @@ def test_order_does_not_matter_and_the_cache_spares_everything():
     # One of them moved: only its pairs are measured again.
     cache = Cache()
     distance.near(bodies, 10.0, cache)
-    known = {pair for pair in cache.pairs}
+    known = set(cache.pairs)
     shifted = bodies[3].shape.copy()
     shifted.translate(V(0.5, 0, 0))
     before = dict(cache.pairs)

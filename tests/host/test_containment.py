@@ -101,7 +101,8 @@ FAULTS = [
 ]
 
 
-@pytest.mark.parametrize("name, loop, change, expected", FAULTS, ids=[f"{name}-{loop}-{'-'.join(change)}" for name, loop, change, _ in FAULTS])
+@pytest.mark.parametrize("name, loop, change, expected", FAULTS, ids=[f"{name}-{loop}-{'-'.join(change)}" for name, loop, change,
+                                                                      _ in FAULTS])
 def test_one_fault_gives_exactly_its_findings(benches, name, loop, change, expected):
     bench = benches[name]
     try:
@@ -134,12 +135,13 @@ def test_the_eight_inches_and_the_twenty_degrees_are_what_is_told(benches):
 
 
 def test_a_loop_tells_what_to_cut_and_to_roll(benches):
-    """Split ring of 7-1/2 in inside and 7/8 tube: centre line 8.375 in across, 26.311 in long. Oblong 7.0 x 9.5 in: 7.875 in across, 24.740 in
-    round and two straights of 2.5 in."""
+    """Split ring of 7-1/2 in inside and 7/8 tube: centre line 8.375 in across, 26.311 in long. Oblong 7.0 x 9.5 in: 7.875 in across, 24.740
+    in round and two straights of 2.5 in."""
     bench = benches[AUTOMATIC]
     objects = {o.Key: o for o in bench.document.Objects if getattr(o, "Key", "").startswith("loop/")}
     round_one, oblong = objects["loop/front"], objects["loop/rear"]
-    assert float(round_one.BendRadius) / INCH == pytest.approx(4.1875, rel=1e-12) and float(round_one.DevelopedLength) / INCH == pytest.approx(26.3108, abs=1e-4)
+    assert float(round_one.BendRadius) / INCH == pytest.approx(4.1875, rel=1e-12)
+    assert float(round_one.DevelopedLength) / INCH == pytest.approx(26.3108, abs=1e-4)
     assert float(oblong.BendRadius) / INCH == pytest.approx(3.9375, rel=1e-12)
     assert float(oblong.DevelopedLength) / INCH == pytest.approx(24.7400 + 5.0, abs=1e-4)
     for name, obj in objects.items():
@@ -197,14 +199,15 @@ def test_pins_are_told_apart_by_where_they_are(form):
 def test_places_where_shapes_touch():
     """A bar on two posts touches each once; a gap of 0.1 mm is no touch; legs that meet one tube in two places count twice."""
     touches = host_measurer.HostMeasurer().touches
-    frame = Part.makeBox(100, 10, 10).fuse([Part.makeBox(10, 10, 50, App.Vector(0, 0, -50)), Part.makeBox(10, 10, 50, App.Vector(90, 0, -50))])
+    frame = Part.makeBox(100, 10,
+                         10).fuse([Part.makeBox(10, 10, 50, App.Vector(0, 0, -50)), Part.makeBox(10, 10, 50, App.Vector(90, 0, -50))])
     frame = frame.removeSplitter().Solids[0]
     floor = Part.makeBox(200, 200, 10, App.Vector(-50, -50, -60))
     assert len(touches(frame, floor)) == 2
     assert touches(frame, floor.translated(App.Vector(0, 0, -0.1))) == ()
     assert len(touches(frame, floor.translated(App.Vector(0, 0, -0.04)))) == 2
     assert len(touches(frame, Part.makeBox(10, 10, 10, App.Vector(0, 0, 10)))) == 1
-    for x, y, z in touches(frame, floor):
+    for x, _y, z in touches(frame, floor):
         assert z == pytest.approx(-50.0, abs=1e-6) and (x <= 10.0 or x >= 90.0)
 
 
@@ -213,7 +216,8 @@ def test_a_welded_loop_meets_the_cross_member_twice_and_each_upper_member_once(b
     snapshot = read.snapshot(benches[name].layout)
     measurer, loop = host_measurer.HostMeasurer(), snapshot.part("loop/rear")
     met = {part.key: len(measurer.touches(loop.shape, part.shape)) for part in snapshot.kind("chassis_tube")}
-    assert {key: count for key, count in met.items() if count} == {"rear_cross_member": 2, "upper_fore_aft/left": 1, "upper_fore_aft/right": 1}
+    assert {key: count for key, count in met.items() if count} == {"rear_cross_member": 2, "upper_fore_aft/left": 1,
+                                                                   "upper_fore_aft/right": 1}
     # A hair farther away it hangs in the air.
     lifted = loop.shape.translated(App.Vector(0, 0, 0.2))
     assert not measurer.touches(lifted, snapshot.part("rear_cross_member").shape)
@@ -226,7 +230,8 @@ def test_a_fixed_loop_away_from_the_cross_member_stands_on_floor_tubes(benches):
     try:
         bench.loop("rear", x=30.0 * INCH)
         snapshot = read.snapshot(bench.layout)
-        high = tuple(replace(part, shape=part.shape.translated(App.Vector(0, 0, 5.0))) if part.key == "loop/rear" else part for part in snapshot.parts)
+        high = tuple(replace(part, shape=part.shape.translated(App.Vector(0, 0, 5.0))) if part.key == "loop/rear" else part
+                     for part in snapshot.parts)
         for name, one in (("standing", snapshot), ("hanging", replace(snapshot, parts=high))):
             outcome = checks.run(one, event_date=DATE, measurer=bench.measurer)
             judged[name] = next(item for item in outcome.findings if item.rule == "NHRA-LOOP-MOUNTED" and item.subjects == ("loop/rear",))
@@ -262,7 +267,8 @@ def test_the_enclosure_is_carried_where_its_mounts_touch_it_and_what_carries_it(
     one = supports(moved(snapshot, lambda key: key == "enclosure_mount/front_top", (0, 0, 1.0)), bench.measurer)["CON-ENCLOSURE-SUPPORT"]
     assert one.measured == 2.0 and "enclosure_mount/front_top does not touch" in one.how
     shapes_ = {part.key: part for part in snapshot.parts}
-    off = moved(moved(snapshot, lambda key: key == "enclosure_mount/front_top", (0, 0, 1.0)), lambda key: key == "enclosure_mount/front_bottom", (0, 0, -1.0))
+    off = moved(moved(snapshot, lambda key: key == "enclosure_mount/front_top", (0, 0, 1.0)), lambda key: key
+                == "enclosure_mount/front_bottom", (0, 0, -1.0))
     both = supports(off, bench.measurer)["CON-ENCLOSURE-SUPPORT"]
     assert (both.measured, both.state) == (1.0, State.OPEN) and "front: nothing" in both.how and shapes_
 

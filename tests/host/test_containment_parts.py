@@ -286,6 +286,7 @@ def test_a_demo_shows_clean_containment(car, scene):
     for shape in around:
         assert swept.distToShape(shape)[0] > 0.5 * INCH
     box = car.car.driver_envelope
-    driver = tunnel.Part.makeBox(box.x_front - box.x_rear, box.y_left - box.y_right, box.z_high - box.z_low, V(box.x_rear, box.y_right, box.z_low))
+    driver = tunnel.Part.makeBox(box.x_front - box.x_rear, box.y_left - box.y_right, box.z_high - box.z_low,
+                                 V(box.x_rear, box.y_right, box.z_low))
     for shape in (*around, *(mount(record, scene, loops, *place)[1] for place in PLACES)):
         assert driver.distToShape(shape)[0] > 0.05 * INCH

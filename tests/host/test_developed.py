@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import cars
 import FreeCAD as App
@@ -71,7 +72,7 @@ def test_cross_member_is_straights_and_arcs(made):
     member = parts["cross_member"]
     spec = cross_member.spec(member.Proxy.read(member), layout.Proxy.scene(layout))
     corners, length = [App.Vector(*point) for point in spec.points], 0.0
-    for a, b in zip(corners, corners[1:]):
+    for a, b in pairwise(corners):
         length += (b - a).Length
     for a, b, c in zip(corners, corners[1:], corners[2:]):
         turn = (b - a).getAngle(c - b)

@@ -205,7 +205,8 @@ def test_property_edit_equals_car_file_edit(automatic):
 
 
 def test_the_layout_shows_where_the_rear_axle_turns(automatic):
-    """Instant centre of the demo's four-link from the lines of its links, inches: z = 9.75 + (x - 0.5) 0.25 / 19 and 20.75 - x 4.25 / 18."""
+    """Instant centre of the demo's four-link from the lines of its links, inches: z = 9.75 + (x - 0.5) 0.25 / 19 and 20.75 - x 4.25 /
+    18."""
     document, layout = automatic
     lower, upper = 0.25 / 19.0, -4.25 / 18.0
     x = (20.75 - 9.75 + 0.5 * lower) / (lower - upper)

@@ -1,5 +1,6 @@
-"""Every rule that is measured on shapes: a car that passes, the smallest step on either side of its limit, a car to which it does not apply,
-one on which it cannot be evaluated. Shapes are built from the model by ``geometry``, only those that the rule looks at. Rules of numbers: mechanics/test_every_rule.py."""
+"""Every rule that is measured on shapes: a car that passes, the smallest step on either side of its limit, a car to which it does not
+apply, one on which it cannot be evaluated. Shapes are built from the model by ``geometry``, only those that the rule looks at. Rules of
+numbers: mechanics/test_every_rule.py."""
 from __future__ import annotations
 
 from dataclasses import replace
@@ -52,7 +53,8 @@ NEEDED = {
     "enclosure_over_front_joint": TUBE, "enclosure_supports": CONTAINED, "enclosure_bore_over_joint": TUBE, "open_shaft_past_driver": TUBE,
     "shaft_radial_clearance": CONTAINED, "released_shaft_over_track": CONTAINED, "released_shaft_over_floor": CONTAINED,
     "released_shaft_to_driver": CONTAINED, "joint_through_enclosure": TUBE, "pan_gap_in_plan": ("transmission", "cross_member"),
-    "clutch_plate": ("mid_plate",), "plate_opening": ("mid_plate",), "plate_bolts_below": ("mid_plate",), "plate_bolts_above": ("mid_plate",),
+    "clutch_plate": ("mid_plate",), "plate_opening": ("mid_plate",), "plate_bolts_below": ("mid_plate",),
+    "plate_bolts_above": ("mid_plate",),
     "plate_corners": ("mid_plate", *HELD)}
 """Quantity to the parts that are made for it; the rows of clearances name their own."""
 
@@ -115,7 +117,8 @@ def kind_of(key, car):
     stem, _slash, name = key.partition("/")
     if stem == "loop":
         return next(f"{loop.kind}_loop" for loop in car.containment.loops if loop.name == name)
-    made = ("enclosure", "tunnel", "driveshaft", "engine", "transmission", "firewall", "shaft_envelope", "cross_member", "mid_plate", "header", "rail_tab", "tie_tab", "plate_foot")
+    made = ("enclosure", "tunnel", "driveshaft", "engine", "transmission", "firewall", "shaft_envelope", "cross_member", "mid_plate",
+            "header", "rail_tab", "tie_tab", "plate_foot")
     return stem if stem in made else "chassis_tube"
 
 
@@ -156,10 +159,12 @@ SLOW = 1e-3
 
 STREET = {"car.tires": "street", "car.power_adder": "none"}
 NHRA_LOOP_OFF = {"not 13.99 s or quicker": {"car.elapsed_time": 13.99 + SLOW},
-                 "tires is slick, not street": {"car.elapsed_time": 13.99 + SLOW}, "not quicker than 11.49 s": {**STREET, "car.elapsed_time": 11.49},
+                 "tires is slick, not street": {"car.elapsed_time": 13.99 + SLOW},
+                 "not quicker than 11.49 s": {**STREET, "car.elapsed_time": 11.49},
                  "not 8.59 s or quicker": {"car.track": "eighth", "car.elapsed_time": 8.59 + SLOW},
                  "not quicker than 7.35 s": {**STREET, "car.track": "eighth", "car.elapsed_time": 7.35}}
-NHRA_LOOP_ON = ({"car.elapsed_time": 13.99}, {"car.track": "eighth", "car.elapsed_time": 8.59}, {**STREET, "car.elapsed_time": 11.49 - SLOW},
+NHRA_LOOP_ON = ({"car.elapsed_time": 13.99}, {"car.track": "eighth", "car.elapsed_time": 8.59},
+                {**STREET, "car.elapsed_time": 11.49 - SLOW},
                 {**STREET, "car.track": "eighth", "car.elapsed_time": 7.35 - SLOW})
 NO_TIME = Blind("elapsed_time is not known", {"car.elapsed_time": None})
 NO_LOOPS = {"containment.loops": ()}
@@ -192,13 +197,15 @@ def section(od, wall, thickness, width):
 def loop_rules(body, place, sizes, off, ons, blind):
     """The rules of one book on its retainer loop."""
     return [
-        Row(f"{body}-LOOP-PLACE", ONE_LOOP, (Edge(loop("x"), 51.25 * INCH, 46.0 * INCH, place),), off, (*blind, STALE_LOOP, NO_HOST, LAYOUT),
+        Row(f"{body}-LOOP-PLACE", ONE_LOOP, (Edge(loop("x"), 51.25 * INCH, 46.0 * INCH, place),), off,
+            (*blind, STALE_LOOP, NO_HOST, LAYOUT),
             ons=ons, lacks={"no loop stands": NO_LOOPS}),
         Row(f"{body}-LOOP-CLOSED", ONE_LOOP, (Edge(loop("open_angle"), 0.0, 30 * DEG, "360 deg", whose="loop/front", flat=True),), off,
             (*blind, STALE_LOOP, NO_HOST), ons=ons, lacks=NO_LOOP),
         Row(f"{body}-LOOP-SECTION", ONE_LOOP, section(*sizes), off, (*blind, STALE_LOOP, NO_HOST, UNKNOWN_LOOP), ons=ons,
             lacks={**NO_LOOP, "aluminium was found": {loop("material"): "6061-T6"}}),
-        Row(f"{body}-LOOP-MOUNTED", ONE_LOOP, (Steps(loop("pins_feet"), PINS, "2", whose="loop/front"),), off, (*blind, STALE_LOOP, NO_HOST),
+        Row(f"{body}-LOOP-MOUNTED", ONE_LOOP, (Steps(loop("pins_feet"), PINS, "2", whose="loop/front"),), off,
+            (*blind, STALE_LOOP, NO_HOST),
             ons=ons, lacks=NO_LOOP)]
 
 
@@ -221,7 +228,8 @@ STALE_PLATE = Blind("mid_plate is stale", unsound=(("mid_plate", "stale", False)
 TIMED = {"not 11.99 s or quicker": {"car.elapsed_time": 11.99 + SLOW}, "transmission is automatic": {"transmission.kind": "automatic"}}
 TOP = {"transmission is automatic": {"transmission.kind": "automatic"}}
 PLATE = "plates.mid.thickness"
-HEADERS = (model.Header(name="left", x_rear=6 * INCH, x_front=18 * INCH, y_right=7 * INCH, y_left=11 * INCH, z_low=-6 * INCH, z_high=8 * INCH),)
+HEADERS = (model.Header(name="left", x_rear=6 * INCH, x_front=18 * INCH, y_right=7 * INCH, y_left=11 * INCH, z_low=-6 * INCH,
+                        z_high=8 * INCH),)
 HIGH = {"headers[left].y_left": 14 * INCH, "headers[left].z_low": -2 * INCH}
 STARTER = model.Opening(y=-3.0 * INCH, z=-4.8 * INCH, diameter=1.9 * INCH)
 
@@ -253,7 +261,8 @@ def _holes(car, number, side):
 
 
 PARTS = {"CLR-OIL-PAN": ("engine", *RAILS), "CLR-TRANSMISSION-PAN": ("transmission", *RAILS), "CLR-BELL": ("transmission", *RAILS),
-         "CLR-DAMPER": ("engine", *RAILS), "CLR-FIREWALL": ("engine", "firewall as cut"), "CLR-SHAFT": ("shaft_envelope", "rear_cross_member"), "CLR-STARTER": ("transmission", *RAILS),
+         "CLR-DAMPER": ("engine", *RAILS), "CLR-FIREWALL": ("engine", "firewall as cut"),
+         "CLR-SHAFT": ("shaft_envelope", "rear_cross_member"), "CLR-STARTER": ("transmission", *RAILS),
          "CLR-WELD": ("cross_member", *RAILS), "CLR-RAIL-END": ("plate_foot/left", *RAILS),
          "CLR-SHAFT-TOUCH": ("shaft_envelope", "rear_cross_member"),
          "CLR-HEADER": ("header/left", *RAILS, "upright/left"),
@@ -287,20 +296,24 @@ ROWS = [
                (Blind("driver_envelope", {"car.driver_envelope": None}),),
                on={"car.driver_envelope.x_rear": 20.5 * INCH, "car.driver_envelope.x_front": 51.0 * INCH})
       for rule, none in (("NHRA-ENCLOSURE-FULL", "0 in | 0 mm"), ("ANDRA-ENCLOSURE-FULL", "0 mm | 0 in"))),
-    enclosed("NHRA-ENCLOSURE-FIXED", (Steps("containment.enclosure.front_support", (("transmission_tail", 2.0, True), ("loop", 1.0, False)), "2",
+    enclosed("NHRA-ENCLOSURE-FIXED",
+             (Steps("containment.enclosure.front_support", (("transmission_tail", 2.0, True), ("loop", 1.0, False)), "2",
                                             TAIL_ONLY),), BESIDE, (WHERE_DRIVER, STALE_LOOP)),
     enclosed("NHRA-JOINT-SHIELD", (Edge("containment.enclosure.wall", 4.0, 2.0, "0.120 in | 3.0 mm"),),
              {"driver_position is astride_shaft": {"car.driver_position": "astride_shaft"}}, on=ASTRIDE,
              lacks={"no enclosure stands over": NO_TUBE, "aluminium was found": ALUMINIUM}),
-    enclosed("ANDRA-ENCLOSURE-LENGTH", (Edge("containment.enclosure.x_rear", 20 * INCH, 45 * INCH, "305 mm | 12 in"),), BESIDE, (WHERE_DRIVER,),
+    enclosed("ANDRA-ENCLOSURE-LENGTH", (Edge("containment.enclosure.x_rear", 20 * INCH, 45 * INCH, "305 mm | 12 in"),), BESIDE,
+             (WHERE_DRIVER,),
              lacks={"the car has no enclosure tube": NO_TUBE}),
     Row("DEMO-ENCLOSURE", AUTOMATIC, (Edge("containment.enclosure.x_rear", 42.5 * INCH, 45 * INCH, "12 in | 305 mm"),), METAL,
         (STALE_TUBE, NO_HOST, UNKNOWN_SHAFT), lacks={"the car has no enclosure tube": NO_TUBE}),
     Row("CON-ENCLOSURE-COMPOSITE", AUTOMATIC, (Edge("containment.enclosure.x_rear", 42.5 * INCH, 45 * INCH, "12 in | 305 mm"),), METAL,
         (STALE_TUBE, NO_HOST, UNKNOWN_SHAFT), lacks={"the car has no enclosure tube": NO_TUBE}),
-    Row("CON-ENCLOSURE-JOINT", AUTOMATIC, (Edge("containment.enclosure.x_front", 55 * INCH, 53 * INCH, "0 in | 0 mm", whose="furthest_in"),), ALWAYS,
+    Row("CON-ENCLOSURE-JOINT", AUTOMATIC, (Edge("containment.enclosure.x_front", 55 * INCH, 53 * INCH, "0 in | 0 mm", whose="furthest_in"),
+                                           ), ALWAYS,
         (STALE_TUBE, NO_HOST, LAYOUT), nothing=NO_TUBE),
-    enclosed("CON-ENCLOSURE-SUPPORT", (Steps("containment.enclosure.front_support", (("transmission_tail", 2.0, True), ("loop", 1.0, False)), "2",
+    enclosed("CON-ENCLOSURE-SUPPORT",
+             (Steps("containment.enclosure.front_support", (("transmission_tail", 2.0, True), ("loop", 1.0, False)), "2",
                                              TAIL_ONLY),), ALWAYS, (STALE_LOOP,), nothing=NO_TUBE),
     Row("CON-ENCLOSURE-REMOVAL", AUTOMATIC, (Edge("driveshaft.joint_swing_diameter", 4.6 * INCH, 8.0 * INCH, "0 in | 0 mm"),), ALWAYS,
         (STALE_TUBE, NO_HOST), nothing=NO_TUBE),
@@ -310,9 +323,11 @@ ROWS = [
         (STALE_TUBE, NO_HOST, LAYOUT), {"containment.enclosure.outer_diameter": 6.5 * INCH}, nothing=NO_TUBE),
     # The plate between block and clutch shield.
     plate_rule("IHRA-PLATE-61", (Edge(PLATE, 6.35, 2.0, "1/8 in | 3.2 mm"),), on=shielded("SFI 6.1"), nothing=shielded("SFI 6.3"),
-               blind=(Blind("none is listed", {"protective_items": ()}),), lacks={"composite was found": {"plates.mid.material": "carbon"}}),
+               blind=(Blind("none is listed", {"protective_items": ()}),),
+               lacks={"composite was found": {"plates.mid.material": "carbon"}}),
     plate_rule("IHRA-PLATE-63", (Edge(PLATE, 6.35, 2.0, "3/16 in | 4.8 mm"),), on=shielded("SFI 6.3"), nothing=shielded("SFI 6.1"),
-               blind=(Blind("none is listed", {"protective_items": ()}),), lacks={"composite was found": {"plates.mid.material": "carbon"}}),
+               blind=(Blind("none is listed", {"protective_items": ()}),),
+               lacks={"composite was found": {"plates.mid.material": "carbon"}}),
     plate_rule("IHRA-PLATE-OPENING", (Edge("plates.mid.center_opening", 6.9 * INCH, 7.4 * INCH, "7 in | 178 mm"),)),
     plate_rule("IHRA-PLATE-STARTER", (Edge("plates.mid.starter.diameter", 1.9 * INCH, 2.4 * INCH, "2 in | 51 mm"),),
                on={"plates.mid.starter": STARTER}, nothing={"plates.mid.starter": None, "transmission.starter": None}),
@@ -326,7 +341,8 @@ ROWS = [
                on={"engine.rear_holes": holes_below(CARS[CLUTCH], 8).engine.rear_holes}),
     plate_rule("IHRA-TOP-BOLTS-ABOVE", (Steps(holes_above, ((6, 6.0, False), (7, 7.0, True), (8, 8.0, True)), "7"),), TOP,
                on={"engine.rear_holes": holes_above(CARS[CLUTCH], 7).engine.rear_holes}),
-    plate_rule("IHRA-TOP-MOUNTS", (Steps("mounts.support_tube", ((None, 2.0, False), (CARS[CLUTCH].mounts.support_tube, 4.0, True)), "4"),), TOP),
+    plate_rule("IHRA-TOP-MOUNTS", (Steps("mounts.support_tube", ((None, 2.0, False), (CARS[CLUTCH].mounts.support_tube, 4.0, True)), "4"),),
+               TOP),
     # Loops, beyond the books.
     Row("CON-LOOP-COUNT", AUTOMATIC, (Steps(loops_of, ((0, 0.0, False), (1, 1.0, False), (2, 2.0, True), (3, 3.0, True)), "2"),), ALWAYS,
         (STALE_LOOP, NO_HOST, LAYOUT)),
@@ -340,12 +356,15 @@ ROWS = [
                                                                       (CARS[AUTOMATIC].chassis.upper_fore_aft, 4.0, True)), "4"),), ALWAYS,
         (Blind("rear_cross_member is stale", unsound=(("rear_cross_member", "stale", False),)), NO_HOST, LAYOUT),
         lacks={"the car has no loop": NO_LOOPS}),
-    Row("CON-LOOP-TOUCH", ONE_LOOP, (Edge(loop("inner_diameter"), 7 * INCH, 5 * INCH, "0 in | 0 mm"),), ALWAYS, (STALE_LOOP, NO_HOST, LAYOUT),
+    Row("CON-LOOP-TOUCH", ONE_LOOP, (Edge(loop("inner_diameter"), 7 * INCH, 5 * INCH, "0 in | 0 mm"),), ALWAYS,
+        (STALE_LOOP, NO_HOST, LAYOUT),
         nothing=NO_LOOPS),
-    Row("CON-LOOP-ROOM", ONE_LOOP, (Edge(loop("inner_diameter"), 7 * INCH, 5 * INCH, "1/2 in | 13 mm"),), ALWAYS, (STALE_LOOP, NO_HOST, LAYOUT),
+    Row("CON-LOOP-ROOM", ONE_LOOP, (Edge(loop("inner_diameter"), 7 * INCH, 5 * INCH, "1/2 in | 13 mm"),), ALWAYS,
+        (STALE_LOOP, NO_HOST, LAYOUT),
         nothing=NO_LOOPS),
     # A shaft whose front joint has let go.
-    Row("CON-RELEASE-TRACK", ONE_LOOP, (Edge(loop("center_z"), 11.25 * INCH, 6 * INCH, "0.04 in | 1 mm"),), ALWAYS, (STALE_LOOP, NO_HOST, LAYOUT)),
+    Row("CON-RELEASE-TRACK", ONE_LOOP, (Edge(loop("center_z"), 11.25 * INCH, 6 * INCH, "0.04 in | 1 mm"),), ALWAYS,
+        (STALE_LOOP, NO_HOST, LAYOUT)),
     Row("CON-RELEASE-FLOOR", ONE_LOOP, (Edge(loop("center_z"), 11.25 * INCH, 7 * INCH, "0 in | 0 mm"),), ALWAYS,
         (STALE_LOOP, NO_HOST, Blind("chassis.rails.height", {"chassis.rails.height": None}))),
     Row("CON-RELEASE-DRIVER", AUTOMATIC, (Edge("car.driver_envelope.y_right", 4.5 * INCH, 3 * INCH, "0 in | 0 mm"),),
@@ -353,11 +372,13 @@ ROWS = [
         (STALE_LOOP, NO_HOST, Blind("driver_envelope", {"car.driver_envelope": None})), lacks={"it can go anywhere": {
             "containment.loops": (), "containment.enclosure": None}}),
     # Clearances.
-    Row("CLR-OIL-PAN", AUTOMATIC, (Edge("chassis.rails.half_spacing", 13 * INCH, 5 * INCH, "3/4 in | 19 mm"),), ALWAYS, (STALE_ENGINE, *SHAPED),
+    Row("CLR-OIL-PAN", AUTOMATIC, (Edge("chassis.rails.half_spacing", 13 * INCH, 5 * INCH, "3/4 in | 19 mm"),), ALWAYS,
+        (STALE_ENGINE, *SHAPED),
         nothing={"engine.pan": None}),
     Row("CLR-TRANSMISSION-PAN", AUTOMATIC, (Edge("transmission.pan.half_width", 5 * INCH, 12.3 * INCH, "3/4 in | 19 mm"),), ALWAYS,
         (STALE_TRANSMISSION, STALE_RAIL, *SHAPED), nothing={"transmission.pan": None}),
-    Row("CLR-BELL", AUTOMATIC, (Edge("transmission.bell_radius", 8 * INCH, 13 * INCH, "1 in | 25 mm"),), ALWAYS, (STALE_TRANSMISSION, *SHAPED)),
+    Row("CLR-BELL", AUTOMATIC, (Edge("transmission.bell_radius", 8 * INCH, 13 * INCH, "1 in | 25 mm"),), ALWAYS,
+        (STALE_TRANSMISSION, *SHAPED)),
     Row("CLR-DAMPER", AUTOMATIC, (Edge("placement.lateral", 0.0, 12.5 * INCH, "1/2 in | 13 mm"),), ALWAYS, (STALE_ENGINE, *SHAPED)),
     Row("CLR-FIREWALL", AUTOMATIC, (Edge("placement.lateral", 0.0, 4.0, "1/4 in | 6 mm"),), ALWAYS,
         (STALE_ENGINE, Blind("firewall is stale", unsound=(("firewall", "stale", False),)), *SHAPED)),
@@ -372,12 +393,15 @@ ROWS = [
         on={"mounts.cross_member.reference": "chassis_x", "mounts.cross_member.offset": 55 * INCH}),
     Row("CLR-RAIL-END", AUTOMATIC, (Edge("chassis.rails.x_front", 112 * INCH, 100 * INCH, "0.002 in | 0.05 mm"),), ALWAYS,
         (Blind("plate_foot/left is stale", unsound=(("plate_foot/left", "stale", False),)), STALE_RAIL, *SHAPED)),
-    Row("CLR-STARTER", AUTOMATIC, (Edge("chassis.rails.half_spacing", 13.25 * INCH, 9.5 * INCH, "1/2 in | 13 mm", whose="rail/left"),), ALWAYS,
+    Row("CLR-STARTER", AUTOMATIC, (Edge("chassis.rails.half_spacing", 13.25 * INCH, 9.5 * INCH, "1/2 in | 13 mm", whose="rail/left"),),
+        ALWAYS,
         (STALE_TRANSMISSION, *SHAPED), on={"transmission.starter": model.Opening(y=7.0 * INCH, z=-5.0 * INCH, diameter=3.0 * INCH)},
         nothing={"transmission.starter": None}),
     Row("CLR-HEADER", AUTOMATIC, (Edge("headers[left].y_left", 11 * INCH, 12.9 * INCH, "1/2 in | 13 mm", whose="rail/left"),
-                                  Edge("headers[left].x_rear", 2.0 * INCH, -2.0 * INCH, "1/2 in | 13 mm", whose="upright/left", on=HIGH)), ALWAYS,
-        (Blind("header/left is stale", unsound=(("header/left", "stale", False),)), STALE_RAIL, *SHAPED), on={"headers": HEADERS}, nothing={"headers": ()}),
+                                  Edge("headers[left].x_rear", 2.0 * INCH, -2.0 * INCH, "1/2 in | 13 mm", whose="upright/left", on=HIGH)),
+        ALWAYS,
+        (Blind("header/left is stale", unsound=(("header/left", "stale", False),)), STALE_RAIL, *SHAPED), on={"headers": HEADERS},
+        nothing={"headers": ()}),
     Row("CLR-PAN-GROUND", AUTOMATIC, (Edge("engine.pan.depth", 6 * INCH, 8 * INCH, "3 in | 76 mm"),), ALWAYS, (STALE_ENGINE, *SHAPED),
         nothing={"engine.pan": None}),
     Row("CLR-TRANSMISSION-GROUND", AUTOMATIC, (Edge("transmission.pan.below_axis", 5 * INCH, 8 * INCH, "3 in | 76 mm"),), ALWAYS,
@@ -389,7 +413,8 @@ ROWS = [
         nothing={"chassis.rails.x_front": 90 * INCH}),
     Row("GND-REST", AUTOMATIC, (Edge("chassis.rails.height", 4.4 * INCH, 2 * INCH, "2 in | 51 mm"),), ALWAYS, (STALE_RAIL, *SHAPED)),
     # Service.
-    Row("SRV-PAN-GAP", AUTOMATIC, (Edge("mounts.cross_member.offset", -3.5 * INCH, 0.0, lambda car: car.transmission.disengage_travel / INCH + 0.125),),
+    Row("SRV-PAN-GAP", AUTOMATIC,
+        (Edge("mounts.cross_member.offset", -3.5 * INCH, 0.0, lambda car: car.transmission.disengage_travel / INCH + 0.125),),
         ALWAYS, (STALE_TRANSMISSION, *SHAPED), nothing={"transmission.pan": None}),
     Row("SRV-SHAFT", AUTOMATIC, (Edge("containment.enclosure.outer_diameter", 6 * INCH, 4.8 * INCH, "0.125 in | 3 mm"),), ALWAYS,
         (STALE_TUBE, NO_HOST), nothing=NO_TUBE),
@@ -433,7 +458,8 @@ def test_a_car_on_which_it_cannot_be_evaluated(row):
     TRIAL.not_evaluated(row)
 
 
-FAILING = [(row, edge) for row, edge in EDGES if isinstance(edge, Edge) and isinstance(edge.parameter, str) and not RULES[row.rule].to_confirm
+FAILING = [(row, edge) for row, edge in EDGES if isinstance(edge, Edge) and isinstance(edge.parameter, str)
+           and not RULES[row.rule].to_confirm
            and row.rule != "CLR-FIREWALL"]     # a panel that stays where it was cut is no car
 
 
@@ -474,7 +500,8 @@ def beside(key, car=CARS[AUTOMATIC]):
 
 @pytest.mark.parametrize("half_width", [8.0, 9.0, 9.5])
 def test_a_firewall_made_for_its_engine_always_clears_it(half_width):
-    """Its opening follows the block with 1/4 in to spare: only a panel that stays where it was cut while the engine moves (the row above) fails."""
+    """Its opening follows the block with 1/4 in to spare: only a panel that stays where it was cut while the engine moves (the row above)
+    fails."""
     PARTS["CLR-FIREWALL"], kept = ("engine", "firewall"), PARTS["CLR-FIREWALL"]
     try:
         item, = swept("CLR-FIREWALL", {"engine.block_half_width": half_width * INCH})
@@ -509,7 +536,8 @@ def test_the_driveshaft_draws_through_the_enclosure_or_does_not():
     swing."""
     full, place = filled(CARS[AUTOMATIC]), scenes.of(CARS[AUTOMATIC])
     tube, reach = full.containment.enclosure, full.driveshaft.joint_swing_diameter
-    off = max(np.linalg.norm((place.shaft_at(point[0]) - point)[1:]) for point in enclosure.axis_points(tube, place, full.containment.loops))
+    off = max(np.linalg.norm((place.shaft_at(point[0]) - point)[1:])
+              for point in enclosure.axis_points(tube, place, full.containment.loops))
     for room, state in ((off - 0.5, State.OPEN), (off + 0.5, State.PASSED)):
         item, = swept("SRV-DRIVESHAFT", {"containment.enclosure.outer_diameter": reach + 2.0 * (tube.wall + room)})
         assert item.state == state, (room, item.how)

@@ -96,7 +96,7 @@ def test_demo_loops_are_single_solids(built):
 
 
 def test_closed_angle_of_the_demo_loops(built):
-    for loop, spec, shape in built:
+    for loop, _spec, shape in built:
         assert math.degrees(loop_measure.closed_angle(shape, (0, 0, 0))) == pytest.approx(360.0, abs=1e-6), loop.name
 
 
@@ -136,11 +136,12 @@ def test_reach_cuts_material_where_it_leaves_the_circle():
 
 
 def test_a_ring_that_holds_the_axis_is_closed():
-    assert loop_measure.closed_angle(loop_ring.Part.makeBox(10, 10, 10, FreeCAD.Vector(-5, -3, -4)), (0, 0, 0)) == pytest.approx(2 * math.pi)
+    assert loop_measure.closed_angle(loop_ring.Part.makeBox(10, 10, 10, FreeCAD.Vector(-5, -3, -4)),
+                                     (0, 0, 0)) == pytest.approx(2 * math.pi)
 
 
 def test_section_found_on_tube_loops(built):
-    for loop, spec, shape in built:
+    for _loop, spec, shape in built:
         for angle in (math.pi / 2, -math.pi / 2):
             found = loop_measure.section(shape, (0, 0, 0), angle=angle)
             assert found.round
@@ -161,7 +162,7 @@ def test_no_section_in_an_opening():
 
 
 def test_stations(built):
-    for loop, spec, shape in built:
+    for loop, _spec, shape in built:
         rear, front = loop_measure.station(shape)
         half = 0.875 * INCH / 2 + (loop_ring.PIN / 2 if loop.kind == "split" else 0.0)
         assert (rear, front) == pytest.approx((-half, half), abs=1e-3)
@@ -184,7 +185,8 @@ def test_legs_of_a_fixed_loop_end_on_their_members(cars):
         legs = fixed_loop.legs(spec)
         assert len(legs) == 4
         cross, upper = car.chassis.rear_cross_member, car.chassis.upper_fore_aft
-        bars = [loop_ring.Part.makeCylinder(cross.section.outer_diameter / 2, 1000, FreeCAD.Vector(cross.x, -500, cross.z), FreeCAD.Vector(0, 1, 0))]
+        bars = [loop_ring.Part.makeCylinder(cross.section.outer_diameter / 2, 1000, FreeCAD.Vector(cross.x, -500, cross.z),
+                                            FreeCAD.Vector(0, 1, 0))]
         bars += [loop_ring.Part.makeCylinder(scene.chassis.upper_fore_aft.section.outer_diameter / 2, 1000,
                                              FreeCAD.Vector(loop.x - 500, side * upper.half_spacing, upper.z), FreeCAD.Vector(1, 0, 0))
                  for side in (1, -1)]
@@ -238,7 +240,7 @@ def test_a_split_strap_is_parted_at_mid_height(height):
     inner, half = strap.inner_width / 2, split_loop.KERF / 2
     for side in (1, -1):
         for x in (-0.9, 0.0, 0.9):
-            def holds(share, z):
+            def holds(share, z, x=x, side=side):
                 return shape.isInside(FreeCAD.Vector(x * INCH, side * (inner + share * strap.depth), z), 1e-6, True)
             for share in (0.05, 0.5, 0.95):
                 assert not holds(share, 0.0) and not holds(share, 0.9 * half) and not holds(share, -0.9 * half)
@@ -268,7 +270,8 @@ def test_random_loops_are_single_solids(cars):
                           center_y=rng.uniform(-1, 1) * INCH, center_z=rng.uniform(10.5, 13.5) * INCH,
                           section=model.Section(outer_diameter=rng.uniform(0.75, 1.5) * INCH, wall=rng.uniform(0.049, 0.12) * INCH),
                           strap_thickness=rng.uniform(0.125, 0.375) * INCH, strap_width=rng.uniform(1.0, 3.0) * INCH,
-                          open_angle=rng.choice([0.0, 0.0, rng.uniform(0.05, 1.5)]), pins_split=rng.randint(0, 4), pins_feet=rng.randint(0, 2))
+                          open_angle=rng.choice([0.0, 0.0, rng.uniform(0.05, 1.5)]), pins_split=rng.randint(0, 4),
+                          pins_feet=rng.randint(0, 2))
         module = MODULES[kind]
         shape = module.build(module.spec(loop, scene))
         single(shape)

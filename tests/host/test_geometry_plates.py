@@ -347,7 +347,8 @@ def test_engine_envelope_is_true_to_its_numbers(name):
     for sign in (1.0, -1.0):
         bank = np.array([0.0, sign, 1.0]) / math.sqrt(2.0)
         deck = [f for f in shape.Faces if f.Surface.TypeId == "Part::GeomPlane"
-                and abs(abs(np.dot(np.array(f.normalAt(0, 0)), bank)) - 1.0) < 1e-9 and f.CenterOfMass.dot(App.Vector(*bank)) > 0.9 * engine.deck_height]
+                and abs(abs(np.dot(np.array(f.normalAt(0, 0)), bank)) - 1.0) < 1e-9 and f.CenterOfMass.dot(App.Vector(*bank)) > 0.9
+                * engine.deck_height]
         assert len(deck) == 1 and deck[0].CenterOfMass.dot(App.Vector(*bank)) == pytest.approx(engine.deck_height, abs=1e-6)
     behind = Part.makeBox(pan.x_rear + 10.0, 2000, 1000, App.Vector(-10.0, -1000, -1000 - engine.base_drop))
     assert shape.common(behind).Volume < 1e-6           # nothing hangs below the block behind the pan
@@ -431,7 +432,8 @@ def _transmission(car, **changes):
 REFUSED = [
     ("plates.mid.half_width", lambda c: _mid(c, half_width=13.0 * INCH), mid_spec),
     ("plates.mid.center_opening", lambda c: _mid(c, center_opening=26.0 * INCH), mid_spec),
-    ("plates.mid.center_opening: 3.000 in does not pass the crank flange; give at least 3.", lambda c: _mid(c, center_opening=3.0 * INCH), mid_spec),
+    ("plates.mid.center_opening: 3.000 in does not pass the crank flange; give at least 3.", lambda c: _mid(c, center_opening=3.0 * INCH),
+     mid_spec),
     ("plates.mid", lambda c: _mid(c, center_opening=13.4 * INCH), lambda c, s: mid_plate.flat(mid_spec(c, s))),
     ("plates.mid", lambda c: _mid(c, below_crank=5.5 * INCH), lambda c, s: mid_plate.flat(mid_spec(c, s))),
     ("plates.mid.below_crank", lambda c: _mid(c, below_crank=2.0 * INCH), mid_spec),
@@ -441,7 +443,8 @@ REFUSED = [
     ("chassis.rails.upper_height", lambda c: _rails(_mid(c, kind="double_rail"), upper_height=6.0 * INCH), mid_spec),
     ("mounts.rail_tabs.width", lambda c: replace(c, mounts=replace(c.mounts, rail_tabs=replace(c.mounts.rail_tabs, width=10.0))),
      lambda c, s: tab_spec(c, s, "left", "front")),
-    ("plates.protector.crank_opening", lambda c: replace(c, plates=replace(c.plates, protector=replace(c.plates.protector, crank_opening=50.0))),
+    ("plates.protector.crank_opening",
+     lambda c: replace(c, plates=replace(c.plates, protector=replace(c.plates.protector, crank_opening=50.0))),
      lambda c, s: protector.spec(c.plates.protector, s)),
     ("engine.front_holes", lambda c: _engine(c, front_holes=None), front_spec),
     ("engine.front_holes", lambda c: _engine(c, front_holes=()), front_spec),
@@ -456,8 +459,10 @@ REFUSED = [
      lambda c, s: plate_foot.spec(c.plates.front, c.mounts.rail_tabs, s, "left")),
     ("plates.front.foot_half_spacing", lambda c: _front(c, foot_half_spacing=15.0 * INCH),
      lambda c, s: plate_foot.spec(c.plates.front, c.mounts.rail_tabs, s, "left")),
-    ("engine.pan.depth", lambda c: _engine(c, pan=replace(filled(c.engine).pan, depth=1.0)), lambda c, s: engine_envelope.spec(s.engine, s)),
-    ("engine.pan", lambda c: _engine(c, pan=replace(filled(c.engine).pan, x_front=30 * INCH)), lambda c, s: engine_envelope.spec(s.engine, s)),
+    ("engine.pan.depth", lambda c: _engine(c, pan=replace(filled(c.engine).pan, depth=1.0)), lambda c,
+     s: engine_envelope.spec(s.engine, s)),
+    ("engine.pan", lambda c: _engine(c, pan=replace(filled(c.engine).pan, x_front=30 * INCH)), lambda c,
+     s: engine_envelope.spec(s.engine, s)),
     ("engine.block_half_width", lambda c: _engine(c, block_half_width=5 * INCH), lambda c, s: engine_envelope.spec(s.engine, s)),
     ("transmission.mount_pad.from_bell", lambda c: _transmission(c, mount_pad=model.MountPad(from_bell=40 * INCH, below_axis=80.0)),
      lambda c, s: transmission_envelope.spec(s.transmission, s)),
@@ -465,8 +470,10 @@ REFUSED = [
      lambda c, s: transmission_envelope.spec(s.transmission, s)),
     ("transmission.pan", lambda c: _transmission(c, pan=replace(c.transmission.pan, from_bell_rear=5 * INCH)),
      lambda c, s: transmission_envelope.spec(s.transmission, s)),
-    ("transmission.pan.below_axis", lambda c: _transmission(c, case_below_axis=8 * INCH), lambda c, s: transmission_envelope.spec(s.transmission, s)),
-    ("transmission.bellhousing_depth", lambda c: _transmission(c, bellhousing_depth=24 * INCH), lambda c, s: transmission_envelope.spec(s.transmission, s)),
+    ("transmission.pan.below_axis", lambda c: _transmission(c, case_below_axis=8 * INCH), lambda c,
+     s: transmission_envelope.spec(s.transmission, s)),
+    ("transmission.bellhousing_depth", lambda c: _transmission(c, bellhousing_depth=24 * INCH), lambda c,
+     s: transmission_envelope.spec(s.transmission, s)),
 ]
 
 

@@ -1,4 +1,5 @@
-"""Hardware that has no holes in the parts: dowels, pad spacers, screws and rivets that are drilled on assembly, counted from the geometry."""
+"""Hardware that has no holes in the parts: dowels, pad spacers, screws and rivets that are drilled on assembly, counted from the
+geometry."""
 from __future__ import annotations
 
 import json
@@ -59,7 +60,8 @@ def test_each_mount_of_the_enclosure_has_its_screws():
     for name in (A, B):
         car = car_of(name)
         lines = [line for line in hardware(car) if "enclosure" in line.where]
-        assert sorted(line.where[0] for line in lines) == [f"enclosure_mount/{end}_{side}" for end in ("front", "rear") for side in ("bottom", "top")]
+        assert sorted(line.where[0] for line in lines) == [f"enclosure_mount/{end}_{side}" for end in ("front", "rear")
+                                                           for side in ("bottom", "top")]
         assert all((line.row, line.count) == ("button-head screw 1/4-20", 2) for line in lines)
         assert all("common practice" in line.note and "drilled on assembly" in line.note for line in lines)
         bare = replace(car, containment=replace(car.containment, enclosure=None))

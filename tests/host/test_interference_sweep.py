@@ -67,7 +67,8 @@ def test_no_interference_is_missed(name, solids):
             for pair, volume in brute.items():
                 assert ours[pair].volume == pytest.approx(volume, rel=1e-3, abs=distance.VOLUME), (where, pair)
             # Each of them is a finding with its parts and depth, unless its kind of joint allows as much.
-            told = {tuple(sorted(item.subjects)): item for item in evaluate.evaluate([rule], now, host_measurer.HostMeasurer()) if item.state == "open"}
+            told = {tuple(sorted(item.subjects)): item for item in evaluate.evaluate([rule], now, host_measurer.HostMeasurer())
+                    if item.state == "open"}
             deep = {pair for pair in brute if ours[pair].depth > relations.allowed(parts[pair[0]], parts[pair[1]]) + SHALLOW}
             assert set(told) >= deep, where
             assert all(pair in brute for pair in told), where

@@ -34,7 +34,8 @@ def test_seats_are_those_of_the_shapes(name, change):
         middle = np.mean([bolt[:2] for bolt in lug.bolts], axis=0)
         seat = held.feet[i] if held.feet else held.rails[2 + i]
         assert scene.engine_frame.to_local(np.array(seat.point))[1:] == pytest.approx(middle, abs=1e-6)
-        tie = next(hole for hole in mid_plate.tie_holes(full.plates.mid, tabs, mounts.support_tube, scene) if (hole[0] > 0.0) == (side == "left"))
+        tie = next(hole for hole in mid_plate.tie_holes(full.plates.mid, tabs, mounts.support_tube, scene)
+                   if (hole[0] > 0.0) == (side == "left"))
         assert scene.engine_frame.to_local(np.array(held.ties[i].point))[1:] == pytest.approx(tie[:2], abs=1e-6)
         tab = tie_tab.spec(full.plates.mid, tabs, mounts.support_tube, scene, side)
         assert held.ties[i].up == pytest.approx(tab.z_top - tab.hole_z) and held.ties[i].width == tab.width

@@ -54,7 +54,8 @@ def with_mid(car, **changes):
 def loaded():
     """Demo A with everything that is optional about its mounts."""
     car = with_mounts(car_of(A), limiter_strut=STRUT)
-    car = with_front(car, foot_tube=model.Section(outer_diameter=1.0 * INCH, wall=0.083 * INCH), foot_bolt=0.4375 * INCH, foot_web=0.25 * INCH,
+    car = with_front(car, foot_tube=model.Section(outer_diameter=1.0 * INCH, wall=0.083 * INCH), foot_bolt=0.4375 * INCH,
+                     foot_web=0.25 * INCH,
                      lightening_holes=((-7.0 * INCH, -2.2 * INCH, 40.0),))
     car = with_mid(car, starter=STARTER, lightening_holes=((0.0, 9.5 * INCH, 50.0), (5.0 * INCH, 9.0 * INCH, 40.0)))
     return replace(car, engine=replace(car.engine, overrides=("front_openings",), front_openings=((0.0, 4.2 * INCH, 3.5 * INCH),)))
@@ -88,7 +89,8 @@ def test_everything_optional_is_kept_sound_and_read_back(document):
     parts = views(layout)
     assert {"limiter_strut", "limiter_bracket", "limiter_seat", "plate_foot/left", "tie_tab/right", "receiver"} <= set(parts)
     assert all(view.shape.isValid() and len(view.shape.Solids) == 1 for view in parts.values())
-    assert all(view.mass for view in parts.values() if view.kind.startswith(("limiter", "tie", "receiver", "plate_foot", "transmission_mount")))
+    assert all(view.mass for view in parts.values()
+               if view.kind.startswith(("limiter", "tie", "receiver", "plate_foot", "transmission_mount")))
     # Through the car file and back.
     again = carfile.read_text(carfile.write_text(read.car(layout)))
     assert record.difference(again, car) == []
@@ -98,7 +100,8 @@ def test_a_wide_front_plate_is_clamped_by_tabs_of_its_own(document):
     _made, layout = document(car_of(B))
     parts = views(layout)
     keys = {key for key, view in parts.items() if view.kind == "rail_tab"}
-    assert keys == {f"{stem}/{side}_{face}" for stem in ("rail_tab", "front_tab") for side in ("left", "right") for face in ("front", "rear")}
+    assert keys == {f"{stem}/{side}_{face}" for stem in ("rail_tab", "front_tab") for side in ("left", "right")
+                    for face in ("front", "rear")}
     assert not any(key.startswith("plate_foot") for key in parts)
     gap = filled(read.car(layout)).mounts.rail_tabs.gap
     for face in ("front", "rear"):
@@ -185,7 +188,8 @@ def test_tie_bolts_leave_room_for_their_tabs_at_every_height_of_the_tube(name):
                 assert tie_tab.section(tab).area > thickness * drop
 
 
-@pytest.mark.parametrize("changes", [{"thickness": 0.25 * INCH}, {"bolt": 0.5 * INCH}, {"bolt": 10.0}, {"thickness": 0.375 * INCH, "bolt": 0.5 * INCH}])
+@pytest.mark.parametrize("changes", [{"thickness": 0.25 * INCH}, {"bolt": 0.5 * INCH}, {"bolt": 10.0},
+                                     {"thickness": 0.375 * INCH, "bolt": 0.5 * INCH}])
 def test_thicker_tabs_and_larger_bolts_are_made(document, changes):
     """The bolt goes through tab and plate, its head clear of the bend."""
     car = car_of(A)
@@ -269,7 +273,8 @@ REFUSED = [
     ("mounts.limiter_strut.plate_z", lambda c: with_mounts(c, limiter_strut=replace(STRUT, plate_z=5.0 * INCH)), _strut_spec),
     ("mounts.limiter_strut.run", lambda c: with_mounts(c, limiter_strut=replace(STRUT, run=80.0)), _strut_spec),
     ("mounts.limiter_strut.run", lambda c: with_mounts(c, limiter_strut=replace(STRUT, run=5.5 * INCH)), _strut_spec),
-    ("mounts.limiter_strut.section", lambda c: with_mounts(c, limiter_strut=replace(STRUT, section=model.Section(outer_diameter=10.0, wall=6.0))),
+    ("mounts.limiter_strut.section",
+     lambda c: with_mounts(c, limiter_strut=replace(STRUT, section=model.Section(outer_diameter=10.0, wall=6.0))),
      _strut_spec),
     ("plates.mid.starter", lambda c: with_mid(c, starter=model.Opening(y=-14.0 * INCH, z=-2.0 * INCH, diameter=90.0)), _mid_spec),
     ("plates.mid.lightening_holes", lambda c: with_mid(c, lightening_holes=((0.0, 6.0 * INCH, 40.0),)), _mid_spec),
@@ -325,7 +330,8 @@ def test_hardware_of_demo_a():
     assert clamp.length == pytest.approx(1.5 * INCH)
     # The catalogue's rear face has six bolts of 7/16 in beside its dowels, the front face six of 3/8 in.
     assert count("hex bolt 7/16-14", "protector", "mid_plate", "engine") == 6
-    assert {line.length for line in lines if line.row == "hex bolt 7/16-14" and "mid_plate" in line.where} == {car_of(A).transmission.bell_bolts.length}
+    assert {line.length for line in lines if line.row == "hex bolt 7/16-14"
+            and "mid_plate" in line.where} == {car_of(A).transmission.bell_bolts.length}
     assert count("hex bolt 3/8-16", "front_plate", "engine") == 6
     assert count("hex bolt 7/16-14", "transmission_mount", "transmission") == 2
     assert (count("hex bolt 3/8-16", "receiver"), count("locknut 3/8-16", "receiver")) == (1, 1)
@@ -348,7 +354,8 @@ def test_hardware_counts_agree_with_the_holes_that_are_drilled(document):
     for key, holes in drilled.items():
         assert sum(line.count for line in lines if line.row.startswith("hex bolt") and key in line.where) == holes, key
     strut = [line for line in lines if "limiter_strut" in line.where]
-    assert {line.row: line.count for line in strut if line.row.split()[0] in ("rod", "jam", "misalignment") and "limiter_seat" in line.where} == {
+    assert {line.row: line.count for line in strut if line.row.split()[0] in ("rod", "jam", "misalignment")
+            and "limiter_seat" in line.where} == {
         "rod end 3/8": 1, "jam nut 3/8": 1, "misalignment spacer 3/8": 2}
     assert {"limiter_strut", "limiter_seat"} <= {key for line in strut for key in line.where}
     assert set().union(*(line.where for line in lines)) <= {obj.Key for obj in read.members(layout)}
@@ -382,7 +389,8 @@ def double(car):
 
 def odd(car):
     """Other counts everywhere."""
-    car = with_mounts(car, rail_tabs=replace(car.mounts.rail_tabs, bolts_per_rail=3), transmission=replace(car.mounts.transmission, tail_bolts=4))
+    car = with_mounts(car, rail_tabs=replace(car.mounts.rail_tabs, bolts_per_rail=3),
+                      transmission=replace(car.mounts.transmission, tail_bolts=4))
     return with_front(car, foot_bolts=3) if car.plates.front.kind == "narrow" else car
 
 

@@ -39,7 +39,7 @@ def test_a_ring_milled_thin_is_not_evaluated(parts):
     box = ring.BoundBox
     middle = 0.5 * (box.XMin + box.XMax)
     slab = Part.makeBox(12.0, 2000.0, 2000.0, App.Vector(middle - 6.0, -1000.0, -1000.0))
-    with pytest.raises(NotEvaluated, match="not whole: .* 0.472 in are left of 0.875"):
+    with pytest.raises(NotEvaluated, match=r"not whole: .* 0\.472 in are left of 0\.875"):
         HostMeasurer().ring(ring.common(slab), scene.shaft_at)
 
 

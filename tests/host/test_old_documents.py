@@ -85,7 +85,8 @@ def test_parts_that_schema_1_did_not_have_are_added_with_their_defaults():
             f"enclosure_mount/{end}_{side}" for end in ("front", "rear") for side in ("top", "bottom")}
         repair.repair(document)
         mounts = [obj for obj in read.members(layout) if obj.Kind == "enclosure_mount"]
-        assert [obj.Label for obj in mounts] == [f"Enclosure mount, {end} {side}" for end in ("front", "rear") for side in ("bottom", "top")]
+        assert [obj.Label for obj in mounts] == [f"Enclosure mount, {end} {side}" for end in ("front", "rear")
+                                                 for side in ("bottom", "top")]
         assert all(obj.MassKg > 0.05 and len(obj.Shape.Solids) == 1 for obj in mounts)
     finally:
         App.closeDocument(document.Name)

@@ -53,7 +53,8 @@ def run_from_environment():
 def copy_checkout(folder: pathlib.Path) -> pathlib.Path:
     """The smallest add-on that starts: our start files, our shell, the empty package and the stand-in."""
     (folder / "workbench" / "crankline").mkdir(parents=True)
-    for name in ("Init.py", "package.xml", "workbench/run", "workbench/host.sh", "workbench/environment.yml", "workbench/crankline/__init__.py"):
+    for name in ("Init.py", "package.xml", "workbench/run", "workbench/host.sh", "workbench/environment.yml",
+                 "workbench/crankline/__init__.py"):
         shutil.copy(ROOT / name, folder / name)
     (folder / "workbench" / "crankline" / "headless.py").write_text(STAND_IN)
     return folder
@@ -80,7 +81,8 @@ def one_sentence(finished):
 
 # ---------------------------------------------------------------------------------------------- arguments and output
 
-AWKWARD = ["echo", "with spaces", "it's", 'double "quotes"', "$HOME", "`date`", "$(date)", "", "two\nlines\n", "\n", "-M", "-c", "--help", "*", "a\\b",
+AWKWARD = ["echo", "with spaces", "it's", 'double "quotes"', "$HOME", "`date`", "$(date)", "", "two\nlines\n", "\n", "-M", "-c", "--help",
+           "*", "a\\b",
            "--out=x y", "Grüße 💥", ""]
 
 
@@ -141,7 +143,8 @@ def test_help_lists_the_commands_that_there_are(run_cli):
     """The shell prints its text without starting the host, so the two lists are held together here."""
     from crankline import headless
     commands = next(action.choices for action in headless.parser(headless.Session(io.StringIO(), io.StringIO()))._actions if action.choices)
-    listed = [line.split()[0] for line in run_cli("--help").stdout.splitlines() if line.startswith("  ") and line.split()[0].isalpha() and line.split()[0].islower()]
+    listed = [line.split()[0] for line in run_cli("--help").stdout.splitlines() if line.startswith("  ") and line.split()[0].isalpha()
+              and line.split()[0].islower()]
     assert listed == list(commands)
     for command in commands:
         finished = run_cli(command, "--help")
@@ -155,7 +158,8 @@ def test_exit_code_is_the_one_we_wrote(checkout, run_cli, code):
     assert run_cli("leave", str(code), root=checkout).returncode == code
 
 
-@pytest.mark.parametrize("ending", [["raise"], ["crash"], ["exit"], ["silent"], ["return"], ["leave", ""], ["leave", "7"], ["leave", "0 or so"]])
+@pytest.mark.parametrize("ending", [["raise"], ["crash"], ["exit"], ["silent"], ["return"], ["leave", ""], ["leave", "7"],
+                                    ["leave", "0 or so"]])
 def test_host_that_leaves_without_our_word_is_an_internal_error(checkout, run_cli, ending):
     finished = run_cli(*ending, root=checkout)
     assert finished.returncode == 5, finished
@@ -226,7 +230,8 @@ def test_checkout_that_may_not_be_written_by_a_user_without_a_home(run_cli):
 
 # ---------------------------------------------------------------------------------------------- finding and installing the host
 
-TOOLS = ("bash", "sh", "cat", "dirname", "readlink", "mktemp", "rm", "mkdir", "id", "tail", "cp", "env", "flock", "basename", "touch", "ln", "chmod")
+TOOLS = ("bash", "sh", "cat", "dirname", "readlink", "mktemp", "rm", "mkdir", "id", "tail", "cp", "env", "flock", "basename", "touch", "ln",
+         "chmod")
 
 
 def tools(folder: pathlib.Path, **scripts: str) -> pathlib.Path:
@@ -299,7 +304,9 @@ def test_user_who_would_be_asked_for_a_password(checkout, run_cli, tmp_path, sud
 
 def installing_apt(tmp_path):
     """An apt-get whose install puts the real host on the made-up machine's PATH."""
-    return f'case "$*" in *" install "*freecad*) printf \'#!/bin/sh\\nexec "{real_host()}" "$@"\\n\' >"{tmp_path}/bin/freecadcmd"; chmod 755 "{tmp_path}/bin/freecadcmd";; esac'
+    program = f"{tmp_path}/bin/freecadcmd"
+    return (f'case "$*" in *" install "*freecad*) printf \'#!/bin/sh\\nexec "{real_host()}" "$@"\\n\' >"{program}"; '
+            f'chmod 755 "{program}";; esac')
 
 
 @pytest.mark.parametrize("who", ["root", "user with sudo"])
@@ -372,7 +379,8 @@ def test_host_without_ezdxf_still_runs(checkout, run_cli, tmp_path):
 
 # ---------------------------------------------------------------------------------------------- the shell itself
 
-SHELL = [ROOT / "workbench/run", ROOT / "workbench/host.sh", ROOT / "tests/run", ROOT / ".ci/run", *sorted((ROOT / "tests/hosts").iterdir())]
+SHELL = [ROOT / "workbench/run", ROOT / "workbench/host.sh", ROOT / "tests/run", ROOT / ".ci/run",
+         *sorted((ROOT / "tests/hosts").iterdir())]
 
 
 @pytest.mark.parametrize("path", SHELL, ids=lambda path: str(path.relative_to(ROOT)))

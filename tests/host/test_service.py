@@ -156,7 +156,8 @@ def test_tipping_against_fine_sampling():
     for _ in range(7):
         low = rng.uniform(-60, 50, 3)
         low[0] = -130.0
-        moving = box(rng.uniform(8, 40, 3), low) if rng.random() < 0.5 else Part.makeCylinder(rng.uniform(3, 12), 40.0, V(*low), V(*rng.normal(size=3)))
+        moving = box(rng.uniform(8, 40, 3), low) if rng.random() < 0.5 else Part.makeCylinder(rng.uniform(3, 12), 40.0, V(*low),
+                                                                                              V(*rng.normal(size=3)))
         axis = rng.normal(size=3)
         way = np.array([1.0, *rng.uniform(-0.3, 0.3, 2)])
         steps = (Step("tip", (1.0, 0.0, 0.0), 60.0, rng.uniform(-1.0, 1.0), tuple(axis / np.linalg.norm(axis)), tuple(low)),
@@ -186,7 +187,8 @@ def test_what_lies_behind_the_first_block_is_not_looked_at():
     bodies = [Body("wall", wall, "w"), Body("post", post, "p")]
     path = swept_path.sweep([Body("moving", box((20, 20, 20)), "m")], bodies, [Step("on", X, 300.0)], first_only=True)
     assert path.blocked.part == "wall" and path.blocked.blocked == pytest.approx(40.0, abs=2 * swept_path.ENTERED)
-    known = {one.part: one.blocked is not None for one in swept_path.entered([Body("moving", box((20, 20, 20)), "m")], bodies, [Step("on", X, 300.0)])}
+    known = {one.part: one.blocked is not None for one in swept_path.entered([Body("moving", box((20, 20, 20)), "m")], bodies,
+                                                                             [Step("on", X, 300.0)])}
     assert known == {"wall": True, "post": False}
 
 
@@ -243,7 +245,8 @@ def pan_rear_edge(place):
 
 
 def plan_gap(place, member):
-    """Along the car, from the pan's rear edge to the front of a cross member that is straight behind the pan; negative where they overlap."""
+    """Along the car, from the pan's rear edge to the front of a cross member that is straight behind the pan; negative where they
+    overlap."""
     return float(pan_rear_edge(place)[0]) - (cross_member.station(member, place.chassis) + member.section.outer_diameter / 2)
 
 
@@ -393,7 +396,8 @@ def test_the_transmission_of_the_automatic_comes_out(demos, transmission_out):
     met = entered_at_samples(transmission_out.path, setup.moving, left)
     assert not met
     last = setup.moving[0].shape.copy()
-    last.Placement = App.Placement(App.Matrix(*transmission_out.path.course.pose(transmission_out.path.travel).ravel().tolist())).multiply(last.Placement)
+    pose = transmission_out.path.course.pose(transmission_out.path.travel)
+    last.Placement = App.Placement(App.Matrix(*pose.ravel().tolist())).multiply(last.Placement)
     rails = now.scene.chassis.rails
     assert last.optimalBoundingBox(False).ZMax <= rails.height - rails.section.outer_diameter / 2 - removal.UNDER + 2.0
     assert transmission_out.lowest < 0.0, "it comes below the track's height: the car must be raised"
@@ -453,10 +457,12 @@ def test_the_finding_says_what_blocks_where(demos):
     straight = [replace(rule, settings=tuple((key, ("straight_down",) if key == "ways" else value) for key, value in rule.settings))
                 for rule in some_rules]
     found, *none = evaluate.evaluate(straight, some, measurer)
-    assert (found.state, found.severity) == ("open", "warning") and found.subjects in (("cross_member", "transmission"), ("receiver", "transmission"))
+    assert (found.state, found.severity) == ("open", "warning") and found.subjects in (("cross_member", "transmission"),
+                                                                                       ("receiver", "transmission"))
     assert 0.0 < found.measured < found.limit and len(found.points) == 2 and "in the way" in found.how
     assert [item.state for item in none] == ["not-applicable"], "one fault is one finding"
-    clear, room = evaluate.evaluate(straight, replace(some, parts=tuple(part for part in some.parts if part.kind not in ("cross_member", "receiver"))), measurer)
+    clear, room = evaluate.evaluate(straight, replace(some, parts=tuple(part for part in some.parts
+                                                                        if part.kind not in ("cross_member", "receiver"))), measurer)
     assert (clear.state, clear.margin) == ("passed", 0.0) and "it comes out" in clear.how and "on stands" in clear.how
     assert room.state == "passed" and "mid_plate" in room.how
     nothing = replace(some, parts=())
@@ -469,7 +475,8 @@ def test_the_finding_of_the_automatic_names_the_way(demos):
     rule = next(item for item in rule_sets.select(["service"]).rules if item.id == "SRV-TRANSMISSION")
     found, = evaluate.evaluate([rule], now, host_measurer.HostMeasurer())
     assert found.state == "passed" and found.how.startswith("turned nose down: straight back 1.25 in")
-    for words in ("it comes out", "nearest it comes to", "transmission_mount", "must come off", "straight down: receiver is in the way after"):
+    for words in ("it comes out", "nearest it comes to", "transmission_mount", "must come off",
+                  "straight down: receiver is in the way after"):
         assert words in found.how
 
 

@@ -79,7 +79,8 @@ def test_placement_dimensions_are_drawn_at_their_value(car, drawn):
     track = next(i.y0 for i in drawn.items if isinstance(i, Line) and i.kind == "border" and i.y0 == i.y1 and i.x1 - i.x0 > 200.0)
     assert any(i.y0 == i.y1 and abs(i.y0 - track - wanted) < 1e-9 for i in lines)
     circle = next(i for i in drawn.items if isinstance(i, Circle) and i.kind == "phantom")
-    assert circle.radius == pytest.approx(snapshot.scene.chassis.rear_tire.loaded_radius / scale) and circle.y - circle.radius == pytest.approx(track)
+    assert circle.radius == pytest.approx(snapshot.scene.chassis.rear_tire.loaded_radius
+                                          / scale) and circle.y - circle.radius == pytest.approx(track)
 
 
 def test_engine_moves_with_axle_to_block_and_the_chassis_stays(car):
@@ -101,7 +102,8 @@ def test_table_repeats_the_demo_s_published_figures(car):
     rows = {row[0]: row for row in side_items.placement_rows(snapshot)}
     scene = snapshot.scene
     protector = scene.stack.protector
-    assert rows["Axle to front face of mid plate, at base"][2] == f"{scene.placement.axle_to_block - protector * math.cos(scene.pitch):.2f} mm"
+    station = scene.placement.axle_to_block - protector * math.cos(scene.pitch)
+    assert rows["Axle to front face of mid plate, at base"][2] == f"{station:.2f} mm"
     assert rows["Pinion pitch, positive nose down"][1] == "2.10°"
     assert rows["Rear joint height"][1] == {"Demo A": "13.163 in", "Demo B": "13.450 in"}[snapshot.car.car.name[:6]]
 
@@ -183,7 +185,8 @@ def test_bad_suffix_and_bad_folder_are_one_sentence(drawn, tmp_path):
 def test_side_projection_has_x_to_the_right_and_z_up():
     box = Part.makeBox(100.0, 20.0, 10.0, App.Vector(50.0, -70.0, 30.0))
     lines = projection.side(box, "visible")
-    assert {(round(min(i.x0, i.x1), 6), round(min(i.y0, i.y1), 6), round(max(i.x0, i.x1), 6), round(max(i.y0, i.y1), 6)) for i in lines} == {
+    assert {(round(min(i.x0, i.x1), 6), round(min(i.y0, i.y1), 6), round(max(i.x0, i.x1), 6), round(max(i.y0, i.y1), 6))
+            for i in lines} == {
         (50.0, 30.0, 150.0, 30.0), (50.0, 40.0, 150.0, 40.0), (50.0, 30.0, 50.0, 40.0), (150.0, 30.0, 150.0, 40.0)}
     tube = Part.makeCylinder(16.0, 500.0, App.Vector(1000.0, -250.0, 110.0), App.Vector(0, 1, 0))
     circle, = projection.side(tube, "thin")

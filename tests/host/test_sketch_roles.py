@@ -115,7 +115,7 @@ def test_an_axle_off_the_origin_names_the_offset(drawn):
     document, side, plan = drawn
     side.Placement = App.Placement(App.Vector(12.5, 0, 0), side.Placement.Rotation)
     document.recompute()
-    with pytest.raises(sketches.RoleError, match="offset by 12.500, 0.000 mm"):
+    with pytest.raises(sketches.RoleError, match=r"offset by 12\.500, 0\.000 mm"):
         chassis.published(side, plan)
 
 

@@ -46,7 +46,8 @@ def test_every_part_is_one_valid_solid(name, solids, seed):
                 if not isinstance(getattr(obj, "Proxy", None), base.PartFeature):
                     continue
                 if "Invalid" in obj.State:
-                    assert tail and obj.Key in CARRIED and obj.getStatusString().startswith("containment.enclosure.x_front"), (where, obj.Key, obj.getStatusString())
+                    why = obj.getStatusString()
+                    assert tail and obj.Key in CARRIED and why.startswith("containment.enclosure.x_front"), (where, obj.Key, why)
                     continue
                 shape = obj.Shape
                 assert "Touched" not in obj.State, (where, obj.Key)

@@ -1,7 +1,8 @@
 """Driveline parts over a seeded sweep of valid car files around both demo cars: 500 as numbers, some of them as solids.
 
-Random are placement, driveshaft, travel, every loop (kind, form, size, station, opening), enclosure and tunnel. Each car is written and read as a
-car file before its solids are made. Volumes are compared with closed forms. All 500 as solids: ``--solids 250`` (a quarter of an hour).
+Random are placement, driveshaft, travel, every loop (kind, form, size, station, opening), enclosure and tunnel. Each car is written and
+read as a car file before its solids are made. Volumes are compared with closed forms. All 500 as solids: ``--solids 250`` (a quarter of an
+hour).
 """
 from __future__ import annotations
 
@@ -50,10 +51,12 @@ def random_loop(rng, name, x, member_x):
     width = rng.uniform(5.5, 8.5) * INCH
     height = width * (1.0 if rng.random() < 0.4 else rng.uniform(0.8, 1.4))
     strap = rng.random() < 0.3
-    made = dict(form="strap", section=None, strap_thickness=rng.uniform(0.125, 0.375) * INCH, strap_width=rng.uniform(1.0, 2.5) * INCH) if strap else dict(
+    made = dict(form="strap", section=None, strap_thickness=rng.uniform(0.125, 0.375) * INCH,
+                strap_width=rng.uniform(1.0, 2.5) * INCH) if strap else dict(
         section=model.Section(outer_diameter=rng.uniform(0.75, 1.25) * INCH, wall=rng.uniform(0.049, 0.12) * INCH))
     opening = 0.0 if rng.random() < 0.7 else float(rng.uniform(0.05, 1.0))
-    return model.Loop(name=name, kind=str(kind), x=float(member_x if kind == "fixed" and rng.random() < 0.5 else x), inner_width=float(width),
+    return model.Loop(name=name, kind=str(kind), x=float(member_x if kind == "fixed" and rng.random() < 0.5 else x),
+                      inner_width=float(width),
                       inner_height=float(height), open_angle=opening, pins_split=int(rng.integers(0, 5)), pins_feet=int(rng.integers(0, 3)),
                       center_z=None if rng.random() < 0.5 else float(rng.uniform(11.0, 13.0) * INCH), **made)
 
@@ -61,7 +64,8 @@ def random_loop(rng, name, x, member_x):
 def random_car(name, rng):
     """A valid car: what the rules think of it does not matter here."""
     car = demo(name)
-    car = replace(car, placement=replace(car.placement, axle_to_block=rng.uniform(79, 88) * INCH, crank_height=rng.uniform(9, 11.5) * INCH, pitch_mode="fixed",
+    car = replace(car, placement=replace(car.placement, axle_to_block=rng.uniform(79, 88) * INCH, crank_height=rng.uniform(9, 11.5) * INCH,
+                                         pitch_mode="fixed",
                                          pitch=math.radians(rng.uniform(0.0, 3.5)), lateral=rng.uniform(-1.0, 1.0) * INCH))
     diameter = rng.uniform(2.5, 4.5) * INCH
     bump, droop = TRAVEL[name]
@@ -81,7 +85,8 @@ def random_car(name, rng):
         loops = tuple(replace(loop, center_z=None) for loop in loops)
     if rng.random() < 0.3:
         x_front = front + (place.transmission.joint_from_seal - rng.uniform(-0.5, 1.0) * INCH)
-    tube_ = replace(car.containment.enclosure, x_front=x_front, x_rear=x_front - rng.uniform(8.0, 28.0) * INCH, outer_diameter=rng.uniform(5.0, 7.0) * INCH,
+    tube_ = replace(car.containment.enclosure, x_front=x_front, x_rear=x_front - rng.uniform(8.0, 28.0) * INCH,
+                    outer_diameter=rng.uniform(5.0, 7.0) * INCH,
                     wall=rng.uniform(0.049, 0.15) * INCH, front_support=str(rng.choice(["loop", "transmission_tail"])),
                     mount_thickness=rng.uniform(0.06, 0.25) * INCH, mount_width=rng.uniform(0.75, 3.0) * INCH)
     cover = replace(car.containment.tunnel, thickness=rng.uniform(0.03, 0.12) * INCH, clearance=rng.uniform(0.25, 1.25) * INCH)
@@ -93,7 +98,8 @@ def specs(car, place):
     full = filled(car)
     loops = full.containment.loops
     wanted = [("driveshaft", driveshaft, (full.driveshaft, place)), ("shaft_envelope", shaft_envelope, (full.driveshaft, place)),
-              ("enclosure", enclosure, (full.containment.enclosure, place, loops)), ("tunnel", tunnel, (full.containment.tunnel, full.containment, place)),
+              ("enclosure", enclosure, (full.containment.enclosure, place, loops)),
+              ("tunnel", tunnel, (full.containment.tunnel, full.containment, place)),
               ("firewall", firewall, (full.plates.mid, full.mounts.rail_tabs, place))]
     wanted += [(loop, BUILDERS[loop.kind], (loop, place)) for loop in loops]
     wanted += [(key, enclosure_mount, (full.containment.enclosure, place, loops, *key.partition("/")[2].split("_"))) for key in MOUNTS]
@@ -120,7 +126,8 @@ def test_numbers_over_random_car_files(name):
         shaft, given = found["driveshaft"], full.driveshaft
         assert shaft.length == pytest.approx(math.dist(place.front_joint, place.rear_joint), rel=1e-12)
         # Weld yokes are what the clearances take as the joints' reach.
-        assert driveshaft.tube_length(shaft) == pytest.approx(shaft.length - 2 * travel.body_of(given).reach, rel=1e-12) and driveshaft.tube_length(shaft) > 0.0
+        assert driveshaft.tube_length(shaft) == pytest.approx(shaft.length - 2 * travel.body_of(given).reach,
+                                                              rel=1e-12) and driveshaft.tube_length(shaft) > 0.0
         # The swept volume holds the shaft where it stands, to its whip allowance.
         row = tuple(envelope.Section(*one) for one in found["shaft_envelope"].sections)
         x = np.linspace(0.0, shaft.length, 9)
@@ -133,10 +140,12 @@ def test_numbers_over_random_car_files(name):
         if "enclosure" in found:
             ends = enclosure.axis_points(full.containment.enclosure, place, full.containment.loops)
             assert found["enclosure"].length == pytest.approx(math.dist(*ends), rel=1e-12)
-            assert (ends[0][0], ends[1][0]) == pytest.approx((full.containment.enclosure.x_rear, full.containment.enclosure.x_front), abs=1e-6)
+            assert (ends[0][0], ends[1][0]) == pytest.approx((full.containment.enclosure.x_rear, full.containment.enclosure.x_front),
+                                                             abs=1e-6)
         if {"enclosure", "tunnel"} <= set(found):
             cover = found["tunnel"]
-            assert cover.radius >= full.containment.enclosure.outer_diameter / 2 + full.containment.tunnel.clearance - 1e-9 and min(cover.sides) > 0.0
+            covered = full.containment.enclosure.outer_diameter / 2 + full.containment.tunnel.clearance
+            assert cover.radius >= covered - 1e-9 and min(cover.sides) > 0.0
         for loop, _module, spec in made:
             if isinstance(loop, model.Loop):
                 wide, high, deep = spec.ring.inner_width, spec.ring.inner_height, spec.ring.depth

@@ -169,7 +169,8 @@ def rails_of(scene):
     rails, back = scene.chassis.rails, matrix_of(scene).inverse()
     found = {}
     for side, sign in SIDES.items():
-        bar = Part.makeCylinder(rails.section.outer_diameter / 2, 1200.0, App.Vector(scene.engine_frame.origin[0] - 300.0, sign * rails.half_spacing,
+        bar = Part.makeCylinder(rails.section.outer_diameter / 2, 1200.0,
+                                App.Vector(scene.engine_frame.origin[0] - 300.0, sign * rails.half_spacing,
                                                                                      rails.height), App.Vector(1, 0, 0))
         bar.Placement = back.multiply(bar.Placement)
         found[side] = bar
@@ -231,7 +232,8 @@ def test_solids_over_placements(name):
         rails = rails_of(scene)
         mid, front = plate_specs(car, scene)
         shapes = {"mid_plate": mid_plate.build(mid), "front_plate": front_plate.build(front)}
-        for key, flat, thickness in (("mid_plate", mid_plate.flat(mid), mid.thickness), ("front_plate", front_plate.flat(front), front.thickness)):
+        for key, flat, thickness in (("mid_plate", mid_plate.flat(mid), mid.thickness),
+                                     ("front_plate", front_plate.flat(front), front.thickness)):
             assert shapes[key].Volume == pytest.approx(flat.area * thickness, rel=1e-9)
         drilled = {key: [(c.y, c.z) for c in hole_axes(shapes[key], given.bolt + rail_clamp.HOLE_CLEARANCE, forward)] for key in shapes}
         for key, spec in tabs_of(car, scene).items():
@@ -327,7 +329,7 @@ def test_openings_that_run_into_each_other_against_sampling():
     rng = np.random.default_rng(3)
     step = 0.25
     y, z = np.meshgrid(np.arange(-130, 130, step) + step / 2, np.arange(-130, 130, step) + step / 2)
-    for number in range(25):
+    for _number in range(25):
         circles = [(0.0, 0.0, 100.0)]
         for angle in rng.uniform(0, 0.3, 3) + np.array([0.0, 2.1, 4.2]):
             reach, diameter = rng.uniform(40, 75), rng.uniform(20, 60)

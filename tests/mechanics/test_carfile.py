@@ -132,7 +132,8 @@ def test_pitch_words(word, mode):
 
 
 @pytest.mark.parametrize("old, new, path", [
-    ("front: {kind: narrow, thickness: 0.250 in, material: 6061-T6, foot_half_spacing: 9.0 in, foot_drop: 2.0 in}", "front: none", "plates.front"),
+    ("front: {kind: narrow, thickness: 0.250 in, material: 6061-T6, foot_half_spacing: 9.0 in, foot_drop: 2.0 in}", "front: none",
+     "plates.front"),
     ("tunnel: {material: carbon, thickness: 0.080 in, clearance: 0.75 in}", "tunnel: none", "containment.tunnel")])
 def test_none_stands_for_an_absent_part(old, new, path):
     text = edited(old, new)
@@ -154,7 +155,8 @@ def test_fractions_and_feet_are_read_where_a_length_stands():
 
 
 def test_an_override_replaces_the_field_as_a_whole():
-    car = carfile.read_text(edited("{use: demo_tall_deck_aluminium}", "{use: demo_tall_deck_aluminium, mass: 300 kg, pan: {x_rear: 1 in, x_front: 2 in, depth: 3 in}}"))
+    car = carfile.read_text(edited("{use: demo_tall_deck_aluminium}",
+                                   "{use: demo_tall_deck_aluminium, mass: 300 kg, pan: {x_rear: 1 in, x_front: 2 in, depth: 3 in}}"))
     row = catalog.engine("demo_tall_deck_aluminium")
     assert car.engine.overrides == ("pan", "mass")
     assert car.engine.mass == 300.0 and car.engine.pan.half_width is None and car.engine.pan.depth == pytest.approx(3 * INCH)
@@ -220,7 +222,7 @@ def test_a_changed_catalogue_row_does_not_change_a_written_car():
 
 def test_a_car_whose_row_the_catalogue_lacks_is_refused_by_the_writer():
     car = carfile.read(FULL)
-    with pytest.raises(carfile.CarFileError, match="engine.use: 'gone' is not in the catalogue"):
+    with pytest.raises(carfile.CarFileError, match=r"engine\.use: 'gone' is not in the catalogue"):
         carfile.write_text(replace(car, engine=replace(car.engine, use="gone")))
 
 
@@ -252,7 +254,7 @@ def test_save_keeps_an_earlier_file_when_the_car_cannot_be_written(tmp_path):
 
 
 def test_save_says_why_a_file_cannot_be_written(tmp_path):
-    with pytest.raises(carfile.CarFileError, match="cannot be written .No such file or directory."):
+    with pytest.raises(carfile.CarFileError, match=r"cannot be written .No such file or directory."):
         carfile.save(carfile.read(FULL), tmp_path / "absent" / "car.yaml")
 
 
@@ -272,7 +274,8 @@ BASE = carfile.read(FULL)
 # ---------------------------------------------------------------------------------------------------------- random cars
 
 # Ranges that keep a random car buildable: (record, field) to limits in inside units.
-NARROW = {(model.Section, "outer_diameter"): (5, 200), (model.Enclosure, "outer_diameter"): (50, 400), (model.Driveshaft, "outer_diameter"): (10, 500),
+NARROW = {(model.Section, "outer_diameter"): (5, 200), (model.Enclosure, "outer_diameter"): (50, 400),
+          (model.Driveshaft, "outer_diameter"): (10, 500),
           (model.Engine, "block_length"): (300, 900), (model.Engine, "bore_spacing"): (10, 55),
           (model.RearTire, "loaded_radius"): (60, 700), (model.RearTire, "free_radius"): (700, 1500),
           (model.Rails, "height"): (10, 300), (model.Rails, "upper_height"): (301, 900),
@@ -288,10 +291,12 @@ ORDERED = {model.DriverEnvelope: BOX, model.Header: BOX, model.Rails: (("x_rear"
            model.TransmissionPan: (("from_bell_front", "from_bell_rear"),), model.Enclosure: (("x_rear", "x_front"),)}
 NEEDED = {model.Chassis: ("uprights", "footwell_tube"), model.Uprights: ("half_spacing",), model.CrossTube: ("x", "z"),
           model.UpperForeAft: ("half_spacing", "z"), model.Rails: ("half_spacing", "height", "upper_height"),
-          model.RearEnd: ("pinion_joint", "pinion_pitch"), model.Suspension: ("lower", "upper", "pivot"), model.Transmission: ("bellhousing_depth",),
+          model.RearEnd: ("pinion_joint", "pinion_pitch"), model.Suspension: ("lower", "upper", "pivot"),
+          model.Transmission: ("bellhousing_depth",),
           model.FrontPlate: ("foot_half_spacing", "foot_drop", "half_width"), model.Loop: ("section", "strap_thickness", "strap_width"),
           model.Placement: ("pitch",), model.Mounts: ("cross_member",), model.Plates: ("front",)}
-WORDS = ["plain", "two words", "#5", "a: b", "yes", "null", "~", "- dash", "{x}", "D\u00e9j\u00e0 \u2014 \U0001F3C1", "quote \" and \\", " spaced ", "1:30", "none", "&a", "*b", "'"]
+WORDS = ["plain", "two words", "#5", "a: b", "yes", "null", "~", "- dash", "{x}", "D\u00e9j\u00e0 \u2014 \U0001F3C1", "quote \" and \\",
+         " spaced ", "1:30", "none", "&a", "*b", "'"]
 
 
 def random_record(kind, rng, path=()):

@@ -90,8 +90,10 @@ def test_every_material_of_the_demos_is_there(file):
 
 # Tube properties in inches: area, second moment, pounds a foot at 0.2836 lb/in3 (textbook closed form, computed apart)
 @pytest.mark.parametrize("name, area, second, weight", [
-    ("0.875x0.065", .1654, .01365, .563), ("1x0.058", .1716, .01911, .584), ("1.25x0.065", .2420, .04260, .824), ("1.5x0.065", .2930, .07558, .997),
-    ("1.625x0.083", .4021, .11985, 1.368), ("1.625x0.134", .6277, .17583, 2.136), ("1.75x0.134", .6803, .22360, 2.315), ("2x0.12", .7087, .31440, 2.412),
+    ("0.875x0.065", .1654, .01365, .563), ("1x0.058", .1716, .01911, .584), ("1.25x0.065", .2420, .04260, .824),
+    ("1.5x0.065", .2930, .07558, .997),
+    ("1.625x0.083", .4021, .11985, 1.368), ("1.625x0.134", .6277, .17583, 2.136), ("1.75x0.134", .6803, .22360, 2.315),
+    ("2x0.12", .7087, .31440, 2.412),
     ("3x0.083", .7606, .80965, 2.589), ("3.5x0.083", .8910, 1.30116, 3.032)])
 def test_tube_sections(name, area, second, weight):
     name = next(n for n in catalog.names("sections") if [float(x) for x in n.split("x")] == [float(x) for x in name.split("x")])
@@ -118,14 +120,16 @@ def test_metric_stress_areas(name, area):
 
 
 # A = 0.7854 (d - 0.9743/n)^2, square inches (ASME B1.1)
-@pytest.mark.parametrize("name, area", [("1/4-20", .03182), ("5/16-18", .05243), ("3/8-16", .07749), ("7/16-14", .10631), ("1/2-13", .14190),
+@pytest.mark.parametrize("name, area", [("1/4-20", .03182), ("5/16-18", .05243), ("3/8-16", .07749), ("7/16-14", .10631),
+                                        ("1/2-13", .14190),
                                         ("5/8-11", .22600), ("3/4-10", .33446)])
 def test_inch_stress_areas(name, area):
     assert catalog.fastener(name).stress_area / INCH ** 2 == pytest.approx(area, abs=2e-5)
 
 
 # ISO 273 fine H12, medium H13, coarse H14, mm
-@pytest.mark.parametrize("name, holes", [("M5", (5.3, 5.5, 5.8)), ("M6", (6.4, 6.6, 7.0)), ("M8", (8.4, 9.0, 10.0)), ("M10", (10.5, 11.0, 12.0)),
+@pytest.mark.parametrize("name, holes", [("M5", (5.3, 5.5, 5.8)), ("M6", (6.4, 6.6, 7.0)), ("M8", (8.4, 9.0, 10.0)),
+                                         ("M10", (10.5, 11.0, 12.0)),
                                          ("M12", (13.0, 13.5, 14.5)), ("M14", (15.0, 15.5, 16.5)), ("M16", (17.0, 17.5, 18.5))])
 def test_metric_clearance_holes(name, holes):
     found = catalog.fastener(name)
@@ -179,8 +183,10 @@ def test_a_digest_follows_values_and_not_spelling(tmp_path, monkeypatch):
     with open(os.path.join(catalog.FOLDER, "engines.yaml"), encoding="utf-8") as stream:
         text = stream.read()
     monkeypatch.setattr(catalog, "FOLDER", str(tmp_path))
-    for old, new, same in (("block_length: 19.40 in", "block_length: 492.76 mm", True), ("block_length: 19.40 in", "block_length: 19.41 in", False),
-                           ("note: short-deck", "note: reworded short-deck", True), ("{y: 2.60 in, z: 6.40 in, d", "{y: 2.65 in, z: 6.40 in, d", False)):
+    for old, new, same in (("block_length: 19.40 in", "block_length: 492.76 mm", True),
+                           ("block_length: 19.40 in", "block_length: 19.41 in", False),
+                           ("note: short-deck", "note: reworded short-deck", True),
+                           ("{y: 2.60 in, z: 6.40 in, d", "{y: 2.65 in, z: 6.40 in, d", False)):
         assert text.count(old) == 1
         (tmp_path / "engines.yaml").write_text(text.replace(old, new))
         clear()
@@ -217,7 +223,8 @@ def clear():
     ("rows:", "row:", ["rows"]),
     ("  4130N:\n", "  4130N: &x\n", ["alias"])])
 def test_a_broken_table_says_where(old, new, words, tmp_path, monkeypatch):
-    text = ("catalogue: 1\nrows:\n  4130N:\n    source: here\n    basis: published\n    family: titanium\n    modulus: 200 GPa\n    density: 7833 kg/m3\n    yield: 60 ksi\n")
+    text = ("catalogue: 1\nrows:\n  4130N:\n    source: here\n    basis: published\n    family: titanium\n    modulus: 200 GPa\n    "
+            "density: 7833 kg/m3\n    yield: 60 ksi\n")
     assert text.count(old) == 1
     (tmp_path / "materials.yaml").write_text(text.replace(old, new))
     monkeypatch.setattr(catalog, "FOLDER", str(tmp_path))

@@ -41,7 +41,8 @@ def told(outcome, rule, subject=None, discriminator=None):
 
 def rule(quantity, comparison, limit, **more):
     """The findings of one rule on a snapshot."""
-    text = f'rule_set: 1\ntitle: t\nedition: "1"\nrules:\n  - id: T\n    title: t\n    quantity: {quantity}\n    comparison: "{comparison}"\n' \
+    text = f'rule_set: 1\ntitle: t\nedition: "1"\nrules:\n  - id: T\n    title: t\n    quantity: {quantity}\n' \
+           f'    comparison: "{comparison}"\n' \
            f'    limit: {limit}\n    severity: warning\n    hint: h\n    basis: {{document: d, source: seen}}\n'
     text += "".join(f"    {name}: {value}\n" for name, value in more.items())
     return lambda snapshot: evaluate.evaluate(rule_sets.parse(text).rules, snapshot, fakes.FakeMeasurer(), DATE)
@@ -130,7 +131,8 @@ def test_mounting_is_not_judged_on_a_chassis_tube_that_is_doubtful():
     assert told(run(opened), "NHRA-LOOP-CLOSED", "loop/rear").state == NOT_EVALUATED
 
 
-@pytest.mark.parametrize("name, met, with_members, state", [("rear", 2, TURN, PASSED), ("rear", 2, TURN - 1e-3, OPEN), ("rear", 0, TURN, OPEN),
+@pytest.mark.parametrize("name, met, with_members, state",
+                         [("rear", 2, TURN, PASSED), ("rear", 2, TURN - 1e-3, OPEN), ("rear", 0, TURN, OPEN),
                                                             ("front", 2, TURN, OPEN)])
 def test_members_count_in_the_circle_of_a_welded_loop_only(name, met, with_members, state):
     found = told(run(loops(**{name: dict(closed=6.0, with_members=with_members, met=met)})), "NHRA-LOOP-CLOSED", f"loop/{name}")
@@ -274,7 +276,8 @@ def test_a_shaft_past_the_driver_without_enclosure_or_without_a_known_driver():
 def test_a_driver_behind_the_axle_has_a_shield_over_both_joints(wall, state):
     car = with_car(fakes.automatic(), driver_position="behind_axle")
     place = scene.of(car)
-    ends = dict(rear=tuple(place.shaft_at(float(place.rear_joint[0]) - 50.0)), front=tuple(place.shaft_at(float(place.front_joint[0]) + 50.0)))
+    ends = dict(rear=tuple(place.shaft_at(float(place.rear_joint[0]) - 50.0)),
+                front=tuple(place.shaft_at(float(place.front_joint[0]) + 50.0)))
     whole = fakes.FakeTube(1200.0, wall * INCH, 6.0 * INCH, **ends)
     outcome = run(fakes.snapshot(car, change={"enclosure": {"shape": whole}}))
     assert [told(outcome, "NHRA-JOINT-SHIELD", discriminator=f"{end} joint").state for end in ("front", "rear")] == [state, state]
@@ -289,7 +292,8 @@ def test_a_driver_behind_the_axle_has_a_shield_over_both_joints(wall, state):
 
 def rigid(car):
     """The demo with an axle that does not move: the shaft stands where it stands."""
-    return replace(car, rear_end=replace(car.rear_end, windup=0.0, suspension=replace(car.rear_end.suspension, kind="rigid", bump=0.0, droop=0.0)))
+    return replace(car, rear_end=replace(car.rear_end, windup=0.0,
+                                         suspension=replace(car.rear_end.suspension, kind="rigid", bump=0.0, droop=0.0)))
 
 
 @pytest.mark.parametrize("room, touch, usual", [(-0.2, OPEN, OPEN), (0.2, PASSED, OPEN), (6.35, PASSED, OPEN), (6.55, PASSED, PASSED)])
@@ -326,8 +330,10 @@ def test_travel_that_the_links_do_not_reach_is_not_evaluated():
         assert found.state == NOT_EVALUATED and "rear_end.suspension.droop" in found.reason
 
 
-@pytest.mark.parametrize("name, field, edge, within", [("DRV-SLIP-BOTTOM", "slip_exposed", 0.25 * INCH, 1), ("DRV-SLIP-STATIC", "slip_exposed", 0.75 * INCH, 1),
-                                                       ("DRV-SLIP-STATIC", "slip_exposed", 1.0 * INCH, -1), ("DRV-SLIP-ENGAGED", "spline_engaged", None, 1)])
+@pytest.mark.parametrize("name, field, edge, within",
+                         [("DRV-SLIP-BOTTOM", "slip_exposed", 0.25 * INCH, 1), ("DRV-SLIP-STATIC", "slip_exposed", 0.75 * INCH, 1),
+                                                       ("DRV-SLIP-STATIC", "slip_exposed", 1.0 * INCH, -1),
+                          ("DRV-SLIP-ENGAGED", "spline_engaged", None, 1)])
 def test_slip_at_its_limits(name, field, edge, within):
     car = fakes.automatic()
     given = getattr(filled(car).transmission, field)
@@ -362,7 +368,8 @@ def test_a_released_shaft_rests_in_its_only_loop():
     assert drop.measured == pytest.approx(room / share, rel=0.02) and "loop/front holds" in drop.how
     floor, = rule("released_shaft_over_floor", ">=", "0 mm")(snapshot)
     rails = place.chassis.rails
-    lowest = place.front_joint[2] - drop.measured - max(filled(car).driveshaft.joint_swing_diameter, filled(car).driveshaft.outer_diameter) / 2
+    lowest = place.front_joint[2] - drop.measured - max(filled(car).driveshaft.joint_swing_diameter,
+                                                        filled(car).driveshaft.outer_diameter) / 2
     assert floor.measured == pytest.approx(lowest - (rails.height - rails.section.outer_diameter / 2), abs=0.5)
     track, = rule("released_shaft_over_track", ">=", "0 mm")(snapshot)
     assert track.measured == pytest.approx(lowest, abs=0.5)
@@ -393,7 +400,8 @@ def at_half_critical(share):
     tube_, length = filled(car).driveshaft, float(scene.of(car).driveline.length)
     # Pinned uniform tube: (pi / L)^2 sqrt(E I / (rho A)), I / A = (D^2 + d^2) / 16.
     inner = tube_.outer_diameter - 2 * tube_.wall
-    critical = (math.pi / length) ** 2 * math.sqrt(tube_.axial_modulus * 1000.0 / tube_.density * (tube_.outer_diameter**2 + inner**2) / 16.0)
+    critical = (math.pi / length) ** 2 * math.sqrt(tube_.axial_modulus * 1000.0 / tube_.density
+                                                   * (tube_.outer_diameter**2 + inner**2) / 16.0)
     return replace(car, engine=replace(car.engine, rpm_limit=0.5 * share * critical * car.transmission.top_gear))
 
 
@@ -485,7 +493,8 @@ def test_the_driveshaft_order_is_complete_and_true(car):
     assert all(outward["plunge_mm"] - 0.02 <= pose["plunge_mm"] <= inward["plunge_mm"] + 0.02 for pose in report["poses"])
     assert found["speed_max_rpm"] == pytest.approx(full.engine.rpm_limit * 30.0 / math.pi / full.transmission.top_gear, rel=1e-12)
     assert found["critical_rpm"] == report["driveline"]["critical_rpm"]
-    assert found["launch_speed_rpm"] == pytest.approx(full.engine.peak_torque_speed * 30.0 / math.pi / full.transmission.first_gear, rel=1e-12)
+    assert found["launch_speed_rpm"] == pytest.approx(full.engine.peak_torque_speed * 30.0 / math.pi / full.transmission.first_gear,
+                                                      rel=1e-12)
     unknown, _outcome = order(replace(car, engine=replace(car.engine, peak_torque_speed=None)))
     assert unknown["driveshaft_order"]["launch_speed_rpm"] is None
     assert found["torque_nm"]["launch"] == report["driveline"]["shaft_torque_nm"]

@@ -1,5 +1,6 @@
 """Every rule whose quantity follows from numbers: a car that passes, the smallest step on either side of its limit, a car to which it does
-not apply, one on which it cannot be evaluated. Rules measured on shapes: host/test_every_rule_shapes.py, which also fails for a rule that no table holds."""
+not apply, one on which it cannot be evaluated. Rules measured on shapes: host/test_every_rule_shapes.py, which also fails for a rule that
+no table holds."""
 from __future__ import annotations
 
 import math
@@ -44,11 +45,11 @@ def certificate(name, specification):
 DAYS = (("2026-04-30", -1.0, False), ("2026-05-01", 0.0, True), ("2026-05-02", 1.0, True))
 
 
-def protective(rule, name, specifications, wrong, car, off, ons, dated=True, time={"car.elapsed_time": None}):
+def protective(rule, name, specifications, wrong, car, off, ons, dated=True, time=None):
     """A part with a specification: the day before, of and after its expiry; each specification that covers it; another one; none listed."""
     steps = tuple(Steps(certificate(name, specification), DAYS, "0") for specification in specifications)
     lacks = (Steps(certificate(name, specifications[0]), (("2026-05-01", 0.0, True), (wrong, None, False), (None, None, False)), "0"),)
-    blind = (Blind("elapsed_time is not known", time),)
+    blind = (Blind("elapsed_time is not known", {"car.elapsed_time": None} if time is None else time),)
     if dated:
         blind += (Blind("states no date of expiry", item(name, specifications[0])),)
     return Row(rule, car, steps + lacks, off, blind, item(name, specifications[0], None if not dated else "2027-01-01"), ons)
@@ -81,7 +82,8 @@ TIED = {"plates.front": None, "mounts.transmission": None, "mounts.limiter_strut
 
 MILD = {"car.transbrake": False, "car.power_adder": "none", "car.body": "full"}
 QUICK = {"not 9.99 s or quicker": {"car.elapsed_time": 9.99 + SLOW}, "transmission is manual": {"transmission.kind": "manual"}}
-CLUTCH_TIME = {"not 11.49 s or quicker": {"car.elapsed_time": 11.49 + SLOW}, "not 7.35 s or quicker": {"car.track": "eighth", "car.elapsed_time":
+CLUTCH_TIME = {"not 11.49 s or quicker": {"car.elapsed_time": 11.49 + SLOW},
+               "not 7.35 s or quicker": {"car.track": "eighth", "car.elapsed_time":
                7.35 + SLOW}, "transmission is automatic": {"transmission.kind": "automatic"}}
 CLUTCH_ONS = ({"car.elapsed_time": 11.49}, {"car.track": "eighth", "car.elapsed_time": 7.35})
 
@@ -92,12 +94,14 @@ LADDER = {"rear_end.suspension": model.Suspension(kind="ladder", bump=50.0, droo
 
 ROWS = [
     # Placement.
-    Row("NHRA-CRANK-HEIGHT", AUTOMATIC, (Edge("placement.crank_height", 20 * INCH, 26 * INCH, "24 in | 610 mm", {"placement.pitch": -2 * DEG}),
+    Row("NHRA-CRANK-HEIGHT", AUTOMATIC,
+        (Edge("placement.crank_height", 20 * INCH, 26 * INCH, "24 in | 610 mm", {"placement.pitch": -2 * DEG}),
                                          Edge("placement.crank_height", 20 * INCH, 26 * INCH, "24 in | 610 mm")), ALWAYS, (LAYOUT,)),
     Row("ANDRA-CRANK-HEIGHT", AUTOMATIC, (Edge("placement.crank_height", 20 * INCH, 26 * INCH, "600 mm | 24 in"),), ALWAYS, (LAYOUT,)),
     Row("PRA-HEIGHT", AUTOMATIC, (Edge("placement.crank_height", 10 * INCH, 7 * INCH, "8.5 in | 216 mm"),
                                   Edge("placement.crank_height", 10 * INCH, 14 * INCH, "12 in | 305 mm")), ALWAYS, (LAYOUT,)),
-    Row("PRA-PITCH", AUTOMATIC, (Edge("placement.pitch", 2 * DEG, 1 * DEG, "1.9 deg"), Edge("placement.pitch", 2 * DEG, 3 * DEG, "2.2 deg")),
+    Row("PRA-PITCH", AUTOMATIC,
+        (Edge("placement.pitch", 2 * DEG, 1 * DEG, "1.9 deg"), Edge("placement.pitch", 2 * DEG, 3 * DEG, "2.2 deg")),
         ALWAYS, (LAYOUT,)),
     Row("PRA-AXLE", AUTOMATIC, (Edge("placement.axle_to_block", 83 * INCH, 78 * INCH, "80 in"),
                                 Edge("placement.axle_to_block", 83 * INCH, 88 * INCH, "85 in")), ALWAYS, (LAYOUT,)),
@@ -117,13 +121,16 @@ ROWS = [
         nothing={"rear_end.suspension.kind": "four_link"}),
     Row("IHRA-TOP-MOUNT-BOLTS", CLUTCH, (Edge("mounts.rail_tabs.bolt", 11.0, 8.0, "3/8 in | 9.5 mm"),), MANUAL_ONLY, (LAYOUT,)),
     # Protective items.
-    protective("NHRA-SFI-FLEXPLATE", "flexplate", ("SFI 29.1", "SFI 29.2", "SFI 29.3"), "SFI 30.1", AUTOMATIC, QUICK, ({"car.elapsed_time": 9.99},)),
-    protective("NHRA-SFI-FLEXPLATE-SHIELD", "flexplate_shield", ("SFI 30.1",), "SFI 29.1", AUTOMATIC, QUICK, ({"car.elapsed_time": 9.99},), False),
+    protective("NHRA-SFI-FLEXPLATE", "flexplate", ("SFI 29.1", "SFI 29.2", "SFI 29.3"), "SFI 30.1", AUTOMATIC, QUICK,
+               ({"car.elapsed_time": 9.99},)),
+    protective("NHRA-SFI-FLEXPLATE-SHIELD", "flexplate_shield", ("SFI 30.1",), "SFI 29.1", AUTOMATIC, QUICK, ({"car.elapsed_time": 9.99},),
+               False),
     protective("NHRA-SFI-TRANSMISSION", "transmission_shield", ("SFI 4.1",), "SFI 4.3", AUTOMATIC, {
         "not 10.99 s or quicker": {"car.elapsed_time": 10.99 + SLOW}, "transmission is manual": {"transmission.kind": "manual"}},
         ({"car.elapsed_time": 10.99},)),
     protective("NHRA-SFI-CLUTCH", "clutch", ("SFI 1.1", "SFI 1.2"), "SFI 6.1", CLUTCH, CLUTCH_TIME, CLUTCH_ONS),
-    protective("NHRA-SFI-BELLHOUSING", "bellhousing", ("SFI 6.1", "SFI 6.2", "SFI 6.3", "SFI 9.1"), "SFI 6.4", CLUTCH, CLUTCH_TIME, CLUTCH_ONS),
+    protective("NHRA-SFI-BELLHOUSING", "bellhousing", ("SFI 6.1", "SFI 6.2", "SFI 6.3", "SFI 9.1"), "SFI 6.4", CLUTCH, CLUTCH_TIME,
+               CLUTCH_ONS),
     protective("NHRA-SFI-DAMPER", "damper", ("SFI 18.1",), "SFI 1.1", AUTOMATIC, {
         "not 10.99 s or quicker": {"car.elapsed_time": 10.99 + SLOW},
         "not 6.99 s or quicker": {"car.track": "eighth", "car.elapsed_time": 6.99 + SLOW}},
@@ -151,7 +158,8 @@ ROWS = [
         (LAYOUT, Blind("transmission.input_beyond_bell_face", {"transmission.input_beyond_bell_face": None}))),
     Row("STK-BELL-BOLTS-IRON", CLUTCH, (Edge("transmission.bell_bolts.length", 1.5 * INCH, 0.9 * INCH, "1.0"),
                                         Edge("plates.mid.thickness", 0.25 * INCH, 1.0 * INCH, "1.0")), ALWAYS,
-        (LAYOUT, Blind("engine.material", {"engine.material": None}), Blind("engine.rear_holes", {"engine.rear_holes": ((100.0, 120.0, 12.7),)})),
+        (LAYOUT, Blind("engine.material", {"engine.material": None}),
+         Blind("engine.rear_holes", {"engine.rear_holes": ((100.0, 120.0, 12.7),)})),
         nothing={"transmission.bell_bolts": None}),
     Row("STK-BELL-BOLTS-ALUMINIUM", AUTOMATIC, (Edge("transmission.bell_bolts.length", 1.75 * INCH, 1.2 * INCH, "1.5"),
                                                 Edge("transmission.bell_bolts.flange", 0.5 * INCH, 1.0 * INCH, "1.5")), ALWAYS,
@@ -159,17 +167,22 @@ ROWS = [
         nothing={"engine.material": "cast_iron"}),
     # Driveline. Static is judged at the limiter over top gear, launch at the limiter over first gear.
     Row("DRV-ANGLE-SPEED", AUTOMATIC, (
-        Edge("rear_end.pinion_pitch", 2 * DEG, 6 * DEG, lambda car: math.degrees(math.sqrt(1000.0) * car.transmission.top_gear / car.engine.rpm_limit),
+        Edge("rear_end.pinion_pitch", 2 * DEG, 6 * DEG,
+             lambda car: math.degrees(math.sqrt(1000.0) * car.transmission.top_gear / car.engine.rpm_limit),
              whose="rear joint, static"),
-        Edge("rear_end.pinion_pitch", 2 * DEG, 9 * DEG, lambda car: math.degrees(math.sqrt(1000.0) * car.transmission.first_gear / car.engine.rpm_limit),
+        Edge("rear_end.pinion_pitch", 2 * DEG, 9 * DEG,
+             lambda car: math.degrees(math.sqrt(1000.0) * car.transmission.first_gear / car.engine.rpm_limit),
              whose="rear joint, launch"),
-        Edge("placement.pitch", 2 * DEG, 6 * DEG, lambda car: math.degrees(math.sqrt(1000.0) * car.transmission.top_gear / car.engine.rpm_limit),
+        Edge("placement.pitch", 2 * DEG, 6 * DEG,
+             lambda car: math.degrees(math.sqrt(1000.0) * car.transmission.top_gear / car.engine.rpm_limit),
              whose="front joint, static")), ALWAYS,
         (LAYOUT, Blind("suspension.lower", {"rear_end.suspension.lower": None}))),
-    Row("DRV-ANGLE-SMOOTH", AUTOMATIC, (Edge("rear_end.pinion_pitch", 2 * DEG, 8 * DEG, "3 deg"), Edge("placement.pitch", 2 * DEG, 8 * DEG, "3 deg")),
+    Row("DRV-ANGLE-SMOOTH", AUTOMATIC,
+        (Edge("rear_end.pinion_pitch", 2 * DEG, 8 * DEG, "3 deg"), Edge("placement.pitch", 2 * DEG, 8 * DEG, "3 deg")),
         ALWAYS, (LAYOUT, Blind("does not reach the pose launch", {
             "rear_end.suspension.launch_separation": 36 * INCH, "rear_end.suspension.droop": 36 * INCH}))),
-    Row("DRV-ANGLE-LEAST", CLUTCH, (Edge("rear_end.pinion_pitch", 2.1 * DEG, 3.0 * DEG, "0.5 deg", {"placement.lateral": 0.0}, "rear joint, static"),),
+    Row("DRV-ANGLE-LEAST", CLUTCH,
+        (Edge("rear_end.pinion_pitch", 2.1 * DEG, 3.0 * DEG, "0.5 deg", {"placement.lateral": 0.0}, "rear joint, static"),),
         ALWAYS, (LAYOUT,), {"placement.pitch_mode": "fixed", "placement.pitch": 2.1 * DEG}),
     Row("DRV-ANGLE-EQUAL", CLUTCH, (Edge("rear_end.windup", 0.2 * DEG, 2 * DEG, "1 deg", whose="launch"),
                                     Edge("rear_end.pinion_pitch", 2.1 * DEG, 6 * DEG, "1 deg", whose="static")), ALWAYS, (LAYOUT,),
@@ -189,7 +202,8 @@ ROWS = [
                                        Edge("transmission.slip_exposed", 0.9 * INCH, 1.5 * INCH, "1 in | 25 mm")), ALWAYS, (LAYOUT,)),
     Row("DRV-SLIP-ENGAGED", AUTOMATIC, (Edge("transmission.spline_engaged", 4 * INCH, 0.5 * INCH, "1"),), ALWAYS, (LAYOUT,)),
     # By other published sheets: inches between the joints over 5, in degrees.
-    Row("REF-ANGLE-LENGTH", AUTOMATIC, (Edge("rear_end.pinion_pitch", 2 * DEG, 14 * DEG, lambda car: float(scene.of(car).driveline.length) / INCH / 5.0),),
+    Row("REF-ANGLE-LENGTH", AUTOMATIC,
+        (Edge("rear_end.pinion_pitch", 2 * DEG, 14 * DEG, lambda car: float(scene.of(car).driveline.length) / INCH / 5.0),),
         ALWAYS, (LAYOUT,)),
     Row("REF-ANGLE-ONE", CLUTCH, (Edge("rear_end.pinion_pitch", 2.1 * DEG, 3.0 * DEG, "1 deg", whose="rear joint, static"),), ALWAYS,
         (LAYOUT,), {"placement.pitch_mode": "fixed", "placement.pitch": 2.1 * DEG}),
@@ -197,7 +211,8 @@ ROWS = [
         (LAYOUT, Blind("does not reach the pose full_droop", {"rear_end.suspension.droop": 36 * INCH}))),
     Row("REF-ANGLE-DIFFERENCE", AUTOMATIC, (Edge("rear_end.pinion_pitch", 2.1 * DEG, 6 * DEG, "1.5 deg"),), ALWAYS, (LAYOUT,)),
     Row("REF-NONUNIFORMITY", AUTOMATIC, (Edge("rear_end.pinion_pitch", 2.1 * DEG, 8 * DEG, "0.0027"),
-                                         Edge("driveshaft.phase", 0.0, 89 * DEG, "0.0027", {"rear_end.pinion_pitch": 4 * DEG, "placement.pitch": 4 * DEG})),
+                                         Edge("driveshaft.phase", 0.0, 89 * DEG, "0.0027",
+                                              {"rear_end.pinion_pitch": 4 * DEG, "placement.pitch": 4 * DEG})),
         ALWAYS, (LAYOUT,)),
     # The document.
     *(document(f"DOC-{kind.upper()}", kind) for kind in KINDS),
@@ -206,7 +221,8 @@ ROWS = [
     margin("STR-BEARING", AUTOMATIC, "plates.mid.thickness", 6.35, 0.6, on=BEHIND),
     margin("STR-TAB-BENDING", AUTOMATIC, "mounts.rail_tabs.thickness", 4.8, 0.6, part="rail_tab/left_front"),
     margin("STR-TAB-WELDS", AUTOMATIC, "mounts.rail_tabs.thickness", 4.8, 0.5, part="rail_tab/left_front"),
-    margin("STR-FOOT", AUTOMATIC, "plates.front.foot_tube.outer_diameter", 31.75, 12.0, {"plates.front": None, "mounts.limiter_strut": None},
+    margin("STR-FOOT", AUTOMATIC, "plates.front.foot_tube.outer_diameter", 31.75, 12.0,
+           {"plates.front": None, "mounts.limiter_strut": None},
            {"plates.front.foot_tube": tube(31.75)}, part="plate_foot/left"),
     margin("STR-TIE-TAB", CLUTCH, "mounts.rail_tabs.thickness", 4.8, 0.6, {"mounts.support_tube": None}, part="tie_tab/left"),
     margin("STR-SUPPORT-TUBE", AUTOMATIC, "mounts.support_tube.section.outer_diameter", 70.0, 15.0, {"mounts.support_tube": None},
@@ -225,10 +241,13 @@ ROWS = [
     margin("STR-TAIL-ALONE", AUTOMATIC, "transmission.mass", 20.0, 400.0, {"mounts.transmission": None}, {"transmission.mass": 20.0},
            part="cross_member"),
     margin("STR-LIMITER-BOLTS", AUTOMATIC, "engine.mass", 300.0, 4900.0, {"mounts.limiter_strut": None}, part="limiter_strut"),
-    margin("STR-LIMITER-BRACKET", AUTOMATIC, "engine.mass", 60.0, 1000.0, {"mounts.limiter_strut": None}, {"engine.mass": 60.0}, part="limiter_seat"),
+    margin("STR-LIMITER-BRACKET", AUTOMATIC, "engine.mass", 60.0, 1000.0, {"mounts.limiter_strut": None}, {"engine.mass": 60.0},
+           part="limiter_seat"),
     Row("STR-EDGE", AUTOMATIC, (Edge("mounts.rail_tabs.width", 44.45, 15.0, "1.2", whose="mid plate left"),), ALWAYS, (LAYOUT,), PLAIN),
-    Row("STR-EDGE-STEEL", AUTOMATIC, (Edge("mounts.rail_tabs.width", 44.45, 15.0, "1.5", whose="mid plate left"),), ALWAYS, (LAYOUT,), PLAIN),
-    Row("STR-EDGE-USUAL", AUTOMATIC, (Edge("mounts.limiter_strut.plate_z", -2.0 * INCH, -3.0 * INCH, "2", whose="limiter bracket"),), ALWAYS,
+    Row("STR-EDGE-STEEL", AUTOMATIC, (Edge("mounts.rail_tabs.width", 44.45, 15.0, "1.5", whose="mid plate left"),), ALWAYS, (LAYOUT,),
+        PLAIN),
+    Row("STR-EDGE-USUAL", AUTOMATIC, (Edge("mounts.limiter_strut.plate_z", -2.0 * INCH, -3.0 * INCH, "2", whose="limiter bracket"),),
+        ALWAYS,
         (LAYOUT,), {"mounts.limiter_strut.plate_z": -2.0 * INCH, "mounts.limiter_strut.bolt": 0.375 * INCH}),
     Row("STR-EDGE-PATTERN", AUTOMATIC, (Edge("plates.mid.center_opening", 12.0 * INCH, 13.0 * INCH, "1.2"),), ALWAYS, (LAYOUT,), PLAIN),
 ]
@@ -330,11 +349,13 @@ def test_the_holes_of_every_thread(thread):
 
 @pytest.mark.parametrize("rule", HOLES)
 def test_holes_that_cannot_be_evaluated(rule):
-    for car, unsound, says in ((bolted(10.0), LAYOUT.unsound, "layout is invalid"), (bolted(11.3), (), "is not in the catalogue of fasteners")):
+    for car, unsound, says in ((bolted(10.0), LAYOUT.unsound, "layout is invalid"),
+                               (bolted(11.3), (), "is not in the catalogue of fasteners")):
         item, = judged(rule, car, unsound)
         assert item.state == State.NOT_EVALUATED and says in item.reason
 
-FAILING = [(row, edge) for row, edge in EDGES if isinstance(edge, Edge) and isinstance(edge.parameter, str) and not RULES[row.rule].to_confirm]
+FAILING = [(row, edge) for row, edge in EDGES if isinstance(edge, Edge) and isinstance(edge.parameter, str)
+           and not RULES[row.rule].to_confirm]
 
 
 @pytest.mark.filterwarnings("error")

@@ -41,8 +41,8 @@ def one(outcome, rule, subject=None, discriminator=None) -> Finding:
 def judge(quantity, comparison, limit, value, accuracy=0.0, **more):
     """The finding of a rule with this limit on one measured value, through the engine."""
     settings = "settings: {kinds: [invalid]}, " if quantity == "unsound_objects" else ""
-    text = (f'rule_set: 1\ntitle: t\nedition: "1"\nrules:\n  - {{id: T, title: t, {settings}quantity: {quantity}, comparison: "{comparison}", '
-            f'limit: {limit}, severity: error, hint: h, basis: {{document: d, source: seen}}}}\n')
+    text = (f'rule_set: 1\ntitle: t\nedition: "1"\nrules:\n  - {{id: T, title: t, {settings}quantity: {quantity}, '
+            f'comparison: "{comparison}", limit: {limit}, severity: error, hint: h, basis: {{document: d, source: seen}}}}\n')
     rule, = rule_sets.parse(text).rules
     measured = registered.Measurement(value, ("engine",), accuracy=accuracy, **more)
     return evaluate._judged(rule, registered.QUANTITIES[quantity].kind, measured, "", {})
@@ -298,7 +298,8 @@ def test_every_loop_is_closed_all_around(missing, state):
 SECTIONS = [
     (dict(), True), (dict(outer_diameter=0.874 * INCH), False), (dict(wall=0.0649 * INCH), False),
     (dict(outer_diameter=1.0 * INCH, wall=0.058 * INCH), False), (dict(outer_diameter=1.0 * INCH, wall=0.083 * INCH), True),
-    (dict(form="strap", thickness=0.25 * INCH, width=2.0 * INCH), True), (dict(form="strap", thickness=0.249 * INCH, width=2.0 * INCH), False),
+    (dict(form="strap", thickness=0.25 * INCH, width=2.0 * INCH), True),
+    (dict(form="strap", thickness=0.249 * INCH, width=2.0 * INCH), False),
     (dict(form="strap", thickness=0.25 * INCH, width=1.99 * INCH), False), (dict(form="box", thickness=50.0, width=50.0), False)]
 
 
@@ -559,7 +560,8 @@ def test_an_edition_of_the_rule_itself_goes_before_that_of_its_set():
     assert rule_sets.parse(text).rules[0].edition == "2026" and rule_sets.parse(LOOP).rules[0].edition == "1"
 
 
-@pytest.mark.parametrize("old, new, says", [("form: tube", "form: tubbe", "did you mean tube"), ("form: tube", "material: steel", "carbon_steel")])
+@pytest.mark.parametrize("old, new, says",
+                         [("form: tube", "form: tubbe", "did you mean tube"), ("form: tube", "material: steel", "carbon_steel")])
 def test_words_that_are_never_found_are_refused(old, new, says):
     with pytest.raises(source.SourceError, match=says):
         rule_sets.parse(LOOP.replace(old, new))

@@ -43,7 +43,7 @@ def test_edge_finds_a_line_with_few_tries_and_never_names_what_fails(ways):
             continue
         tried = []
 
-        def counted(x):
+        def counted(x, tried=tried, margin=margin):
             tried.append(x)
             return margin(x)
         found, least = least_change.edge(counted, margin(0.0), abs(margin(0.0)), ways, REACH, 1.0, True), brute(margin, ways)

@@ -36,8 +36,8 @@ def with_strut(car, side="left", plate_y=6.0, plate_z=-1.8, run=12.0, bolt=0.5, 
     return replace(car, mounts=replace(car.mounts, limiter_strut=strut))
 
 
-def screened(car, settings=assembling.Settings()):
-    return assembling.screened(filled(car), scene.of(car), settings)[0]
+def screened(car, settings=None):
+    return assembling.screened(filled(car), scene.of(car), settings or assembling.Settings())[0]
 
 
 CARS = {"automatic": AUTOMATIC, "clutch": CLUTCH, "automatic with strut": with_strut(AUTOMATIC),
@@ -210,7 +210,8 @@ BOLT = fasteners.Bolt(10.0, 58.0, 830.0, 1040.0)
 
 
 def foot(direction, **more):
-    return mounting.FootSeat("foot", (0.0, 0.0, 0.0), "front_plate", "plate_foot/left", STRIP, BOLT, 2, 30.0, TUBE, direction, 2.5, 480.0, 11.0,
+    return mounting.FootSeat("foot", (0.0, 0.0, 0.0), "front_plate", "plate_foot/left", STRIP, BOLT, 2, 30.0, TUBE, direction, 2.5, 480.0,
+                             11.0,
                              20.0, ((6.35, 290.0), (4.76, 621.0)))
 
 
@@ -235,7 +236,8 @@ def test_a_leaning_foot_pushes_outward_when_it_is_pressed_down():
 
 
 def tie_of(width, thickness, up, back):
-    return mounting.Tie("tie", (0.0, 0.0, 0.0), "tie_tab/left", STRIP, BOLT, width, thickness, 414.0, up, back, 200.0, weld=16.0, weld_leg=2.5,
+    return mounting.Tie("tie", (0.0, 0.0, 0.0), "tie_tab/left", STRIP, BOLT, width, thickness, 414.0, up, back, 200.0, weld=16.0,
+                        weld_leg=2.5,
                         tube_leg=2.5, filler_strength=480.0, hole=11.0, edge=20.0, bearing=((6.35, 290.0), (thickness, 621.0)))
 
 
@@ -268,7 +270,8 @@ def test_tail_mount_over_its_member_by_hand():
     give = np.linalg.inv(mounting.tail_spring(tail()).stiffness)
     bent, sag = (60.0**3 - 5.0**3) / 3 / EI, 600.0**3 / 48 / EI
     # Twist at the middle of a tube held at both ends: T L / 4 G J; a couple there: M L / 12 E I.
-    assert np.diag(give) == pytest.approx([bent + sag + 90.0**2 * 600.0 / 4 / GJ, bent + 90.0**2 * 600.0 / 12 / EI, 55.0 / EA + sag], rel=1e-3)
+    assert np.diag(give) == pytest.approx([bent + sag + 90.0**2 * 600.0 / 4 / GJ, bent + 90.0**2 * 600.0 / 12 / EI, 55.0 / EA + sag],
+                                          rel=1e-3)
 
 
 def test_a_tab_that_reaches_gives_by_its_own_length():
@@ -427,8 +430,10 @@ def test_every_item_of_the_tail_grows_with_its_load_and_none_is_hidden():
 # 7/8 x .065 in: I .01365 in4, A .1654 in2 (published table); 60 ksi.
 def strut(length=300.0, direction=(0.8, 0.6, 0.0)):
     clevis = limiter_strut.Clevis(30.0, 5.0, 20.0, 16.0, 10.8, 15.0, 60 * KSI, 90 * KSI, 3.0, 480.0)
-    return limiter_strut.Strut((0.0, 0.0, 0.0), direction, mounting.Bar(0.875 * INCH, 0.065 * INCH, length, 60 * KSI), "front_plate", AXES, BOLT, 58.0,
-                               clevis, limiter_strut.PlateEnd(27.0, 10.8, 15.0, 25.0, 6.35, 290.0), limiter_strut.RailEnd(34.0, 20.0, 15.0, 4.0, 350.0))
+    return limiter_strut.Strut((0.0, 0.0, 0.0), direction, mounting.Bar(0.875 * INCH, 0.065 * INCH, length, 60 * KSI), "front_plate", AXES,
+                               BOLT, 58.0,
+                               clevis, limiter_strut.PlateEnd(27.0, 10.8, 15.0, 25.0, 6.35, 290.0),
+                               limiter_strut.RailEnd(34.0, 20.0, 15.0, 4.0, 350.0))
 
 
 def pushed(made, force):
@@ -471,7 +476,8 @@ def test_limiter_brackets_by_hand():
     normal = 400.0 / 70.0 + 300.0 * 16.0 / (30.0 * 5.0 + 30.0**2 / 3)
     assert found["welds of the ears"].actual == pytest.approx(np.hypot(normal, 300.0 / 70.0))
     # Web of the bracket: half of 800 N on a strip of 27 - 10 - 5 mm held at both ends.
-    webs = [item.margin for item in limiter_strut.margins(strut(), ["a"], np.array([[800.0, 600.0, 0.0]])) if item.margin.item.endswith(": web")]
+    webs = [item.margin for item in limiter_strut.margins(strut(), ["a"], np.array([[800.0, 600.0, 0.0]]))
+            if item.margin.item.endswith(": web")]
     assert webs[0].actual == pytest.approx(400.0 * 12.0 / 2 / (30.0 * 25.0 / 6))
     # Seat: fore-aft the web shares with a 10 mm bolt by their second moments, as posts of 25 mm clamped at both ends.
     share = (30.0 * 125.0 / 12) / (30.0 * 125.0 / 12 + math.pi / 64 * 1e4)
@@ -495,7 +501,8 @@ def test_welds_of_tie_tabs_and_ends_of_the_support_tube_by_hand():
     held = mounting.Mounting(400.0, (0.0, 0.0, 0.0), (1.0, 0.0, 0.0), ties=ties, support_tube=replace(TUBE, length=600.0))
     pull = {name: np.array([[0.0, 0.0, 600.0]]) for name in ("one", "two")}
     welded = items(screening._support_tube(held, ["a"], pull, strength.Allowables()))["end welds"]
-    # Clamped, two equal forces at the thirds: 2 F L / 9 (any beam table); F at each end; both stand 25 mm ahead of the axis: F x 25 of twist.
+    # Clamped, two equal forces at the thirds: 2 F L / 9 (any beam table); F at each end; both stand 25 mm ahead of the axis: F x 25 of
+    # twist.
     d = 1.25 * INCH
     normal, along = 2 * 600.0 * 600.0 / 9 / (np.pi * d**2 / 4), 2 * 600.0 / np.pi / d + 600.0 * 25.0 * d / 2 / (np.pi * d**3 / 4)
     assert welded.actual == pytest.approx(np.hypot(normal, along))
@@ -527,7 +534,8 @@ def test_weaker_rails_lower_every_weld_on_them(name):
     assert strong.keys() == found.keys()
     assert all(found[name].margin <= strong[name].margin for name in strong)
     lowered = {name for name in strong if found[name].allowable < strong[name].allowable}
-    welded = {name for name in strong if name.endswith(("tab welds", "foot left: weld", "foot right: weld", "end welds", "weld on the rail"))}
+    welded = {name for name in strong
+              if name.endswith(("tab welds", "foot left: weld", "foot right: weld", "end welds", "weld on the rail"))}
     assert {name.split(":")[0] for name in welded} >= {"mid plate left", "support tube", "cross member"} and lowered == welded
 
 
@@ -565,9 +573,11 @@ def test_every_group_is_screened_and_every_item_has_its_parts():
 def test_double_rails_hold_by_four_ears():
     car = AUTOMATIC
     rails = replace(car.chassis.rails, kind="double", upper_height=14.0 * INCH)
-    both = replace(car, chassis=replace(car.chassis, rails=rails), plates=replace(car.plates, mid=replace(car.plates.mid, kind="double_rail")))
+    both = replace(car, chassis=replace(car.chassis, rails=rails),
+                   plates=replace(car.plates, mid=replace(car.plates.mid, kind="double_rail")))
     found = screened(both)
-    assert [seat.name for seat in found.mounting.rails] == ["mid plate left", "mid plate right", "mid plate left upper", "mid plate right upper"]
+    assert [seat.name for seat in found.mounting.rails] == ["mid plate left", "mid plate right", "mid plate left upper",
+                                                            "mid plate right upper"]
     assert found.mounting.rails[2].tabs == ("rail_tab/left_front_upper", "rail_tab/left_rear_upper")
     assert abs(found.on("mid plate left")[LAUNCH, 2]) < abs(screened(car).on("mid plate left")[LAUNCH, 2])
 

@@ -119,7 +119,8 @@ def test_flat_measures_mirror_and_shift():
 
 
 def test_radius_that_does_not_fit_says_what_fits():
-    with pytest.raises(ValueError, match=r"^plates.mid.corner_radius: a radius of 2.000 in does not fit the corner .* at most 0.984 in fits there$"):
+    with pytest.raises(ValueError,
+                       match=r"^plates.mid.corner_radius: a radius of 2.000 in does not fit the corner .* at most 0.984 in fits there$"):
         rounded(RECTANGLE, 50.8, name="plates.mid.corner_radius")
     loop = rounded(RECTANGLE, 50.8, shrink=True)
     assert 0.99 * 25.0 < loop.segments[0].radius < 25.0

@@ -72,7 +72,8 @@ def test_nothing_outside_the_folder_and_nothing_behind_a_link_is_removed(tmp_pat
     (target / "flat").symlink_to(other)
     (target / "link.dxf").symlink_to(target / "c.dxf")
     digest = hashlib.sha256(b"1").hexdigest()
-    put(target, {"report.json": json.dumps({"files": dict.fromkeys(["../other/a.dxf", str(other / "b.dxf"), "flat/a.dxf", "link.dxf"], digest)})})
+    put(target,
+        {"report.json": json.dumps({"files": dict.fromkeys(["../other/a.dxf", str(other / "b.dxf"), "flat/a.dxf", "link.dxf"], digest)})})
     assert run(target, {"car.step": "1"}) == []
     assert here(other) == {"a.dxf", "b.dxf"} and (target / "link.dxf").is_symlink()
 
@@ -105,8 +106,10 @@ def stopped(monkeypatch, target, error, files=(), publish_until=None):
 
 
 @pytest.mark.parametrize("name, number, told", [
-    ("report.json", errno.EACCES, "make it a writable folder, or give another one with --out"), ("..", errno.EROFS, "give another one with --out"), ("report.json", errno.ENOSPC, "free some space"),
-    (None, errno.ENOSPC, "free some space"), ("../car.yaml", errno.EACCES, "can be read"), ("../car.yaml", errno.EIO, "check that it exists")])
+    ("report.json", errno.EACCES, "make it a writable folder, or give another one with --out"),
+    ("..", errno.EROFS, "give another one with --out"), ("report.json", errno.ENOSPC, "free some space"),
+    (None, errno.ENOSPC, "free some space"), ("../car.yaml", errno.EACCES, "can be read"),
+    ("../car.yaml", errno.EIO, "check that it exists")])
 def test_the_way_out_is_of_the_file_at_hand(monkeypatch, tmp_path, name, number, told):
     path = name and str((tmp_path / "out" / name).resolve())
     code, sentence = stopped(monkeypatch, tmp_path / "out", OSError(number, os.strerror(number), path))
@@ -114,7 +117,8 @@ def test_the_way_out_is_of_the_file_at_hand(monkeypatch, tmp_path, name, number,
     assert (path or "a file") in sentence and ("--out" in sentence) is (number == errno.ENOSPC or name in ("report.json", ".."))
 
 
-@pytest.mark.parametrize("error, code", [(OSError(errno.EIO, "Input/output error"), headless.REFUSED), (KeyboardInterrupt(), headless.INTERNAL),
+@pytest.mark.parametrize("error, code", [(OSError(errno.EIO, "Input/output error"), headless.REFUSED),
+                                         (KeyboardInterrupt(), headless.INTERNAL),
                                          (KeyError("x"), headless.INTERNAL), (OutputError("it came back empty"), headless.INTERNAL)])
 def test_what_stands_already_is_told(monkeypatch, tmp_path, capsys, error, code):
     files = ("car.step", "flat/mid-plate.dxf", "side-view.pdf")

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import pytest
 from hypothesis import given, settings
@@ -37,7 +38,7 @@ def test_drawing_space_of_a3_is_that_of_iso_5457():
 
 
 def test_unknown_size_is_one_sentence():
-    with pytest.raises(SheetError, match="A5.*use one of A4, A3, A2, A1, B, C"):
+    with pytest.raises(SheetError, match=r"A5.*use one of A4, A3, A2, A1, B, C"):
         layout.size_of("A5")
 
 
@@ -120,7 +121,7 @@ def test_labels_in_a_strip_never_overlap_and_keep_their_order(wanted, taken):
         assert len(wanted) > 10 and blocked
         return
     ordered = sorted(places)
-    assert all(b - a >= 6.0 - 1e-9 for a, b in zip(ordered, ordered[1:]))
+    assert all(b - a >= 6.0 - 1e-9 for a, b in pairwise(ordered))
     assert ordered[0] >= 3.0 - 1e-9 and ordered[-1] <= 297.0 + 1e-9
     assert all(x + 3.0 <= low + 1e-9 or x - 3.0 >= high - 1e-9 for x in places for low, high in blocked)
     by_wish = [place for _, place in sorted(zip(wanted, places), key=lambda pair: pair[0])]
@@ -213,7 +214,8 @@ def test_the_drawing_model_needs_neither_host_nor_qt():
 def test_settling_a_pdf_moves_no_byte():
     from crankline.sheets.pdf_bytes import settled
     data = (b'/CreationDate (D:20261125005711+00\'00\')\n/MediaBox [0 0 1191.000000 842.000000]\n/MediaBox [0 0 842 595]\n'
-            b'<0001> <0009> [<0041> <0009> <0054> ]\nxmp:CreateDate="2026-11-25T00:57:11+00:00" DocumentID="uuid:64386430-7666-382d-6530-64362d343536"\n'
+            b'<0001> <0009> [<0041> <0009> <0054> ]\nxmp:CreateDate="2026-11-25T00:57:11+00:00" '
+            b'DocumentID="uuid:64386430-7666-382d-6530-64362d343536"\n'
             b"/ID [ <643864> <643864> ]\n")
     found = settled(data, [(420.0, 297.0), (297.0, 210.0)])
     assert len(found) == len(data) and b"2026" not in found and b"643864" not in found

@@ -84,7 +84,7 @@ def test_plunge_keeps_the_length_of_the_shaft(car):
     length = np.linalg.norm(front - car["joint_static"])
     np.testing.assert_allclose(np.linalg.norm(found.front_joint - found.joint, axis=-1), length, atol=1e-9)
     for index in (0, 11, 30):
-        slide = brentq(lambda s: np.linalg.norm(front + s * axis - found.joint[index]) - length, -100.0, 100.0, xtol=1e-13)
+        slide = brentq(lambda s, rear=found.joint[index]: np.linalg.norm(front + s * axis - rear) - length, -100.0, 100.0, xtol=1e-13)
         assert found.plunge[index] == pytest.approx(slide, abs=1e-9)
     # A shaft stretched out needs the yoke pulled out: to first order plunge and distance are each other's negative.
     change = found.joint_distance - length

@@ -38,7 +38,8 @@ def test_a_part_that_is_not_listed_is_missing():
     assert found.state == State.OPEN and "no flexplate is listed" in found.reason and not found.waivable
 
 
-@pytest.mark.parametrize("specification, good", [("SFI 29.1", True), ("29.2", True), ("sfi-29.3", True), ("SFI 30.1", False), ("2.91", False)])
+@pytest.mark.parametrize("specification, good", [("SFI 29.1", True), ("29.2", True), ("sfi-29.3", True), ("SFI 30.1", False),
+                                                 ("2.91", False)])
 def test_the_specification_must_cover_the_part(specification, good):
     found = judged(fakes.automatic(), item(specification=specification, expires="2027-01-01"))
     assert (found.state == State.PASSED) is good
@@ -63,7 +64,8 @@ def test_names_are_read_as_people_write_them():
 
 
 def test_a_blanket_is_a_shield_and_an_unknown_name_is_told():
-    assert judged(fakes.automatic(), item("transmission blanket", "SFI 4.1", expires="2027-01-01"), rule="NHRA-SFI-TRANSMISSION").state == State.PASSED
+    assert judged(fakes.automatic(), item("transmission blanket", "SFI 4.1", expires="2027-01-01"),
+                  rule="NHRA-SFI-TRANSMISSION").state == State.PASSED
     found = judged(fakes.automatic(), item("gearbox cover", "SFI 4.1", expires="2027-01-01"), rule="NHRA-SFI-TRANSMISSION")
     assert found.state == State.OPEN and "'gearbox cover'" in found.reason and "transmission_shield" in found.reason
 
@@ -104,7 +106,8 @@ def test_the_list_of_rules_says_what_each_measures_and_whether_it_applies():
     assert "here: at: highest" in text and "here: to: loops; whip: counted" in text and "cannot be waived; set nhra_general_2008" in text
     applying = sum(entry.applies is True for entry in listed)
     assert text.splitlines()[-1].startswith(f"{len(listed)} rules: {applying} apply to this car, ") and "    applies: to every car" in text
-    assert rule_list.text(rule_list.listing(rule_sets.select(["setback_memory"]).rules)).count("from memory: it neither passes nor fails") == 2
+    remembered = rule_list.text(rule_list.listing(rule_sets.select(["setback_memory"]).rules))
+    assert remembered.count("from memory: it neither passes nor fails") == 2
     assert all(entry.rule.id in text and entry.measures in text for entry in listed)
     assert all(entry.applies is None for entry in rule_list.listing(rule_sets.select([]).rules))
     assert all(entry.to_json()["basis"]["source"] for entry in listed)

@@ -87,7 +87,10 @@ def test_droop_on_a_loop_against_a_scan_and_a_root_finder(bent):
                   [(opening.center[0] + way * half, bottom, 0.0) for way in (1.0, -1.0)])
         start = got.droop[0] - 0.05
         zones.add(int(np.searchsorted([BODY.reach, 1000.0 - BODY.reach], 1000.0 - got.overlap[0] - 1e-6)))
-        gap = lambda a: clearance_below(a, rear[[0, 2]], 1000.0, solids)
+
+        def gap(angle, rear=rear, solids=solids):
+            return clearance_below(angle, rear[[0, 2]], 1000.0, solids)
+
         steps = np.linspace(start, start + 0.3, 3001)
         gaps = np.array([gap(a) for a in steps])
         assert gaps[0] > 0.0
@@ -203,11 +206,12 @@ def possible(rear, length, slopes, openings, bore, body):
     for opening in openings:
         core = np.subtract((opening.inner_width, opening.inner_height), 2 * opening.radius) / 2
 
-        def room(at):
+        def room(at, opening=opening, core=core):
             """From points to the inside of the ring at their station, a bent tube being wider away from its middle."""
             half = opening.half_width
             wider = half - np.sqrt(np.maximum(half**2 - at[..., 0] ** 2, 0.0)) if opening.round_section else 0.0
-            inside = opening.radius + wider - np.hypot(np.maximum(abs(at[..., 1]) - core[0], 0.0), np.maximum(abs(at[..., 2]) - core[1], 0.0))
+            inside = opening.radius + wider - np.hypot(np.maximum(abs(at[..., 1]) - core[0], 0.0),
+                                                       np.maximum(abs(at[..., 2]) - core[1], 0.0))
             return np.where(abs(at[..., 0]) > half + 1e-9, np.inf, inside)
 
         width = np.linspace(-1.0, 1.0, 9) * opening.half_width

@@ -120,7 +120,8 @@ def test_what_the_effort_was_not_enough_for_is_said(monkeypatch):
     finding = Finding(id="1", rule=rule.id, rule_set="clearance", title=rule.title, severity=Severity.ADVICE, state=State.OPEN,
                                basis={}, subjects=("engine", "rear_cross_member"), measured=0.5, unit="in", margin=-0.25, hint="move it")
     told, = search.for_all([finding], [rule], bare, fakes.FakeMeasurer(), effort=0)
-    assert told.hint == "move it; whether one dimension alone clears it was not looked for to the end: there is more open here than a run looks into"
+    assert told.hint == ("move it; whether one dimension alone clears it was not looked for to the end: there is more open here than a run "
+                         "looks into")
     assert told.remedies == ()
 
 

@@ -228,10 +228,12 @@ def test_instant_centre_and_anti_squat_of_a_four_link_from_the_lines_of_its_link
     car = fakes.automatic()
     report, _outcome, _snapshot = reported(car)
     found, given = report["suspension"], car.rear_end.suspension
-    (m1, c1), (m2, c2) = (np.polyfit([link.axle.x, link.chassis.x], [link.axle.z, link.chassis.z], 1) for link in (given.lower, given.upper))
+    (m1, c1), (m2, c2) = (np.polyfit([link.axle.x, link.chassis.x], [link.axle.z, link.chassis.z], 1)
+                          for link in (given.lower, given.upper))
     x = (c2 - c1) / (m1 - m2)
     assert found["kind"] == "four_link" and found["instant_centre_mm"] == pytest.approx([x, m1 * x + c1], rel=1e-9)
-    assert found["swing_arm_mm"] == pytest.approx(x, rel=1e-9) and found["pinion_turn_deg_per_mm"] == pytest.approx(math.degrees(1 / x), rel=1e-9)
+    assert found["swing_arm_mm"] == pytest.approx(x, rel=1e-9) and found["pinion_turn_deg_per_mm"] == pytest.approx(math.degrees(1 / x),
+                                                                                                                    rel=1e-9)
     slope, height = (m1 * x + c1) / x, report["balance"]["cg_mm"][2]
     assert found["anti_squat_percent"] == pytest.approx(100.0 * slope * car.car.wheelbase / height, rel=1e-9)
 
@@ -356,7 +358,8 @@ def test_junit_read_back_by_another_reader_agrees_with_the_report(tmp_path):
         assert told == [suite.tests, suite.failures, suite.errors, suite.skipped], suite.name
         for case in suite:
             result, = case.result or [None]
-            kind = {junitparser.Failure: "failure", junitparser.Error: "error", junitparser.Skipped: "skipped", type(None): "passed"}[type(result)]
+            kind = {junitparser.Failure: "failure", junitparser.Error: "error", junitparser.Skipped: "skipped",
+                    type(None): "passed"}[type(result)]
             results[kind].append((case, result))
     listed = [item for suite in report["rule_sets"] for item in report["findings"] if item["set"] == suite["name"]]
     cases = [case for suite in suites for case in suite]
@@ -372,11 +375,11 @@ def test_junit_read_back_by_another_reader_agrees_with_the_report(tmp_path):
     assert len(wanted["passed"]) >= counts["passed"] > 0
     for kind, items in wanted.items():
         assert [case.classname for case, _result in results[kind]] == [f"{item['set']}.{item['rule']}" for item in items], kind
-    for (case, result), item in zip(results["error"], wanted["error"]):
+    for (_case, result), item in zip(results["error"], wanted["error"]):
         assert result.message == item["reason"] and result.type == State.NOT_EVALUATED
-    for (case, result), item in zip(results["skipped"], wanted["skipped"]):
+    for (_case, result), item in zip(results["skipped"], wanted["skipped"]):
         assert result.message == f"{item['state']}: {item['reason']}".replace("\x07", "\ufffd")
-    for (case, result), item in zip(results["failure"], wanted["failure"]):
+    for (_case, result), item in zip(results["failure"], wanted["failure"]):
         assert result.type == "error" and item["title"] in result.message and item["hint"] in result.text
     for (case, _result), item in zip(results["passed"], wanted["passed"]):
         assert item["state"] in case.system_out and item["title"] in case.name
@@ -475,7 +478,8 @@ def test_a_mark_tells_severity_by_its_shape():
 def printed(*judged):
     """The lines of (rule, state, reason, subject)."""
     items = [Finding(id=str(i), rule=rule, rule_set="practice", title=f"Title of {rule}", severity=Severity.WARNING, state=state, basis={},
-                              subjects=(subject,), reason=reason, hint="mend it") for i, (rule, state, reason, subject) in enumerate(judged)]
+                              subjects=(subject,), reason=reason, hint="mend it") for i,
+             (rule, state, reason, subject) in enumerate(judged)]
     return console.lines(items, ("a note",))
 
 

@@ -134,14 +134,15 @@ BAD = {
     "bare number": (("24 in", "24"), "has no unit", "limit.in"),
     "wrong unit": (("24 in", "24 deg"), "a length is written in", "limit.in"),
     "inch figure in mm": (("in: 24 in", "in: 610 mm"), "printed in in is given in in", "limit.in"),
-    "one unit of a pair": (("{in: 24 in, mm: 600 mm}", "{in: 24 in}"), "only the figure in in was found; give {in: ..., mm: ...} as the book "
-                           "prints them, or '24 in' alone", "limit"),
+    "one unit of a pair": (("{in: 24 in, mm: 600 mm}", "{in: 24 in}"), "only the figure in in was found; give {in: ..., mm: ...} as the "
+                           "book prints them, or '24 in' alone", "limit"),
     "the other unit of a pair": (("{in: 24 in, mm: 600 mm}", "{mm: 600 mm}"), "only the figure in mm was found", "limit"),
     "one unit of a band": (('"<="\n    limit: {in: 24 in, mm: 600 mm}', "within\n    limit: {low: {in: 8 in}, high: {in: 9 in}}"),
                            "only the figure in in was found", "limit.low"),
     "band in different units": (('"<="\n    limit: {in: 24 in, mm: 600 mm}', "within\n    limit: {low: 8 in, high: 300 mm}"),
                                 "different units", "limit"),
-    "binds what is not printed": (("limit: {in: 24 in, mm: 600 mm}", "limit: 24 in\n    binds: mm"), "no limit of this rule is printed so", "binds"),
+    "binds what is not printed": (("limit: {in: 24 in, mm: 600 mm}", "limit: 24 in\n    binds: mm"), "no limit of this rule is printed so",
+                                  "binds"),
     "two comparisons": (('"<="', '["<=", ">="]'), "a list", "comparison"),
     "equals sign": (('"<="', '"="'), "one of <=, >=, within, ==", "comparison"),
     "quantity of nothing": (("quantity: crank_height\n", "quantity:\n"), "nothing was found", "quantity"),
@@ -170,8 +171,8 @@ BAD = {
     "formula of another kind": (("{in: 24 in, mm: 600 mm}", "{formula: joint_angle_by_length, unit: deg}"),
                                 "of kind angle", "limit.formula"),
     "formula that the quantity cannot serve": (("{in: 24 in, mm: 600 mm}", "{formula: disengage_travel, unit: in}"),
-                                               "disengage_travel needs the disengage travel, which crank_height does not give; give the limit as a "
-                                               "figure", "limit.formula"),
+                                               "disengage_travel needs the disengage travel, which crank_height does not give; give the "
+                                               "limit as a figure", "limit.formula"),
     "formula that another one can take the place of": (
         ('crank_height\n    comparison: "<="\n    limit: {in: 24 in, mm: 600 mm}',
          'clearance_hole\n    settings: {threads: inch}\n    comparison: "<="\n    limit: {formula: service_path_length, unit: in}'),
@@ -416,8 +417,10 @@ def test_beside_the_driver_is_not_past_him():
     assert conditions.shaft_passes_driver(filled(unsaid), automatic.scene) is None
 
 
-KEYS = ("id", "title", "quantity", "comparison", "limit", "when", "severity", "basis", "hint", "waivable", "settings", "binds", "alternatives")
-ODD = ("", "24", "24 in", "{in: 24 in}", "{mm: 1 mm, in: 1 in}", "[]", "{}", "[a, b]", "nan", "1e999 in", "-0 in", "0x10 in", "true", "null", "~",
+KEYS = ("id", "title", "quantity", "comparison", "limit", "when", "severity", "basis", "hint", "waivable", "settings", "binds",
+        "alternatives")
+ODD = ("", "24", "24 in", "{in: 24 in}", "{mm: 1 mm, in: 1 in}", "[]", "{}", "[a, b]", "nan", "1e999 in", "-0 in", "0x10 in", "true",
+       "null", "~",
        "{low: 2 in, high: 1 in}", "{formula: x}",
        "{any: []}", "{unless: {}}", "{elapsed_time: {}}", "'<='", "crank_height", "*x", "!!python/object:os.system",
        "{specification: 1}", "\u00fc", "a: b", "- a", "{<<: 1}", "2026-01-01", "1_000 in", "1,5 in", "{in: [1 in], mm: 1 mm}")
@@ -426,7 +429,8 @@ ODD = ("", "24", "24 in", "{in: 24 in}", "{mm: 1 mm, in: 1 in}", "[]", "{}", "[a
 def test_any_odd_value_under_any_key_gets_one_sentence_with_its_line():
     """Every key of a rule with every odd value: read, or refused in one sentence with file and line."""
     head, _rule = GOOD.split("rules:\n")
-    base = {"id": "A-1", "title": "t", "quantity": "crank_height", "comparison": '"<="', "limit": "{in: 24 in, mm: 600 mm}", "severity": "error",
+    base = {"id": "A-1", "title": "t", "quantity": "crank_height", "comparison": '"<="', "limit": "{in: 24 in, mm: 600 mm}",
+            "severity": "error",
             "hint": "h"}
     refused = 0
     for key in KEYS:
@@ -437,7 +441,8 @@ def test_any_odd_value_under_any_key_gets_one_sentence_with_its_line():
                 rule_sets.parse(text, "bad.yaml")
             except source.SourceError as error:
                 refused += 1
-                assert error.file == "bad.yaml" and error.line is not None and "\n" not in str(error) and str(error).endswith("."), str(error)
+                told = str(error)
+                assert error.file == "bad.yaml" and error.line is not None and "\n" not in told and told.endswith("."), told
     assert refused > 300
 
 

@@ -371,7 +371,10 @@ def test_clamped_ends_by_numerical_integration():
     # M(x) = left x - m0 - sum F <x - a>, no turn and no sag at both ends: integrals of M and M x vanish.
     x = np.linspace(0.0, span, 70_001)
     loads_ = (forces * np.maximum(x[:, None] - positions, 0.0)).sum(axis=-1)
-    trapezoid = lambda y: float(((y[1:] + y[:-1]) / 2 * np.diff(x)).sum())
+
+    def trapezoid(y):
+        return float(((y[1:] + y[:-1]) / 2 * np.diff(x)).sum())
+
     system = np.array([[trapezoid(x), -span], [trapezoid(x * x), -trapezoid(x)]])
     left, start = np.linalg.solve(system, [trapezoid(loads_), trapezoid(loads_ * x)])
     assert found[0] == pytest.approx(start, rel=1e-6)

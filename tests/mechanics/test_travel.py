@@ -82,7 +82,7 @@ def test_slip_extremes_against_a_minimiser(cars, name):
     inward, outward = travel.slip_extremes(travel.sweep_all(scene, 1001))
     given = car.rear_end.suspension
     for extreme, sign in ((inward, -1.0), (outward, 1.0)):
-        best = minimize_scalar(lambda t: sign * travel.sweep(scene, t).plunge[0], bounds=(-given.droop, given.bump),
+        best = minimize_scalar(lambda t, sign=sign: sign * travel.sweep(scene, t).plunge[0], bounds=(-given.droop, given.bump),
                                method="bounded", options={"xatol": 1e-6})
         ends = [sign * travel.sweep(scene, t).plunge[0] for t in (-given.droop, given.bump)]
         assert sign * extreme.plunge == pytest.approx(min([best.fun, *ends]), abs=1e-4)
@@ -94,10 +94,9 @@ def test_demo_a_slip_has_the_size_that_a_triangle_gives(cars):
     0.05 in forward, so the shaft spans sqrt(43.301^2 - 4.3^2) - sqrt(43.301^2 - 2.12^2) = -0.16 in less."""
     _car, scene = cars["full_bodied_automatic"]
     found = travel.sweep(scene, 2.5 * INCH)
-    rise = lambda rear, front: rear[2] - front[2]
-    level = lambda rise: np.sqrt(scene.driveline.length ** 2 - rise ** 2)
-    moved, still = rise(found.rear[0], found.front[0]), rise(scene.rear_joint, scene.front_joint)
-    expected = level(moved) - level(still) + found.rear[0, 0] - scene.rear_joint[0]
+    moved, still = found.rear[0][2] - found.front[0][2], scene.rear_joint[2] - scene.front_joint[2]
+    level_moved, level_still = (np.sqrt(scene.driveline.length ** 2 - rise ** 2) for rise in (moved, still))
+    expected = level_moved - level_still + found.rear[0, 0] - scene.rear_joint[0]
     assert (found.front[0] - scene.front_joint)[0] == pytest.approx(expected, abs=1e-9)
     assert found.plunge[0] > 0.0 and 0.1 * INCH < found.plunge[0] < 0.3 * INCH
 
@@ -213,7 +212,7 @@ def test_clearance_in_rings_against_sampled_surfaces(bent):
         opening = ring(*rng.uniform(-25, 25, 2), *rng.uniform(170, 260, 2), rng.uniform(5, 25), bent, rng.uniform(150, 850))
         got = travel.ring_clearance(found, BODY, opening)
 
-        def inside(points):
+        def inside(points, opening=opening):
             y, z = points[:, 1] - opening.center[1], points[:, 2] - opening.center[2]
             core = np.subtract((opening.inner_width, opening.inner_height), 2 * opening.radius) / 2
             away = np.hypot(np.maximum(abs(y) - core[0], 0.0), np.maximum(abs(z) - core[1], 0.0))

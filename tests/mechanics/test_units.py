@@ -10,14 +10,17 @@ from hypothesis import strategies as st
 from crankline import units
 
 # NIST Special Publication 811 (2008), appendix B.8, factors to seven digits; exact ones are bold there and checked below.
-NIST = [("in", "length", 25.4), ("ft", "length", 304.8), ("lb", "mass", 0.4535924), ("lbf", "force", 4.448222), ("lbf.ft", "torque", 1.355818e3),
+NIST = [("in", "length", 25.4), ("ft", "length", 304.8), ("lb", "mass", 0.4535924), ("lbf", "force", 4.448222),
+        ("lbf.ft", "torque", 1.355818e3),
         ("lbf.in", "torque", 1.129848e2), ("psi", "stress", 6.894757e-3), ("ksi", "stress", 6.894757), ("lb/in3", "density", 2.767990e-5),
-        ("mph", "speed", 447.04), ("km/h", "speed", 277.7778), ("rpm", "turning", 0.1047198), ("deg", "angle", 1.745329e-2), ("g", "acceleration", 9806.65)]
+        ("mph", "speed", 447.04), ("km/h", "speed", 277.7778), ("rpm", "turning", 0.1047198), ("deg", "angle", 1.745329e-2),
+        ("g", "acceleration", 9806.65)]
 
 # Exact by definition: international yard and pound (1959), standard gravity (3rd CGPM, 1901).
 EXACT = [("length", "in", Fraction(127, 5)), ("length", "ft", Fraction(1524, 5)), ("mass", "lb", Fraction(45359237, 100000000)),
          ("acceleration", "g", Fraction(980665, 100)), ("force", "lbf", Fraction("4.4482216152605")),
-         ("torque", "lbf.in", Fraction("4.4482216152605") * Fraction("25.4")), ("torque", "lbf.ft", Fraction("4.4482216152605") * Fraction("304.8")),
+         ("torque", "lbf.in", Fraction("4.4482216152605") * Fraction("25.4")),
+         ("torque", "lbf.ft", Fraction("4.4482216152605") * Fraction("304.8")),
          ("stress", "psi", Fraction("4.4482216152605") / Fraction("645.16")), ("speed", "mph", Fraction("447.04")),
          ("density", "kg/m3", Fraction(1, 10 ** 9)), ("density", "g/cm3", Fraction(1, 10 ** 6)), ("density", "kg/mm3", Fraction(1)),
          ("density", "lb/in3", Fraction("0.45359237") / Fraction("16387.064"))]
@@ -41,9 +44,12 @@ def test_every_kind_has_its_inside_unit():
 
 
 @pytest.mark.parametrize("text, inches", [
-    ("82.5 in", 82.5), ("3 1/8 in", 3.125), ("3-1/8 in", 3.125), ("3+1/8 in", 3.125), ("1/8 in", 0.125), ("82+1/2 in", 82.5), ("0.1875in", 0.1875),
-    ("82.5\"", 82.5), ("82.5 inches", 82.5), ("6' 10 1/2\"", 82.5), ("6 ft 10.5 in", 82.5), ("6ft", 72.0), ("-3 1/8 in", -3.125), ("- 3 1/8 in", -3.125),
-    ("+2 in", 2.0), ("\u22122 in", -2.0), (".5 in", 0.5), ("5. in", 5.0), ("1e1 in", 10.0), ("2.5e-1 in", 0.25), ("6.35 mm", 0.25), ("2.54 cm", 1.0), ("0.0254 m", 1.0),
+    ("82.5 in", 82.5), ("3 1/8 in", 3.125), ("3-1/8 in", 3.125), ("3+1/8 in", 3.125), ("1/8 in", 0.125), ("82+1/2 in", 82.5),
+    ("0.1875in", 0.1875),
+    ("82.5\"", 82.5), ("82.5 inches", 82.5), ("6' 10 1/2\"", 82.5), ("6 ft 10.5 in", 82.5), ("6ft", 72.0), ("-3 1/8 in", -3.125),
+    ("- 3 1/8 in", -3.125),
+    ("+2 in", 2.0), ("\u22122 in", -2.0), (".5 in", 0.5), ("5. in", 5.0), ("1e1 in", 10.0), ("2.5e-1 in", 0.25), ("6.35 mm", 0.25),
+    ("2.54 cm", 1.0), ("0.0254 m", 1.0),
     ("  82.5   in  ", 82.5), ("6\u2032 10.5\u2033", 82.5), ("-1' 6\"", -18.0)])
 def test_lengths_are_read(text, inches):
     assert units.parse(text, "length") == pytest.approx(inches * 25.4, rel=1e-15, abs=0)
@@ -62,7 +68,8 @@ def test_the_unit_written_is_told():
     assert units.read("6' 10\"", "length").unit == "in"
 
 
-@pytest.mark.parametrize("spelling", ["lb-ft", "ft-lb", "lb.ft", "ft.lb", "ft.lbf", "lbf.ft", "lbf-ft", "ft-lbf", "lbs-ft", "ft-lbs", "lb·ft", "lbf·ft"])
+@pytest.mark.parametrize("spelling", ["lb-ft", "ft-lb", "lb.ft", "ft.lb", "ft.lbf", "lbf.ft", "lbf-ft", "ft-lbf", "lbs-ft", "ft-lbs",
+                                      "lb·ft", "lbf·ft"])
 def test_pound_feet_are_read_however_a_shop_spells_them(spelling):
     read = units.read(f"980 {spelling}", "torque")
     # 4.4482216152605 N a pound-force, 304.8 mm a foot.
@@ -71,20 +78,28 @@ def test_pound_feet_are_read_however_a_shop_spells_them(spelling):
     assert units.parse(f"980{spelling}", "torque") == read.value and units.write(read.value, "torque", "in") == "980 lbf.ft"
 
 
-@pytest.mark.parametrize("spelling, unit", [("lb-in", "lbf.in"), ("in-lb", "lbf.in"), ("in.lbs", "lbf.in"), ("N-m", "N.m"), ("N·m", "N.m"), ("N-mm", "N.mm")])
+@pytest.mark.parametrize("spelling, unit", [("lb-in", "lbf.in"), ("in-lb", "lbf.in"), ("in.lbs", "lbf.in"), ("N-m", "N.m"), ("N·m", "N.m"),
+                                            ("N-mm", "N.mm")])
 def test_other_torques_are_read_with_a_hyphen_too(spelling, unit):
     assert units.read(f"12.5 {spelling}", "torque") == units.Quantity(units.of(12.5, "torque", unit), unit)
 
 
 @pytest.mark.parametrize("text, kind", [
-    ("980 lb-", "torque"), ("980 lb -ft", "torque"), ("980 lb- ft", "torque"), ("980 -lb-ft", "torque"), ("980 lb-ft-lb", "torque"), ("980 ft-ft", "torque"),
-    ("980 lb-lb", "torque"), ("980 lb-3", "torque"), ("980 lb-ft 3 lb-in", "torque"), ("980 lb--ft", "torque"), ("5 ft-lb", "length"), ("5 lb-ft", "mass"),
+    ("980 lb-", "torque"), ("980 lb -ft", "torque"), ("980 lb- ft", "torque"), ("980 -lb-ft", "torque"), ("980 lb-ft-lb", "torque"),
+    ("980 ft-ft", "torque"),
+    ("980 lb-lb", "torque"), ("980 lb-3", "torque"), ("980 lb-ft 3 lb-in", "torque"), ("980 lb--ft", "torque"), ("5 ft-lb", "length"),
+    ("5 lb-ft", "mass"),
     ("6 ft-3 in", "length"), ("6 ft-in", "length"), ("3 in-1/8", "length"), ("5 N-m", "force"),
-    ("", "length"), ("   ", "length"), ("82.5", "length"), ("in", "length"), ("82,5 in", "length"), ("1,000 mm", "length"), ("82.5 deg", "length"), ("2 in", "angle"),
-    ("nan in", "length"), ("inf mm", "length"), ("-inf mm", "length"), ("1e999 in", "length"), ("3 1/0 in", "length"), ("1/0 in", "length"), ("5 in 3 ft", "length"),
-    ("5 in 3 in", "length"), ("6 ft 3 in 2 in", "length"), ("6 ft -3 in", "length"), ("3 1/8", "length"), ("0x10 in", "length"), ("1_000 mm", "length"), ("--5 in", "length"),
-    ("5 in;", "length"), ("5 in*2", "length"), ("80 in + 3 in", "length"), ("1.2.3 in", "length"), ("1e in", "length"), ("\u0661 in", "length"), ("5 IN", "length"),
-    ("5 lb", "force"), ("5 lbf", "mass"), ("5 N", "torque"), ("5\nin 3", "length"), ("1 mm mm", "length"), ("9" * 10000 + " in", "length"), ("1/" + "9" * 100 + " in", "length")])
+    ("", "length"), ("   ", "length"), ("82.5", "length"), ("in", "length"), ("82,5 in", "length"), ("1,000 mm", "length"),
+    ("82.5 deg", "length"), ("2 in", "angle"),
+    ("nan in", "length"), ("inf mm", "length"), ("-inf mm", "length"), ("1e999 in", "length"), ("3 1/0 in", "length"), ("1/0 in", "length"),
+    ("5 in 3 ft", "length"),
+    ("5 in 3 in", "length"), ("6 ft 3 in 2 in", "length"), ("6 ft -3 in", "length"), ("3 1/8", "length"), ("0x10 in", "length"),
+    ("1_000 mm", "length"), ("--5 in", "length"),
+    ("5 in;", "length"), ("5 in*2", "length"), ("80 in + 3 in", "length"), ("1.2.3 in", "length"), ("1e in", "length"),
+    ("\u0661 in", "length"), ("5 IN", "length"),
+    ("5 lb", "force"), ("5 lbf", "mass"), ("5 N", "torque"), ("5\nin 3", "length"), ("1 mm mm", "length"), ("9" * 10000 + " in", "length"),
+    ("1/" + "9" * 100 + " in", "length")])
 def test_what_is_no_quantity_is_refused_in_one_sentence(text, kind):
     with pytest.raises(units.QuantityError) as caught:
         units.read(text, kind)
@@ -103,7 +118,8 @@ def test_plain_numbers(text, value):
     assert units.number(text) == value
 
 
-@given(st.sampled_from(sorted(units.UNITS)), st.floats(allow_nan=False, allow_infinity=False, min_value=-1e12, max_value=1e12), st.sampled_from(["in", "mm"]))
+@given(st.sampled_from(sorted(units.UNITS)), st.floats(allow_nan=False, allow_infinity=False, min_value=-1e12, max_value=1e12),
+       st.sampled_from(["in", "mm"]))
 @settings(max_examples=400, deadline=None)
 def test_what_is_written_reads_back(kind, value, system):
     found = units.parse(units.write(value, kind, system), kind)
@@ -152,4 +168,5 @@ def test_equality_is_twelve_digits():
 
 
 def test_decimal_text():
-    assert units.decimal(-0.0, 3) == "0" and units.decimal(-0.0001, 3) == "0" and units.decimal(1.5, 3) == "1.5" and units.decimal(100, 0) == "100"
+    assert units.decimal(-0.0, 3) == "0" and units.decimal(-0.0001,
+                                                           3) == "0" and units.decimal(1.5, 3) == "1.5" and units.decimal(100, 0) == "100"

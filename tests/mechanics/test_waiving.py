@@ -18,7 +18,8 @@ BASIS = {"document": "shop practice", "source": "common practice"}
 
 
 def finding(**changes):
-    given = dict(id="1", rule="PRA-PITCH", rule_set="practice", title="Crank pitch", severity=Severity.ADVICE, state=State.OPEN, basis=BASIS,
+    given = dict(id="1", rule="PRA-PITCH", rule_set="practice", title="Crank pitch", severity=Severity.ADVICE, state=State.OPEN,
+                 basis=BASIS,
                  subjects=("engine",), measured=3.0, comparison="within", limit=(1.9, 2.2), unit="deg", margin=-0.8, edition="1",
                  hint="set the pitch")
     return Finding(**{**given, **changes})

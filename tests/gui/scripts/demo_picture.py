@@ -4,9 +4,11 @@ import sys
 import FreeCAD as App  # noqa: F401 - the host runs texts in this module and expects the name
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
+from window import pump, report
+
+from crankline.gui import actions, camera
 
 Gui.activateWorkbench("CranklineWorkbench")
-from crankline.gui import actions, camera
 
 document = actions.open_car_file(sys.argv[1])
 parts = [obj for obj in document.Objects if getattr(obj, "Kind", "") and obj.TypeId == "Part::FeaturePython"]

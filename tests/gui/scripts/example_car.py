@@ -2,10 +2,10 @@
 import os
 import sys
 
-sys.path.insert(0, os.path.dirname(os.path.abspath(sys.argv[0])))
 import FreeCAD as App
 import FreeCADGui as Gui
 from steps import colors, different_icons, kept, message, ours
+from window import pump, report, screenshot
 
 before = {name for name in sys.modules if name.split(".")[0] in ("crankline", "pivy", "numpy")}
 Gui.activateWorkbench("CranklineWorkbench")
@@ -67,9 +67,13 @@ report({"hidden engine": not engine.ViewObject.Visibility, "color": [round(c, 2)
                  (obj.Proxy is None or not hasattr(obj.ViewObject.Proxy, "getIcon"))],
         "modified": bool(Gui.ActiveDocument.Modified)})
 
-# Commands on a document without a car say so in one sentence.
-App.newDocument("Empty")
-pump(0.2)
-from crankline.gui import commands
 
-report({"no car": message(commands.CheckCar().Activated)})
+def without_a_car():
+    """Commands on a document without a car say so in one sentence."""
+    from crankline.gui import commands
+    App.newDocument("Empty")
+    pump(0.2)
+    report({"no car": message(commands.CheckCar().Activated)})
+
+
+without_a_car()

@@ -2,11 +2,18 @@
 import os
 import sys
 
-sys.path.insert(0, os.path.dirname(os.path.abspath(sys.argv[0])))
 import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtGui
 from steps import message, ours, state
+from window import pump, report
+
+from crankline import carfile
+from crankline.features.base import counts
+from crankline.gui import tell
+from crankline.record import equal
+from crankline.sheets import dxf
+from crankline.sheets.page import SheetError
 
 car_file, bad_file, folder = sys.argv[1:4]
 Gui.activateWorkbench("CranklineWorkbench")
@@ -29,17 +36,12 @@ written = os.path.join(folder, "written")
 answers[:] = [written]
 Gui.runCommand("Crankline_WriteCarFile")
 pump(0.2)
-from crankline import carfile
-from crankline.record import equal
-
 report({"written": os.path.exists(written + ".yaml") and equal(carfile.read(written + ".yaml"), carfile.read(car_file))})
 doc.getObject("Layout").setExpression("CrankHeight", "200 mm + Lateral * 0 + 54 mm")
 doc.recompute()
 answers[:] = [os.path.join(folder, "formula.yaml")]
 report({"formula": message(lambda: Gui.runCommand("Crankline_WriteCarFile"))})
 doc.getObject("Layout").setExpression("CrankHeight", None)
-
-from crankline.features.base import counts
 
 counts.clear()
 steps = doc.UndoCount
@@ -60,16 +62,11 @@ report({"repaired": [type(loop.Proxy).__name__, type(loop.ViewObject.Proxy).__na
 next(obj for obj in ours(doc) if obj.Kind == "car").Sets = ["practice"]
 answers[:] = [folder]
 said = []
-from crankline.gui import tell
-
 tell.box = lambda *words, **_: said.append(" ".join(words[:2]))
 Gui.runCommand("Crankline_WriteSheets")
 pump(0.2)
 report({"sheets": sorted(os.path.relpath(os.path.join(at, name), folder) for at, _folders, names in os.walk(folder) for name in names),
         "said": said})
-
-from crankline.sheets import dxf
-from crankline.sheets.page import SheetError
 
 
 def absent():
@@ -81,4 +78,5 @@ answers[:] = [os.path.join(folder, "side view alone")]
 said.clear()
 Gui.runCommand("Crankline_WriteSheets")
 pump(0.2)
-report({"sheets": sorted(name for _at, _folders, names in os.walk(os.path.join(folder, "side view alone")) for name in names), "said": said})
+report({"sheets": sorted(name for _at, _folders, names in os.walk(os.path.join(folder, "side view alone")) for name in names),
+        "said": said})

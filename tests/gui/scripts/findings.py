@@ -1,12 +1,11 @@
 """Checks a car (its document is the argument) by the command and uses the findings dock: rows, details, selection, marks in the view, growing stale."""
 import os
-import sys
 
-sys.path.insert(0, os.path.dirname(os.path.abspath(sys.argv[0])))
 import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
 from steps import QTest, click_row, nodes, rows, widget
+from window import pump, report, screenshot
 
 Gui.activateWorkbench("CranklineWorkbench")
 App.openDocument(sys.argv[1])

@@ -2,10 +2,10 @@
 import os
 import sys
 
-sys.path.insert(0, os.path.dirname(os.path.abspath(sys.argv[0])))
 import FreeCAD as App
 import FreeCADGui as Gui
 from steps import colors, kept, ours
+from window import pump, report
 
 for number, path in enumerate(sys.argv[1:]):
     doc = App.openDocument(path)

@@ -1,13 +1,14 @@
 """Drives the placement panel of a document (its file is the argument) with keys and clicks: double click, typing, wrong input, OK, undo, Cancel, closing."""
 import os
-import sys
 import time
 
-sys.path.insert(0, os.path.dirname(os.path.abspath(sys.argv[0])))
 import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
 from steps import QTest, changed, field, figures, press, preview_nodes, problem, state, type_into, type_on_screen, widget
+from window import pump, report, screenshot
+
+from crankline.gui import place_panel, views
 
 OK, CANCEL = QtGui.QDialogButtonBox.Ok, QtGui.QDialogButtonBox.Cancel
 Gui.activateWorkbench("CranklineWorkbench")
@@ -101,8 +102,6 @@ report({"modes": shown, "stored": [layout.PitchMode, layout.HeightAt, layout.Lat
 steps = doc.UndoCount
 Gui.runCommand("Crankline_PlacePowertrain")
 pump(0.2)
-from crankline.gui import place_panel, views
-
 views.edit(layout)
 one = place_panel._open
 report({"second refused": place_panel.show(layout), "same panel": place_panel._open is one})

@@ -1,12 +1,14 @@
 """Waives, renews and removes from the findings dock; what stands in the document, in its undo stack and in a car file."""
 import os
-import sys
 
-sys.path.insert(0, os.path.dirname(os.path.abspath(sys.argv[0])))
 import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
 from steps import QTest, answer_dialog, click_row, message, rows, widget
+from window import pump, report, screenshot
+
+from crankline import carfile
+from crankline.gui import actions
 
 Gui.activateWorkbench("CranklineWorkbench")
 App.openDocument(sys.argv[1])
@@ -58,9 +60,6 @@ undone = choose("Crank pitch")[0]
 doc.redo()
 pump(0.2)
 report({"undone": undone, "redone": choose("Crank pitch")[0], "stale": dock.stale})
-
-from crankline import carfile
-from crankline.gui import actions
 
 path = os.path.join(App.getTempPath(), "waived.yaml")
 actions.write_car_file(layout, path)
