@@ -21,7 +21,8 @@ def test_files(gui_run, tmp_path):
     assert "formulas" in formula["formula"]
     assert rebuilt == {"rebuilt": True, "undo": 1, "name": "Rebuild shapes"}
     assert repaired["repaired"] == ["FixedLoop", "ViewProvider", True]
-    assert sheets["said"] == [] and {"side-view.pdf", "flat/mid_plate.dxf"} <= {name.replace("-plate", "_plate") for name in sheets["sheets"]}
+    written = {name.replace("-plate", "_plate") for name in sheets["sheets"]}
+    assert sheets["said"] == [] and {"side-view.pdf", "flat/mid_plate.dxf"} <= written
     assert "AXLE TO BLOCK" in pypdf.PdfReader(str(folder / "side-view.pdf")).pages[0].extract_text()
     assert partly["sheets"] == ["side-view.pdf"]
     assert len(partly["said"]) == 1 and "flat patterns need ezdxf; side-view.pdf was written to" in partly["said"][0]

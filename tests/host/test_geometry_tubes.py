@@ -364,8 +364,8 @@ def test_mount_and_receiver_volume_in_closed_form(car, scene, side):
         return cut.sum() * (outer - bore) / 400 * math.tau / 4000
     outer, bore = spec.outer_diameter, spec.outer_diameter - 2 * spec.wall
     strips = sum((b[3] - b[0]) * (b[4] - b[1]) * (b[5] - b[2]) for b in mount_layout.flanges(spec))
-    expected = transmission_mount.flat(spec).area * spec.tab_thickness + strips + hollow(outer, bore, spec.tube_low,
-                                                                                         spec.under) - drilled(outer, bore)
+    tab = transmission_mount.flat(spec).area * spec.tab_thickness
+    expected = tab + strips + hollow(outer, bore, spec.tube_low, spec.under) - drilled(outer, bore)
     assert measure.volume(transmission_mount.build(spec)) == pytest.approx(expected, rel=1e-4)
     if side:
         sleeve, (low, high) = spec.receiver_diameter, spec.receiver_span
@@ -384,8 +384,8 @@ def test_blank_is_longer_by_its_allowance(car, scene):
     allowance = INCH if car.mounts.transmission.blank_allowance is None else car.mounts.transmission.blank_allowance
     gained = transmission_mount.flat(blank).area - transmission_mount.flat(spec).area
     assert gained == pytest.approx(allowance * transmission_mount.TAB_WIDTH, rel=1e-9)
-    assert transmission_mount.build(blank).Volume - transmission_mount.build(spec).Volume == pytest.approx(gained * spec.tab_thickness,
-                                                                                                           rel=1e-4)
+    more = transmission_mount.build(blank).Volume - transmission_mount.build(spec).Volume
+    assert more == pytest.approx(gained * spec.tab_thickness, rel=1e-4)
     assert len(transmission_mount.flat(spec).holes) == car.mounts.transmission.tail_bolts
     # The trim line is the rear edge of the tab as it is in the car.
     (left, rear), (right, same) = transmission_mount.trim_line(spec)

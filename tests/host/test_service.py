@@ -156,8 +156,8 @@ def test_tipping_against_fine_sampling():
     for _ in range(7):
         low = rng.uniform(-60, 50, 3)
         low[0] = -130.0
-        moving = box(rng.uniform(8, 40, 3), low) if rng.random() < 0.5 else Part.makeCylinder(rng.uniform(3, 12), 40.0, V(*low),
-                                                                                              V(*rng.normal(size=3)))
+        moving = (box(rng.uniform(8, 40, 3), low) if rng.random() < 0.5 else
+                  Part.makeCylinder(rng.uniform(3, 12), 40.0, V(*low), V(*rng.normal(size=3))))
         axis = rng.normal(size=3)
         way = np.array([1.0, *rng.uniform(-0.3, 0.3, 2)])
         steps = (Step("tip", (1.0, 0.0, 0.0), 60.0, rng.uniform(-1.0, 1.0), tuple(axis / np.linalg.norm(axis)), tuple(low)),
@@ -187,8 +187,8 @@ def test_what_lies_behind_the_first_block_is_not_looked_at():
     bodies = [Body("wall", wall, "w"), Body("post", post, "p")]
     path = swept_path.sweep([Body("moving", box((20, 20, 20)), "m")], bodies, [Step("on", X, 300.0)], first_only=True)
     assert path.blocked.part == "wall" and path.blocked.blocked == pytest.approx(40.0, abs=2 * swept_path.ENTERED)
-    known = {one.part: one.blocked is not None for one in swept_path.entered([Body("moving", box((20, 20, 20)), "m")], bodies,
-                                                                             [Step("on", X, 300.0)])}
+    entered = swept_path.entered([Body("moving", box((20, 20, 20)), "m")], bodies, [Step("on", X, 300.0)])
+    known = {one.part: one.blocked is not None for one in entered}
     assert known == {"wall": True, "post": False}
 
 
@@ -457,8 +457,8 @@ def test_the_finding_says_what_blocks_where(demos):
     straight = [replace(rule, settings=tuple((key, ("straight_down",) if key == "ways" else value) for key, value in rule.settings))
                 for rule in some_rules]
     found, *none = evaluate.evaluate(straight, some, measurer)
-    assert (found.state, found.severity) == ("open", "warning") and found.subjects in (("cross_member", "transmission"),
-                                                                                       ("receiver", "transmission"))
+    assert (found.state, found.severity) == ("open", "warning")
+    assert found.subjects in (("cross_member", "transmission"), ("receiver", "transmission"))
     assert 0.0 < found.measured < found.limit and len(found.points) == 2 and "in the way" in found.how
     assert [item.state for item in none] == ["not-applicable"], "one fault is one finding"
     clear, room = evaluate.evaluate(straight, replace(some, parts=tuple(part for part in some.parts

@@ -232,8 +232,8 @@ def test_instant_centre_and_anti_squat_of_a_four_link_from_the_lines_of_its_link
                           for link in (given.lower, given.upper))
     x = (c2 - c1) / (m1 - m2)
     assert found["kind"] == "four_link" and found["instant_centre_mm"] == pytest.approx([x, m1 * x + c1], rel=1e-9)
-    assert found["swing_arm_mm"] == pytest.approx(x, rel=1e-9) and found["pinion_turn_deg_per_mm"] == pytest.approx(math.degrees(1 / x),
-                                                                                                                    rel=1e-9)
+    assert found["swing_arm_mm"] == pytest.approx(x, rel=1e-9)
+    assert found["pinion_turn_deg_per_mm"] == pytest.approx(math.degrees(1 / x), rel=1e-9)
     slope, height = (m1 * x + c1) / x, report["balance"]["cg_mm"][2]
     assert found["anti_squat_percent"] == pytest.approx(100.0 * slope * car.car.wheelbase / height, rel=1e-9)
 
