@@ -14,7 +14,8 @@ class CranklineWorkbench(FreeCADGui.Workbench):
         import crankline
         cls = self.__class__
         cls.MenuText = "Crankline"
-        cls.ToolTip = "Sets the engine and transmission in a drag-race chassis, and designs and checks their mounts and driveshaft containment"
+        cls.ToolTip = ("Sets the engine and transmission in a drag-race chassis, and designs and checks their mounts and driveshaft "
+                       "containment")
         cls.Icon = os.path.join(crankline.ROOT, "icons", "crankline.svg")
 
     def Initialize(self):

@@ -8,7 +8,8 @@ SCRIPTS = pathlib.Path(__file__).parent / "scripts"
 
 
 def test_findings_dock(gui_run):
-    finished = gui_run(SCRIPTS / "findings.py", cars.copy(cars.AUTOMATIC), check=False)   # 0.20 prints a traceback when an object's execute refuses
+    # 0.20 prints a traceback when an object's execute refuses
+    finished = gui_run(SCRIPTS / "findings.py", cars.copy(cars.AUTOMATIC), check=False)
     assert finished.returncode == 0 and "crankline/gui" not in finished.stderr, finished.log
     first, whole, order, age, again, steep, left, marks, part, dead, closed = finished.reported
     assert first["columns"] == ["State", "Severity", "Rule", "Part", "Measured", "Limit", "Margin", "Basis"]

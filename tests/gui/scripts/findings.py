@@ -1,5 +1,7 @@
-"""Checks a car (its document is the argument) by the command and uses the findings dock: rows, details, selection, marks in the view, growing stale."""
+"""Checks a car (its document is the argument) by the command and uses the findings dock: rows, details, selection, marks in the view,
+growing stale."""
 import os
+import sys
 
 import FreeCAD as App
 import FreeCADGui as Gui

@@ -1,5 +1,7 @@
-"""Drives the placement panel of a document (its file is the argument) with keys and clicks: double click, typing, wrong input, OK, undo, Cancel, closing."""
+"""Drives the placement panel of a document (its file is the argument) with keys and clicks: double click, typing, wrong input, OK, undo,
+Cancel, closing."""
 import os
+import sys
 import time
 
 import FreeCAD as App

@@ -1,5 +1,6 @@
 """Waives, renews and removes from the findings dock; what stands in the document, in its undo stack and in a car file."""
 import os
+import sys
 
 import FreeCAD as App
 import FreeCADGui as Gui

@@ -126,7 +126,8 @@ def _engine(engine: model.Engine, node: Node) -> None:
         raise node.blame(outside, "bore_spacing")
     if engine.peak_torque_speed is not None and engine.peak_torque_speed > engine.rpm_limit:
         raise node.blame(f"{units.write(engine.peak_torque_speed, 'turning')} is above rpm_limit "
-                         f"{units.write(engine.rpm_limit, 'turning')}, which the engine never passes; correct one of the two", "peak_torque_speed")
+                         f"{units.write(engine.rpm_limit, 'turning')}, which the engine never passes; correct one of the two",
+                         "peak_torque_speed")
 
 
 def _transmission(box: model.Transmission, node: Node) -> None:
