@@ -90,7 +90,8 @@ def remedied(car, remedy: Mapping[str, Any], less: float = 0.0):
     if path == parameters.SLIP.name:     # three figures that go with the length of the shaft
         given = filled(car.transmission)
         return replace(car, transmission=replace(car.transmission, slip_exposed=given.slip_exposed + change,
-                                                 joint_from_seal=given.joint_from_seal + change, spline_engaged=given.spline_engaged - change))
+                                                 joint_from_seal=given.joint_from_seal + change, spline_engaged=given.spline_engaged
+                                                 - change))
     if path == parameters.ENCLOSURE_LENGTH.name:
         path = "containment.enclosure.x_front"
 
@@ -147,7 +148,8 @@ class Blind:
 class Row:
     """One rule. car: name of a demo; on: changes that make it the car that passes. off: ALWAYS, or changes of which each makes the rule not
     apply, with what the reason says. ons: changes under which it still applies, at the edge of its trigger. nothing: changes of the
-    demo that leave nothing to measure (not-applicable), or None where there always is something. blind: cars on which it cannot be evaluated."""
+    demo that leave nothing to measure (not-applicable), or None where there always is something. blind: cars on which it cannot be
+    evaluated."""
     rule: str
     car: str
     edges: tuple
@@ -302,7 +304,8 @@ class Trial:
                 assert [item.state for item in found] == [State.NOT_APPLICABLE], (says, [item.state for item in found])
                 assert says in found[0].reason, found[0].reason
         for changes in row.ons:
-            assert all(item.state not in (State.NOT_APPLICABLE, State.NOT_EVALUATED) for item in self.findings(row, self.car(row, changes))), changes
+            assert all(item.state not in (State.NOT_APPLICABLE, State.NOT_EVALUATED)
+                       for item in self.findings(row, self.car(row, changes))), changes
         if row.nothing is not None:
             found = self.findings(row, changed(self.cars[row.car], row.nothing))
             assert [item.state for item in found] == [State.NOT_APPLICABLE]

@@ -17,7 +17,8 @@ FLOORS = (("units", "replacing", "progress"), ("record",), ("model",), ("mechani
 FLOOR = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}
 HOSTLESS = ("units", "progress", "record", "model", "mechanics", "snapshot", "source", "schema", "catalog", "carfile", "rules", "measure",
             "checks", "remedies", "reports")
-HOST_MODULES = {"FreeCAD", "FreeCADGui", "Part", "Sketcher", "Import", "TechDraw", "Mesh", "MeshPart", "PySide", "PySide2", "PySide6", "pivy"}
+HOST_MODULES = {"FreeCAD", "FreeCADGui", "Part", "Sketcher", "Import", "TechDraw", "Mesh", "MeshPart", "PySide", "PySide2", "PySide6",
+                "pivy"}
 GUI_MODULES = {"FreeCADGui", "PySide", "PySide2", "PySide6", "pivy"}
 
 
@@ -69,7 +70,8 @@ def test_workbench_is_never_imported_as_a_package():
 
 
 def test_features_never_import_the_window():
-    wrong = [f"{path.name}:{line} {name}" for path, parts in modules() if parts and parts[0] in ("features", "geometry", "rules", "measure", "checks", "remedies", "reports")
+    wrong = [f"{path.name}:{line} {name}" for path, parts in modules() if parts
+             and parts[0] in ("features", "geometry", "rules", "measure", "checks", "remedies", "reports")
              for name, line in imported(path, parts) if name.split(".")[0] in GUI_MODULES]
     assert wrong == []
 
