@@ -27,10 +27,9 @@ def seconds(action) -> float:
 
 def raw(now) -> tuple[int, float]:
     """(pairs, s) of plain distances of whole shapes, for all pairs whose boxes meet and for what the shaft's envelope is near to."""
-    bodies = [distance.Body(part.key, part.shape, part.key) for part in now.parts if part.kind not in relations.REFERENCE]
+    bodies = [distance.Body(part.key, part.shape, part.key) for part in now.parts if not relations.about(part).reference]
     near = [(one.a, one.b) for one in distance.near(bodies, 0.0, distance.Cache())]
-    to = relations.GROUPS["shaft_to_containment"].to
-    near += [("shaft_envelope", part.key) for part in now.parts if relations.role(part) in to]
+    near += [("shaft_envelope", part.key) for part in now.parts if relations.keeps_clear(part, "shaft_to_containment")]
 
     def measure():
         for a, b in near:

@@ -11,7 +11,8 @@ import pytest
 from conftest import ROOT
 
 from crankline import carfile
-from crankline.features.hardware import HardwareLine, along, hardware, total
+from crankline.features.hardware import hardware, total
+from crankline.features.joint_hardware import HardwareLine, along
 from crankline.geometry import firewall, tunnel
 from crankline.mechanics import scene as scenes
 from crankline.record import filled

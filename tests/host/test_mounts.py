@@ -13,7 +13,8 @@ from conftest import ROOT
 
 from crankline import carfile, catalog, model, record
 from crankline.features import base, make, read
-from crankline.features.hardware import HardwareLine, hardware, total
+from crankline.features.hardware import hardware, total
+from crankline.features.joint_hardware import HardwareLine
 from crankline.geometry import (
     front_plate,
     limiter,

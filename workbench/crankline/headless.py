@@ -243,7 +243,6 @@ def sheets(session: Session, options) -> int:
 
 def picture(session: Session, options) -> int:
     """Car file or saved document to a shaded picture."""
-    from .gui import palette
     from .sheets import picture as painting
     target = Path(options.out)
     size = re.fullmatch(r"([1-9][0-9]{1,3})x([1-9][0-9]{1,3})", options.size)
@@ -255,7 +254,7 @@ def picture(session: Session, options) -> int:
     shot = _snapshot(_layout(_document(session, options.document, [])))
     session.stage("painting")
     try:
-        image = painting.draw(shot, palette.look, (int(size[1]), int(size[2])), options.view)
+        image = painting.draw(shot, (int(size[1]), int(size[2])), options.view)
     except ValueError as error:
         raise Broken(f"{options.document}: {error}") from None
     painting.write(image, target)

@@ -177,7 +177,7 @@ def write_step(layout, path: Path) -> None:
     from .features.base import PartFeature
     from .features.read import members
     leaves = [obj for obj in members(layout)
-              if isinstance(getattr(obj, "Proxy", None), PartFeature) and not obj.Proxy.reference
+              if isinstance(getattr(obj, "Proxy", None), PartFeature) and not obj.Proxy.about(obj.Key).reference
               and not obj.Shape.isNull()]
     Import.export(leaves, str(path))
     if not path.is_file():

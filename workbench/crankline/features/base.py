@@ -18,9 +18,9 @@ from ..host import FreeCAD as App
 from ..host import Part
 from ..mechanics.frames import Frame
 from ..mechanics.scene import Scene, build
-from ..snapshot import CHASSIS, POWERTRAIN
 from . import props
 from .digest import digest
+from .part_kind import PartKind
 from .records import Records
 
 counts: Counter = Counter()
@@ -193,17 +193,20 @@ class PartFeature(Feature):
     """
 
     geometry: Any = None
-    moves_with: ClassVar[str] = POWERTRAIN
+    declares: ClassVar[tuple[PartKind, ...]] = ()
+    """What it is: one entry, or one for each thing that it serves for, told apart by the first word of the key."""
     material_of: ClassVar[str] = ""
     """Link to the part or table whose material it is made of; empty where its own record says."""
-    welded: ClassVar[bool] = False
-    """Whether it is welded to the chassis, so that a changed placement means cutting welds."""
-    reference: ClassVar[bool] = False
-    """Whether it is no part that is made, such as a swept volume: it weighs nothing and goes into no STEP file."""
     states: ClassVar[tuple[tuple[str, Any], ...]] = ()
     """(property, value of a part as it is fitted) of what only tells how it is shown."""
 
     # ------------------------------------------------------------------------------------------ from records alone
+
+    @classmethod
+    def about(cls, key: str) -> PartKind:
+        """What the part of a key is."""
+        stem = key.partition("/")[0]
+        return next((one for one in cls.declares if one.role == stem), cls.declares[0])
 
     @classmethod
     def spec(cls, records: Records, scene: Scene) -> Any:
@@ -218,7 +221,7 @@ class PartFeature(Feature):
     @classmethod
     def moves(cls, records: Records) -> str:
         """What it moves with when the placement changes (``snapshot``)."""
-        return cls.moves_with
+        return cls.about(records.key).moves_with
 
     @classmethod
     def material(cls, records: Records, scene: Scene | None) -> str:
@@ -306,8 +309,7 @@ class PartFeature(Feature):
 
 
 class ChassisPart(PartFeature):
-    """A part that stays where the chassis is when the placement changes."""
-    moves_with = CHASSIS
+    """A part whose shape is made in the car frame."""
 
     @classmethod
     def frame(cls, records: Records, scene: Scene) -> Frame | None:

@@ -1,21 +1,47 @@
 """Driveshaft: tube and two joints between transmission and rear end, at static ride height."""
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from .. import catalog, model
 from ..geometry import driveshaft
 from ..mechanics.frames import Frame
-from ..snapshot import BETWEEN
+from ..record import filled
+from ..snapshot import BETWEEN, PartView, Snapshot
 from .base import PartFeature
+from .part_kind import EDGES, ENGINE_PATHS, NO_BOLT_BEARS, NOT_SHEET, Hold, Joint, Look, PartKind, Removal, none
+from .side_item import Item, system_of, tube
 
 JOINT_MATERIAL = "4130N"
+
+
+def numbered(snapshot: Snapshot, _parts: tuple[PartView, ...]) -> Iterator[Item]:
+    """Near its middle."""
+    shaft, scene = filled(snapshot.car.driveshaft), snapshot.placed
+    x = float(scene.rear_joint[0] + 0.45 * (scene.front_joint[0] - scene.rear_joint[0]))
+    yield Item("Driveshaft", x, float(scene.shaft_at(x)[2]), None, None, tube(shaft, shaft.material, system_of(snapshot)), inside=True)
 
 
 class Driveshaft(PartFeature):
     """The shaft; its length is the distance between the joints and therefore a result."""
     kind = "driveshaft"
+    declares = (PartKind(
+        role="driveshaft", kind="driveshaft", label="Driveshaft", container="driveline",
+        moves_with=BETWEEN, welded=False, reference=False,
+        look=Look((0.62, 0.65, 0.69), composite=(0.17, 0.18, 0.20)),
+        stands_on=none("its joints carry it"),
+        joints=(Joint(Hold.SLIDING, ("transmission",)),),
+        keeps_clear=none("what it sweeps is what keeps clear"),
+        near_driver=none("what it sweeps stands for it"),
+        side_view=EDGES,
+        numbered=numbered,
+        thickness=NOT_SHEET,
+        hardware=none("straps and joints are bought with the shaft"),
+        removal=Removal(moves=("driveshaft",), absent=("transmission", *ENGINE_PATHS)),
+        parameters=("rear_end.pinion_pitch",),
+        thicker=NO_BOLT_BEARS),)
     record = model.Driveshaft
     geometry = driveshaft
-    moves_with = BETWEEN
 
     @classmethod
     def spec(cls, records, scene):

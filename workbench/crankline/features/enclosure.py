@@ -1,16 +1,45 @@
 """Enclosure tube around the front of the driveshaft, carried by loops or by the transmission's tail."""
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from .. import model
 from ..geometry import enclosure
 from ..mechanics.frames import Frame
-from ..snapshot import BETWEEN, CHASSIS
+from ..record import filled
+from ..snapshot import BETWEEN, CHASSIS, PartView, Snapshot
 from .base import PartFeature
+from .part_kind import EDGES, NO_BOLT_BEARS, NOT_SHEET, Hold, Joint, Look, PartKind, Removal, none
+from .side_item import Item, size, system_of, tube
+
+
+def numbered(snapshot: Snapshot, _parts: tuple[PartView, ...]) -> Iterator[Item]:
+    """Its top, with the station of its rear end."""
+    given, system = filled(snapshot.car.containment).enclosure if snapshot.car.containment else None, system_of(snapshot)
+    if given:
+        x = given.x_rear + 0.3 * (given.x_front - given.x_rear)
+        yield Item("Enclosure tube, rear end", x, float(snapshot.placed.shaft_at(x)[2]) + given.outer_diameter / 2.0, given.x_rear, None,
+                   f"{tube(given, None, system)}, to X {size(given.x_front, system)}")
 
 
 class Enclosure(PartFeature):
     """The tube; its ends are chassis stations, its axis goes through the centres of what carries it."""
     kind = "enclosure"
+    declares = (PartKind(
+        role="enclosure", kind="enclosure", label="Enclosure", container="driveline",
+        moves_with=CHASSIS, welded=False, reference=False,
+        look=Look((0.97, 0.75, 0.38), 60),
+        stands_on=none("what carries it is a rule of containment"),
+        joints=(Joint(Hold.SLIDING, ("transmission",)),),
+        keeps_clear=none("loops and enclosure have rules of their own, over travel and with the joints"),
+        near_driver=True,
+        side_view=EDGES,
+        numbered=numbered,
+        thickness=NOT_SHEET,
+        hardware=none("its mounts list their screws"),
+        removal=Removal(off_with="enclosure"),
+        parameters=("containment.enclosure.outer_diameter", "containment.enclosure.x_rear", "containment.enclosure.x_front"),
+        thicker=NO_BOLT_BEARS),)
     schema = 2
     record = model.Enclosure
     geometry = enclosure

@@ -1,15 +1,48 @@
 """Enclosure mount: carries the enclosure tube in a loop or at the transmission's tail."""
 from __future__ import annotations
 
+from .. import model
 from ..geometry import enclosure_mount
 from ..mechanics.frames import Frame
+from ..mechanics.scene import Scene
 from ..snapshot import BETWEEN, CHASSIS
+from ..units import INCH
 from .base import PartFeature
+from .joint_hardware import ON_ASSEMBLY, HardwareLine, piece
+from .part_kind import LOOPS, MOUNT, NO_BOLT_BEARS, NOT_SHEET, OUTLINE, Hold, Joint, PartKind, Removal, none
+
+SCREW = 0.25 * INCH
+"""Screws that hold the enclosure tube on a mount's saddle (common practice, no source)."""
+SCREWS = 2
+"""In each mount (common practice, no source)."""
+
+
+def hardware(car: model.Car, _scene: Scene) -> tuple[HardwareLine, ...]:
+    """Screws of each mount."""
+    if car.containment.enclosure is None:
+        return ()
+    return tuple(line for end in enclosure_mount.ENDS for side in enclosure_mount.SIDES
+                 for line in piece("screw", SCREW, SCREWS, (f"enclosure_mount/{end}_{side}", "enclosure"), note=ON_ASSEMBLY))
 
 
 class EnclosureMount(PartFeature):
     """One mount; its key says which: ``enclosure_mount/front_top``."""
     kind = "enclosure_mount"
+    declares = (PartKind(
+        role="enclosure_mount", kind="enclosure_mount", label="Enclosure mount", container="driveline",
+        moves_with=CHASSIS, welded=False, reference=False,
+        look=MOUNT,
+        stands_on=none("what carries it is a rule of containment"),
+        joints=(Joint(Hold.WELDED, LOOPS), Joint(Hold.BOLTED, ("enclosure", "transmission"))),
+        keeps_clear=none("it stands between loop and enclosure"),
+        near_driver=True,
+        side_view=OUTLINE,
+        numbered=none("the enclosure that it carries is numbered"),
+        thickness=NOT_SHEET,
+        hardware=hardware,
+        removal=Removal(off_with="enclosure"),
+        parameters=("containment.enclosure.outer_diameter", "containment.enclosure.x_rear", "containment.enclosure.x_front"),
+        thicker=NO_BOLT_BEARS),)
     geometry = enclosure_mount
     material_of = "Enclosure"
     links = (("Enclosure", "The tube that it carries, with the sizes of its mounts"),)

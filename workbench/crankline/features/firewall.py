@@ -1,15 +1,59 @@
 """Firewall: the panel on the mid plate's front face, made where the chassis has a firewall line."""
 from __future__ import annotations
 
+from collections.abc import Iterator
+
+from .. import model
 from ..geometry import firewall
+from ..mechanics.scene import Scene
+from ..snapshot import POWERTRAIN, PartView, Snapshot
+from ..units import INCH
 from .base import PartFeature, developed_area, output
+from .joint_hardware import SPACED, HardwareLine, along, piece
+from .part_kind import NO_BOLT_BEARS, THIN, Hold, Joint, Look, PartKind, Removal, none
+from .side_item import Item, boxes
 
 MATERIAL = "6061-T6"
+
+
+EDGE_RIVET = 0.125 * INCH
+"""Blind rivets along the outer edge (common practice, no source)."""
+
+
+def hardware(car: model.Car, scene: Scene) -> tuple[HardwareLine, ...]:
+    """Rivets along the outer edge, drilled on assembly."""
+    if scene.chassis.firewall is None:
+        return ()
+    panel = firewall.spec(car.plates.mid, car.mounts.rail_tabs, scene)
+    # Up one side, over the top and down the other; the portal around the block stays free.
+    edge = 2.0 * (panel.z_high - panel.z_low) + panel.left - panel.right
+    return piece("rivet", EDGE_RIVET, along(edge), ("firewall",), note=SPACED)
+
+
+def numbered(_snapshot: Snapshot, parts: tuple[PartView, ...]) -> Iterator[Item]:
+    """Its middle, with the station of its rearmost point."""
+    for part, box in boxes(parts):
+        yield Item("Firewall", box.Center.x, box.Center.z, box.XMin, None, part.material)
 
 
 class Firewall(PartFeature):
     """The panel. It goes with the mid plate; ``AheadOfLine`` says how far that is from the chassis's firewall line."""
     kind = "firewall"
+    declares = (PartKind(
+        role="firewall", kind="firewall", label="Firewall", container="powertrain",
+        moves_with=POWERTRAIN, welded=False, reference=False,
+        look=Look((0.70, 0.68, 0.78), 70),
+        stands_on=none("it lies on the mid plate and is trimmed to what it meets"),
+        joints=(Joint(Hold.TRIMMED, ("mid_plate", "rail", "upper_rail", "upright", "support_tube", "tie_tab", "rail_tab", "tunnel")),),
+        keeps_clear=("header_to_chassis", "engine_to_firewall"),
+        near_driver=none("it parts the driver from the engine and is built around him"),
+        side_view=THIN,
+        numbered=numbered,
+        thickness=lambda _car: firewall.THICKNESS,
+        hardware=hardware,
+        removal=Removal(off_with="firewall"),
+        parameters=none("it follows the mid plate"),
+        thicker=NO_BOLT_BEARS),)
     geometry = firewall
     links = (("MidPlate", "The plate that it lies on"), ("RailTabs", "Sizes of the tabs that it clears"))
 

@@ -2,11 +2,27 @@
 from __future__ import annotations
 
 from ..geometry import fixed_loop
-from .loop import Loop
+from ..snapshot import CHASSIS
+from .loop import CARRIERS, PARAMETERS, Loop, numbered
+from .part_kind import LOOP, NO_BOLT_BEARS, NOT_SHEET, OUTLINE, WELDED_IN, Hold, Joint, PartKind, none
 
 
 class FixedLoop(Loop):
     """A loop that is welded in."""
     kind = "fixed_loop"
+    declares = (PartKind(
+        role="fixed_loop", kind="fixed_loop", label="Loop", container="driveline",
+        moves_with=CHASSIS, welded=True, reference=False,
+        look=LOOP,
+        stands_on=none("what carries it is a rule of containment"),
+        joints=(Joint(Hold.WELDED, CARRIERS),),
+        keeps_clear=("bell_to_chassis",),
+        near_driver=True,
+        side_view=OUTLINE,
+        numbered=numbered,
+        thickness=NOT_SHEET,
+        hardware=none("it is welded"),
+        removal=WELDED_IN,
+        parameters=PARAMETERS,
+        thicker=NO_BOLT_BEARS),)
     geometry = fixed_loop
-    welded = True

@@ -1,11 +1,27 @@
 """Seat of the limiter strut: its bracket on a main rail, welded."""
 from __future__ import annotations
 
-from .limiter_bracket import LimiterBracket
+from ..snapshot import POWERTRAIN
+from .limiter_bracket import LimiterBracket, at
+from .part_kind import MOUNT, ON_RAILS, OUTLINE, RAILS, WELDED_IN, Hold, Joint, PartKind, none
 
 
 class LimiterSeat(LimiterBracket):
     """The bracket at the strut's rear end."""
     kind = "limiter_seat"
-    welded = True
+    declares = (PartKind(
+        role="limiter_seat", kind="limiter_seat", label="Limiter seat", container="mounts",
+        moves_with=POWERTRAIN, welded=True, reference=False,
+        look=MOUNT,
+        stands_on=ON_RAILS,
+        joints=(Joint(Hold.WELDED, RAILS), Joint(Hold.BOLTED, ("limiter_strut",))),
+        keeps_clear=("header_to_chassis",),
+        near_driver=True,
+        side_view=OUTLINE,
+        numbered=none("it is small and stands behind the rail in side view"),
+        thickness=none("it is bent up from strip by hand"),
+        hardware=lambda car, _scene: at(car, "limiter_seat"),
+        removal=WELDED_IN,
+        parameters=("mounts.limiter_strut.plate_y", "mounts.limiter_strut.plate_z", "mounts.limiter_strut.run"),
+        thicker="mounts.limiter_strut.bracket_thickness"),)
     end = "rail"

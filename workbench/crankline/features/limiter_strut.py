@@ -3,12 +3,29 @@ from __future__ import annotations
 
 from .. import model
 from ..geometry import limiter_strut
+from ..snapshot import POWERTRAIN
 from .base import PartFeature
+from .part_kind import MOUNT, NO_BOLT_BEARS, NOT_SHEET, OTHERS_SAY, OUTLINE, PartKind, none
 
 
 class LimiterStrut(PartFeature):
     """The strut; it unbolts at both ends."""
     kind = "limiter_strut"
+    declares = (PartKind(
+        role="limiter_strut", kind="limiter_strut", label="Limiter strut", container="mounts",
+        moves_with=POWERTRAIN, welded=False, reference=False,
+        look=MOUNT,
+        stands_on=none("its rod ends are bolted at both ends"),
+        joints=OTHERS_SAY,
+        keeps_clear=("header_to_chassis",),
+        near_driver=True,
+        side_view=OUTLINE,
+        numbered=none("it is small and stands behind the rail in side view"),
+        thickness=NOT_SHEET,
+        hardware=none("its brackets list what holds it"),
+        removal=none("it stays in the car; the engine's way is swept past it"),
+        parameters=("mounts.limiter_strut.plate_y", "mounts.limiter_strut.plate_z", "mounts.limiter_strut.run"),
+        thicker=NO_BOLT_BEARS),)
     record = model.LimiterStrut
     geometry = limiter_strut
 

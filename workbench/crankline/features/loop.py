@@ -1,13 +1,34 @@
 """What both kinds of loop share: a chassis station, a centre, and what moves with the chassis."""
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from .. import model
 from ..compat import add_property
 from ..geometry import loop_ring
 from ..mechanics.frames import Frame
+from ..record import filled
+from ..snapshot import PartView, Snapshot
 from .base import ChassisPart, developed_length, output
+from .side_item import Item, size, system_of
+
+CARRIERS = ("rail", "upper_rail", "rear_cross_member", "cross_member", "footwell_tube", "upper_fore_aft")
+"""Roles of the tubes that a loop may stand on."""
+PARAMETERS = tuple(f"containment.loops.*.{name}" for name in ("inner_diameter", "inner_width", "inner_height", "center_z", "x"))
+
+
+def numbered(snapshot: Snapshot, parts: tuple[PartView, ...]) -> Iterator[Item]:
+    """Every loop of the kind: the top of its bore, with station and height of its center."""
+    system, keys = system_of(snapshot), {part.key for part in parts}
+    for loop in filled(snapshot.car.containment).loops if snapshot.car.containment else ():
+        if f"loop/{loop.name}" in keys:
+            height = float(snapshot.placed.loop_center(loop)[2])
+            bore = f"inside {size(loop.inner_diameter, system)}" if loop.inner_diameter else \
+                f"inside {size(loop.inner_width or 0.0, system)} × {size(loop.inner_height or 0.0, system)}"
+            yield Item(f"Loop {loop.name}, {loop.kind}", loop.x, height + (loop.inner_diameter or loop.inner_height or 0.0) / 2.0, loop.x,
+                       height, bore)
 
 
 class Loop(ChassisPart):

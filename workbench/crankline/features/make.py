@@ -17,11 +17,8 @@ from . import chassis as chassis_feature
 from . import props
 from .base import PartFeature, identify
 from .data import CarData, waivers_text
-from .plan import MakeError, Row, label, plan, upstream
+from .plan import CONTAINERS, MakeError, Row, plan, upstream
 from .registry import CONTAINER, proxy_class
-
-CONTAINERS = (("chassis", "Chassis"), ("data", "Data"), ("powertrain", "Powertrain"), ("mounts", "Mounts"),
-              ("driveline", "Driveline"))
 
 
 def document(car: model.Car, name: str = "Car", folder: str | Path | None = None) -> App.Document:
@@ -68,7 +65,7 @@ def add(target: App.Document, containers: Mapping[str, Any], row: Row, made: Map
     host_type = "Part::FeaturePython" if issubclass(cls, PartFeature) else "App::FeaturePython"
     obj = target.addObject(host_type, "".join(word.capitalize() for word in re.split(r"\W+|_", row.key)))
     cls(obj, row.key)
-    obj.Label = row.label or label(row.key)
+    obj.Label = row.label
     if row.record is not None and cls.record is not None:
         props.write(obj, props.table(cls.record), row.record)
     if cls.has_layout:

@@ -16,12 +16,14 @@ from ..mechanics.scene import Scene
 from ..record import filled
 from .base import PartFeature
 from .records import Records
-from .registry import PARTS, proxy_class
+from .registry import PARTS, about, proxy_class
 
 SIDES = ("left", "right")
 FACES = ("front", "rear")
-_LABELS = {"rail": "Main rail", "upper_rail": "Second rail", "upright": "Upright", "footwell_tube": "Footwell tube",
-           "rear_cross_member": "Rear cross member", "upper_fore_aft": "Upper fore-aft member"}
+
+CONTAINERS = (("chassis", "Chassis"), ("data", "Data"), ("powertrain", "Powertrain"), ("mounts", "Mounts"),
+              ("driveline", "Driveline"))
+"""Key and label of the branches of a car's tree."""
 
 Links = Mapping[str, "str | tuple[str, ...] | None"]
 
@@ -33,38 +35,46 @@ class MakeError(ValueError):
 @dataclass(frozen=True)
 class Row:
     """One object of a car. ``record``: as the car file gives it, absent fields absent; ``links``: link to the key of what it names, or to
-    several keys; ``number``: place in the car file's list, 0 where there is none."""
+    several keys; ``number``: place in the car file's list, 0 where there is none; ``name``: what the tree calls
+    an object that is no part, and ``branch``: where it puts it."""
     key: str
     kind: str
-    container: str
     record: Any = None
     links: Links = field(default_factory=dict)
     number: int = 0
-    label: str = ""
+    name: str = ""
+    branch: str = "data"
 
     @property
     def has_shape(self) -> bool:
         """Whether it is a part, and no table."""
         return self.kind in PARTS
 
+    @property
+    def container(self) -> str:
+        """Key of the branch of the tree in which it stands."""
+        return about(self.kind, self.key).container if self.has_shape else self.branch
 
-def label(key: str) -> str:
-    """What a part is called in the tree: ``rail/left`` is Main rail, left."""
-    stem, _, rest = key.partition("/")
-    name = _LABELS.get(stem, stem.replace("_", " ").capitalize())
-    return f"{name}, {rest.replace('_', ' ')}" if rest else name
+    @property
+    def label(self) -> str:
+        """What it is called in the tree: ``rail/left`` is Main rail, left."""
+        if self.name or not self.has_shape:
+            return self.name
+        rest = self.key.partition("/")[2].replace("_", " ")
+        name = about(self.kind, self.key).label
+        return f"{name}, {rest}" if rest else name
 
 
 def upstream(car: model.Car) -> tuple[Row, ...]:
     """Everything that a car has before it is placed: chassis, data, the layout. No row of it has a shape."""
-    rows = [Row("chassis", "chassis", "chassis", label="Chassis data"),
-            Row("engine_data", "engine_data", "data", car.engine, label="Engine data"),
-            Row("transmission_data", "transmission_data", "data", car.transmission, label="Transmission data"),
-            Row("layout", "layout", "data", car.placement, label="Layout",
+    rows = [Row("chassis", "chassis", name="Chassis data", branch="chassis"),
+            Row("engine_data", "engine_data", car.engine, name="Engine data"),
+            Row("transmission_data", "transmission_data", car.transmission, name="Transmission data"),
+            Row("layout", "layout", car.placement, name="Layout",
                 links={"Chassis": "chassis", "Engine": "engine_data", "Transmission": "transmission_data"}),
-            Row("car", "car", "data", car.car, label="Car")]
-    rows += [Row(f"mass/{n:02d}", "mass", "data", mass, label=mass.name) for n, mass in enumerate(car.masses or (), 1)]
-    rows += [Row(f"protective_item/{n:02d}", "protective_item", "data", item, label=item.item)
+            Row("car", "car", car.car, name="Car")]
+    rows += [Row(f"mass/{n:02d}", "mass", mass, name=mass.name) for n, mass in enumerate(car.masses or (), 1)]
+    rows += [Row(f"protective_item/{n:02d}", "protective_item", item, name=item.item)
              for n, item in enumerate(car.protective_items or (), 1)]
     return tuple(rows)
 
@@ -115,81 +125,81 @@ def described(car: model.Car, scene: Scene) -> dict[str, Described]:
             cls = proxy_class(row.kind)
             links = {name: linked(row.links.get(name)) for name, _doc in cls.links}
             links.update({name: linked(row.links.get(name, ())) for name, _doc in cls.link_lists})
-            found[row.key] = Described(cls, Records(row.key, row.label or label(row.key), held[row.key], links, dict(cls.states)))
+            found[row.key] = Described(cls, Records(row.key, row.label, held[row.key], links, dict(cls.states)))
     return found
 
 
 def _chassis(car: model.Car, scene: Scene) -> Iterator[Row]:
     member = car.mounts.cross_member
     if member is not None:
-        yield Row("cross_member", "cross_member", "mounts", member)
+        yield Row("cross_member", "cross_member", member)
     for key in chassis_tube.specs(scene.chassis, cross_member=member):
         # Only the footwell tube is broken by the cross member; no other tube depends on it.
         broken = member is not None and key.startswith("footwell_tube")
-        yield Row(key, "chassis_tube", "chassis", links={"CrossMember": "cross_member" if broken else None})
-    yield Row("rail_tabs", "rail_tabs", "data", car.mounts.rail_tabs)
+        yield Row(key, "chassis_tube", links={"CrossMember": "cross_member" if broken else None})
+    yield Row("rail_tabs", "rail_tabs", car.mounts.rail_tabs, name="Rail tabs")
 
 
 def _powertrain(car: model.Car, scene: Scene) -> Iterator[Row]:
-    yield Row("engine", "engine", "powertrain")
-    yield Row("transmission", "transmission", "powertrain")
+    yield Row("engine", "engine")
+    yield Row("transmission", "transmission")
     for number, header in enumerate(car.headers or (), 1):
-        yield Row(f"header/{header.name}", "header", "powertrain", header, number=number)
+        yield Row(f"header/{header.name}", "header", header, number=number)
     if car.plates.protector is not None:
-        yield Row("protector", "protector", "powertrain", car.plates.protector)
+        yield Row("protector", "protector", car.plates.protector)
     support = "support_tube" if car.mounts.support_tube is not None else None
     if support is not None:
-        yield Row("support_tube", "support_tube", "mounts", car.mounts.support_tube)
-    yield Row("mid_plate", "mid_plate", "powertrain", car.plates.mid, {"RailTabs": "rail_tabs", "SupportTube": support})
+        yield Row("support_tube", "support_tube", car.mounts.support_tube)
+    yield Row("mid_plate", "mid_plate", car.plates.mid, {"RailTabs": "rail_tabs", "SupportTube": support})
     if support is not None:
         for side in SIDES:
-            yield Row(f"tie_tab/{side}", "tie_tab", "mounts",
+            yield Row(f"tie_tab/{side}", "tie_tab",
                       links={"MidPlate": "mid_plate", "RailTabs": "rail_tabs", "SupportTube": support})
     if scene.chassis.firewall is not None:
-        yield Row("firewall", "firewall", "powertrain", links={"MidPlate": "mid_plate", "RailTabs": "rail_tabs"})
+        yield Row("firewall", "firewall", links={"MidPlate": "mid_plate", "RailTabs": "rail_tabs"})
 
 
 def _mounts(car: model.Car) -> Iterator[Row]:
     mounts, front = car.mounts, car.plates.front
     strut = "limiter_strut" if mounts.limiter_strut is not None else None
     if strut is not None:
-        yield Row("limiter_strut", "limiter_strut", "mounts", mounts.limiter_strut)
+        yield Row("limiter_strut", "limiter_strut", mounts.limiter_strut)
         for kind in ("limiter_bracket", "limiter_seat"):
-            yield Row(kind, kind, "mounts", links={"LimiterStrut": strut})
+            yield Row(kind, kind, links={"LimiterStrut": strut})
     if front is not None:
-        yield Row("front_plate", "front_plate", "powertrain", front, {"RailTabs": "rail_tabs", "LimiterStrut": strut})
+        yield Row("front_plate", "front_plate", front, {"RailTabs": "rail_tabs", "LimiterStrut": strut})
         clamped = {"RailTabs": "rail_tabs", "FrontPlate": "front_plate"}
         if front.kind == "narrow":
             for side in SIDES:
-                yield Row(f"plate_foot/{side}", "plate_foot", "mounts", links=clamped)
+                yield Row(f"plate_foot/{side}", "plate_foot", links=clamped)
         else:
             for side in SIDES:
                 for face in FACES:
-                    yield Row(f"front_tab/{side}_{face}", "rail_tab", "mounts", links=clamped)
+                    yield Row(f"front_tab/{side}_{face}", "rail_tab", links=clamped)
     levels = ("", "_upper") if filled(car.plates.mid).kind == "double_rail" else ("",)
     for side in SIDES:
         for face in FACES:
             for level in levels:
-                yield Row(f"rail_tab/{side}_{face}{level}", "rail_tab", "mounts", links={"RailTabs": "rail_tabs"})
+                yield Row(f"rail_tab/{side}_{face}{level}", "rail_tab", links={"RailTabs": "rail_tabs"})
     if mounts.transmission is not None:
-        yield Row("transmission_mount", "transmission_mount", "mounts", mounts.transmission, {"CrossMember": "cross_member"})
-        yield Row("receiver", "receiver", "mounts", links={"TransmissionMount": "transmission_mount", "CrossMember": "cross_member"})
+        yield Row("transmission_mount", "transmission_mount", mounts.transmission, {"CrossMember": "cross_member"})
+        yield Row("receiver", "receiver", links={"TransmissionMount": "transmission_mount", "CrossMember": "cross_member"})
 
 
 def _driveline(car: model.Car) -> Iterator[Row]:
-    yield Row("driveshaft", "driveshaft", "driveline", car.driveshaft)
-    yield Row("shaft_envelope", "shaft_envelope", "driveline", links={"Driveshaft": "driveshaft"})
+    yield Row("driveshaft", "driveshaft", car.driveshaft)
+    yield Row("shaft_envelope", "shaft_envelope", links={"Driveshaft": "driveshaft"})
     containment = car.containment
     if containment is None:
         return
     loops = tuple(f"loop/{loop.name}" for loop in containment.loops or ())
     for number, (key, loop) in enumerate(zip(loops, containment.loops or ()), 1):
-        yield Row(key, f"{loop.kind}_loop", "driveline", loop, number=number)
+        yield Row(key, f"{loop.kind}_loop", loop, number=number)
     enclosure = "enclosure" if containment.enclosure is not None else None
     if enclosure is not None:
-        yield Row("enclosure", "enclosure", "driveline", containment.enclosure, {"Loops": loops})
+        yield Row("enclosure", "enclosure", containment.enclosure, {"Loops": loops})
         for end in enclosure_mount.ENDS:
             for side in enclosure_mount.SIDES:
-                yield Row(f"enclosure_mount/{end}_{side}", "enclosure_mount", "driveline", links={"Enclosure": enclosure, "Loops": loops})
+                yield Row(f"enclosure_mount/{end}_{side}", "enclosure_mount", links={"Enclosure": enclosure, "Loops": loops})
     if containment.tunnel is not None:
-        yield Row("tunnel", "tunnel", "driveline", containment.tunnel, {"Loops": loops, "Enclosure": enclosure})
+        yield Row("tunnel", "tunnel", containment.tunnel, {"Loops": loops, "Enclosure": enclosure})

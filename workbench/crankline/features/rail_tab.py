@@ -1,17 +1,86 @@
 """Rail tab: welded to a main rail, one in front of and one behind a plate, clamping it: the mid plate, or a wide front plate."""
 from __future__ import annotations
 
+from collections.abc import Iterator
+
+from .. import model
 from ..geometry import rail_tab
+from ..mechanics.scene import Scene
+from ..record import filled
+from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
+from .joint_hardware import HardwareLine, through
+from .part_kind import EDGES, MOUNT, ON_RAILS, RAILS, WELDED_IN, Hold, Joint, PartKind, none
+from .side_item import Item, at, plate, system_of
+
+
+def at_mid_plate(car: model.Car, _scene: Scene) -> tuple[HardwareLine, ...]:
+    """Bolts through the pairs of tabs that clamp the mid plate."""
+    mid = car.plates.mid
+    lines: tuple[HardwareLine, ...] = ()
+    for side in ("left", "right"):
+        for level in ("", "_upper") if mid.kind == "double_rail" else ("",):
+            where = ("mid_plate", f"rail_tab/{side}_front{level}", f"rail_tab/{side}_rear{level}")
+            lines += _clamped(car.mounts.rail_tabs, mid.thickness, where)
+    return lines
+
+
+def at_front_plate(car: model.Car, _scene: Scene) -> tuple[HardwareLine, ...]:
+    """Bolts through the pairs of tabs that clamp a wide front plate."""
+    front = car.plates.front
+    lines: tuple[HardwareLine, ...] = ()
+    if front is not None and front.kind == "wide":
+        for side in ("left", "right"):
+            lines += _clamped(car.mounts.rail_tabs, front.thickness, ("front_plate", f"front_tab/{side}_front", f"front_tab/{side}_rear"))
+    return lines
+
+
+def _clamped(tabs: model.RailTabs, plate: float, where: tuple[str, ...]) -> tuple[HardwareLine, ...]:
+    return through(tabs.bolt, tabs.bolts_per_rail, plate + 2.0 * (tabs.gap + tabs.thickness), where)
+
+
+def numbered(snapshot: Snapshot, _parts: tuple[PartView, ...]) -> Iterator[Item]:
+    """The rear tabs of the mid plate, above the rail."""
+    tabs, scene = filled(snapshot.car.mounts).rail_tabs, snapshot.placed
+    x, z = at(scene.engine_point(-scene.stack.total - tabs.gap - tabs.thickness))
+    yield Item("Rail tabs", x, (scene.chassis.rails.height or z) + 25.0, None, None, plate(tabs, system_of(snapshot)), True)
 
 
 class RailTab(PartFeature):
     """One tab; its key says side, face and, on double rails, the rail: ``rail_tab/left_front`` clamps the mid plate,
     ``front_tab/left_front`` the front plate that it links to."""
     kind = "rail_tab"
+    declares = (PartKind(
+        role="rail_tab", kind="rail_tab", label="Rail tab", container="mounts",
+        moves_with=POWERTRAIN, welded=True, reference=False,
+        look=MOUNT,
+        stands_on=ON_RAILS,
+        joints=(Joint(Hold.WELDED, RAILS), Joint(Hold.BOLTED, ("mid_plate",))),
+        keeps_clear=("starter_to_chassis", "header_to_chassis"),
+        near_driver=True,
+        side_view=EDGES,
+        numbered=numbered,
+        thickness=lambda car: car.mounts.rail_tabs.thickness,
+        hardware=at_mid_plate,
+        removal=WELDED_IN,
+        parameters=none("it follows plate and rail"),
+        thicker="mounts.rail_tabs.thickness"), PartKind(
+        role="front_tab", kind="rail_tab", label="Front tab", container="mounts",
+        moves_with=POWERTRAIN, welded=True, reference=False,
+        look=MOUNT,
+        stands_on=ON_RAILS,
+        joints=(Joint(Hold.WELDED, RAILS), Joint(Hold.BOLTED, ("front_plate",))),
+        keeps_clear=("header_to_chassis",),
+        near_driver=True,
+        side_view=EDGES,
+        numbered=none("the front plate that it clamps is numbered"),
+        thickness=lambda car: car.mounts.rail_tabs.thickness,
+        hardware=at_front_plate,
+        removal=WELDED_IN,
+        parameters=none("it follows plate and rail"),
+        thicker="mounts.rail_tabs.thickness"),)
     geometry = rail_tab
     material_of = "RailTabs"
-    welded = True
     links = (("RailTabs", "Sizes that all rail tabs share"), ("FrontPlate", "The wide front plate that it clamps; empty for the mid plate"))
     optional_links = ("FrontPlate",)
 

@@ -9,6 +9,7 @@ import FreeCAD as App
 from .. import catalog, model
 from ..geometry import chassis_tube
 from ..mechanics.scene import Scene
+from ..record import entries
 from ..snapshot import UPSTREAM, PartView, Snapshot, Unsound
 from .base import PartFeature, is_ours, shape_mark
 from .plan import expected
@@ -71,6 +72,11 @@ def car(layout) -> model.Car:
         rows = tuple(_reader(obj).read(obj, absent=True) for obj in _in_order(by_kind, kind))
         return rows if rows or name in given else None
 
+    def section(record: type) -> dict[str, Any]:
+        """Every part of a section of the car file, by the record that it holds."""
+        kinds = {proxy_class(kind).record: kind for kind in CLASSES}
+        return {name: one(kinds[entry.record]) for name, entry in entries(record).items()}
+
     if "car" not in by_kind:
         raise ReadError(f"{layout.Label}: the car object was deleted; undo that or make the document again")
     car_object, chassis = by_kind["car"][0], layout.Chassis
@@ -95,10 +101,8 @@ def car(layout) -> model.Car:
         engine=layout.Engine.Proxy.read(layout.Engine, absent=True),
         transmission=layout.Transmission.Proxy.read(layout.Transmission, absent=True),
         placement=layout.Proxy.read(layout, absent=True),
-        plates=model.Plates(front=one("front_plate"), protector=one("protector"), mid=one("mid_plate")),
-        mounts=model.Mounts(support_tube=one("support_tube"), rail_tabs=one("rail_tabs"),
-                            transmission=one("transmission_mount"), cross_member=one("cross_member"),
-                            limiter_strut=one("limiter_strut")),
+        plates=model.Plates(**section(model.Plates)),
+        mounts=model.Mounts(**section(model.Mounts)),
         driveshaft=one("driveshaft"),
         headers=several("header", "headers"),
         containment=containment,
@@ -152,13 +156,14 @@ def _views(objects: Iterable, scene: Scene | None) -> Iterable[PartView]:
         proxy = getattr(obj, "Proxy", None)
         if not isinstance(proxy, PartFeature) or obj.Shape.isNull():
             continue
+        about = proxy.about(obj.Key)
         try:
             records = proxy.records(obj)
             material, moves = proxy.material(records, scene), proxy.moves(records)
         except ValueError:   # told on its own
-            material, moves = getattr(obj, "Material", ""), proxy.moves_with
-        yield PartView(obj.Key, obj.Kind, obj.Label, material, obj.MassKg or None, obj.Shape, moves, obj.ShapeDigest, proxy.welded,
-                       proxy.reference, getattr(obj, "DevelopedAreaMm2", 0.0) or None,
+            material, moves = getattr(obj, "Material", ""), about.moves_with
+        yield PartView(obj.Key, obj.Kind, obj.Label, material, obj.MassKg or None, obj.Shape, moves, obj.ShapeDigest, about.welded,
+                       about.reference, getattr(obj, "DevelopedAreaMm2", 0.0) or None,
                        float(obj.DevelopedLength.Value) or None if hasattr(obj, "DevelopedLength") else None)
 
 

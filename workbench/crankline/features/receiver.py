@@ -5,16 +5,30 @@ from ..geometry import mount_layout, receiver
 from ..mechanics.frames import Frame
 from ..snapshot import BETWEEN
 from .base import PartFeature
+from .part_kind import MOUNT, NO_BOLT_BEARS, NOT_SHEET, OUTLINE, WELDED_IN, Hold, Joint, PartKind, none
 
 
 class Receiver(PartFeature):
     """It stands on the cross member and points at the transmission's tail, so it leans with the powertrain and stays where the member
     is."""
     kind = "receiver"
+    declares = (PartKind(
+        role="receiver", kind="receiver", label="Receiver", container="mounts",
+        moves_with=BETWEEN, welded=True, reference=False,
+        look=MOUNT,
+        stands_on=(("cross_member",),),
+        joints=(Joint(Hold.WELDED, ("cross_member",)),),
+        keeps_clear=none("the cross member under it is what keeps clear"),
+        near_driver=True,
+        side_view=OUTLINE,
+        numbered=none("the transmission mount that it takes is numbered"),
+        thickness=NOT_SHEET,
+        hardware=none("the transmission mount lists the cross bolt"),
+        removal=WELDED_IN,
+        parameters=("mounts.cross_member.offset", "mounts.cross_member.z"),
+        thicker=NO_BOLT_BEARS),)
     geometry = receiver
     material_of = "TransmissionMount"
-    moves_with = BETWEEN
-    welded = True
     links = (("TransmissionMount", "The mount that it takes"), ("CrossMember", "The cross member that it is welded to"))
 
     @classmethod

@@ -1,8 +1,12 @@
 """Kind to class, for making, reading and repairing. Class paths are file format: a class never moves without an alias."""
 from __future__ import annotations
 
+from functools import cache
 from importlib import import_module
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from .part_kind import PartKind
 
 DATA = {
     "car": ("data", "CarData"),
@@ -20,10 +24,10 @@ PARTS = {
     "chassis_tube": ("chassis_tube", "ChassisTube"),
     "engine": ("engine_envelope", "EngineEnvelope"),
     "header": ("header", "Header"),
-    "transmission": ("transmission_envelope", "TransmissionEnvelope"),
     "protector": ("protector", "Protector"),
     "mid_plate": ("mid_plate", "MidPlate"),
     "front_plate": ("front_plate", "FrontPlate"),
+    "transmission": ("transmission_envelope", "TransmissionEnvelope"),
     "plate_foot": ("plate_foot", "PlateFoot"),
     "rail_tab": ("rail_tab", "RailTab"),
     "support_tube": ("support_tube", "SupportTube"),
@@ -56,3 +60,16 @@ def proxy_class(kind: str) -> type[Any]:
     module, name = CLASSES[kind]
     found: type[Any] = getattr(import_module(f"crankline.features.{module}"), name)
     return found
+
+
+@cache
+def declared() -> dict[str, PartKind]:
+    """Role to what every part is, in the order of ``PARTS``."""
+    return {part.role: part for kind in PARTS for part in proxy_class(kind).declares}
+
+
+def about(kind: str, key: str) -> PartKind:
+    """What the part of a kind and key is; KeyError for a kind that is no part."""
+    if kind not in PARTS:
+        raise KeyError(kind)
+    return proxy_class(kind).about(key)

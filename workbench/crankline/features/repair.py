@@ -10,7 +10,7 @@ from typing import Any
 
 from . import make, read
 from .base import PartFeature, is_ours
-from .plan import plan
+from .plan import CONTAINERS, plan
 from .registry import CLASSES, CONTAINER, proxy_class
 
 
@@ -64,7 +64,7 @@ def _complete(layout) -> list[str]:
     made = {**{obj.Key: obj for obj in read.members(layout)}, "layout": layout}
     missing = [row for row in rows if row.key not in made]
     containers = {part.Key: part for part in read.containers(layout)}
-    if not {key for key, _label in make.CONTAINERS} <= set(containers):
+    if not {key for key, _label in CONTAINERS} <= set(containers):
         return []   # its tree was taken apart: there is no place to put them
     for row in missing:
         made[row.key] = make.add(layout.Document, containers, row, made)

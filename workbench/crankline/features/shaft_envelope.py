@@ -1,18 +1,44 @@
 """Shaft envelope: what the driveshaft sweeps over travel, for clearances. A reference volume: it has no mass."""
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from ..geometry import shaft_envelope
 from ..mechanics.frames import Frame
-from ..snapshot import BETWEEN
+from ..record import filled
+from ..snapshot import BETWEEN, PartView, Snapshot
 from .base import PartFeature, output
+from .part_kind import ENGINE_PATHS, NO_BOLT_BEARS, NOT_SHEET, PHANTOM, Look, PartKind, Removal, none
+from .side_item import Item, boxes
+
+
+def numbered(snapshot: Snapshot, parts: tuple[PartView, ...]) -> Iterator[Item]:
+    """Near its rear end, above the shaft."""
+    swing = filled(snapshot.car.driveshaft).joint_swing_diameter
+    for part, box in boxes(parts):
+        x = box.XMin + 0.15 * box.XLength
+        yield Item("Shaft travel and whip", x, float(snapshot.placed.shaft_at(x)[2]) + swing / 2.0, None, None, part.material)
 
 
 class ShaftEnvelope(PartFeature):
     """The swept volume; all its inputs belong to the driveshaft and to the chassis."""
     kind = "shaft_envelope"
+    declares = (PartKind(
+        role="shaft_envelope", kind="shaft_envelope", label="Shaft envelope", container="driveline",
+        moves_with=BETWEEN, welded=False, reference=True,
+        look=Look((0.45, 0.70, 0.95), 85, edge=(0.30, 0.50, 0.75)),
+        stands_on=none("it is a swept volume"),
+        joints=none("it meets what it meets"),
+        keeps_clear=none("it is what containment and members keep clear of"),
+        near_driver=True,
+        side_view=PHANTOM,
+        numbered=numbered,
+        thickness=NOT_SHEET,
+        hardware=none("it is a swept volume"),
+        removal=Removal(absent=("driveshaft", "transmission", *ENGINE_PATHS)),
+        parameters=("rear_end.pinion_pitch",),
+        thicker=NO_BOLT_BEARS),)
     geometry = shaft_envelope
-    moves_with = BETWEEN
-    reference = True
     links = (("Driveshaft", "The driveshaft that sweeps it"),)
 
     def ensure(self, obj) -> None:

@@ -1,16 +1,44 @@
 """Tie tab: welded to the underside of the support tube, bolted to the top of the mid plate."""
 from __future__ import annotations
 
+from .. import model
 from ..geometry import tie_tab
+from ..mechanics.scene import Scene
+from ..snapshot import POWERTRAIN
 from .base import PartFeature, developed_length
+from .joint_hardware import HardwareLine, through
+from .part_kind import EDGES, MOUNT, WELDED_IN, Hold, Joint, PartKind, none
+
+
+def hardware(car: model.Car, _scene: Scene) -> tuple[HardwareLine, ...]:
+    """The bolt of each tab."""
+    if car.mounts.support_tube is None:
+        return ()
+    tabs = car.mounts.rail_tabs
+    return tuple(line for side in ("left", "right")
+                 for line in through(tabs.bolt, 1, car.plates.mid.thickness + tabs.thickness, ("mid_plate", f"tie_tab/{side}")))
 
 
 class TieTab(PartFeature):
     """One tab; its key says the side: ``tie_tab/left``."""
     kind = "tie_tab"
+    declares = (PartKind(
+        role="tie_tab", kind="tie_tab", label="Tie tab", container="mounts",
+        moves_with=POWERTRAIN, welded=True, reference=False,
+        look=MOUNT,
+        stands_on=(("support_tube",),),
+        joints=(Joint(Hold.WELDED, ("support_tube",)), Joint(Hold.BOLTED, ("mid_plate",))),
+        keeps_clear=("header_to_chassis",),
+        near_driver=True,
+        side_view=EDGES,
+        numbered=none("the support tube that it hangs on is numbered"),
+        thickness=none("it is bent from flat bar, which is sawn"),
+        hardware=hardware,
+        removal=WELDED_IN,
+        parameters=("mounts.support_tube.behind_plate", "mounts.support_tube.above_crank"),
+        thicker=none("its bolt bears on the mid plate as well, which is the thinner")),)
     geometry = tie_tab
     material_of = "RailTabs"
-    welded = True
     links = (("MidPlate", "The plate that it ties"), ("RailTabs", "Thickness, width and bolt that it shares with the rail tabs"),
              ("SupportTube", "The tube that it is welded to"))
 

@@ -1,13 +1,53 @@
 """Transmission envelope: bell, case, pan and tail up to the output seal."""
 from __future__ import annotations
 
+from collections.abc import Iterator
+
+from .. import model
 from ..geometry import transmission_envelope
+from ..mechanics.scene import Scene
+from ..record import filled
+from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
+from .joint_hardware import HardwareLine
+from .part_kind import BOUGHT, NO_BOLT_BEARS, VISIBLE, Hold, Joint, Look, PartKind, Removal, none
+from .side_item import Item, at
+
+
+def hardware(car: model.Car, scene: Scene) -> tuple[HardwareLine, ...]:
+    """Spacers on the converter's pads."""
+    given = filled(scene.transmission)
+    if given.kind != "automatic" or not given.pad_spacers:
+        return ()
+    return (HardwareLine("converter pad spacer", None, ("transmission", "engine"), given.pad_spacers, False,
+                         "as many as the converter has pads, which are not known"),)
+
+
+def numbered(snapshot: Snapshot, _parts: tuple[PartView, ...]) -> Iterator[Item]:
+    """Its middle."""
+    scene = snapshot.placed
+    point = scene.engine_point(-scene.stack.total - 0.45 * scene.transmission.bell_to_seal, 0.0, 40.0)
+    yield Item("Transmission", *at(point), None, None, scene.transmission.use, inside=True)
 
 
 class TransmissionEnvelope(PartFeature):
     """The transmission as a body for clearances; its numbers are on the transmission's data object."""
     kind = "transmission"
+    declares = (PartKind(
+        role="transmission", kind="transmission", label="Transmission", container="powertrain",
+        moves_with=POWERTRAIN, welded=False, reference=False,
+        look=Look((0.49, 0.53, 0.60), 45),
+        stands_on=none("the engine and its mount hold it"),
+        joints=(Joint(Hold.BOLTED, ("engine",)),),
+        keeps_clear=none("its own regions are what other parts keep clear of"),
+        near_driver=True,
+        side_view=VISIBLE,
+        numbered=numbered,
+        thickness=BOUGHT,
+        hardware=hardware,
+        removal=Removal(moves=("transmission", "engine_with_transmission"), absent=("engine", "engine_straight_up")),
+        parameters=none("a transmission is not sized to clear a finding; the placement is"),
+        thicker=NO_BOLT_BEARS),)
     geometry = transmission_envelope
 
     @classmethod

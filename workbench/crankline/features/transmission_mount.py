@@ -4,6 +4,8 @@ Its foot is where the chassis is and its head where the powertrain is, so it cha
 """
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from .. import model
@@ -11,18 +13,52 @@ from ..compat import add_property
 from ..geometry import transmission_mount
 from ..host import FreeCAD as App
 from ..mechanics.frames import Frame
-from ..snapshot import BETWEEN
+from ..mechanics.scene import Scene
+from ..snapshot import BETWEEN, PartView, Snapshot
 from .base import PartFeature, output
+from .joint_hardware import HardwareLine, tapped, through
+from .part_kind import MOUNT, OUTLINE, Hold, Joint, PartKind, Removal, none
+from .side_item import Item, boxes
 
 SERVICE_STATES = ("mounted", "folded")
+
+
+def hardware(car: model.Car, _scene: Scene) -> tuple[HardwareLine, ...]:
+    """Tail bolts, and the cross bolt through tube and receiver."""
+    mount = car.mounts.transmission
+    if mount is None:
+        return ()
+    sleeve = mount.tube.outer_diameter + 2.0 * (transmission_mount.SLEEVE_FIT + transmission_mount.SLEEVE_WALL)
+    return (*tapped(car.transmission.mount_pad.bolt, mount.tail_bolts, mount.tab_thickness, ("transmission_mount", "transmission")),
+            *through(mount.cross_bolt, 1, sleeve, ("receiver", "transmission_mount")))
+
+
+def numbered(_snapshot: Snapshot, parts: tuple[PartView, ...]) -> Iterator[Item]:
+    """Its middle."""
+    for part, box in boxes(parts):
+        yield Item("Transmission mount", box.Center.x, box.Center.z, None, None, part.material, True)
 
 
 class TransmissionMount(PartFeature):
     """Tab and tube. ``ServiceState`` folded shows it as it lies on the cross member while the transmission is out."""
     kind = "transmission_mount"
+    declares = (PartKind(
+        role="transmission_mount", kind="transmission_mount", label="Transmission mount", container="mounts",
+        moves_with=BETWEEN, welded=False, reference=False,
+        look=MOUNT,
+        stands_on=none("its tube slides in the receiver"),
+        joints=(Joint(Hold.BOLTED, ("transmission",)), Joint(Hold.SLIDING, ("receiver", "cross_member"))),
+        keeps_clear=none("it hangs on the transmission and stands on the cross member"),
+        near_driver=True,
+        side_view=OUTLINE,
+        numbered=numbered,
+        thickness=lambda car: car.mounts.transmission.tab_thickness if car.mounts.transmission else None,
+        hardware=hardware,
+        removal=Removal(off_with="transmission_mount"),
+        parameters=("mounts.cross_member.offset", "mounts.cross_member.z"),
+        thicker=none("the tail's screening has its own parameters")),)
     record = model.TransmissionMount
     geometry = transmission_mount
-    moves_with = BETWEEN
     states = (("ServiceState", SERVICE_STATES[0]), ("AsDelivered", False))
     links = (("CrossMember", "The cross member that it stands on"),)
 

@@ -1,18 +1,57 @@
 """Tunnel: cover over loops and enclosure, between the driver and the driveshaft."""
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 from .. import model
 from ..geometry import tunnel
-from ..snapshot import CHASSIS
+from ..mechanics.scene import Scene
+from ..snapshot import CHASSIS, PartView, Snapshot
+from ..units import INCH
 from .base import ChassisPart, developed_area, output
 from .enclosure import Enclosure
+from .joint_hardware import SPACED, HardwareLine, along, piece
+from .part_kind import CHASSIS_TUBES, LOOPS, NO_BOLT_BEARS, Hold, Joint, Look, PartKind, Removal, SideView, none
+from .side_item import Item, boxes
+
+PANEL_SCREW = 0.190 * INCH
+"""No. 10 screws along the line at which the removable top parts from the sides (common practice, no source)."""
+
+
+def hardware(car: model.Car, scene: Scene) -> tuple[HardwareLine, ...]:
+    """Screws of the removable top, drilled on assembly."""
+    if car.containment.tunnel is None:
+        return ()
+    made = tunnel.spec(car.containment.tunnel, car.containment, scene)
+    count = sum(along(run) for side in (1, -1) for run in tunnel.panel_runs(made, side))
+    return piece("screw", PANEL_SCREW, count, ("tunnel",), note=SPACED)
+
+
+def numbered(_snapshot: Snapshot, parts: tuple[PartView, ...]) -> Iterator[Item]:
+    """Its rear end, where it is highest."""
+    for part, box in boxes(parts):
+        yield Item("Tunnel", box.XMin + 0.02 * box.XLength, box.ZMax, None, None, part.material)
 
 
 class Tunnel(ChassisPart):
     """The cover; it is shaped by what it covers, and its top slopes as they do."""
     kind = "tunnel"
+    declares = (PartKind(
+        role="tunnel", kind="tunnel", label="Tunnel", container="driveline",
+        moves_with=CHASSIS, welded=False, reference=False,
+        look=Look((0.70, 0.68, 0.78), 78),
+        stands_on=none("it is trimmed to the tubes around it"),
+        joints=(Joint(Hold.BOLTED, LOOPS), Joint(Hold.TRIMMED, CHASSIS_TUBES)),
+        keeps_clear=("bell_to_chassis", "starter_to_chassis", "header_to_chassis", "shaft_to_containment"),
+        near_driver=True,
+        side_view=SideView("phantom", True),
+        numbered=numbered,
+        thickness=none("it is bent from sheet to templates, not cut from a flat pattern"),
+        hardware=hardware,
+        removal=Removal(off_with="tunnel"),
+        parameters=("containment.tunnel.clearance",),
+        thicker=NO_BOLT_BEARS),)
     record = model.Tunnel
     geometry = tunnel
     links = (("Enclosure", "The enclosure that it covers, if there is one"),)

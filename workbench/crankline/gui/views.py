@@ -13,6 +13,7 @@ import FreeCAD as App
 
 from ..compat import add_property, restoring
 from ..features import read
+from ..features.registry import about
 from . import palette
 
 _ICONS = os.path.join(os.path.dirname(__file__), "icons")
@@ -130,7 +131,7 @@ def _paint(obj) -> None:
     view = obj.ViewObject
     if "LineColor" not in view.PropertiesList:
         return   # a data object
-    look = palette.look(obj.Kind, getattr(obj, "Material", ""))
+    look = about(obj.Kind, obj.Key).look_of(getattr(obj, "Material", ""))
     # ShapeColor is a property up to 0.21 and still an attribute that may be written afterwards.
     view.ShapeColor, view.LineColor, view.LineWidth = look.color, look.edge, look.edge_width
     view.Transparency = look.transparency

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
@@ -27,7 +27,7 @@ from ..mechanics.scene import Scene
 from ..mechanics.travel import JOINT_REACH
 from ..record import filled
 from ..units import INCH
-from . import distance, path_search, swept_path
+from . import distance, path_search, relations, swept_path
 from .distance import Body, Cache
 from .swept_path import Path, Step
 
@@ -35,9 +35,6 @@ PATHS = ("transmission", "driveshaft", "engine", "engine_with_transmission", "en
 
 WAYS = ("straight_down", "nose_down", "turned_nose_down")
 """Ways of the transmission once it is back off its dowels, in the order in which they are tried."""
-
-OFF = ("transmission_mount", "enclosure", "tunnel", "firewall", "header")
-"""Kinds that are bolted on and may be taken off first."""
 
 TIP_LIMIT = math.radians(90.0)
 """How far the transmission may be tipped on its jack: until its front faces the ground."""
@@ -51,28 +48,19 @@ UNDER = 1.0 * INCH
 FINE, CLOSE = 1.0 / 50.0, 0.5 * INCH
 """Share of itself to within which the smallest clearance of all is found, where it is less than so many mm."""
 
-_OPENED = ("split_loop", "shaft_envelope", "driveshaft")
-"""Kinds that are opened or removed, or are no body."""
-
-_WITH = {"enclosure": ("enclosure", "enclosure_mount")}
-"""What comes off with a kind."""
-
-_ENGINE = ("engine", "protector", "mid_plate", "front_plate")
-_MOVING = {"transmission": ("transmission",), "driveshaft": ("driveshaft",), "engine": _ENGINE, "engine_straight_up": _ENGINE,
-           "engine_with_transmission": (*_ENGINE, "transmission")}
-_GONE = {"transmission": _OPENED, "driveshaft": ("split_loop", "shaft_envelope"), "engine": (*_OPENED, "transmission", "header"),
-         "engine_straight_up": (*_OPENED, "transmission", "header"), "engine_with_transmission": (*_OPENED, "header")}
+_FIRST = {"transmission": "transmission", "driveshaft": "driveshaft"}
+"""What is taken out, where that is not the engine: the key of the body that the steps are laid out for."""
 
 
 @dataclass(frozen=True)
 class Setup:
-    """What moves, what stays, which of that may be taken off (keys), the steps of the first way, and keys of what must not be met even
+    """What moves, what stays, which of that may be taken off (key to the role that it comes off with), the steps of the first way, and keys of what must not be met even
     where it begins: a shaft as thick as its joints swing is not how the shaft is drawn."""
     name: str
     moving: tuple[Body, ...]
     staying: tuple[Body, ...]
     steps: tuple[Step, ...]
-    removable: frozenset[str] = frozenset()
+    removable: Mapping[str, str] = field(default_factory=dict)
     apart: frozenset[str] = frozenset()
 
 
@@ -111,7 +99,7 @@ def run(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: mo
 
 
 def out(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: model.Car, cache: Cache | None = None,
-        ways: Sequence[str] = WAYS, off: Sequence[str] = OFF, tip_limit: float = TIP_LIMIT) -> Outcome:
+        ways: Sequence[str] = WAYS, off: Sequence[str] | None = None, tip_limit: float = TIP_LIMIT) -> Outcome:
     """How a thing comes out, by the first of the ways that does; where none does, the first way and what blocks it."""
     cache, found = cache or Cache(), setup(name, bodies, scene, car, off)
     if name != "transmission":
@@ -149,7 +137,8 @@ def _outcome(found: Setup, way: str, steps: Sequence[Step], cache: Cache) -> Out
         loose = [body for body in found.staying if body.key in found.removable]
         passes = swept_path.entered(found.moving, loose, steps, cache)
         off = tuple(one.part for one in passes if one.blocked is not None)
-        stay = tuple(one for one in passes if _holder(one.part) not in map(_holder, off))
+        gone = {found.removable[key] for key in off}         # an enclosure and its mounts come off together
+        stay = tuple(one for one in passes if found.removable[one.part] not in gone)
         path = replace(path, passes=tuple(sorted((*path.passes, *stay), key=lambda one: one.part)))
         if path.closest is not None and path.closest.distance < CLOSE:
             # What may be the nearest is found as exactly as it is told.
@@ -159,11 +148,6 @@ def _outcome(found: Setup, way: str, steps: Sequence[Step], cache: Cache) -> Out
     return Outcome(found.name, way, path, off, lowest=_lowest(found.moving, path, cache))
 
 
-def _holder(key: str) -> str:
-    """An enclosure and its mounts come off together."""
-    return "enclosure" if key.startswith("enclosure") else key
-
-
 def _lowest(moving: Sequence[Body], path: Path, cache: Cache) -> float:
     points = np.concatenate([distance.prepared(body, cache).vertices for body in moving])
     heights = [float((points @ path.course.pose(along)[2, :3]).min() + path.course.pose(along)[2, 3])
@@ -171,28 +155,30 @@ def _lowest(moving: Sequence[Body], path: Path, cache: Cache) -> float:
     return min(heights)
 
 
-def setup(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: model.Car, off: Sequence[str] = OFF) -> Setup:
-    """What moves, what stays, and the steps; off: kinds that may be taken off."""
+def setup(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: model.Car, off: Sequence[str] | None = None) -> Setup:
+    """What moves, what stays, and the steps; off: roles that may be taken off, None for all that are bolted on."""
     if name not in PATHS:
         raise ValueError(f"service path: {name!r} was found; one of {', '.join(PATHS)} is allowed")
-    moving, gone = _MOVING[name], _GONE[name]
-    if moving[0] not in bodies:
-        raise NoPath(f"the car has no {moving[0]} to take out")
+    first = _FIRST.get(name, "engine")
+    if first not in bodies:
+        raise NoPath(f"the car has no {first} to take out")
     bodies = dict(bodies) if name == "driveshaft" else _folded(bodies, scene, car)
-    moved = tuple(bodies[key][1] for key in moving if key in bodies)
-    stays = tuple(body for key, (kind, body) in sorted(bodies.items()) if key not in moving and kind not in gone)
-    loose = {kind for name_ in off for kind in _WITH.get(name_, (name_,))}
+    fate = {key: relations.removal_of(kind, key) for key, (kind, _body) in bodies.items()}
+    moving = sorted((key for key in bodies if name in fate[key].moves), key=lambda key: (key != first, key))
+    moved = tuple(bodies[key][1] for key in moving)
+    stays = tuple(body for key, (_kind, body) in sorted(bodies.items()) if key not in moving and name not in fate[key].absent)
+    loose = set(relations.removable() if off is None else off)
     if name == "driveshaft":
         moved = (_swinging(moved[0], scene, filled(car).driveshaft),)
         # It is what the shaft is drawn through; it does not come off with the shaft in it.
-        loose -= set(_WITH["enclosure"])
+        loose.discard("enclosure")
         steps = _withdraw(moved[0], bodies, scene)
     elif name == "transmission":
         steps = _back_and_down(moved[0], scene)
     else:
         up = (0.0, 0.0, 1.0) if name == "engine_straight_up" else tuple(map(float, scene.engine_frame.rotation[:, 2]))
         steps = (Step("straight up" if name == "engine_straight_up" else "up along the plates", up, LIFT),)
-    removable = frozenset(key for key, (kind, _body) in bodies.items() if kind in loose and key not in moving)
+    removable = {key: one.off_with for key, one in fate.items() if one.off_with in loose and key not in moving}
     around = frozenset(key for key, (kind, _body) in bodies.items() if kind in ("enclosure", "fixed_loop"))
     return Setup(name, moved, stays, steps, removable, around if name == "driveshaft" else frozenset())
 

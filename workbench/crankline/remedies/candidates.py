@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from ..checks.finding import Finding
-from ..measure.relations import ON_RAILS
+from ..measure.relations import stands_on_rail
 from ..record import filled
 from ..rules.rule import Rule
 from ..snapshot import POWERTRAIN, Snapshot
@@ -14,7 +14,6 @@ from .parameters import (
     ANGLES,
     AXLE,
     BELL_BOLTS,
-    CHASSIS,
     DOWEL,
     ENCLOSURE_FRONT,
     ENCLOSURE_LENGTH,
@@ -25,12 +24,12 @@ from .parameters import (
     HEIGHT,
     LIMITER,
     MEMBER,
+    MID_PLATE,
     NEARBY,
     OPENINGS,
     PINION,
     PITCH,
     PIVOT,
-    PLATES,
     RAIL_ENDS,
     SHAFT_WALL,
     SLIP,
@@ -50,8 +49,10 @@ from .parameters import (
     loop_section,
     loop_size,
     loop_station,
+    of_chassis,
     of_part,
     station_of,
+    thicker,
 )
 
 NUMBERS: dict[str, tuple[Parameter, ...]] = {
@@ -94,7 +95,7 @@ def by_numbers(finding: Finding, rule: Rule, snapshot: Snapshot) -> Sequence[Par
 
 def _stronger(finding: Finding, rule: Rule) -> tuple[Parameter, ...]:
     """Knobs for a margin of the strength screening or for a hole's distance from an edge."""
-    plates = [PLATES[stem] for stem in (key.partition("/")[0] for key in finding.subjects) if stem in PLATES]
+    plates = [found for found in (thicker(key.partition("/")[0]) for key in finding.subjects) if found is not None]
     limiter = any(word in f"{finding.discriminator} {' '.join(finding.subjects)}" for word in ("limiter", "strut"))
     if rule.quantity == "edge_distance":
         if ("joints", "patterns") in rule.settings:
@@ -136,7 +137,7 @@ def on_shapes(finding: Finding, rule: Rule, snapshot: Snapshot) -> OnShapes:
     shaft = ("driveshaft", "shaft_envelope")
     own = tuple(parameter for key in finding.subjects if key not in shaft for parameter in of_part(key, ways))
     contained = frozenset(part.key for part in snapshot.parts if part.key.partition("/")[0] in CONTAINMENT)
-    stands = tuple(parameter for key in finding.subjects for parameter in CHASSIS.get(key.partition("/")[0], ()))
+    stands = tuple(parameter for key in finding.subjects for parameter in of_chassis(key))
     # The pinion is turned last: every angle hangs on it.
     turned = tuple(parameter for key in finding.subjects if key in shaft for parameter in of_part(key, ways))
     if (quantity in ("clearance", "interference") and len(subjects) == 2) or quantity == "driver_clearance":
@@ -145,7 +146,7 @@ def on_shapes(finding: Finding, rule: Rule, snapshot: Snapshot) -> OnShapes:
         return OnShapes((*RAIL_ENDS, AXLE), subjects)
     if quantity == "weld_gap":
         # A part on a rail follows the rail's height; only its end leaves it.
-        ends = RAIL_ENDS if any(key.partition("/")[0] in ON_RAILS for key in subjects) else ()
+        ends = RAIL_ENDS if any(stands_on_rail(key.partition("/")[0]) for key in subjects) else ()
         return OnShapes(_unique((*ends, *own)), subjects)
     if quantity == "pan_gap_in_plan":
         return OnShapes((MEMBER[0], AXLE), subjects)
@@ -178,7 +179,7 @@ def on_shapes(finding: Finding, rule: Rule, snapshot: Snapshot) -> OnShapes:
         mounts = frozenset(part.key for part in snapshot.kind("enclosure_mount"))
         return OnShapes((ENCLOSURE_FRONT, ENCLOSURE_REAR, *carriers), contained | mounts | {"transmission"})
     if quantity == "clutch_plate":
-        return OnShapes((PLATES["mid_plate"],), subjects)
+        return OnShapes((MID_PLATE,), subjects)
     if quantity == "plate_opening":
         return OnShapes(OPENINGS[dict(rule.settings)["of"]], subjects)
     if quantity == "loop_section":

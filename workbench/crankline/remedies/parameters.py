@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from .. import model
+from ..features.registry import declared
 from ..measure.measurer import Measurer
 from ..record import entries, filled
 from ..snapshot import Snapshot
@@ -213,10 +214,23 @@ def of_part(key: str, ways: tuple[float, ...]) -> tuple[Parameter, ...]:
     stem = key.partition("/")[0]
     if stem == "loop":
         return (*loop_size(key, ways), loop_height(key), loop_station(key))
-    return {"enclosure": _ENCLOSURE, "enclosure_mount": _ENCLOSURE, "tunnel": _TUNNEL, "cross_member": MEMBER, "receiver": MEMBER,
-            "transmission_mount": MEMBER, "support_tube": SUPPORT, "tie_tab": SUPPORT, "plate_foot": _FOOT, "limiter_strut": STRUT,
-            "limiter_bracket": STRUT, "limiter_seat": STRUT, "mid_plate": _PLATE, "driveshaft": (PINION,),
-            "shaft_envelope": (PINION,)}.get(stem, ())
+    return tuple(BY_PATH[name] for name in _declared(stem) if not name.startswith("chassis."))
+
+
+def of_chassis(key: str) -> tuple[Parameter, ...]:
+    """Parameters that move a tube of the chassis: tried last, since the chassis is what stands."""
+    return tuple(BY_PATH[name] for name in _declared(key.partition("/")[0]) if name.startswith("chassis."))
+
+
+def thicker(role: str) -> Parameter | None:
+    """What makes a part of a role stronger where a bolt bears on it; None where it declares none."""
+    part = declared().get(role)
+    return BY_PATH[part.thicker] if part is not None and part.thicker else None
+
+
+def _declared(role: str) -> tuple[str, ...]:
+    part = declared().get(role)
+    return (part.parameters or ()) if part is not None else ()
 
 
 # --- strength ---------------------------------------------------------------------------------------------------------
@@ -242,22 +256,21 @@ def _bolt(path: str, what: str) -> Parameter:
     return _fine(_field(path, f"bolt of {what}", 0.4 * INCH, "length", f"use bolts {{by}} larger for {what}, {{to}}", "", (1.0,)))
 
 
-PLATES = {"front_plate": _gauge("plates.front.thickness", "the front plate"), "mid_plate": _gauge("plates.mid.thickness", "the mid plate"),
-           "rail_tab": _gauge("mounts.rail_tabs.thickness", "the rail tabs"),
-           "front_tab": _gauge("mounts.rail_tabs.thickness", "the rail tabs"),
-           "limiter_bracket": _gauge("mounts.limiter_strut.bracket_thickness", "the strut's brackets"),
-           "limiter_seat": _gauge("mounts.limiter_strut.bracket_thickness", "the strut's brackets")}
+FRONT_PLATE = _gauge("plates.front.thickness", "the front plate")
+MID_PLATE = _gauge("plates.mid.thickness", "the mid plate")
+_TABS = _gauge("mounts.rail_tabs.thickness", "the rail tabs")
+_BRACKETS = _gauge("mounts.limiter_strut.bracket_thickness", "the strut's brackets")
 TAB_WIDTH = _field("mounts.rail_tabs.width", "width of the rail tabs", 1.5 * INCH, "length", "make the rail tabs {by} wider, {to}", "",
                     (1.0,))
 _MEMBER_TUBE = _tube("mounts.cross_member.section", "the cross member")
 _TAIL = (_gauge("mounts.transmission.tab_thickness", "the tail's tab"), *_tube("mounts.transmission.tube", "the transmission mount"))
 _TAIL_BOLTS = replace(_field("mounts.transmission.tail_bolts", "number of tail bolts", 6.0, "count", "use {by} more into the tail, {to} in all",
                              "", (1.0,)), counted="bolt")
-_BRACKET = (PLATES["limiter_bracket"], STRUT[2], STRUT[0])
-STRENGTH = {"bolts": (_bolt("mounts.rail_tabs.bolt", "the rail tabs"),), "tab_bending": (PLATES["rail_tab"], TAB_WIDTH),
-             "tab_welds": (TAB_WIDTH, PLATES["rail_tab"]), "plate_foot": _tube("plates.front.foot_tube", "the plate feet"),
-             "tie_tab": (PLATES["rail_tab"], TAB_WIDTH), "support_tube": _tube("mounts.support_tube.section", "the support tube"),
-             "tail_bolts": (_TAIL_BOLTS, MEMBER[0]), "fore_aft": (PLATES["front_plate"], PLATES["mid_plate"]),
+_BRACKET = (_BRACKETS, STRUT[2], STRUT[0])
+STRENGTH = {"bolts": (_bolt("mounts.rail_tabs.bolt", "the rail tabs"),), "tab_bending": (_TABS, TAB_WIDTH),
+             "tab_welds": (TAB_WIDTH, _TABS), "plate_foot": _tube("plates.front.foot_tube", "the plate feet"),
+             "tie_tab": (_TABS, TAB_WIDTH), "support_tube": _tube("mounts.support_tube.section", "the support tube"),
+             "tail_bolts": (_TAIL_BOLTS, MEMBER[0]), "fore_aft": (FRONT_PLATE, MID_PLATE),
              "tail_tab": _TAIL[:1], "tail": _TAIL, "cross_bolt": (_bolt("mounts.transmission.cross_bolt", "the cross bolt"),),
              "tail_alone": (*_MEMBER_TUBE, *_TAIL), "cross_member": _MEMBER_TUBE,
              "limiter_strut": _tube("mounts.limiter_strut.section", "the strut"),
@@ -353,13 +366,11 @@ RAIL_ENDS = tuple(_of_chassis(f"rails.{field}", f"{end} end of the rails", "end 
                   for field, end in (("x_front", "front"), ("x_rear", "rear")))
 FIREWALL = _station("firewall", "the firewall line")
 UPRIGHTS = _station("uprights", "the uprights")
-CHASSIS = {"rail": (_apart("rails", "the main rails"), _level("rails", "the main rails", "height")),
-           "upper_rail": (_level("rails", "the second rails", "upper_height"), _apart("rails", "the main rails")),
-           "upright": (_apart("uprights", "the uprights"), UPRIGHTS),
-           "footwell_tube": (_level("footwell_tube", "the footwell tube"), _station("footwell_tube", "the footwell tube")),
-           "rear_cross_member": (_level("rear_cross_member", "the rear cross member"), _station("rear_cross_member", "the rear cross member")),
-           "upper_fore_aft": (_level("upper_fore_aft", "the upper members"), _apart("upper_fore_aft", "the upper members"))}
-"""First word of a chassis tube's key to what moves it: tried last, since the chassis is what stands."""
+_CHASSIS = (_apart("rails", "the main rails"), _level("rails", "the main rails", "height"),
+            _level("rails", "the second rails", "upper_height"), _apart("uprights", "the uprights"), UPRIGHTS,
+            _level("footwell_tube", "the footwell tube"), _station("footwell_tube", "the footwell tube"),
+            _level("rear_cross_member", "the rear cross member"), _station("rear_cross_member", "the rear cross member"),
+            _level("upper_fore_aft", "the upper members"), _apart("upper_fore_aft", "the upper members"))
 
 
 def _enclosure_length(snapshot):
@@ -370,3 +381,7 @@ def _enclosure_length(snapshot):
 ENCLOSURE_LENGTH = Parameter("containment.enclosure, x_front less x_rear", "length of the enclosure", "length", 24 * INCH, _enclosure_length, None,
                "make the enclosure {by} longer, {to}", "make the enclosure {by} shorter, {to}",
                lambda snapshot, measurer, change: (snapshot, Changed(measurer, snapshot.part("enclosure").shape, Change(longer=change))))
+
+BY_PATH: dict[str, Parameter] = {parameter.name: parameter for parameter in (
+    *MEMBER, *_ENCLOSURE, *_TUNNEL, *SUPPORT, *_FOOT, *STRUT, *_PLATE, PINION, FRONT_PLATE, MID_PLATE, _TABS, _BRACKETS, *_CHASSIS)}
+"""Path, as parts declare it, to the parameter with its words."""

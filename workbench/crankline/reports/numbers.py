@@ -8,6 +8,7 @@ import numpy as np
 from .. import catalog, model
 from ..checks.poses import PoseFigure, poses
 from ..checks.strength import load_model
+from ..features.hardware import hardware
 from ..mechanics import balance as balancing
 from ..mechanics import joints, shaft
 from ..mechanics import mount_screening as screening
@@ -208,12 +209,12 @@ def strength_figures(car: model.Car, scene: Scene) -> dict:
 def hardware_figures(car: model.Car) -> list[dict]:
     """Hardware of the report, joint by joint; NotEvaluated without the host, whose shapes lay the joints out."""
     try:
-        from ..features import hardware
+        lines = hardware(car)
     except ImportError:
         raise NotEvaluated("hardware can be counted only inside FreeCAD; run the check there") from None
     return [{"row": line.row, "count": line.count, "where": list(line.where), "length_mm": line.length, "in_catalogue": line.known,
              "note": line.note}
-            for line in hardware.hardware(car)]
+            for line in lines]
 
 
 def _deg(angle: float) -> float | None:

@@ -4,18 +4,29 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
+from ..features.registry import about
 from ..geometry.outline import Flat
+from ..record import filled
 from ..snapshot import Snapshot
 from . import dxf
-
-ENVELOPES = ("engine", "transmission")
-"""Kinds of bought parts: they have a flat outline too, but nobody cuts it."""
 
 
 def cut(snapshot: Snapshot, flats: Mapping[str, Flat]) -> dict[str, Flat]:
     """Those flats that belong to parts of the car that are cut from sheet or plate, by key."""
-    kinds = {part.key: part.kind for part in snapshot.parts}
-    return {key: flats[key] for key in sorted(flats) if key in kinds and kinds[key] not in ENVELOPES}
+    known = thicknesses(snapshot)
+    return {key: flats[key] for key in sorted(flats) if key in known}
+
+
+def thicknesses(snapshot: Snapshot) -> dict[str, float]:
+    """Part key to thickness in mm of every part of a car that is cut from sheet or plate: bought ones have an outline too, but nobody
+    cuts it."""
+    car, found = filled(snapshot.car), {}
+    for part in snapshot.parts:
+        thickness = about(part.kind, part.key).thickness
+        given = thickness(car) if thickness else None
+        if given is not None:
+            found[part.key] = given
+    return found
 
 
 def file_name(key: str) -> str:

@@ -3,12 +3,13 @@ from __future__ import annotations
 
 import struct
 import zlib
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
+from ..features.part_kind import Look
+from ..features.registry import about
 from ..snapshot import PartView, Snapshot
 from . import shaded
 
@@ -24,13 +25,13 @@ HIDDEN = ("shaft_envelope",)
 """Kinds that are no part of the car and would hide what they surround."""
 
 
-def draw(snapshot: Snapshot, look: Callable[[str, str], Any], size: tuple[int, int] = SIZE, view: str = "front-right") -> np.ndarray:
-    """(height, width, 3) bytes. look: kind and material to ``color``, ``edge`` (0 to 1) and ``transparency`` in per cent."""
-    return shaded.render([body(part, look(part.kind, part.material)) for part in snapshot.parts if part.kind not in HIDDEN],
-                         size[0], size[1], view)
+def draw(snapshot: Snapshot, size: tuple[int, int] = SIZE, view: str = "front-right") -> np.ndarray:
+    """(height, width, 3) bytes, in the colors that the parts declare."""
+    return shaded.render([body(part, about(part.kind, part.key).look_of(part.material)) for part in snapshot.parts
+                          if part.kind not in HIDDEN], size[0], size[1], view)
 
 
-def body(part: PartView, look: Any) -> shaded.Body:
+def body(part: PartView, look: Look) -> shaded.Body:
     """A part's mesh, each face by itself so that only edges are sharp, and its edges without the seams of round faces."""
     import MeshPart
     shape = part.shape.copy()

@@ -12,23 +12,15 @@ from hashlib import blake2b
 
 from .. import units
 from ..features.digest import canonical
+from ..features.registry import about
+from ..features.side_item import Item, system_of
 from ..reports import wording
 from ..snapshot import Snapshot
 from . import dimension, layout
 from .dimension import Datum
 from .layout import BALLOON, Box
 from .page import Arc, Circle, Line, Polyline, Primitive, Sheet, SheetError, Text, bounds, collisions, fitted, wrapped
-from .side_items import Item, items_of, placement_rows, system_of
-
-LINES = {"engine": "visible", "transmission": "visible", "protector": "visible", "mid_plate": "visible", "front_plate": "visible",
-         "tunnel": "phantom", "shaft_envelope": "phantom", "header": "phantom", "firewall": "thin", "chassis_tube": "thin",
-         "cross_member": "thin"}
-"""Part kind to line class; every other kind is drawn in ``outline``."""
-
-EDGES = ("engine", "transmission", "protector", "mid_plate", "front_plate", "plate_foot", "rail_tab", "tie_tab", "driveshaft", "enclosure",
-         "tunnel", "firewall", "chassis_tube", "cross_member")
-"""Kinds drawn with their visible edges. The others are drawn by their outer outline alone: hidden-line removal takes seconds
-on bent and coped tubes."""
+from .side_items import items_of, placement_rows
 
 STATION_NAMES = {"block_rear": "rear face of block", "block_middle": "middle of block", "block_front": "front face of block"}
 
@@ -124,8 +116,8 @@ def _parts(snapshot: Snapshot) -> tuple[list[Primitive], list[str]]:
             missing.append(part.key)
             continue
         try:
-            how = projection.side if part.kind in EDGES else projection.silhouette
-            found += how(part.shape, LINES.get(part.kind, "outline"))
+            drawn = about(part.kind, part.key).side_view
+            found += (projection.side if drawn.edges else projection.silhouette)(part.shape, drawn.line)
         except (SheetError, RuntimeError, ValueError):
             missing.append(part.key)
     return found, missing

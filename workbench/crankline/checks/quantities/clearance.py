@@ -45,7 +45,7 @@ def body(part, snapshot, context):
     return Body(part.key, part.shape, "" if edited or not part.digest else f"{part.kind} {part.digest}")
 
 
-def bodies_of(snapshot, context, wanted: Callable[[Any], bool] = lambda part: part.kind not in relations.REFERENCE):
+def bodies_of(snapshot, context, wanted: Callable[[Any], bool] = lambda part: not relations.about(part).reference):
     """(part and body by key, Unmeasured of those that may not be measured)."""
     found, refused = {}, []
     for part in sorted(snapshot.parts, key=lambda part: part.key):
@@ -154,9 +154,9 @@ WITHIN = Setting("length", 2.0 * INCH, "pairs closer than this are told one by o
           between=Setting("choice", None, "which parts keep away from which", tuple(relations.GROUPS)))
 def clearance_between(snapshot, context):
     """Distance from one part, or a region of it, to others; negative = depth of an overlap."""
-    scene, cache, group = context.scene, cache_of(context), relations.GROUPS[context.settings["between"]]
-    kind, name = group.of
-    targets, refused = bodies_of(snapshot, context, lambda part: relations.role(part) in group.to)
+    scene, cache, between = context.scene, cache_of(context), context.settings["between"]
+    kind, name = relations.GROUPS[between].of
+    targets, refused = bodies_of(snapshot, context, lambda part: relations.keeps_clear(part, between))
     found = list(refused)
     for part in snapshot.kind(kind):
         try:
@@ -211,7 +211,7 @@ def driver_clearance(snapshot, context):
     low, high = (np.array(side) for side in zip(*(sorted(pair) for pair in (
         (box.x_rear, box.x_front), (box.y_right, box.y_left), (box.z_low, box.z_high)))))
     driver = Body("#driver", Part.makeBox(*map(float, high - low), FreeCAD.Vector(*map(float, low))), f"{low.tolist()} {high.tolist()}")
-    bodies, found = bodies_of(snapshot, context, lambda part: part.kind not in ("chassis_tube", "driveshaft", "firewall"))
+    bodies, found = bodies_of(snapshot, context, lambda part: bool(relations.about(part).near_driver))
     for key in _close(driver, bodies, context.settings["within"], cache):
         part, other = bodies[key]
         one = _measured(part, other, other, "", part, driver, cache)

@@ -25,7 +25,7 @@ def _standing(snapshot, context) -> tuple[_Standing, ...]:
     reasons = {note.subjects[0]: note.reason for note in refused}
     found = []
     for part in sorted(snapshot.parts, key=lambda part: part.key):
-        for group in relations.STANDS_ON.get(relations.role(part), ()):
+        for group in relations.about(part).stands_on or ():
             wanted = [other for other in snapshot.parts
                       if (other.key in group or relations.role(other) in group)
                       and {_side(part.key), _side(other.key)} != {"left", "right"}]
@@ -59,7 +59,7 @@ def weld_gap(snapshot, context):
         if one.mine is None or not one.hosts:
             found.append(Unmeasured((key,), one.reason, one.end and f"{one.end} end"))
             continue
-        if relations.role(one.part) in relations.ON_RAILS and all(_past(one.mine, item, cache) for _other, item in one.hosts):
+        if relations.stands_on_rail(relations.role(one.part)) and all(_past(one.mine, item, cache) for _other, item in one.hosts):
             continue    # beyond the rail's end: that is told on its own
         nearest = min((distance.between(one.mine, item, cache) for _other, item in one.hosts), key=lambda found: found.distance)
         other = nearest.b if nearest.a == key else nearest.a
@@ -76,7 +76,7 @@ def beyond_rail(snapshot, context):
     cache, found = cache_of(context), []
     for one in _standing(snapshot, context):
         key = one.part.key
-        if relations.role(one.part) not in relations.ON_RAILS:
+        if not relations.stands_on_rail(relations.role(one.part)):
             continue
         if one.mine is None or not one.hosts:
             found.append(Unmeasured((key,), one.reason))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from ...measure import relations
 from ...rules.quantity import Measurement, NotEvaluated, Setting, formula, quantity
 from ...units import INCH
 from .clearance import bodies_of, cache_of, told
@@ -14,8 +15,7 @@ PATH = Setting("choice", None, "what is taken out", ("transmission", "driveshaft
 _WAYS = ("straight_down", "nose_down", "turned_nose_down")
 WAYS = Setting("choices", _WAYS, "ways that are tried with a transmission that is back off its dowels, in this order: straight_down; "
                "nose_down: tipped over the cross member; turned_nose_down: the same after a quarter turn on its own axis", _WAYS)
-_OFF = ("transmission_mount", "enclosure", "tunnel", "firewall", "header")
-OFF = Setting("choices", ("nothing",), "bolted parts that may be taken off first", (*_OFF, "nothing"))
+OFF = Setting("choices", ("nothing",), "bolted parts that may be taken off first", (*relations.removable(), "nothing"))
 TIP = Setting("angle", math.radians(90.0), "how far a transmission may be tipped on its jack")
 _SERVICE: dict[str, Any] = dict(path=PATH, ways=WAYS, off=OFF, tip_limit=TIP)
 

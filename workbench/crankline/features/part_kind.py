@@ -1,0 +1,156 @@
+"""What a part is: everything that other rooms ask of it, declared once, beside the feature that makes it.
+
+A declaration leaves nothing out: what a part has none of says ``none("because ...")``, so that nothing is forgotten in silence. It is plain
+data and needs no host; where it holds a function, that reads a car's records and scene.
+"""
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from enum import Enum
+from typing import Any, Literal, TypeAlias
+
+from .. import catalog, model
+from ..mechanics.scene import Scene
+from ..snapshot import PartView, Snapshot
+from .joint_hardware import HardwareLine
+from .side_item import Item
+
+Color: TypeAlias = tuple[float, float, float]
+Numbered: TypeAlias = Callable[[Snapshot, tuple[PartView, ...]], Iterable[Item]]
+
+
+@dataclass(frozen=True)
+class Nothing:
+    """An entry of which a part has none, and why. It is false, so that ``entry or ()`` reads as an empty one."""
+    because: str
+
+    def __bool__(self) -> Literal[False]:
+        return False
+
+
+def none(because: str) -> Nothing:
+    """A part has nothing of this; because: the reason, a half sentence."""
+    return Nothing(because)
+
+
+@dataclass(frozen=True)
+class Look:
+    """Color of faces and edges (0 to 1), transparency in per cent, width of edges in pixels; color where it is made of a composite."""
+    color: Color
+    transparency: int = 0
+    edge: Color = (0.13, 0.14, 0.16)
+    edge_width: float = 1.0
+    composite: Color | None = None
+
+
+class Hold(Enum):
+    """How two parts that touch by design are held together."""
+    WELDED = "welded"
+    BOLTED = "bolted"
+    SLIDING = "sliding"
+    TRIMMED = "trimmed"
+
+
+@dataclass(frozen=True)
+class Joint:
+    """Roles that a part touches by design, and how. A joint of two parts is declared by one of them."""
+    hold: Hold
+    to: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class SideView:
+    """How a part is drawn in side view: class of its lines, and whether with its visible edges or, since hidden-line removal takes
+    seconds on bent and coped tubes, by its outer outline alone."""
+    line: str
+    edges: bool
+
+
+@dataclass(frozen=True)
+class Removal:
+    """What becomes of a part when something is taken out of the car. ``moves``: service paths that it comes out with; ``absent``: those
+    for which it was opened or taken out before; ``off_with``: role with which it may be taken off first, empty where it stays."""
+    moves: tuple[str, ...] = ()
+    absent: tuple[str, ...] = ()
+    off_with: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class PartKind:
+    """One part, or several that differ in their keys only. No field has a default.
+
+    role: what rules call it: the first word of its key where one kind of object serves for several things, else the kind.
+    kind: the kind of its document object; its icon is ``gui/icons/<kind>.svg``.
+    label: what the tree calls it.
+    container: the branch of the tree in which it stands.
+    moves_with: what it moves with when the placement changes (``snapshot``).
+    welded: whether it is welded to the chassis, so that a changed placement means cutting welds.
+    reference: whether it is no part that is made, such as a swept volume: it meets what it meets, weighs nothing, goes into no STEP file.
+    look: colors in the window.
+    stands_on: what it is welded to: of each group (roles, or keys of parts) it meets one.
+    joints: what it touches by design, as far as the other part does not say it.
+    keeps_clear: groups of clearance rules (``measure.relations``) whose far side it is.
+    near_driver: whether the driver's box has to be clear of it.
+    side_view: how it is drawn there.
+    numbered: its items there, of a placed car and the parts of the role that it has.
+    thickness: mm of the sheet or plate that it is cut from, of a car with defaults filled in; None where the car has none.
+    hardware: what is bought to hold it, of a car with defaults filled in and its scene.
+    removal: what becomes of it when something is taken out.
+    parameters: paths in the car file that move or size it, the cheapest to change first; ``*`` stands for its own name in a list.
+    thicker: path of what makes it stronger where a bolt bears on it.
+    """
+    role: str
+    kind: str
+    label: str
+    container: str
+    moves_with: str
+    welded: bool
+    reference: bool
+    look: Look
+    stands_on: tuple[tuple[str, ...], ...] | Nothing
+    joints: tuple[Joint, ...] | Nothing
+    keeps_clear: tuple[str, ...] | Nothing
+    near_driver: bool | Nothing
+    side_view: SideView
+    numbered: Numbered | Nothing
+    thickness: Callable[[model.Car], float | None] | Nothing
+    hardware: Callable[[model.Car, Scene], tuple[HardwareLine, ...]] | Nothing
+    removal: Removal | Nothing
+    parameters: tuple[str, ...] | Nothing
+    thicker: str | Nothing
+
+    def look_of(self, material: str) -> Look:
+        """Its look in a material: another color for composites where it declares one."""
+        composite = self.look.composite
+        return replace(self.look, color=composite) if composite and material and catalog.family(material) == "composite" else self.look
+
+    def entries(self) -> dict[str, Any]:
+        """Name to value of every entry."""
+        return {name: getattr(self, name) for name in self.__dataclass_fields__}
+
+
+# Blue, orange and grays, so that nothing hangs on telling red from green. The chassis is dark and thin, fabricated mounts are blue,
+# containment is orange, plates are pale, envelopes of bought units are gray and see-through.
+STEEL_TUBE = Look((0.36, 0.39, 0.44))
+MOUNT = Look((0.13, 0.39, 0.68))
+LOOP = Look((0.90, 0.52, 0.08))
+PLATE = Look((0.76, 0.81, 0.87), edge_width=1.5)
+
+CHASSIS_TUBES = ("rail", "upper_rail", "upright", "footwell_tube", "rear_cross_member", "upper_fore_aft")
+RAILS = ("rail", "upper_rail")
+LOOPS = ("split_loop", "fixed_loop")
+ON_RAILS = (RAILS,)
+"""What stands on a rail, either of two."""
+ENGINE_PATHS = ("engine", "engine_straight_up", "engine_with_transmission")
+
+OUTLINE, EDGES = SideView("outline", False), SideView("outline", True)
+VISIBLE, THIN, PHANTOM = SideView("visible", True), SideView("thin", True), SideView("phantom", False)
+
+WELDED_IN = none("it is welded in and stays")
+STAYS = none("it stays with the chassis")
+BOUGHT = none("it is bought whole")
+NOT_SHEET = none("it is not cut from sheet or plate")
+NO_BOLT_BEARS = none("no bolt bears on it in a screened joint")
+OTHERS_SAY = none("the parts that are joined to it say so")
+CHASSIS_IS_AROUND = none("the chassis is built around the driver")
