@@ -1,6 +1,7 @@
 """Catalogue tables against published values, and what a broken table says."""
 import math
 import os
+import pathlib
 import re
 
 import pytest
@@ -238,3 +239,31 @@ def test_a_broken_table_says_where(old, new, words, tmp_path, monkeypatch):
     finally:
         monkeypatch.undo()
         clear()
+
+
+BROKEN = re.compile(r"\w- \w*|\s-\w*[a-z]{2}|  |\s[,;.:](?=\s|$)|\n|\t|[a-z]-$")
+"""A word that was broken at the end of a line, a sign that lost its word, a gap."""
+
+
+def _texts(node):
+    if node.kind == "mapping":
+        for child in node.mapping.values():
+            yield from _texts(child)
+    elif node.kind == "list":
+        for child in node.items:
+            yield from _texts(child)
+    else:
+        yield node
+
+
+@pytest.mark.parametrize("path", sorted(pathlib.Path(catalog.FOLDER).rglob("*.yaml")), ids=lambda path: path.stem)
+def test_texts_of_data_files_are_whole(path):
+    for node in _texts(source.read(path)):
+        assert not BROKEN.search(node.text), f"{path.name}:{node.line}: {node.text}"
+
+
+def test_broken_texts_are_found():
+    for text in ("the trans- mission", "bolts , nuts", "two  gaps", "broken at the end-", "lost -ing"):
+        assert BROKEN.search(text), text
+    for text in ("slide-back", "X = -3 in", "3 1/8 in", "fore-aft, and up", "table 3.4: bearing"):
+        assert not BROKEN.search(text), text
