@@ -464,6 +464,7 @@ REFUSED = [
     ("engine.pan", lambda c: _engine(c, pan=replace(filled(c.engine).pan, x_front=30 * INCH)), lambda c,
      s: engine_envelope.spec(s.engine, s)),
     ("engine.block_half_width", lambda c: _engine(c, block_half_width=5 * INCH), lambda c, s: engine_envelope.spec(s.engine, s)),
+    ("engine.bore_spacing: 4 bores", lambda c: _engine(c, bore_spacing=7.3 * INCH), lambda c, s: engine_envelope.spec(s.engine, s)),
     ("transmission.mount_pad.from_bell", lambda c: _transmission(c, mount_pad=model.MountPad(from_bell=40 * INCH, below_axis=80.0)),
      lambda c, s: transmission_envelope.spec(s.transmission, s)),
     ("transmission.mount_pad.below_axis", lambda c: _transmission(c, mount_pad=model.MountPad(from_bell=20 * INCH, below_axis=-1.0)),
