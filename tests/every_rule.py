@@ -309,7 +309,7 @@ class Trial:
         if row.nothing is not None:
             found = self.findings(row, changed(self.cars[row.car], row.nothing))
             assert [item.state for item in found] == [State.NOT_APPLICABLE]
-            assert "nothing that this rule measures" in found[0].reason
+            assert "no part on this car for this rule" in found[0].reason
 
     def not_evaluated(self, row: Row) -> None:
         """What cannot be measured is not evaluated, with its reason, and never passes."""

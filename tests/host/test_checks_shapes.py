@@ -258,7 +258,7 @@ def test_findings_tell_contact_penetration_and_containment_apart(demos):
     for other, in_one, words, depth in ((Part.makeBox(50, 50, 50, App.Vector(1100, 0, 0)), block, "", 0.0),
                                         (Part.makeBox(50, 50, 50, App.Vector(1097, 0, 0)), block, "overlaps", 3.0),
                                         # its nearest corner
-                                        (Part.makeBox(20, 20, 20, App.Vector(1040, 40, 40)), block, "lies wholly inside", 40.0),
+                                        (Part.makeBox(20, 20, 20, App.Vector(1040, 40, 40)), block, "is completely inside", 40.0),
                                         (Part.makeBox(20, 20, 20, App.Vector(1040, 40, 40)), hollow, "", 0.0)):
         item, = judged("CLR-INTERFERENCE", in_one, other)
         assert (item.state == State.OPEN) is (depth > 0.0) and item.measured * INCH == pytest.approx(depth, abs=1e-6)

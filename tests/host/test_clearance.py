@@ -252,7 +252,7 @@ def test_interference_names_both_parts_depth_and_points(documents):
     common = now.part("transmission").shape.common(up.part("cross_member").shape)
     for point in both.points:
         assert common.distToShape(Part.Vertex(*point))[0] < 30.0
-    assert "deep" in both.how and "mm3" in both.how
+    assert "deep" in both.how and "common volume" in both.how
 
 
 def test_a_joint_may_overlap_by_what_its_kind_allows(documents):

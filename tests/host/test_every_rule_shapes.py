@@ -178,7 +178,7 @@ METAL = {"shaft_material is metal": {"driveshaft.material": "4130N"}}
 UNKNOWN_SHAFT = Blind("shaft_material is not known", {"driveshaft.material": "unobtainium"})
 DOM = {"containment.enclosure.material": "1020_DOM"}
 ALUMINIUM = {"containment.enclosure.material": "6061-T6"}
-UNKNOWN_LOOP = Blind("is not in the catalogue", {"containment.loops[front].material": "unobtainium"})
+UNKNOWN_LOOP = Blind("is not in the catalog", {"containment.loops[front].material": "unobtainium"})
 DEG = np.pi / 180.0
 PINS = ((0, 0.0, False), (1, 1.0, False), (2, 2.0, True))
 
@@ -203,7 +203,7 @@ def loop_rules(body, place, sizes, off, ons, blind):
         Row(f"{body}-LOOP-CLOSED", ONE_LOOP, (Edge(loop("open_angle"), 0.0, 30 * DEG, "360 deg", whose="loop/front", flat=True),), off,
             (*blind, STALE_LOOP, NO_HOST), ons=ons, lacks=NO_LOOP),
         Row(f"{body}-LOOP-SECTION", ONE_LOOP, section(*sizes), off, (*blind, STALE_LOOP, NO_HOST, UNKNOWN_LOOP), ons=ons,
-            lacks={**NO_LOOP, "aluminium was found": {loop("material"): "6061-T6"}}),
+            lacks={**NO_LOOP, "aluminum was found": {loop("material"): "6061-T6"}}),
         Row(f"{body}-LOOP-MOUNTED", ONE_LOOP, (Steps(loop("pins_feet"), PINS, "2", whose="loop/front"),), off,
             (*blind, STALE_LOOP, NO_HOST),
             ons=ons, lacks=NO_LOOP)]
@@ -286,11 +286,11 @@ ROWS = [
     # Enclosure.
     enclosed("NHRA-ENCLOSURE-WALL", (Edge("containment.enclosure.wall", 4.0, 2.0, "1/8 in | 3.2 mm"),
                                      Edge("containment.enclosure.wall", 4.0, 2.0, "1/8 in | 3.2 mm", DOM)), BESIDE,
-             (WHERE_DRIVER, Blind("is not in the catalogue", {"containment.enclosure.material": "unobtainium"})),
-             lacks={"the car has no enclosure tube": NO_TUBE, "aluminium was found": ALUMINIUM}),
+             (WHERE_DRIVER, Blind("is not in the catalog", {"containment.enclosure.material": "unobtainium"})),
+             lacks={"the car has no enclosure tube": NO_TUBE, "aluminum was found": ALUMINIUM}),
     enclosed("ANDRA-ENCLOSURE-WALL", (Edge("containment.enclosure.wall", 4.0, 1.0, "1.27 mm | 0.050 in"),
                                       Edge("containment.enclosure.wall", 4.0, 2.0, "3.0 mm | 1/8 in", DOM)), BESIDE, (WHERE_DRIVER,),
-             lacks={"the car has no enclosure tube": NO_TUBE, "aluminium was found": ALUMINIUM}),
+             lacks={"the car has no enclosure tube": NO_TUBE, "aluminum was found": ALUMINIUM}),
     *(enclosed(rule, (Edge("containment.enclosure.x_front", 51.5 * INCH, 45 * INCH, none, flat=True),
                       Edge("containment.enclosure.x_rear", 20 * INCH, 22 * INCH, none, flat=True)), BESIDE,
                (Blind("driver_envelope", {"car.driver_envelope": None}),),
@@ -301,7 +301,7 @@ ROWS = [
                                             TAIL_ONLY),), BESIDE, (WHERE_DRIVER, STALE_LOOP)),
     enclosed("NHRA-JOINT-SHIELD", (Edge("containment.enclosure.wall", 4.0, 2.0, "0.120 in | 3.0 mm"),),
              {"driver_position is astride_shaft": {"car.driver_position": "astride_shaft"}}, on=ASTRIDE,
-             lacks={"no enclosure stands over": NO_TUBE, "aluminium was found": ALUMINIUM}),
+             lacks={"no enclosure over": NO_TUBE, "aluminum was found": ALUMINIUM}),
     enclosed("ANDRA-ENCLOSURE-LENGTH", (Edge("containment.enclosure.x_rear", 20 * INCH, 45 * INCH, "305 mm | 12 in"),), BESIDE,
              (WHERE_DRIVER,),
              lacks={"the car has no enclosure tube": NO_TUBE}),
@@ -334,7 +334,7 @@ ROWS = [
     plate_rule("IHRA-PLATE-BOLTS", (Steps(holes_below, ((7, 7.0, False), (8, 8.0, True), (9, 9.0, True)), "8"),),
                on={"engine.rear_holes": holes_below(CARS[CLUTCH], 8).engine.rear_holes}),
     plate_rule("IHRA-TOP-PLATE", (Edge(PLATE, 8.0, 5.0, "1/4 in | 6.35 mm"),), TOP, on={"plates.mid.material": "4130N", PLATE: 8.0},
-               lacks={"aluminium was found": {"plates.mid.material": "6061-T6"}}),
+               lacks={"aluminum was found": {"plates.mid.material": "6061-T6"}}),
     plate_rule("IHRA-TOP-OPENING", (Edge("engine.crank_flange_diameter", 6.0 * INCH, 5.5 * INCH, "1 in"),), TOP,
                on={"engine.crank_flange_diameter": 6.0 * INCH}),
     plate_rule("IHRA-TOP-BOLTS-BELOW", (Steps(holes_below, ((7, 7.0, False), (8, 8.0, True), (9, 9.0, True)), "8"),), TOP,
@@ -348,7 +348,7 @@ ROWS = [
         (STALE_LOOP, NO_HOST, LAYOUT)),
     Row("CON-LOOP-PLACE", ONE_LOOP, (Edge(loop("x"), 51.25 * INCH, 42.0 * INCH, "6 in | 152 mm", whose="furthest_out"),
                                      Edge(loop("x"), 51.25 * INCH, 42.0 * INCH, "6 in | 152 mm", whose="furthest_in")), ALWAYS,
-        (STALE_LOOP, NO_HOST, LAYOUT), lacks={"no loop stands behind": NO_LOOPS}),
+        (STALE_LOOP, NO_HOST, LAYOUT), lacks={"no loop behind": NO_LOOPS}),
     Row("CON-LOOP-PINS", ONE_LOOP, (Steps(loop("pins_split"), ((0, 2.0, False), (1, 1.0, False), (2, 0.0, True)), "0"),
                                     Steps(loop("pins_feet"), ((0, 2.0, False), (1, 1.0, False), (2, 0.0, True)), "0")), ALWAYS,
         (STALE_LOOP, NO_HOST, LAYOUT), nothing=NO_LOOPS),
@@ -532,7 +532,7 @@ def test_the_transmission_passes_the_rail_or_does_not(rule, clear):
 
 
 def test_the_driveshaft_draws_through_the_enclosure_or_does_not():
-    """As thick as its joints swing, along its own axis: how far that is off the enclosure's axis leaves so much less than half of bore over
+    """As thick as its joint swing, along its own axis: how far that is off the enclosure's axis leaves so much less than half of bore over
     swing."""
     full, place = filled(CARS[AUTOMATIC]), scenes.of(CARS[AUTOMATIC])
     tube, reach = full.containment.enclosure, full.driveshaft.joint_swing_diameter
@@ -583,4 +583,4 @@ def test_swept_rules_that_do_not_apply_or_cannot_be_evaluated(rule):
     if rule != "CLR-INTERFERENCE":
         now = shoot(CARS[AUTOMATIC], (), Row(rule, AUTOMATIC, (), ALWAYS, ()))
         item, = evaluate.evaluate([RULES[rule]], replace(now, parts=now.parts[1:]), host_measurer.HostMeasurer(), EVENT)
-        assert item.state == State.NOT_APPLICABLE and "nothing that this rule measures" in item.reason
+        assert item.state == State.NOT_APPLICABLE and "no part on this car for this rule" in item.reason

@@ -412,7 +412,7 @@ def test_what_must_come_off_is_in_the_way_with_it_in_place(demos, transmission_o
 
 @pytest.mark.parametrize("name", ["full_bodied_automatic", "open_clutch"])
 def test_the_driveshaft_draws_out_through_enclosure_and_loop(demos, name):
-    """As thick as its joints swing; all that is drawn of it lies within that, and positions one by one enter nothing."""
+    """As thick as its joint swing; all that is drawn of it lies within that, and positions one by one enter nothing."""
     now = demos[name]
     setup = removal.setup("driveshaft", known(now), now.scene, now.car)
     found = removal.out("driveshaft", known(now), now.scene, now.car)
@@ -426,7 +426,7 @@ def test_the_driveshaft_draws_out_through_enclosure_and_loop(demos, name):
 
 
 def test_a_bore_under_the_swing_blocks_the_driveshaft(demos):
-    """An enclosure whose bore is 4 mm smaller than the joints swing: they run against its front end."""
+    """An enclosure whose bore is 4 mm smaller than the joint swing: they run against its front end."""
     now = demos["full_bodied_automatic"]
     tube = host_measurer.HostMeasurer().tube(now.part("enclosure").shape)
     swing = filled(now.car.driveshaft).joint_swing_diameter
@@ -475,7 +475,7 @@ def test_the_finding_of_the_automatic_names_the_way(demos):
     rule = next(item for item in rule_sets.select(["service"]).rules if item.id == "SRV-TRANSMISSION")
     found, = evaluate.evaluate([rule], now, host_measurer.HostMeasurer())
     assert found.state == "passed" and found.how.startswith("turned nose down: straight back 1.25 in")
-    for words in ("it comes out", "nearest it comes to", "transmission_mount", "must come off",
+    for words in ("it comes out", "closest to", "transmission_mount", "must come off",
                   "straight down: receiver is in the way after"):
         assert words in found.how
 

@@ -222,7 +222,7 @@ def test_a_changed_catalogue_row_does_not_change_a_written_car():
 
 def test_a_car_whose_row_the_catalogue_lacks_is_refused_by_the_writer():
     car = carfile.read(FULL)
-    with pytest.raises(carfile.CarFileError, match=r"engine\.use: 'gone' is not in the catalogue"):
+    with pytest.raises(carfile.CarFileError, match=r"engine\.use: 'gone' is not in the catalog"):
         carfile.write_text(replace(car, engine=replace(car.engine, use="gone")))
 
 

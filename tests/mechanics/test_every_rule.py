@@ -51,7 +51,7 @@ def protective(rule, name, specifications, wrong, car, off, ons, dated=True, tim
     lacks = (Steps(certificate(name, specifications[0]), (("2026-05-01", 0.0, True), (wrong, None, False), (None, None, False)), "0"),)
     blind = (Blind("elapsed_time is not known", {"car.elapsed_time": None} if time is None else time),)
     if dated:
-        blind += (Blind("states no date of expiry", item(name, specifications[0])),)
+        blind += (Blind("has no expiration date", item(name, specifications[0])),)
     return Row(rule, car, steps + lacks, off, blind, item(name, specifications[0], None if not dated else "2027-01-01"), ons)
 
 
@@ -350,7 +350,7 @@ def test_the_holes_of_every_thread(thread):
 @pytest.mark.parametrize("rule", HOLES)
 def test_holes_that_cannot_be_evaluated(rule):
     for car, unsound, says in ((bolted(10.0), LAYOUT.unsound, "layout is invalid"),
-                               (bolted(11.3), (), "is not in the catalogue of fasteners")):
+                               (bolted(11.3), (), "is not in the catalog of fasteners")):
         item, = judged(rule, car, unsound)
         assert item.state == State.NOT_EVALUATED and says in item.reason
 

@@ -11,12 +11,12 @@ from conftest import WORKBENCH
 PACKAGE = WORKBENCH / "crankline"
 
 # Rooms from the bottom up; a module may import from its own floor and from floors below.
-FLOORS = (("units", "replacing", "progress"), ("record",), ("model",), ("mechanics",), ("snapshot",), ("source",), ("schema",),
+FLOORS = (("units", "replacing", "progress", "spelling"), ("record",), ("model",), ("mechanics",), ("snapshot",), ("source",), ("schema",),
           ("catalog",), ("carfile",), ("rules",), ("host",), ("compat",), ("geometry",), ("features",), ("measure",), ("checks",),
           ("remedies", "reports"), ("sheets",), ("outputs",), ("gui",), ("session",), ("headless",))
 FLOOR = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}
-HOSTLESS = ("units", "progress", "record", "model", "mechanics", "snapshot", "source", "schema", "catalog", "carfile", "rules", "measure",
-            "checks", "remedies", "reports")
+HOSTLESS = ("units", "progress", "spelling", "record", "model", "mechanics", "snapshot", "source", "schema", "catalog", "carfile", "rules",
+            "measure", "checks", "remedies", "reports")
 HOST_MODULES = {"FreeCAD", "FreeCADGui", "Part", "Sketcher", "Import", "TechDraw", "Mesh", "MeshPart", "PySide", "PySide2", "PySide6",
                 "pivy"}
 GUI_MODULES = {"FreeCADGui", "PySide", "PySide2", "PySide6", "pivy"}

@@ -48,7 +48,7 @@ def test_the_specification_must_cover_the_part(specification, good):
 
 def test_a_part_without_a_date_is_not_evaluated_unless_it_does_not_run_out():
     found = judged(fakes.automatic(), item())
-    assert found.state == State.NOT_EVALUATED and "states no date of expiry" in found.reason
+    assert found.state == State.NOT_EVALUATED and "has no expiration date" in found.reason
     damper = judged(fakes.automatic(), item("Damper", "SFI 18.1"), rule="NHRA-SFI-DAMPER")
     assert damper.state == State.PASSED
 
@@ -103,7 +103,7 @@ def test_the_list_of_rules_says_what_each_measures_and_whether_it_applies():
     assert "7/8 in" in by_id["NHRA-LOOP-SECTION"].limit and "strap" in by_id["NHRA-LOOP-SECTION"].limit
     assert by_id["NHRA-LOOP-PLACE"].limit == "<= 6 in (printed with 152 mm; the inch figure decides)"
     text = rule_list.text(listed)
-    assert "here: at: highest" in text and "here: to: loops; whip: counted" in text and "cannot be waived; set nhra_general_2008" in text
+    assert "settings: at: highest" in text and "settings: to: loops; whip: counted" in text and "cannot be waived; set nhra_general_2008" in text
     applying = sum(entry.applies is True for entry in listed)
     assert text.splitlines()[-1].startswith(f"{len(listed)} rules: {applying} apply to this car, ") and "    applies: to every car" in text
     remembered = rule_list.text(rule_list.listing(rule_sets.select(["setback_memory"]).rules))

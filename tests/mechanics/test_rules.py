@@ -183,7 +183,7 @@ BAD = {
     "low above high": (('"<="\n    limit: {in: 24 in, mm: 600 mm}', "within\n    limit: {low: 12 in, high: 8 in}"),
                        "exchange them", "limit"),
     "waivable yes": (("    hint", "    waivable: yes\n    hint"), "one of true, false", "waivable"),
-    "duplicate key": (("    severity: error", "    severity: error\n    severity: error"), "stands twice", "severity"),
+    "duplicate key": (("    severity: error", "    severity: error\n    severity: error"), "appears twice", "severity"),
     "no rule set": (("rule_set: 1", "rule_set: 2"), "begins with", "rule_set"),
     "binds what": (('edition: "1"', 'edition: "1"\nbinds: cm'), "one of in, mm, stricter", "binds"),
 }
@@ -215,7 +215,7 @@ def test_line_of_a_wrong_key_is_its_own():
 
 
 def test_rule_id_twice_in_one_file_and_in_two(tmp_path):
-    with pytest.raises(source.SourceError, match="stands twice"):
+    with pytest.raises(source.SourceError, match="is duplicated"):
         rule_sets.parse(GOOD + GOOD.split("rules:\n")[1])
     for name in ("one", "two"):
         (tmp_path / f"{name}.yaml").write_text(GOOD)

@@ -38,7 +38,7 @@ def test_gap_of_demo_a_by_hand():
     assert item.state == State.PASSED and item.severity == "advice" and item.subjects == ("transmission",)
     assert (item.measured, item.unit, item.margin) == (pytest.approx(0.155), "in", pytest.approx(0.030))
     # .525 less 3/16 and less 1/8.
-    assert "pad spacers of 0.338 to 0.400 in" in item.how and item.basis["source"] == "common practice"
+    assert "pad spacers of 0.338 in to 0.400 in" in item.how and item.basis["source"] == "common practice"
 
 
 @pytest.mark.parametrize("spacers, state", [(0.3375, State.PASSED), (0.3374, State.OPEN), (0.400, State.PASSED),

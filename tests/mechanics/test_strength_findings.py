@@ -72,7 +72,7 @@ def test_without_one_the_load_along_the_car_is_too_much_for_thin_plates(name):
     wanted = {"STR-FORE-AFT", "STR-FOOT"} if name == "automatic" else {"STR-FORE-AFT", "STR-TAB-BENDING", "STR-TAB-WELDS"}
     assert {item.rule for item in open_} == wanted
     for item in open_:
-        assert "mounts.limiter_strut" in item.hint and "case launch governs" in item.how and "no certificate" in item.how
+        assert "mounts.limiter_strut" in item.hint and "case launch governs" in item.how and "not certified" in item.how
         assert item.margin < 0.0 and item.basis["source"] == "computed"
     assert {item.severity for item in of(outcome, "STR-FORE-AFT")} == {"advice"} and outcome.exit_code == 0
 
@@ -160,7 +160,7 @@ def test_a_car_without_the_part_is_not_judged(rule, subject):
 
 @pytest.mark.parametrize("car, words", [
     (plates(GOOD, front=dict(material="carbon")), "plates.front.material: no strength of carbon"),
-    (mounts(GOOD, rail_tabs=dict(bolt=11.0)), "not in the catalogue of fasteners"),
+    (mounts(GOOD, rail_tabs=dict(bolt=11.0)), "not in the catalog of fasteners"),
     (replace(GOOD, plates=replace(GOOD.plates, front=None), mounts=replace(GOOD.mounts, support_tube=None, transmission=None)),
      "no mount holds")], ids=["material", "bolt", "loose"])
 def test_what_is_not_known_is_not_evaluated(car, words):
@@ -184,8 +184,8 @@ def test_numbers_are_told_in_the_units_of_the_car():
     assert words(strength.margin("i", ["c"], 12_345.0, 30_000.0, "N", "")) == "12,300 N against 30,000 N"
     assert words(strength.margin("i", ["c"], 0.387, 1.0, "", ""), True) == "39% used"
     torque = LaunchTorque(1e6, 2e6, 1.5)
-    assert "shaft torque 738 lbf.ft (what the engine sends) times shock factor 1.5" == strength_words.torque_in_words(torque, True)
-    assert "shaft torque 1,000 N.m (what the engine sends)" in strength_words.torque_in_words(torque)
+    assert "shaft torque 738 lbf.ft (limited by the engine) times shock factor 1.5" == strength_words.torque_in_words(torque, True)
+    assert "shaft torque 1,000 N.m (limited by the engine)" in strength_words.torque_in_words(torque)
     metric = replace(GOOD, car=replace(GOOD.car, units="mm"))
     assert "lbf" in of(run(GOOD), "STR-CROSS-BOLT")[0].how and " N against" in of(run(metric), "STR-CROSS-BOLT")[0].how
 

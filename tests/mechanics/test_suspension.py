@@ -239,7 +239,7 @@ def test_rigid_axle_does_not_travel():
     pose = sus.axle_pose(sus.Rigid(), AXLE_A, [0.0, 5.0])
     assert pose.closes.tolist() == [True, False]
     assert sus.closing_error(sus.Rigid(), AXLE_A, [0.0, 5.0]) == (sus.ClosingError("rigid axle", "bump", 0.0, 5.0),)
-    with pytest.raises(sus.SuspensionError, match="no instant centre"):
+    with pytest.raises(sus.SuspensionError, match="no instant center"):
         sus.instant_centre(sus.Rigid(), AXLE_A)
 
 

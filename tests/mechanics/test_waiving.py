@@ -45,8 +45,8 @@ def test_a_waiver_that_was_given_waives_its_finding_and_no_worse_one():
 
 
 @pytest.mark.parametrize("changes, beginning", [
-    ({"reason": " so \n what "}, "Reason: 7 characters"), ({"author": "  "}, "Author: it is empty"),
-    ({"expires": "1 May"}, "Expires: '1 May' is no date"), ({"expires": "2026-04-30"}, "Expires: 2026-04-30 lies before 2026-05-01")])
+    ({"reason": " so \n what "}, "Reason: 7 characters"), ({"author": "  "}, "Approved by: it is empty"),
+    ({"expires": "1 May"}, "Expires: '1 May' is not a date"), ({"expires": "2026-04-30"}, "Expires: 2026-04-30 lies before 2026-05-01")])
 def test_what_is_wrong_is_one_sentence(changes, beginning):
     with pytest.raises(waivers.WaiverError) as error:
         given(finding(), **changes)

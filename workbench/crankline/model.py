@@ -43,7 +43,7 @@ class DriverEnvelope:
     """The box that the driver occupies."""
     x_rear: float = length("rear end", required=True)
     x_front: float = length("front end", required=True)
-    y_right: float = length("right side (negative is right of the centre plane)", required=True)
+    y_right: float = length("right side (negative is right of the center plane)", required=True)
     y_left: float = length("left side", required=True)
     z_low: float = length("lowest point", required=True)
     z_high: float = length("highest point", required=True)
@@ -62,7 +62,7 @@ class CarRecord:
     speed: float = quantity("speed", "finish-line speed", low=1.0, high=250_000.0)
     power_adder: str = choice("power adder", "none", "nitrous", "supercharged", "turbocharged", default="none")
     transbrake: bool = flag("whether the transmission has a transbrake", default=False)
-    tires: str = choice("rear tyres", "slick", "street", default="slick")
+    tires: str = choice("rear tires", "slick", "street", default="slick")
     driver_position: str = choice("where the driver sits", "ahead_of_axle_left", "ahead_of_axle_right",
                                   "ahead_of_axle_centre", "astride_shaft", "behind_axle", default="ahead_of_axle_left")
     driver_envelope: DriverEnvelope = part(DriverEnvelope, "box that the driver occupies")
@@ -97,9 +97,9 @@ class Rails:
     kind: str = choice("lower main tubes per side", "single", "double", default="single")
     section: Section = part(Section, "tube", required=True)
     material: str = text("material", table="materials", default="4130N")
-    half_spacing: float = size("centre plane to rail centreline")
-    height: float = length("rail centreline above the track", low=0.0, high=2000.0)
-    upper_height: float = length("centreline of the second rail of a double-rail chassis", low=0.0, high=2000.0)
+    half_spacing: float = size("center plane to rail centerline")
+    height: float = length("rail centerline above the track", low=0.0, high=2000.0)
+    upper_height: float = length("centerline of the second rail of a double-rail chassis", low=0.0, high=2000.0)
     x_rear: float = length("rear end of the rail")
     x_front: float = length("front end of the rail")
 
@@ -108,7 +108,7 @@ class Rails:
 class Uprights:
     """Uprights beside the mid plate, to which the support tube is welded."""
     x: float = length("station; absent: 1 1/8 in behind the firewall line, clear of the mid plate's ears")
-    half_spacing: float = size("centre plane to centreline")
+    half_spacing: float = size("center plane to centerline")
     section: Section = part(Section, "tube", default=Section(outer_diameter=1.25 * INCH, wall=0.065 * INCH))
 
 
@@ -116,15 +116,15 @@ class Uprights:
 class CrossTube:
     """A tube square across the car at one station."""
     x: float = length("station")
-    z: float = length("centreline above the track")
+    z: float = length("centerline above the track")
     section: Section = part(Section, "tube", required=True)
 
 
 @dataclass(frozen=True)
 class UpperForeAft:
     """Upper fore-aft members over the driveshaft."""
-    half_spacing: float = size("centre plane to centreline")
-    z: float = length("centreline above the track")
+    half_spacing: float = size("center plane to centerline")
+    z: float = length("centerline above the track")
     section: Section = part(Section, "tube", default=Section(outer_diameter=1.25 * INCH, wall=0.065 * INCH))
     x_rear: float = length("rear end")
     x_front: float = length("front end")
@@ -142,7 +142,7 @@ class Chassis:
 
     Stations and heights of its tubes may be absent only where ``sketches`` names the sketches that give them.
     """
-    rear_tire: RearTire = part(RearTire, "rear tyre", required=True)
+    rear_tire: RearTire = part(RearTire, "rear tire", required=True)
     surface_plate: SurfacePlate = part(SurfacePlate, "surface plate")
     sketches: Sketches = part(Sketches, "document and sketches instead of the numbers below")
     rails: Rails = part(Rails, "main lower rails", required=True)
@@ -183,7 +183,7 @@ class Suspension:
 @dataclass(frozen=True)
 class RearEnd:
     """Rear axle, pinion and suspension."""
-    pinion_joint: Point = part(Point, "centre of the rear joint at static ride height")
+    pinion_joint: Point = part(Point, "center of the rear joint at static ride height")
     pinion_pitch: float = angle("pinion axis to the ground, positive nose down", limit=45 * DEG)
     housing: Housing = part(Housing, "housing dimensions")
     ratio: float = ratio("axle ratio", low=1.0, high=10.0, required=True)
@@ -194,8 +194,8 @@ class RearEnd:
 @dataclass(frozen=True)
 class Opening:
     """A round opening in a plate, engine frame."""
-    y: float = length("left of the crank centreline", required=True)
-    z: float = length("above the crank centreline", required=True)
+    y: float = length("left of the crank centerline", required=True)
+    z: float = length("above the crank centerline", required=True)
     diameter: float = size("diameter", required=True)
 
 
@@ -204,23 +204,23 @@ class EnginePan:
     """Oil pan below the crank centreline, engine frame."""
     x_rear: float = length("rear end", required=True)
     x_front: float = length("front end", required=True)
-    depth: float = size("below the crank centreline", required=True)
+    depth: float = size("below the crank centerline", required=True)
     half_width: float = size("half width", default=4.0 * INCH)
 
 
 @dataclass(frozen=True)
 class Engine:
     """An engine: envelope, interfaces, mass and output. Points are in the engine frame."""
-    use: str = text("catalogue name", required=True)
+    use: str = text("catalog name", required=True)
     kind: str = choice("layout", "V8", "V6", "inline", "V10", "V12", default="V8")
     material: str = choice("block material", "cast_iron", "aluminium")
     bore_spacing: float = size("bore spacing", required=True)
-    deck_height: float = size("crank centreline to deck", required=True)
+    deck_height: float = size("crank centerline to deck", required=True)
     block_length: float = size("rear face to front face of the block", required=True)
-    base_drop: float = length("base of the block's rear face below the crank centreline", low=-500.0, high=500.0, required=True)
+    base_drop: float = length("base of the block's rear face below the crank centerline", low=-500.0, high=500.0, required=True)
     block_half_width: float = size("half width of the block at the banks", default=9.0 * INCH)
-    number_one_plug: Point = part(Point, "centre of the number one plug", required=True)
-    foremost_plug: Point = part(Point, "centre of the foremost plug (setback is measured here)")
+    number_one_plug: Point = part(Point, "center of the number one plug", required=True)
+    foremost_plug: Point = part(Point, "center of the foremost plug (setback is measured here)")
     nose_ahead_of_front_face: float = length("damper or pump nose ahead of the block's front face", low=0.0, default=0.0)
     pan: EnginePan = part(EnginePan, "oil pan")
     crank_flange_diameter: float = size("crank flange diameter", required=True)
@@ -234,9 +234,9 @@ class Engine:
     peak_torque_speed: float = quantity("turning", "speed of peak torque", low=1.0, high=5000.0)
     rpm_limit: float = quantity("turning", "limiter speed", low=1.0, high=5000.0, required=True)
     mass: float = quantity("mass", "mass, dressed", low=1.0, high=5000.0, required=True)
-    cg: Point = part(Point, "centre of gravity", required=True)
-    overrides: tuple[str, ...] = texts("fields that the car file gives instead of the catalogue", default=(), internal=True)
-    row_digest: str = text("digest of the catalogue row as it was used", internal=True)
+    cg: Point = part(Point, "center of gravity", required=True)
+    overrides: tuple[str, ...] = texts("fields that the car file gives instead of the catalog", default=(), internal=True)
+    row_digest: str = text("digest of the catalog row as it was used", internal=True)
 
 
 @dataclass(frozen=True)
@@ -279,12 +279,12 @@ class TransmissionPan:
 @dataclass(frozen=True)
 class Transmission:
     """A transmission, measured back from the front face of its bell; CG in the engine frame's directions from there."""
-    use: str = text("catalogue name", required=True)
+    use: str = text("catalog name", required=True)
     kind: str = choice("kind", "automatic", "manual", required=True)
     bellhousing_depth: float = size("depth of a separate bellhousing, part of bell_to_seal")
     bell_radius: float = size("radius of the bell at its front face", default=8.0 * INCH)
     bell_to_seal: float = size("bell's front face to the output seal", required=True)
-    joint_from_seal: float = size("output seal to the front joint centre at the stated slip exposure", required=True)
+    joint_from_seal: float = size("output seal to the front joint center at the stated slip exposure", required=True)
     slip_exposed: float = size("slip yoke exposed at static ride height", required=True)
     spline_engaged: float = size("spline engaged at static ride height", required=True)
     spline_diameter: float = size("spline diameter", required=True)
@@ -303,20 +303,20 @@ class Transmission:
     input_beyond_bell_face: float = length("input shaft beyond the bell's front face")
     disengage_travel: float = size("travel rearward that frees dowels and pilot", required=True)
     mass: float = quantity("mass", "mass", low=1.0, high=2000.0, required=True)
-    cg: Point = part(Point, "centre of gravity from the bell's front face", required=True)
-    overrides: tuple[str, ...] = texts("fields that the car file gives instead of the catalogue", default=(), internal=True)
-    row_digest: str = text("digest of the catalogue row as it was used", internal=True)
+    cg: Point = part(Point, "center of gravity from the bell's front face", required=True)
+    overrides: tuple[str, ...] = texts("fields that the car file gives instead of the catalog", default=(), internal=True)
+    row_digest: str = text("digest of the catalog row as it was used", internal=True)
 
 
 @dataclass(frozen=True)
 class Placement:
     """The three numbers and the three that are usually zero."""
-    axle_to_block: float = size("rear axle centreline to the rear face of the block at its base", low=100.0, high=10000.0, required=True)
-    crank_height: float = length("crank centreline above the track at the stated station", low=10.0, high=3000.0, required=True)
+    axle_to_block: float = size("rear axle centerline to the rear face of the block at its base", low=100.0, high=10000.0, required=True)
+    crank_height: float = length("crank centerline above the track at the stated station", low=10.0, high=3000.0, required=True)
     height_at: str = choice("station of the crank height", "block_rear", "block_middle", "block_front", default="block_rear")
     pitch_mode: str = choice("how the pitch is found", "fixed", "parallel", "in_line", "balanced", required=True)
     pitch: float = angle("crank pitch, positive = rear of the engine higher; for mode fixed", limit=30 * DEG)
-    lateral: float = length("crank centreline left of the centre plane at the rear face", low=-1000.0, high=1000.0, default=0.0)
+    lateral: float = length("crank centerline left of the center plane at the rear face", low=-1000.0, high=1000.0, default=0.0)
     roll: float = angle("roll about X", limit=30 * DEG, default=0.0)
     yaw: float = angle("yaw about Z", limit=30 * DEG, default=0.0)
 
@@ -327,8 +327,8 @@ class FrontPlate:
     kind: str = choice("to the rails, or carried by plate feet", "narrow", "wide", required=True)
     thickness: float = size("thickness", low=0.5, high=50.0, required=True)
     material: str = text("material", table="materials", default="6061-T6")
-    foot_half_spacing: float = size("centre plane to plate feet")
-    foot_drop: float = length("plate feet below the crank centreline")
+    foot_half_spacing: float = size("center plane to plate feet")
+    foot_drop: float = length("plate feet below the crank centerline")
     half_width: float = size("half width of a wide plate")
     foot_tube: Section = part(Section, "tube of the plate feet", default=Section(outer_diameter=1.25 * INCH, wall=0.065 * INCH))
     foot_bolt: float = size("diameter of the bolts of a plate foot; absent: as the rail tabs'", low=3.0, high=30.0)
@@ -351,10 +351,10 @@ class MidPlate:
     kind: str = choice("lower main tubes per side that it meets", "single_rail", "double_rail", default="single_rail")
     thickness: float = size("thickness", low=0.5, high=50.0, required=True)
     material: str = text("material", table="materials", default="6061-T6")
-    center_opening: float = size("diameter of the centre opening", required=True)
+    center_opening: float = size("diameter of the center opening", required=True)
     half_width: float = size("half width at the rails", required=True)
-    above_crank: float = size("top edge above the crank centreline", required=True)
-    below_crank: float = size("bottom edge below the crank centreline", required=True)
+    above_crank: float = size("top edge above the crank centerline", required=True)
+    below_crank: float = size("bottom edge below the crank centerline", required=True)
     corner_radius: float = size("radius of outline corners", low=0.5, high=200.0, default=0.5 * INCH)
     starter: Opening = part(Opening, "opening for the starter; absent: as the transmission asks")
     lightening_holes: tuple[Hole, ...] = holes("lightening holes")
@@ -373,8 +373,8 @@ class SupportTube:
     """Upper cross tube to which the top of the mid plate is tied."""
     section: Section = part(Section, "tube", required=True)
     material: str = text("material", table="materials", default="4130N")
-    above_crank: float = length("centreline above the crank centreline, square to the crank", required=True)
-    behind_plate: float = length("centreline behind the mid plate's rear face", required=True)
+    above_crank: float = length("centerline above the crank centerline, square to the crank", required=True)
+    behind_plate: float = length("centerline behind the mid plate's rear face", required=True)
 
 
 @dataclass(frozen=True)
@@ -406,7 +406,7 @@ class CrossMember:
     reference: str = choice("what its station is counted from", "footwell_tube", "chassis_x", default="footwell_tube")
     offset: float = length("station from the reference, negative rearward", default=0.0)
     section: Section = part(Section, "tube", required=True)
-    z: float = length("centreline above the track", required=True)
+    z: float = length("centerline above the track", required=True)
     material: str = text("material", table="materials", default="4130N")
 
 
@@ -414,8 +414,8 @@ class CrossMember:
 class LimiterStrut:
     """Fore-aft strut with rod ends from the rear face of the front plate to a main rail: a plate by itself carries no fore-aft load."""
     side: str = choice("rail that it goes to", "left", "right", default="left")
-    plate_y: float = size("its bracket on the plate, outward from the crank centreline", required=True)
-    plate_z: float = length("its bracket on the plate, above the crank centreline", required=True)
+    plate_y: float = size("its bracket on the plate, outward from the crank centerline", required=True)
+    plate_z: float = length("its bracket on the plate, above the crank centerline", required=True)
     run: float = size("rear face of the plate rearward to the rod end on the rail", low=75.0, high=1500.0, default=10.0 * INCH)
     section: Section = part(Section, "tube", default=Section(outer_diameter=0.75 * INCH, wall=0.065 * INCH))
     material: str = text("material of strut and brackets", table="materials", default="4130N")
@@ -458,8 +458,8 @@ class Loop:
     inner_diameter: float = size("inside diameter of a round loop")
     inner_width: float = size("inside width of a loop with straight legs")
     inner_height: float = size("inside height of a loop with straight legs")
-    center_y: float = length("centre left of the centre plane; absent: on the shaft axis, to the nearest 1/4 in")
-    center_z: float = length("centre above the track; absent: on the shaft axis, to the nearest 1/4 in")
+    center_y: float = length("center left of the center plane; absent: on the shaft axis, to the nearest 1/4 in")
+    center_z: float = length("center above the track; absent: on the shaft axis, to the nearest 1/4 in")
     section: Section = part(Section, "tube")
     strap_thickness: float = size("radial thickness of a strap")
     strap_width: float = size("width of a strap along the car")
@@ -504,7 +504,7 @@ class Mass:
     """A component's mass; engine and transmission bring their own."""
     name: str = text("component", required=True)
     mass: float = quantity("mass", "mass", low=0.0, high=10_000.0, required=True)
-    cg: Point = part(Point, "centre of gravity", required=True)
+    cg: Point = part(Point, "center of gravity", required=True)
     unsprung: bool = flag("whether it moves with the wheels", default=False)
 
 

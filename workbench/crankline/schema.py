@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from . import units
+from . import spelling, units
 from .record import DIMENSIONS, Described, by_key, entries, length, size
 from .source import Node, SourceError, shown
 
@@ -132,9 +132,10 @@ class Typing:
         return node.text == "true"
 
     def _choice(self, node: Node, entry: Described) -> str:
-        if node.text not in entry.choices:
+        word = spelling.stored(node.text)
+        if word not in entry.choices:
             raise node.error(f"{shown(node.text)} was found; {allowed(entry)} is allowed{closest(node.text, entry.choices)}")
-        return node.text
+        return word
 
     def _text(self, node: Node, entry: Described) -> str:
         text = node.text
@@ -145,7 +146,7 @@ class Typing:
         if any(unicodedata.category(c) in ("Cc", "Cs", "Zl", "Zp") for c in text):
             raise node.error(f"{shown(text)} has a line break or control character; one line of text is allowed")
         if entry.form == "date" and not is_date(text):
-            raise node.error(f"{shown(text)} is no date; write YYYY-MM-DD, such as 2026-03-31")
+            raise node.error(f"{shown(text)} is not a date; write YYYY-MM-DD, such as 2026-03-31")
         if entry.table:
             known = self.names(entry.table)
             if known is not None and text not in known:
@@ -168,7 +169,7 @@ def is_word(node: Node, word: str) -> bool:
 
 def unknown_row(node: Node, text: str, table: str, known: Sequence[str]) -> SourceError:
     """The error for a name that a catalogue table lacks."""
-    return node.error(f"{shown(text)} is not in the catalogue of {table}; {listed(known)} is allowed{closest(text, known)}")
+    return node.error(f"{shown(text)} is not in the catalog of {table}; {listed(known)} is allowed{closest(text, known)}")
 
 
 def unknown(node: Node, key: str, keys: Sequence[str]) -> SourceError:
@@ -179,12 +180,12 @@ def unknown(node: Node, key: str, keys: Sequence[str]) -> SourceError:
 def closest(word: str, words: Sequence[str]) -> str:
     """A hint at the nearest word, or nothing."""
     near = difflib.get_close_matches(word[:60], words, 1, 0.6)
-    return f" (did you mean {near[0]}?)" if near else ""
+    return f" (did you mean {spelling.read(near[0])}?)" if near else ""
 
 
 def listed(words: Sequence[str]) -> str:
     """``one of a, b, c``."""
-    return words[0] if len(words) == 1 else f"one of {', '.join(words)}"
+    return spelling.read(words[0]) if len(words) == 1 else f"one of {', '.join(map(spelling.read, words))}"
 
 
 def allowed(entry: Described, unit: str = "") -> str:

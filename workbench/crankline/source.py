@@ -256,7 +256,7 @@ class _Builder:
     def _key(self, top: _Open, key: str, line: int) -> None:
         if key in top.mapping:
             raise SourceError(self.name, line, joined(top.path, shown(key)[1:-1]),
-                              f"the key stands twice, first in line {top.mapping[key].line}; remove one")
+                              f"the key appears twice, first in line {top.mapping[key].line}; remove one")
         top.key, top.key_line = key, line
 
     def _add(self, node: Node) -> None:

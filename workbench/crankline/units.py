@@ -11,6 +11,9 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -221,3 +224,46 @@ def inches(value: float, denominator: int = 0, places: int = 3) -> str:
         return f"{sign}{whole} in"
     part = Fraction(rest, denominator)
     return f"{sign}{whole} {part} in" if whole else f"{sign}{part} in"
+
+
+# --- what people read -------------------------------------------------------------------------------------------------
+
+_READ_IN: ContextVar[Callable[[], str | None]] = ContextVar("read_in", default=lambda: "in")
+"""Tells the units of the car that messages are about; asked only when a number is written into one."""
+
+
+@contextmanager
+def read_in(car_units: str | Callable[[], str | None] | None) -> Iterator[None]:
+    """Within it, ``sized`` and its like write in a car's units (``in`` or ``mm``, a function that tells them, None for inches).
+
+    Geometry and mechanics know no car, only numbers; what refuses a number there says so in the units of whoever asked for it.
+    """
+    token = _READ_IN.set(car_units if callable(car_units) else lambda: car_units)
+    try:
+        yield
+    finally:
+        _READ_IN.reset(token)
+
+
+def reading() -> str:
+    """The units of lengths that people read now: ``in`` or ``mm``."""
+    return "mm" if _READ_IN.get()() == "mm" else "in"
+
+
+def sized(value: float, places: int = 3) -> str:
+    """A length in mm as people read it: ``6.752 in``, in a car of millimeters ``171.50 mm``, which has one place less than inches."""
+    return f"{value:.{max(places - 1, 0)}f} mm" if reading() == "mm" else inches(value, places=places)
+
+
+def points_text(points: Iterable[Iterable[float]]) -> str:
+    """Points (mm) as people read them: ``(83.50, 0.00, 10.00) to (80.00, 0.00, 10.00) in``."""
+    unit, factor, places = ("mm", 1.0, 1) if reading() == "mm" else ("in", INCH, 2)
+    # Rounded first and added to 0, so that none reads as a negative zero.
+    told = ("(" + ", ".join(f"{round(value / factor, places) + 0.0:.{places}f}" for value in point) + ")" for point in points)
+    return f"{' to '.join(told)} {unit}"
+
+
+def torque_text(value: float) -> str:
+    """A torque in N mm as people read it: ``737 lbf.ft``, in a car of millimeters ``1000 N.m``."""
+    unit = "N.m" if reading() == "mm" else "lbf.ft"
+    return f"{to(value, 'torque', unit):.0f} {unit}"

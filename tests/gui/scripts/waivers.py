@@ -48,8 +48,8 @@ show("All")
 choose("Crank pitch")
 undo = doc.UndoCount
 said = answer_dialog(lambda: QTest.mouseClick(dock.waive, QtCore.Qt.LeftButton),
-                     [{"Reason": "short", "Author": " "}, {"Reason": "agreed with the builder"},
-                      {"Author": "C. Maker", "Expires": "next year"}, {"Expires": "2001-01-01"}, {"Expires": ""}], screenshot)
+                     [{"Reason": "short", "Approved by": " "}, {"Reason": "agreed with the builder"},
+                      {"Approved by": "C. Maker", "Expires": "next year"}, {"Expires": "2001-01-01"}, {"Expires": ""}], screenshot)
 row = choose("Crank pitch")
 report({"refused": refused, "said": said, "row": row[0], "undo": doc.UndoCount - undo, "name": doc.UndoNames[0],
         "touched": "Touched" in car.State, "summary": dock.summary.text(), "details": dock.details.toPlainText(),

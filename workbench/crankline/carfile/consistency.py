@@ -32,7 +32,7 @@ def check(car: model.Car, root: Node) -> None:
         _ordered(car, root, path, low, high)
     tire = car.chassis.rear_tire
     if tire.free_radius is not None and tire.loaded_radius > tire.free_radius:
-        raise root.blame(f"{_length(tire.loaded_radius)} is more than free_radius {_length(tire.free_radius)}; the load flattens a tyre, "
+        raise root.blame(f"{_length(tire.loaded_radius)} is more than free_radius {_length(tire.free_radius)}; the load flattens a tire, "
                          "so write the smaller of the two here", "chassis", "rear_tire", "loaded_radius")
     if car.chassis.sketches is None:
         _chassis(car, root)
@@ -142,7 +142,7 @@ def _plates(car: model.Car, root: Node) -> None:
     front, mid, node = car.plates.front, car.plates.mid, root.at("plates")
     if not car.engine.rear_holes:
         raise root.blame("the pattern is empty, so no plate can be bolted to the block; give the holes, or leave the key out to use "
-                         "the catalogue's", "engine", "rear_holes")
+                         "the catalog's", "engine", "rear_holes")
     if front is not None and front.kind == "narrow":
         _need(node.at("front"), front, ("foot_half_spacing", "foot_drop"), "a narrow front plate stands on plate feet")
     elif front is not None:

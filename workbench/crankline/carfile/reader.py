@@ -63,7 +63,7 @@ def _from_catalogue(typing: schema.Typing, node: Node, record: type, table: str,
     described = entries(record)
     known = catalog.names(table)
     if "use" not in node.mapping:
-        raise node.blame(f"the key is missing; add the name of a row in the catalogue of {table}, {schema.listed(known)}", "use")
+        raise node.blame(f"the key is missing; add the name of a row in the catalog of {table}, {schema.listed(known)}", "use")
     dropped = {key: value for key, value in node.mapping.items()
                if key in by_key(record) and not described[by_key(record)[key]].required and schema.is_word(value, "none")
                and not described[by_key(record)[key]].internal}

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
-from .. import catalog, model, schema, units
+from .. import catalog, model, schema, spelling, units
 from ..record import DIMENSIONS, Described, difference, entries, equal
 from ..replacing import replacing
 from ..source import SourceError
@@ -84,7 +84,7 @@ def _items(record: Any, system: str, name: str) -> Iterator[tuple[str, Any]]:
 def _used(record: model.Engine | model.Transmission, system: str, name: str) -> Iterator[tuple[str, Any]]:
     table, key = ("engines", "engine") if isinstance(record, model.Engine) else ("transmissions", "transmission")
     if record.use not in catalog.names(table):
-        raise SourceError(name, None, f"{key}.use", f"{record.use!r} is not in the catalogue of {table}; "
+        raise SourceError(name, None, f"{key}.use", f"{record.use!r} is not in the catalog of {table}; "
                                                     f"{schema.listed(catalog.names(table))} is allowed")
     row = catalog.row(table, record.use)
     yield "use", _text(record.use)
@@ -125,6 +125,8 @@ def _value(value: Any, entry: Described, system: str, name: str) -> Any:
         return "true" if value else "false"
     if entry.kind == "ratio":
         return repr(float(value))
+    if entry.kind == "choice":
+        return _text(spelling.read(value))
     return str(value) if entry.kind == "count" else _text(value)
 
 

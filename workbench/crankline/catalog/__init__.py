@@ -131,7 +131,7 @@ _ABOUT = tuple(entry.key for entry in entries(Row).values())
 @cache
 def _rows(table: str) -> dict[str, source.Node]:
     if table not in TABLES:
-        raise ValueError(f"there is no catalogue table {table!r}; {schema.listed(tuple(TABLES))} is allowed")
+        raise ValueError(f"there is no catalog table {table!r}; {schema.listed(tuple(TABLES))} is allowed")
     return read_rows(source.read(os.path.join(FOLDER, f"{table}.yaml")))
 
 
@@ -141,7 +141,7 @@ def read_rows(root: source.Node) -> dict[str, source.Node]:
         if key not in ("catalogue", "rows"):
             raise schema.unknown(node, key, ("catalogue", "rows"))
     if root.at("catalogue").value != "1":
-        raise root.at("catalogue").error("a catalogue begins with 'catalogue: 1'")
+        raise root.at("catalogue").error("a catalog begins with 'catalogue: 1'")
     rows = root.at("rows")
     if rows is root or rows.kind != "mapping":
         raise rows.error("the rows are missing; add rows: {name: {...}}")
@@ -159,7 +159,7 @@ def typed(node: source.Node, name: str, record: type[Any],
     about = source.Node("mapping", {key: value for key, value in node.mapping.items() if key in _ABOUT}, node.file, node.line, node.path)
     typing.record(about, Row)
     if "use" in node.mapping:
-        raise node.at("use").error("the key is unknown; a row's name is its catalogue name")
+        raise node.at("use").error("the key is unknown; a row's name is its catalog name")
     # ``use`` is required of the record but is the row's own name.
     found = typing.fields(node, record, extra=_ABOUT, partial=True)
     for field, entry in entries(record).items():
@@ -184,7 +184,7 @@ def row(table: str, name: str) -> Any:
     rows = _rows(table)
     if name not in rows:
         near = difflib.get_close_matches(name[:60], rows, 1)
-        raise ValueError(f"{source.shown(name)} is not in the catalogue of {table}; {schema.listed(tuple(rows))} is allowed"
+        raise ValueError(f"{source.shown(name)} is not in the catalog of {table}; {schema.listed(tuple(rows))} is allowed"
                          + (f" (did you mean {near[0]}?)" if near else ""))
     return typed(rows[name], name, TABLES[table], names)
 
@@ -291,7 +291,7 @@ def bolt_for(diameter: float) -> Fastener:
         found = fastener(name)
         if abs(found.diameter - diameter) < 0.02:
             return found
-    raise ValueError(f"a bolt of {units.inches(diameter)} is not in the catalogue of fasteners; "
+    raise ValueError(f"a bolt of {units.inches(diameter)} is not in the catalog of fasteners; "
                      f"{schema.listed(names('fasteners'))} is allowed")
 
 

@@ -102,7 +102,7 @@ def day(value: datetime.date | str | None) -> datetime.date:
     try:
         return datetime.date.fromisoformat(value)
     except ValueError:
-        raise RuleError(f"--event-date: {value!r} is no date; write YYYY-MM-DD, such as 2026-03-31.") from None
+        raise RuleError(f"--event-date: {value!r} is not a date; write YYYY-MM-DD, such as 2026-03-31.") from None
 
 
 def _host_measurer() -> Measurer | None:

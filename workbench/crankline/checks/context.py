@@ -48,7 +48,7 @@ class Context:
         if self._blocked is not None:
             raise NotEvaluated(f"{self._blocked.key} is {_state(self._blocked.kind)}: {self._blocked.message}")
         if self._snapshot.scene is None:
-            raise NotEvaluated("the placement has no solution, so nothing stands anywhere")
+            raise NotEvaluated("the placement has no solution, so nothing can be measured")
         return self._snapshot.scene
 
     def require_scene(self) -> None:
@@ -66,7 +66,7 @@ class Context:
 
     def _host(self) -> Measurer:
         if self._measurer is None:
-            raise NotEvaluated("shapes can be measured only inside FreeCAD; run the check there")
+            raise NotEvaluated("shapes can only be measured in FreeCAD; run the check there")
         return self._measurer
 
     def why_unsound(self, key: str) -> str | None:
@@ -104,5 +104,5 @@ class Context:
 
 
 def _state(kind: str) -> str:
-    return {"invalid": "invalid", "touched": "not recomputed", "proxy": "without its program part", "stale": "stale",
+    return {"invalid": "invalid", "touched": "not recomputed", "proxy": "not linked to Crankline", "stale": "stale",
             "link": "missing a link", "moved": "moved by hand", "edited": "edited by hand"}.get(kind, kind)

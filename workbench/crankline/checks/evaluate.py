@@ -8,7 +8,7 @@ from collections.abc import Generator, Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from .. import units
+from .. import spelling, units
 from ..catalog import is_composite
 from ..measure.measurer import Measurer
 from ..progress import Progress, drained
@@ -98,7 +98,9 @@ class Evaluation:
             while True:
                 began = time.thread_time()
                 try:
-                    step = next(work)
+                    # Slice by slice: what runs between two of them may be about another car.
+                    with units.read_in(self._context.car.car.units):
+                        step = next(work)
                 except StopIteration as end:
                     results = end.value
                     break
@@ -134,7 +136,7 @@ def _told(rule: Rule, results: Measured, why: str, digests: dict[str, str]) -> l
     if isinstance(results, str):
         return [_finding(rule, State.NOT_EVALUATED, applies=why, reason=results)]
     if not results:
-        return [_finding(rule, State.NOT_APPLICABLE, applies=why, reason="the car has nothing that this rule measures")]
+        return [_finding(rule, State.NOT_APPLICABLE, applies=why, reason="no part on this car for this rule")]
     return [_judged(rule, QUANTITIES[rule.quantity].kind, result, why, digests) for result in results]
 
 
@@ -142,7 +144,7 @@ def _not_measured(error: RuntimeError, keys: tuple[str, ...]) -> Unmeasured:
     """What the host could not do (Part.OCCError is a RuntimeError); about a part where only one had been asked for."""
     told = " ".join(str(error).split()).rstrip(".") or type(error).__name__
     return Unmeasured(keys if len(keys) == 1 else (), f"FreeCAD could not measure the shape{'' if len(keys) == 1 else 's'} ({told}); run "
-                      "Rebuild Shapes, and look at what was edited by hand")
+                      "Rebuild Shapes, and check what was edited by hand")
 
 
 def _judged(rule: Rule, kind: str, result: Measurement | Unmeasured, why: str, digests: dict[str, str]) -> Finding:
@@ -158,7 +160,7 @@ def _judged(rule: Rule, kind: str, result: Measurement | Unmeasured, why: str, d
         reason = result.how
     elif not math.isfinite(result.value):
         return _finding(rule, State.NOT_EVALUATED, result.subjects, result.discriminator, applies=why,
-                        reason=f"{rule.quantity} came out as no number")
+                        reason=f"{rule.quantity} is not a number")
     else:
         try:
             assert rule.limit is not None
@@ -168,7 +170,7 @@ def _judged(rule: Rule, kind: str, result: Measurement | Unmeasured, why: str, d
     state = State.PASSED if verdict.good else State.OPEN
     if rule.to_confirm:
         # From memory: the figure is shown, the question is put, and nothing is decided.
-        reason = (f"this rule is from memory ({'holds' if verdict.good else 'does not hold'} as remembered); confirm it "
+        reason = (f"this rule is from memory ({'met' if verdict.good else 'not met'} as remembered); confirm it "
                   "against the current rule book")
         state = State.OPEN
     return _finding(rule, state, result.subjects, result.discriminator, measured=verdict.measured, limit=verdict.limit,
@@ -299,7 +301,7 @@ def _best_alternative(rule: Rule, result: Measurement) -> tuple[Verdict, str, st
                 allowed.setdefault(name, set()).update(words)
         # What no alternative allows is to blame; where each word is allowed somewhere, it is their combination.
         names = [name for name, words in allowed.items() if result.parts.get(name) not in words] or list(allowed)
-        wanted = " and ".join(" or ".join(sorted(allowed[name])) for name in names)
-        found = ", ".join(str(result.parts[name]) for name in names if name in result.parts) or "nothing of the kind"
+        wanted = " and ".join(" or ".join(sorted(map(spelling.read, allowed[name]))) for name in names)
+        found = ", ".join(spelling.read(str(result.parts[name])) for name in names if name in result.parts) or "nothing of the kind"
         return Verdict(None, None, None, "", None, 0.0, False), "", f"{found} was found; the rule allows {wanted}"
-    return *best, "" if best[0].good else f"{best[1].replace('_', ' ')} decides"
+    return *best, "" if best[0].good else f"{best[1].replace('_', ' ')} governs"

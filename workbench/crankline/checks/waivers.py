@@ -77,22 +77,22 @@ def _void(finding: Finding, waiver: model.Waiver, event_date: datetime.date) -> 
     if len(waiver.reason.strip()) < REASON_LENGTH:
         return f"its reason has fewer than {REASON_LENGTH} characters; say why"
     if not waiver.author.strip():
-        return "it names no author"
+        return "it has no name of who approved it"
     if waiver.expires and not schema.is_date(waiver.expires):
-        return f"its date of expiry {waiver.expires!r} is no date; write YYYY-MM-DD"
+        return f"its expiration date {waiver.expires!r} is not a date; write YYYY-MM-DD"
     if waiver.expires and datetime.date.fromisoformat(waiver.expires) < event_date:
         return f"it expired on {waiver.expires}"
     if waiver.edition is None:
-        return f"it does not say for which edition of the rule it was given; add edition: {finding.edition}"
+        return f"it does not say which edition of the rule it is for; add edition: {finding.edition}"
     if waiver.edition != finding.edition:
-        return f"it was given for edition {waiver.edition} of the rule, which is now {finding.edition}"
+        return f"it is for edition {waiver.edition} of the rule, which is now {finding.edition}"
     if finding.margin is None:
         given_for = None if waiver.measured is None else f"it was given for {waiver.measured:g} {waiver.compared or ''}".rstrip()
         return "" if given_for is None else f"{given_for}, and nothing is measured now"
     if waiver.measured is None:
         return f"it does not say what was measured; add measured: {finding.measured:g}"
     if waiver.compared is None and finding.component:
-        return f"it does not say of which size {waiver.measured:g} was measured; add compared: {finding.compared}, if it was that"
+        return f"it does not say which dimension {waiver.measured:g} is; add compared: {finding.compared}, if that is the one"
     if waiver.compared is not None and waiver.compared != finding.compared:
         return (f"it was given for {waiver.measured:g} {waiver.compared}, and what decides now is "
                 f"{finding.measured:g} {finding.compared}").rstrip()
@@ -107,13 +107,13 @@ def _void(finding: Finding, waiver: model.Waiver, event_date: datetime.date) -> 
 def _why_unused(waiver: model.Waiver, findings: Sequence[Finding]) -> str:
     of_rule = [finding for finding in findings if finding.rule == waiver.rule]
     if not of_rule:
-        return f"no rule {waiver.rule} is among the rule sets of the car"
+        return f"no rule {waiver.rule} in the car's rule sets"
     same = [finding for finding in of_rule if not waiver.subjects or set(waiver.subjects) == set(finding.subjects)]
     if not same:
         return "the rule has no finding on these subjects"
     # Where one of them still stands, another waiver was taken for it.
     if any(finding.state in (State.OPEN, State.WAIVED, State.WAIVER_VOID) for finding in same):
-        return "another waiver speaks of its finding"
+        return "another waiver covers its finding"
     return f"its finding is {', '.join(sorted({finding.state for finding in same}))}"
 
 
@@ -132,9 +132,9 @@ def speaking(finding: Finding, waivers: Sequence[model.Waiver]) -> int | None:
 def refusal(finding: Finding) -> str:
     """Why a finding cannot be waived, one sentence; empty where it can."""
     if not finding.waivable:
-        return f"{finding.rule} is about a protective part and cannot be waived; mend the car instead."
+        return f"{finding.rule} is about a protective part and cannot be waived; fix the car instead."
     if not finding.unresolved:
-        return f"This finding is {finding.state.replace('-', ' ')}; only one that stands against the car can be waived."
+        return f"This finding is {finding.state.replace('-', ' ')}; only an open finding can be waived."
     return ""
 
 
@@ -147,15 +147,15 @@ def given(finding: Finding, reason: str, author: str, date: datetime.date, expir
         raise WaiverError(why_not)
     reason, author, expires = " ".join(reason.split()), " ".join(author.split()), expires.strip()
     if len(reason) < REASON_LENGTH:
-        raise WaiverError(f"Reason: {len(reason)} characters are not enough to say why; write at least {REASON_LENGTH}.")
+        raise WaiverError(f"Reason: {len(reason)} characters are not enough; write at least {REASON_LENGTH}.")
     if not author:
-        raise WaiverError("Author: it is empty; write who decides this.")
+        raise WaiverError("Approved by: it is empty; write who approves this.")
     if expires and not schema.is_date(expires):
-        raise WaiverError(f"Expires: {expires!r} is no date; write YYYY-MM-DD, or leave it empty.")
+        raise WaiverError(f"Expires: {expires!r} is not a date; write YYYY-MM-DD, or leave it blank.")
     latest = max(date, event_date or date)
     if expires and datetime.date.fromisoformat(expires) < latest:
-        raise WaiverError(f"Expires: {expires} lies before {latest.isoformat()}, so the waiver would be void at once; write a later day, "
-                          "or leave it empty.")
+        raise WaiverError(f"Expires: {expires} lies before {latest.isoformat()}, so the waiver would be void at once; write a later date, "
+                          "or leave it blank.")
     # What is empty is left out of the record: absent, not an empty text.
     stated: dict[str, Any] = {"subjects": finding.subjects or None, "expires": expires or None, "edition": finding.edition or None,
                               "measured": finding.measured, "compared": finding.compared or None}

@@ -91,7 +91,7 @@ def published(side, plan) -> dict[str, float]:
     shaft = sketches.required_line(seen, "pinion", side)
     if shaft.end[0] - shaft.start[0] < 1e-6:
         raise sketches.RoleError(f"sketch {side.Label}: the pinion line stands upright; draw it from the housing forward "
-                                 "to the centre of the rear joint")
+                                 "to the center of the rear joint")
     left, right = sketches.required_line(above, "rail_left", plan), sketches.required_line(above, "rail_right", plan)
     if not left.start[1] > 0.0 > right.start[1] or abs(left.start[1] + right.start[1]) > 0.1:
         raise sketches.RoleError(f"sketch {plan.Label}: rail_left stands at Y = {left.start[1]:.3f} mm and rail_right at "

@@ -45,7 +45,7 @@ class CrossMember(ChassisPart):
 
     def ensure(self, obj) -> None:
         super().ensure(obj)
-        developed_length(obj, "Length of the tube's centre line before bending and coping, allowance for the machine's grip not counted")
+        developed_length(obj, "Length of the tube's centerline before bending and coping, allowance for the machine's grip not counted")
 
     @classmethod
     def spec(cls, records, scene):

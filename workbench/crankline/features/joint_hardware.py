@@ -16,7 +16,7 @@ PITCH = 4.0 * INCH
 END = 1.0 * INCH
 """From the end of an edge to its first and last screw or rivet (common practice, no source)."""
 ON_ASSEMBLY = "common practice, drilled on assembly"
-SPACED = f"{ON_ASSEMBLY}, no further apart than {PITCH / INCH:g} in"
+SPACED = f"{ON_ASSEMBLY}, no farther apart than {PITCH / INCH:g} in"
 
 
 @dataclass(frozen=True)

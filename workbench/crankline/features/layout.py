@@ -16,17 +16,17 @@ from .base import Feature, host_placement, output
 from .digest import digest
 
 _RESULTS = (("App::PropertyPlacement", "PowertrainPlacement", "Frame of the engine in the car"),
-            ("App::PropertyVector", "CrankRear", "Crank centreline at the rear face of the block"),
-            ("App::PropertyVector", "CrankFront", "Crank centreline at the front face of the block"),
-            ("App::PropertyVector", "FrontJoint", "Centre of the front driveshaft joint"),
-            ("App::PropertyVector", "RearJoint", "Centre of the rear driveshaft joint"),
+            ("App::PropertyVector", "CrankRear", "Crank centerline at the rear face of the block"),
+            ("App::PropertyVector", "CrankFront", "Crank centerline at the front face of the block"),
+            ("App::PropertyVector", "FrontJoint", "Center of the front driveshaft joint"),
+            ("App::PropertyVector", "RearJoint", "Center of the rear driveshaft joint"),
             ("App::PropertyAngle", "SolvedPitch", "Pitch of the crank"),
-            ("App::PropertyDistance", "JointDistance", "Distance between the joint centres"),
+            ("App::PropertyDistance", "JointDistance", "Distance between the joint centers"),
             ("App::PropertyAngle", "FrontJointAngle", "Angle of the front joint at static ride height"),
             ("App::PropertyAngle", "RearJointAngle", "Angle of the rear joint at static ride height"),
             ("App::PropertyVector", "InstantCentre", "Point about which the rear axle turns in side view at static ride height; "
              "0, 0, 0 where links are parallel or the axle is rigid"),
-            ("App::PropertyDistance", "SwingArm", "Instant centre ahead of the rear axle, negative behind it; 0 where there is none"))
+            ("App::PropertyDistance", "SwingArm", "Instant center ahead of the rear axle, negative behind it; 0 where there is none"))
 
 
 class Layout(Feature):

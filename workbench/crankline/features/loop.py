@@ -39,9 +39,9 @@ class Loop(ChassisPart):
         super().ensure(obj)
         add_property(obj, "App::PropertyInteger", "Number", "Identity", "Place in the list of loops")
         output(obj, "App::PropertyDistance", "BehindFrontJoint", "Results",
-               "Centre of the loop behind the centre of the front joint, along the car")
-        developed_length(obj, "Length of the ring's centre line: what is cut before rolling, allowance for the machine's grip not counted")
-        output(obj, "App::PropertyDistance", "BendRadius", "Results", "Centre-line radius of the ring's bends")
+               "Center of the loop behind the center of the front joint, along the car")
+        developed_length(obj, "Length of the ring's centerline: what is cut before rolling, allowance for the machine's grip not counted")
+        output(obj, "App::PropertyDistance", "BendRadius", "Results", "Center-line radius of the ring's bends")
         obj.setPropertyStatus("Number", "Output")
 
     @classmethod

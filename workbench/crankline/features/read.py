@@ -234,7 +234,7 @@ def _unsound_data(layout) -> Iterable[Unsound]:
         axle, radius = float(chassis.AxleHeight.Value), float(chassis.RearTireLoadedRadius.Value)
         if abs(axle - radius) > 1.0:
             yield Unsound(chassis.Key, "axle", f"the rear axle stands {axle:.2f} mm above the track in the side sketch, but the "
-                          f"tyre's loaded radius is {radius:.2f} mm")
+                          f"tire's loaded radius is {radius:.2f} mm")
     if scene_chassis := _chassis_record(layout):
         for key, message in chassis_tube.missing(scene_chassis).items():
             yield Unsound(key, "undrawn", message)
@@ -242,9 +242,9 @@ def _unsound_data(layout) -> Iterable[Unsound]:
         if obj is None or getattr(obj, "Proxy", None) is None or not obj.RowDigest:
             continue
         if obj.Use not in catalog.names(table):
-            yield Unsound(obj.Key, "catalogue", f"{obj.Label}: the catalogue no longer holds {obj.Use!r}")
+            yield Unsound(obj.Key, "catalogue", f"{obj.Label}: the catalog no longer holds {obj.Use!r}")
         elif catalog.row_digest(table, obj.Use) != obj.RowDigest:
-            yield Unsound(obj.Key, "catalogue", f"{obj.Label}: the catalogue's row {obj.Use!r} has changed since it was used")
+            yield Unsound(obj.Key, "catalogue", f"{obj.Label}: the catalog's row {obj.Use!r} has changed since it was used")
 
 
 def _chassis_record(layout) -> model.Chassis | None:

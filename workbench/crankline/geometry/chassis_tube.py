@@ -126,7 +126,7 @@ def _extent(name: str, tubes: model.Rails | model.UpperForeAft) -> tuple[float, 
         raise ValueError(f"chassis.{name} needs x_rear and x_front before its tubes can be drawn; give both, or the wheelbase")
     if tubes.x_front - tubes.x_rear < 1.0:
         raise ValueError(f"chassis.{name}.x_front: the tubes end at X = {tubes.x_front / INCH:.2f} in, not ahead of their rear end "
-                         f"at {tubes.x_rear / INCH:.2f} in; give an x_front further forward")
+                         f"at {tubes.x_rear / INCH:.2f} in; give an x_front farther forward")
     return tubes.x_rear, tubes.x_front
 
 

@@ -63,7 +63,7 @@ def spec(shaft: model.Driveshaft, scene: Scene) -> Spec:
     tube.check_section(shaft.outer_diameter, shaft.wall, "driveshaft.wall")
     least = 2 * yoke_length(shaft.joint_swing_diameter) + 10.0
     if length < least:
-        raise ValueError(f"driveshaft: {length:.1f} mm between joint centres leaves no tube between the yokes; at least "
+        raise ValueError(f"driveshaft: {length:.1f} mm between joint centers leaves no tube between the yokes; at least "
                          f"{least:.1f} mm is needed, so move the powertrain forward or give smaller joints")
     return Spec(length, shaft.outer_diameter, shaft.wall, shaft.joint_swing_diameter, shaft.phase, *slip_yoke(scene))
 

@@ -52,7 +52,7 @@ def axis_points(enclosure: model.Enclosure, scene: Scene, loops: tuple[model.Loo
     """
     if enclosure.x_front - enclosure.x_rear < 1.0:
         raise ValueError(f"containment.enclosure.x_front: {enclosure.x_front / INCH:.2f} in is not ahead of x_rear at "
-                         f"{enclosure.x_rear / INCH:.2f} in; give a front end further forward")
+                         f"{enclosure.x_rear / INCH:.2f} in; give a front end farther forward")
     front, rear = supporting(enclosure, loops)
     ahead = None
     if enclosure.front_support == "transmission_tail":

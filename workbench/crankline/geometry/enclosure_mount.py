@@ -134,7 +134,7 @@ def _in_loop(enclosure, scene: Scene, loops, loop: model.Loop, points, side: int
     thickness, width = enclosure.mount_thickness, enclosure.mount_width
     where = f"containment.enclosure.outer_diameter: the tube of {enclosure.outer_diameter / INCH:.3f} in"
     if _least_gap(ring, crossing[1:], radius) < 0.0:
-        raise ValueError(f"{where} does not fit into loop {loop.name}; give a larger loop or a smaller tube, or centre the loop on the "
+        raise ValueError(f"{where} does not fit into loop {loop.name}; give a larger loop or a smaller tube, or center the loop on the "
                          "tube")
     found = LoopSpec(ring, (float(crossing[1]), float(crossing[2])), frames.as_point(axis), radius,
                      *_seat(enclosure, loops, loop, float(axis[0]), width, thickness), width, thickness, side)

@@ -66,7 +66,7 @@ def block_section(engine: model.Engine) -> tuple[tuple[float, float], ...]:
     deck, half, base = engine.deck_height, engine.block_half_width, -engine.base_drop
     bank = (half - deck * sin) / cos
     if bank <= 0.0:
-        raise ValueError(f"engine.block_half_width: {half / INCH:.3f} in ends inside the deck's centreline; give more than "
+        raise ValueError(f"engine.block_half_width: {half / INCH:.3f} in ends inside the deck's centerline; give more than "
                          f"{deck * sin / INCH:.3f} in")
     skirt = min(half, (engine.pan.half_width if engine.pan else 0.5 * half) + SKIRT)
     outer = (half, deck * cos - bank * sin)

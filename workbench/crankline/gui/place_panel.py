@@ -23,7 +23,7 @@ from .transaction import transaction
 
 MODES = (("fixed", "Fixed", "The angle is given"),
          ("parallel", "Parallel", "Output axis parallel to the pinion axis"),
-         ("in_line", "In line", "Output axis through the centre of the rear joint, in side view"),
+         ("in_line", "In line", "Output axis through the center of the rear joint, in side view"),
          ("balanced", "Balanced", "Front and rear joint angle equal in size, in side view"))
 STATIONS = (("block_rear", "Block rear", "Rear face of the block"), ("block_middle", "Block middle", "Middle of the block"),
             ("block_front", "Block front", "Front face of the block"))
@@ -84,11 +84,11 @@ class PlacePanel:
         column.setContentsMargins(4, 4, 4, 4)
         main = QtGui.QFormLayout()
         column.addLayout(main)
-        self._row(main, "axle_to_block", shown, "Rear axle centreline to the rear face of the block, at the base of the block")
-        self._row(main, "crank_height", shown, "Crankshaft centreline above the track")
+        self._row(main, "axle_to_block", shown, "Rear axle centerline to the rear face of the block, at the base of the block")
+        self._row(main, "crank_height", shown, "Crankshaft centerline above the track")
         self.mode = _choice("CranklinePitchMode", "Pitch mode", MODES, shown.pitch_mode)
         main.addRow("Pitch mode", self.mode)
-        self._row(main, "pitch", shown, "Crankshaft centreline to the ground; positive has the rear of the engine higher")
+        self._row(main, "pitch", shown, "Crankshaft centerline to the ground; positive has the rear of the engine higher")
         more = QtGui.QToolButton()
         more.setObjectName("CranklineMore")
         more.setText("More")
@@ -102,7 +102,7 @@ class PlacePanel:
         rest.setContentsMargins(0, 0, 0, 0)
         self.station = _choice("CranklineHeightAt", "Crank height at", STATIONS, shown.height_at)
         rest.addRow("Crank height at", self.station)
-        self._row(rest, "lateral", shown, "Crankshaft centreline left of the centre plane at the rear face; negative is right")
+        self._row(rest, "lateral", shown, "Crankshaft centerline left of the center plane at the rear face; negative is right")
         column.addWidget(self._more)
 
         def unfold(on: bool) -> None:

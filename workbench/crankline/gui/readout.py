@@ -38,16 +38,16 @@ def figures(scene: Scene) -> tuple[Figure, ...]:
     """The read-out of a scene, in the order in which it is shown."""
     frame, line, plug = scene.engine_frame, scene.driveline, scene.engine.number_one_plug
     return (
-        Figure("pitch", "Pitch", "Crankshaft centreline to the ground", scene.pitch, "angle"),
+        Figure("pitch", "Pitch", "Crankshaft centerline to the ground", scene.pitch, "angle"),
         Figure("front_joint", "Front joint", "True angle of the front joint", float(line.front_angle), "angle"),
         Figure("rear_joint", "Rear joint", "True angle of the rear joint", float(line.rear_angle), "angle"),
-        Figure("joint_distance", "Joint to joint", "Distance between the joint centres", float(line.length), "length"),
-        Figure("mid_plate_front", "Mid plate front", "Rear axle centreline to the front face of the mid plate",
+        Figure("joint_distance", "Joint to joint", "Distance between the joint centers", float(line.length), "length"),
+        Figure("mid_plate_front", "Mid plate front", "Rear axle centerline to the front face of the mid plate",
                float(placing.mid_plate_front(scene.located, scene.block, scene.stack.protector)), "length"),
-        Figure("number_one_plug", "Number one plug", "Rear axle centreline to the centre of the number one plug",
+        Figure("number_one_plug", "Number one plug", "Rear axle centerline to the center of the number one plug",
                float(placing.number_one_plug_distance(frame, [plug.x, plug.y, plug.z])), "length"),
-        Figure("crank_height_rear", "Crank at rear", "Crankshaft centreline above the track at the rear face of the block",
+        Figure("crank_height_rear", "Crank at rear", "Crankshaft centerline above the track at the rear face of the block",
                float(placing.crank_height_at(frame, 0.0)), "length"),
-        Figure("crank_height_front", "Crank at front", "Crankshaft centreline above the track at the front face of the block",
+        Figure("crank_height_front", "Crank at front", "Crankshaft centerline above the track at the front face of the block",
                float(placing.crank_height_at(frame, scene.engine.block_length)), "length"),
     )

@@ -140,8 +140,8 @@ def _paint(obj) -> None:
 def _show_car(layout) -> None:
     """Show what FreeCAD keeps hidden in a document without view providers: containers and sketches."""
     if getattr(layout, _MARK, False):
-        App.Console.PrintWarning(f"{layout.Document.Label}: the document was saved without a window, which loses colours "
-                                 "and what was hidden; everything is shown in the standard colours\n")
+        App.Console.PrintWarning(f"{layout.Document.Label}: the document was saved without a window, which loses colors "
+                                 "and what was hidden; everything is shown in the standard colors\n")
     for part in read.containers(layout):
         part.ViewObject.Visibility = True
     paint_sketches(layout)

@@ -64,7 +64,7 @@ class FourBar:
         if self.side == 0.0 or not np.all(np.abs(static) > 1e-6):
             raise SuspensionError(
                 f"four-link: found the {self.LINKS[int(np.argmin(np.abs(static[:2])))]} in line with the housing, or the "
-                "instant centre straight above or below the axle, at static ride height; move a link end so that both "
+                "instant center straight above or below the axle, at static ride height; move a link end so that both "
                 "links hold the housing.")
         self.signs = np.sign(static)
         ends = self._ends()

@@ -233,7 +233,7 @@ def instant_centre(suspension: Suspension, axle_static: SidePoint, travel: Array
         x, z = (np.where(pose.closes, value, np.nan) for value in suspension.pivot)
         return InstantCentre(x, z, np.where(pose.closes, 1.0, np.nan))
     if not isinstance(suspension, FourLink):
-        raise SuspensionError("suspension: a rigid axle has no instant centre; give a four_link or a ladder.")
+        raise SuspensionError("suspension: a rigid axle has no instant center; give a four_link or a ladder.")
     centre, turn = pose.x + 1j * pose.z, np.exp(-1j * pose.rotation)
     lines = []
     for axle_end, chassis_end in ((suspension.lower_axle, suspension.lower_chassis),

@@ -159,7 +159,7 @@ def _tail_bolts(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowa
     return [strength.item("tail_bolts", parts, tail.point, "transmission mount: tail bolts", cases, used, 1.0, "",
                           "shear and tension, EN 1993-1-8 table 3.4"),
             strength.item("tail_bolts", parts, tail.point, "transmission mount: threads in the tail", cases, pull, stripped, "N",
-                          "internal thread, FED-STD-H28/2B, assumed cast aluminium"),
+                          "internal thread, FED-STD-H28/2B, assumed cast aluminum"),
             strength.item("tail_tab", parts[:1], tail.point, "transmission mount: tab bearing", cases, shear, bearing, "N",
                           "EN 1993-1-8 table 3.4")]
 

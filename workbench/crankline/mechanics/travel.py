@@ -131,7 +131,7 @@ def checked(scene: Scene, found: Sweep) -> Sweep:
                           f"of {error.direction}; give less {error.direction} or a longer link")
     worst = float(found.travel[~found.reached][0])
     raise TravelError(f"driveshaft: it cannot span the joints at {worst:.1f} mm of axle travel however far it slips; give less "
-                      "travel, or check the joint centres")
+                      "travel, or check the joint centers")
 
 
 # --- slip -------------------------------------------------------------------------------------------------------------

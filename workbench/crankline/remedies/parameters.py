@@ -100,12 +100,12 @@ MEMBER = (
 ENCLOSURE_SIZE = _field("containment.enclosure.outer_diameter", "enclosure diameter", 6 * INCH, "length",
                          "use an enclosure {by} larger, {to} outside", "use an enclosure {by} smaller, {to} outside")
 ENCLOSURE_REAR = _field("containment.enclosure.x_rear", "rear end of the enclosure", 40 * INCH, "length",
-                         "end the enclosure {by} further forward, at X = {to}", "end the enclosure {by} further rearward, at X = {to}")
+                         "end the enclosure {by} farther forward, at X = {to}", "end the enclosure {by} farther rearward, at X = {to}")
 ENCLOSURE_FRONT = _field("containment.enclosure.x_front", "front end of the enclosure", 15 * INCH, "length",
-                          "begin the enclosure {by} further forward, at X = {to}", "begin the enclosure {by} further rearward, at X = {to}")
+                          "begin the enclosure {by} farther forward, at X = {to}", "begin the enclosure {by} farther rearward, at X = {to}")
 _ENCLOSURE = (ENCLOSURE_SIZE, ENCLOSURE_REAR, ENCLOSURE_FRONT)
 _TUNNEL = (_field("containment.tunnel.clearance", "tunnel clearance", 4 * INCH, "length",
-                  "lay the tunnel {by} further out, {to} clear of what it covers",
+                  "lay the tunnel {by} farther out, {to} clear of what it covers",
                   "lay the tunnel {by} closer, {to} clear of what it covers"),)
 SUPPORT = (_field("mounts.support_tube.behind_plate", "support tube behind the plate", 4 * INCH, "length",
                    "move the support tube {by} rearward, to {to} behind the plate",
@@ -182,8 +182,8 @@ def loop_size(key: str, ways: tuple[float, ...] = (1.0, -1.0)) -> tuple[Paramete
 
 def loop_height(key: str) -> Parameter:
     """The height of a loop's centre."""
-    return _loop(key, "center_z", "centre height", 6 * INCH, "raise the centre of {part} by {by}, to {to}",
-                 "lower the centre of {part} by {by}, to {to}")
+    return _loop(key, "center_z", "center height", 6 * INCH, "raise the center of {part} by {by}, to {to}",
+                 "lower the center of {part} by {by}, to {to}")
 
 
 def loop_opening(key: str) -> Parameter:
@@ -301,9 +301,9 @@ DOWEL = _fine(_field("engine.dowel_length", "dowels", 1.0 * INCH, "length", "use
                      "use dowels that stand out {by} less, {to}"))
 BELL_BOLTS = _fine(_field("transmission.bell_bolts.length", "bolts of the bell", 2.0 * INCH, "length",
                           "use bell bolts {by} longer, {to} under the head", "use bell bolts {by} shorter, {to} under the head"))
-OPENINGS = {"crank": (_field("plates.mid.center_opening", "centre opening of the mid plate", 6 * INCH, "length",
-                             "make the mid plate's centre opening {by} larger, {to}",
-                             "make the mid plate's centre opening {by} smaller, {to}"),),
+OPENINGS = {"crank": (_field("plates.mid.center_opening", "center opening of the mid plate", 6 * INCH, "length",
+                             "make the mid plate's center opening {by} larger, {to}",
+                             "make the mid plate's center opening {by} smaller, {to}"),),
             "starter": tuple(_field(f"{path}.diameter", "opening for the starter", 2 * INCH, "length",
                                     "make the starter's opening {by} larger, {to}", "make the starter's opening {by} smaller, {to}")
                              for path in ("plates.mid.starter", "transmission.starter"))}
@@ -311,8 +311,8 @@ SHAFT_WALL = _fine(_field("driveshaft.wall", "shaft wall", 0.25 * INCH, "length"
 WHEELBASE = _field("car.wheelbase", "wheelbase", 30 * INCH, "length", "make the wheelbase {by} longer, {to}",
                    "make the wheelbase {by} shorter, {to}")
 
-PIVOT = _field("rear_end.suspension.pivot.x", "pivot of the ladder bars", 24 * INCH, "length", "put the pivot {by} further forward, at X = {to}",
-               "put the pivot {by} further rearward, at X = {to}")
+PIVOT = _field("rear_end.suspension.pivot.x", "pivot of the ladder bars", 24 * INCH, "length", "put the pivot {by} farther forward, at X = {to}",
+               "put the pivot {by} farther rearward, at X = {to}")
 
 
 def _drawn_out(snapshot: Snapshot, change: float) -> model.Car:
@@ -357,12 +357,12 @@ def _level(section: str, what: str, field: str = "z") -> Parameter:
 
 
 def _apart(section: str, what: str) -> Parameter:
-    return _of_chassis(f"{section}.half_spacing", f"spacing of {what}", f"set {what} {{by}} further out on each side, {{to}} from the middle",
-                       f"set {what} {{by}} further in on each side, {{to}} from the middle", 4 * INCH)
+    return _of_chassis(f"{section}.half_spacing", f"spacing of {what}", f"set {what} {{by}} farther out on each side, {{to}} from the middle",
+                       f"set {what} {{by}} farther in on each side, {{to}} from the middle", 4 * INCH)
 
 
-RAIL_ENDS = tuple(_of_chassis(f"rails.{field}", f"{end} end of the rails", "end the rails {by} further forward, at X = {to}",
-                              "end the rails {by} further rearward, at X = {to}", 40 * INCH)
+RAIL_ENDS = tuple(_of_chassis(f"rails.{field}", f"{end} end of the rails", "end the rails {by} farther forward, at X = {to}",
+                              "end the rails {by} farther rearward, at X = {to}", 40 * INCH)
                   for field, end in (("x_front", "front"), ("x_rear", "rear")))
 FIREWALL = _station("firewall", "the firewall line")
 UPRIGHTS = _station("uprights", "the uprights")

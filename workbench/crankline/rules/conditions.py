@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from .. import model
+from .. import model, spelling
 from ..mechanics.scene import Scene
 from ..record import entries
 
@@ -112,10 +112,10 @@ def holds(condition: Condition, known: Mapping[str, str | float | None]) -> Answ
         value = known[condition.fact]
         if value is None:
             return None, f"{condition.fact} is not known"
-        wanted = " or ".join(condition.words)
+        wanted = " or ".join(map(spelling.read, condition.words))
         if value in condition.words:
-            return True, f"{condition.fact} is {value}"
-        return False, f"{condition.fact} is {value}, not {wanted}"
+            return True, f"{condition.fact} is {spelling.read(value)}"
+        return False, f"{condition.fact} is {spelling.read(value)}, not {wanted}"
     if isinstance(condition, Time):
         return _time(condition, known)
     if isinstance(condition, Unless):

@@ -5,7 +5,7 @@ import os
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from .. import schema, source, units
+from .. import schema, source, spelling, units
 from ..catalog import FAMILIES
 from ..source import Node
 from .conditions import TIME_TESTS, WORDS, All, AnyOf, Condition, OneOf, Time, Unless
@@ -50,7 +50,7 @@ def typed(root: Node, name: str) -> RuleSet:
     ids = [rule.id for rule in rules]
     for rule in rules:
         if ids.count(rule.id) > 1:
-            raise root.at("rules").error(f"the rule id {rule.id} stands twice; give each rule an id of its own")
+            raise root.at("rules").error(f"the rule id {rule.id} is duplicated; give each rule its own id")
     return RuleSet(name, _text(root, "title"), edition, _text(root, "about", ""),
                    tuple(_word(node) for node in _list(root, "include")),
                    tuple(_disabled(node) for node in _list(root, "disable")), tuple(rules), root.file)
@@ -61,8 +61,8 @@ def _disabled(node: Node) -> tuple[str, str]:
     _known(node, ("rule", "reason"))
     reason = _text(node, "reason")
     if len(reason.strip()) < REASON_LENGTH:
-        raise node.at("reason").error(f"{source.shown(reason)} is no reason; say in {REASON_LENGTH} characters or more why the rule is "
-                                      f"switched off")
+        raise node.at("reason").error(f"{source.shown(reason)} is not a reason; say in {REASON_LENGTH} characters or more why the rule "
+                                      "is disabled")
     return _text(node, "rule"), reason
 
 
@@ -92,7 +92,7 @@ def _rule(node: Node, rule_set: str, set_binds: str, shared: dict[str, Node], ed
     if "binds" in node.mapping:
         limits = [limit] if limit is not None else [size for one in alternatives for size in one.sizes.values()]
         if not any(binds in dict(one.printed) or (binds == "stricter" and len(one.printed) > 1) for one in limits):
-            raise node.at("binds").error(f"{source.shown(binds)} was found, but no limit of this rule is printed so; give the limit as "
+            raise node.at("binds").error(f"{source.shown(binds)} was found, but no limit of this rule is printed so; give it as "
                                          "{in: ..., mm: ...}, or leave binds out")
     severity = Severity(_choice(node, "severity", SEVERITIES))
     basis = _basis(node, shared)
@@ -250,7 +250,7 @@ def _setting(node: Node, setting: Setting) -> Any:
                 raise node.error(f"{source.shown(word)} was found {found.count(word)} times; name each once")
         return found
     if setting.kind == "choice":
-        word = _word(node)
+        word = spelling.stored(_word(node))
         if word not in setting.choices:
             raise node.error(f"{source.shown(word)} was found; {schema.listed(setting.choices)} is allowed"
                              f"{schema.closest(word, setting.choices)}")
@@ -337,7 +337,7 @@ def _words(node: Node) -> tuple[str, ...]:
     items = node.items if node.kind == "list" else (node,)
     if not items:
         raise node.error("the list is empty; give at least one word")
-    return tuple(_word(item) for item in items)
+    return tuple(spelling.stored(_word(item)) for item in items)
 
 
 def _list(node: Node, key: str) -> tuple[Node, ...]:

@@ -5,9 +5,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
+from .. import spelling
 from ..catalog import is_composite
 from ..record import filled
 from ..snapshot import Snapshot
+from ..units import sized
 from . import conditions
 from .quantity import FORMULAS, QUANTITIES
 from .rule import Limit, Rule
@@ -53,8 +55,8 @@ def text(listed: Iterable[Listed]) -> str:
         lines.append(f"    measures: {item.measures}")
         told = _settings(rule)
         if told:
-            lines.append(f"    here: {told}")
-        lines.append(f"    wanted: {item.limit}")
+            lines.append(f"    settings: {told}")
+        lines.append(f"    required: {item.limit}")
         if item.why:
             word = {True: "applies", False: "does not apply", None: "not known whether it applies"}[item.applies]
             lines.append(f"    {word}: {item.why}")
@@ -81,16 +83,16 @@ def _settings(rule: Rule) -> str:
         setting = described[name]
         if setting.kind in ("choice", "choices"):
             words = (value,) if isinstance(value, str) else value
-            told.append(f"{name.replace('_', ' ')}: {', '.join(word.replace('_', ' ') for word in words)}")
+            told.append(f"{name.replace('_', ' ')}: {', '.join(spelling.read(word).replace('_', ' ') for word in words)}")
         elif value != setting.default:
-            told.append(f"{name.replace('_', ' ')}: {value:g}{' mm' if setting.kind == 'length' else ''}")
+            told.append(f"{name.replace('_', ' ')}: {sized(value) if setting.kind == 'length' else f'{value:g}'}")
     return "; ".join(told)
 
 
 def _limit(rule: Rule) -> str:
     if rule.limit is not None:
         return _words(rule.comparison, rule.limit)
-    return ", or ".join("; ".join([*(f"{name} {' or '.join(words)}" for name, words in item.words.items()),
+    return ", or ".join("; ".join([*(f"{name} {' or '.join(map(spelling.read, words))}" for name, words in item.words.items()),
                                    *(f"{name.replace('_', ' ')} {_words(rule.comparison, limit)}"
                                      for name, limit in item.sizes.items())]) for item in rule.alternatives)
 

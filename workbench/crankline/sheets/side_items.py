@@ -20,7 +20,7 @@ def items_of(snapshot: Snapshot) -> list[Item]:
 def _items(snapshot: Snapshot) -> Iterator[Item]:
     scene = snapshot.placed
     radius = scene.chassis.rear_tire.loaded_radius
-    yield Item("Rear axle", 0.0, radius, 0.0, radius, "loaded tyre radius")
+    yield Item("Rear axle", 0.0, radius, 0.0, radius, "loaded tire radius")
     yield Item("Rear joint", *at(scene.rear_joint), *at(scene.rear_joint))
     yield Item("Front joint", *at(scene.front_joint), *at(scene.front_joint))
     held: dict[str, list[PartView]] = {}
@@ -48,7 +48,7 @@ def placement_rows(snapshot: Snapshot) -> list[tuple[str, str, str]]:
     rows = [length("Axle to block (rear face, at base)", scene.placement.axle_to_block),
             length(f"Crank height at {where} of block", scene.placement.crank_height),
             angle("Pitch of crank, positive rear up", scene.pitch),
-            length("Crank left of centre plane", scene.placement.lateral),
+            length("Crank left of center plane", scene.placement.lateral),
             length("Axle to front face of mid plate, at base", placing.mid_plate_front(scene.located, scene.block, scene.stack.protector)),
             length("Crank height at front face of block", placing.crank_height_at(scene.engine_frame, float(scene.block.length))),
             length("Axle to number one plug", placing.number_one_plug_distance(scene.engine_frame, [plug.x, plug.y, plug.z])),

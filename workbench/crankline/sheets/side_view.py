@@ -178,13 +178,13 @@ def _dimensions(snapshot: Snapshot, view: View, right: float) -> list[Primitive]
     scene, system = snapshot.placed, system_of(snapshot)
     place, block = scene.placement, scene.block
     radius = scene.chassis.rear_tire.loaded_radius
-    axle = Datum("rear axle centreline", *view.at(0.0, radius))
+    axle = Datum("rear axle centerline", *view.at(0.0, radius))
     base = scene.engine_point(0.0, 0.0, -scene.engine.base_drop)
     rear_face = Datum("rear face of block at its base", *view.at(base[0], base[2]))
     tier = [view.y - drop for drop in LOWER_TIERS]
     found = dimension.horizontal(axle, rear_face, tier[0], f"AXLE TO BLOCK  {dimension.length_text(place.axle_to_block, system)}")
     found.append(Text((axle.x + rear_face.x) / 2.0, tier[0] - 3.6,
-                      "rear axle centreline to rear face of block, at the base of the block", 2.2, "middle"))
+                      "rear axle centerline to rear face of block, at the base of the block", 2.2, "middle"))
     found.append(Circle(rear_face.x, rear_face.y, 0.7, "thin", "black"))
     wheelbase = snapshot.car.car.wheelbase
     found += dimension.horizontal(axle, Datum("front axle", *view.at(wheelbase, 0.0)), tier[1],
@@ -192,7 +192,7 @@ def _dimensions(snapshot: Snapshot, view: View, right: float) -> list[Primitive]
 
     along = {"block_rear": 0.0, "block_middle": 0.5, "block_front": 1.0}[place.height_at] * float(block.length)
     point = scene.engine_point(along)
-    crank = Datum("crank centreline at " + STATION_NAMES[place.height_at], *view.at(point[0], point[2]))
+    crank = Datum("crank centerline at " + STATION_NAMES[place.height_at], *view.at(point[0], point[2]))
     ux, uz = _side_direction(scene.engine_frame.axis)
     arc = right + 6.0
     x = right + 30.0
@@ -282,7 +282,7 @@ def _head(snapshot: Snapshot, listed: list[Item], missing: list[str], space: Box
     per = -(-len(rows) // columns)
     found: list[Primitive] = []
     lowest = space.y1
-    heading = "Items: X forward of the rear axle centreline, Z above the track, in " + ("inches" if system == "in" else "mm")
+    heading = "Items: X forward of the rear axle centerline, Z above the track, in " + ("inches" if system == "in" else "mm")
     found.append(Text(space.x0 + 3.0, space.y1 - 5.2, heading, 2.8, bold=True))
     for number in range(columns):
         part = rows[number * per:(number + 1) * per]

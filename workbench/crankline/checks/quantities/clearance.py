@@ -13,7 +13,7 @@ import numpy as np
 
 from ...measure import relations
 from ...rules.quantity import Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
-from ...units import INCH
+from ...units import INCH, points_text, sized
 
 EXACT = 1e-6
 """mm to which the host's distances are exact."""
@@ -28,7 +28,7 @@ def cache_of(context):
     try:
         from ...measure import distance
     except ImportError:
-        raise NotEvaluated("clearances can be measured only inside FreeCAD; run the check there") from None
+        raise NotEvaluated("clearances can only be measured in FreeCAD; run the check there") from None
     if measurer not in _caches:
         _caches[measurer] = distance.Cache()
     return _caches[measurer]
@@ -58,10 +58,6 @@ def bodies_of(snapshot, context, wanted: Callable[[Any], bool] = lambda part: no
     return found, refused
 
 
-def told(points) -> str:
-    return " to ".join("({:.1f}, {:.1f}, {:.1f})".format(*(value + 0.0 for value in np.round(point, 1))) for point in points)
-
-
 @quantity("interference", "length", effort=50)
 def interference(snapshot, context):
     """Depth to which two parts overlap beyond what their joint allows, one finding a pair; none is one value of 0."""
@@ -75,13 +71,13 @@ def interference(snapshot, context):
         if one.depth <= relations.allowed(a, b):
             continue
         joint = relations.join(a, b)
-        what = "lies wholly inside" if one.kind == distance.INSIDE else "overlaps"
-        why = f"{joint.how} parts may overlap by {joint.depth:g} mm" if joint else "they are not joined"
-        found.append(Measurement(one.depth, (one.a, one.b), how=f"{one.a} {what} {one.b}, {one.depth:.2f} mm deep (estimated from "
-                                 f"{one.volume:.0f} mm3 in common, tubes taken as bars), {told(one.points)} mm; {why}", points=one.points,
+        what = "is completely inside" if one.kind == distance.INSIDE else "overlaps"
+        why = f"{joint.how} parts may overlap by {sized(joint.depth)}" if joint else "they are not joined"
+        found.append(Measurement(one.depth, (one.a, one.b), how=f"{one.a} {what} {one.b}, {sized(one.depth)} deep (estimated from "
+                                 f"their common volume, tubes taken as bars), at {points_text(one.points)}; {why}", points=one.points,
                                  accuracy=EXACT))
     if not found:
-        found.append(Measurement(0.0, (), how=f"{len(bodies)} parts, {len(near)} pairs whose boxes meet, each by exact distance"))
+        found.append(Measurement(0.0, (), how=f"{len(bodies)} parts, {len(near)} pairs close together, each by exact distance"))
     return tuple(found)
 
 
@@ -147,11 +143,11 @@ def _starter(whole, scene):
     return distance.Body(f"{whole.key}#starter", shape, f"starter {given} {front}:{whole.mark}" if whole.mark else "")
 
 
-WITHIN = Setting("length", 2.0 * INCH, "pairs closer than this are told one by one; if none is, the nearest one is")
+WITHIN = Setting("length", 2.0 * INCH, "pairs closer than this are listed one by one; if none is, the closest pair is")
 
 
 @quantity("clearance", "length", effort=3, within=WITHIN,
-          between=Setting("choice", None, "which parts keep away from which", tuple(relations.GROUPS)))
+          between=Setting("choice", None, "which parts are measured to which", tuple(relations.GROUPS)))
 def clearance_between(snapshot, context):
     """Distance from one part, or a region of it, to others; negative = depth of an overlap."""
     scene, cache, between = context.scene, cache_of(context), context.settings["between"]
@@ -192,7 +188,7 @@ def _measured(part, whole, mine, name, other_part, other, cache) -> Measurement:
         found = min(found, distance.between(whole, other, cache), key=lambda one: one.distance)
     points = found.points if found.a in (mine.key, whole.key) else found.points[::-1]
     what = f"{part.key}, {name.replace('_', ' ')}," if name else part.key
-    return Measurement(found.distance, (part.key, other_part.key), how=f"{what} to {other_part.key}, {found.kind}, {told(points)} mm",
+    return Measurement(found.distance, (part.key, other_part.key), how=f"{what} to {other_part.key}, {found.kind}, {points_text(points)}",
                        points=points, accuracy=EXACT)
 
 
@@ -207,7 +203,7 @@ def driver_clearance(snapshot, context):
     from ...measure.distance import Body
     cache, box = cache_of(context), context.car.car.driver_envelope
     if box is None:
-        raise NotEvaluated("the driver's box is not known; give car.driver_envelope")
+        raise NotEvaluated("the driver's envelope is not known; give car.driver_envelope")
     low, high = (np.array(side) for side in zip(*(sorted(pair) for pair in (
         (box.x_rear, box.x_front), (box.y_right, box.y_left), (box.z_low, box.z_high)))))
     driver = Body("#driver", Part.makeBox(*map(float, high - low), FreeCAD.Vector(*map(float, low))), f"{low.tolist()} {high.tolist()}")
@@ -216,8 +212,8 @@ def driver_clearance(snapshot, context):
         part, other = bodies[key]
         one = _measured(part, other, other, "", part, driver, cache)
         kind = distance.between(other, driver, cache).kind
-        found.append(Measurement(one.value, (key,), "driver envelope", how=f"{key} to the driver's box, {kind}, {told(one.points)} mm",
-                                 points=one.points, accuracy=EXACT))
+        found.append(Measurement(one.value, (key,), "driver envelope", points=one.points, accuracy=EXACT,
+                                 how=f"{key} to the driver's envelope, {kind}, {points_text(one.points)}"))
     return tuple(found)
 
 
@@ -230,10 +226,10 @@ BEHIND_FRONT_AXLE = 12.0 * INCH
 @quantity("ground_clearance", "length", effort=1,
           of=Setting("choice", None, "what is measured: one of the pans, or every part but the oil pan",
                      ("oil_pan", "transmission_pan", "all_but_oil_pan")),
-          zone=Setting("choice", "all", "front: the car's front to 12 in behind the front axle; rest: behind that",
+          zone=Setting("choice", "all", "front: from the front of the car to 12 in behind the front axle; rest: behind that",
                        ("all", "front", "rest")))
 def ground_clearance(snapshot, context):
-    """Height of the lowest point over the track, at static ride height."""
+    """Height of the lowest point above the track, at static ride height."""
     scene, cache, of = context.scene, cache_of(context), context.settings["of"]
     bodies, refused = bodies_of(snapshot, context)
     if refused:
@@ -258,7 +254,7 @@ def ground_clearance(snapshot, context):
     if best is None:
         return ()
     height, point, key = best
-    return (Measurement(height, (key,), how=f"lowest point, {told([point])} mm", points=((point[0], point[1], 0.0), point),
+    return (Measurement(height, (key,), how=f"lowest point, {points_text([point])}", points=((point[0], point[1], 0.0), point),
                         accuracy=EXACT),)
 
 
@@ -317,29 +313,29 @@ def pan_gap_in_plan(snapshot, context):
     middle, height = 0.5 * float(low[1] + high[1]), 0.5 * float(front[2] + front[5])
     gap, travel = float(low[0] - front[3]), scene.transmission.disengage_travel
     over = float(low[2] - front[5])
-    stands = f"the pan's bottom stands {over:.1f} mm over it" if over > 0.0 else "the pan reaches down to it"
-    return (Measurement(gap, ("transmission", "cross_member"), how=f"pan's rear edge at X = {low[0]:.2f} mm, member's front at "
-                        f"{front[3]:.2f} mm; {stands}; {travel:.1f} mm of travel free dowels and pilot",
+    above = f"the bottom of the pan is {sized(over)} above it" if over > 0.0 else "the pan reaches down to it"
+    return (Measurement(gap, ("transmission", "cross_member"), how=f"rear edge of the pan at X = {sized(low[0])}, front of the member at "
+                        f"{sized(front[3])}; {above}; {sized(travel)} of slide-back clears dowels and pilot",
                         points=((float(low[0]), middle, float(low[2])), (float(front[3]), middle, height)), accuracy=1e-4,
                         given={"disengage_travel": travel}),)
 
 
 @formula("disengage_travel", "length", "disengage_travel",
-         spare=Setting("length", 0.125 * INCH, "what must be left beyond the travel"))
+         spare=Setting("length", 0.125 * INCH, "clearance to be left beyond the slide-back"))
 def disengage_travel(given, settings):
-    """The transmission's travel off dowels and pilot, and something to spare."""
+    """The transmission's slide-back off dowels and pilot, plus clearance."""
     return given["disengage_travel"] + settings["spare"]
 
 
 @quantity("joint_through_enclosure", "length", effort=1)
 def joint_through_enclosure(snapshot, context):
-    """Room all around between the thickest of the shaft, swing of its joints or tube, and the bore of the enclosure tube, through which it
-    is withdrawn."""
+    """Clearance all around between the largest diameter of the driveshaft, joint swing or tube, and the bore of the enclosure tube, through
+    which it is removed."""
     from .motion import thickest
     part = context.part("enclosure")
     if part is None:
         return ()
     tube, (thick, what) = context.measure.tube(part.shape), thickest(context.car.driveshaft)
     bore = tube.outer_diameter - 2.0 * tube.wall
-    return (Measurement(0.5 * (bore - thick), ("driveshaft", "enclosure"), how=f"bore {bore:.1f} mm, {what} {thick:.1f} mm",
+    return (Measurement(0.5 * (bore - thick), ("driveshaft", "enclosure"), how=f"bore {sized(bore)}, {what} {sized(thick)}",
                         points=(tube.rear, tube.front), accuracy=EXACT),)

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 from ...measure import relations
 from ...rules.quantity import Measurement, Unmeasured, quantity
-from .clearance import EXACT, bodies_of, cache_of, told
+from ...units import points_text, sized
+from .clearance import EXACT, bodies_of, cache_of
 
 
 @dataclass(frozen=True)
@@ -51,7 +52,7 @@ def _past(part, rail, cache) -> bool:
 
 @quantity("weld_gap", "length", effort=1)
 def weld_gap(snapshot, context):
-    """Air between a welded part and the nearest of the tubes that it may be welded to; 0 where they meet."""
+    """Gap between a welded part and the nearest of the tubes that it may be welded to; 0 where they meet."""
     from ...measure import distance
     cache, found = cache_of(context), []
     for one in _standing(snapshot, context):
@@ -63,9 +64,8 @@ def weld_gap(snapshot, context):
             continue    # beyond the rail's end: that is told on its own
         nearest = min((distance.between(one.mine, item, cache) for _other, item in one.hosts), key=lambda found: found.distance)
         other = nearest.b if nearest.a == key else nearest.a
-        found.append(Measurement(max(nearest.distance, 0.0), (key, other),
-                                 how=f"{key} to {other}, {nearest.kind}, {told(nearest.points)} mm",
-                                 points=nearest.points, accuracy=EXACT))
+        found.append(Measurement(max(nearest.distance, 0.0), (key, other), points=nearest.points, accuracy=EXACT,
+                                 how=f"{key} to {other}, {nearest.kind}, {points_text(nearest.points)}"))
     return tuple(found)
 
 
@@ -86,8 +86,8 @@ def beyond_rail(snapshot, context):
         ahead, behind = float(box[3] - reach[3]), float(reach[0] - box[0])
         middle = 0.5 * (box[:3] + box[3:])
         point, end = (box[3], reach[3]) if ahead >= behind else (box[0], reach[0])
-        found.append(Measurement(max(ahead, behind, 0.0), (key, rail.key), how=f"{key} from X = {box[0]:.1f} to {box[3]:.1f} mm, "
-                                 f"{rail.key} from {reach[0]:.1f} to {reach[3]:.1f} mm",
+        found.append(Measurement(max(ahead, behind, 0.0), (key, rail.key), how=f"{key} from X = {sized(box[0])} to {sized(box[3])}, "
+                                 f"{rail.key} from {sized(reach[0])} to {sized(reach[3])}",
                                  points=((float(end), float(middle[1]), float(reach[5])),
                                          (float(point), float(middle[1]), float(middle[2]))),
                                  accuracy=EXACT))

@@ -8,8 +8,8 @@ import numpy as np
 from ...catalog import family
 from ...progress import Progress
 from ...rules.quantity import Measurement, NotEvaluated, Setting, Unmeasured, quantity
-from ...units import INCH
-from .motion import AT, EXTREMES, LOOP_KINDS, enclosure, motion, ring_slices, rings, sized, thickest
+from ...units import INCH, sized
+from .motion import AT, EXTREMES, LOOP_KINDS, enclosure, motion, ring_slices, rings, thickest
 
 SHAPE_ACCURACY = 1e-6
 """mm and rad to which the host's exact shapes are measured."""
@@ -20,7 +20,7 @@ MEMBERS = ("chassis_tube", "cross_member")
 TAIL_REACH = INCH
 """An enclosure that ends no farther than this from the output seal can be clamped to the transmission's tail, mm."""
 
-TO = Setting("choice", "center", "where on the loop it is measured: its centre plane, or the edge nearest the joint",
+TO = Setting("choice", "center", "where on the loop it is measured: its center plane, or the edge nearest the joint",
              ("center", "nearest_edge"))
 OF = Setting("choices", LOOP_KINDS, "which loops", LOOP_KINDS)
 
@@ -29,9 +29,9 @@ OF = Setting("choices", LOOP_KINDS, "which loops", LOOP_KINDS)
 
 
 @quantity("loop_behind_front_joint", "length", effort=1, measured_to=TO, at=AT,
-          side=Setting("choice", "behind", "whether a loop ahead of the joint counts as well", ("behind", "either")))
+          side=Setting("choice", "behind", "whether a loop ahead of the joint counts too", ("behind", "either")))
 def loop_behind_front_joint(snapshot, context):
-    """Front joint centre rearward along the shaft to the nearest loop that stands behind it, or to the nearest one on either side; other
+    """Front joint center rearward along the shaft to the nearest loop behind it, or to the nearest one on either side; other
     loops do not matter."""
     yield from ring_slices(snapshot, context)
     found, loops = [], []
@@ -55,11 +55,11 @@ def loop_behind_front_joint(snapshot, context):
                 candidates.append((-to_center, max((ring.x_rear - joint[0]) / axis[0], 0.0), key, ring.accuracy, -1.0))
         if not candidates:
             where = "behind" if context.settings["side"] == "behind" else "on either side of"
-            found.append(Measurement(None, ("driveshaft",), told, how=f"no loop stands {where} the front joint", points=(tuple(joint),)))
+            found.append(Measurement(None, ("driveshaft",), told, how=f"no loop {where} the front joint", points=(tuple(joint),)))
             continue
         to_center, to_edge, key, accuracy, way = min(candidates)
-        how = (f"{key}, centre {sized(to_center)} and nearest edge {sized(to_edge)} {'behind' if way > 0.0 else 'ahead of'} the joint"
-               f"{_at(name)}; {context.settings['measured_to'].replace('_', ' ')} counts")
+        how = (f"{key}, center {sized(to_center)} and nearest edge {sized(to_edge)} {'behind' if way > 0.0 else 'ahead of'} the joint"
+               f"{_at(name)}; the {context.settings['measured_to'].replace('_', ' ')} counts")
         value = to_center if context.settings["measured_to"] == "center" else to_edge
         found.append(Measurement(float(value), (key,), told, how=how, points=(tuple(joint), tuple(joint - way * to_center * axis)),
                                  accuracy=accuracy))
@@ -135,12 +135,12 @@ def loop_section(snapshot, context):
                  if getattr(ring, name) is not None}
         material = family(part.material)
         if material is None:
-            found.append(Unmeasured((key,), f"the material {part.material!r} of {key} is not in the catalogue"))
+            found.append(Unmeasured((key,), f"the material {part.material!r} of {key} is not in the catalog"))
             continue
         parts["material"] = material
-        sizes = " x ".join(f"{value / INCH:.3f}" for value in parts.values() if not isinstance(value, str))
+        sizes = " x ".join(sized(value) for value in parts.values() if not isinstance(value, str))
         top = (ring.center[0], ring.center[1], ring.center[2] + ring.reach)
-        found.append(Measurement(None, (key,), how=f"{ring.form} {sizes} in at the top, {part.material}", parts=parts, points=(top,),
+        found.append(Measurement(None, (key,), how=f"{ring.form} {sizes} at the top, {part.material}", parts=parts, points=(top,),
                                  accuracy=ring.accuracy))
     return tuple(found) or _no_loop(context.scene)
 
@@ -188,8 +188,8 @@ def loop_secured(snapshot, context):
                 floor = _on_floor(context, part)
                 if floor:
                     points += floor
-                    told.append(f"{len(floor)} on floor tubes, which are not drawn")
-                how = "; ".join(told) or "it meets no chassis tube"
+                    told.append(f"{len(floor)} on floor tubes, which are not modeled")
+                how = "; ".join(told) or "it touches no chassis tube"
         except NotEvaluated as reason:
             found.append(Unmeasured((key,), str(reason)))
             continue
@@ -250,7 +250,7 @@ def enclosure_length(snapshot, context):
 
 @quantity("enclosure_wall", "length", effort=1, components={"material": "word", "wall": "length"})
 def enclosure_wall(snapshot, context):
-    """Wall of the enclosure tube, with its material: carbon_steel, alloy_steel, aluminium, ..."""
+    """Wall of the enclosure tube, with its material: carbon_steel, alloy_steel, aluminum, ..."""
     found = enclosure(context)
     if found is None:
         return (Measurement(None, ("driveshaft",), how=NO_TUBE),)
@@ -260,28 +260,28 @@ def enclosure_wall(snapshot, context):
 def _wall(part, tube, subjects, told: str = "", point=None) -> Measurement:
     material = family(part.material)
     if material is None:
-        raise NotEvaluated(f"the material {part.material!r} of the enclosure is not in the catalogue")
-    return Measurement(None, subjects, told, how=f"{part.material}, wall {tube.wall:.3f} mm", points=(point,) if point else (),
+        raise NotEvaluated(f"the material {part.material!r} of the enclosure is not in the catalog")
+    return Measurement(None, subjects, told, how=f"{part.material}, wall {sized(tube.wall)}", points=(point,) if point else (),
                        parts={"material": material, "wall": float(tube.wall)}, accuracy=SHAPE_ACCURACY)
 
 
 @quantity("joint_shield", "length", effort=1, components={"material": "word", "wall": "length"})
 def joint_shield(snapshot, context):
-    """Wall and material of the enclosure where it stands over each joint of the driveshaft; nothing where it does not."""
+    """Wall and material of the enclosure where it covers each joint of the driveshaft; nothing where it does not."""
     scene, found, results = context.scene, enclosure(context), []
     for name, joint in (("front joint", scene.front_joint), ("rear joint", scene.rear_joint)):
         point = tuple(map(float, joint))
         if found is not None and found[1].rear[0] <= joint[0] <= found[1].front[0]:
             results.append(_wall(*found, ("enclosure",), name, point))
         else:
-            results.append(Measurement(None, ("driveshaft",), name, how=f"no enclosure stands over the {name}", points=(point,)))
+            results.append(Measurement(None, ("driveshaft",), name, how=f"no enclosure over the {name}", points=(point,)))
     return tuple(results)
 
 
 @quantity("enclosure_over_front_joint", "length", effort=1,
-          at=Setting("choices", EXTREMES, "where the slip stands: static, or its ends over travel and wind-up", EXTREMES))
+          at=Setting("choices", EXTREMES, "slip position: static, or either end over travel and wind-up", EXTREMES))
 def enclosure_over_front_joint(snapshot, context):
-    """Front joint centre forward along the shaft to the front end of the enclosure; negative = the joint stands out of it."""
+    """Front joint center forward along the shaft to the front end of the enclosure; negative = the joint is outside it."""
     found = enclosure(context)
     if found is None:
         return ()
@@ -292,13 +292,13 @@ def enclosure_over_front_joint(snapshot, context):
         value = float((tube.front[0] - joint[0]) / axis[0])
         results.append(Measurement(value, ("enclosure",), name,
                                    how=f"front end {sized(abs(value))} {'ahead of' if value >= 0.0 else 'behind'} "
-                                   f"the joint centre{_at(name)}", points=(tuple(map(float, joint)), tube.front), accuracy=SHAPE_ACCURACY))
+                                   f"the joint center{_at(name)}", points=(tuple(map(float, joint)), tube.front), accuracy=SHAPE_ACCURACY))
     return tuple(results)
 
 
 @quantity("enclosure_supports", "count", effort=16)
 def enclosure_supports(snapshot, context):
-    """Ends of the enclosure that are carried: by a mount that touches the tube and a loop around it or the transmission's tail; where
+    """Ends of the enclosure that are supported: by a mount that touches the tube and a loop around it or the transmission's tail; where
     the document holds no mounts, each half of the tube by a loop around it, the front also by the tail."""
     if enclosure(context) is None:
         return ()
@@ -345,12 +345,12 @@ def _carriers(snapshot, context):
         if end in carriers and holds and context.measure.touches(shape, part.shape):
             carriers[end].append(f"{mount.key} on {holds[0]}")
         else:
-            notes.append(f"{mount.key} does not touch both the tube and what should carry it")
+            notes.append(f"{mount.key} does not touch both the tube and its support")
     given = context.car.containment.enclosure
     for key, _loop, ring in around:
         end = "front" if ring.center[0] > middle else "rear"
         if end not in judged:
-            carriers[end].append(f"{key}, no mount of it measured")
+            carriers[end].append(f"{key}, its mount not measured")
     if "front" not in judged and given is not None and given.front_support == "transmission_tail":
         seal = scene.engine_point(-scene.stack.total - scene.transmission.bell_to_seal)
         to_seal = float(seal[0] - tube.front[0])
@@ -369,7 +369,7 @@ def _around(ring, tube) -> bool:
 
 @quantity("enclosure_bore_over_joint", "length", effort=1)
 def enclosure_bore_over_joint(snapshot, context):
-    """Bore of the enclosure less the thickest of the shaft, swing of its joints or tube, which must pass it when the shaft is taken out."""
+    """Bore of the enclosure less the largest diameter of the driveshaft, joint swing or tube, which must pass through it at removal."""
     found = enclosure(context)
     if found is None:
         return ()
@@ -393,7 +393,7 @@ def open_shaft_past_driver(snapshot, context):
         covered = max(0.0, min(front, tube.front[0]) - max(rear, tube.rear[0]))
         how = f"the enclosure covers {sized(covered)} of it"
     bare = max(0.0, front - rear - covered)
-    how = (f"the shaft passes the driver from X = {rear / INCH:.2f} in to {front / INCH:.2f} in; {how}" if front > rear else
-           "the shaft and the driver's envelope share no station")
+    how = (f"the shaft passes the driver from X = {sized(rear)} to {sized(front)}; {how}" if front > rear else
+           "the shaft does not pass the driver's envelope")
     return (Measurement(bare / float(scene.driveline.shaft_axis[0]), ("enclosure",) if found else ("driveshaft",), how=how,
                         points=(tuple(scene.shaft_at(rear)), tuple(scene.shaft_at(front))), accuracy=SHAPE_ACCURACY),)

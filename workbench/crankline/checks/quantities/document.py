@@ -6,12 +6,12 @@ from ...rules.quantity import Measurement, Setting, quantity
 KINDS = ("invalid", "touched", "proxy", "stale", "link", "missing", "extra", "moved", "edited", "axle", "catalogue", "undrawn")
 
 
-@quantity("unsound_objects", "count", kinds=Setting("choices", None, "kinds of unsoundness that are counted", KINDS))
+@quantity("unsound_objects", "count", kinds=Setting("choices", None, "kinds of trouble that are counted", KINDS))
 def unsound_objects(snapshot, context):
-    """Objects of the document that are unsound in a stated way, one finding an object; none is one value of 0."""
+    """Objects of the document with a given kind of trouble, one finding per object; none is one value of 0."""
     found = [item for item in snapshot.unsound if item.kind in context.settings["kinds"]]
     if not found:
-        return (Measurement(0.0, (), how="every object was looked at"),)
+        return (Measurement(0.0, (), how="all objects checked"),)
     told: dict = {}
     for item in found:
         told.setdefault((item.key, item.kind), []).append(item.message)

@@ -5,6 +5,7 @@ import numpy as np
 
 from ...mechanics import joints, poses, shaft
 from ...rules.quantity import Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
+from ...units import sized
 
 SHAFT = ("driveshaft",)
 POSES = poses.NAMES
@@ -62,7 +63,7 @@ def joint_angle_difference(snapshot, context):
 
 @quantity("residual_angle", "angle", gives=GIVEN, poses=IN_POSES)
 def residual_angle(snapshot, context):
-    """Angle of the single joint that would shake as much as both together, phase and planes included, at each pose."""
+    """Uncancelled joint angle: of the single joint that would shake as much as both together, phase and planes included, at each pose."""
     return tuple(Unmeasured(SHAFT, pose, name) if isinstance(pose, str) else
                  Measurement(pose.residual, SHAFT, name, how=f"in the pose {name}",
                              points=(pose.front_point, pose.rear_point), given=_given(pose))
@@ -71,7 +72,7 @@ def residual_angle(snapshot, context):
 
 @quantity("residual_nonuniformity", "ratio", gives=GIVEN, poses=IN_POSES)
 def residual_nonuniformity(snapshot, context):
-    """Spread of speed over one turn that both joints leave over, as a share of the speed, at each pose."""
+    """Speed variation over one turn left after both joints, as a share of the speed, at each pose."""
     return tuple(Unmeasured(SHAFT, pose, name) if isinstance(pose, str) else
                  Measurement(float(joints.nonuniformity(pose.residual)), SHAFT, name, how=f"in the pose {name}",
                              points=(pose.front_point, pose.rear_point), given=_given(pose))
@@ -80,11 +81,11 @@ def residual_nonuniformity(snapshot, context):
 
 @quantity("critical_speed", "turning", gives=("shaft_speed_max", "joint_distance"))
 def critical_speed(snapshot, context):
-    """First critical speed of the driveshaft as a uniform tube pinned at both joint centres, at static ride height."""
+    """First critical speed of the driveshaft as a uniform tube pinned at both joint centers, at static ride height."""
     scene, tube = context.scene, context.car.driveshaft
     length = float(scene.driveline.length)
     speed = shaft.critical_speed(tube.outer_diameter, tube.wall, length, tube.axial_modulus, tube.density)
-    return (Measurement(float(speed), SHAFT, how=f"tube of {length:.1f} mm between joint centres",
+    return (Measurement(float(speed), SHAFT, how=f"tube {sized(length)} between joint centers",
                         points=(tuple(scene.rear_joint), tuple(scene.front_joint)),
                         given={"shaft_speed_max": shaft_speed_max(context.car), "joint_distance": length}),)
 
@@ -98,7 +99,7 @@ def shaft_speed_max(car) -> float:
 
 
 @formula("joint_angle_at_excitation", "angle", "shaft_speed",
-         peak_acceleration=Setting("ratio", None, "peak angular acceleration in rad/s2 that the joint may cause"))
+         peak_acceleration=Setting("ratio", None, "peak angular acceleration allowed, rad/s2"))
 def joint_angle_at_excitation(given, settings):
     """Joint angle at which the peak angular acceleration, (angle x shaft speed)^2, reaches a stated value."""
     if "shaft_speed" not in given:
@@ -107,14 +108,14 @@ def joint_angle_at_excitation(given, settings):
 
 
 @formula("joint_angle_by_length", "angle", "joint_distance",
-         intersecting=Setting("choice", "false", "whether the end centre lines intersect", ("true", "false")))
+         intersecting=Setting("choice", "false", "whether the end centerlines intersect", ("true", "false")))
 def joint_angle_by_length(given, settings):
-    """Workshop limit from the joint distance: inches over 5 in degrees, over 10 where the end centre lines intersect."""
+    """Workshop limit from the joint distance: inches over 5 in degrees, over 10 where the end centerlines intersect."""
     return float(joints.length_angle_limit(given["joint_distance"], settings["intersecting"] == "true"))
 
 
 @formula("critical_speed_for_shaft_speed", "turning", "shaft_speed_max",
-         fraction=Setting("ratio", 0.70, "share of the critical speed up to which the shaft may turn"))
+         fraction=Setting("ratio", 0.70, "share of the critical speed that the shaft may reach"))
 def critical_speed_for_shaft_speed(given, settings):
     """Critical speed of which the highest shaft speed (limiter over top gear) is the stated share."""
     return given["shaft_speed_max"] / settings["fraction"]

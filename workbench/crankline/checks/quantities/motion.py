@@ -11,12 +11,12 @@ from ...measure.measurer import Ring
 from ...mechanics import travel as moving
 from ...progress import Progress
 from ...rules.quantity import NotEvaluated, Setting
-from ...units import INCH
+from ...units import sized
 from ..context import Context
 
 LOOP_KINDS = ("split_loop", "fixed_loop")
 EXTREMES = ("static", "furthest_in", "furthest_out")
-AT = Setting("choices", ("static",), "where the slip stands: static, or its ends over travel and wind-up", EXTREMES)
+AT = Setting("choices", ("static",), "slip position: static, or either end over travel and wind-up", EXTREMES)
 
 
 class Motion:
@@ -59,12 +59,7 @@ def thickest(driveshaft) -> tuple[float, str]:
     """Largest diameter of a driveshaft that must pass a bore, mm, and what has it: swing of its joints, or its tube where that is
     thicker."""
     swing, tube = driveshaft.joint_swing_diameter, driveshaft.outer_diameter
-    return (tube, "the shaft's tube measures") if tube > swing else (swing, "joints swing")
-
-
-def sized(value: float) -> str:
-    """A length in both units."""
-    return f"{value / INCH:.3f} in ({value:.1f} mm)"
+    return (tube, "shaft tube") if tube > swing else (swing, "joint swing")
 
 
 def position(travel: float, windup: float) -> str:
@@ -116,7 +111,7 @@ def rings(snapshot, context):
 def opening(part, ring: Ring, context: Context) -> moving.Opening:
     """The inside of a loop as its shape shows it; NotEvaluated where it shows none."""
     if ring.inner_width is None or ring.inner_height is None:
-        raise NotEvaluated(f"the inside of {part.key} cannot be read off its shape; rebuild the loop")
+        raise NotEvaluated(f"the inside of {part.key} cannot be measured from its shape; rebuild the loop")
     known = motion(context).openings
     if part.key not in known:
         missing = 2.0 * math.pi - context.measure.closed_angle(part.shape, ring.center, ring.reach)

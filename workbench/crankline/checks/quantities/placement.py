@@ -6,7 +6,7 @@ import math
 from ...mechanics import placement as placing
 from ...mechanics.chassis import upright_station
 from ...rules.quantity import Measurement, NotEvaluated, Setting, quantity
-from ...units import INCH
+from ...units import sized
 
 ENGINE = ("engine",)
 
@@ -15,7 +15,7 @@ ENGINE = ("engine",)
           at=Setting("choice", "stated", "station of the crank at which it is measured",
                      ("stated", "block_rear", "block_middle", "block_front", "highest")))
 def crank_height(snapshot, context):
-    """Height of the crankshaft centreline above the track at a station; `highest` is the greatest over the block."""
+    """Height of the crankshaft centerline above the track at a station; `highest` is the greatest over the block."""
     scene = context.scene
     station = scene.placement.height_at if context.settings["at"] == "stated" else context.settings["at"]
     # A straight axis is highest at one of its ends.
@@ -24,13 +24,13 @@ def crank_height(snapshot, context):
                for name in names]
     height, name = max(heights)
     point = placing.crank_point(scene.engine_frame, placing.station(scene.block, name))
-    how = f"crank centreline at {name}" + (", the highest over the block" if station == "highest" else "")
+    how = f"crank centerline at {name}" + (", the highest along the block" if station == "highest" else "")
     return (Measurement(height, ENGINE, how=how, points=((point[0], point[1], 0.0), tuple(point))),)
 
 
 @quantity("pitch", "angle")
 def pitch(snapshot, context):
-    """Inclination of the crankshaft centreline in side view, positive = rear of the engine higher."""
+    """Inclination of the crankshaft centerline in side view, positive = rear of the engine higher."""
     scene = context.scene
     ends = (scene.engine_point(0.0), scene.engine_point(scene.engine.block_length))
     return (Measurement(float(scene.pitch), ENGINE, how=f"placement, pitch {scene.placement.pitch_mode}",
@@ -39,7 +39,7 @@ def pitch(snapshot, context):
 
 @quantity("axle_to_block", "length")
 def axle_to_block(snapshot, context):
-    """Rear axle centreline forward to the rear face of the block at its base."""
+    """Rear axle centerline forward to the rear face of the block at its base."""
     scene = context.scene
     base = placing.block_base_rear(scene.engine_frame, scene.block)
     return (Measurement(float(base[0]), ENGINE, how="base of the block's rear face",
@@ -56,13 +56,13 @@ def firewall_gap(snapshot, context):
     front = scene.engine_point(-scene.stack.protector)
     rear = scene.engine_point(-scene.stack.total)
     gap = max(line - front[0], rear[0] - line, 0.0)
-    return (Measurement(float(gap), ("mid_plate",), how="firewall line of the chassis against the mid plate's faces",
+    return (Measurement(float(gap), ("mid_plate",), how="firewall line of the chassis to the faces of the mid plate",
                         points=((line, rear[1], rear[2]), tuple(front if line > front[0] else rear))),)
 
 
 @quantity("support_tube_gap", "length")
 def support_tube_gap(snapshot, context):
-    """Air between the support tube and the upright of the side where there is more of it; 0 where both meet."""
+    """Gap between the support tube and the upright, on the side with the larger gap; 0 where both meet."""
     scene, support = context.scene, context.car.mounts.support_tube
     if support is None:
         return ()
@@ -75,13 +75,13 @@ def support_tube_gap(snapshot, context):
     ends = [middle + across * ((side * uprights.half_spacing - middle[1]) / across[1]) for side in (1.0, -1.0)]
     gaps = [max(abs(end[0] - station) - touching, 0.0) for end in ends]
     worst = max(range(2), key=lambda index: gaps[index])
-    return (Measurement(float(gaps[worst]), ("support_tube",), how=f"{('left', 'right')[worst]} end against the upright, along the car",
+    return (Measurement(float(gaps[worst]), ("support_tube",), how=f"{('left', 'right')[worst]} end to the upright, along the car",
                         points=(tuple(ends[worst]), (station, ends[worst][1], ends[worst][2]))),)
 
 
 @quantity("setback_share", "ratio")
 def setback_share(snapshot, context):
-    """Front axle centreline back to the centre of the foremost plug, over the wheelbase."""
+    """Front axle centerline back to the center of the foremost plug, over the wheelbase."""
     scene = context.scene
     plug = scene.engine.foremost_plug
     if plug is None:
@@ -96,16 +96,16 @@ def setback_share(snapshot, context):
 def wheelbase(snapshot, context):
     """Wheelbase as the car file states it."""
     length = context.car.car.wheelbase
-    return (Measurement(length, ("car",), how="stated", points=((0.0, 0.0, 0.0), (length, 0.0, 0.0))),)
+    return (Measurement(length, ("car",), how="as given in the car file", points=((0.0, 0.0, 0.0), (length, 0.0, 0.0))),)
 
 
 @quantity("ladder_bar_share", "ratio")
 def ladder_bar_share(snapshot, context):
-    """Rear axle centre to the front pivot of a ladder bar, in side view, over the wheelbase."""
+    """Rear axle center to the front pivot of a ladder bar, in side view, over the wheelbase."""
     suspension, axle = context.scene.rear_end.suspension, context.scene.chassis.rear_tire.loaded_radius
     if suspension.kind != "ladder":
         return ()
     pivot, wheelbase = suspension.pivot, context.car.car.wheelbase
     length = math.hypot(pivot.x, pivot.z - axle)
-    return (Measurement(length / wheelbase, ("car",), how=f"{length / INCH:.2f} in from axle to pivot, wheelbase {wheelbase / INCH:.2f} in",
+    return (Measurement(length / wheelbase, ("car",), how=f"{sized(length)} from axle to pivot, wheelbase {sized(wheelbase)}",
                         points=((0.0, 0.0, axle), (pivot.x, 0.0, pivot.z))),)

@@ -6,9 +6,8 @@ import numpy as np
 from ...catalog import family
 from ...rules.quantity import Measurement, NotEvaluated, Setting, quantity
 from ...rules.specification import normal
-from ...units import INCH
+from ...units import INCH, sized
 from .clearance import body, cache_of
-from .motion import sized
 from .protective import named
 
 PLATE = ("mid_plate",)
@@ -44,7 +43,7 @@ def _point(context, y: float = 0.0, z: float = 0.0):
 
 
 @quantity("clutch_plate", "length", effort=1, components={"material": "word", "thickness": "length"},
-          bellhousing=Setting("choices", SHIELDS, "specifications of the bellhousing with which it is asked for", SHIELDS))
+          bellhousing=Setting("choices", SHIELDS, "specifications of the bellhousing that call for it", SHIELDS))
 def clutch_plate(snapshot, context):
     """Thickness and material of the plate between the block and the shield of a clutch."""
     asked = context.settings["bellhousing"]
@@ -54,13 +53,13 @@ def clutch_plate(snapshot, context):
     if asked != SHIELDS:
         listed = [normal(item.specification) for item in context.car.protective_items if named(item.item) == "bellhousing"]
         if not listed:
-            raise NotEvaluated("the plate goes by the specification of the bellhousing, and none is listed; give it under protective_items")
+            raise NotEvaluated("the plate depends on the bellhousing's specification, and none is listed; give it under protective_items")
         if not any(one.rstrip("W") in asked for one in listed):
             return ()
     part, _face, thickness = found
     material = family(part.material)
     if material is None:
-        raise NotEvaluated(f"the material {part.material!r} of the mid plate is not in the catalogue")
+        raise NotEvaluated(f"the material {part.material!r} of the mid plate is not in the catalog")
     return (Measurement(None, PLATE, how=f"{part.material}, {sized(thickness)} thick", parts={"material": material, "thickness": thickness},
                         points=(_point(context),), accuracy=EXACT),)
 
@@ -76,7 +75,7 @@ def _arcs(face, context) -> list:
 
 
 @quantity("plate_opening", "length", effort=1, of=Setting("choice", None, "which opening", ("crank", "starter")),
-          over_flange=Setting("choice", "false", "whether the diameter of the crank flange is taken off", ("true", "false")))
+          over_flange=Setting("choice", "false", "whether the crank flange diameter is subtracted", ("true", "false")))
 def plate_opening(snapshot, context):
     """Diameter of an opening of the plate between the block and the shield of a clutch."""
     found = _plate(snapshot, context)
@@ -102,13 +101,13 @@ LEAST = Setting("length", 0.375 * INCH, "smallest bolt that counts")
 
 @quantity("plate_bolts_below", "count", effort=1, least=LEAST)
 def plate_bolts_below(snapshot, context):
-    """Bolts of the engine's rear pattern, dowels not counted, that a clutch car's plate has holes for below the crank centreline."""
+    """Bolts of the engine's rear pattern, dowels not counted, that a clutch car's plate has holes for below the crank centerline."""
     return _bolts(snapshot, context, "below")
 
 
 @quantity("plate_bolts_above", "count", effort=1, least=LEAST)
 def plate_bolts_above(snapshot, context):
-    """As ``plate_bolts_below``, above the crank centreline."""
+    """As ``plate_bolts_below``, above the crank centerline."""
     return _bolts(snapshot, context, "above")
 
 
@@ -121,12 +120,12 @@ def _bolts(snapshot, context, side: str):
     held = [(y, z) for y, z, diameter in engine.rear_holes if (z < 0.0) is (side == "below") and diameter >= context.settings["least"]
             and abs(diameter - engine.dowel_diameter) > ON_AXIS
             and any(abs(a - y) < ON_AXIS and abs(b - z) < ON_AXIS and abs(d - diameter) < ON_AXIS for a, b, d in drilled)]
-    return (Measurement(float(len(held)), PLATE, how=f"{len(held)} holes of the rear pattern {side} the crank centreline",
+    return (Measurement(float(len(held)), PLATE, how=f"{len(held)} holes of the rear bolt pattern {side} the crank centerline",
                         points=tuple(_point(context, y, z) for y, z in held) or (_point(context),)),)
 
 
 @quantity("plate_corners", "count", effort=1,
-          within=Setting("length", 1.0, "how near a part that holds the plate stands: a clamp has its stated gap"))
+          within=Setting("length", 1.0, "how close a part that holds the plate is: a clamp has its given gap"))
 def plate_corners(snapshot, context):
     """Corners at which the plate between the block and the shield of a clutch is held: pairs of rail tabs that clamp it, tie tabs."""
     from ...measure import distance
@@ -140,7 +139,7 @@ def plate_corners(snapshot, context):
             and distance.between(plate, body(part, snapshot, context), cache).distance <= context.settings["within"]}
     pairs = sorted(key for key in near if "_front" in key and key.replace("_front", "_rear") in near)
     corners = [*pairs, *sorted(key for key in near if key.startswith("tie_tab/"))]
-    how = ", ".join(key.replace("_front", " pair") for key in corners) or "no tab stands at it"
+    how = ", ".join(key.replace("_front", " pair") for key in corners) or "no tab at the plate"
     places = tuple(tuple(snapshot.part(key).shape.BoundBox.Center) for key in corners)
     return (Measurement(float(len(corners)), PLATE, how=how, points=places or (_point(context),)),)
 
@@ -151,4 +150,4 @@ def plate_mount_bolt(snapshot, context):
     if context.car.transmission.kind != "manual":
         return ()
     bolt = context.car.mounts.rail_tabs.bolt
-    return (Measurement(bolt, PLATE, how=f"bolts of the rail tabs, {sized(bolt)}; their grade is not known", points=(_point(context),)),)
+    return (Measurement(bolt, PLATE, how=f"rail tab bolts, {sized(bolt)}; grade not known", points=(_point(context),)),)

@@ -23,9 +23,9 @@ def named(text: str) -> str:
 
 @quantity("protective_item", "count", components={"specification": "word", "days_left": "count"},
           item=Setting("choice", None, "the part", ITEMS),
-          dated=Setting("choice", "true", "whether its specification runs out", ("true", "false")))
+          dated=Setting("choice", "true", "whether its certification expires", ("true", "false")))
 def protective_item(snapshot, context):
-    """A listed part's specification and the days from the event until it runs out; the part must be listed."""
+    """A listed part's specification and the days from the event until it expires; the part must be listed."""
     wanted = context.settings["item"]
     told = wanted.replace("_", " ")
     found = []
@@ -34,10 +34,10 @@ def protective_item(snapshot, context):
         if item.expires is not None:
             days = float((datetime.date.fromisoformat(item.expires) - context.event_date).days)
         elif context.settings["dated"] == "true":
-            found.append(Unmeasured(subjects, f"the {told} states no date of expiry; read it off its "
+            found.append(Unmeasured(subjects, f"the {told} has no expiration date; read it off its "
                                               "label and give protective_items expires"))
             continue
-        until = f", good until {item.expires}" if item.expires else ""
+        until = f", valid until {item.expires}" if item.expires else ""
         if item.issued is not None:
             early = float((context.event_date - datetime.date.fromisoformat(item.issued)).days)
             if early < 0.0:
@@ -47,7 +47,7 @@ def protective_item(snapshot, context):
                                  parts={"specification": normal(item.specification), "days_left": days}))
     if not found:
         unknown = [item.item for item in context.car.protective_items if named(item.item) not in ITEMS]
-        other = f"; no rule knows the name {' or '.join(map(repr, unknown))}, known are {', '.join(ITEMS)}" if unknown else ""
+        other = f"; no rule uses the name {' or '.join(map(repr, unknown))}; known names: {', '.join(ITEMS)}" if unknown else ""
         return (Measurement(None, ("car",), wanted, how=f"no {told} is listed under protective_items{other}"),)
     return tuple(found)
 

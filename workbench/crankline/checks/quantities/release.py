@@ -12,8 +12,9 @@ import numpy as np
 
 from ...mechanics import release as letting_go
 from ...rules.quantity import Measurement, NotEvaluated, quantity
+from ...units import sized
 from .containment import carried
-from .motion import bore, enclosure, motion, opening, position, ring_slices, rings, sized
+from .motion import bore, enclosure, motion, opening, position, ring_slices, rings
 
 SHAFT = ("driveshaft",)
 _MADE: WeakKeyDictionary = WeakKeyDictionary()
@@ -44,22 +45,21 @@ def _floor(context) -> float | None:
 
 def _held(found: letting_go.Release, i: int) -> str:
     first = found.first[i]
-    return _rests(found, i) + (f"; the first that it reaches there is the {first}" if first
-                               else "; it reaches neither track, floor nor driver there")
+    return _rests(found, i) + (f"; it reaches the {first} first" if first else "; it does not reach track, floor or driver there")
 
 
 def _rests(found: letting_go.Release, i: int) -> str:
     what = found.held_by[i]
     if what == letting_go.NOTHING:
-        return f"at {position(found.travel[i], 0.0)} nothing holds the free front end and it falls on the track"
+        return f"at {position(found.travel[i], 0.0)} nothing holds the free front end and it drops to the track"
     return (f"at {position(found.travel[i], 0.0)} the {what} holds the free front end, "
-            f"{sized(found.overlap[i])} of the shaft reaching past it; the end drops {sized(found.drop[i])}, "
+            f"{sized(found.overlap[i])} of the shaft extending past it; the end drops {sized(found.drop[i])}, "
             f"the shaft {math.degrees(found.droop[i]):.1f} deg below level")
 
 
 @quantity("released_shaft_drop", "length", effort=2)
 def released_shaft_drop(snapshot, context):
-    """Largest drop of the driveshaft's front end below the joint's place if the front joint lets go, over travel."""
+    """Largest drop of the driveshaft's front end below the joint if the front U-joint fails, over travel."""
     found = yield from _released(snapshot, context)
     i = int(np.argmax(found.drop))
     return (Measurement(float(found.drop[i]), SHAFT, how=_held(found, i), points=(tuple(map(float, found.tip[i])),)),)
@@ -67,30 +67,29 @@ def released_shaft_drop(snapshot, context):
 
 @quantity("released_shaft_over_track", "length", effort=2)
 def released_shaft_over_track(snapshot, context):
-    """Least height of the driveshaft over the track if the front joint lets go, over travel; 0 = it lies on it."""
+    """Least height of the driveshaft above the track if the front U-joint fails, over travel; 0 = it is on the track."""
     found = yield from _released(snapshot, context)
     i = found.worst
-    return (Measurement(float(found.above_track[i]), SHAFT,
-                        how=f"lowest point {sized(found.above_track[i])} over the track: {_held(found, i)}",
-                        points=(tuple(map(float, found.tip[i])),)),)
+    return (Measurement(float(found.above_track[i]), SHAFT, points=(tuple(map(float, found.tip[i])),),
+                        how=f"lowest point {sized(found.above_track[i])} above the track: {_held(found, i)}"),)
 
 
 @quantity("released_shaft_over_floor", "length", effort=2)
 def released_shaft_over_floor(snapshot, context):
-    """Least height of the driveshaft over the underside of the main rails, about which a floor lies, if the front joint lets go."""
+    """Least height of the driveshaft above the bottom of the main rails, where the floor is, if the front U-joint fails."""
     floor = _floor(context)
     if floor is None:
         raise NotEvaluated("the height of the main rails is not known; give chassis.rails.height")
     found = yield from _released(snapshot, context)
     i = int(np.argmin(found.lowest))
     value = float(found.lowest[i] - floor)
-    return (Measurement(value, SHAFT, how=f"lowest point {sized(abs(value))} {'over' if value >= 0.0 else 'under'} the underside of the "
-                        f"main rails: {_held(found, i)}", points=(tuple(map(float, found.tip[i])),)),)
+    return (Measurement(value, SHAFT, how=f"lowest point {sized(abs(value))} {'above' if value >= 0.0 else 'below'} the bottom of the main "
+                        f"rails: {_held(found, i)}", points=(tuple(map(float, found.tip[i])),)),)
 
 
 @quantity("released_shaft_to_driver", "length", effort=2)
 def released_shaft_to_driver(snapshot, context):
-    """Least distance of the driveshaft to the driver's envelope if the front joint lets go, in any direction; negative = it can enter."""
+    """Least distance of the driveshaft to the driver's envelope if the front U-joint fails, in any direction; negative = it can enter."""
     if context.car.car.driver_envelope is None:
         raise NotEvaluated("the driver's envelope is not known; give car.driver_envelope")
     found = yield from _released(snapshot, context)
@@ -100,5 +99,5 @@ def released_shaft_to_driver(snapshot, context):
         return (Measurement(None, SHAFT, how="nothing holds the free front end, and it can go anywhere",
                             points=(tuple(map(float, found.tip[i])),)),)
     return (Measurement(value, SHAFT, how=f"{sized(abs(value))} {'short of' if value >= 0.0 else 'into'} the driver's envelope at "
-                        f"{position(found.travel[i], 0.0)}, the joint's swing as thickness; counted so that what may be out of reach "
-                        "counts as reached", points=(tuple(map(float, found.tip[i])),)),)
+                        f"{position(found.travel[i], 0.0)}, at its joint swing diameter; conservative: a spot just out of reach may count "
+                        "as reached", points=(tuple(map(float, found.tip[i])),)),)

@@ -7,13 +7,13 @@ from typing import Any
 
 from ...measure import relations
 from ...rules.quantity import Measurement, NotEvaluated, Setting, formula, quantity
-from ...units import INCH
-from .clearance import bodies_of, cache_of, told
+from ...units import points_text, sized
+from .clearance import bodies_of, cache_of
 
-PATH = Setting("choice", None, "what is taken out", ("transmission", "driveshaft", "engine", "engine_with_transmission",
+PATH = Setting("choice", None, "what is removed", ("transmission", "driveshaft", "engine", "engine_with_transmission",
                                                      "engine_straight_up"))
 _WAYS = ("straight_down", "nose_down", "turned_nose_down")
-WAYS = Setting("choices", _WAYS, "ways that are tried with a transmission that is back off its dowels, in this order: straight_down; "
+WAYS = Setting("choices", _WAYS, "ways to try with a transmission that is back off its dowels, in this order: straight_down; "
                "nose_down: tipped over the cross member; turned_nose_down: the same after a quarter turn on its own axis", _WAYS)
 OFF = Setting("choices", ("nothing",), "bolted parts that may be taken off first", (*relations.removable(), "nothing"))
 TIP = Setting("angle", math.radians(90.0), "how far a transmission may be tipped on its jack")
@@ -46,7 +46,7 @@ def _steps(path) -> str:
     for step in path.steps:
         words = [step.name]
         if step.travel and not any(letter.isdigit() for letter in step.name):
-            words.append(f"{step.travel / INCH:.2f} in")
+            words.append(sized(step.travel, 2))
         if step.tip:
             words.append(f"by {abs(math.degrees(step.tip)):.0f} deg")
         words_of.append(" ".join(words))
@@ -54,7 +54,7 @@ def _steps(path) -> str:
 
 
 def _failed(failure) -> str:
-    after = "" if failure.after is None else f" after {failure.after / INCH:.2f} in ({failure.step})"
+    after = "" if failure.after is None else f" after {sized(failure.after, 2)} ({failure.step})"
     return f"{failure.way.replace('_', ' ')}: {failure.part} is in the way{after}"
 
 
@@ -65,14 +65,14 @@ def _way(outcome) -> str:
     if outcome.off:
         words += f"; first {', '.join(outcome.off)} must come off"
     if outcome.name == "transmission":
-        words += f"; on stands, the lowest point comes to {outcome.lowest / INCH:.1f} in of the track's height at ride height"
+        words += f"; car on stands, the lowest point comes within {sized(outcome.lowest, 1)} of track level at ride height"
     return words
 
 
 @quantity("service_path_free", "length", effort=100, gives=("path_length",), **_SERVICE)
 def service_path_free(snapshot, context):
     """How far along its service path a part comes out before something is in the way; the whole path where nothing is. The track is no
-    obstacle: the car stands on stands."""
+    obstacle: the car is on stands."""
     found = _out(snapshot, context)
     if found is None:
         return ()
@@ -81,11 +81,11 @@ def service_path_free(snapshot, context):
     first, others = path.blocked, "; ".join(_failed(one) for one in outcome.failed)
     if first is None:
         nearest = path.closest
-        room = (f"; nearest it comes to {nearest.part}, {nearest.distance / INCH:.2f} in, {nearest.step}" if nearest else
-                "; it comes nowhere near anything")
+        room = (f"; closest to {nearest.part}, {sized(nearest.distance, 2)}, {nearest.step}" if nearest else
+                "; it comes close to nothing")
         how = f"{_way(outcome)}: it comes out{room}" + (f"; not {others}" if others else "")
         return (Measurement(path.travel, (key,), context.settings["path"], how=how, points=nearest.points if nearest else (), given=given),)
-    how = f"{_steps(path)}: {first.part} is in the way after {first.blocked:.1f} mm ({first.step}), {told(first.points[1:])} mm"
+    how = f"{_steps(path)}: {first.part} is in the way after {sized(first.blocked, 2)} ({first.step}), at {points_text(first.points[1:])}"
     rest = "; ".join(_failed(one) for one in outcome.failed if one.way != outcome.way)
     return (Measurement(first.blocked, (key, first.part), context.settings["path"], how=how + (f"; {rest}" if rest else ""),
                         points=first.points, accuracy=0.0, given=given),)
@@ -105,9 +105,9 @@ def service_path_clearance(snapshot, context):
         return ()
     key, outcome = found
     path, one = outcome.path, outcome.path.closest
-    passed = ", ".join(f"{item.part} {item.distance / INCH:.2f} in" for item in
+    passed = ", ".join(f"{item.part} {sized(item.distance, 2)}" for item in
                        sorted((item for item in path.passes if item.distance is not None and not item.at_rest),
                               key=lambda item: item.distance))
-    how = (f"to {one.part}, {one.along:.1f} mm along the path ({one.step}), {told(one.points)} mm, found to within {one.within:.2g} mm; "
-           f"passed: {passed}; every other part by more than {path.reach / INCH:.1f} in")
+    how = (f"to {one.part}, {sized(one.along, 2)} along the path ({one.step}), {points_text(one.points)}, to within {sized(one.within)}; "
+           f"passed: {passed}; every other part by more than {sized(path.reach, 1)}")
     return (Measurement(one.distance, (key, one.part), context.settings["path"], how=how, points=one.points),)

@@ -5,7 +5,7 @@ from ... import catalog, model
 from ...mechanics.stack import StackFit, stack_fit
 from ...record import entries
 from ...rules.quantity import Measurement, NotEvaluated, Setting, quantity
-from ...units import INCH
+from ...units import sized
 
 SAME = 0.01
 """Hole and dowel that differ by less, mm, are of one size."""
@@ -19,34 +19,34 @@ def _fit(context) -> tuple[StackFit, tuple]:
 
 @quantity("converter_gap", "length")
 def converter_gap(snapshot, context):
-    """Converter pads to flexplate with the converter pushed home, plates and pad spacers counted."""
+    """Converter pads to flexplate with the converter pushed all the way back, plates and pad spacers included."""
     fit, points = _fit(context)
     if fit.kind != "automatic":
         return ()
     if fit.converter_gap is None:
         raise NotEvaluated("the gap without plates is not known; measure it and give transmission.gap_without_plates")
     low, high = fit.spacers_for_gap
-    how = (f"the plates widen the gap by {fit.plates / INCH:.3f} in; pad spacers of {low / INCH:.3f} to {high / INCH:.3f} in bring it to "
-           f"what is usual, {fit.pilot_lost / INCH:.3f} in are there; drawn up, the hub stands {fit.pump_lost / INCH:.3f} in less deep in "
-           "the pump than without plates and spacers")
+    how = (f"the plates widen the gap by {sized(fit.plates)}; pad spacers of {sized(low)} to {sized(high)} bring it into the "
+           f"usual range, {sized(fit.pilot_lost)} is fitted; bolted up, the hub engages the pump {sized(fit.pump_lost)} less than "
+           "without plates and spacers")
     return (Measurement(fit.converter_gap, ("transmission",), how=how, points=points),)
 
 
 @quantity("dowel_in_bell", "length")
 def dowel_in_bell(snapshot, context):
-    """Dowel that stands out behind the plates and locates the bell."""
+    """Dowel that sticks out behind the plates and locates the bellhousing."""
     fit, points = _fit(context)
     if fit.dowel_in_bell is None:
         raise NotEvaluated("the length of the dowels is not known; give engine.dowel_length")
-    how = f"dowel less plates of {fit.plates / INCH:.3f} in; bolts through the plates are as much longer than without"
+    how = f"dowel less {sized(fit.plates)} of plates; bolts through the plates must be longer by the same amount"
     return (Measurement(fit.dowel_in_bell, ("mid_plate",), how=how, points=points),)
 
 
 @quantity("pilot_engagement_lost", "length")
 def pilot_engagement_lost(snapshot, context):
-    """How much less of the converter's nose, or of the input shaft, stands in the crankshaft's pilot than without plates."""
+    """Pilot engagement of the converter or the input shaft in the crankshaft lost to the plates."""
     fit, points = _fit(context)
-    what = "the pad spacers hold the converter's nose back" if fit.kind == "automatic" else "the plates take the input shaft back"
+    what = "the pad spacers hold the converter back" if fit.kind == "automatic" else "the plates move the input shaft back"
     return (Measurement(fit.pilot_lost, ("transmission",), how=what, points=points),)
 
 
@@ -57,29 +57,29 @@ def input_ahead_of_block(snapshot, context):
     if fit.kind == "automatic":
         return ()
     if fit.input_ahead_of_block is None:
-        raise NotEvaluated("how far the input shaft stands out is not known; give transmission.input_beyond_bell_face")
-    how = f"input shaft beyond the bell's front face less plates of {fit.plates / INCH:.3f} in"
+        raise NotEvaluated("how far the input shaft sticks out is not known; give transmission.input_beyond_bell_face")
+    how = f"input shaft past the bellhousing's front face, less {sized(fit.plates)} of plates"
     return (Measurement(fit.input_ahead_of_block, ("transmission",), how=how, points=points),)
 
 
 @quantity("bell_bolt_engagement", "ratio",
           block=Setting("choice", None, "material of the block", entries(model.Engine)["material"].choices))
 def bell_bolt_engagement(snapshot, context):
-    """Thread of the bell's bolts that stands in a block of one material, over the diameter of the bolts."""
+    """Thread engagement of the bellhousing bolts in a block of one material, in bolt diameters."""
     fit, points = _fit(context)
     engine = context.scene.engine
     if fit.thread_in_block is None:
         return ()
     if engine.material is None:
-        raise NotEvaluated("the material of the block is not known, so it is not known how deep its threads must be; give engine.material")
+        raise NotEvaluated("the block material is not known, so the thread depth it needs is not known; give engine.material")
     if engine.material != context.settings["block"]:
         return ()
     holes = [size for _y, _z, size in engine.rear_holes if not engine.dowel_diameter or abs(size - engine.dowel_diameter) >= SAME]
     bolt = catalog.bolt_in(min(holes)) if holes else None
     if bolt is None:
-        raise NotEvaluated("no hole of engine.rear_holes, dowels not counted, passes a bolt of the catalogue with its usual clearance, so "
-                           "the size of the bell's bolts is not known; give the holes as a plate gets them")
+        raise NotEvaluated("no hole in engine.rear_holes, dowels aside, fits a bolt in the catalog with its usual clearance, so the "
+                           "size of the bellhousing bolts is not known; give the holes as drilled in a plate")
     bolts = context.scene.transmission.bell_bolts
-    how = (f"{fit.thread_in_block / INCH:.3f} in of a {bolt.diameter / INCH:.3f} in bolt: {bolts.length / INCH:.3f} in under the head, "
-           f"less {bolts.flange / INCH:.3f} in of flange and {fit.plates / INCH:.3f} in of plates")
+    how = (f"{sized(fit.thread_in_block)} of a {sized(bolt.diameter)} bolt: {sized(bolts.length)} under the head, less "
+           f"{sized(bolts.flange)} of flange and {sized(fit.plates)} of plates")
     return (Measurement(fit.thread_in_block / bolt.diameter, ("transmission",), how=how, points=points),)

@@ -11,15 +11,15 @@ from weakref import WeakKeyDictionary
 
 from ...mechanics import mount_screening as screening
 from ...rules.quantity import Measurement, Setting, Unmeasured, formula, quantity
-from ...units import INCH
+from ...units import INCH, sized
 from ..context import Context
 from ..strength import bolt_holes, load_model
 
 DEFAULT = load_model.Settings()
 LOADS: dict[str, Any] = {
     "shock_factor": Setting("ratio", DEFAULT.shock_factor, "shaft torque at the hit over its steady value (assumed)"),
-    "grip_slick": Setting("ratio", screening.GRIP["slick"], "friction of slicks, which caps the torque (assumed)"),
-    "grip_street": Setting("ratio", screening.GRIP["street"], "friction of street tyres, which caps the torque (assumed)"),
+    "grip_slick": Setting("ratio", screening.GRIP["slick"], "grip of slicks, which limits the torque (assumed)"),
+    "grip_street": Setting("ratio", screening.GRIP["street"], "grip of street tires, which limits the torque (assumed)"),
     "launch_g": Setting("ratio", DEFAULT.launch_g, "forward acceleration at launch in g (assumed)"),
     "landing_g": Setting("ratio", DEFAULT.landing_g, "upward acceleration of a landing in g, weight not counted (assumed)"),
     "braking_g": Setting("ratio", DEFAULT.braking_g, "deceleration by parachute and brakes in g (assumed)"),
@@ -61,7 +61,8 @@ def mount_margin(snapshot, context):
             results.append(Unmeasured(item.subjects, why, item.margin.item))
             continue
         worst = item.margin
-        how = f"{worst.item}: case {worst.case} governs, {used_in_words(worst, inch)} ({worst.basis}); {told}; screening, no certificate"
+        how = (f"{worst.item}: case {worst.case} governs, {used_in_words(worst, inch)} ({worst.basis}); {told}; screening only, not "
+               "certified")
         results.append(Measurement(min(worst.margin, screening.MOST_LEFT), item.subjects, worst.item, how=how, points=(item.point,)))
     return tuple(results)
 
@@ -83,7 +84,7 @@ def used_in_words(margin, inch: bool = False) -> str:
 
 def torque_in_words(torque: screening.LaunchTorque, inch: bool = False) -> str:
     """What the launch torque was taken from, in words."""
-    source = "what the tyres hold" if torque.grip < torque.engine else "what the engine sends"
+    source = "limited by tire grip" if torque.grip < torque.engine else "limited by the engine"
     size, unit = (POUND_FORCE * 12.0 * INCH, "lbf.ft") if inch else (1000.0, "N.m")
     return f"shaft torque {torque.shaft / size:,.0f} {unit} ({source}) times shock factor {torque.shock_factor:g}"
 
@@ -101,7 +102,7 @@ METALS = {"aluminium": ("aluminium",), "steel": ("alloy_steel", "carbon_steel"),
           "any": ("aluminium", "alloy_steel", "carbon_steel", "titanium")}
 
 
-@quantity("edge_distance", "ratio", over=Setting("choice", None, "what it is counted in", ("hole", "bolt")),
+@quantity("edge_distance", "ratio", over=Setting("choice", None, "unit of distance: hole or bolt diameters", ("hole", "bolt")),
           metal=Setting("choice", "any", "in parts of which metal", tuple(METALS)),
           joints=Setting("choice", "mounts", "of the mounts' own holes, or of the engine's patterns in the plates", ("mounts", "patterns")))
 def edge_distance(snapshot, context):
@@ -114,8 +115,8 @@ def edge_distance(snapshot, context):
             edges = [edge for edge in hole.edges if edge.family == family]
             least = min(edges, key=lambda edge: edge.distance)
             results.append(Measurement(least.distance / unit, tuple(edge.part for edge in edges), hole.name, points=(hole.point,),
-                                       how=f"{hole.name}: {least.distance / INCH:.3f} in from hole centre to an edge of {least.part}, "
-                                           f"{over} {unit / INCH:.3f} in"))
+                                       how=f"{hole.name}: {sized(least.distance)} from hole center to an edge of {least.part}, "
+                                           f"{over} {sized(unit)}"))
     return tuple(results)
 
 
@@ -133,7 +134,7 @@ def clearance_hole(snapshot, context):
         inch = thread.stress_factor > 0.95
         if hole.given or ("inch" if inch else "metric") != context.settings["threads"]:
             continue
-        results.append(Measurement(hole.diameter, hole.subjects, hole.name, how=f"{hole.name}: bolt {hole.bolt / INCH:.3f} in",
+        results.append(Measurement(hole.diameter, hole.subjects, hole.name, how=f"{hole.name}: bolt {sized(hole.bolt)}",
                                    points=(hole.point,), accuracy=PRINTED if inch else 0.0,
                                    given={"hole_close": thread.hole_close, "hole_loose": thread.hole_loose}))
     return tuple(results)

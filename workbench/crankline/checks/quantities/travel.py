@@ -3,15 +3,16 @@ from __future__ import annotations
 
 from ...mechanics import travel as moving
 from ...rules.quantity import Measurement, NotEvaluated, Setting, Unmeasured, quantity
+from ...units import sized
 from .containment import SHAPE_ACCURACY
-from .motion import AT, bore, enclosure, motion, opening, position, ring_slices, rings, sized
+from .motion import AT, bore, enclosure, motion, opening, position, ring_slices, rings
 
 SHAFT = ("driveshaft",)
 
 
 @quantity("shaft_radial_clearance", "length", effort=2,
           to=Setting("choices", ("loops", "enclosure"), "what it is measured to", ("loops", "enclosure")),
-          whip=Setting("choice", "counted", "whether the whip allowance of the driveshaft is counted in", ("counted", "left_out")))
+          whip=Setting("choice", "counted", "whether the driveshaft's whip allowance is included", ("counted", "left_out")))
 def shaft_radial_clearance(snapshot, context):
     """Least radial clearance of the driveshaft, joints included, to the inside of each loop and of the enclosure over travel and
     wind-up; negative = it does not pass."""
@@ -20,7 +21,7 @@ def shaft_radial_clearance(snapshot, context):
     given = context.car.driveshaft
     counted = context.settings["whip"] == "counted"
     body = moving.body_of(given, None if counted else 0.0)
-    note = f"; {sized(given.whip_allowance)} of whip {'counted in' if counted else 'not counted'}"
+    note = f"; {sized(given.whip_allowance)} of whip {'included' if counted else 'not included'}"
     if "loops" in context.settings["to"]:
         for key, part, ring in rings(snapshot, context):
             try:
@@ -38,7 +39,7 @@ def shaft_radial_clearance(snapshot, context):
             clear = moving.bore_clearance(moved.sweep, body, bore(tube[1]))
             if clear.point is None:
                 # An enclosure around nothing has room enough, and contains nothing.
-                found.append(Measurement(None, ("enclosure",), how="the driveshaft passes through no part of the enclosure at any travel"))
+                found.append(Measurement(None, ("enclosure",), how="the driveshaft does not pass through the enclosure at any travel"))
             else:
                 found.append(_measured(clear, "enclosure", note, SHAPE_ACCURACY))
     return tuple(found)

@@ -9,12 +9,12 @@ from ...catalog import family
 from ...mechanics import mount_screening as screening
 from ...mechanics import shaft
 from ...rules.quantity import Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
+from ...units import torque_text
 from ..strength import load_model
 from .driveline import shaft_speed_max
 
 SHAFT = ("driveshaft",)
-SPEEDS = Setting("choices", ("limiter",), "at which speeds: engine limiter over top gear, or the stated finish-line speed",
-                 ("limiter", "finish"))
+SPEEDS = Setting("choices", ("limiter",), "at which speeds: rev limiter in top gear, or the given finish-line speed", ("limiter", "finish"))
 SHOCK = Setting("ratio", screening.SHOCK_FACTOR, "shaft torque at the hit over its steady value (assumed)")
 
 
@@ -24,7 +24,7 @@ def _ends(scene):
 
 @quantity("half_critical_distance", "ratio", at=SPEEDS)
 def half_critical_distance(snapshot, context):
-    """Distance of the shaft speed from half the first critical speed, as a share of that half: a joint shakes the shaft twice a turn."""
+    """Distance of the shaft speed from half the first critical speed, as a share of that half: a U-joint shakes the shaft twice a turn."""
     scene, tube, car = context.scene, context.car.driveshaft, context.car
     half = 0.5 * float(shaft.critical_speed(tube.outer_diameter, tube.wall, scene.driveline.length, tube.axial_modulus, tube.density))
     found = []
@@ -39,7 +39,7 @@ def half_critical_distance(snapshot, context):
             speed = car.car.speed / (tire.loaded_radius + tire.growth_radius) * scene.rear_end.ratio
         how = f"shaft at {speed / shaft.RPM:.0f} rpm, half of the critical speed is {half / shaft.RPM:.0f} rpm"
         if name == "finish":
-            how += "; tyre at its loaded radius and growth, no slip"
+            how += "; tire at its loaded radius and growth, no slip"
         found.append(Measurement(abs(speed - half) / half, SHAFT, name, how=how, points=_ends(scene)))
     return tuple(found)
 
@@ -49,8 +49,8 @@ def shaft_torsion(snapshot, context):
     """Torsional stress in the driveshaft's tube at launch, shock factor included."""
     scene, car = context.scene, context.car
     tube, (torque, stress, turned) = car.driveshaft, load_model.hit(car, scene, context.settings["shock_factor"])
-    source = "what the tyres hold" if torque.grip < torque.engine else "what the engine sends"
-    how = (f"shaft torque {torque.shaft / 1000.0:.0f} N.m ({source}) times shock factor {torque.shock_factor:g}; the shaft twists "
+    source = "limited by tire grip" if torque.grip < torque.engine else "limited by the engine"
+    how = (f"shaft torque {torque_text(torque.shaft)} ({source}) times shock factor {torque.shock_factor:g}; the shaft twists "
            f"{math.degrees(turned):.2f} deg between its joints")
     given = {}
     if family(tube.material) not in (None, "composite"):
@@ -62,10 +62,10 @@ def shaft_torsion(snapshot, context):
 
 @quantity("shaft_twist", "angle", shock_factor=SHOCK)
 def shaft_twist(snapshot, context):
-    """Twist of the driveshaft's tube between the joint centres at launch, shock factor included."""
+    """Twist of the driveshaft's tube between the joint centers at launch, shock factor included."""
     scene, car = context.scene, context.car
     torque, _stress, turned = load_model.hit(car, scene, context.settings["shock_factor"])
-    return (Measurement(turned, SHAFT, how=f"shaft torque {torque.shaft / 1000.0:.0f} N.m times shock factor {torque.shock_factor:g}",
+    return (Measurement(turned, SHAFT, how=f"shaft torque {torque_text(torque.shaft)} times shock factor {torque.shock_factor:g}",
                         points=_ends(scene)),)
 
 
@@ -73,6 +73,6 @@ def shaft_twist(snapshot, context):
 def shear_yield(given, settings):
     """Yield strength in shear, yield over the root of 3 (von Mises), over a safety; not known for a composite tube."""
     if "yield_strength" not in given:
-        raise NotEvaluated("what a tube of this material may carry depends on its lay-up and is not known; write a rule with the "
+        raise NotEvaluated("the strength of a tube of this material depends on its lay-up and is not known; write a rule with the "
                            "allowable stress that its maker states")
     return given["yield_strength"] / math.sqrt(3.0) / settings["safety"]

@@ -51,7 +51,7 @@ def stock(name: str, field: str) -> catalog.Material:
     """A material that has strengths; ValueError naming the field where it has none."""
     found = catalog.material(name)
     if found.yield_strength is None or found.ultimate_strength is None:
-        raise ValueError(f"{field}: no strength of {name} is known, so it cannot be screened; name a material of the catalogue with a "
+        raise ValueError(f"{field}: no strength of {name} is known, so it cannot be screened; use a material of the catalog with a "
                          "yield strength")
     return found
 
