@@ -28,7 +28,7 @@ def seconds(action) -> float:
 def raw(now) -> tuple[int, float]:
     """(pairs, s) of plain distances of whole shapes, for all pairs whose boxes meet and for what the shaft's envelope is near to."""
     bodies = [distance.Body(part.key, part.shape, part.key) for part in now.parts if not relations.about(part).reference]
-    near = [(one.a, one.b) for one in distance.near(bodies, 0.0, distance.Cache())]
+    near = [(one.a, one.b) for one in distance.near(bodies, 0.0, distance.Kept())]
     near += [("shaft_envelope", part.key) for part in now.parts if relations.keeps_clear(part, "shaft_to_containment")]
 
     def measure():

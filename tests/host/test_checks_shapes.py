@@ -18,7 +18,7 @@ from crankline import carfile, checks, reports
 from crankline.checks.finding import State
 from crankline.features import read
 from crankline.geometry import enclosure, fixed_loop, split_loop
-from crankline.measure import host_measurer
+from crankline.measure import host_measurer, loop_ring
 from crankline.mechanics import scene
 from crankline.record import filled
 from crankline.reports import json_report
@@ -118,8 +118,8 @@ def test_a_ring_without_bends_is_cut_and_says_how_well(measurer):
     place = scene.of(CARS["full_bodied_automatic"])
     solid = Part.makeTorus(100.0, 11.0, App.Vector(), App.Vector(1, 0, 0)).toNurbs()
     ring, angle = check(measurer, place, stand(solid, place.shaft_at(1000.0)))
-    assert ring.form == "tube" and ring.accuracy == host_measurer.SAMPLED
-    assert ring.outer_diameter == pytest.approx(22.0, abs=host_measurer.SAMPLED)
+    assert ring.form == "tube" and ring.accuracy == loop_ring.SAMPLED
+    assert ring.outer_diameter == pytest.approx(22.0, abs=loop_ring.SAMPLED)
     assert angle == pytest.approx(360.0, abs=1e-9)
 
 

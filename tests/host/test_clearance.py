@@ -15,8 +15,9 @@ import pytest
 from crankline import model
 from crankline.checks import evaluate
 from crankline.features import read
-from crankline.measure import distance, host_measurer, relations
-from crankline.measure.distance import Body, Cache
+from crankline.measure import distance, host_measurer, overlap, relations
+from crankline.measure import kept as kept_module
+from crankline.measure.distance import Body, Kept
 from crankline.rules import rule_sets
 from crankline.snapshot import Unsound
 
@@ -33,7 +34,7 @@ def box(size, low=(0, 0, 0)):
 
 
 def measure(a, b, cache=None):
-    return distance.between(Body("a", a, "a"), Body("b", b, "b"), cache or Cache())
+    return distance.between(Body("a", a, "a"), Body("b", b, "b"), cache or Kept())
 
 
 # ------------------------------------------------------------------------------------------------------- closed forms
@@ -136,11 +137,11 @@ def test_order_does_not_matter_and_the_cache_spares_everything():
     rng = random.Random(4)
     bodies = [Body(f"part/{i}", box([rng.uniform(5, 30) for _ in range(3)], [rng.uniform(0, 60) for _ in range(3)]), str(i))
               for i in range(12)]
-    cache = Cache()
-    first = distance.near(bodies, 10.0, cache)
-    calls = cache.distances, cache.booleans
-    assert first and distance.near(bodies[::-1], 10.0, cache) == first
-    assert (cache.distances, cache.booleans) == calls
+    kept = Kept()
+    first = distance.near(bodies, 10.0, kept)
+    calls = kept.distances, kept.booleans
+    assert first and distance.near(bodies[::-1], 10.0, kept) == first
+    assert (kept.distances, kept.booleans) == calls
     # All moved together: the same answers, carried along.
     move = App.Placement(V(100, 20, 5), App.Rotation(V(1, 2, 3), 30.0))
     moved = []
@@ -148,7 +149,7 @@ def test_order_does_not_matter_and_the_cache_spares_everything():
         shape = body.shape.copy()
         shape.Placement = move.multiply(shape.Placement)
         moved.append(replace(body, shape=shape))
-    again = distance.near(moved, 10.0, cache)
+    again = distance.near(moved, 10.0, kept)
     carried = [one for one in again if (one.a, one.b) in {(other.a, other.b) for other in first}]
     assert len(carried) >= len(first)
     for one in carried:
@@ -156,25 +157,52 @@ def test_order_does_not_matter_and_the_cache_spares_everything():
         if other is not None:
             assert one.distance == other.distance
             np.testing.assert_allclose(one.points, [tuple(move.multVec(V(*p))) for p in other.points], atol=1e-6)
-    # One of them moved: only its pairs are measured again.
-    cache = Cache()
-    distance.near(bodies, 10.0, cache)
-    known = set(cache.pairs)
+    # One of them moved: only its pairs are measured again, and where it stood before is still known.
+    calls = kept.distances, kept.booleans
     shifted = bodies[3].shape.copy()
     shifted.translate(V(0.5, 0, 0))
-    before = dict(cache.pairs)
-    distance.near([replace(b, shape=shifted) if b.key == "part/3" else b for b in bodies], 10.0, cache)
-    assert all(cache.pairs[pair] is before[pair] for pair in known if "part/3" not in pair)
-    cache.forget(["part/1", "part/2"])
-    assert set(cache.bodies) <= {"part/1", "part/2"} and all({*pair} <= {"part/1", "part/2"} for pair in cache.pairs)
+    elsewhere = [replace(b, shape=shifted) if b.key == "part/3" else b for b in bodies]
+    distance.near(elsewhere, 10.0, kept)
+    alone = Kept()
+    for other in elsewhere:
+        if other.key != "part/3":
+            distance.near([elsewhere[3], other], 10.0, alone)
+    assert (kept.distances - calls[0], kept.booleans - calls[1]) == (alone.distances, alone.booleans)
+    calls = kept.distances, kept.booleans
+    assert distance.near(bodies, 10.0, kept) == first and (kept.distances, kept.booleans) == calls
+
+
+def test_what_is_kept_goes_by_the_shape_and_not_by_its_name_or_object():
+    """Two parts of one make, as they stand to a third: one of them is measured."""
+    kept, plate = Kept(), Body("plate", box((100, 100, 10)), "plate")
+    first = distance.between(Body("tab/left", box((5, 5, 5), (0, 0, 12)), "tab"), plate, kept)
+    calls = kept.distances
+    again = distance.between(Body("tab/right", box((5, 5, 5), (0, 0, 12)), "tab"), replace(plate, shape=plate.shape.copy()), kept)
+    assert kept.distances == calls and (again.a, again.b) == ("plate", "tab/right") and again.distance == first.distance
+    # Another shape in the same place is another mark.
+    edited = distance.between(Body("tab/right", box((5, 5, 5), (0, 0, 14)), "tab edited"), plate, kept)
+    assert edited.distance == pytest.approx(4.0) and kept.distances > calls
+
+
+def test_the_store_forgets_what_was_used_least_recently(monkeypatch):
+    monkeypatch.setattr(kept_module, "SHAPES", 3)
+    monkeypatch.setattr(kept_module, "PAIRS", 3)
+    kept = Kept()
+    for name in "abcd":
+        kept.of("size", name, lambda name=name: name)
+        kept.between("gap", (name, name), np.eye(4), lambda name=name: name)
+    assert kept.of("size", "d", lambda: "new") == "d" and kept.of("size", "a", lambda: "new") == "new"
+    assert kept.between("gap", ("d", "d"), np.eye(4), lambda: "new") == "d"
+    assert kept.between("gap", ("a", "a"), np.eye(4), lambda: "new") == "new"
+    assert len(kept) <= 6
 
 
 def test_a_body_without_a_mark_is_not_remembered():
-    cache = Cache()
+    kept = Kept()
     for size in (10, 20):
-        found = distance.between(Body("a", box((size, 10, 10))), Body("b", box((5, 5, 5), (30, 0, 0)), "b"), cache)
+        found = distance.between(Body("a", box((size, 10, 10))), Body("b", box((5, 5, 5), (30, 0, 0)), "b"), kept)
         assert found.distance == pytest.approx(30 - size)
-    assert not cache.pairs
+    assert kept.of("faces", "", lambda: "measured") == "measured" and kept.distances >= 2
 
 
 # ------------------------------------------------------------------------------------------------------- whole cars
@@ -197,7 +225,7 @@ def test_none_is_missed_against_brute_force(documents, name):
     """15 random placements of each car. To stay within its time each of them looks at 9 of the car's parts, another choice every
     time, always one tab and one upright among them; every pair of these is intersected, with no filter at all."""
     rng = random.Random(f"placements of {name}")
-    document, cache, seen = documents[name], Cache(), 0
+    document, cache, seen = documents[name], Kept(), 0
     layout = read.only_layout(document)
     kept = layout.AxleToBlock.Value, layout.CrankHeight.Value
     for _ in range(15):
@@ -211,7 +239,7 @@ def test_none_is_missed_against_brute_force(documents, name):
         bodies = [Body(key, parts[key].shape, f"{parts[key].kind} {parts[key].digest}") for key in sorted(chosen)]
         ours = {(one.a, one.b) for one in distance.near(bodies, 0.0, cache) if one.distance < 0.0}
         brute = {(a.key, b.key) for a, b in itertools.combinations(bodies, 2)
-                 if a.shape.common(b.shape).Volume > distance.VOLUME}
+                 if a.shape.common(b.shape).Volume > overlap.VOLUME}
         assert ours == brute
         seen += len(brute)
     layout.AxleToBlock, layout.CrankHeight = kept
@@ -346,14 +374,14 @@ def test_groups_measure_the_true_distances(documents, name):
 
 
 def test_a_second_check_costs_no_host_call(documents):
-    from crankline.checks.quantities import clearance as quantities
+    """Nor does one of the document as it is read again, nor one by another measurer that shares what is kept."""
     now, measurer = snapshot(documents["full_bodied_automatic"]), host_measurer.HostMeasurer()
     asked = [rule(name) for name in ("CLR-INTERFERENCE", "CLR-SHAFT", "CLR-BELL", "CLR-OIL-PAN", "CLR-DRIVER")]
-    first = evaluate.evaluate(asked, now, measurer)
-    cache = quantities._caches[measurer]
-    calls = cache.distances, cache.booleans
+    first, kept = evaluate.evaluate(asked, now, measurer), measurer.kept
+    calls = kept.distances, kept.booleans
     assert evaluate.evaluate(asked, now, measurer) == first
-    assert (cache.distances, cache.booleans) == calls
+    assert evaluate.evaluate(asked, snapshot(documents["full_bodied_automatic"]), host_measurer.HostMeasurer(kept)) == first
+    assert (kept.distances, kept.booleans) == calls and calls[0] > 0
 
 
 @pytest.mark.parametrize("rule_id", ["CLR-OIL-PAN", "CLR-TRANSMISSION-PAN", "CLR-BELL", "CLR-DAMPER", "CLR-FIREWALL", "CLR-STARTER"])

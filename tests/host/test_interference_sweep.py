@@ -17,7 +17,7 @@ import pytest
 
 from crankline.checks import evaluate
 from crankline.features import read
-from crankline.measure import distance, host_measurer, relations
+from crankline.measure import distance, host_measurer, overlap, relations
 from crankline.rules import rule_sets
 
 INCH = 25.4
@@ -56,16 +56,16 @@ def test_no_interference_is_missed(name, solids):
             bad = {item.key for item in now.unsound}
             parts = {part.key: part for part in now.parts if not relations.about(part).reference and part.key not in bad}
             bodies = [distance.Body(key, parts[key].shape, f"{parts[key].kind} {parts[key].digest}") for key in sorted(parts)]
-            ours = {(one.a, one.b): one for one in distance.near(bodies, 0.0, distance.Cache()) if one.distance < 0.0}
+            ours = {(one.a, one.b): one for one in distance.near(bodies, 0.0, distance.Kept()) if one.distance < 0.0}
             brute = {}
             for a, b in itertools.combinations(bodies, 2):
-                volume = sum(solid.Volume for solid in a.shape.common(b.shape).Solids if solid.Volume > distance.VOLUME)
+                volume = sum(solid.Volume for solid in a.shape.common(b.shape).Solids if solid.Volume > overlap.VOLUME)
                 if volume > 0.0:
                     brute[a.key, b.key] = volume
             where = f"{name} {number}: {layout.AxleToBlock}, {layout.CrankHeight}, {layout.Pitch}"
             assert set(ours) == set(brute), where
             for pair, volume in brute.items():
-                assert ours[pair].volume == pytest.approx(volume, rel=1e-3, abs=distance.VOLUME), (where, pair)
+                assert ours[pair].volume == pytest.approx(volume, rel=1e-3, abs=overlap.VOLUME), (where, pair)
             # Each of them is a finding with its parts and depth, unless its kind of joint allows as much.
             told = {tuple(sorted(item.subjects)): item for item in evaluate.evaluate([rule], now, host_measurer.HostMeasurer())
                     if item.state == "open"}

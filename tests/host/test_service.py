@@ -15,7 +15,7 @@ from crankline.checks import evaluate
 from crankline.features import read
 from crankline.geometry import cross_member
 from crankline.measure import host_measurer, removal, swept_path
-from crankline.measure.distance import Body, Cache
+from crankline.measure.distance import Body, Kept
 from crankline.measure.swept_path import Step
 from crankline.mechanics import scene
 from crankline.record import filled
@@ -344,7 +344,7 @@ def test_the_way_of_the_transmission_is_blocked_where_sampling_says(demos, name)
 def test_the_engine_lifts_along_its_plates_and_not_straight_up(demos):
     now = demos["full_bodied_automatic"]
     bodies = known(now, "engine", "mid_plate", "front_plate", "protector", "rail_tab", "rail")
-    cache = Cache()
+    cache = Kept()
     along = removal.run("engine", bodies, now.scene, now.car, cache)
     assert along.blocked is None and along.travel == pytest.approx(15 * INCH)
     straight = removal.run("engine_straight_up", bodies, now.scene, now.car, cache)
@@ -378,7 +378,7 @@ def entered_at_samples(path, moving, staying, count=80):
 def transmission_out(demos):
     """The automatic's transmission, taken out."""
     now = demos["full_bodied_automatic"]
-    return removal.out("transmission", known(now), now.scene, now.car, Cache())
+    return removal.out("transmission", known(now), now.scene, now.car, Kept())
 
 
 def test_the_transmission_of_the_automatic_comes_out(demos, transmission_out):

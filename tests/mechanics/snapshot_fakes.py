@@ -51,6 +51,9 @@ class FakeMeasurer:
     def __init__(self):
         self.calls = 0
 
+    def sees(self, snapshot):
+        """Nothing of what it reads back need be kept."""
+
     def ring(self, shape, axis_at):
         self.calls += 1
         if not isinstance(shape, FakeLoop):
@@ -68,6 +71,9 @@ class FakeMeasurer:
         self.calls += 1
         return tuple(PinSeat(at, (ring.center[0], ring.center[1] + left, ring.center[2] - (0.0 if at == "split" else 100.0)), held)
                      for at, left, held in shape.pins)
+
+    def meets(self, shape, other):
+        return bool(self.touches(shape, other))
 
     def touches(self, shape, other):
         self.calls += 1

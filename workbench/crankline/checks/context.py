@@ -28,6 +28,8 @@ class Context:
         self._snapshot = snapshot
         self.event_date = event_date or datetime.date.today()
         self._measurer = measurer
+        if measurer is not None:
+            measurer.sees(snapshot)
         self.car: model.Car = record.filled(snapshot.car)
         self.settings: Mapping[str, Any] = {}
         self.handed_out: set[str] = set()

@@ -7,6 +7,7 @@ from typing import Any, Protocol
 
 from .. import model
 from ..mechanics.scene import Scene
+from ..snapshot import Snapshot
 
 
 @dataclass(frozen=True)
@@ -51,6 +52,9 @@ class Measurer(Protocol):
     """Measures shapes. The host's is ``measure.host_measurer.HostMeasurer``; tests hand in their own. Each may raise
     NotEvaluated."""
 
+    def sees(self, snapshot: Snapshot) -> None:
+        """Told before anything of a snapshot is measured, so that what is known of its shapes need not be measured again."""
+
     def ring(self, shape: Any, axis_at: Callable) -> Ring:
         """The ring of a loop; axis_at: point of the shaft's axis at an X, the centre of a ring whose shape shows none."""
 
@@ -60,6 +64,9 @@ class Measurer(Protocol):
 
     def pins(self, shape: Any, ring: Ring) -> tuple[PinSeat, ...]:
         """Seats of the pins of a loop, filled or open."""
+
+    def meets(self, shape: Any, other: Any) -> bool:
+        """Whether two shapes touch or overlap."""
 
     def touches(self, shape: Any, other: Any) -> tuple[tuple[float, float, float], ...]:
         """A point of every place at which two shapes touch (one a leg), mm, car frame."""

@@ -12,8 +12,13 @@ from typing import Any
 import FreeCAD
 import Part
 
+from .surface import Surface
+
 FIT = 0.5
 """mm: an overlap up to this is a weld's fit, and no bore is filled for it."""
+
+NEAR = 25.0
+"""mm from the other body within which bores are filled: beyond that they change neither what bodies have in common nor how deep it is."""
 
 RIM = 8
 """Pieces in which the rim of a bore is looked at."""
@@ -22,24 +27,29 @@ LAP = 0.01
 """mm by which a filling reaches into the wall, so that both fuse."""
 
 
-def filled_depth(a: Any, b: Any, thickness: Callable[[Any, Sequence[Any]], float]) -> float:
-    """Depth of the overlap of two solids with their bores filled, mm; 0 where the host cannot tell. thickness: of a common solid, from
-    it and the placements of both."""
+def filled_depth(a: Any, b: Any, common: Any, thickness: Callable[[Any, Sequence[Any]], float]) -> float:
+    """Depth of the overlap of two solids with their bores filled, mm; 0 where the host cannot tell. common: what they have in common as
+    they are; thickness: of a common solid, from it and the placements of both."""
     try:
         bars = filled(a, b), filled(b, a)
-        common = [solid for solid in bars[0].common(bars[1]).Solids if solid.Volume > 0.0]
-        skins = [Part.Compound(bar.Faces) for bar in bars]
-        thick = max((thickness(solid, (a.Placement, b.Placement)) for solid in common), default=0.0)
-        return max((thick, *(_deepest(solid, skins) for solid in common)))
+        both = common if bars[0] is a and bars[1] is b else bars[0].common(bars[1])
+        solids = [solid for solid in both.Solids if solid.Volume > 0.0]
+        surfaces = [Surface(bar) for bar in bars]
+        deep = max((thickness(solid, (a.Placement, b.Placement)) for solid in solids), default=0.0)
+        for solid in solids:
+            deep = _deepest(solid, surfaces, deep)
+        return deep
     except (RuntimeError, ValueError):     # the host's booleans; the thickness of the overlap as it is then stands
         return 0.0
 
 
 def filled(shape: Any, other: Any) -> Any:
-    """A solid with the bores filled in which the other body cannot stand."""
+    """A solid with the bores filled in which the other body cannot stand and that come near it."""
     box = other.BoundBox
     across = sorted((box.XLength, box.YLength, box.ZLength))[1]
-    plugs = [_plug(face) for face in shape.Faces if face.Orientation == "Reversed" and across > 2.0 * _radius(face.Surface)]
+    box.enlarge(NEAR)
+    plugs = [_plug(face) for face in shape.Faces
+             if face.Orientation == "Reversed" and across > 2.0 * _radius(face.Surface) and box.intersect(face.BoundBox)]
     plugs = [plug for plug in plugs if plug is not None]
     return shape.fuse(plugs) if plugs else shape
 
@@ -77,8 +87,15 @@ def _along(edge: Any) -> list[float]:
     return [first + share * (last - first) / RIM for share in range(RIM + 1)]
 
 
-def _deepest(solid: Any, skins: Sequence[Any]) -> float:
-    """How far the deepest corner, edge or face of a common solid lies from the surfaces of both bars."""
-    points = [vertex.Point for vertex in solid.Vertexes] + [edge.valueAt(0.5 * (edge.FirstParameter + edge.LastParameter)) for edge in solid.Edges]
-    points += [point for point in (face.CenterOfMass for face in solid.Faces) if solid.isInside(point, LAP, True)]    # a ring's is in its middle
-    return max(max(skin.distToShape(Part.Vertex(point))[0] for skin in skins) for point in points)
+def _deepest(solid: Any, surfaces: Sequence[Surface], deep: float) -> float:
+    """How far the deepest corner, edge or face of a common solid lies from the surfaces of both bars; no less than what is known."""
+    points = [vertex.Point for vertex in solid.Vertexes]
+    points += [edge.valueAt(0.5 * (edge.FirstParameter + edge.LastParameter)) for edge in solid.Edges]
+    for point in points:
+        deep = max(deep, max(surface.beyond(point, deep) for surface in surfaces))
+    for point in (face.CenterOfMass for face in solid.Faces):
+        found = max(surface.beyond(point, deep) for surface in surfaces)
+        # A ring's center of mass is in its middle.
+        if found > deep and solid.isInside(point, LAP, True):
+            deep = found
+    return deep

@@ -27,8 +27,9 @@ from ..mechanics.scene import Scene
 from ..mechanics.travel import JOINT_REACH
 from ..record import filled
 from ..units import INCH
-from . import distance, path_search, relations, swept_path
-from .distance import Body, Cache
+from . import path_search, relations, swept_path
+from .body import Body, box_of, faces_of
+from .kept import Kept
 from .swept_path import Path, Step
 
 PATHS = ("transmission", "driveshaft", "engine", "engine_with_transmission", "engine_straight_up")
@@ -90,52 +91,52 @@ class NoPath(ValueError):
     """The car has nothing to take out this way. One sentence."""
 
 
-def run(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: model.Car, cache: Cache | None = None,
+def run(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: model.Car, kept: Kept | None = None,
         resolution: float = swept_path.RESOLUTION) -> Path:
     """The first way of one of ``PATHS`` with nothing taken off; bodies: key to (kind, body in the car frame). NoPath where nothing is
     there to move."""
     found = setup(name, bodies, scene, car)
-    return swept_path.sweep(found.moving, found.staying, found.steps, cache, resolution)
+    return swept_path.sweep(found.moving, found.staying, found.steps, kept, resolution)
 
 
-def out(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: model.Car, cache: Cache | None = None,
+def out(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: model.Car, kept: Kept | None = None,
         ways: Sequence[str] = WAYS, off: Sequence[str] | None = None, tip_limit: float = TIP_LIMIT) -> Outcome:
     """How a thing comes out, by the first of the ways that does; where none does, the first way and what blocks it."""
-    cache, found = cache or Cache(), setup(name, bodies, scene, car, off)
+    kept, found = kept or Kept(), setup(name, bodies, scene, car, off)
     if name != "transmission":
-        return _outcome(found, "", found.steps, cache)
+        return _outcome(found, "", found.steps, kept)
     failed: list[Failure] = []
     first = None
     # All ways begin alike: what is in the way there ends them all.
-    begin = swept_path.sweep(found.moving, [body for body in found.staying if body.key not in found.removable], found.steps[:1], cache, first_only=True)
+    begin = swept_path.sweep(found.moving, [body for body in found.staying if body.key not in found.removable], found.steps[:1], kept, first_only=True)
     if begin.blocked is not None:
-        return Outcome(name, "", begin, lowest=_lowest(found.moving, begin, cache))
-    room = _Room(found, cache)
+        return Outcome(name, "", begin, lowest=_lowest(found.moving, begin, kept))
+    room = _Room(found, kept)
     for way in (way for way in WAYS if way in ways):
         if way == "straight_down":
             tried = [found.steps]
         else:
             tried = _tipped(found, scene, way, tip_limit, failed, room)
         for steps in tried:
-            one = _outcome(found, way, steps, cache)
+            one = _outcome(found, way, steps, kept)
             first = first or one
             if one.path.blocked is None:
                 return replace(one, failed=tuple(failed))
             blocked = one.path.blocked
             failed.append(Failure(way, blocked.part, blocked.step, blocked.blocked))
     if first is None:
-        first = _outcome(found, "straight_down", found.steps, cache)
+        first = _outcome(found, "straight_down", found.steps, kept)
     return replace(first, failed=tuple(failed))
 
 
-def _outcome(found: Setup, way: str, steps: Sequence[Step], cache: Cache) -> Outcome:
+def _outcome(found: Setup, way: str, steps: Sequence[Step], kept: Kept) -> Outcome:
     """Sweeps past what cannot be taken off; if that is clear, what must be taken off is told."""
     fixed = [body for body in found.staying if body.key not in found.removable]
-    path = swept_path.sweep(found.moving, fixed, steps, cache, first_only=True, apart=found.apart)
+    path = swept_path.sweep(found.moving, fixed, steps, kept, first_only=True, apart=found.apart)
     off: tuple[str, ...] = ()
     if path.blocked is None:
         loose = [body for body in found.staying if body.key in found.removable]
-        passes = swept_path.entered(found.moving, loose, steps, cache)
+        passes = swept_path.entered(found.moving, loose, steps, kept)
         off = tuple(one.part for one in passes if one.blocked is not None)
         gone = {found.removable[key] for key in off}         # an enclosure and its mounts come off together
         stay = tuple(one for one in passes if found.removable[one.part] not in gone)
@@ -143,13 +144,13 @@ def _outcome(found: Setup, way: str, steps: Sequence[Step], cache: Cache) -> Out
         if path.closest is not None and path.closest.distance < CLOSE:
             # What may be the nearest is found as exactly as it is told.
             near = {one.part for one in path.passes if one.distance is not None and one.distance - one.within <= path.closest.distance}
-            finer = swept_path.sweep(found.moving, [body for body in found.staying if body.key in near], steps, cache, share=FINE).passes
+            finer = swept_path.sweep(found.moving, [body for body in found.staying if body.key in near], steps, kept, share=FINE).passes
             path = replace(path, passes=tuple(sorted((*(one for one in path.passes if one.part not in near), *finer), key=lambda one: one.part)))
-    return Outcome(found.name, way, path, off, lowest=_lowest(found.moving, path, cache))
+    return Outcome(found.name, way, path, off, lowest=_lowest(found.moving, path, kept))
 
 
-def _lowest(moving: Sequence[Body], path: Path, cache: Cache) -> float:
-    points = np.concatenate([distance.prepared(body, cache).vertices for body in moving])
+def _lowest(moving: Sequence[Body], path: Path, kept: Kept) -> float:
+    points = np.concatenate([faces_of(body, kept).vertices for body in moving])
     heights = [float((points @ path.course.pose(along)[2, :3]).min() + path.course.pose(along)[2, 3])
                for along in np.linspace(0.0, path.travel, 60)]
     return min(heights)
@@ -187,7 +188,7 @@ def _swinging(shaft: Body, scene: Scene, given: model.Driveshaft) -> Body:
     """The driveshaft as it is handled: tube, and cylinders as thick as the joints swing, to the ends of the drawn shaft."""
     forward = (scene.front_joint - scene.rear_joint) / scene.driveline.length
     swing, reach = given.joint_swing_diameter / 2.0, JOINT_REACH * given.joint_swing_diameter
-    ends = (distance.box_of(shaft.shape)[[0, 3]] - scene.rear_joint[0]) / forward[0]
+    ends = (box_of(shaft.shape)[[0, 3]] - scene.rear_joint[0]) / forward[0]
 
     def cylinder(radius: float, first: float, last: float) -> Part.Shape:
         return Part.makeCylinder(float(radius), float(last - first), FreeCAD.Vector(*map(float, scene.rear_joint + first * forward)),
@@ -204,8 +205,8 @@ def _withdraw(shaft: Body, bodies: Mapping[str, tuple[str, Body]], scene: Scene)
     """Out of the spline, then on until the slip yoke's end has come out of the rearmost of enclosure and welded loops."""
     forward = (scene.front_joint - scene.rear_joint) / scene.driveline.length
     rearward, engaged = tuple(map(float, -forward)), scene.transmission.spline_engaged
-    front = float(distance.box_of(shaft.shape)[3])
-    around = [float(distance.box_of(body.shape)[0]) for kind, body in bodies.values() if kind in ("enclosure", "fixed_loop")]
+    front = float(box_of(shaft.shape)[3])
+    around = [float(box_of(body.shape)[0]) for kind, body in bodies.values() if kind in ("enclosure", "fixed_loop")]
     rest = (front - min(around)) / float(forward[0]) + UNDER - engaged if around else 0.0
     return (Step("withdraw the slip yoke", rearward, engaged), Step("rearward through enclosure and loops", rearward, max(rest, 0.0)))
 
@@ -213,7 +214,7 @@ def _withdraw(shaft: Body, bodies: Mapping[str, tuple[str, Body]], scene: Scene)
 def _back_and_down(transmission: Body, scene: Scene) -> tuple[Step, ...]:
     back = scene.transmission.disengage_travel
     axis = scene.engine_frame.axis
-    top = float(distance.box_of(transmission.shape)[5]) - back * float(axis[2])
+    top = float(box_of(transmission.shape)[5]) - back * float(axis[2])
     return (Step("straight back", tuple(float(-value) for value in axis), back),
             Step("down", (0.0, 0.0, -1.0), max(top - _out_below(scene), 0.0)))
 
@@ -230,8 +231,8 @@ def _out_below(scene: Scene) -> float:
 class _Room:
     """What moves and what stands near it, as points; taken when they are first asked for."""
 
-    def __init__(self, found: Setup, cache: Cache):
-        self._found, self._cache = found, cache
+    def __init__(self, found: Setup, kept: Kept):
+        self._found, self._kept = found, kept
 
     @cached_property
     def body(self) -> np.ndarray:
@@ -240,7 +241,7 @@ class _Room:
     @cached_property
     def obstacles(self) -> list[tuple[str, np.ndarray]]:
         low, high = self.body.min(axis=0) - path_search.AROUND, self.body.max(axis=0) + path_search.AROUND
-        boxes = {one.key: distance.prepared(one, self._cache).box for one in self._found.staying}
+        boxes = {one.key: faces_of(one, self._kept).box for one in self._found.staying}
         return [(one.key, surface_points(one.shape, path_search.MARGIN)) for one in self._found.staying
                 if (boxes[one.key][:3] < high).all() and (boxes[one.key][3:] > low).all()]
 

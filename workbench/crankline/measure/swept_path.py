@@ -17,7 +17,10 @@ from typing import Any
 import FreeCAD
 import numpy as np
 
-from .distance import TOUCH, Body, Cache, Point, between, matrix, prepared, surfaces
+from . import overlap
+from .body import Body, Point, faces_of, matrix
+from .distance import TOUCH, surfaces
+from .kept import Kept
 
 RESOLUTION = 5.0
 """mm that samples stand apart at most wherever something is within reach and may come nearer."""
@@ -104,7 +107,7 @@ class Path:
         return self.course.ends[-1]
 
 
-def sweep(moving: Sequence[Body], staying: Iterable[Body], steps: Sequence[Step], cache: Cache | None = None,
+def sweep(moving: Sequence[Body], staying: Iterable[Body], steps: Sequence[Step], kept: Kept | None = None,
           resolution: float = RESOLUTION, reach: float = REACH, first_only: bool = False,
           apart: Container[str] = (), share: float = SHARE) -> Path:
     """Move bodies together along steps past bodies that stay.
@@ -116,13 +119,13 @@ def sweep(moving: Sequence[Body], staying: Iterable[Body], steps: Sequence[Step]
     """
     if not 0.0 < resolution <= 5.0:
         raise ValueError(f"resolution: {resolution} mm was found; more than 0 and no more than 5 mm is allowed")
-    cache, moving = cache or Cache(), sorted(moving, key=lambda body: body.key)
-    course = Course([step for step in steps if step.travel > 0.0 or step.tip], hull(moving, cache))
+    kept, moving = kept or Kept(), sorted(moving, key=lambda body: body.key)
+    course = Course([step for step in steps if step.travel > 0.0 or step.tip], hull(moving, kept))
     passes, until = [], math.inf
     for part in sorted(staying, key=lambda body: body.key):
         found = []
         for body in moving:
-            one = _Pair(body, part, course, cache, resolution, reach, until, apart=part.key in apart, share=share).passed()
+            one = _Pair(body, part, course, kept, resolution, reach, until, apart=part.key in apart, share=share).passed()
             found.append(one)
             if first_only and one.blocked is not None:
                 until = min(until, one.blocked)
@@ -131,21 +134,21 @@ def sweep(moving: Sequence[Body], staying: Iterable[Body], steps: Sequence[Step]
     return Path(course, resolution, reach, tuple(passes))
 
 
-def entered(moving: Sequence[Body], staying: Iterable[Body], steps: Sequence[Step], cache: Cache | None = None,
+def entered(moving: Sequence[Body], staying: Iterable[Body], steps: Sequence[Step], kept: Kept | None = None,
             resolution: float = RESOLUTION, reach: float = REACH) -> tuple[Pass, ...]:
     """How each part is passed; of one that is entered only that it is, and a place, not the first."""
-    cache, moving = cache or Cache(), sorted(moving, key=lambda body: body.key)
-    course = Course([step for step in steps if step.travel > 0.0 or step.tip], hull(moving, cache))
+    kept, moving = kept or Kept(), sorted(moving, key=lambda body: body.key)
+    course = Course([step for step in steps if step.travel > 0.0 or step.tip], hull(moving, kept))
     found = []
     for part in sorted(staying, key=lambda body: body.key):
-        passes = (_Pair(body, part, course, cache, resolution, reach, at_once=True).passed() for body in moving)
+        passes = (_Pair(body, part, course, kept, resolution, reach, at_once=True).passed() for body in moving)
         found.append(min(passes, key=lambda one: (one.blocked is None, one.distance is None, one.at_rest, one.distance or 0.0)))
     return tuple(found)
 
 
-def hull(moving: Sequence[Body], cache: Cache) -> np.ndarray:
+def hull(moving: Sequence[Body], kept: Kept) -> np.ndarray:
     """Corners (n, 3) of boxes that hold the bodies, car frame, mm."""
-    return np.concatenate([_corners(prepared(body, cache).box[None])[0] for body in moving])
+    return np.concatenate([_corners(faces_of(body, kept).box[None])[0] for body in moving])
 
 
 class Course:
@@ -206,11 +209,11 @@ class _Moved:
 class _Pair:
     """One moving body and one part that stays."""
 
-    def __init__(self, body: Body, part: Body, course: Course, cache: Cache, resolution: float, reach: float, until: float = math.inf,
+    def __init__(self, body: Body, part: Body, course: Course, kept: Kept, resolution: float, reach: float, until: float = math.inf,
                  at_once: bool = False, apart: bool = False, share: float = SHARE):
-        self.body, self.part, self.course, self.cache = body, part, course, cache
+        self.body, self.part, self.course, self.kept = body, part, course, kept
         self.resolution, self.reach, self.until, self.at_once, self.apart, self.share = resolution, reach, until, at_once, apart, share
-        self.there, self.here = prepared(part, cache), prepared(body, cache)
+        self.there, self.here = faces_of(part, kept), faces_of(body, kept)
         self.frames: list | None = None
         self.tipped: _Tipped | None = None
         self.known: dict[float, tuple[float, tuple]] = {}
@@ -250,7 +253,7 @@ class _Pair:
                            vertices=self.here.vertices @ pose[:3, :3].T + pose[:3, 3])
             # Nowhere it is farther than where it was sampled, and the way from there.
             bound = min((distance + abs(along - other) for other, (distance, _points) in self.known.items()), default=math.inf)
-            self.known[along] = surfaces(here, self.there, self.cache, self.gaps(along, along).clip(0.0), bound)
+            self.known[along] = surfaces(here, self.there, self.kept, self.gaps(along, along).clip(0.0), bound)
         return self.known[along]
 
     def inside(self, along: float) -> bool:
@@ -259,7 +262,7 @@ class _Pair:
             return False
         shape = self.body.shape.copy(True, False)
         shape.Placement = _placement(self.course.pose(along)).multiply(shape.Placement)
-        return between(replace(self.body, shape=shape, mark=""), replace(self.part, mark=""), self.cache).distance < 0.0
+        return overlap.deeper_than(replace(self.body, shape=shape), self.part, 0.0, self.kept) is not None
 
     # --- the path
 

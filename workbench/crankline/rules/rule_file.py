@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from typing import Any
 
 from .. import schema, source, spelling, units
@@ -22,7 +23,16 @@ _RULE_KEYS = ("id", "title", "quantity", "comparison", "limit", "alternatives", 
 
 
 def read(path: str) -> RuleSet:
-    """The rule set of a file; SourceError with file, line and key path where it is refused."""
+    """The rule set of a file; SourceError with file, line and key path where it is refused. A file is read again when it has changed."""
+    try:
+        stamp = os.stat(path)
+    except OSError:
+        return typed(source.read(path), name_of(path))      # which says what is wrong with it
+    return _read(path, stamp.st_mtime_ns, stamp.st_size)
+
+
+@lru_cache(maxsize=64)
+def _read(path: str, _changed: int, _size: int) -> RuleSet:
     return typed(source.read(path), name_of(path))
 
 

@@ -7,42 +7,33 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from typing import Any
-from weakref import WeakKeyDictionary
 
 import numpy as np
 
 from ...measure import relations
+from ...progress import Progress
 from ...rules.quantity import Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
 from ...units import INCH, points_text, sized
 
 EXACT = 1e-6
 """mm to which the host's distances are exact."""
 
-_caches: WeakKeyDictionary = WeakKeyDictionary()
-"""Measurer to what it has measured: kept as long as the measurer is."""
 
-
-def cache_of(context):
-    """The clearances that a context's measurer knows; NotEvaluated without the host."""
-    measurer = context.measure
-    try:
-        from ...measure import distance
-    except ImportError:
-        raise NotEvaluated("clearances can only be measured in FreeCAD; run the check there") from None
-    if measurer not in _caches:
-        _caches[measurer] = distance.Cache()
-    return _caches[measurer]
+def kept_of(context):
+    """What a context's measurer has measured so far and keeps; NotEvaluated without the host."""
+    kept = getattr(context.measure, "kept", None)
+    if kept is None:
+        raise NotEvaluated("clearances can only be measured in FreeCAD; run the check there")
+    return kept
 
 
 def body(part, snapshot, context):
     """A part as the clearances want it; NotEvaluated where it may not be measured."""
-    from ...measure.distance import Body
+    from ...measure.body import Body, mark_of
     context.sound(part)
     if not hasattr(part.shape, "distToShape") or not part.shape.Faces:
         raise NotEvaluated(f"{part.key} has no shape that can be measured; recompute the document")
-    # A shape edited by hand keeps the digest of what it was made from.
-    edited = any(item.key == part.key and item.kind == "edited" for item in snapshot.unsound)
-    return Body(part.key, part.shape, "" if edited or not part.digest else f"{part.kind} {part.digest}")
+    return Body(part.key, part.shape, mark_of(part, snapshot))
 
 
 def bodies_of(snapshot, context, wanted: Callable[[Any], bool] = lambda part: not relations.about(part).reference):
@@ -61,14 +52,15 @@ def bodies_of(snapshot, context, wanted: Callable[[Any], bool] = lambda part: no
 @quantity("interference", "length", effort=50)
 def interference(snapshot, context):
     """Depth to which two parts overlap beyond what their joint allows, one finding a pair; none is one value of 0."""
-    from ...measure import distance
-    cache = cache_of(context)
+    from ...measure import distance, overlap
+    kept = kept_of(context)
     bodies, found = bodies_of(snapshot, context)
-    cache.forget({*(part.key for part in snapshot.parts), *(name for name in cache.bodies if "#" in name)})
-    near = distance.near([item for _part, item in bodies.values()], 0.0, cache)
-    for one in near:
-        a, b = bodies[one.a][0], bodies[one.b][0]
-        if one.depth <= relations.allowed(a, b):
+    near = distance.near_pairs([item for _part, item in bodies.values()], 0.0, kept)
+    for number, (first, second) in enumerate(near):
+        yield Progress(f"{first.key} and {second.key}", number / len(near))
+        a, b = bodies[first.key][0], bodies[second.key][0]
+        one = overlap.deeper_than(first, second, relations.allowed(a, b), kept)
+        if one is None:
             continue
         joint = relations.join(a, b)
         what = "is completely inside" if one.kind == distance.INSIDE else "overlaps"
@@ -77,7 +69,7 @@ def interference(snapshot, context):
                                  f"their common volume, tubes taken as bars), at {points_text(one.points)}; {why}", points=one.points,
                                  accuracy=EXACT))
     if not found:
-        found.append(Measurement(0.0, (), how=f"{len(bodies)} parts, {len(near)} pairs close together, each by exact distance"))
+        found.append(Measurement(0.0, (), how=f"{len(bodies)} parts, {len(near)} pairs close together, each found clear or properly joined"))
     return tuple(found)
 
 
@@ -133,14 +125,14 @@ def _starter(whole, scene):
     import Part
 
     from ...features.base import host_placement
-    from ...measure import distance
+    from ...measure.body import Body
     given = scene.transmission.starter
     if given is None:
         return None
     front = -scene.stack.total
     shape = Part.makeCylinder(given.diameter / 2.0, STARTER_LENGTH, FreeCAD.Vector(front, given.y, given.z), FreeCAD.Vector(-1.0, 0.0, 0.0))
     shape.Placement = host_placement(scene.engine_frame)
-    return distance.Body(f"{whole.key}#starter", shape, f"starter {given} {front}:{whole.mark}" if whole.mark else "")
+    return Body(f"{whole.key}#starter", shape, f"starter {given} {front}:{whole.mark}" if whole.mark else "")
 
 
 WITHIN = Setting("length", 2.0 * INCH, "pairs closer than this are listed one by one; if none is, the closest pair is")
@@ -150,7 +142,7 @@ WITHIN = Setting("length", 2.0 * INCH, "pairs closer than this are listed one by
           between=Setting("choice", None, "which parts are measured to which", tuple(relations.GROUPS)))
 def clearance_between(snapshot, context):
     """Distance from one part, or a region of it, to others; negative = depth of an overlap."""
-    scene, cache, between = context.scene, cache_of(context), context.settings["between"]
+    scene, kept, between = context.scene, kept_of(context), context.settings["between"]
     kind, name = relations.GROUPS[between].of
     targets, refused = bodies_of(snapshot, context, lambda part: relations.keeps_clear(part, between))
     found = list(refused)
@@ -162,30 +154,29 @@ def clearance_between(snapshot, context):
             continue
         mine = _region(part, whole, name, scene) if name else whole
         if mine is not None:
-            found += [_measured(part, whole, mine, name, *targets[key], cache)
-                      for key in _close(mine, targets, context.settings["within"], cache)]
+            found += [_measured(part, whole, mine, name, *targets[key], kept)
+                      for key in _close(mine, targets, context.settings["within"], kept)]
     return tuple(found)
 
 
-def _close(mine, targets, within: float, cache) -> list[str]:
+def _close(mine, targets, within: float, kept) -> list[str]:
     """Keys of what is within reach; if nothing is, the nearest one's."""
     from ...measure import distance
-    close = [key for key, (_part, other) in targets.items()
-             if distance.gap(mine, other, cache) < within and distance.between(mine, other, cache).distance < within]
+    close = [key for key, (_part, other) in targets.items() if distance.within(mine, other, within, kept)]
     if close or not targets:
         return close
-    nearest = distance.nearest(mine, [other for _part, other in targets.values()], cache)
+    nearest = distance.nearest(mine, [other for _part, other in targets.values()], kept)
     if nearest is None:
         return []
     return [nearest.a if nearest.b == mine.key else nearest.b]
 
 
-def _measured(part, whole, mine, name, other_part, other, cache) -> Measurement:
+def _measured(part, whole, mine, name, other_part, other, kept) -> Measurement:
     from ...measure import distance
-    found = distance.between(mine, other, cache)
+    found = distance.between(mine, other, kept)
     if found.distance <= 0.0 and not mine.solid:
         # Faces have no inside; how deep it is, the whole part tells.
-        found = min(found, distance.between(whole, other, cache), key=lambda one: one.distance)
+        found = min(found, distance.between(whole, other, kept), key=lambda one: one.distance)
     points = found.points if found.a in (mine.key, whole.key) else found.points[::-1]
     what = f"{part.key}, {name.replace('_', ' ')}," if name else part.key
     return Measurement(found.distance, (part.key, other_part.key), how=f"{what} to {other_part.key}, {found.kind}, {points_text(points)}",
@@ -200,18 +191,18 @@ def driver_clearance(snapshot, context):
     import Part
 
     from ...measure import distance
-    from ...measure.distance import Body
-    cache, box = cache_of(context), context.car.car.driver_envelope
+    from ...measure.body import Body
+    kept, box = kept_of(context), context.car.car.driver_envelope
     if box is None:
         raise NotEvaluated("the driver's envelope is not known; give car.driver_envelope")
     low, high = (np.array(side) for side in zip(*(sorted(pair) for pair in (
         (box.x_rear, box.x_front), (box.y_right, box.y_left), (box.z_low, box.z_high)))))
     driver = Body("#driver", Part.makeBox(*map(float, high - low), FreeCAD.Vector(*map(float, low))), f"{low.tolist()} {high.tolist()}")
     bodies, found = bodies_of(snapshot, context, lambda part: bool(relations.about(part).near_driver))
-    for key in _close(driver, bodies, context.settings["within"], cache):
+    for key in _close(driver, bodies, context.settings["within"], kept):
         part, other = bodies[key]
-        one = _measured(part, other, other, "", part, driver, cache)
-        kind = distance.between(other, driver, cache).kind
+        one = _measured(part, other, other, "", part, driver, kept)
+        kind = distance.between(other, driver, kept).kind
         found.append(Measurement(one.value, (key,), "driver envelope", points=one.points, accuracy=EXACT,
                                  how=f"{key} to the driver's envelope, {kind}, {points_text(one.points)}"))
     return tuple(found)
@@ -230,7 +221,7 @@ BEHIND_FRONT_AXLE = 12.0 * INCH
                        ("all", "front", "rest")))
 def ground_clearance(snapshot, context):
     """Height of the lowest point above the track, at static ride height."""
-    scene, cache, of = context.scene, cache_of(context), context.settings["of"]
+    scene, kept, of = context.scene, kept_of(context), context.settings["of"]
     bodies, refused = bodies_of(snapshot, context)
     if refused:
         # One that cannot be measured might be the lowest.
@@ -248,7 +239,7 @@ def ground_clearance(snapshot, context):
     edge = context.car.car.wheelbase - BEHIND_FRONT_AXLE
     best = None
     for part, item in bodies.values():
-        found = _lowest(item, context.settings["zone"], edge, cache, None if best is None else best[0])
+        found = _lowest(item, context.settings["zone"], edge, kept, None if best is None else best[0])
         if found is not None and (best is None or found[0] < best[0]):
             best = (*found, part.key)
     if best is None:
@@ -258,13 +249,14 @@ def ground_clearance(snapshot, context):
                         accuracy=EXACT),)
 
 
-def _lowest(item, zone: str, edge: float, cache, bound: float | None):
+def _lowest(item, zone: str, edge: float, kept, bound: float | None):
     """Height and point of a body's lowest point in a zone; None where nothing of it is there, or all is above the bound."""
     import FreeCAD
     import Part
 
-    from ...measure import distance
-    box = distance.prepared(item, cache).box
+    from ...measure.body import faces_of
+    from ...measure.distance import lowest
+    box = faces_of(item, kept).box
     if bound is not None and box[2] >= bound:
         return None
     shape = item.shape
@@ -278,7 +270,7 @@ def _lowest(item, zone: str, edge: float, cache, bound: float | None):
                                               FreeCAD.Vector(float(first), float(box[1] - 1.0), float(box[2] - 1.0))))
             if not shape.Faces:
                 return None
-    return distance.lowest(shape)
+    return lowest(shape)
 
 
 # --- service ----------------------------------------------------------------------------------------------------------
@@ -291,25 +283,25 @@ def pan_gap_in_plan(snapshot, context):
     import FreeCAD
     import Part
 
-    from ...measure import distance
+    from ...measure.body import box_of, faces_of
     scene = context.scene
-    cache_of(context)
+    kept_of(context)
     transmission, member = context.part("transmission"), context.part("cross_member")
     if transmission is None or member is None:
         return ()
     pan = _region(transmission, body(transmission, snapshot, context), "pan", scene)
     if pan is None:
         return ()
-    low, high = distance.box_of(pan.shape)[:3], distance.box_of(pan.shape)[3:]
+    low, high = box_of(pan.shape)[:3], box_of(pan.shape)[3:]
     tube = body(member, snapshot, context).shape
-    box = distance.prepared(body(member, snapshot, context), cache_of(context)).box
+    box = faces_of(body(member, snapshot, context), kept_of(context)).box
     # Only what lies behind the pan's own width counts: a bow leaves the footwell tube's line beside the pan.
     slab = Part.makeBox(float(box[3] - box[0]) + 2.0, float(high[1] - low[1]), float(box[5] - box[2]) + 2.0,
                         FreeCAD.Vector(float(box[0]) - 1.0, float(low[1]), float(box[2]) - 1.0))
     behind = tube.common(slab)
     if not behind.Faces:
         return ()
-    front = distance.box_of(behind)
+    front = box_of(behind)
     middle, height = 0.5 * float(low[1] + high[1]), 0.5 * float(front[2] + front[5])
     gap, travel = float(low[0] - front[3]), scene.transmission.disengage_travel
     over = float(low[2] - front[5])

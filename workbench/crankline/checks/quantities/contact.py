@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from ...measure import relations
 from ...rules.quantity import Measurement, Unmeasured, quantity
 from ...units import points_text, sized
-from .clearance import EXACT, bodies_of, cache_of
+from .clearance import EXACT, bodies_of, kept_of
 
 
 @dataclass(frozen=True)
@@ -43,10 +43,10 @@ def _side(key: str) -> str:
     return word if word in ("left", "right") else ""
 
 
-def _past(part, rail, cache) -> bool:
+def _past(part, rail, kept) -> bool:
     """Whether nothing of a part stands between the ends of a rail."""
-    from ...measure import distance
-    box, reach = distance.prepared(part, cache).box, distance.prepared(rail, cache).box
+    from ...measure.body import faces_of
+    box, reach = faces_of(part, kept).box, faces_of(rail, kept).box
     return bool(box[0] > reach[3] or box[3] < reach[0])
 
 
@@ -54,15 +54,15 @@ def _past(part, rail, cache) -> bool:
 def weld_gap(snapshot, context):
     """Gap between a welded part and the nearest of the tubes that it may be welded to; 0 where they meet."""
     from ...measure import distance
-    cache, found = cache_of(context), []
+    kept, found = kept_of(context), []
     for one in _standing(snapshot, context):
         key = one.part.key
         if one.mine is None or not one.hosts:
             found.append(Unmeasured((key,), one.reason, one.end and f"{one.end} end"))
             continue
-        if relations.stands_on_rail(relations.role(one.part)) and all(_past(one.mine, item, cache) for _other, item in one.hosts):
+        if relations.stands_on_rail(relations.role(one.part)) and all(_past(one.mine, item, kept) for _other, item in one.hosts):
             continue    # beyond the rail's end: that is told on its own
-        nearest = min((distance.between(one.mine, item, cache) for _other, item in one.hosts), key=lambda found: found.distance)
+        nearest = min((distance.air(one.mine, item, kept) for _other, item in one.hosts), key=lambda found: found.distance)
         other = nearest.b if nearest.a == key else nearest.a
         found.append(Measurement(max(nearest.distance, 0.0), (key, other), points=nearest.points, accuracy=EXACT,
                                  how=f"{key} to {other}, {nearest.kind}, {points_text(nearest.points)}"))
@@ -73,7 +73,8 @@ def weld_gap(snapshot, context):
 def beyond_rail(snapshot, context):
     """How far a part that is welded on a rail reaches beyond the rail's end, along the car; 0 where the rail is long enough."""
     from ...measure import distance
-    cache, found = cache_of(context), []
+    from ...measure.body import faces_of, tight_box
+    kept, found = kept_of(context), []
     for one in _standing(snapshot, context):
         key = one.part.key
         if not relations.stands_on_rail(relations.role(one.part)):
@@ -81,8 +82,8 @@ def beyond_rail(snapshot, context):
         if one.mine is None or not one.hosts:
             found.append(Unmeasured((key,), one.reason))
             continue
-        rail, item = min(one.hosts, key=lambda host: distance.between(one.mine, host[1], cache).distance)
-        box, reach = distance.box_of(one.mine.shape), distance.prepared(item, cache).box
+        rail, item = min(one.hosts, key=lambda host: distance.air(one.mine, host[1], kept).distance)
+        box, reach = tight_box(one.mine, kept), faces_of(item, kept).box
         ahead, behind = float(box[3] - reach[3]), float(reach[0] - box[0])
         middle = 0.5 * (box[:3] + box[3:])
         point, end = (box[3], reach[3]) if ahead >= behind else (box[0], reach[0])

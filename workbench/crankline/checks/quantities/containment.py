@@ -340,9 +340,9 @@ def _carriers(snapshot, context):
         holds = []
         for name, other in others:
             yield Progress(f"{mount.key} and {name}", 0.5)
-            if context.measure.touches(shape, other.shape):
+            if context.measure.meets(shape, other.shape):
                 holds.append(name)
-        if end in carriers and holds and context.measure.touches(shape, part.shape):
+        if end in carriers and holds and context.measure.meets(shape, part.shape):
             carriers[end].append(f"{mount.key} on {holds[0]}")
         else:
             notes.append(f"{mount.key} does not touch both the tube and its support")

@@ -7,7 +7,7 @@ from ...catalog import family
 from ...rules.quantity import Measurement, NotEvaluated, Setting, quantity
 from ...rules.specification import normal
 from ...units import INCH, sized
-from .clearance import body, cache_of
+from .clearance import body, kept_of
 from .protective import named
 
 PLATE = ("mid_plate",)
@@ -132,11 +132,11 @@ def plate_corners(snapshot, context):
     found = _plate(snapshot, context)
     if found is None:
         return ()
-    cache = cache_of(context)
+    kept = kept_of(context)
     plate = body(found[0], snapshot, context)
     near = {part.key for part in (*snapshot.kind("rail_tab"), *snapshot.kind("tie_tab"))
             if part.key.startswith(("rail_tab/", "tie_tab/"))
-            and distance.between(plate, body(part, snapshot, context), cache).distance <= context.settings["within"]}
+            and distance.air(plate, body(part, snapshot, context), kept).distance <= context.settings["within"]}
     pairs = sorted(key for key in near if "_front" in key and key.replace("_front", "_rear") in near)
     corners = [*pairs, *sorted(key for key in near if key.startswith("tie_tab/"))]
     how = ", ".join(key.replace("_front", " pair") for key in corners) or "no tab at the plate"

@@ -8,7 +8,7 @@ from typing import Any
 from ...measure import relations
 from ...rules.quantity import Measurement, NotEvaluated, Setting, formula, quantity
 from ...units import points_text, sized
-from .clearance import bodies_of, cache_of
+from .clearance import bodies_of, kept_of
 
 PATH = Setting("choice", None, "what is removed", ("transmission", "driveshaft", "engine", "engine_with_transmission",
                                                      "engine_straight_up"))
@@ -23,8 +23,9 @@ _SERVICE: dict[str, Any] = dict(path=PATH, ways=WAYS, off=OFF, tip_limit=TIP)
 def _out(snapshot, context):
     """(moving key, outcome) of the service path that is asked for, remembered as long as nothing about any part changes; None where
     there is nothing to move."""
-    from ...measure import distance, removal
-    cache, name = cache_of(context), context.settings["path"]
+    from ...measure import removal
+    from ...measure.body import matrix
+    kept, name = kept_of(context), context.settings["path"]
     bodies, refused = bodies_of(snapshot, context, lambda part: True)
     if refused:
         raise NotEvaluated(refused[0].reason)
@@ -34,11 +35,10 @@ def _out(snapshot, context):
         setup = removal.setup(name, known, context.scene, context.car, asked[1])
     except removal.NoPath:
         return None
-    token = (setup.steps, asked, *((item.key, item.mark, distance.matrix(item.shape.Placement).round(9).tobytes())
-                                   for item in (*setup.moving, *setup.staying)))
-    if cache.results.get(name, (None,))[0] != token or not all(entry[1] for entry in token[2:]):
-        cache.results[name] = (token, removal.out(name, known, context.scene, context.car, cache, *asked))
-    return setup.moving[0].key, cache.results[name][1]
+    stand = tuple((item.key, item.mark, matrix(item.shape.Placement).round(9).tobytes()) for item in (*setup.moving, *setup.staying))
+    mark = "removal" if all(mark for _key, mark, _place in stand) else ""
+    outcome = kept.of((name, setup.steps, asked, stand), mark, lambda: removal.out(name, known, context.scene, context.car, kept, *asked))
+    return setup.moving[0].key, outcome
 
 
 def _steps(path) -> str:

@@ -1,0 +1,127 @@
+"""Bodies that are measured, and what is read off one of them: faces, boxes, skin, tubes. Needs the host."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+from hashlib import blake2b
+from typing import Any
+
+import FreeCAD
+import numpy as np
+
+from ..snapshot import PartView, Snapshot
+from . import skin, tube_joint
+from .kept import Kept
+
+Point = tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class Body:
+    """A shape in the car frame. mark: changes when the shape does, other than by its placement; empty: unknown, so that
+    nothing about it is remembered. solid: False for a bare set of faces, which has no inside."""
+    key: str
+    shape: Any
+    mark: str = ""
+    solid: bool = True
+
+
+def mark_of(part: PartView, snapshot: Snapshot) -> str:
+    """A part's mark: kind and digest, and of a shape that was edited by hand what it now is."""
+    edited = any(item.key == part.key and item.kind == "edited" for item in snapshot.unsound)
+    if not part.digest or part.shape is None or not hasattr(part.shape, "exportBrepToString"):
+        return ""
+    if not edited:
+        return f"{part.kind} {part.digest}"
+    return f"{part.kind} {part.digest} {blake2b(own_frame(part.shape).exportBrepToString().encode(), digest_size=16).hexdigest()}"
+
+
+def matrix(placement: Any) -> np.ndarray:
+    """A host placement as a (4, 4) array."""
+    m = placement.toMatrix()
+    return np.array([[m.A11, m.A12, m.A13, m.A14], [m.A21, m.A22, m.A23, m.A24], [m.A31, m.A32, m.A33, m.A34], [0, 0, 0, 1.0]])
+
+
+def inverse(pose: np.ndarray) -> np.ndarray:
+    """The inverse of a rigid motion, (4, 4)."""
+    turned = np.eye(4)
+    turned[:3, :3] = pose[:3, :3].T
+    turned[:3, 3] = -pose[:3, :3].T @ pose[:3, 3]
+    return turned
+
+
+def relative(a: Body, b: Body) -> np.ndarray:
+    """Placement of the second body in the frame of the first, (4, 4)."""
+    return inverse(matrix(a.shape.Placement)) @ matrix(b.shape.Placement)
+
+
+def own_frame(shape: Any) -> Any:
+    """A copy without mesh, as it was built: boxes depend on the mesh of the view."""
+    own = shape.copy(True, False)
+    own.Placement = FreeCAD.Placement()
+    return own
+
+
+def skin_of(body: Body, kept: Kept) -> skin.Skin | None:
+    """The body's skin in its own frame; None where it has none."""
+    return kept.of("skin", body.mark, lambda: skin.of(body.shape))
+
+
+def shape_of(body: Body, kept: Kept) -> Any:
+    """The body's shape in its own frame."""
+    return kept.of("shape", body.mark, lambda: own_frame(body.shape))
+
+
+def tubes_of(body: Body, kept: Kept) -> tuple[tube_joint.Piece, ...]:
+    """Outsides of tubes on the body, in its own frame."""
+    return kept.of("tubes", body.mark, lambda: tube_joint.pieces(shape_of(body, kept)))
+
+
+def box_of(shape: Any) -> np.ndarray:
+    """Low and high corner of a shape's tight box, (6,), mm. A copy without mesh: a box depends on the mesh of the view."""
+    return _corners(shape.copy(True, False).optimalBoundingBox(False))
+
+
+def tight_box(body: Body, kept: Kept) -> np.ndarray:
+    """Tight box of a body in the car frame, (6,), mm."""
+    return kept.between("tight box", (body.mark, body.mark), matrix(body.shape.Placement), lambda: box_of(body.shape))
+
+
+def _corners(box: Any) -> np.ndarray:
+    return np.array([box.XMin, box.YMin, box.ZMin, box.XMax, box.YMax, box.ZMax])
+
+
+@dataclass(frozen=True, eq=False)
+class Faces:
+    """A body's faces and vertices as they stand in the car; boxes (low, high) of the faces, (f, 6), and how many edges each has."""
+    faces: list
+    boxes: np.ndarray
+    edges: np.ndarray
+    vertices: np.ndarray
+
+    @property
+    def box(self) -> np.ndarray:
+        return np.concatenate([self.boxes[:, :3].min(axis=0), self.boxes[:, 3:].max(axis=0)])
+
+
+def faces_of(body: Body, kept: Kept) -> Faces:
+    """The body's faces with their boxes where it stands."""
+    return kept.between("faces", (body.mark, body.mark), matrix(body.shape.Placement), lambda: _faces(body))
+
+
+def _faces(body: Body) -> Faces:
+    faces = body.shape.copy(True, False).Faces
+    # The quick box is never too small; of a bent tube it is somewhat large, where the tight one costs more than a distance.
+    return Faces(faces, np.array([_corners(face.BoundBox) for face in faces]), np.array([len(face.Edges) for face in faces]),
+                 np.array([tuple(v.Point) for v in body.shape.Vertexes]).reshape(-1, 3))
+
+
+def framed_box(body: Body, place: Any, kept: Kept, tight: bool) -> np.ndarray:
+    """Box of a body along the axes of a placement, (6,); the tight one of a bent tube costs more than a distance."""
+    turned_to = place.inverse().multiply(body.shape.Placement)
+
+    def measure() -> np.ndarray:
+        turned = body.shape.copy(True, False)
+        turned.Placement = turned_to
+        return _corners(turned.optimalBoundingBox(False) if tight else turned.BoundBox)
+
+    return kept.between(("framed box", tight), (body.mark, body.mark), matrix(turned_to), measure)

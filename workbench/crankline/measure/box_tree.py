@@ -1,0 +1,125 @@
+"""Trees of boxes over the triangles of two skins: which of them may come near each other, and how near at least. Plain numbers, no host.
+
+The triangles stand in an order in which neighbors are near (along a space-filling curve, G. M. Morton, 1966); eight of them share a box,
+eight boxes a larger one. Two trees are gone down together, and what keeps farther apart than asked for is left out at once.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from . import triangle_distance
+
+FAN, LEVELS = 8, 4
+"""Boxes in a larger one, and how many sizes of them there are, the triangles' own included."""
+
+MOST = 300_000
+"""Pairs of boxes that are looked at on one level; of more than that it is not worth it, and nothing is proven."""
+
+FIRST = 64
+"""Pairs of triangles that are looked at first: where surfaces meet, they show it."""
+
+CHUNK = 4000
+"""Pairs of triangles whose distance is taken at once, the most promising first."""
+
+
+@dataclass(frozen=True, eq=False)
+class Tree:
+    """Triangles as they stand in a frame. corners: (t, 3, 3); face, (t,), their numbers; slack, (t,): how far the true surface may be off
+    each; normals, (t, 3): unit normal of a plane face, off whose plane it is nowhere, else 0. boxes: of each level, (n, 6), from the few
+    largest to those of the triangles, slack included."""
+    corners: np.ndarray
+    face: np.ndarray
+    slack: np.ndarray
+    normals: np.ndarray
+    boxes: tuple[np.ndarray, ...]
+
+    @cached_property
+    def box(self) -> np.ndarray:
+        """Low and high corner of what holds it all, (6,)."""
+        return np.concatenate([self.boxes[0][:, :3].min(axis=0), self.boxes[0][:, 3:].max(axis=0)])
+
+
+def tree(corners: np.ndarray, face: np.ndarray, slack: np.ndarray, normals: np.ndarray, reach: np.ndarray) -> Tree:
+    """A tree of triangles in the order in which they are given (``order``). reach: their slack along the axes, (t, 3)."""
+    boxes = [np.concatenate([corners.min(axis=1) - reach, corners.max(axis=1) + reach], axis=1)]
+    for _level in range(LEVELS - 1):
+        finer, starts = boxes[0], np.arange(0, len(boxes[0]), FAN)
+        boxes.insert(0, np.concatenate([np.minimum.reduceat(finer[:, :3], starts), np.maximum.reduceat(finer[:, 3:], starts)], axis=1))
+    return Tree(corners, face, slack, normals, tuple(boxes))
+
+
+def order(corners: np.ndarray) -> np.ndarray:
+    """Numbers of triangles along a space-filling curve."""
+    middle = corners.mean(axis=1)
+    low, size = middle.min(axis=0), np.ptp(middle, axis=0).max()
+    cells = ((middle - low) / (size or 1.0) * 1023.0).astype(np.int64)
+    code = np.zeros(len(cells), dtype=np.int64)
+    for bit in range(10):
+        for axis in range(3):
+            code |= ((cells[:, axis] >> bit) & 1) << (3 * bit + axis)
+    return np.argsort(code, kind="stable")
+
+
+def gaps(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """Distance of each box of a, (n, 6), from the one beside it in b; 0 where they overlap."""
+    apart = np.maximum(a[:, :3] - b[:, 3:], b[:, :3] - a[:, 3:]).clip(0.0)
+    return np.sqrt((apart * apart).sum(axis=-1))
+
+
+def _near(a: Tree, b: Tree, limit: float) -> tuple[np.ndarray, np.ndarray, np.ndarray] | None:
+    """Pairs of triangles whose boxes come within a limit, and by how much they keep apart; None where there are too many."""
+    i, j = (grid.ravel() for grid in np.indices((len(a.boxes[0]), len(b.boxes[0]))))
+    for level in range(LEVELS):
+        if level:
+            children = np.arange(FAN)
+            i = np.broadcast_to((i[:, None] * FAN + children)[:, :, None], (len(i), FAN, FAN)).reshape(-1)
+            j = np.broadcast_to((j[:, None] * FAN + children)[:, None, :], (len(j), FAN, FAN)).reshape(-1)
+            there = (i < len(a.boxes[level])) & (j < len(b.boxes[level]))
+            i, j = i[there], j[there]
+        if len(i) > MOST:
+            return None
+        apart = gaps(a.boxes[level][i], b.boxes[level][j])
+        keep = apart <= limit
+        i, j, apart = i[keep], j[keep], apart[keep]
+    return i, j, apart
+
+
+def _planes(a: Tree, i: np.ndarray, b: Tree, j: np.ndarray) -> np.ndarray:
+    """What the planes of plane faces keep from the other triangle of a pair, (n,)."""
+    normals = a.normals[i]
+    heights = np.einsum("nij,nj->ni", b.corners[j] - a.corners[i, None, 0], normals)
+    wide = b.slack[j] * np.sqrt((1.0 - np.einsum("nj,nj->n", normals, b.normals[j]) ** 2).clip(0.0))
+    apart = np.where((heights > 0.0).all(axis=1), heights.min(axis=1), np.where((heights < 0.0).all(axis=1), -heights.max(axis=1), 0.0))
+    return np.where(np.abs(normals).any(axis=1), apart - wide, -np.inf)
+
+
+def _apart(a: Tree, i: np.ndarray, b: Tree, j: np.ndarray) -> np.ndarray:
+    """Lower bounds of the distances of pairs of triangles' surfaces, (n,)."""
+    found = triangle_distance.distances(a.corners[i], b.corners[j]) - a.slack[i] - b.slack[j]
+    return np.maximum(found, np.maximum(_planes(a, i, b, j), _planes(b, j, a, i)))
+
+
+def keep_apart(a: Tree, b: Tree, limit: float) -> bool:
+    """Whether two surfaces are proven to keep farther apart than a limit, mm."""
+    found = _near(a, b, limit)
+    if found is None:
+        return False
+    i, j, apart = found
+    # The planes cost little and settle most.
+    open_ = np.maximum(_planes(a, i, b, j), _planes(b, j, a, i)) <= limit
+    i, j, apart = i[open_], j[open_], apart[open_]
+    order_ = np.argsort(apart, kind="stable")
+    i, j, size, first = i[order_], j[order_], FIRST, 0
+    while first < len(i):
+        if (_apart(a, i[first:first + size], b, j[first:first + size]) <= limit).any():
+            return False
+        first, size = first + size, CHUNK
+    return True
+
+
+def least_gap(a: Tree, b: Tree) -> float:
+    """What the boxes of two trees keep from each other along one of the axes, mm; negative where they overlap along all."""
+    return float(np.maximum(a.box[:3] - b.box[3:], b.box[:3] - a.box[3:]).max())

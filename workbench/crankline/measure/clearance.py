@@ -1,0 +1,40 @@
+"""What a measurement of two bodies says: apart, in contact, overlapping or one inside the other, how far or deep, and where."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+APART, CONTACT, PENETRATION, INSIDE = "apart", "contact", "penetration", "inside"
+
+Point = tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class Clearance:
+    """Where two bodies come nearest, mm, car frame. distance: negative = depth (estimated, ``overlap_depth``: the thickness of what they
+    have in common, tubes taken as bars). points: on the surfaces of a and b; for an overlap those nearest to its center. volume: of the
+    overlap, mm3."""
+    a: str
+    b: str
+    kind: str
+    distance: float
+    points: tuple[Point, Point]
+    volume: float = 0.0
+
+    @property
+    def depth(self) -> float:
+        """Depth of an overlap, 0 where there is none."""
+        return max(-self.distance, 0.0)
+
+    def moved(self, transform: np.ndarray) -> Clearance:
+        """The same in another frame; transform: (4, 4) to it."""
+        return Clearance(self.a, self.b, self.kind, self.distance, self._points(transform), self.volume)
+
+    def told_of(self, a: str, b: str) -> Clearance:
+        """The same of bodies of other names."""
+        return Clearance(a, b, self.kind, self.distance, self.points, self.volume)
+
+    def _points(self, transform: np.ndarray) -> tuple[Point, Point]:
+        first, second = (transform[:3, :3] @ np.array(point) + transform[:3, 3] for point in self.points)
+        return (float(first[0]), float(first[1]), float(first[2])), (float(second[0]), float(second[1]), float(second[2]))

@@ -1,0 +1,65 @@
+"""What has been measured, kept by what the shapes are and how they stand to each other. Plain numbers, no host.
+
+A shape's mark changes when the shape does, by whatever hand, and not when it is moved, read anew from its document or opened again
+(``body.mark_of``). So what is kept holds in the next check, in another document, and for whatever moves as one. The least recently used
+goes first.
+"""
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+
+SAME = 1e-9
+"""Entries of two placements (mm and cosines) that differ by less are the same."""
+
+SHAPES, PAIRS, PLACES = 4000, 20000, 12
+"""How many readings of one shape and of two are kept, and in how many placements to each other of the same two."""
+
+
+class Kept:
+    """A store of measurements. exact: nothing is decided by bounds, for tests of those. distances, booleans: host calls made so far."""
+
+    def __init__(self, exact: bool = False):
+        self.exact = exact
+        self.distances = self.booleans = 0
+        self._shapes: OrderedDict[tuple, Any] = OrderedDict()
+        self._pairs: OrderedDict[tuple, list[tuple[np.ndarray, Any]]] = OrderedDict()
+
+    def __len__(self) -> int:
+        return len(self._shapes) + sum(map(len, self._pairs.values()))
+
+    def of(self, what: object, mark: str, measure: Callable[[], Any]) -> Any:
+        """A reading of one shape, from the store where it holds it; without a mark nothing is kept."""
+        if not mark:
+            return measure()
+        key = what, mark
+        if key not in self._shapes:
+            found = measure()
+            self._shapes[key] = found
+            while len(self._shapes) > SHAPES:
+                self._shapes.popitem(last=False)
+            return found
+        self._shapes.move_to_end(key)
+        return self._shapes[key]
+
+    def between(self, what: object, marks: tuple[str, str], relative: np.ndarray, measure: Callable[[], Any]) -> Any:
+        """A reading of two shapes; relative: (4, 4), the placement of the second in the frame of the first."""
+        if not all(marks):
+            return measure()
+        key = what, marks
+        places = self._pairs.get(key)
+        if places is not None:
+            self._pairs.move_to_end(key)
+            for known, found in places:
+                if np.abs(known - relative).max() < SAME:
+                    return found
+        found = measure()
+        places = self._pairs.setdefault(key, [])
+        places.append((relative, found))
+        del places[:-PLACES]
+        while len(self._pairs) > PAIRS:
+            self._pairs.popitem(last=False)
+        return found

@@ -1,0 +1,101 @@
+"""What needs no exact distance: bodies that are proven to keep apart, or to be fitted to each other. Needs the host.
+
+Every answer is either proven or "not known"; the host's own distance and intersection then decide (``distance``, ``overlap``).
+"""
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import cached_property
+
+import numpy as np
+
+from . import box_tree, tube_joint
+from .body import Body, framed_box, inverse, relative, shape_of, skin_of, tubes_of
+from .kept import Kept
+from .skin import Skin
+
+TOUCH = 1e-6
+"""mm below which two surfaces touch."""
+
+NEARLY = 1.0
+"""mm by which the quick boxes of parts that lie side by side may overlap."""
+
+
+class _Pair:
+    """Skins of two bodies as they stand to each other, each turned to the other's axes when that is first asked for."""
+
+    def __init__(self, bodies: tuple[Body, Body], skins: tuple[Skin, Skin], kept: Kept):
+        self.bodies, self.skins, self.kept, self.pose = bodies, skins, kept, relative(*bodies)
+
+    @classmethod
+    def of(cls, a: Body, b: Body, kept: Kept) -> _Pair | None:
+        """The pair; None where either has no skin, or nothing is to be decided by bounds."""
+        if kept.exact or not (a.mark and b.mark):
+            return None
+        first, second = skin_of(a, kept), skin_of(b, kept)
+        return None if first is None or second is None else cls((a, b), (first, second), kept)
+
+    @cached_property
+    def second(self) -> box_tree.Tree:
+        """The second's skin in the first's frame."""
+        return self.skins[1].placed(self.pose)
+
+    @cached_property
+    def first(self) -> box_tree.Tree:
+        """The first's skin in the second's frame."""
+        return self.skins[0].placed(inverse(self.pose))
+
+    def least_gap(self) -> float:
+        """What boxes along the axes of either keep from each other, mm: a lower bound of the distance; negative where they overlap."""
+        gap = box_tree.least_gap(self.skins[0].tree, self.second)
+        return gap if gap >= 0.0 else max(gap, box_tree.least_gap(self.skins[1].tree, self.first))
+
+    def apart(self, limit: float) -> bool:
+        """Whether the surfaces are proven to keep farther apart than a limit, mm."""
+        return self.least_gap() > limit or box_tree.keep_apart(self.skins[0].tree, self.second, limit)
+
+    def fitted(self, depth: float) -> bool:
+        """Whether either is a tube, of which the other is proven to keep out but for a depth, mm."""
+        (a, b), kept = self.bodies, self.kept
+        shapes, skins = (shape_of(a, kept), shape_of(b, kept)), self.skins
+        return (tube_joint.keeps_out(shapes[0], skins[0], tubes_of(a, kept), shapes[1], skins[1], self.second, self.pose, depth)
+                or tube_joint.keeps_out(shapes[1], skins[1], tubes_of(b, kept), shapes[0], skins[0], self.first, inverse(self.pose), depth))
+
+
+def keep_apart(a: Body, b: Body, limit: float, kept: Kept) -> bool:
+    """Whether the surfaces of two bodies are proven to keep farther apart than a limit, mm. One may be inside the other."""
+
+    def measure() -> bool:
+        pair = _Pair.of(a, b, kept)
+        return pair is not None and pair.apart(limit)
+
+    return kept.between(("keep apart", limit), (a.mark, b.mark), relative(a, b), measure)
+
+
+def keep_out(a: Body, b: Body, depth: float, holds: Callable[[], bool], kept: Kept) -> bool:
+    """Whether two solids are proven to overlap by no more than a depth, mm: they stand side by side, or their surfaces keep apart, or one
+    is a tube to which the other is fitted. holds: tells whether one holds the other, which surfaces that keep apart do not tell."""
+    pair = _Pair.of(a, b, kept)
+    if pair is None:
+        return side_by_side(a, b, kept)
+    if pair.least_gap() > -TOUCH:
+        return True
+    if pair.apart(TOUCH):
+        return not holds()
+    return (depth > 0.0 and pair.fitted(depth)) or side_by_side(a, b, kept)
+
+
+def side_by_side(a: Body, b: Body, kept: Kept) -> bool:
+    """Whether a plane square to an axis of either's own frame has one body on each side, as with plates bolted face to face: then
+    they cannot overlap. From exact boxes."""
+    return kept.between("side by side", (a.mark, b.mark), relative(a, b),
+                        lambda: _boxes_side_by_side(a, b, kept) or _boxes_side_by_side(b, a, kept))
+
+
+def _boxes_side_by_side(a: Body, b: Body, kept: Kept) -> bool:
+    place = a.shape.Placement
+    first, second = (framed_box(body, place, kept, tight=False) for body in (a, b))
+    if np.minimum(first[3:] - second[:3], second[3:] - first[:3]).min() > NEARLY:
+        return False
+    first, second = (framed_box(body, place, kept, tight=True) for body in (a, b))
+    return bool(np.minimum(first[3:] - second[:3], second[3:] - first[:3]).min() < TOUCH)

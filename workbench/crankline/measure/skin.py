@@ -1,0 +1,248 @@
+"""A shape's skin as triangles of known deviation: what proves that two bodies keep apart without the host's exact distance. Needs the host.
+
+The host meshes coarsely; corners lie on the surfaces to the last digits. How far a face may stand off its triangles (``slack``) is
+not taken from what the mesher was asked for but found here: between the corners of a triangle a surface of second derivatives S_uu,
+S_uv, S_vv is off the plane through them by no more than (S_uu u^2 + 2 S_uv u v + S_vv v^2) / 8, u and v being the spans of its
+parameters over the triangle (interpolation error; the variance of a parameter is no more than a quarter of the square of its span),
+and a face ends no farther off its outer triangles than its edges stand off their chords.
+"""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cache, cached_property
+from typing import Any
+
+import FreeCAD
+import MeshPart
+import numpy as np
+
+from . import box_tree
+
+DEFLECTION, TURN = 0.5, 0.5
+"""mm and rad asked of the mesher; a closed angle is taken from the same triangles."""
+
+ROUNDING = 1e-7
+"""mm to which corners lie on their faces."""
+
+SAMPLES = 24
+"""Points at which an edge that is neither line nor circle is held against its chords."""
+
+SPARE = 1.25
+"""What such an edge is off its chords is told that much larger."""
+
+ON = 1e-5
+
+
+@dataclass(frozen=True, eq=False)
+class Skin:
+    """Triangles of a shape in its own frame, mm. corners: (t, 3, 3); face: number of the face of each, (t,). slack: how far a face
+    may stand off its triangles, (f,); inf where that is not known. normals: outward unit normal of each plane face, (f, 3), off whose
+    plane it stands nowhere; 0 for other faces. hulls: boxes (f, 6) that hold the faces."""
+    corners: np.ndarray
+    face: np.ndarray
+    slack: np.ndarray
+    normals: np.ndarray
+    hulls: np.ndarray
+
+    @cached_property
+    def tree(self) -> box_tree.Tree:
+        """Tree of the triangles in the shape's own frame."""
+        return box_tree.tree(self.corners, self.face, self.slack[self.face], self.normals[self.face], self.widened(np.eye(3))[self.face])
+
+    def placed(self, pose: np.ndarray) -> box_tree.Tree:
+        """Tree of the triangles as they stand in another frame; pose: (4, 4) from the own frame to it."""
+        turn = pose[:3, :3]
+        return box_tree.tree(self.corners @ turn.T + pose[:3, 3], self.face, self.slack[self.face], self.normals[self.face] @ turn.T,
+                             self.widened(turn)[self.face])
+
+    def widened(self, axes: np.ndarray) -> np.ndarray:
+        """Slack of each face along unit axes (k, 3), (f, k)."""
+        across = np.sqrt((1.0 - (self.normals @ axes.T) ** 2).clip(0.0))
+        with np.errstate(invalid="ignore"):
+            return np.where(across < 1e-9, 0.0, self.slack[:, None] * across) + ROUNDING
+
+
+def of(shape: Any) -> Skin | None:
+    """The skin of a shape; None where the host makes no mesh of it."""
+    own = shape.copy(True, False)
+    own.Placement = FreeCAD.Placement()
+    try:
+        # ``tessellate`` sets no angular limit of its own and takes twenty times as long on tori; it takes over the mesh that is there.
+        MeshPart.meshFromShape(Shape=own, LinearDeflection=DEFLECTION, AngularDeflection=TURN)
+        sampled: dict[int, np.ndarray] = {}
+        rows = [_face(face, sampled) for face in own.Faces]
+    except (RuntimeError, ValueError):
+        return None
+    if not rows or any(len(row[0]) == 0 for row in rows):
+        return None
+    corners, face = np.concatenate([row[0] for row in rows]), np.repeat(np.arange(len(rows)), [len(row[0]) for row in rows])
+    along = box_tree.order(corners)
+    return Skin(corners[along], face[along],
+                np.array([row[1] for row in rows]), np.array([row[2] for row in rows]), np.array([row[3] for row in rows]))
+
+
+def _face(face: Any, sampled: dict[int, np.ndarray]) -> tuple[np.ndarray, float, np.ndarray, tuple]:
+    points, triangles = face.tessellate(DEFLECTION)
+    nodes = np.array([(p.x, p.y, p.z) for p in points]).reshape(-1, 3)
+    numbers = np.array(triangles, dtype=int).reshape(-1, 3)
+    box, surface = face.BoundBox, face.Surface
+    hull = (box.XMin, box.YMin, box.ZMin, box.XMax, box.YMax, box.ZMax)
+    normal, slack = np.zeros(3), 0.0
+    if surface.TypeId == "Part::GeomPlane" or _level(surface):
+        normal = np.array(face.normalAt(*face.ParameterRange[::2]))
+    else:
+        slack = _interior(surface, nodes, numbers)
+    return nodes[numbers], slack + _rim(face, surface, nodes, numbers, sampled), normal, hull
+
+
+# --- between the corners of a triangle ----------------------------------------------------------------------------------
+
+
+def _interior(surface: Any, nodes: np.ndarray, numbers: np.ndarray) -> float:
+    kind = surface.TypeId
+    if kind == "Part::GeomBSplineSurface":
+        return _ruled(surface, nodes, numbers)
+    if kind not in ("Part::GeomCylinder", "Part::GeomCone", "Part::GeomToroid"):
+        return math.inf
+    axis = np.array(surface.Axis)
+    off = nodes - np.array(surface.Apex if kind == "Part::GeomCone" else surface.Center)
+    along = off @ axis
+    out = off - along[..., None] * axis
+    radius = np.linalg.norm(out, axis=-1)
+    across = np.array([axis[1], axis[2], axis[0]]) - (axis @ np.array([axis[1], axis[2], axis[0]])) * axis
+    if np.linalg.norm(across) < 1e-3:
+        across = np.array([1.0, 0.0, 0.0]) - axis[0] * axis
+    across /= np.linalg.norm(across)
+    first = across, np.cross(axis, across)
+    u = _span(np.arctan2(out @ first[0], out @ first[1])[numbers])
+    if kind == "Part::GeomCylinder":
+        return float((surface.Radius * u * u).max() / 8.0)
+    if kind == "Part::GeomCone":
+        # Along a side of the cone its radius changes by the sine of its half angle.
+        side = np.ptp(np.linalg.norm(off, axis=-1)[numbers], axis=1)
+        return float((radius[numbers].max(axis=1) * u * u + 2.0 * abs(math.sin(surface.SemiAngle)) * u * side).max() / 8.0)
+    major, minor = surface.MajorRadius, surface.MinorRadius
+    v = _span(np.arctan2(along, radius - major)[numbers])
+    return float(((major + minor) * u * u + 2.0 * minor * u * v + minor * v * v).max() / 8.0)
+
+
+def _span(angles: np.ndarray) -> np.ndarray:
+    """Span of three angles, the short way around, (t,)."""
+    turned = (angles - angles[:, :1] + math.pi) % (2.0 * math.pi) - math.pi
+    return np.ptp(turned, axis=1)
+
+
+def _level(surface: Any) -> bool:
+    """Whether a surface of splines is a plane, as the flat sides of bent sheet are."""
+    if surface.TypeId != "Part::GeomBSplineSurface" or surface.UDegree != 1 or surface.VDegree != 1:
+        return False
+    poles = np.array([tuple(pole) for row in surface.getPoles() for pole in row])
+    return bool(np.linalg.svd(poles - poles.mean(axis=0))[1][-1] < ROUNDING)
+
+
+def _ruled(surface: Any, nodes: np.ndarray, numbers: np.ndarray) -> float:
+    """A surface of splines that is straight one way, as bent sheet is; others are not known."""
+    if surface.isURational() or surface.isVRational() or surface.VDegree != 1 or surface.NbVPoles != 2:
+        return math.inf
+    degree = surface.UDegree
+    if surface.NbUPoles != degree + 1:
+        return math.inf
+    poles = np.array([[tuple(pole) for pole in row] for row in surface.getPoles()])          # (u, v, 3)
+    # Derivatives of a Bezier curve are in the hull of the differences of its poles.
+    shear = degree * np.linalg.norm(np.diff(poles[:, 1] - poles[:, 0], axis=0), axis=-1).max()
+    if degree == 1:
+        return float(2.0 * shear / 8.0)
+    bend = degree * (degree - 1) * np.linalg.norm(np.diff(poles, 2, axis=0), axis=-1).max()
+    # Which of the straight lines a corner lies on, to within one of them.
+    away = _from_sides(nodes, np.einsum("ri,ivx->rvx", _weights(degree), poles), each=True)
+    u = np.ptp(away.argmin(axis=1)[numbers], axis=1) / (RULES - 1) + 2.0 / (RULES - 1)
+    return float((bend * u * u + 2.0 * shear * u).max() / 8.0)
+
+
+@cache
+def _weights(degree: int) -> np.ndarray:
+    """Weights of the poles of a Bezier curve at the straight lines, (r, degree + 1)."""
+    at = np.linspace(0.0, 1.0, RULES)
+    return np.array([math.comb(degree, i) * at ** i * (1.0 - at) ** (degree - i) for i in range(degree + 1)]).T
+
+
+RULES = 257
+"""Straight lines of a ruled surface that its corners are held against."""
+
+
+# --- at the edges of a face ----------------------------------------------------------------------------------------------
+
+
+def _rim(face: Any, surface: Any, nodes: np.ndarray, numbers: np.ndarray, sampled: dict[int, np.ndarray]) -> float:
+    """How far the face's edges stand off the outer sides of its triangles; sampled: points of edges by their host numbers."""
+    worst, sides = 0.0, None
+    for edge in face.Edges:
+        if edge.Degenerated:
+            continue
+        curve = edge.Curve
+        kind = curve.TypeId
+        if kind == "Part::GeomLine" or (kind == "Part::GeomCircle" and _plain(curve, surface)):
+            continue
+        if kind == "Part::GeomBSplineCurve" and curve.NbPoles == 2:
+            continue        # a straight line
+        found = _arc(edge, curve, nodes) if kind == "Part::GeomCircle" else None
+        if found is None:
+            if sides is None:
+                sides = _outer_sides(nodes, numbers)
+            if not len(sides):
+                continue        # a surface that closes on itself ends nowhere
+            number = edge.hashCode()
+            if number not in sampled:       # two faces meet at it
+                first, last = edge.ParameterRange
+                sampled[number] = np.array([tuple(curve.value(at)) for at in np.linspace(first, last, SAMPLES).tolist()])
+            found = SPARE * float(_from_sides(sampled[number], sides).max())
+        worst = max(worst, found)
+    return worst
+
+
+def _arc(edge: Any, curve: Any, nodes: np.ndarray) -> float | None:
+    """How far an arc stands off the chords between the corners on it; None where its ends are no corners."""
+    off = nodes - np.array(curve.Center)
+    axis = np.array(curve.Axis)
+    along = off @ axis
+    on = off[(np.abs(along) < ON) & (np.abs(np.linalg.norm(off, axis=1) - curve.Radius) < ON)]
+    first, last = edge.ParameterRange
+    start = np.array(curve.value(first) - curve.Center)
+    turn = np.arctan2(on @ np.array(curve.Axis.cross(curve.value(first) - curve.Center)), on @ start) % (2.0 * math.pi)
+    turn = np.where(turn > 2.0 * math.pi - 1e-6, 0.0, turn)
+    sweep = last - first
+    whole = sweep > 2.0 * math.pi - 1e-6
+    turn = np.sort(turn[turn < sweep + 1e-6])
+    if len(turn) == 0 or turn[0] > 1e-6 or (not whole and turn[-1] < sweep - 1e-6):
+        return None
+    steps = np.diff(np.append(turn, 2.0 * math.pi) if whole else turn)
+    return float(curve.Radius * (1.0 - math.cos(0.5 * min(float(steps.max(initial=0.0)), 2.0 * math.pi))))
+
+
+def _plain(curve: Any, surface: Any) -> bool:
+    """Whether a circle is followed by the sides of triangles as the round surface is: it runs around the axis, or across a bent tube."""
+    if surface.TypeId == "Part::GeomToroid":
+        if abs(curve.Radius - surface.MinorRadius) < ON and abs((curve.Center - surface.Center).Length - surface.MajorRadius) < ON:
+            return True
+    elif surface.TypeId not in ("Part::GeomCylinder", "Part::GeomCone"):
+        return False
+    center = surface.Apex if surface.TypeId == "Part::GeomCone" else surface.Center
+    return curve.Axis.cross(surface.Axis).Length < 1e-9 and (curve.Center - center).cross(surface.Axis).Length < ON
+
+
+def _outer_sides(nodes: np.ndarray, numbers: np.ndarray) -> np.ndarray:
+    """Sides that belong to one triangle only, (n, 2, 3)."""
+    pairs = np.concatenate([numbers[:, [i, (i + 1) % 3]] for i in range(3)])
+    _keys, first, count = np.unique(pairs.min(axis=1) * len(nodes) + pairs.max(axis=1), return_index=True, return_counts=True)
+    return nodes[pairs[first[count == 1]]]
+
+
+def _from_sides(points: np.ndarray, sides: np.ndarray, each: bool = False) -> np.ndarray:
+    """Distance of points (n, 3) from the nearest of sides (m, 2, 3), or from each of them."""
+    start, step = sides[:, 0], sides[:, 1] - sides[:, 0]
+    length = (step * step).sum(-1)
+    off = points[:, None] - start[None]
+    share = ((off * step).sum(-1) / np.where(length > 0.0, length, 1.0)).clip(0.0, 1.0)
+    away = np.linalg.norm(off - share[..., None] * step, axis=-1)
+    return away if each else away.min(axis=1)

@@ -1,0 +1,64 @@
+"""Places at which one shape touches another. Needs the host."""
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import Part
+
+from .surface import Surface
+
+TOUCHING = 0.05
+"""mm within which a leg meets the tube that it is coped to."""
+
+DEEP = 10.0
+"""mm deep in the material of a tube nothing can be."""
+
+
+def places(shape: Any, other: Any) -> tuple[tuple[float, float, float], ...]:
+    """A point of every place at which two shapes touch.
+
+    Edges that lie on the other shape and hang together, at a vertex or as the rim of one face, are one place (a leg's cope);
+    a face that touches without such an edge (a bend that leans on a tube) is a place of its own.
+    """
+    other = other.copy(True, False)
+    box, surface = other.BoundBox, Surface(other)
+    box.enlarge(TOUCHING)
+    found: list[tuple[list, tuple[float, float, float]]] = []
+    for face in shape.copy(True, False).Faces:
+        if not box.intersect(face.BoundBox):
+            continue
+        near = _near(face.BoundBox, surface)
+        if not near:
+            continue
+        distance, points, _where = face.distToShape(Part.Compound(near))
+        if distance >= TOUCHING:
+            continue
+        edges = [edge for edge in face.Edges if not edge.Degenerated]
+        lying = [edge for edge in edges if _lies_on(edge, other, box, surface)]
+        whole = len(lying) == len(edges)
+        for group in ([lying] if whole else [[edge] for edge in lying]) if lying else [[face]]:
+            corners = [vertex for item in group for vertex in item.Vertexes]
+            joined = [place for place in found if any(one.isSame(known) for one in corners for known in place[0])]
+            found = [place for place in found if all(place is not one for one in joined)]
+            x, y, z = joined[0][1] if joined else corners[0].Point if lying else points[0][0]
+            found.append((corners + [corner for place in joined for corner in place[0]], (float(x), float(y), float(z))))
+    return tuple(sorted(point for _corners, point in found))
+
+
+def _near(box: Any, surface: Surface) -> list:
+    """Faces whose boxes come within touch of a box."""
+    low, high = np.array([box.XMin, box.YMin, box.ZMin]) - TOUCHING, np.array([box.XMax, box.YMax, box.ZMax]) + TOUCHING
+    meets = np.all((surface.boxes[:, :3] <= high) & (surface.boxes[:, 3:] >= low), axis=1)
+    return [surface.faces[i] for i in np.flatnonzero(meets)]
+
+
+def _lies_on(edge: Any, other: Any, box: Any, surface: Surface) -> bool:
+    """Whether an edge lies on another shape, or in its material, over its whole length."""
+    first, early, middle, late, last = edge.discretize(Number=5)
+    return all(box.isInside(point) and _meets(point, other, surface) for point in (middle, last, first, early, late))
+
+
+def _meets(point: Any, other: Any, surface: Surface) -> bool:
+    away = surface.beyond(point, 0.5 * TOUCHING)
+    return away < TOUCHING or (away < DEEP and other.isInside(point, TOUCHING, True))

@@ -1,0 +1,244 @@
+"""Whether what is fitted to a tube keeps out of it, from the tube's center lines and radii: coped tubes, tabs, saddles. Needs the host.
+
+Where a tube stands, what it is made of lies within its radius of its center lines (straight pieces, arcs of bends). Of the other body
+no surface may lie deeper in that than allowed. On a plane or a cylinder what lies deeper is cut off by edges of the face, or holds a whole
+piece of the surface together with the point that comes nearest to the center line; so a face keeps out if its edges do and the triangles
+of its skin stay well away from that point. Surfaces that keep out of each other leave two bodies apart or one inside the other; a corner
+that stands outside decides. What this cannot tell is left to the host's intersection.
+"""
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import FreeCAD
+import numpy as np
+
+from . import triangle_distance
+from .box_tree import Tree
+from .skin import Skin
+
+SAME = 1e-4
+"""mm and cosines within which two round faces are about one axis and of one radius."""
+
+POINTS = 65
+"""Points at which an edge is looked at."""
+
+GRID = 41
+"""Points along each way of a round face."""
+
+FINE = 1.5
+"""mm to which triangles are cut up that come near the center line of a bend."""
+
+CLEAR = 0.1
+"""mm by which a face must stay away from where it would come nearest to a center line."""
+
+ROUND = ("Part::GeomCylinder", "Part::GeomToroid")
+
+
+@dataclass(frozen=True, eq=False)
+class Piece:
+    """A piece of a tube in the tube's own frame, mm: radius about a straight center line through a point along an axis, or about a circle
+    with that center, axis and bend radius (0: straight). face: number of the face that it is the outside of."""
+    point: np.ndarray
+    axis: np.ndarray
+    radius: float
+    bend: float
+    face: int
+
+    def distance(self, points: np.ndarray) -> np.ndarray:
+        """Distance of points (..., 3) from the center line."""
+        off = points - self.point
+        along = off @ self.axis
+        out = np.sqrt(((off * off).sum(-1) - along * along).clip(0.0))
+        return out if not self.bend else np.hypot(out - self.bend, along)
+
+    def from_triangles(self, triangles: np.ndarray) -> float:
+        """Least distance of triangles (n, 3, 3) from the center line: exact from a straight one, a lower bound from that of a bend."""
+        if not self.bend:
+            return float(triangle_distance.from_line(triangles, self.point, self.axis).min())
+        best = math.inf
+        while len(triangles):
+            middle = triangles.mean(axis=1)
+            size = np.linalg.norm(triangles - middle[:, None], axis=-1).max(axis=1)
+            least = self.distance(middle) - size
+            fine = size <= FINE
+            best = min(best, float(least[fine].min(initial=math.inf)))
+            triangles = _quartered(triangles[~fine & (least < min(best, 2.0 * self.radius))])
+            best = min(best, float(least[~fine & (least >= 2.0 * self.radius)].min(initial=math.inf)))
+        return best
+
+    def from_chain(self, points: np.ndarray) -> float:
+        """Least distance of a smooth curve given by an odd number of points from the center line, less what it is off its chords."""
+        first, middle, last = points[:-2:2], points[1:-1:2], points[2::2]
+        # Between half as many points it stands as far off the chords as these show, between all of them a quarter of it.
+        sag = float(np.linalg.norm(middle - 0.5 * (first + last), axis=1).max(initial=0.0)) / 4.0
+        if self.bend:
+            steps = np.linalg.norm(np.diff(points, axis=0), axis=1).max(initial=0.0)
+            return float(self.distance(points).min()) - 1.5 * sag - steps * steps / (8.0 * self.radius)
+        chords = np.stack([points[:-1], points[1:], points[1:]], axis=1)
+        return float(triangle_distance.from_line(chords, self.point, self.axis).min()) - 1.5 * sag
+
+
+def pieces(shape: Any) -> tuple[Piece, ...]:
+    """Outsides of tubes among the faces of a shape in its own frame."""
+    found = []
+    for number, face in enumerate(shape.Faces):
+        surface = face.Surface
+        if surface.TypeId not in ROUND:
+            continue
+        first, last, low, high = face.ParameterRange
+        u, v = 0.5 * (first + last), 0.5 * (low + high)
+        point, axis = np.array(surface.Center), np.array(surface.Axis)
+        at, bend = np.array(surface.value(u, v)), surface.MajorRadius if surface.TypeId == "Part::GeomToroid" else 0.0
+        out = at - point - ((at - point) @ axis) * axis
+        if bend:
+            out = at - point - out / np.linalg.norm(out) * bend
+        if np.array(face.normalAt(u, v)) @ out > 0.0:
+            found.append(Piece(point, axis, surface.MinorRadius if bend else surface.Radius, bend, number))
+    return tuple(found)
+
+
+def keeps_out(tube: Any, tube_skin: Skin, tube_pieces: Sequence[Piece], other: Any, skin: Skin, placed: Tree, pose: np.ndarray,
+              depth: float) -> bool:
+    """Whether a body is proven to lie nowhere deeper in a tube than so many mm.
+
+    tube, other: shapes in their own frames, with their skins; placed: the other's skin in the tube's frame; pose: (4, 4) from the other's
+    frame to the tube's. False: not proven.
+    """
+    box = placed.box + np.repeat([-1.0, 1.0], 3)
+    hulls = tube_skin.hulls
+    meets = np.all((hulls[:, :3] <= box[3:]) & (hulls[:, 3:] >= box[:3]), axis=1)
+    around = [piece for piece in tube_pieces if meets[piece.face]]
+    if not around or not _made_of(tube, tube_skin, around, np.flatnonzero(meets), box):
+        return False
+    faces, move = other.Faces, FreeCAD.Placement(FreeCAD.Matrix(*pose.ravel().tolist()))
+    for number, face in enumerate(faces):
+        triangles = placed.corners[placed.face == number]
+        for piece in around:
+            # Nearer than the triangles' corners less their size nothing of them comes.
+            low, high = triangles.reshape(-1, 3).min(axis=0), triangles.reshape(-1, 3).max(axis=0)
+            if piece.distance(0.5 * (low + high)) - 0.5 * np.linalg.norm(high - low) - skin.slack[number] > piece.radius:
+                continue
+            if not _face_keeps_out(face, triangles, float(skin.slack[number]), piece, move, depth):
+                return False
+    return _stands_outside(tube, around, box, placed.corners.reshape(-1, 3), len(around) == len(tube_pieces))
+
+
+def _made_of(tube: Any, skin: Skin, around: Sequence[Piece], faces: Iterable[int], box: np.ndarray) -> bool:
+    """Whether all of the tube's surface in a box lies within the pieces."""
+    outside = {piece.face for piece in around}
+    shapes = tube.Faces
+    for number in faces:
+        if number in outside:
+            continue
+        surface = shapes[number].Surface
+        about = [(_about(surface, piece), piece.radius) for piece in around]
+        if any(own is not None and own <= radius + SAME for own, radius in about):
+            continue
+        corners = skin.corners[skin.face == number]
+        near = np.all((corners.min(axis=1) <= box[3:]) & (corners.max(axis=1) >= box[:3]), axis=1)
+        points = corners[near].reshape(-1, 3)
+        if len(points) and np.min([piece.distance(points) - piece.radius for piece in around], axis=0).max() > 1e-3:
+            return False
+    return True
+
+
+def _about(surface: Any, piece: Piece, move: Any = None) -> float | None:
+    """Radius of a round surface about a piece's center line; None where it is another surface."""
+    kind = "Part::GeomToroid" if piece.bend else "Part::GeomCylinder"
+    if surface.TypeId != kind:
+        return None
+    center, axis = surface.Center, surface.Axis
+    if move is not None:
+        center, axis = move.multVec(center), move.Rotation.multVec(axis)
+    off = np.array(center) - piece.point
+    if np.linalg.norm(np.cross(np.array(axis), piece.axis)) > SAME / 100.0:
+        return None
+    if piece.bend:
+        return surface.MinorRadius if np.linalg.norm(off) < SAME and abs(surface.MajorRadius - piece.bend) < SAME else None
+    return surface.Radius if np.linalg.norm(off - (off @ piece.axis) * piece.axis) < SAME else None
+
+
+def _face_keeps_out(face: Any, triangles: np.ndarray, slack: float, piece: Piece, move: Any, depth: float) -> bool:
+    radius = piece.radius - depth
+    mesh = piece.from_triangles(triangles)
+    if mesh - slack >= radius:
+        return True
+    surface = face.Surface
+    about = _about(surface, piece, move)
+    if about is not None:
+        return about >= radius
+    if surface.TypeId == "Part::GeomCylinder":
+        if _grid_keeps_out(face, surface, piece, move, radius):
+            return True
+        nearest = _axes_apart(surface, piece, move)
+        if nearest is None:
+            return False
+        nearest = max(nearest - surface.Radius, 0.0)
+    elif surface.TypeId == "Part::GeomPlane":
+        nearest = 0.0
+    else:
+        return False
+    if mesh - slack <= nearest + CLEAR:
+        return False
+    return all(piece.from_chain(_moved(points, move)) >= radius for points in map(_along, face.Edges) if points is not None)
+
+
+def _grid_keeps_out(face: Any, surface: Any, piece: Piece, move: Any, radius: float) -> bool:
+    """Whether a whole cylindrical patch, uncut, keeps out: a saddle's own bore does."""
+    first, last, low, high = face.ParameterRange
+    u, v = np.meshgrid(np.linspace(first, last, GRID), np.linspace(low, high, GRID))
+    center, axis = np.array(surface.Center), np.array(surface.Axis)
+    start = (np.array(surface.value(0.0, 0.0)) - center) / surface.Radius
+    side = (np.array(surface.value(0.5 * math.pi, 0.0)) - center) / surface.Radius
+    points = center + surface.Radius * (np.cos(u)[..., None] * start + np.sin(u)[..., None] * side) + v[..., None] * axis
+    step = math.hypot(surface.Radius * (last - first), high - low) / (GRID - 1)
+    off = step * step / 8.0 * (1.0 / surface.Radius + 1.0 / piece.radius)
+    return float(piece.distance(_moved(points.reshape(-1, 3), move)).min()) - off >= radius
+
+
+def _axes_apart(surface: Any, piece: Piece, move: Any) -> float | None:
+    """Least distance of a cylinder's axis from a straight center line; of that of a bend None."""
+    if piece.bend:
+        return None
+    off = np.array(move.multVec(surface.Center)) - piece.point
+    axis = np.array(move.Rotation.multVec(surface.Axis))
+    across = np.cross(axis, piece.axis)
+    size = np.linalg.norm(across)
+    if size < 1e-6:
+        return float(np.linalg.norm(off - (off @ piece.axis) * piece.axis))
+    return float(abs(off @ across) / size)
+
+
+def _along(edge: Any) -> np.ndarray | None:
+    if edge.Degenerated:
+        return None
+    curve = edge.Curve
+    first, last = edge.ParameterRange
+    count = 3 if curve.TypeId == "Part::GeomLine" else POINTS
+    value: Callable = curve.value
+    return np.array([tuple(value(first + share * (last - first))) for share in np.linspace(0.0, 1.0, count).tolist()])
+
+
+def _moved(points: np.ndarray, move: Any) -> np.ndarray:
+    m = move.toMatrix()
+    turn = np.array([[m.A11, m.A12, m.A13], [m.A21, m.A22, m.A23], [m.A31, m.A32, m.A33]])
+    return points @ turn.T + np.array([m.A14, m.A24, m.A34])
+
+
+def _stands_outside(tube: Any, around: Sequence[Piece], box: np.ndarray, points: np.ndarray, whole: bool) -> bool:
+    """Whether the corner that stands farthest from the center lines is outside the tube."""
+    away = np.min([piece.distance(points) - piece.radius for piece in around], axis=0)
+    farthest = int(away.argmax())
+    if away[farthest] <= CLEAR:
+        return False
+    return whole or not tube.isInside(FreeCAD.Vector(*points[farthest].tolist()), SAME, True)
+
+
+def _quartered(triangles: np.ndarray) -> np.ndarray:
+    a, b, c = triangles[:, 0], triangles[:, 1], triangles[:, 2]
+    ab, bc, ca = 0.5 * (a + b), 0.5 * (b + c), 0.5 * (c + a)
+    return np.concatenate([np.stack(corner, axis=1) for corner in ((a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca))])
