@@ -33,7 +33,7 @@ def test_least_is_what_trying_every_number_finds(kind, ways):
     for margin in (margin for name, margin in cases() if name == kind):
         if margin(0.0) >= 0.0:
             continue
-        assert least_change.least(margin, margin(0.0), ways, REACH, 1.0) == brute(margin, ways)
+        assert least_change.solved(least_change.least(margin(0.0), ways, REACH, 1.0), margin) == brute(margin, ways)
 
 
 @pytest.mark.parametrize("ways", [(1.0,), (-1.0,), (1.0, -1.0)])
@@ -46,9 +46,35 @@ def test_edge_finds_a_line_with_few_tries_and_never_names_what_fails(ways):
         def counted(x, tried=tried, margin=margin):
             tried.append(x)
             return margin(x)
-        found, least = least_change.edge(counted, margin(0.0), abs(margin(0.0)), ways, REACH, 1.0, True), brute(margin, ways)
+        found = least_change.solved(least_change.edge(margin(0.0), abs(margin(0.0)), ways, REACH, 1.0, True), counted)
+        least = brute(margin, ways)
         assert len(tried) <= 2 * len(ways) * least_change.TRIES
         if found is not None:
             assert margin(found) >= 0.0 and abs(found) <= abs(least) + max(2, abs(least) // 10)
         elif least is not None:
             assert abs(least) > 0.9 * REACH or abs(margin(1.0) - margin(0.0)) < 0.2     # nearly out of reach, or hardly moving
+
+
+@pytest.mark.parametrize("ways", [(1.0,), (-1.0,), (1.0, -1.0)])
+def test_parting_knows_only_what_passes_and_never_names_what_fails(ways):
+    """A line beyond which it passes is found to a fiftieth; what passes nowhere is left after two tries a way."""
+    rng = random.Random(3)
+    for _ in range(200):
+        limit, sign = rng.randint(5, REACH - 1), rng.choice((1.0, -1.0))
+        tried = []
+
+        def margin(x, limit=limit, sign=sign, tried=tried):
+            tried.append(x)
+            return 0.0 if sign * x >= limit else -math.inf
+        found = least_change.solved(least_change.parting(4.0, ways, REACH, 1.0), margin)
+        assert len(set(tried)) <= len(ways) * (least_change.LADDER + least_change.TRIES)
+        if sign in ways:
+            assert margin(found) >= 0.0 and limit <= abs(found) <= limit + max(1, limit // 20)
+        else:
+            assert found is None and len(tried) == 2
+
+
+def test_parting_takes_the_nearer_way():
+    def margin(x):
+        return 0.0 if x <= -50.0 or x >= 300.0 else -math.inf
+    assert -52.0 <= least_change.solved(least_change.parting(10.0, (1.0, -1.0), REACH, 1.0), margin) <= -50.0

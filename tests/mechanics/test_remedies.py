@@ -12,7 +12,7 @@ from every_rule import remedied
 
 from crankline import checks, remedies
 from crankline.checks import evaluate
-from crankline.checks.finding import Finding, State
+from crankline.checks.finding import Finding, Looked, State
 from crankline.mechanics import scene
 from crankline.remedies import candidates, search
 from crankline.rules import rule_sets
@@ -119,10 +119,10 @@ def test_what_the_effort_was_not_enough_for_is_said(monkeypatch):
     bare = fakes.snapshot(fakes.automatic(), change={"engine": {"shape": Shape()}, "rear_cross_member": {"shape": Shape()}})
     finding = Finding(id="1", rule=rule.id, rule_set="clearance", title=rule.title, severity=Severity.ADVICE, state=State.OPEN,
                                basis={}, subjects=("engine", "rear_cross_member"), measured=0.5, unit="in", margin=-0.25, hint="move it")
+    monkeypatch.setattr(search.Solver, "spent", 0)
     told, = search.for_all([finding], [rule], bare, fakes.FakeMeasurer(), effort=0)
-    assert told.hint == ("move it; whether one dimension alone clears it was not looked for to the end: there is more open here than a run "
-                         "looks into")
-    assert told.remedies == ()
+    assert told.hint == "move it; which dimension alone clears it was not looked for yet"
+    assert told.remedies == () and told.looked_for == Looked.NO
 
 
 def test_none_names_what_was_tried():
@@ -137,3 +137,44 @@ def test_every_quantity_has_dimensions_that_are_tried_or_a_reason_why_none_is():
     for name in rule_sets.available():
         for rule in rule_sets.read(f"{rule_sets.FOLDER}/{name}.yaml").rules:
             assert rule.quantity in known or f'"{rule.quantity}"' in source or rule.quantity.startswith("released_shaft_"), rule.quantity
+
+
+def test_the_gravest_findings_are_looked_into_first_and_the_rest_is_told_as_not_looked_for():
+    car = next(car for name, car in troubled() if name == "far forward")
+    shot = fakes.snapshot(car)
+    bare = run(shot, with_remedies=False)
+    order = remedies.in_order(bare.findings, bare.rules)
+    ranks = [bare.findings[i].severity.rank for i in order]
+    assert ranks == sorted(ranks) and len(set(ranks)) > 1
+    some = remedies.with_remedies(bare, shot, most=2)
+    looked = [i for i in order if some.findings[i].looked_for != Looked.NO]
+    whole = remedies.with_remedies(bare, shot)
+    assert set(order[:2]) <= set(looked)
+    for i in order:
+        if i in looked:
+            assert some.findings[i] == whole.findings[i]
+        else:
+            assert some.findings[i].hint.endswith("was not looked for yet") and not some.findings[i].remedies
+
+
+def test_a_search_goes_step_by_step_and_comes_to_the_same():
+    shot = fakes.snapshot(next(car for name, car in troubled() if name == "far forward"))
+    bare = run(shot, with_remedies=False)
+    work, shares = remedies.steps(bare, shot), []
+    try:
+        while True:
+            step = next(work)
+            shares.append(step.share)
+    except StopIteration as end:
+        assert end.value.findings == remedies.with_remedies(bare, shot).findings
+    assert len(shares) > 20 and shares == sorted(shares) and 0.0 <= shares[0] <= shares[-1] <= 1.0
+
+
+def test_one_finding_is_looked_into_on_request():
+    shot = fakes.snapshot(next(car for name, car in troubled() if name == "far forward"))
+    bare = run(shot, with_remedies=False)
+    rules = {rule.id: rule for rule in bare.rules}
+    finding = next(item for item in bare.findings if remedies.wanted(item) and item.rule == "PRA-PITCH" or item.rule == "DRV-ANGLE-MAX")
+    found = remedies.told(finding, rules[finding.rule], remedies.Solver(shot, bare.measurer).search(finding, rules[finding.rule]))
+    whole = remedies.with_remedies(bare, shot)
+    assert found == next(item for item in whole.findings if item.id == finding.id) and found.looked_for == Looked.YES

@@ -75,6 +75,9 @@ def parser(session: Session) -> argparse.ArgumentParser:
         sub.add_argument("--event-date", metavar="YYYY-MM-DD",
                          help="day on which waivers and protective items must still be valid (default: the car's, else today)")
         sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="an additional rule set; may be repeated")
+        sub.add_argument("--remedies", type=_looked_into, default="quick", metavar="all|none|N",
+                         help="for which open findings to look for the dimension that clears them: all; none; the N gravest (default: the "
+                         "gravest first, for some seconds of work)")
 
     sub = command("build", "Build a FreeCAD document, a report and drawings from a car file.", build)
     sub.add_argument("car", metavar="CAR.yaml", help="car file")
@@ -101,6 +104,17 @@ def parser(session: Session) -> argparse.ArgumentParser:
     sub.add_argument("--out", required=True, metavar="DIR", help="folder for the car file; an existing file is not overwritten")
     sub.add_argument("--clutch", action="store_true", help="the open-bodied clutch car instead of the automatic")
     return top
+
+
+def _looked_into(text: str) -> tuple[float, int | None]:
+    """What --remedies asks for: the effort, and the number of findings that are looked into, None for all."""
+    from . import remedies
+    known = {"quick": (remedies.EFFORT, None), "all": (remedies.ALL, None), "none": (0, 0)}
+    if text in known:
+        return known[text]
+    if not text.isdecimal():
+        raise argparse.ArgumentTypeError(f"found {text!r}; use all, none or a number of findings")
+    return remedies.ALL, int(text)
 
 
 def main(arguments: list[str], out: TextIO, err: TextIO) -> int:
@@ -289,8 +303,8 @@ def _judge(session: Session, document, folder: Path | None, options, with_docume
     code = outcome.exit_code
     if code == BROKEN:
         raise Broken(f"{document.FileName or document.Label}: {read.root_cause(shot.unsound)}")
-    session.stage("looking for remedies")
-    outcome = remedies.with_remedies(outcome, shot)
+    effort, most = options.remedies
+    outcome = session.watch("looking for remedies", remedies.steps(outcome, shot, effort, most))
     report = reports.report(outcome, shot, compat.host())
     if folder is not None:
         with Staging(folder, session.placed) as staging:

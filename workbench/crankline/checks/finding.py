@@ -20,6 +20,13 @@ class State(StrEnum):
     NOT_EVALUATED = "not-evaluated"
 
 
+class Looked(StrEnum):
+    """How far it was looked for what would clear a finding."""
+    NO = "not yet"
+    PARTLY = "partly"
+    YES = "yes"
+
+
 @dataclass(frozen=True)
 class Finding:
     """One rule on one subject. measured, limit and margin are in ``unit``, the unit in which the rule's limit binds;
@@ -57,6 +64,9 @@ class Finding:
     remedies: tuple[dict[str, Any], ...] = ()
     """Single parameters that would clear it (``remedies.search.Remedy``); empty where none does."""
 
+    looked_for: Looked = Looked.NO
+    """Whether ``remedies`` is what there is."""
+
     @property
     def unresolved(self) -> bool:
         """Whether it still stands against the car."""
@@ -84,7 +94,7 @@ class Finding:
                 "set": self.rule_set, "edition": self.edition, "how": self.how, "applies": self.applies, "reason": self.reason,
                 "waivable": self.waivable, "to_confirm": self.to_confirm, "points": [list(p) for p in self.points],
                 "digests": dict(self.digests), "waiver": self.waiver,
-                "remedies": [dict(remedy) for remedy in self.remedies]}
+                "remedies": [dict(remedy) for remedy in self.remedies], "remedies_looked_for": self.looked_for}
 
 
 def finding_id(rule: str, subjects: Iterable[str], discriminator: str = "") -> str:

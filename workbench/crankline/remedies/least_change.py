@@ -1,11 +1,14 @@
 """The least change of one number that makes a margin pass, counted in whole units of that number. Margins of 0 and more pass.
 
-``least`` is for margins that cost nothing to read, ``edge`` for those of which each takes a shape to be made.
+Each search is a generator: it yields the change that is to be tried and is sent the margin there, so that what tries it may do so slice
+by slice; ``solved`` tries at one go. ``least`` is for margins that cost nothing to read, ``edge`` for those of which each takes a shape to be
+made, ``parting`` for what only tells whether it passes.
 """
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Generator, Sequence
+from typing import TypeVar
 
 STEPS = 8
 """Coarse steps tried each way before the edge between open and passed is closed in on, where a try costs nothing."""
@@ -13,10 +16,25 @@ STEPS = 8
 TRIES = 6
 """Tries each way where a shape is made anew for each."""
 
-Margin = Callable[[float], float]
+LADDER = 5
+"""Tries each way, growing by one ratio, where only passing shows."""
+
+Answer = TypeVar("Answer")
+Search = Generator[float, float, Answer]
+"""Yields a change, is sent the margin there, returns what it found."""
 
 
-def least(margin: Margin, start: float, ways: Sequence[float], reach: float, unit: float) -> float | None:
+def solved(search: Search[Answer], margin: Callable[[float], float]) -> Answer:
+    """What a search finds on a margin, tried at one go."""
+    try:
+        change = next(search)
+        while True:
+            change = search.send(margin(change))
+    except StopIteration as end:
+        return end.value
+
+
+def least(start: float, ways: Sequence[float], reach: float, unit: float) -> Search[float | None]:
     """The smallest change that passes, in whole units, where a try costs nothing; None within reach. start: the margin as it is."""
     best = None
     for sign in ways:
@@ -27,44 +45,44 @@ def least(margin: Margin, start: float, ways: Sequence[float], reach: float, uni
                 break
             # Finer near nothing, where the answer usually is.
             step = max(round(reach * (i / STEPS) ** 2 / unit), last + 1)
-            tried.append((step, margin(sign * step * unit)))
+            tried.append((step, (yield sign * step * unit)))
             if tried[-1][1] < 0.0:
-                tried += _peak(lambda count: margin(sign * count * unit), tried[-3:], i == STEPS)
+                tried += yield from _peak(sign * unit, tried[-3:], i == STEPS)
             if tried[-1][1] >= 0.0:
-                found = sign * unit * _close_in(lambda count: margin(sign * count * unit), *tried[-2], *tried[-1])
+                found = sign * unit * (yield from _close_in(sign * unit, *tried[-2], *tried[-1]))
                 if best is None or abs(found) < abs(best):
                     best = found
                 break
     return best
 
 
-def _peak(margin: Callable[[int], float], tried: Sequence[tuple[int, float]], end: bool) -> list[tuple[int, float]]:
+def _peak(unit: float, tried: Sequence[tuple[int, float]], end: bool) -> Search[list[tuple[int, float]]]:
     """What passes between steps of which none does, with the nearest that fails before it; empty where nothing does. A limit on both
     sides is met only in a window, which a step may jump over: the margin then rises towards the window and falls behind it. end: whether
     no step follows."""
     before, last = tried[-2], tried[-1]
     inner = len(tried) == 3 and tried[0][1] < before[1] > last[1]
-    first = len(tried) == 2 and margin(1) > before[1] and last[1] <= margin(last[0] - 1)
-    if end and before[1] < last[1] < margin(last[0] - 1):
+    one_sided = len(tried) == 2 and (yield unit) > before[1] and last[1] <= (yield (last[0] - 1) * unit)
+    if end and before[1] < last[1] < (yield (last[0] - 1) * unit):
         tried = tried[-2:]
-    elif not inner and not first:
+    elif not inner and not one_sided:
         return []
-    first, last = tried[0], tried[-1][0]
-    while last - first[0] > 2:
-        third = (last - first[0]) // 3 or 1
-        inner, outer = first[0] + third, last - third
-        low, high = margin(inner), margin(outer)
-        for count, here in ((inner, low), (outer, high)):
+    first, beyond = tried[0], tried[-1][0]
+    while beyond - first[0] > 2:
+        third = (beyond - first[0]) // 3 or 1
+        near, far = first[0] + third, beyond - third
+        low, high = (yield near * unit), (yield far * unit)
+        for count, here in ((near, low), (far, high)):
             if here >= 0.0:
                 return [first, (count, here)]
         if low < high:
-            first = inner, low
+            first = near, low
         else:
-            last = outer
+            beyond = far
     return []
 
 
-def _close_in(margin: Callable[[int], float], first: int, below: float, last: int, above: float) -> int:
+def _close_in(unit: float, first: int, below: float, last: int, above: float) -> Search[int]:
     """The least whole number that passes between one that fails and one that passes: false position and halving in
     turn, because most margins run nearly straight and some do not."""
     guess = True
@@ -72,19 +90,19 @@ def _close_in(margin: Callable[[int], float], first: int, below: float, last: in
         middle = (first + last) // 2
         if guess and math.isfinite(below) and above > below:
             middle = min(max(first + math.ceil((last - first) * -below / (above - below)), first + 1), last - 1)
-        here = margin(middle)
+        here = yield middle * unit
         if here >= 0.0:
             last, above = middle, here
             # A straight margin has its edge right below.
             if last - first > 1:
-                under = margin(last - 1)
+                under = yield (last - 1) * unit
                 if under < 0.0:
                     return last
                 last, above = last - 1, under
         else:
             first, below = middle, here
             if last - first > 1 and guess:
-                over = margin(first + 1)
+                over = yield (first + 1) * unit
                 if over >= 0.0:
                     return first + 1
                 first, below = first + 1, over
@@ -92,7 +110,7 @@ def _close_in(margin: Callable[[int], float], first: int, below: float, last: in
     return last
 
 
-def edge(margin: Margin, start: float, likely: float | None, ways: Sequence[float], reach: float, unit: float, steady: bool) -> float | None:
+def edge(start: float, likely: float | None, ways: Sequence[float], reach: float, unit: float, steady: bool) -> Search[float | None]:
     """The smallest change that was found to pass, in whole units, with few tries; None where no way leads there.
 
     start: the margin as it is; likely: the change that it makes likely, None where it tells nothing. Where the margin is steady,
@@ -101,17 +119,37 @@ def edge(margin: Margin, start: float, likely: float | None, ways: Sequence[floa
     best = None
     for sign in ways:
         farthest = round((reach if best is None else min(reach, abs(best) - unit)) / unit)
-        passed = _away(lambda count: margin(sign * count * unit), start, likely, farthest, steady, unit)
+        passed = yield from _away(sign * unit, start, likely, farthest, steady)
         if passed is not None:
-            best = sign * unit * _back(lambda count: margin(sign * count * unit), *passed, abs(start) if steady and likely else 0.0)
+            best = sign * unit * (yield from _back(sign * unit, *passed, abs(start) if steady and likely else 0.0))
     return best
 
 
-def _away(margin: Callable[[int], float], now: float, likely: float | None, farthest: int, steady: bool,
-          unit: float) -> tuple[int, float, int, float] | None:
+def parting(likely: float, ways: Sequence[float], reach: float, unit: float) -> Search[float | None]:
+    """The smallest change that was found to pass where a margin tells no more than whether it does; None where no way leads there. likely: a
+    change below which it hardly does. A way that passes neither at its end nor half way is left."""
+    best = None
+    for sign in ways:
+        farthest = round((reach if best is None else min(reach, abs(best) - unit)) / unit)
+        first = min(max(1, math.ceil(likely / unit)), farthest)
+        if first < 1:
+            continue
+        ladder = sorted({round(first * (farthest / first) ** (i / (LADDER - 1))) for i in range(LADDER)})
+        if (yield sign * unit * ladder[-1]) < 0.0 and (yield sign * unit * ladder[len(ladder) // 2]) < 0.0:
+            continue
+        last = 0
+        for count in ladder:
+            if (yield sign * unit * count) >= 0.0:
+                best = sign * unit * (yield from _back(sign * unit, last, -math.inf, count, 0.0, 0.0))
+                break
+            last = count
+    return best
+
+
+def _away(unit: float, now: float, likely: float | None, farthest: int, steady: bool) -> Search[tuple[int, float, int, float] | None]:
     """(last count that fails, its margin, first that passes, its margin); None where none was found."""
     last, below, falls = 0, now, 0
-    step = max(1, math.ceil(likely / unit)) if steady and likely else 0
+    step = max(1, math.ceil(likely / abs(unit))) if steady and likely else 0
     for i in range(1, TRIES + 1):
         if not (steady and likely):
             step = round(farthest * (i / TRIES) ** 2)
@@ -120,7 +158,7 @@ def _away(margin: Callable[[int], float], now: float, likely: float | None, fart
             if steady and likely:
                 return None
             continue
-        here = margin(step)
+        here = yield step * unit
         if here >= 0.0:
             return last, below, step, here
         if steady and likely:
@@ -135,7 +173,7 @@ def _away(margin: Callable[[int], float], now: float, likely: float | None, fart
     return None
 
 
-def _back(margin: Callable[[int], float], last: int, below: float, step: int, here: float, scale: float) -> int:
+def _back(unit: float, last: int, below: float, step: int, here: float, scale: float) -> Search[int]:
     """The least count that passes, as far as a few tries find it. scale: a margin of a fiftieth of it is near enough."""
     for i in range(TRIES):
         if step - last <= max(1, step // 50) or (scale and here <= 0.02 * scale):
@@ -143,7 +181,7 @@ def _back(margin: Callable[[int], float], last: int, below: float, step: int, he
         middle = (last + step) // 2
         if math.isfinite(below) and here > below and i % 2 == 0:
             middle = min(max(last + math.ceil((step - last) * -below / (here - below)), last + 1), step - 1)
-        there = margin(middle)
+        there = yield middle * unit
         if there >= 0.0:
             step, here = middle, there
         else:

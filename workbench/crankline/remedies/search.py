@@ -2,37 +2,37 @@
 
 What follows from numbers is tried on the shapes as they stand: parts on the chassis keep theirs while the powertrain is tried
 elsewhere. What is measured on a shape that the parameter changes is tried on that shape, made anew (``rebuilt``): few tries, and no
-more effort in all than is given. Effort is counted, not timed: the same car gets the same remedies on every machine.
+more effort in all than is given (``effort``). Two parts that overlap are tried until they part, and no depth is measured meanwhile. A search
+is a generator of steps, a try each, so that it can be shown and stopped.
 """
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Generator, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
 from .. import model, units
+from ..checks.context import Context
 from ..checks.evaluate import evaluate
-from ..checks.finding import Finding, State
+from ..checks.finding import Finding, Looked, State
+from ..checks.quantities import clearance
+from ..measure import relations
 from ..measure.measurer import Measurer
 from ..mechanics import scene as staging
+from ..progress import Progress, drained
 from ..rules.quantity import NotEvaluated
 from ..rules.rule import Rule
 from ..snapshot import Snapshot
 from ..units import DEG, INCH
+from . import least_change
 from .candidates import NONE, by_numbers, guessed, on_shapes, slow
-from .least_change import edge, least
+from .effort import Meter
+from .least_change import edge, least, parting
 from .parameters import Parameter
 
 ENOUGH = 2
 """Remedies after which no further one is looked for, where a shape is made anew for each try; one, where that took long."""
-
-TRY = {"interference": 3, "clearance": 5, "driver_clearance": 8, "released_shaft_over_floor": 5, "released_shaft_over_track": 5,
-       "released_shaft_to_driver": 5}
-"""Effort of one try by quantity, 1 for all others: a hundredth of a second, as measured once. What it builds comes on top (``rebuilt``)."""
-
-SHAFT = 4
-"""So many times the effort where the shaft's envelope is measured: a body of many faces."""
 
 LONG = 200
 """Effort for one finding after which one remedy is enough."""
@@ -66,6 +66,10 @@ class Search:
     cut_short: bool = False
 
 
+Steps = Generator[Progress, None, Search]
+"""A search, a step a try; what it came to."""
+
+
 class _UsedUp(Exception):
     """The effort for tries is used up."""
 
@@ -77,22 +81,33 @@ class Solver:
     """Looks for remedies of the findings of one snapshot. effort: for all tries that make shapes anew; share: for those of one
     finding."""
 
-    def __init__(self, snapshot: Snapshot, measurer: Measurer | None, effort: int = EFFORT, share: int = SHARE):
-        self._snapshot, self._measurer, self._left, self._share, self._most = snapshot, measurer, effort, 0, share
+    def __init__(self, snapshot: Snapshot, measurer: Measurer | None, effort: float = EFFORT, share: float = SHARE):
+        self._snapshot, self._measurer, self._most, self._share, self._until = snapshot, measurer, effort, share, 0.0
         self._trial, self._trial_measurer = None, None
+        self._meter: Meter | None = None
+        self._views: dict = {}
+
+    @property
+    def spent(self) -> int:
+        """Effort spent so far on tries that make shapes anew."""
+        return 0 if self._meter is None else self._meter.spent
 
     def search(self, finding: Finding, rule: Rule) -> Search:
         """Single parameters that clear a finding, each with the least change of it that does."""
+        return drained(self.steps(finding, rule))
+
+    def steps(self, finding: Finding, rule: Rule) -> Steps:
+        """The same step by step. The host's shapes are built and measured in it, so it belongs in the window's own thread."""
         if finding.state not in (State.OPEN, State.WAIVER_VOID) or finding.to_confirm or self._snapshot.scene is None:
             return Search()
         parameters = by_numbers(finding, rule, self._snapshot)
         if parameters:
-            return self._by_numbers(finding, rule, parameters)
-        return self._on_shapes(finding, rule)
+            return (yield from self._by_numbers(finding, rule, parameters))
+        return (yield from self._on_shapes(finding, rule))
 
-    def _by_numbers(self, finding: Finding, rule: Rule, parameters: Sequence[Parameter]) -> Search:
+    def _by_numbers(self, finding: Finding, rule: Rule, parameters: Sequence[Parameter]) -> Steps:
         found, tried = [], []
-        for parameter in parameters:
+        for number, parameter in enumerate(parameters):
             value = parameter.get(self._snapshot)
             if value is None:
                 continue
@@ -102,38 +117,41 @@ class Solver:
             @cache
             def margin(change, parameter=parameter):
                 return _margin(finding, rule, lambda: _turned(self._snapshot, self._measurer, parameter, change), anyone)
-            change = least(margin, margin(0.0), parameter.ways, parameter.reach, _grain(parameter))
+            change = yield from _tried(least(margin(0.0), parameter.ways, parameter.reach, _grain(parameter)), margin,
+                                       Progress(parameter.label, number / len(parameters)))
             tried.append(_looked(parameter, self._system))
             if change is not None:
                 found.append(_told(parameter, value, change, self._system))
         return Search(tuple(found), tuple(tried))
 
-    def _on_shapes(self, finding: Finding, rule: Rule) -> Search:
+    def _on_shapes(self, finding: Finding, rule: Rule) -> Steps:
         if not self._has_shapes(finding):
             return Search()
-        wanted, began = on_shapes(finding, rule, self._snapshot), self._left
+        wanted, began = on_shapes(finding, rule, self._snapshot), self.spent
         if wanted.parameters and not self._can_try():
             return Search()
-        self._share = self._most
+        self._until = min(self._most, self.spent + self._share)
         found, tried = [], []
-        for parameter in wanted.parameters:
+        for number, parameter in enumerate(wanted.parameters):
             value = parameter.get(self._snapshot)
             if value is None:
                 continue
-            if len(found) == ENOUGH or (found and began - self._left > LONG):
+            if len(found) == ENOUGH or (found and self.spent - began > LONG):
                 break
 
             @cache
             def margin(change, parameter=parameter):
-                return _margin(finding, rule, lambda: self._rebuilt(parameter, change, wanted.keys), True, self._counted(finding, rule))
+                return self._counted(rule, lambda: self._margin_on_shapes(finding, rule, parameter, change, wanted.keys))
+            step = Progress(parameter.label, number / len(wanted.parameters))
             try:
                 if parameter.only is not None:
                     change = parameter.only(self._snapshot)
+                    yield step
                     change = change if change and margin(change) >= 0.0 else None
                 elif parameter.guess is not None and guessed(rule) and parameter.part in wanted.keys:
-                    change = self._proved(finding, rule, parameter, wanted.keys, margin)
+                    change = yield from self._proved(finding, rule, parameter, wanted.keys, margin, step)
                 else:
-                    change = _edge(margin, *self._start(finding), parameter, _steady(finding, rule))
+                    change = yield from _tried(self._edge(finding, rule, parameter), margin, step)
             except _UsedUp:
                 return Search(tuple(found), tuple(tried), True)
             tried.append(_looked(parameter, self._system))
@@ -141,22 +159,51 @@ class Solver:
                 found.append(_told(parameter, value, change, self._system))
         return Search(tuple(found), tuple(tried))
 
-    def _proved(self, finding: Finding, rule: Rule, parameter: Parameter, keys, margin: Callable[[float], float]) -> float | None:
+    def _margin_on_shapes(self, finding: Finding, rule: Rule, parameter: Parameter, change: float, keys) -> float:
+        if rule.quantity == "interference" and len(finding.subjects) == 2:
+            return self._parted(finding, parameter, change, keys)
+        return _margin(finding, rule, lambda: self._rebuilt(parameter, change, keys), True)
+
+    def _parted(self, finding: Finding, parameter: Parameter, change: float, keys) -> float:
+        """0 where the two parts of a finding no longer overlap by more than they may, else -inf."""
+        from ..measure import parting
+        try:
+            turned, measurer = self._rebuilt(parameter, change, keys)
+            parts = [turned.part(key) for key in finding.subjects]
+            if None in parts:
+                return -math.inf        # a part that is gone clears nothing
+            context = Context(turned, measurer)
+            first, second = (clearance.body(part, turned, context) for part in parts)
+            return 0.0 if parting.parted(first, second, relations.allowed(*parts), clearance.cache_of(context)) else -math.inf
+        except (ValueError, RuntimeError, ArithmeticError, NotEvaluated):
+            return -math.inf
+
+    def _edge(self, finding: Finding, rule: Rule, parameter: Parameter) -> least_change.Search[float | None]:
+        """The search that suits what the margin tells. How deep two bodies overlap tells no more than that less will not part them."""
+        start, likely = self._start(finding)
+        if rule.quantity == "interference":
+            likely = likely if parameter.kind == "length" and likely else parameter.reach / 36.0
+            return parting(likely, parameter.ways, parameter.reach, _grain(parameter))
+        return _edge(start, likely, parameter, _steady(finding, rule))
+
+    def _proved(self, finding: Finding, rule: Rule, parameter: Parameter, keys, margin: Callable[[float], float],
+                step: Progress) -> Generator[Progress, None, float | None]:
         """The change that is right for a shape that is thought to be changed, proved on the shape made anew."""
         still = replace(self._snapshot, parts=tuple(part for part in self._snapshot.parts if keys is None or part.key in keys))
 
         @cache
         def guess(change):
-            return _margin(finding, rule, lambda: parameter.guess(still, self._measurer, change), True, self._counted(finding, rule))
+            return self._counted(rule, lambda: _margin(finding, rule, lambda: parameter.guess(still, self._measurer, change), True))
         start = self._start(finding)
-        change = _edge(guess, *start, parameter, True)
+        change = yield from _tried(_edge(*start, parameter, True), guess, step)
         if change is None:
             return None
         for more in (0.0, 1.0, 3.0):
             nudged = change + math.copysign(more * _grain(parameter), change)
+            yield step
             if margin(nudged) >= 0.0:
                 return nudged
-        return _edge(margin, *start, parameter, True)
+        return (yield from _tried(_edge(*start, parameter, True), margin, step))
 
     @property
     def _system(self) -> str:
@@ -172,20 +219,15 @@ class Solver:
         parts = [self._snapshot.part(key) for key in finding.subjects]
         return bool(parts) and all(part is not None and hasattr(part.shape, "distToShape") for part in parts)
 
-    def _counted(self, finding: Finding, rule: Rule) -> Callable:
-        """A function that gives what an action gives; its effort and that of what it builds is taken off what is left."""
-        once = TRY.get(rule.quantity, 1) * (SHAFT if "shaft_envelope" in finding.subjects else 1)
-
-        def counted(action):
-            if min(self._left, self._share) <= 0:
-                raise _UsedUp
-            effort, built = once, self._trial.effort
-            try:
-                return action()
-            finally:
-                effort += self._trial.effort - built
-                self._left, self._share = self._left - effort, self._share - effort
-        return counted
+    def _counted(self, rule: Rule, measure: Callable[[], float]) -> float:
+        """What a try gives; its effort counts. _UsedUp where none is left."""
+        if self.spent >= self._until:
+            raise _UsedUp
+        built = self._trial.effort
+        try:
+            return measure()
+        finally:
+            self._meter.add(rule.quantity, self._trial.effort - built)
 
     def _can_try(self) -> bool:
         """Whether parts can be made with other numbers: the car as it is can be, and the host is there."""
@@ -195,16 +237,36 @@ class Solver:
                 from . import rebuilt
                 # A measurer of its own: what the run's knows of the parts as they stand is not pushed out.
                 self._trial, self._trial_measurer = rebuilt.Trial(self._snapshot), host_measurer.HostMeasurer()
+                self._meter = Meter(self._trial_measurer)
             except (ImportError, ValueError):
                 self._trial = False
         return bool(self._trial)
 
     def _rebuilt(self, parameter: Parameter, change: float, keys) -> tuple[Snapshot, Measurer]:
+        """The parts of these keys as they are with the parameter changed; several findings try the same change."""
+        known = parameter.name, change, keys
+        if known not in self._views:
+            self._views[known] = self._made(parameter, change, keys)
+        return self._views[known], self._trial_measurer
+
+    def _made(self, parameter: Parameter, change: float, keys) -> Snapshot:
         if parameter.turned is not None:
             turned, _measurer = parameter.turned(self._snapshot, None, change)
-            return self._trial.snapshot(turned.car, turned.scene, keys), self._trial_measurer
+            return self._trial.snapshot(turned.car, turned.scene, keys)
         car = parameter.car(self._snapshot, change)
-        return self._trial.snapshot(car, _scene(self._snapshot, car), keys), self._trial_measurer
+        return self._trial.snapshot(car, _scene(self._snapshot, car), keys)
+
+
+def _tried(search: least_change.Search[float | None], margin: Callable[[float], float],
+           step: Progress) -> Generator[Progress, None, float | None]:
+    """Run a search for the least change, a step before each try; what it found."""
+    try:
+        change = next(search)
+        while True:
+            yield step
+            change = search.send(margin(change))
+    except StopIteration as end:
+        return end.value
 
 
 def of(finding: Finding, rule: Rule, snapshot: Snapshot, measurer: Measurer | None) -> tuple[Remedy, ...]:
@@ -212,21 +274,61 @@ def of(finding: Finding, rule: Rule, snapshot: Snapshot, measurer: Measurer | No
     return Solver(snapshot, measurer).search(finding, rule).remedies
 
 
-def for_all(findings: Iterable[Finding], rules: Iterable[Rule], snapshot: Snapshot, measurer: Measurer | None,
-            effort: int = EFFORT) -> list[Finding]:
-    """The findings, those that stand against the car with their remedies, which their hints then end with. What is quickly tried is
-    looked into first, and of what is not the gravest: the effort may not be enough for all."""
+def in_order(findings: Sequence[Finding], rules: Iterable[Rule]) -> list[int]:
+    """Places of the findings that remedies are looked for, the gravest first and of these what is quickly tried."""
+    by_id = {rule.id: rule for rule in rules}
+    standing = [i for i, finding in enumerate(findings) if wanted(finding)]
+    return sorted(standing, key=lambda i: (findings[i].severity.rank, slow(findings[i], by_id[findings[i].rule]), i))
+
+
+def wanted(finding: Finding) -> bool:
+    """Whether remedies are looked for: it stands against the car, and nothing of it is to be confirmed first."""
+    return finding.unresolved and not finding.to_confirm
+
+
+def for_all_steps(findings: Iterable[Finding], rules: Iterable[Rule], snapshot: Snapshot, measurer: Measurer | None, effort: float = EFFORT,
+                  most: int | None = None) -> Generator[Progress, None, list[Finding]]:
+    """Step by step, the findings, those that stand against the car with their remedies, which their hints then end with. effort: for all
+    tries on shapes; most: how many findings are looked into, None: all. What neither is enough for is told as not looked for yet."""
     by_id = {rule.id: rule for rule in rules}
     findings = list(findings)
-    solver = Solver(snapshot, measurer, effort)
-    standing = [i for i, finding in enumerate(findings) if finding.unresolved and not finding.to_confirm]
-    for i in sorted(standing, key=lambda i: (slow(findings[i], by_id[findings[i].rule]), findings[i].severity.rank, i)):
-        finding, finding_rule = findings[i], by_id[findings[i].rule]
-        search = solver.search(finding, finding_rule)
-        end = _ending(search) or NONE.get(finding_rule.quantity, "")
-        if end:
-            findings[i] = replace(finding, hint=f"{finding.hint}; {end}", remedies=tuple(one.to_json() for one in search.remedies))
+    solver, order = Solver(snapshot, measurer, effort, SHARE if effort < math.inf else math.inf), in_order(findings, by_id.values())
+    for number, i in enumerate(order):
+        finding, rule = findings[i], by_id[findings[i].rule]
+        search = None
+        if most is None or number < most:
+            work = solver.steps(finding, rule)
+            try:
+                while True:
+                    step = next(work)
+                    about = f"{', '.join(finding.subjects) or finding.title}: {step.about}"
+                    yield Progress(about, (number + step.share) / len(order))
+            except StopIteration as end:
+                search = end.value
+        findings[i] = told(finding, rule, search)
     return findings
+
+
+def for_all(*arguments, **options) -> list[Finding]:
+    """``for_all_steps`` at one go."""
+    return drained(for_all_steps(*arguments, **options))
+
+
+def told(finding: Finding, rule: Rule, search: Search | None) -> Finding:
+    """A finding with what a search for its remedies came to, None where there was none; its hint must be the rule's own."""
+    if not wanted(finding):
+        return finding
+    reason = NONE.get(rule.quantity)
+    if reason is None and (search is None or (search.cut_short and not search.tried and not search.remedies)):
+        looked, end = Looked.NO, NOT_YET
+    else:
+        looked = Looked.PARTLY if search is not None and search.cut_short else Looked.YES
+        end = (_ending(search) if search is not None else "") or reason or ""
+    return replace(finding, hint=f"{finding.hint}; {end}" if end else finding.hint, looked_for=looked,
+                   remedies=tuple(one.to_json() for one in search.remedies) if search is not None else ())
+
+
+NOT_YET = "which dimension alone clears it was not looked for yet"
 
 
 def _ending(search: Search) -> str:
@@ -234,9 +336,8 @@ def _ending(search: Search) -> str:
     if search.remedies:        # the hint names two at most
         return ("one of these alone is enough: " if len(search.remedies) > 1 else "this alone is enough: ") + \
             ", or ".join(remedy.words for remedy in search.remedies[:2])
-    if search.cut_short:
-        return "whether one dimension alone clears it was not looked for to the end: there is more open here than a run looks into"
-    return f"none of these alone clears it: {', '.join(search.tried)}" if search.tried else ""
+    none = f"none of these alone clears it: {', '.join(search.tried)}" if search.tried else ""
+    return f"{none}; more was not tried yet" if none and search.cut_short else none
 
 
 def _scene(snapshot: Snapshot, car: model.Car):
@@ -255,12 +356,11 @@ def _turned(snapshot: Snapshot, measurer: Measurer | None, parameter: Parameter,
     return replace(snapshot, car=car, scene=_scene(snapshot, car)), measurer
 
 
-def _margin(finding: Finding, rule: Rule, turned: Callable[[], tuple[Snapshot, Measurer | None]], anyone: bool,
-            counted: Callable = lambda action: action()) -> float:
+def _margin(finding: Finding, rule: Rule, turned: Callable[[], tuple[Snapshot, Measurer | None]], anyone: bool) -> float:
     """Margin of the finding in a turned snapshot, never below 0 where it passes; -inf where nothing can be measured. anyone:
     whether a value of other subjects stands for it."""
     try:
-        results = counted(lambda: evaluate([rule], *turned()))
+        results = evaluate([rule], *turned())
     except (ValueError, RuntimeError, ArithmeticError, NotEvaluated):
         # No solution there: SceneError, a shape that cannot be built (the host's own errors too), or mechanics that refuse the number.
         return -math.inf
@@ -283,8 +383,8 @@ def _grain(parameter: Parameter) -> float:
     return {"length": INCH / 100.0, "angle": DEG / 100.0, "count": 1.0}.get(parameter.kind, math.pi / 30.0 * 10.0)
 
 
-def _edge(margin: Callable[[float], float], start: float, likely: float | None, parameter: Parameter, steady: bool) -> float | None:
-    return edge(margin, start, likely if parameter.kind == "length" else None, parameter.ways, parameter.reach, _grain(parameter), steady)
+def _edge(start: float, likely: float | None, parameter: Parameter, steady: bool) -> least_change.Search[float | None]:
+    return edge(start, likely if parameter.kind == "length" else None, parameter.ways, parameter.reach, _grain(parameter), steady)
 
 
 def _looked(parameter: Parameter, system: str) -> str:

@@ -27,6 +27,12 @@ def kept_of(context):
     return kept
 
 
+def host_calls(measurer) -> tuple[int, int]:
+    """Distances and intersections that the host was asked for by a measurer so far."""
+    cache = _caches.get(measurer)
+    return (0, 0) if cache is None else (cache.distances, cache.booleans)
+
+
 def body(part, snapshot, context):
     """A part as the clearances want it; NotEvaluated where it may not be measured."""
     from ...measure.body import Body, mark_of
