@@ -55,3 +55,17 @@ def test_waivers_from_the_dock(gui_run):
     assert unused["unused"][:3] == ["unused waiver", "", "PRA-PITCH"] and "its finding is passed" in unused["unused"][7]
     assert "1 unused waiver" in unused["summary"] and "agreed with the builder" in unused["told"]
     assert (unused["left"], unused["held"], unused["name"]) == (0, 0, "Remove waiver")
+
+
+def test_a_check_goes_on_in_the_background(gui_run):
+    early, canceled, edited, whole, asked, closed = gui_run(SCRIPTS / "check_steps.py", cars.copy(cars.AUTOMATIC)).reported
+    assert early["busy"] and early["progress"] == [True, True] and early["format"].endswith(", %p%")
+    assert early["pitch"] == "open" and early["shapes"] == 0
+    assert not canceled["busy"] and not canceled["progress"] and canceled["kept"]
+    assert canceled["states"] == ["not-evaluated"] and canceled["listed"] >= canceled["unreached"] > 5
+    assert edited["stale"] and edited["unreached"] and edited["edited"].startswith("Stale")
+    assert whole["ticks"] > 10 and whole["grew"] and whole["unreached"] == 0 and not whole["progress"]
+    assert whole["looked"] == ["yes"] and whole["remedies"] > 1
+    assert "was not looked for yet" in asked["details"] and asked["enabled"] and asked["left"] > 1
+    assert asked["after"] == "yes" and set(asked["others"]) == {"not yet"} and not asked["still"]
+    assert closed["closed"] == [False, "No car was checked yet", 0, False]

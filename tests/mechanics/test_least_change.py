@@ -78,3 +78,13 @@ def test_parting_takes_the_nearer_way():
     def margin(x):
         return 0.0 if x <= -50.0 or x >= 300.0 else -math.inf
     assert -52.0 <= least_change.solved(least_change.parting(10.0, (1.0, -1.0), REACH, 1.0), margin) <= -50.0
+
+
+def test_parting_takes_what_was_the_least_elsewhere_if_it_is_here():
+    def margin(x):
+        tried.append(x)
+        return 0.0 if x >= 100.0 else -math.inf
+    for known, few in ((100.0, True), (140.0, False), (60.0, False)):
+        tried = []
+        found = least_change.solved(least_change.parting(10.0, (1.0, -1.0), REACH, 1.0, (known,)), margin)
+        assert 100.0 <= found <= 102.0 and (len(tried) == 2) is few

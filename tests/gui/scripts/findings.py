@@ -6,7 +6,7 @@ import sys
 import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
-from steps import QTest, click_row, nodes, rows, widget
+from steps import QTest, checked, click_row, nodes, rows, widget
 from window import pump, report, screenshot
 
 Gui.activateWorkbench("CranklineWorkbench")
@@ -17,6 +17,7 @@ undo = list(doc.UndoNames)
 Gui.runCommand("Crankline_CheckCar")
 pump(0.3)
 dock = widget("CranklineFindings", QtGui.QDockWidget)
+checked(dock, pump)
 report({"summary": dock.summary.text(), "undo": list(doc.UndoNames) == undo, "columns": [
         dock.table.horizontalHeaderItem(i).text() for i in range(dock.table.columnCount())]})
 dock.filter.setCurrentIndex(dock.filter.count() - 1)
@@ -53,7 +54,7 @@ pump(0.2)
 again = dock.summary.text()
 before = doc.UndoCount
 QTest.mouseClick(dock.check, QtCore.Qt.LeftButton)
-pump(0.3)
+checked(dock, pump)
 dock.filter.setCurrentIndex(0)
 report({"again": again, "checked": dock.summary.text(), "undo": doc.UndoCount - before})
 
@@ -119,7 +120,7 @@ doc.recompute()
 pump(0.2)
 stale = nodes(doc, "CranklineFinding")
 Gui.runCommand("Crankline_CheckCar")
-pump(0.3)
+checked(dock, pump)
 dock.filter.setCurrentIndex(0)
 report({"dead": [row[:2] for row in rows(dock.table)][:1], "not evaluated": any(row[0] == "not evaluated" for row in rows(dock.table)),
         "stale marks": stale})

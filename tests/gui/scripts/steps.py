@@ -148,6 +148,16 @@ def click_row(table, number):
     QTest.mouseClick(table.viewport(), QtCore.Qt.LeftButton, QtCore.Qt.NoModifier, table.visualItemRect(table.item(number, 2)).center())
 
 
+def checked(dock, pump):
+    """Wait until the check of the findings dock, and its search for remedies, has come to its end."""
+    for _ in range(6000):
+        pump(0.05)
+        if not dock.busy:
+            pump(0.2)
+            return
+    raise AssertionError("the check does not end")
+
+
 def nodes(document, name):
     """How many nodes of this name stand in the scene graph of a document's view."""
     views = Gui.getDocument(document.Name).mdiViewsOfType("Gui::View3DInventor")

@@ -5,7 +5,7 @@ import sys
 import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
-from steps import QTest, answer_dialog, click_row, message, rows, widget
+from steps import QTest, answer_dialog, checked, click_row, message, rows, widget
 from window import pump, report, screenshot
 
 from crankline import carfile
@@ -24,7 +24,7 @@ def check(pitch):
     layout.Pitch = pitch
     doc.recompute()
     Gui.runCommand("Crankline_CheckCar")
-    pump(0.3)
+    checked(widget("CranklineFindings", QtGui.QDockWidget), pump)
 
 
 def choose(words):

@@ -21,11 +21,10 @@ from .evaluate import NOTHING, Evaluation, Slice
 from .finding import Finding, exit_code
 from .waivers import Unused
 
-__all__ = ["CANCELED", "SEVERITIES", "UNDER_WAY", "Check", "Finding", "Outcome", "RuleError", "RuleSet", "day", "exit_code", "quantities",
+__all__ = ["CANCELED", "SEVERITIES", "Check", "Finding", "Outcome", "RuleError", "RuleSet", "day", "exit_code", "quantities",
            "run"]
 
 CANCELED = "the check was canceled before this rule was reached; check again"
-UNDER_WAY = "the check has not reached this rule yet"
 
 
 @dataclass(frozen=True)
@@ -73,9 +72,15 @@ class Check:
         """Whether every rule was reached that follows from numbers alone."""
         return self._evaluation.numbers_done
 
-    def findings(self) -> tuple[Finding, ...]:
-        """What was found so far, waivers not applied."""
-        return tuple(self._evaluation.findings())
+    @property
+    def event_date(self) -> datetime.date:
+        """Day on which waivers and certificates must still be valid."""
+        return self._date
+
+    def findings(self, unreached: str = "") -> tuple[Finding, ...]:
+        """What was found so far, waivers not applied. unreached: why a rule that no step has reached is not evaluated; empty: it is left
+        out."""
+        return tuple(self._evaluation.findings(unreached))
 
     def outcome(self, unreached: str = CANCELED) -> Outcome:
         """What was found so far; a rule that no step has reached is not evaluated, for the reason given."""

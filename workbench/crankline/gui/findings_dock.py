@@ -2,7 +2,8 @@
 
 Severity and state are words; nothing hangs on colour. A row shows its parts (hidden ones too, as long as it is looked at) and marks
 its points in the 3-D view; a part that is selected marks its rows. When the car is no longer what was checked, every row says that
-it is stale. A waiver is written into the document as one undo step and judged at once; nothing is measured for that.
+it is stale. A check goes on in the background: numbers are there at once, shapes follow, then what clears the findings; an edit of the
+car ends it. A waiver is written into the document as one undo step and judged at once; nothing is measured for that.
 """
 from __future__ import annotations
 
@@ -10,14 +11,17 @@ import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
 
-from .. import checks, remedies
 from ..checks import waivers
 from ..checks.finding import Finding, State
 from ..features import read
+from ..progress import Progress
 from ..rules.rule import SEVERITIES
 from . import actions, finding_marker, findings_watch, waiver_dialog
 from . import finding_words as words
 from . import findings_table as tables
+from .background import Background
+from .check_run import CheckRun
+from .dock_widgets import choice_box, push_button
 from .findings_table import UNUSED
 from .tell import attempt, box, status
 
@@ -66,8 +70,9 @@ class FindingsDock(QtGui.QDockWidget):
         self.document = self.layout_name = ""
         self.findings: tuple[Finding, ...] = ()
         self.unused: tuple[waivers.Unused, ...] = ()
-        self._bare: tuple[Finding, ...] = ()   # as they were before waivers
-        self._event_date = None
+        self._run: CheckRun | None = None
+        self._shown_known: tuple = ()   # what of the run is in the table
+        self._background = Background(self, self._stepped, self._ended)
         self._labels: dict[str, str] = {}
         self._marks: dict[str, object] = {}
         self._changed: tuple[str, ...] | None = None   # labels of what has changed since the check; None: nothing has
@@ -89,15 +94,22 @@ class FindingsDock(QtGui.QDockWidget):
         line = QtGui.QHBoxLayout()
         self.summary = QtGui.QLabel(_EMPTY)
         self.summary.setObjectName("CranklineSummary")
-        self.filter = self._choice("CranklineFilter", "States shown", _FILTERS)
+        self.filter = choice_box("CranklineFilter", "States shown", _FILTERS)
         severities = [("Every severity", SEVERITIES)] + [(f"{word.capitalize()} and worse" if number else f"{word.capitalize()} only",
                                                           SEVERITIES[:number + 1]) for number, word in enumerate(SEVERITIES[:-1])]
-        self.severity = self._choice("CranklineSeverity", "Severities shown", severities)
-        self.check = self._button("Check A&gain", "CheckAgain", "Recomputes the document and checks this car again", self._check)
-        self.waive = self._button("", "Waive", "Writes into the document that this finding may stay as it is, and why", self._waive)
-        self.remove = self._button("Remove Waive&r", "RemoveWaiver", "Takes the waiver of this row out of the document", self._remove)
+        self.severity = choice_box("CranklineSeverity", "Severities shown", severities)
+        self.check = push_button("Check A&gain", "CheckAgain", "Recomputes the document and checks this car again", self._check)
+        self.waive = push_button("", "Waive", "Writes into the document that this finding may stay as it is, and why", self._waive)
+        self.remove = push_button("Remove Waive&r", "RemoveWaiver", "Takes the waiver of this row out of the document", self._remove)
+        self.look = push_button("Look for &Remedies", "LookForRemedies", "Looks for the dimensions that clear this finding, to the end",
+                                 self._look)
+        self.progress = QtGui.QProgressBar()
+        self.progress.setObjectName("CranklineProgress")
+        self.progress.setAccessibleName("Progress of the check")
+        self.progress.setRange(0, 1000)
+        self.cancel = push_button("&Cancel", "Cancel", "Stops the check, or the search for remedies, where it stands", self._cancel)
         line.addWidget(self.summary, 1)
-        for widget in (self.filter, self.severity, self.check, self.waive, self.remove):
+        for widget in (self.progress, self.cancel, self.filter, self.severity, self.check, self.look, self.waive, self.remove):
             line.addWidget(widget)
         column.addLayout(line)
         self.table = tables.FindingsTable()
@@ -117,36 +129,24 @@ class FindingsDock(QtGui.QDockWidget):
         self.table.itemActivated.connect(lambda *_: Gui.SendMsgToActiveView("ViewSelection"))   # a double click, or Enter
         self.visibilityChanged.connect(lambda on: self.come_back() if on else self.leave())
         self._enable(None)
-
-    @staticmethod
-    def _choice(name: str, told: str, items) -> QtGui.QComboBox:
-        choice = QtGui.QComboBox()
-        for label, values in items:
-            choice.addItem(label, values)
-        choice.setObjectName(name)
-        choice.setAccessibleName(told)
-        choice.setToolTip(told)
-        choice.setSizeAdjustPolicy(QtGui.QComboBox.AdjustToContents)
-        return choice
-
-    @staticmethod
-    def _button(text: str, name: str, tip: str, action) -> QtGui.QPushButton:
-        button = QtGui.QPushButton(text)
-        button.setObjectName(f"Crankline{name}")
-        button.setToolTip(tip)
-        button.clicked.connect(lambda *_: action())
-        return button
+        self._show_progress(None)
 
     # --- what is shown ------------------------------------------------------------------------------------------------
 
-    def show_outcome(self, layout, outcome) -> None:
-        """Fill the dock from an outcome of ``checks.run`` on a layout's car and bring it to the front."""
+    def start(self, layout, run: CheckRun) -> None:
+        """Begin a check of a layout's car and bring the dock to the front. What follows from numbers is shown at once."""
+        self._background.stop()
         self.leave()
         self.document, self.layout_name = layout.Document.Name, layout.Name
         self._labels = {obj.Key: obj.Label for obj in read.members(layout)}
-        self._bare = tuple(waivers.as_found(finding) for finding in outcome.findings)
-        self._event_date = outcome.event_date
+        self._run = run
         self._marks, self._changed = findings_watch.marks(layout), None
+        work = run.steps()
+        step = next(work, None)
+        while step is not None and not run.numbers_done:
+            step = next(work, None)
+        self._background.start(work)
+        self._show_progress(step)
         self._judge_waivers()
         self.show()
         self.raise_()
@@ -154,13 +154,61 @@ class FindingsDock(QtGui.QDockWidget):
 
     def clear(self) -> None:
         """Forget the findings: their document was closed."""
-        self.document, self.findings, self.unused, self._bare, self._changed = "", (), (), (), None
+        self._background.stop()
+        self._show_progress(None)
+        self.document, self.findings, self.unused, self._run, self._changed = "", (), (), None, None
         self._marker, self._shown = None, None   # they went with the document
         self._fill()
 
     def row(self, finding_id: str) -> int:
         """Row of a finding, -1 where the filter hides it."""
         return self.table.number(finding_id)
+
+    # --- in the background --------------------------------------------------------------------------------------------
+
+    @property
+    def busy(self) -> bool:
+        """Whether a check or a search for remedies is going on."""
+        return self._background.busy
+
+    def _stepped(self, step: Progress) -> None:
+        self._show_progress(step)
+        if self._run is not None and self._run.known != self._shown_known:
+            self._judge_waivers()
+
+    def _ended(self, trouble: str) -> None:
+        if self._run is not None and trouble:
+            self._run.cancel()
+        self._show_progress(None)
+        self._judge_waivers()
+        if trouble:
+            box("Check Car", trouble)
+
+    def _cancel(self) -> None:
+        """Stop what is going on; what it did not reach is told as not evaluated, or as not looked for."""
+        if not self.busy:
+            return
+        self._background.stop()
+        if self._run is not None:
+            self._run.cancel()
+        self._ended("")
+
+    def _look(self) -> None:
+        """Look for remedies of the current finding, to the end."""
+        current = self.table.current
+        if self._run is None or not isinstance(current, Finding) or not self._run.ask(current.id):
+            return
+        if not self.busy:
+            self._background.start(self._run.search_steps())
+        self._enable(current)
+
+    def _show_progress(self, step: Progress | None) -> None:
+        for widget in (self.progress, self.cancel):
+            widget.setVisible(step is not None)
+        if step is not None:
+            self.progress.setValue(round(step.share * 1000))
+            self.progress.setFormat(f"{step.about[:1].upper()}{step.about[1:60]}, %p%")
+            self.progress.setToolTip(step.about)
 
     @property
     def stale(self) -> bool:
@@ -194,10 +242,10 @@ class FindingsDock(QtGui.QDockWidget):
         """Numbers in the filter and in the summary."""
         for number, (label, states) in enumerate(_FILTERS):
             count = sum(finding.state in states for finding in self.findings) + (len(self.unused) if UNUSED in states else 0)
-            self.filter.setItemText(number, f"{label} ({count})" if self._bare else label)
+            self.filter.setItemText(number, f"{label} ({count})" if self._run is not None else label)
         document = App.listDocuments().get(self.document)
         told = _EMPTY
-        if document is not None and self._bare:
+        if document is not None and self._run is not None:
             told = f"{document.Label}: {words.counts(self.findings)}"
             if self.unused:
                 told += f"; {len(self.unused)} unused waiver{'s' if len(self.unused) > 1 else ''}"
@@ -224,6 +272,8 @@ class FindingsDock(QtGui.QDockWidget):
         finding = current if isinstance(current, Finding) else None
         void = finding is not None and finding.state == State.WAIVER_VOID and finding.waivable
         self.check.setEnabled(bool(self.document))
+        self.look.setEnabled(finding is not None and self._run is not None and self._run.checked and not self.stale
+                             and self._run.may_look(finding))
         self.waive.setText("Renew Wa&iver…" if void else "Wa&ive…")
         self.waive.setEnabled(finding is not None and finding.unresolved)
         self.remove.setEnabled(isinstance(current, waivers.Unused) or (finding is not None and finding.waiver is not None))
@@ -241,6 +291,7 @@ class FindingsDock(QtGui.QDockWidget):
         found = tuple(self._names(name for name in changed if name)) if changed else None
         if found != self._changed:
             self._changed = found
+            self._cancel()     # what it measures is no longer the car
             self.leave()
             self._fill()
             self.come_back()
@@ -254,16 +305,18 @@ class FindingsDock(QtGui.QDockWidget):
 
     def _judge_waivers(self) -> None:
         """Apply the waivers that stand in the document to what was measured."""
-        layout = self._layout()
-        if layout is None:
+        layout, run = self._layout(), self._run
+        if layout is None or run is None:
             return
         try:
             held = actions.waivers_of(layout)
         except ValueError as error:
             status(str(error))
             held = ()
-        findings, unused = waivers.apply(self._bare, held, self._event_date)
-        self.findings, self.unused = tuple(sorted(findings, key=words.rank)), tuple(unused)
+        findings, unused = waivers.apply(run.findings(), held, run.event_date)
+        self._shown_known = run.known
+        # A waiver whose finding no step has reached yet is not unused.
+        self.findings, self.unused = tuple(sorted(run.told(findings), key=words.rank)), tuple(unused) if run.checked else ()
         self._fill()
 
     def _waive(self) -> None:
@@ -279,7 +332,7 @@ class FindingsDock(QtGui.QDockWidget):
             return
         name = "Renew waiver" if finding.waiver else "Waive finding"
         about = words.asked(finding, self._names(finding.subjects), self.findings)
-        given = waiver_dialog.ask(self, finding, about, self._event_date, finding.waiver)
+        given = waiver_dialog.ask(self, finding, about, self._run.event_date, finding.waiver)
         if given is not None:
             attempt(name, lambda: actions.set_waivers(layout, waivers.with_waiver(actions.waivers_of(layout), finding, given), name))
             self._judge_waivers()
@@ -357,8 +410,5 @@ class FindingsDock(QtGui.QDockWidget):
 
 
 def check_car(layout):
-    """Recompute, check, show the findings; the outcome."""
-    shot = actions.settled(layout)
-    outcome = remedies.with_remedies(checks.run(shot), shot)
-    dock().show_outcome(layout, outcome)
-    return outcome
+    """Recompute, check, show the findings as they come."""
+    dock().start(layout, CheckRun(actions.settled(layout)))

@@ -61,6 +61,8 @@ class _Document:
     def slotChangedObject(self, obj, name: str) -> None:
         if name == "Waivers" and self._ours(obj.Document):
             self._dock.soon("waivers")
+        elif self._dock.busy and name not in ("Visibility", "Label") and self._ours(obj.Document):
+            self._dock.soon("age")     # an edit ends a check that is under way, without waiting for the recompute
 
     def slotActivateDocument(self, document) -> None:
         if self._ours(document):

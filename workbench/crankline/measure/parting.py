@@ -1,4 +1,4 @@
-"""Whether two solids overlap by no more than they may: asked while something is moved until they do, so no depth is measured. Needs the host."""
+"""Whether two solids overlap by no more than they may: asked while one is moved until they do, so no depth is told. Needs the host."""
 from __future__ import annotations
 
 from .distance import TOUCH, VOLUME, Body, Cache, _one_holds_the_other, _separated, _thickness, prepared, surfaces

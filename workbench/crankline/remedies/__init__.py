@@ -18,8 +18,8 @@ ALL = math.inf
 
 
 def steps(outcome: Outcome, snapshot: Snapshot, effort: float = EFFORT, most: int | None = None) -> Generator[Progress, None, Outcome]:
-    """Step by step, the outcome of a check with the remedies of its open findings, which their hints then name: the gravest first, as far as
-    the effort goes, and of no more than so many findings. What that is not enough for is told as not looked for yet."""
+    """Step by step, the outcome of a check with the remedies of its open findings, which their hints then name: the gravest first, as
+    far as the effort goes, and of no more than so many findings. What that is not enough for is told as not looked for yet."""
     findings = yield from search.for_all_steps(outcome.findings, outcome.rules, snapshot, outcome.measurer, effort, most)
     return replace(outcome, findings=tuple(findings))
 

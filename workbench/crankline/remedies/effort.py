@@ -1,7 +1,7 @@
 """What a try of a remedy costs, counted and not timed: the same car gets the same remedies on every machine.
 
-In hundredths of a second of one processor, as measured once: what is built, what the host measures and intersects for it, and the rest of the
-rule by its quantity.
+In hundredths of a second of one processor, as measured once: what is built, what the host measures and intersects for it, and the
+rest of the rule by its quantity.
 """
 from __future__ import annotations
 
@@ -11,9 +11,6 @@ from ..measure.measurer import Measurer
 TRY = {"released_shaft_over_floor": 5, "released_shaft_over_track": 5, "released_shaft_to_driver": 5, "enclosure_supports": 30,
        "loop_closed_angle": 8, "shaft_radial_clearance": 10}
 """Effort of one try by quantity, 1 for all others, apart from what is counted besides."""
-
-RING = 25
-"""Effort of reading the ring off a loop that was built."""
 
 DISTANCE, BOOLEAN = 1, 10
 """Effort of an exact distance and of an intersection."""

@@ -1,8 +1,8 @@
 """The least change of one number that makes a margin pass, counted in whole units of that number. Margins of 0 and more pass.
 
 Each search is a generator: it yields the change that is to be tried and is sent the margin there, so that what tries it may do so slice
-by slice; ``solved`` tries at one go. ``least`` is for margins that cost nothing to read, ``edge`` for those of which each takes a shape to be
-made, ``parting`` for what only tells whether it passes.
+by slice; ``solved`` tries at one go. ``least`` is for margins that cost nothing to read, ``edge`` for those of which each takes a shape
+to be made, ``parting`` for what only tells whether it passes.
 """
 from __future__ import annotations
 
@@ -125,9 +125,16 @@ def edge(start: float, likely: float | None, ways: Sequence[float], reach: float
     return best
 
 
-def parting(likely: float, ways: Sequence[float], reach: float, unit: float) -> Search[float | None]:
-    """The smallest change that was found to pass where a margin tells no more than whether it does; None where no way leads there. likely: a
-    change below which it hardly does. A way that passes neither at its end nor half way is left."""
+def parting(likely: float, ways: Sequence[float], reach: float, unit: float, known: Sequence[float] = ()) -> Search[float | None]:
+    """The smallest change that was found to pass where a margin tells no more than whether it does; None where no way leads there.
+
+    likely: a change below which it hardly does; known: changes that were the least elsewhere: one that passes while a little less does
+    not is taken. A way that passes neither at its end nor half way is left."""
+    for change in known:
+        count = round(abs(change) / unit)
+        less = math.copysign(unit, change) * (count - max(1, count // 50))
+        if (yield change) >= 0.0 and (yield less) < 0.0:
+            return change
     best = None
     for sign in ways:
         farthest = round((reach if best is None else min(reach, abs(best) - unit)) / unit)

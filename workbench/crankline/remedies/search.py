@@ -2,8 +2,8 @@
 
 What follows from numbers is tried on the shapes as they stand: parts on the chassis keep theirs while the powertrain is tried
 elsewhere. What is measured on a shape that the parameter changes is tried on that shape, made anew (``rebuilt``): few tries, and no
-more effort in all than is given (``effort``). Two parts that overlap are tried until they part, and no depth is measured meanwhile. A search
-is a generator of steps, a try each, so that it can be shown and stopped.
+more effort in all than is given (``effort``). Two parts that overlap are tried until they part, and no depth is measured meanwhile. A
+search is a generator of steps, a try each, so that it can be shown and stopped.
 """
 from __future__ import annotations
 
@@ -36,6 +36,9 @@ ENOUGH = 2
 
 LONG = 200
 """Effort for one finding after which one remedy is enough."""
+
+PARTING = 60
+"""The same where two parts that overlap are to part: what frees one pair mostly frees its neighbors, and is tried there first."""
 
 EFFORT = 1000
 """Effort for all tries on shapes of one run."""
@@ -86,6 +89,8 @@ class Solver:
         self._trial, self._trial_measurer = None, None
         self._meter: Meter | None = None
         self._views: dict = {}
+        self._freed: dict[str, list[float]] = {}
+        """Parameter to the changes of it that parted two parts."""
 
     @property
     def spent(self) -> int:
@@ -96,14 +101,15 @@ class Solver:
         """Single parameters that clear a finding, each with the least change of it that does."""
         return drained(self.steps(finding, rule))
 
-    def steps(self, finding: Finding, rule: Rule) -> Steps:
-        """The same step by step. The host's shapes are built and measured in it, so it belongs in the window's own thread."""
+    def steps(self, finding: Finding, rule: Rule, bounded: bool = True) -> Steps:
+        """The same step by step. The host's shapes are built and measured in it, so it belongs in the window's own thread. bounded: whether
+        it ends where the effort is used up."""
         if finding.state not in (State.OPEN, State.WAIVER_VOID) or finding.to_confirm or self._snapshot.scene is None:
             return Search()
         parameters = by_numbers(finding, rule, self._snapshot)
         if parameters:
             return (yield from self._by_numbers(finding, rule, parameters))
-        return (yield from self._on_shapes(finding, rule))
+        return (yield from self._on_shapes(finding, rule, bounded))
 
     def _by_numbers(self, finding: Finding, rule: Rule, parameters: Sequence[Parameter]) -> Steps:
         found, tried = [], []
@@ -115,7 +121,7 @@ class Solver:
             anyone = rule.quantity == "loop_behind_front_joint"
 
             @cache
-            def margin(change, parameter=parameter):
+            def margin(change, parameter=parameter, anyone=anyone):
                 return _margin(finding, rule, lambda: _turned(self._snapshot, self._measurer, parameter, change), anyone)
             change = yield from _tried(least(margin(0.0), parameter.ways, parameter.reach, _grain(parameter)), margin,
                                        Progress(parameter.label, number / len(parameters)))
@@ -124,25 +130,27 @@ class Solver:
                 found.append(_told(parameter, value, change, self._system))
         return Search(tuple(found), tuple(tried))
 
-    def _on_shapes(self, finding: Finding, rule: Rule) -> Steps:
+    def _on_shapes(self, finding: Finding, rule: Rule, bounded: bool) -> Steps:
         if not self._has_shapes(finding):
             return Search()
         wanted, began = on_shapes(finding, rule, self._snapshot), self.spent
         if wanted.parameters and not self._can_try():
             return Search()
-        self._until = min(self._most, self.spent + self._share)
+        self._until = min(self._most, self.spent + self._share) if bounded else math.inf
         found, tried = [], []
-        for number, parameter in enumerate(wanted.parameters):
+        parting_them = rule.quantity == "interference"
+        parameters = sorted(wanted.parameters, key=lambda one: one.name not in self._freed) if parting_them else wanted.parameters
+        for number, parameter in enumerate(parameters):
             value = parameter.get(self._snapshot)
             if value is None:
                 continue
-            if len(found) == ENOUGH or (found and self.spent - began > LONG):
+            if len(found) == ENOUGH or (found and self.spent - began > (PARTING if parting_them else LONG)):
                 break
 
             @cache
             def margin(change, parameter=parameter):
                 return self._counted(rule, lambda: self._margin_on_shapes(finding, rule, parameter, change, wanted.keys))
-            step = Progress(parameter.label, number / len(wanted.parameters))
+            step = Progress(parameter.label, number / len(parameters))
             try:
                 if parameter.only is not None:
                     change = parameter.only(self._snapshot)
@@ -152,6 +160,8 @@ class Solver:
                     change = yield from self._proved(finding, rule, parameter, wanted.keys, margin, step)
                 else:
                     change = yield from _tried(self._edge(finding, rule, parameter), margin, step)
+                    if parting_them and change is not None and change not in self._freed.setdefault(parameter.name, []):
+                        self._freed[parameter.name].append(change)
             except _UsedUp:
                 return Search(tuple(found), tuple(tried), True)
             tried.append(_looked(parameter, self._system))
@@ -183,7 +193,7 @@ class Solver:
         start, likely = self._start(finding)
         if rule.quantity == "interference":
             likely = likely if parameter.kind == "length" and likely else parameter.reach / 36.0
-            return parting(likely, parameter.ways, parameter.reach, _grain(parameter))
+            return parting(likely, parameter.ways, parameter.reach, _grain(parameter), self._freed.get(parameter.name, ()))
         return _edge(start, likely, parameter, _steady(finding, rule))
 
     def _proved(self, finding: Finding, rule: Rule, parameter: Parameter, keys, margin: Callable[[float], float],

@@ -1,0 +1,25 @@
+"""Widgets of the findings dock."""
+from __future__ import annotations
+
+from PySide import QtGui
+
+
+def choice_box(name: str, told: str, items) -> QtGui.QComboBox:
+    """A box to choose from. items: (label, what it stands for); told: what a screen reader and a tip say."""
+    choice = QtGui.QComboBox()
+    for label, values in items:
+        choice.addItem(label, values)
+    choice.setObjectName(name)
+    choice.setAccessibleName(told)
+    choice.setToolTip(told)
+    choice.setSizeAdjustPolicy(QtGui.QComboBox.AdjustToContents)
+    return choice
+
+
+def push_button(text: str, name: str, tip: str, action) -> QtGui.QPushButton:
+    """A button that does something; its object name begins with Crankline."""
+    button = QtGui.QPushButton(text)
+    button.setObjectName(f"Crankline{name}")
+    button.setToolTip(tip)
+    button.clicked.connect(lambda *_: action())
+    return button
