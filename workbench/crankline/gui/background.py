@@ -14,8 +14,8 @@ SLICE = 0.04
 
 
 class Background(QtCore.QObject):
-    """Drives one generator of steps. stepped: told the progress after each slice; ended: told how it ended, empty where it came to its end, else
-    one sentence."""
+    """Drives one generator of steps. stepped: told the progress after each slice; ended: told how it ended, empty where it came to its
+    end, else one sentence."""
 
     def __init__(self, parent: QtCore.QObject, stepped: Callable[[Progress], None], ended: Callable[[str], None]):
         super().__init__(parent)

@@ -1,4 +1,4 @@
-"""A check under way in the window, and after it the search for what clears its findings: what is known so far. Neither the host nor Qt is needed.
+"""A check under way in the window, and after it the search for what clears its findings: what is known so far. Without host and Qt.
 
 Numbers come first, then shapes, then remedies in the order of severity, as far as the effort goes; for a finding that somebody asks for the
 search goes on to its end.

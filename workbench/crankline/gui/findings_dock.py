@@ -322,7 +322,7 @@ class FindingsDock(QtGui.QDockWidget):
     def _waive(self) -> None:
         """Ask for a waiver of the current finding and write it."""
         finding, layout = self.table.current, self._layout()
-        if layout is None or not isinstance(finding, Finding):
+        if layout is None or self._run is None or not isinstance(finding, Finding):
             return
         refused = waivers.refusal(finding)
         if not refused and self.stale:
