@@ -391,7 +391,7 @@ def test_the_transmission_of_the_automatic_comes_out(demos, transmission_out):
     assert math.radians(20.0) < sum(tips) <= removal.TIP_LIMIT
     # Positions taken one by one, as volumes in common: nothing that is left is entered, and it is out at the end.
     setup = removal.setup("transmission", known(now), now.scene, now.car)
-    assert set(transmission_out.off) <= setup.removable
+    assert set(transmission_out.off) <= set(setup.removable)
     left = [body for body in setup.staying if not any(body.key.startswith(key.partition("/")[0]) for key in transmission_out.off)]
     met = entered_at_samples(transmission_out.path, setup.moving, left)
     assert not met

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from ..checks.finding import Finding
 from ..measure.relations import stands_on_rail
 from ..record import filled
+from ..rules.quantity import QUANTITIES
 from ..rules.rule import Rule
 from ..snapshot import POWERTRAIN, Snapshot
 from .parameters import (
@@ -66,11 +67,8 @@ NUMBERS: dict[str, tuple[Parameter, ...]] = {
     "plate_mount_bolt": STRENGTH["bolts"], "ladder_bar_share": (PIVOT, WHEELBASE)}
 """Quantity that follows from numbers to what is tried for it."""
 
-SWEPT = "whether one dimension alone clears it is not looked for: each try would be a sweep of its own"
-NO_DIMENSION = "no dimension of the car clears it"
-NONE = {"unsound_objects": "", "service_path_free": SWEPT, "service_path_clearance": SWEPT,
-        **dict.fromkeys(("protective_item", "loop_count", "plate_bolts_below", "plate_bolts_above", "plate_corners", "clearance_hole"), NO_DIMENSION)}
-"""Quantity that no dimension is tried for, to what is then said: nothing of a document that is not sound."""
+NONE = {name: item.no_remedy for name, item in QUANTITIES.items() if item.no_remedy is not None}
+"""Quantity that no dimension is tried for, to what is then said, as it declares: nothing of a document that is not sound."""
 
 
 def _loops(snapshot: Snapshot) -> tuple[str, ...]:

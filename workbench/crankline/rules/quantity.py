@@ -76,7 +76,8 @@ class Quantity:
     at once; else what measuring it on the shapes of a car takes, in tenths of a second as measured once: progress is told by
     it. components: names of what `Measurement.parts` holds, each with its kind (`word` or a kind of unit); a quantity with
     components is compared by alternatives. gives: names that its `Measurement.given` holds where they are known; a limit formula
-    that needs others is refused."""
+    that needs others is refused. no_remedy: why no dimension of the car is tried to clear a finding of it, as it is then said (empty:
+    nothing is said); None where some are (``remedies.candidates``)."""
     name: str
     kind: str
     doc: str
@@ -85,6 +86,7 @@ class Quantity:
     components: Mapping[str, str]
     gives: tuple[str, ...] = ()
     effort: int = 0
+    no_remedy: str | None = None
 
     def steps(self, snapshot: Any, context: Any) -> Slices:
         """Measure slice by slice; the measurements. NotEvaluated, or ValueError of mechanics that refuse a number."""
@@ -107,12 +109,14 @@ class Formula:
     needs: tuple[str, ...]
 
 
+NO_DIMENSION = "no dimension of the car clears it"
+
 QUANTITIES: dict[str, Quantity] = {}
 FORMULAS: dict[str, Formula] = {}
 
 
 def quantity(name: str, kind: str, *, effort: int = 0, components: Mapping[str, str] | None = None, gives: tuple[str, ...] = (),
-             **settings: Setting) -> Callable[[Named], Named]:
+             no_remedy: str | None = None, **settings: Setting) -> Callable[[Named], Named]:
     """Register a measuring function of (snapshot, context); its docstring's first line says what it measures. One that measures on
     shapes names its effort."""
     if kind not in units.UNITS and kind not in PLAIN:
@@ -122,7 +126,7 @@ def quantity(name: str, kind: str, *, effort: int = 0, components: Mapping[str, 
         if name in QUANTITIES:
             raise ValueError(f"quantity {name} is registered twice")
         doc = " ".join((function.__doc__ or "").split())
-        QUANTITIES[name] = Quantity(name, kind, doc, function, settings, dict(components or {}), gives, effort)
+        QUANTITIES[name] = Quantity(name, kind, doc, function, settings, dict(components or {}), gives, effort, no_remedy)
         return function
     return register
 

@@ -7,7 +7,7 @@ import numpy as np
 
 from ...catalog import family
 from ...progress import Progress
-from ...rules.quantity import Measurement, NotEvaluated, Setting, Unmeasured, quantity
+from ...rules.quantity import NO_DIMENSION, Measurement, NotEvaluated, Setting, Unmeasured, quantity
 from ...units import INCH, sized
 from .motion import AT, EXTREMES, LOOP_KINDS, enclosure, motion, ring_slices, rings, thickest
 
@@ -150,7 +150,7 @@ def _no_loop(scene):
     return (Measurement(None, ("driveshaft",), how="the car has no loop", points=(tuple(scene.front_joint),)),)
 
 
-@quantity("loop_count", "count", effort=1)
+@quantity("loop_count", "count", effort=1, no_remedy=NO_DIMENSION)
 def loop_count(snapshot, context):
     """Number of loops that the driveshaft passes through between its joints."""
     yield from ring_slices(snapshot, context)

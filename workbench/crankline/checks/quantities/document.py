@@ -6,7 +6,7 @@ from ...rules.quantity import Measurement, Setting, quantity
 KINDS = ("invalid", "touched", "proxy", "stale", "link", "missing", "extra", "moved", "edited", "axle", "catalogue", "undrawn")
 
 
-@quantity("unsound_objects", "count", kinds=Setting("choices", None, "kinds of trouble that are counted", KINDS))
+@quantity("unsound_objects", "count", no_remedy="", kinds=Setting("choices", None, "kinds of trouble that are counted", KINDS))
 def unsound_objects(snapshot, context):
     """Objects of the document with a given kind of trouble, one finding per object; none is one value of 0."""
     found = [item for item in snapshot.unsound if item.kind in context.settings["kinds"]]

@@ -4,7 +4,7 @@ from __future__ import annotations
 import numpy as np
 
 from ...catalog import family
-from ...rules.quantity import Measurement, NotEvaluated, Setting, quantity
+from ...rules.quantity import NO_DIMENSION, Measurement, NotEvaluated, Setting, quantity
 from ...rules.specification import normal
 from ...units import INCH, sized
 from .clearance import body, kept_of
@@ -99,13 +99,13 @@ def plate_opening(snapshot, context):
 LEAST = Setting("length", 0.375 * INCH, "smallest bolt that counts")
 
 
-@quantity("plate_bolts_below", "count", effort=1, least=LEAST)
+@quantity("plate_bolts_below", "count", effort=1, no_remedy=NO_DIMENSION, least=LEAST)
 def plate_bolts_below(snapshot, context):
     """Bolts of the engine's rear pattern, dowels not counted, that a clutch car's plate has holes for below the crank centerline."""
     return _bolts(snapshot, context, "below")
 
 
-@quantity("plate_bolts_above", "count", effort=1, least=LEAST)
+@quantity("plate_bolts_above", "count", effort=1, no_remedy=NO_DIMENSION, least=LEAST)
 def plate_bolts_above(snapshot, context):
     """As ``plate_bolts_below``, above the crank centerline."""
     return _bolts(snapshot, context, "above")
@@ -124,7 +124,7 @@ def _bolts(snapshot, context, side: str):
                         points=tuple(_point(context, y, z) for y, z in held) or (_point(context),)),)
 
 
-@quantity("plate_corners", "count", effort=1,
+@quantity("plate_corners", "count", effort=1, no_remedy=NO_DIMENSION,
           within=Setting("length", 1.0, "how close a part that holds the plate is: a clamp has its given gap"))
 def plate_corners(snapshot, context):
     """Corners at which the plate between the block and the shield of a clutch is held: pairs of rail tabs that clamp it, tie tabs."""

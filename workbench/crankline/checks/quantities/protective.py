@@ -4,7 +4,7 @@ from __future__ import annotations
 import datetime
 import re
 
-from ...rules.quantity import Measurement, Setting, Unmeasured, quantity
+from ...rules.quantity import NO_DIMENSION, Measurement, Setting, Unmeasured, quantity
 from ...rules.specification import normal
 
 ITEMS = ("flexplate", "flexplate_shield", "transmission_shield", "bellhousing", "damper", "driveshaft", "clutch", "flywheel",
@@ -21,7 +21,7 @@ def named(text: str) -> str:
     return ALIASES.get(name, name)
 
 
-@quantity("protective_item", "count", components={"specification": "word", "days_left": "count"},
+@quantity("protective_item", "count", no_remedy=NO_DIMENSION, components={"specification": "word", "days_left": "count"},
           item=Setting("choice", None, "the part", ITEMS),
           dated=Setting("choice", "true", "whether its certification expires", ("true", "false")))
 def protective_item(snapshot, context):

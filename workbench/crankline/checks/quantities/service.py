@@ -17,7 +17,8 @@ WAYS = Setting("choices", _WAYS, "ways to try with a transmission that is back o
                "nose_down: tipped over the cross member; turned_nose_down: the same after a quarter turn on its own axis", _WAYS)
 OFF = Setting("choices", ("nothing",), "bolted parts that may be taken off first", (*relations.removable(), "nothing"))
 TIP = Setting("angle", math.radians(90.0), "how far a transmission may be tipped on its jack")
-_SERVICE: dict[str, Any] = dict(path=PATH, ways=WAYS, off=OFF, tip_limit=TIP)
+SWEPT = "whether one dimension alone clears it is not looked for: each try would be a sweep of its own"
+_SERVICE: dict[str, Any] = dict(no_remedy=SWEPT, path=PATH, ways=WAYS, off=OFF, tip_limit=TIP)
 
 
 def _out(snapshot, context):

@@ -10,7 +10,7 @@ from typing import Any
 from weakref import WeakKeyDictionary
 
 from ...mechanics import mount_screening as screening
-from ...rules.quantity import Measurement, Setting, Unmeasured, formula, quantity
+from ...rules.quantity import NO_DIMENSION, Measurement, Setting, Unmeasured, formula, quantity
 from ...units import INCH, sized
 from ..context import Context
 from ..strength import bolt_holes, load_model
@@ -124,7 +124,7 @@ def edge_distance(snapshot, context):
 PRINTED = 0.0005 * INCH
 
 
-@quantity("clearance_hole", "length", gives=("hole_close", "hole_loose"),
+@quantity("clearance_hole", "length", no_remedy=NO_DIMENSION, gives=("hole_close", "hole_loose"),
           threads=Setting("choice", None, "which threads", ("inch", "metric")))
 def clearance_hole(snapshot, context):
     """Diameter of the holes that plates, tabs, feet, brackets and transmission mount get for their bolts."""
