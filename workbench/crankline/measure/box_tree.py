@@ -103,7 +103,7 @@ def _apart(a: Tree, i: np.ndarray, b: Tree, j: np.ndarray) -> np.ndarray:
 
 
 def keep_apart(a: Tree, b: Tree, limit: float) -> bool:
-    """Whether two surfaces are proven to keep farther apart than a limit, mm."""
+    """Whether two surfaces are proven to keep farther apart than a limit, mm, which is no less than 0."""
     found = _near(a, b, limit)
     if found is None:
         return False

@@ -1,0 +1,82 @@
+"""Bounds are bounds: what is proven without the host's distance or intersection, against these, on parts of the demo cars.
+
+``--solids N`` takes 10 N pairs and N whole cars of each demo.
+"""
+from __future__ import annotations
+
+import random
+from dataclasses import replace
+
+import cars
+import FreeCAD as App
+import pytest
+
+from crankline.checks import evaluate
+from crankline.features import read
+from crankline.measure import body, distance, overlap, proof, relations
+from crankline.measure.host_measurer import HostMeasurer
+from crankline.measure.kept import Kept
+from crankline.rules import rule_sets
+
+INCH = 25.4
+DEMOS = ("full_bodied_automatic", "open_clutch")
+DEPTHS = (0.0, 0.05, 0.1, 0.5)
+
+
+def shifted(part, rng):
+    """A body put a little out of place and turned a little, most often by so little that it just meets or misses what it is fitted to."""
+    shape = part.shape.copy()
+    size = rng.choice((0.0, 0.05, 0.3, 1.0, 5.0, 20.0))
+    turn = App.Rotation(App.Vector(*(rng.uniform(-1, 1) for _ in range(3))), rng.choice((0.0, 0.0, 0.1, 3.0)))
+    move = App.Placement(App.Vector(*(rng.uniform(-size, size) for _ in range(3))), turn, shape.BoundBox.Center)
+    shape.Placement = move.multiply(shape.Placement)
+    return replace(part, shape=shape)
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_no_bound_says_more_than_the_host(name, solids, seed):
+    rng = random.Random(f"bounds {name} {seed(1)}")
+    document = cars.document(name, f"bounds_{name}")
+    try:
+        now = read.snapshot(read.only_layout(document))
+        bodies = [body.Body(part.key, part.shape, body.mark_of(part, now)) for part in now.parts if not relations.about(part).reference]
+        pairs = distance.near_pairs(bodies, 25.0, Kept())
+        kept, exact, proven = Kept(), Kept(exact=True), 0
+        for _ in range(10 * solids(2)):
+            a, b = rng.choice(pairs)
+            b = shifted(b, rng)
+            where = f"{a.key}, {b.key}, {b.shape.Placement}"
+            told, allowed = distance.between(a, b, exact), rng.choice(DEPTHS)
+            found = overlap.deeper_than(a, b, allowed, kept)
+            assert (found is not None) is bool(told.depth > allowed), where
+            if found is not None:
+                assert (found.kind, found.volume) == (told.kind, pytest.approx(told.volume, rel=1e-6)), where
+                assert found.depth == pytest.approx(told.depth, abs=1e-6), where
+            for limit in (0.0, 1.0, 0.98 * max(told.distance, 0.0), 1.02 * max(told.distance, 0.0)):
+                if proof.keep_apart(a, b, limit, kept):
+                    proven += 1
+                    assert told.distance > limit or told.kind == distance.INSIDE, where
+        assert proven > 0
+    finally:
+        App.closeDocument(document.Name)
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_no_finding_differs_from_the_exact_run(name, solids, seed):
+    chosen = rule_sets.select(["clearance"]).rules
+    rng = random.Random(f"findings {name} {seed(1)}")
+    document, kept = cars.document(name, f"findings_{name}"), Kept()
+    try:
+        layout = read.only_layout(document)
+        for number in range(solids(1)):
+            layout.AxleToBlock, layout.CrankHeight = rng.uniform(80, 86) * INCH, rng.uniform(9.2, 11.0) * INCH
+            layout.Pitch = rng.uniform(0.5, 3.0)
+            document.recompute()
+            now = read.snapshot(layout)
+            bound, exact = (evaluate.evaluate(chosen, now, HostMeasurer(store)) for store in (kept, Kept(exact=True)))
+            where = f"{name} {number}: {layout.AxleToBlock}, {layout.CrankHeight}, {layout.Pitch}"
+            assert [(one.id, one.state, one.subjects) for one in bound] == [(one.id, one.state, one.subjects) for one in exact], where
+            for one, other in zip(bound, exact):
+                assert (one.measured, one.margin) == (pytest.approx(other.measured, abs=1e-6), pytest.approx(other.margin, abs=1e-6)), where
+    finally:
+        App.closeDocument(document.Name)

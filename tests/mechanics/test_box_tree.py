@@ -1,0 +1,76 @@
+"""Distances of triangles against a grid of points on both, and trees of boxes against every triangle by every other."""
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from crankline.measure import box_tree, triangle_distance
+
+GRID = 24
+
+
+def on_grid(triangle):
+    """Points of a triangle, corners and edges included, no farther apart than its longest side over GRID."""
+    u, v = np.meshgrid(np.arange(GRID + 1), np.arange(GRID + 1))
+    inside = u + v <= GRID
+    weights = np.stack([u[inside], v[inside], GRID - u[inside] - v[inside]], axis=-1) / GRID
+    return weights @ triangle
+
+
+def longest(triangle):
+    return np.linalg.norm(triangle - np.roll(triangle, 1, axis=0), axis=1).max()
+
+
+def test_triangles_are_as_far_apart_as_their_nearest_points():
+    rng = np.random.default_rng(3)
+    a, b = rng.uniform(-10, 10, (300, 3, 3)), rng.uniform(-10, 10, (300, 3, 3)) + rng.uniform(0, 12, (300, 1, 1))
+    found = triangle_distance.distances(a, b)
+    assert (found == 0.0).any() and (found > 5.0).any()
+    for one, other, distance in zip(a, b, found):
+        apart = on_grid(one)[:, None] - on_grid(other)[None]
+        seen = np.sqrt((apart * apart).sum(-1).min())
+        assert distance <= seen + 1e-9
+        assert seen - distance <= (longest(one) + longest(other)) / GRID
+
+
+@pytest.mark.parametrize("other, distance", [
+    (((0, 0, 5), (10, 0, 5), (0, 10, 5)), 5.0),          # parallel, over each other
+    (((2, 2, -1), (2, 2, 1), (3, 3, 1)), 0.0),           # through the inside
+    (((20, 0, 0), (30, 0, 0), (20, 10, 0)), 10.0),       # in one plane
+    (((2, 2, 3), (2, 2, 9), (3, 3, 9)), 3.0),            # a corner over the inside
+    (((5, -4, -5), (5, -4, 5), (5, -9, 0)), 4.0)])       # edges that cross
+def test_triangles_in_plain_places(other, distance):
+    own = np.array([[(0, 0, 0), (10, 0, 0), (0, 10, 0)]], dtype=float)
+    assert triangle_distance.distances(own, np.array([other], dtype=float)) == pytest.approx([distance], abs=1e-9)
+
+
+def test_triangles_from_a_line():
+    rng = np.random.default_rng(5)
+    triangles, axis = rng.uniform(-10, 10, (200, 3, 3)), np.array([1.0, 2.0, 2.0]) / 3.0
+    found = triangle_distance.from_line(triangles, np.array([1.0, 0.0, -2.0]), axis)
+    assert (found == 0.0).any()
+    for triangle, distance in zip(triangles, found):
+        off = on_grid(triangle) - [1.0, 0.0, -2.0]
+        seen = np.linalg.norm(off - np.outer(off @ axis, axis), axis=1).min()
+        assert distance <= seen + 1e-9 and seen - distance <= longest(triangle) / GRID
+
+
+def soup(rng, count, middle):
+    corners = rng.normal(0, 12, (count, 1, 3)) + rng.normal(0, 2, (count, 3, 3)) + middle
+    corners = corners[box_tree.order(corners)]
+    slack = rng.uniform(0.0, 0.3, count)
+    return box_tree.tree(corners, np.arange(count), slack, np.zeros((count, 3)), np.repeat(slack[:, None], 3, axis=1))
+
+
+def test_what_is_said_to_keep_apart_does_and_nothing_else():
+    rng = np.random.default_rng(11)
+    apart = 0
+    for _ in range(40):
+        a, b = soup(rng, int(rng.integers(1, 200)), 0.0), soup(rng, int(rng.integers(1, 200)), rng.uniform(20, 70))
+        i, j = (grid.ravel() for grid in np.indices((len(a.corners), len(b.corners))))
+        least = (triangle_distance.distances(a.corners[i], b.corners[j]) - a.slack[i] - b.slack[j]).min()
+        for limit in {max(least - 1e-6, 0.0), max(least + 1e-6, 0.0), 0.0}:
+            assert box_tree.keep_apart(a, b, limit) is bool(least > limit)
+        assert box_tree.least_gap(a, b) <= max(least, 0.0) + 1e-9 or least < 0.0
+        apart += least > 0.0
+    assert 5 < apart < 40
