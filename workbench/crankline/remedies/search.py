@@ -184,7 +184,7 @@ class Solver:
                 return -math.inf        # a part that is gone clears nothing
             context = Context(turned, measurer)
             first, second = (clearance.body(part, turned, context) for part in parts)
-            return 0.0 if parting.parted(first, second, relations.allowed(*parts), clearance.cache_of(context)) else -math.inf
+            return 0.0 if parting.parted(first, second, relations.allowed(*parts), clearance.kept_of(context)) else -math.inf
         except (ValueError, RuntimeError, ArithmeticError, NotEvaluated):
             return -math.inf
 
@@ -245,8 +245,9 @@ class Solver:
             try:
                 from ..measure import host_measurer
                 from . import rebuilt
-                # A measurer of its own: what the run's knows of the parts as they stand is not pushed out.
-                self._trial, self._trial_measurer = rebuilt.Trial(self._snapshot), host_measurer.HostMeasurer()
+                # A measurer of its own, which is told of other shapes; what is known of a shape holds for both.
+                kept = getattr(self._measurer, "kept", None)
+                self._trial, self._trial_measurer = rebuilt.Trial(self._snapshot), host_measurer.HostMeasurer(kept)
                 self._meter = Meter(self._trial_measurer)
             except (ImportError, ValueError):
                 self._trial = False
