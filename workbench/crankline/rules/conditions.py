@@ -113,9 +113,10 @@ def holds(condition: Condition, known: Mapping[str, str | float | None]) -> Answ
         if value is None:
             return None, f"{condition.fact} is not known"
         wanted = " or ".join(map(spelling.read, condition.words))
+        told = spelling.read(str(value))
         if value in condition.words:
-            return True, f"{condition.fact} is {spelling.read(value)}"
-        return False, f"{condition.fact} is {spelling.read(value)}, not {wanted}"
+            return True, f"{condition.fact} is {told}"
+        return False, f"{condition.fact} is {told}, not {wanted}"
     if isinstance(condition, Time):
         return _time(condition, known)
     if isinstance(condition, Unless):
