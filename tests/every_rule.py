@@ -165,6 +165,14 @@ class Row:
 # --- trying -----------------------------------------------------------------------------------------------------------
 
 
+class _Found(Exception):
+    """The value that was looked for."""
+
+    def __init__(self, value: float):
+        super().__init__(value)
+        self.value = value
+
+
 class Trial:
     """Tries rows. cars: name to car; shoot: (car, unsound) to a snapshot with what the quantity measures; measurer: the host's or None."""
 
@@ -244,20 +252,32 @@ class Trial:
     def _solved(read, beyond, past: float, near: float, far: float, within: float) -> float:
         """The parameter's value at which the measured value is so far past the limit: next to a near value, on the way to a far one."""
         def error(value):
-            return beyond(read(value)) - past
+            """How far off; near enough ends the search, whoever asks."""
+            off = beyond(read(value)) - past
+            if abs(off) < within:
+                raise _Found(value)
+            return off
 
-        # Most quantities follow their parameter in a line: one step along it is tried first.
-        start, end = beyond(read(near)), beyond(read(far))
-        guess = near + (past - start) * (far - near) / (end - start)
-        if min(near, far) <= guess <= max(near, far) and abs(error(guess)) < within:
+        def by_line(low, high):
+            """Where a line through two values reads what is wanted, if that is on the way."""
+            start, end = beyond(read(low)), beyond(read(high))
+            guess = low + (past - start) * (high - low) / (end - start) if end != start else low
+            if min(near, far) <= guess <= max(near, far):
+                error(guess)
             return guess
-        if past:
-            # A thousand times nearer than the far value, and farther until the wanted value lies between.
-            share = 1e-9
-            while error(near + share * (far - near)) * error(near) > 0.0 and share < 1.0:
-                share = min(30.0 * share, 1.0)
-            far = near + share * (far - near)
-        return brentq(error, near, far, xtol=1e-15 * max(abs(near), abs(far)), rtol=1e-14, maxiter=200)
+
+        try:
+            # Most quantities follow their parameter in a line, and all of them nearly so close to the near value.
+            by_line(near, by_line(near, far) if not past else near + 1e-4 * (far - near))
+            if past:
+                # A thousand times nearer than the far value, and farther until the wanted value lies between.
+                share = 1e-9
+                while error(near + share * (far - near)) * (beyond(read(near)) - past) > 0.0 and share < 1.0:
+                    share = min(30.0 * share, 1.0)
+                far = near + share * (far - near)
+            return brentq(error, near, far, xtol=1e-15 * max(abs(near), abs(far)), rtol=1e-14, maxiter=200)
+        except _Found as found:
+            return found.value
 
     @staticmethod
     def _as_printed(rule, edge: Edge, item, limit: float, car) -> None:

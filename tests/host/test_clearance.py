@@ -221,14 +221,15 @@ def snapshot(document):
 
 
 @pytest.mark.parametrize("name", DEMOS)
-def test_none_is_missed_against_brute_force(documents, name):
-    """15 random placements of each car. To stay within its time each of them looks at 9 of the car's parts, another choice every
-    time, always one tab and one upright among them; every pair of these is intersected, with no filter at all."""
+def test_none_is_missed_against_brute_force(documents, name, solids):
+    """Five random placements of each car (``--solids N``: N). To stay within its time each of them looks at 9 of the car's parts, another
+    choice every time, always one tab and one upright among them; every pair of these is intersected, with no filter at all.
+    Test_interference_sweep.py looks at every pair of whole cars."""
     rng = random.Random(f"placements of {name}")
     document, cache, seen = documents[name], Kept(), 0
     layout = read.only_layout(document)
     kept = layout.AxleToBlock.Value, layout.CrankHeight.Value
-    for _ in range(15):
+    for _ in range(solids(5)):
         layout.AxleToBlock, layout.CrankHeight = rng.uniform(78, 88) * INCH, rng.uniform(9, 11.5) * INCH
         document.recompute()
         now = snapshot(document)

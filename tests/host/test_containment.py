@@ -13,12 +13,14 @@ from closed_forms import opening_of
 from conftest import ROOT
 
 from crankline import carfile, checks, model
+from crankline.checks import evaluate
 from crankline.checks.finding import State
 from crankline.features import props, read
 from crankline.geometry import fixed_loop, loop_ring, split_loop
 from crankline.measure import host_measurer
 from crankline.mechanics import scene as scenes
 from crankline.record import filled
+from crankline.rules import rule_sets
 
 INCH = 25.4
 DATE = "2026-05-01"
@@ -26,6 +28,12 @@ AUTOMATIC, CLUTCH = "full_bodied_automatic", "open_clutch"
 BUILDERS = {"fixed": fixed_loop, "split": split_loop}
 CARS = {name: carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml") for name in (AUTOMATIC, CLUTCH)}
 SETS = ("invented_demo", "andra_2019")
+RULES = {rule.id: rule for rule in rule_sets.select(SETS).rules}
+
+
+def judged(snapshot, measurer, *names):
+    """Findings of some rules on a snapshot."""
+    return evaluate.evaluate([RULES[name] for name in names], snapshot, measurer, checks.day(DATE))
 
 
 class Bench:
@@ -44,8 +52,13 @@ class Bench:
         record = next(loop for loop in self.car.containment.loops if loop.name == name)
         obj = next(o for o in self.document.Objects if getattr(o, "Key", "") == f"loop/{name}")
         props.write(obj, props.table(model.Loop), replace(record, **changes))
-        self.document.recompute()
+        with cars.remembering():
+            self.document.recompute()
         return obj
+
+    def judged(self, *names, snapshot=None):
+        """Findings of some rules, on the document or on a snapshot of it with something moved."""
+        return judged(snapshot or read.snapshot(self.layout), self.measurer, *names)
 
     def findings(self):
         """(rule, subjects, discriminator) to finding of all that stands against the car or could not be judged."""
@@ -125,11 +138,11 @@ def test_the_eight_inches_and_the_twenty_degrees_are_what_is_told(benches):
     bench = benches[AUTOMATIC]
     try:
         bench.loop("front", x=eight_inches(AUTOMATIC))
-        assert bench.findings()["NHRA-LOOP-PLACE", "loop/front", ""].measured == pytest.approx(8.0, abs=1e-6)
+        assert next(item for item in bench.judged("NHRA-LOOP-PLACE") if item.subjects == ("loop/front",)).measured == pytest.approx(8.0, abs=1e-6)
         place = scenes.of(CARS[AUTOMATIC])
         x = CARS[AUTOMATIC].containment.loops[0].x
         bench.loop("front", center_z=float(place.shaft_at(x)[2]), **OPENED)
-        assert bench.findings()["NHRA-LOOP-CLOSED", "loop/front", ""].measured == pytest.approx(340.0, abs=0.05)
+        assert next(item for item in bench.judged("NHRA-LOOP-CLOSED") if item.subjects == ("loop/front",)).measured == pytest.approx(340.0, abs=0.05)
     finally:
         bench.loop("front")
 
@@ -226,27 +239,25 @@ def test_a_welded_loop_meets_the_cross_member_twice_and_each_upper_member_once(b
 def test_a_fixed_loop_away_from_the_cross_member_stands_on_floor_tubes(benches):
     """Where no cross member is, its lower legs stand on floor tubes as high as the rails. Raised by 5 mm they hang; the upper legs
     are pushed into their members then, which is for the interference rule to tell."""
-    bench, judged = benches[AUTOMATIC], {}
+    bench, told = benches[AUTOMATIC], {}
     try:
         bench.loop("rear", x=30.0 * INCH)
         snapshot = read.snapshot(bench.layout)
         high = tuple(replace(part, shape=part.shape.translated(App.Vector(0, 0, 5.0))) if part.key == "loop/rear" else part
                      for part in snapshot.parts)
         for name, one in (("standing", snapshot), ("hanging", replace(snapshot, parts=high))):
-            outcome = checks.run(one, event_date=DATE, measurer=bench.measurer)
-            judged[name] = next(item for item in outcome.findings if item.rule == "NHRA-LOOP-MOUNTED" and item.subjects == ("loop/rear",))
+            told[name] = next(item for item in bench.judged("NHRA-LOOP-MOUNTED", snapshot=one) if item.subjects == ("loop/rear",))
     finally:
         bench.loop("rear")
-    assert judged["standing"].measured == 4.0 and "2 on floor tubes" in judged["standing"].how
-    assert judged["hanging"].measured == 2.0 and "floor" not in judged["hanging"].how
+    assert told["standing"].measured == 4.0 and "2 on floor tubes" in told["standing"].how
+    assert told["hanging"].measured == 2.0 and "floor" not in told["hanging"].how
 
 
 # --- what carries the enclosure ------------------------------------------------------------------------------------------
 
 
 def supports(snapshot, measurer):
-    outcome = checks.run(snapshot, event_date=DATE, measurer=measurer)
-    return {item.rule: item for item in outcome.findings if item.rule in ("CON-ENCLOSURE-SUPPORT", "CON-RELEASE-TRACK")}
+    return {item.rule: item for item in judged(snapshot, measurer, "CON-ENCLOSURE-SUPPORT", "CON-RELEASE-TRACK")}
 
 
 def moved(snapshot, wanted, shift):

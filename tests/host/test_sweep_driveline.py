@@ -34,7 +34,7 @@ from crankline.record import filled
 
 INCH = 25.4
 CARS = ("full_bodied_automatic", "open_clutch")
-NUMBERS, SOLIDS = 250, 13
+NUMBERS, SOLIDS = 250, 5
 MOUNTS = [f"enclosure_mount/{end}_{side}" for end in enclosure_mount.ENDS for side in enclosure_mount.SIDES]
 BUILDERS = {"fixed": fixed_loop, "split": split_loop}
 TRAVEL = {"full_bodied_automatic": (3.0, 4.0), "open_clutch": (3.0, 4.0)}
