@@ -363,9 +363,9 @@ ROWS = [
         (STALE_LOOP, NO_HOST, LAYOUT),
         nothing=NO_LOOPS),
     # A shaft whose front joint has let go.
-    Row("CON-RELEASE-TRACK", ONE_LOOP, (Edge(loop("center_z"), 11.25 * INCH, 6 * INCH, "0.04 in | 1 mm"),), ALWAYS,
+    Row("CON-RELEASE-TRACK", ONE_LOOP, (Edge(loop("center_z"), 7 * INCH, 6.4 * INCH, "0.04 in | 1 mm"),), ALWAYS,
         (STALE_LOOP, NO_HOST, LAYOUT)),
-    Row("CON-RELEASE-FLOOR", ONE_LOOP, (Edge(loop("center_z"), 11.25 * INCH, 7 * INCH, "0 in | 0 mm"),), ALWAYS,
+    Row("CON-RELEASE-FLOOR", ONE_LOOP, (Edge(loop("center_z"), 8 * INCH, 7.5 * INCH, "0 in | 0 mm"),), ALWAYS,
         (STALE_LOOP, NO_HOST, Blind("chassis.rails.height", {"chassis.rails.height": None}))),
     Row("CON-RELEASE-DRIVER", AUTOMATIC, (Edge("car.driver_envelope.y_right", 4.5 * INCH, 3 * INCH, "0 in | 0 mm"),),
         {"driver_position is behind_axle": {"car.driver_position": "behind_axle"}},
