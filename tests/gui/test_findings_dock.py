@@ -34,7 +34,7 @@ def test_findings_dock(gui_run):
     assert part["plain"] == 0 and len(part["marked"]) == part["with"] > 0 and part["others"] > 0
     assert all("nclosure" in words for words in part["marked"])
     assert dead["not evaluated"] and dead["dead"] == [["open", "error"]] and dead["stale marks"] == 0
-    assert closed["closed"] == ["No car was checked yet", 0]
+    assert closed["closed"] == ["No car checked yet", 0]
 
 
 def test_waivers_from_the_dock(gui_run):

@@ -288,7 +288,7 @@ def test_an_axle_beside_its_tyre_radius_is_told(automatic):
     layout.Chassis.RearTireLoadedRadius = layout.Chassis.RearTireLoadedRadius.Value + 1.5
     document.recompute()
     note, = read.snapshot(layout).unsound
-    assert (note.kind, note.blocking) == ("axle", False) and "406.40 mm" in note.message and "407.90 mm" in note.message
+    assert (note.kind, note.blocking) == ("axle", False) and "16.000 in" in note.message and "16.059 in" in note.message
     layout.Chassis.RearTireLoadedRadius = layout.Chassis.RearTireLoadedRadius.Value - 0.6
     document.recompute()
     assert read.snapshot(layout).unsound == ()

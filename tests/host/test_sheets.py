@@ -254,7 +254,7 @@ def test_a_flat_pattern_reads_back_as_it_was(tmp_path):
 
 
 @pytest.mark.parametrize("flat, words", [
-    (plate(Hole(50, 25, 10), Hole(50, 25, 10)), "stands twice"),
+    (plate(Hole(50, 25, 10), Hole(50, 25, 10)), "is duplicated"),
     (plate(Hole(98, 25, 10)), "reaches over the edge"),
     (plate(Hole(40, 25, 10), Hole(48, 25, 10)), "runs into"),
     (plate(Hole(40, 25, 0.0)), "positive"),

@@ -170,7 +170,7 @@ def test_title_block_holds_every_field_of_iso_7200_and_nothing_overlaps():
                                                 + layout.cautions(space.x1 - 180.0, space.y0 + 38.0, 178.0)))
     assert not page.collisions(drawn)
     texts = drawn.texts()
-    for caption in ("Legal owner", "Title", "Identification", "Date of issue", "Sheet", "Creator", "Approver", "Document type"):
+    for caption in ("Shop", "Title", "Dwg no.", "Date of issue", "Sheet", "Drawn by", "Approved by", "Document type"):
         assert caption in texts
     assert {"Side view", "1A2B3C4D", "2020-02-29", "2/7", "1:10"} <= set(texts)
     caution = " ".join(texts)

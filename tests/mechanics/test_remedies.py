@@ -75,7 +75,7 @@ def test_a_loop_too_far_back_says_how_far_it_must_come_forward():
     first = found.remedies[0]
     assert first["parameter"] == "containment.loops.front.x" and first["change"] == pytest.approx(1.3, abs=0.011)
     assert first["words"] == "move loop/front 1.3 in forward, to X = 52.55 in"
-    assert "one of these alone is enough: move loop/front 1.3 in forward" in found.hint
+    assert "any one of these clears it: move loop/front 1.3 in forward" in found.hint
 
 
 def test_a_short_enclosure_says_how_much_longer_it_must_be():
@@ -90,7 +90,7 @@ def test_what_no_number_mends_has_no_remedy():
                               without=("enclosure",))
     told = {item.rule: item.remedies for item in run(snapshot).findings if item.unresolved}
     assert told["NHRA-LOOP-CLOSED"] == () and told["DEMO-ENCLOSURE"] == ()
-    assert not any("alone is enough" in item.hint for item in run(snapshot).findings
+    assert not any("clears it" in item.hint for item in run(snapshot).findings
                    if item.rule in ("NHRA-LOOP-CLOSED", "DEMO-ENCLOSURE") and item.unresolved)
 
 

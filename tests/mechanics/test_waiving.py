@@ -110,7 +110,7 @@ def test_limits_and_sentences():
 
 def test_details_say_what_a_practitioner_asks():
     told = words.details(finding(), ["Engine"])
-    for part in ("Open, advice. Rule PRA-PITCH of practice.", "About: Engine.",
+    for part in ("Open, advice. Rule PRA-PITCH of practice.", "Parts: Engine.",
                  "Measured 3.00 deg, required 1.90 to 2.20 deg, margin -0.80 deg.",
                  "What to do: set the pitch.", "Basis: shop practice (common practice)."):
         assert part in told.split("\n\n"), told

@@ -229,7 +229,7 @@ class Engine:
     front_holes: tuple[Hole, ...] = holes("front-face bolt pattern")
     front_openings: tuple[Hole, ...] = holes("openings that pump, cam cover and the like ask of a front plate, the damper's apart")
     dowel_diameter: float = size("diameter of the two rear dowels", default=0.625 * INCH)
-    dowel_length: float = size("dowel standing out of the rear face", default=0.75 * INCH)
+    dowel_length: float = size("dowel sticking out of the rear face", default=0.75 * INCH)
     peak_torque: float = quantity("torque", "peak torque", low=1.0, high=1e8, required=True)
     peak_torque_speed: float = quantity("turning", "speed of peak torque", low=1.0, high=5000.0)
     rpm_limit: float = quantity("turning", "limiter speed", low=1.0, high=5000.0, required=True)
@@ -257,7 +257,7 @@ class MountPad:
     from_bell: float = size("behind the bell's front face", required=True)
     below_axis: float = length("below the output axis", required=True)
     bolt: float = size("diameter of its bolts", low=3.0, high=25.0, default=0.4375 * INCH)
-    bolt_spacing: float = size("its bolts apart across the car", low=5.0, high=500.0, default=1.625 * INCH)
+    bolt_spacing: float = size("bolt spacing across the car", low=5.0, high=500.0, default=1.625 * INCH)
 
 
 @dataclass(frozen=True)

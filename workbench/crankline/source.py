@@ -248,7 +248,7 @@ class _Builder:
                 self._add(Node("scalar", event.value, self.name, line, path, plain))
             return
         if owner is not None:
-            raise SourceError(self.name, line, path, "a mapping or list stands where a key is due; write key: value")
+            raise SourceError(self.name, line, path, "a mapping or list was found where a key belongs; write key: value")
         if len(self.stack) >= DEPTH:
             raise SourceError(self.name, line, path, f"the nesting is deeper than {DEPTH} levels; a car file needs no more than 8")
         self.stack.append(_Open("mapping" if isinstance(event, yaml.MappingStartEvent) else "list", path, key_line or line))

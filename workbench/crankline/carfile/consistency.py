@@ -144,7 +144,7 @@ def _plates(car: model.Car, root: Node) -> None:
         raise root.blame("the pattern is empty, so no plate can be bolted to the block; give the holes, or leave the key out to use "
                          "the catalog's", "engine", "rear_holes")
     if front is not None and front.kind == "narrow":
-        _need(node.at("front"), front, ("foot_half_spacing", "foot_drop"), "a narrow front plate stands on plate feet")
+        _need(node.at("front"), front, ("foot_half_spacing", "foot_drop"), "a narrow front plate is mounted on plate feet")
     elif front is not None:
         _need(node.at("front"), front, ("half_width",), "a wide front plate reaches the rails")
     if filled(mid).kind == "double_rail" and filled(car.chassis.rails).kind != "double":
@@ -158,7 +158,7 @@ def _plates(car: model.Car, root: Node) -> None:
 def _mounts(car: model.Car, root: Node) -> None:
     """A mount has what it stands on or is bolted to."""
     if car.mounts.transmission is not None and car.mounts.cross_member is None:
-        raise root.blame("there is no mounts.cross_member, on which it stands; add cross_member: {section, z}, or leave out the "
+        raise root.blame("there is no mounts.cross_member for it to mount on; add cross_member: {section, z}, or leave out the "
                          "transmission mount", "mounts", "transmission")
     if car.mounts.limiter_strut is not None and car.plates.front is None:
         raise root.blame("there is no plates.front, to which it is bolted; add a front plate, or leave out the limiter strut",

@@ -18,6 +18,7 @@ from ..host import FreeCAD as App
 from ..host import Part
 from ..mechanics.frames import Frame
 from ..mechanics.scene import Scene, build
+from ..units import read_in
 from . import props
 from .digest import digest
 from .part_kind import PartKind
@@ -104,7 +105,8 @@ class Feature:
     def execute(self, obj) -> None:
         counts["executes"] += 1
         counts[f"executes {obj.Key}"] += 1
-        self.run(obj)
+        with read_in(lambda: car_units(obj)):
+            self.run(obj)
 
     def run(self, obj) -> None:
         """What execute does; the base only proves that the properties can be read."""
@@ -128,6 +130,15 @@ class Feature:
 
     __getstate__ = dumps   # 0.20 knows only these names
     __setstate__ = loads
+
+
+def car_units(obj) -> str | None:
+    """The units in which the car of an object is written; looked up only where a message needs them."""
+    layout = obj if obj.Kind == "layout" else getattr(obj, "Layout", None)
+    cars = [other for other in obj.Document.Objects if getattr(other, "Kind", "") == "car"]
+    own = next((car for car in cars if car.Layout == layout), None) if layout is not None else None
+    found = own or (cars[0] if cars else None)
+    return str(found.Units) if found is not None else None
 
 
 def output(obj, kind: str, name: str, group: str, doc: str, hidden: bool = False) -> None:
@@ -164,7 +175,7 @@ def linked_record(obj, name: str) -> Any:
     if linked is None:
         return None
     if getattr(linked, "Proxy", None) is None:
-        raise ValueError(f"{obj.Label}: {name} links to {linked.Label}, which has lost its program part; run Repair Document")
+        raise ValueError(f"{obj.Label}: {name} links to {linked.Label}, which is no longer linked to Crankline; run Repair Document")
     return linked.Proxy.read(linked)
 
 
@@ -172,7 +183,7 @@ def linked_records(obj, name: str) -> tuple:
     """The records of a list of linked objects, in the order of the list; what has lost its program part is a sentence."""
     for linked in getattr(obj, name):
         if getattr(linked, "Proxy", None) is None:
-            raise ValueError(f"{obj.Label}: {name} holds {linked.Label}, which has lost its program part; run Repair Document")
+            raise ValueError(f"{obj.Label}: {name} holds {linked.Label}, which is no longer linked to Crankline; run Repair Document")
     return tuple(linked.Proxy.read(linked) for linked in getattr(obj, name))
 
 

@@ -7,7 +7,7 @@ from .. import model
 from ..mechanics.chassis import completed
 from ..mechanics.scene import pinion
 from ..record import filled
-from ..units import INCH
+from ..units import INCH, sized
 from . import props, sketches
 from .base import Feature, output
 
@@ -80,22 +80,22 @@ def published(side, plan) -> dict[str, float]:
     axle = seen["rear_axle"]
     center = axle.center if isinstance(axle, sketches.Circle) else axle.end
     if abs(center[0]) > 0.01:
-        raise sketches.RoleError(f"sketch {side.Label}: the rear axle stands at X = {center[0]:.3f} mm; it must stand at "
+        raise sketches.RoleError(f"sketch {side.Label}: the rear axle is at X = {sized(center[0])}; it must be at "
                                  "X = 0, move the sketch by that much")
     track = sketches.required_line(seen, "track", side)
     if max(abs(track.start[1]), abs(track.end[1])) > 0.01:
-        raise sketches.RoleError(f"sketch {side.Label}: the track line stands at Z = {track.start[1]:.3f} mm; it must lie at "
+        raise sketches.RoleError(f"sketch {side.Label}: the track line is at Z = {sized(track.start[1])}; it must be at "
                                  "Z = 0, move the sketch by that much")
     import math
     rail = sketches.required_line(seen, "main_rail", side)
     shaft = sketches.required_line(seen, "pinion", side)
     if shaft.end[0] - shaft.start[0] < 1e-6:
-        raise sketches.RoleError(f"sketch {side.Label}: the pinion line stands upright; draw it from the housing forward "
+        raise sketches.RoleError(f"sketch {side.Label}: the pinion line is vertical; draw it from the housing forward "
                                  "to the center of the rear joint")
     left, right = sketches.required_line(above, "rail_left", plan), sketches.required_line(above, "rail_right", plan)
     if not left.start[1] > 0.0 > right.start[1] or abs(left.start[1] + right.start[1]) > 0.1:
-        raise sketches.RoleError(f"sketch {plan.Label}: rail_left stands at Y = {left.start[1]:.3f} mm and rail_right at "
-                                 f"{right.start[1]:.3f} mm; they must stand equally far left (+) and right (-) of Y = 0")
+        raise sketches.RoleError(f"sketch {plan.Label}: rail_left is at Y = {sized(left.start[1])} and rail_right at "
+                                 f"{sized(right.start[1])}; they must be the same distance left (+) and right (-) of Y = 0")
     out = {"AxleHeight": center[1], "RailsHalfSpacing": left.start[1], "RailsHeight": rail.start[1],
            "RailsXRear": rail.start[0], "RailsXFront": rail.end[0],
            "RearEndPinionJointX": shaft.end[0], "RearEndPinionJointZ": shaft.end[1],
@@ -129,7 +129,7 @@ def _flat(sketch, across: tuple, up: tuple, plane: str) -> None:
     if right.Length > 1e-6 or above.Length > 1e-6:
         raise sketches.RoleError(f"sketch {sketch.Label}: it is turned out of {plane} of the car frame; put it on {plane}")
     if max(map(abs, offset)) > 0.01:
-        raise sketches.RoleError(f"sketch {sketch.Label}: it is offset by {offset[0]:.3f}, {offset[1]:.3f} mm in the car "
+        raise sketches.RoleError(f"sketch {sketch.Label}: it is offset by {sized(offset[0])}, {sized(offset[1])} in the car "
                                  "frame; move the sketch by that much so that its origin is the car's")
 
 

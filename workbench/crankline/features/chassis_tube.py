@@ -65,7 +65,7 @@ def _tube(role: str, label: str, keeps_clear: tuple[str, ...], parameters: tuple
     return PartKind(
         role=role, kind="chassis_tube", label=label, container="chassis", moves_with=CHASSIS, welded=False,
         reference=False, look=STEEL_TUBE,
-        stands_on=none("it is the chassis that others stand on"),
+        stands_on=none("it is the chassis that others are built on"),
         joints=(Joint(Hold.WELDED, CHASSIS_TUBES),),
         keeps_clear=keeps_clear, near_driver=CHASSIS_IS_AROUND, side_view=THIN, numbered=numbered, thickness=NOT_SHEET,
         hardware=none("it is welded"), removal=STAYS, parameters=parameters, thicker=NO_BOLT_BEARS)
@@ -97,7 +97,7 @@ class ChassisTube(ChassisPart):
             ("chassis.upper_fore_aft.z", "chassis.upper_fore_aft.half_spacing"), upper_members),
     )
     geometry = chassis_tube
-    links = (("CrossMember", "The transmission cross member that stands in the line of this tube and breaks it"),)
+    links = (("CrossMember", "The transmission cross member that is in the line of this tube and breaks it"),)
     optional_links = ("CrossMember",)
 
     @classmethod

@@ -45,7 +45,7 @@ class CrossMember(ChassisPart):
 
     def ensure(self, obj) -> None:
         super().ensure(obj)
-        developed_length(obj, "Length of the tube's centerline before bending and coping, allowance for the machine's grip not counted")
+        developed_length(obj, "Length of the tube's centerline before bending and coping, grip allowance not included")
 
     @classmethod
     def spec(cls, records, scene):

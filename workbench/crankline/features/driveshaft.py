@@ -32,7 +32,7 @@ class Driveshaft(PartFeature):
         stands_on=none("its joints carry it"),
         joints=(Joint(Hold.SLIDING, ("transmission",)),),
         keeps_clear=none("what it sweeps is what keeps clear"),
-        near_driver=none("what it sweeps stands for it"),
+        near_driver=none("what it sweeps is drawn for it"),
         side_view=EDGES,
         numbered=numbered,
         thickness=NOT_SHEET,

@@ -34,7 +34,7 @@ class EnclosureMount(PartFeature):
         look=MOUNT,
         stands_on=none("what carries it is a rule of containment"),
         joints=(Joint(Hold.WELDED, LOOPS), Joint(Hold.BOLTED, ("enclosure", "transmission"))),
-        keeps_clear=none("it stands between loop and enclosure"),
+        keeps_clear=none("it is between loop and enclosure"),
         near_driver=True,
         side_view=OUTLINE,
         numbered=none("the enclosure that it carries is numbered"),

@@ -42,7 +42,7 @@ class FrontPlate(PartFeature):
         look=PLATE,
         stands_on=none("rail tabs clamp it, or plate feet carry it"),
         joints=(Joint(Hold.BOLTED, ("engine",)),),
-        keeps_clear=none("its ears stand over the rails by design"),
+        keeps_clear=none("its ears are over the rails by design"),
         near_driver=True,
         side_view=VISIBLE,
         numbered=numbered,

@@ -18,7 +18,7 @@ class LimiterSeat(LimiterBracket):
         keeps_clear=("header_to_chassis",),
         near_driver=True,
         side_view=OUTLINE,
-        numbered=none("it is small and stands behind the rail in side view"),
+        numbered=none("it is small and is behind the rail in side view"),
         thickness=none("it is bent up from strip by hand"),
         hardware=lambda car, _scene: at(car, "limiter_seat"),
         removal=WELDED_IN,

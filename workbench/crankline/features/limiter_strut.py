@@ -20,7 +20,7 @@ class LimiterStrut(PartFeature):
         keeps_clear=("header_to_chassis",),
         near_driver=True,
         side_view=OUTLINE,
-        numbered=none("it is small and stands behind the rail in side view"),
+        numbered=none("it is small and is behind the rail in side view"),
         thickness=NOT_SHEET,
         hardware=none("its brackets list what holds it"),
         removal=none("it stays in the car; the engine's way is swept past it"),

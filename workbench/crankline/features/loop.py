@@ -40,8 +40,8 @@ class Loop(ChassisPart):
         add_property(obj, "App::PropertyInteger", "Number", "Identity", "Place in the list of loops")
         output(obj, "App::PropertyDistance", "BehindFrontJoint", "Results",
                "Center of the loop behind the center of the front joint, along the car")
-        developed_length(obj, "Length of the ring's centerline: what is cut before rolling, allowance for the machine's grip not counted")
-        output(obj, "App::PropertyDistance", "BendRadius", "Results", "Center-line radius of the ring's bends")
+        developed_length(obj, "Length of the ring's centerline: what is cut before rolling, grip allowance not included")
+        output(obj, "App::PropertyDistance", "BendRadius", "Results", "Centerline radius of the ring's bends")
         obj.setPropertyStatus("Number", "Output")
 
     @classmethod

@@ -13,6 +13,7 @@ from .. import model
 from ..mechanics.chassis import completed
 from ..mechanics.scene import Scene, pinion
 from ..record import filled
+from ..units import read_in
 from . import chassis as chassis_feature
 from . import props
 from .base import PartFeature, identify
@@ -54,8 +55,9 @@ def add_car(target: App.Document, car: model.Car, folder: str | Path | None = No
     car_object.Waivers = waivers_text(car.rules.waivers if car.rules else None)
     car_object.Given = given_but_empty(car)
     target.recompute([layout])   # the chassis says which tubes there are once its sketches were read
-    for row in plan(car, _scene(layout)):
-        made[row.key] = add(target, containers, row, made)
+    with read_in(car.car.units):
+        for row in plan(car, _scene(layout)):
+            made[row.key] = add(target, containers, row, made)
     return layout
 
 
@@ -160,7 +162,7 @@ def copied_sketches(target: App.Document, named: model.Sketches, folder: Path) -
                        if obj.TypeId.startswith("Sketcher::SketchObject") and label in (obj.Label, obj.Name)]
             if len(matches) != 1:
                 names = ", ".join(obj.Label for obj in source.Objects if obj.TypeId.startswith("Sketcher::SketchObject"))
-                what = "is not in" if not matches else "stands twice in"
+                what = "is not in" if not matches else "appears twice in"
                 raise MakeError(f"chassis.sketches.{role}: a sketch {label!r} {what} {named.file}; its sketches are: "
                                 f"{names or 'none'}")
             place = matches[0].getGlobalPlacement()

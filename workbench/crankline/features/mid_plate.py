@@ -46,7 +46,7 @@ class MidPlate(PartFeature):
         look=PLATE,
         stands_on=none("rail tabs clamp it and tie tabs hold its top"),
         joints=(Joint(Hold.BOLTED, ("engine", "transmission")),),
-        keeps_clear=none("its ears stand over the rails by design"),
+        keeps_clear=none("its ears are over the rails by design"),
         near_driver=True,
         side_view=VISIBLE,
         numbered=numbered,

@@ -83,7 +83,7 @@ def plan(car: model.Car, scene: Scene) -> tuple[Row, ...]:
     """Every part of a car, and the table that rail tabs share; MakeError where one of them has nothing to stand on."""
     mounts = car.mounts
     if mounts.transmission is not None and mounts.cross_member is None:
-        raise MakeError("mounts.transmission stands on a transmission cross member, but mounts.cross_member is missing; give it, or leave "
+        raise MakeError("mounts.transmission needs a transmission cross member, but mounts.cross_member is missing; give it, or leave "
                         "out mounts.transmission")
     if mounts.limiter_strut is not None and car.plates.front is None:
         raise MakeError("mounts.limiter_strut is bolted to a front plate, but plates.front is missing; give it, or leave out "

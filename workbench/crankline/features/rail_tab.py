@@ -95,7 +95,7 @@ class RailTab(PartFeature):
         if front is None and stem == "front_tab":
             raise ValueError(f"{records.label}: FrontPlate links to nothing; set it to the wide front plate, or delete this tab")
         if front is not None and front.kind != "wide":
-            raise ValueError(f"{records.label}: a narrow front plate stands on plate feet and is clamped by no rail tabs; make it wide, or "
+            raise ValueError(f"{records.label}: a narrow front plate is mounted on plate feet and has no rail tabs; make it wide, or "
                              "delete this tab")
         thickness, x_rear = (scene.stack.mid_plate, -scene.stack.total) if front is None else (front.thickness, scene.engine.block_length)
         return rail_tab.spec(records["RailTabs"], thickness, x_rear, scene, words[0], words[1], level)

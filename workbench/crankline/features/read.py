@@ -11,7 +11,8 @@ from ..geometry import chassis_tube
 from ..mechanics.scene import Scene
 from ..record import entries
 from ..snapshot import UPSTREAM, PartView, Snapshot, Unsound
-from .base import PartFeature, is_ours, shape_mark
+from ..units import read_in, sized
+from .base import PartFeature, car_units, is_ours, shape_mark
 from .plan import expected
 from .registry import CLASSES, CONTAINER, PARTS, proxy_class
 
@@ -126,7 +127,8 @@ def _in_order(by_kind: dict[str, list], *kinds: str) -> list:
 def snapshot(layout) -> Snapshot:
     """Everything that checks and sheets need, with what is unsound about the document. Recompute first."""
     objects = members(layout)
-    unsound = list(_unsound(layout, objects))
+    with read_in(lambda: car_units(layout)):
+        unsound = list(_unsound(layout, objects))
     dead = {note.key for note in unsound if note.kind in ("proxy", "invalid", "link")}
     scene: Scene | None = None
     if not dead & set(UPSTREAM):
@@ -172,7 +174,7 @@ def _unsound(layout, objects: Iterable) -> Iterable[Unsound]:
     for obj in objects:
         blocking = obj.Kind in UPSTREAM
         if getattr(obj, "Proxy", None) is None:
-            yield Unsound(obj.Key, "proxy", f"{obj.Label} has lost its program part; run Repair Document (crankline)", blocking)
+            yield Unsound(obj.Key, "proxy", f"{obj.Label} is no longer linked to Crankline; run Repair Document", blocking)
             continue
         if "Invalid" in obj.State:
             yield Unsound(obj.Key, "invalid", f"{obj.Label} is in error: {obj.getStatusString()}", blocking)
@@ -191,7 +193,7 @@ def _unsound(layout, objects: Iterable) -> Iterable[Unsound]:
     for part in containers(layout):
         place = part.Placement
         if part.Key != "root" and (place.Base.Length > 1e-9 or abs(place.Rotation.Angle) > 1e-12):
-            yield Unsound(part.Key, "moved", f"container {part.Label} was moved by {place.Base.Length:.3f} mm; set its "
+            yield Unsound(part.Key, "moved", f"container {part.Label} was moved by {sized(place.Base.Length)}; set its "
                           "placement back to nothing, the car frame is the root's", True)
 
 
@@ -233,8 +235,8 @@ def _unsound_data(layout) -> Iterable[Unsound]:
     if chassis is not None and getattr(chassis, "Proxy", None) is not None and "Invalid" not in chassis.State:
         axle, radius = float(chassis.AxleHeight.Value), float(chassis.RearTireLoadedRadius.Value)
         if abs(axle - radius) > 1.0:
-            yield Unsound(chassis.Key, "axle", f"the rear axle stands {axle:.2f} mm above the track in the side sketch, but the "
-                          f"tire's loaded radius is {radius:.2f} mm")
+            yield Unsound(chassis.Key, "axle", f"the rear axle is {sized(axle)} above the track in the side sketch, but the "
+                          f"tire's loaded radius is {sized(radius)}")
     if scene_chassis := _chassis_record(layout):
         for key, message in chassis_tube.missing(scene_chassis).items():
             yield Unsound(key, "undrawn", message)

@@ -17,7 +17,7 @@ def numbered(snapshot: Snapshot, parts: tuple[PartView, ...]) -> Iterator[Item]:
     swing = filled(snapshot.car.driveshaft).joint_swing_diameter
     for part, box in boxes(parts):
         x = box.XMin + 0.15 * box.XLength
-        yield Item("Shaft travel and whip", x, float(snapshot.placed.shaft_at(x)[2]) + swing / 2.0, None, None, part.material)
+        yield Item("Driveshaft travel envelope", x, float(snapshot.placed.shaft_at(x)[2]) + swing / 2.0, None, None, part.material)
 
 
 class ShaftEnvelope(PartFeature):

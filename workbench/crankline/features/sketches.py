@@ -51,7 +51,7 @@ def roles(sketch, required: tuple[str, ...], optional: tuple[str, ...] = ()) -> 
         if role not in wanted:
             continue
         if role in held and held[role] != constraint.First:
-            raise RoleError(f"sketch {sketch.Label}: the role {role!r} stands on two elements; rename one of the two "
+            raise RoleError(f"sketch {sketch.Label}: the role {role!r} is on two elements; rename one of the two "
                             "constraints that carry the name")
         held[role] = constraint.First
     missing = [role for role in required if role not in held]
@@ -63,7 +63,7 @@ def roles(sketch, required: tuple[str, ...], optional: tuple[str, ...] = ()) -> 
 
 def _element(sketch, role: str, index: int) -> Line | Circle:
     if not 0 <= index < len(sketch.Geometry):
-        raise RoleError(f"sketch {sketch.Label}: the role {role!r} stands on an axis or on external geometry; draw the "
+        raise RoleError(f"sketch {sketch.Label}: the role {role!r} is on an axis or on external geometry; draw the "
                         "element in the sketch and name a constraint on it")
     geometry = sketch.Geometry[index]
     if isinstance(geometry, Part.LineSegment):
@@ -71,14 +71,14 @@ def _element(sketch, role: str, index: int) -> Line | Circle:
         return Line(*ends)
     if isinstance(geometry, Part.Circle):
         return Circle((geometry.Center.x, geometry.Center.y), 2.0 * geometry.Radius)
-    raise RoleError(f"sketch {sketch.Label}: the role {role!r} stands on a {type(geometry).__name__}; use a line or a circle")
+    raise RoleError(f"sketch {sketch.Label}: the role {role!r} is on a {type(geometry).__name__}; use a line or a circle")
 
 
 def line(found: dict, role: str, sketch) -> Line | None:
     """The line of a role; None if the role is not there, RoleError if it is a circle."""
     element = found.get(role)
     if element is not None and not isinstance(element, Line):
-        raise RoleError(f"sketch {sketch.Label}: the role {role!r} stands on a circle; it must be a line")
+        raise RoleError(f"sketch {sketch.Label}: the role {role!r} is on a circle; it must be a line")
     return element
 
 
@@ -86,7 +86,7 @@ def circle(found: dict, role: str, sketch) -> Circle | None:
     """The circle of a role; None if the role is not there, RoleError if it is a line."""
     element = found.get(role)
     if element is not None and not isinstance(element, Circle):
-        raise RoleError(f"sketch {sketch.Label}: the role {role!r} stands on a line; it must be a circle")
+        raise RoleError(f"sketch {sketch.Label}: the role {role!r} is on a line; it must be a circle")
     return element
 
 

@@ -48,7 +48,7 @@ class TransmissionMount(PartFeature):
         look=MOUNT,
         stands_on=none("its tube slides in the receiver"),
         joints=(Joint(Hold.BOLTED, ("transmission",)), Joint(Hold.SLIDING, ("receiver", "cross_member"))),
-        keeps_clear=none("it hangs on the transmission and stands on the cross member"),
+        keeps_clear=none("it hangs on the transmission and sits on the cross member"),
         near_driver=True,
         side_view=OUTLINE,
         numbered=numbered,
@@ -60,7 +60,7 @@ class TransmissionMount(PartFeature):
     record = model.TransmissionMount
     geometry = transmission_mount
     states = (("ServiceState", SERVICE_STATES[0]), ("AsDelivered", False))
-    links = (("CrossMember", "The cross member that it stands on"),)
+    links = (("CrossMember", "The cross member that it is mounted on"),)
 
     def ensure(self, obj) -> None:
         super().ensure(obj)

@@ -4,7 +4,7 @@ from __future__ import annotations
 from .. import model
 from ..mechanics.chassis import completed, upright_station
 from ..record import filled
-from ..units import INCH
+from ..units import INCH, sized
 from . import tube
 
 VERSION = tube.VERSION
@@ -125,8 +125,8 @@ def _extent(name: str, tubes: model.Rails | model.UpperForeAft) -> tuple[float, 
     if tubes.x_rear is None or tubes.x_front is None:
         raise ValueError(f"chassis.{name} needs x_rear and x_front before its tubes can be drawn; give both, or the wheelbase")
     if tubes.x_front - tubes.x_rear < 1.0:
-        raise ValueError(f"chassis.{name}.x_front: the tubes end at X = {tubes.x_front / INCH:.2f} in, not ahead of their rear end "
-                         f"at {tubes.x_rear / INCH:.2f} in; give an x_front farther forward")
+        raise ValueError(f"chassis.{name}.x_front: the tubes end at X = {sized(tubes.x_front, 2)}, not ahead of their rear end "
+                         f"at {sized(tubes.x_rear, 2)}; give an x_front farther forward")
     return tubes.x_rear, tubes.x_front
 
 

@@ -15,7 +15,7 @@ from ..host import FreeCAD, Part
 from ..mechanics.chassis import cross_member_station
 from ..mechanics.scene import Scene
 from ..record import filled
-from ..units import INCH
+from ..units import INCH, sized
 from . import chassis_tube, tube
 
 VERSION = 1
@@ -79,8 +79,8 @@ def _bend_radius(points: tuple, diameter: float) -> float:
         shorter = min((corner - before).Length, (after - corner).Length)
         room = min(room, BEND_SHARE * shorter / max(math.tan(turn / 2), 1e-9))
     if room < LEAST_BEND * diameter:
-        raise ValueError(f"mounts.cross_member.offset: a bow of this depth leaves a bend radius of {room / INCH:.2f} in for a tube of "
-                         f"{diameter / INCH:.2f} in; give a smaller offset, or count a straight member from chassis_x")
+        raise ValueError(f"mounts.cross_member.offset: a bow of this depth leaves a bend radius of {sized(room, 2)} for a tube of "
+                         f"{sized(diameter, 2)}; give a smaller offset, or count a straight member from chassis_x")
     return min(BEND_RATIO * diameter, room)
 
 

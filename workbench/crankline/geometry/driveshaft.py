@@ -17,7 +17,7 @@ from ..mechanics.frames import as_point
 from ..mechanics.scene import Scene
 from ..mechanics.travel import JOINT_REACH
 from ..record import filled
-from ..units import INCH
+from ..units import INCH, sized
 from . import tube
 
 VERSION = 1
@@ -63,8 +63,8 @@ def spec(shaft: model.Driveshaft, scene: Scene) -> Spec:
     tube.check_section(shaft.outer_diameter, shaft.wall, "driveshaft.wall")
     least = 2 * yoke_length(shaft.joint_swing_diameter) + 10.0
     if length < least:
-        raise ValueError(f"driveshaft: {length:.1f} mm between joint centers leaves no tube between the yokes; at least "
-                         f"{least:.1f} mm is needed, so move the powertrain forward or give smaller joints")
+        raise ValueError(f"driveshaft: {sized(length)} between joint centers leaves no tube between the yokes; at least "
+                         f"{sized(least)} is needed, so move the powertrain forward or give smaller joints")
     return Spec(length, shaft.outer_diameter, shaft.wall, shaft.joint_swing_diameter, shaft.phase, *slip_yoke(scene))
 
 

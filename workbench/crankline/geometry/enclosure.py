@@ -10,7 +10,7 @@ from .. import model
 from ..host import FreeCAD, Part
 from ..mechanics import frames
 from ..mechanics.scene import Scene, shaft_frame
-from ..units import INCH
+from ..units import INCH, sized
 from . import tube
 
 VERSION = 1
@@ -51,8 +51,8 @@ def axis_points(enclosure: model.Enclosure, scene: Scene, loops: tuple[model.Loo
     transmission's tail carries the front. With fewer than two different supports it follows the driveshaft.
     """
     if enclosure.x_front - enclosure.x_rear < 1.0:
-        raise ValueError(f"containment.enclosure.x_front: {enclosure.x_front / INCH:.2f} in is not ahead of x_rear at "
-                         f"{enclosure.x_rear / INCH:.2f} in; give a front end farther forward")
+        raise ValueError(f"containment.enclosure.x_front: {sized(enclosure.x_front, 2)} is not ahead of x_rear at "
+                         f"{sized(enclosure.x_rear, 2)}; give a front end farther forward")
     front, rear = supporting(enclosure, loops)
     ahead = None
     if enclosure.front_support == "transmission_tail":

@@ -25,7 +25,7 @@ from ..host import FreeCAD, Part
 from ..mechanics import frames
 from ..mechanics.scene import Scene
 from ..record import filled
-from ..units import INCH
+from ..units import INCH, sized
 from . import enclosure as enclosure_tube
 from . import loop_ring, transmission_envelope
 from .loop_ring import Ring
@@ -94,7 +94,7 @@ def carrier(enclosure: model.Enclosure, loops: tuple[model.Loop, ...], end: str)
     middle = (enclosure.x_front + enclosure.x_rear) / 2
     # One loop carries the end that it is nearer to.
     if found is None or (found is other and (found.x > middle) is not (end == "front")):
-        raise ValueError(f"containment.enclosure: no loop stands where its {end} should be carried, near X = {station / INCH:.2f} in; "
+        raise ValueError(f"containment.enclosure: there is no loop where its {end} should be carried, near X = {sized(station, 2)}; "
                          "add one there, or move the end of the tube"
                          + (", or let front_support be transmission_tail" if end == "front" else ""))
     return found
@@ -115,9 +115,9 @@ def spec(enclosure: model.Enclosure, scene: Scene, loops: tuple[model.Loop, ...]
     loop = carrier(enclosure, loops, end)
     given = enclosure.mount_width, enclosure.mount_thickness
     if given[0] > MOST_WIDE * enclosure.outer_diameter:
-        raise ValueError(f"containment.enclosure.mount_width: {given[0] / INCH:.3f} in does not lie on a tube of "
-                         f"{enclosure.outer_diameter / INCH:.3f} in; give no more than "
-                         f"{MOST_WIDE * enclosure.outer_diameter / INCH:.3f} in")
+        raise ValueError(f"containment.enclosure.mount_width: {sized(given[0])} does not lie on a tube of "
+                         f"{sized(enclosure.outer_diameter)}; give no more than "
+                         f"{sized(MOST_WIDE * enclosure.outer_diameter)}")
     points = enclosure_tube.axis_points(enclosure, scene, loops)
     sign = 1 if side == "top" else -1
     if loop is None:
@@ -132,7 +132,7 @@ def _in_loop(enclosure, scene: Scene, loops, loop: model.Loop, points, side: int
     crossing = rear + axis * ((loop.x - rear[0]) / axis[0]) - origin
     ring, radius = loop_ring.ring_of(filled(loop)), enclosure.outer_diameter / 2
     thickness, width = enclosure.mount_thickness, enclosure.mount_width
-    where = f"containment.enclosure.outer_diameter: the tube of {enclosure.outer_diameter / INCH:.3f} in"
+    where = f"containment.enclosure.outer_diameter: the tube of {sized(enclosure.outer_diameter)}"
     if _least_gap(ring, crossing[1:], radius) < 0.0:
         raise ValueError(f"{where} does not fit into loop {loop.name}; give a larger loop or a smaller tube, or center the loop on the "
                          "tube")
@@ -141,8 +141,8 @@ def _in_loop(enclosure, scene: Scene, loops, loop: model.Loop, points, side: int
     left = _gap(found)
     if left < thickness:
         name = "top" if side > 0 else "bottom"
-        raise ValueError(f"{where} leaves {left / INCH:.3f} in at the {name} of loop {loop.name}, less than a mount is thick "
-                         f"({thickness / INCH:.3f} in); give a larger loop, a smaller tube or a thinner mount")
+        raise ValueError(f"{where} leaves {sized(left)} at the {name} of loop {loop.name}, less than a mount is thick "
+                         f"({sized(thickness)}); give a larger loop, a smaller tube or a thinner mount")
     if side < 0 and ring.open_angle / 2 > math.atan2(_web_half(found) + abs(found.center[0]), ring.inner_height / 2):
         raise ValueError(f"containment.enclosure: loop {loop.name} is open where the mount at the bottom should be welded to it; close the "
                          "loop (open_angle), or carry the tube elsewhere")
@@ -202,11 +202,11 @@ def _at_tail(enclosure, scene: Scene, loops, points, side: int) -> TailSpec:
     behind, name = -float(front[0]), "containment.enclosure.x_front"
     bare = tail.length - max(tail.case_end, min(tail.pad_station + transmission_envelope.PAD_LENGTH / 2.0, tail.length)) - PAD_ROOM
     if bare < LEAST_SEAT:
-        raise ValueError(f"containment.enclosure.front_support: only {max(bare, 0.0) / INCH:.2f} in of the transmission's tail is bare "
+        raise ValueError(f"containment.enclosure.front_support: only {sized(max(bare, 0.0), 2)} of the transmission's tail is bare "
                          "behind its mount pad, too little to carry the tube; let a loop carry its front (front_support: loop)")
     if behind > enclosure_tube.REACH:
-        raise ValueError(f"{name}: the tube ends {behind / INCH:.2f} in behind the output seal, where the tail carries it only within "
-                         f"{enclosure_tube.REACH / INCH:g} in; move its front end forward, or let a loop carry it (front_support: loop)")
+        raise ValueError(f"{name}: the tube ends {sized(behind, 2)} behind the output seal, where the tail carries it only within "
+                         f"{sized(enclosure_tube.REACH)}; move its front end forward, or let a loop carry it (front_support: loop)")
     common = dict(center=tuple(map(float, front)), axis=tuple(map(float, axis)), tail_radius=tail.tail_radius, width=width,
                   thickness=thickness, side=side)
     bore = radius - enclosure.wall
@@ -216,11 +216,11 @@ def _at_tail(enclosure, scene: Scene, loops, points, side: int) -> TailSpec:
     over = -behind - lean
     aside = max(math.hypot(*(front[1:] + axis[1:] * ((x - front[0]) / axis[0]))) for x in (0.0, float(front[0])))
     if bore - tail.tail_radius - aside < ROOM:
-        raise ValueError(f"{name}: the tube runs against the transmission's tail, which its bore of {2 * bore / INCH:.3f} in does not "
-                         f"pass; end it at least {(LEAST_JOGGLE + lean) / INCH:.2f} in behind the output seal, or give a larger tube")
+        raise ValueError(f"{name}: the tube runs against the transmission's tail, which its bore of {sized(2 * bore)} does not "
+                         f"pass; end it at least {sized((LEAST_JOGGLE + lean), 2)} behind the output seal, or give a larger tube")
     if over < LEAST_SEAT:
-        raise ValueError(f"{name}: the tube goes {over / INCH:.2f} in over the transmission's tail, too little to be carried by it; move "
-                         f"its front end {(LEAST_SEAT - over) / INCH:.2f} in forward, or behind the output seal")
+        raise ValueError(f"{name}: the tube goes {sized(over, 2)} over the transmission's tail, too little to be carried by it; move "
+                         f"its front end {sized((LEAST_SEAT - over), 2)} forward, or behind the output seal")
     return TailSpec(inner=bore, seat=seat, over=min(over, seat), **common)
 
 

@@ -15,7 +15,7 @@ from ..host import FreeCAD, Part
 from ..mechanics import engine_block
 from ..mechanics.scene import Scene
 from ..record import filled
-from ..units import INCH
+from ..units import INCH, sized
 from . import plate
 from .outline import Flat, polygon
 
@@ -50,11 +50,11 @@ def spec(engine: model.Engine, scene: Scene) -> Spec:
     if engine.pan is not None:
         given = engine.pan
         if given.depth <= engine.base_drop:
-            raise ValueError(f"engine.pan.depth: {given.depth / INCH:.3f} in ends above the base of the block; give more than the "
-                             f"base drop of {engine.base_drop / INCH:.3f} in")
+            raise ValueError(f"engine.pan.depth: {sized(given.depth)} ends above the base of the block; give more than the "
+                             f"base drop of {sized(engine.base_drop)}")
         if not 0.0 <= given.x_rear < given.x_front <= engine.block_length:
-            raise ValueError(f"engine.pan: {given.x_rear / INCH:.3f} in to {given.x_front / INCH:.3f} in does not lie under the block; "
-                             f"give x_rear below x_front, both within 0 in and {engine.block_length / INCH:.3f} in")
+            raise ValueError(f"engine.pan: {sized(given.x_rear)} to {sized(given.x_front)} does not lie under the block; "
+                             f"give x_rear below x_front, both within 0 in and {sized(engine.block_length)}")
         pan = (given.x_rear, given.x_front, given.half_width, -engine.base_drop, -given.depth)
     return Spec(engine.block_length, block_section(engine), pan, engine.damper_diameter, engine.nose_ahead_of_front_face)
 
@@ -66,8 +66,8 @@ def block_section(engine: model.Engine) -> tuple[tuple[float, float], ...]:
     deck, half, base = engine.deck_height, engine.block_half_width, -engine.base_drop
     bank = (half - deck * sin) / cos
     if bank <= 0.0:
-        raise ValueError(f"engine.block_half_width: {half / INCH:.3f} in ends inside the deck's centerline; give more than "
-                         f"{deck * sin / INCH:.3f} in")
+        raise ValueError(f"engine.block_half_width: {sized(half)} ends inside the deck's centerline; give more than "
+                         f"{sized(deck * sin)}")
     skirt = min(half, (engine.pan.half_width if engine.pan else 0.5 * half) + SKIRT)
     outer = (half, deck * cos - bank * sin)
     if lean == 0.0:
@@ -80,7 +80,7 @@ def block_section(engine: model.Engine) -> tuple[tuple[float, float], ...]:
     elif outer[1] > base:
         side = [(half - (outer[1] - base) * sin / cos, base)]
     else:
-        raise ValueError(f"engine.base_drop: the base of the block lies {-engine.base_drop / INCH:.3f} in above the crank, over the "
+        raise ValueError(f"engine.base_drop: the base of the block lies {sized(-engine.base_drop)} above the crank, over the "
                          "lower corner of the decks; correct base_drop, deck_height or block_half_width")
     side += [outer]
     if inner[0] > 0.0:

@@ -14,7 +14,7 @@ from .. import model
 from ..host import Part
 from ..mechanics.scene import Scene
 from ..record import filled, later
-from ..units import INCH
+from ..units import INCH, sized
 from . import engine_envelope, outline, plate, rail_clamp, rail_tab
 
 VERSION = 1
@@ -59,8 +59,8 @@ def spec(mid: model.MidPlate, tabs: model.RailTabs, scene: Scene, thickness: flo
     top = max([z for _, z in block] + [z for _, z in holes]) + CLEARANCE
     high = max(mid.above_crank, top) + FLANGE
     if half - abs(middle) - inner < FLANGE or top - low < FLANGE:
-        raise ValueError(f"chassis.firewall: between the block, {inner / INCH:.2f} in to either side, and the uprights at "
-                         f"{half / INCH:.2f} in no panel is left; set the uprights farther out, or leave out the firewall")
+        raise ValueError(f"chassis.firewall: between the block, {sized(inner, 2)} to either side, and the uprights at "
+                         f"{sized(half, 2)} no panel is left; set the uprights farther out, or leave out the firewall")
     cuts = []
     if filled(rails).kind == "double" and rails.upper_height is not None:
         cuts = [_cut(mid, tabs, scene, side, thickness) for side in rail_clamp.SIDES]
@@ -69,7 +69,7 @@ def spec(mid: model.MidPlate, tabs: model.RailTabs, scene: Scene, thickness: flo
             low = low if low < top - CORNER else max(low, top)      # no stubs beside the block shorter than its opening's corners
             if high - low < FLANGE:
                 raise ValueError(f"chassis.firewall: the second rails and their tabs leave no panel beside the block and above themselves, "
-                                 f"at {low / INCH:.2f} in above the crank; set the rails farther out, or leave out the firewall")
+                                 f"at {sized(low, 2)} above the crank; set the rails farther out, or leave out the firewall")
     ends = {1.0: middle + half, -1.0: middle - half}
     kept = tuple(cut for cut, sign in zip(cuts, ends) if sign * cut[0] < sign * ends[sign] and low < cut[2] and cut[1] < high)
     return Spec(-scene.stack.protector, thickness, ends[1.0], ends[-1.0], low, high, inner, top, kept)

@@ -13,7 +13,7 @@ from .. import model
 from ..mechanics.frames import as_point
 from ..mechanics.scene import Scene
 from ..record import filled
-from ..units import INCH
+from ..units import INCH, sized
 from . import outline
 from .limiter import bracket_holes
 from .mid_plate import cut, drilled
@@ -71,21 +71,21 @@ def spec(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, limiter: m
             outside = sign * middle + front.half_width
             inner = column - tabs.width / 2.0
             if outside < column + EDGE_DISTANCE * tabs.bolt:
-                raise ValueError(f"plates.front.half_width: {front.half_width / INCH:.3f} in ends inside the edge of the clamp ear; give "
-                                 f"at least {(front.half_width + column + EDGE_DISTANCE * tabs.bolt - outside) / INCH:.3f} in")
+                raise ValueError(f"plates.front.half_width: {sized(front.half_width)} ends inside the edge of the clamp ear; give "
+                                 f"at least {sized((front.half_width + column + EDGE_DISTANCE * tabs.bolt - outside))}")
         else:
             outside = column + EDGE_DISTANCE * bolt
             inner = column - EDGE_DISTANCE * bolt
         if inner < body:
             field = "foot_half_spacing" if front.kind == "narrow" else "half_width"
-            raise ValueError(f"plates.front.{field}: the plate is held {column / INCH:.3f} in from the crank, within its own body; at "
-                             f"least {(body + column - inner) / INCH:.3f} in is needed")
+            raise ValueError(f"plates.front.{field}: the plate is held {sized(column)} from the crank, within its own body; at "
+                             f"least {sized((body + column - inner))} is needed")
         slope = item.top + EAR_SLOPE * (inner - body)
         start = max(slope, 0.0)
         hull = convex_hull(bosses + [(s * body, start) for s in SIDES.values()])
         top = max(z for _, z in hull)
         if start >= top - 1.0:
-            raise ValueError(f"plates.front.kind: the {side} mount stands {item.top / INCH:.3f} in above the crank, over the engine's "
+            raise ValueError(f"plates.front.kind: the {side} mount is {sized(item.top)} above the crank, over the engine's "
                              "front pattern; use wide where it is narrow, or lower the mount")
         # The hull's upper half on this side: from its widest corner to the top edge.
         upper = sorted(((sign * y, z) for y, z in hull if sign * y > 0.0 and z > start + 1.0), key=lambda p: (p[1], -p[0]))

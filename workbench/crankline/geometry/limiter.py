@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from .. import model
 from ..mechanics.scene import Scene
 from ..record import filled
-from ..units import INCH
+from ..units import sized
 from .rail_clamp import HOLE_CLEARANCE, SIDES, RailLine, rail_line
 
 MISALIGNMENT = math.radians(15.0)
@@ -63,14 +63,14 @@ def limiter(strut: model.LimiterStrut, scene: Scene) -> Limiter:
     along = math.hypot(front[0] - rear[0], front[1] - rear[1])
     lean = math.atan2(abs(front[2] - rear[2]), along)
     if front[0] - rear[0] < 3.0 * EYE_DIAMETER * strut.bolt:
-        raise ValueError(f"mounts.limiter_strut.run: {strut.run / INCH:.2f} in leaves no room for a strut between two rod ends; give at "
-                         f"least {((REACH + 3.0 * EYE_DIAMETER) * strut.bolt + strut.bracket_thickness) / INCH:.2f} in")
+        raise ValueError(f"mounts.limiter_strut.run: {sized(strut.run, 2)} leaves no room for a strut between two rod ends; give at "
+                         f"least {sized(((REACH + 3.0 * EYE_DIAMETER) * strut.bolt + strut.bracket_thickness), 2)}")
     if lean > MISALIGNMENT:
         raise ValueError(f"mounts.limiter_strut.plate_z: the strut leans {math.degrees(lean):.1f} deg up from the rail, rod ends take "
-                         f"{math.degrees(MISALIGNMENT):.0f} deg; bring plate_z nearer to {rear[2] / INCH:.2f} in or give a longer run")
+                         f"{math.degrees(MISALIGNMENT):.0f} deg; bring plate_z nearer to {sized(rear[2], 2)} or give a longer run")
     if math.atan2(abs(front[1] - rear[1]), front[0] - rear[0]) > STEEPEST:
         raise ValueError(f"mounts.limiter_strut.run: the strut runs more outward than rearward, so it limits little; bring plate_y nearer "
-                         f"to {abs(rear[1]) / INCH:.2f} in or give a longer run")
+                         f"to {sized(abs(rear[1]), 2)} or give a longer run")
     return Limiter(strut.side, front, rear, seat, rail)
 
 

@@ -9,7 +9,7 @@ from .. import model
 from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled
-from ..units import INCH
+from ..units import sized
 from . import tube
 from .limiter import BALL_DIAMETER, BALL_WIDTH, EYE_DIAMETER, EYE_WIDTH, limiter
 
@@ -42,7 +42,7 @@ def spec(strut: model.LimiterStrut, scene: Scene) -> Spec:
     made = Spec(place.front, place.rear, strut.section.outer_diameter, strut.section.wall, strut.bolt)
     least = 2.0 * (SHANK * strut.bolt + BUNG * strut.section.outer_diameter)
     if length(made) < least:
-        raise ValueError(f"mounts.limiter_strut.run: the rod ends stand {length(made) / INCH:.2f} in apart, at least {least / INCH:.2f} in "
+        raise ValueError(f"mounts.limiter_strut.run: the rod ends are {sized(length(made), 2)} apart, at least {sized(least, 2)} "
                          "is needed for tube and threads; give a longer run")
     return made
 

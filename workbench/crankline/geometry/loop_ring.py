@@ -11,7 +11,7 @@ from typing import TypeAlias
 
 from .. import model
 from ..host import FreeCAD, Part
-from ..units import INCH
+from ..units import INCH, sized
 from . import tube
 
 Vector: TypeAlias = FreeCAD.Vector
@@ -111,7 +111,7 @@ def ring_of(loop: model.Loop) -> Ring:
         wall = loop.section.wall
         tube.check_section(depth, wall, f"{where}.section")
         if min(width, height) < 1.001 * wall:
-            raise ValueError(f"{where}: an inside width of {min(width, height):.2f} mm is less than the wall; give a larger ring")
+            raise ValueError(f"{where}: an inside width of {sized(min(width, height))} is less than the wall; give a larger ring")
     opening = loop.open_angle or 0.0
     if opening > OPEN_LIMIT:
         raise ValueError(f"{where}.open_angle is {math.degrees(opening):.0f} deg; at most {math.degrees(OPEN_LIMIT):.0f} deg "

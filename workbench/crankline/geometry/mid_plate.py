@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from .. import model
 from ..mechanics.scene import Scene
 from ..record import filled
-from ..units import INCH
+from ..units import INCH, sized
 from . import outline, rail_clamp
 from .openings import covers, merged
 from .outline import Circle, Flat, Loop
@@ -115,15 +115,15 @@ def _side(mid, tabs, ears, scene, sign, outside, body, shoulder, ties) -> list[t
         rail_in -= RAIL_CLEARANCE
         column = sign * ear.y
         if outside < column + EDGE_DISTANCE * tabs.bolt:
-            raise ValueError(f"plates.mid.half_width: {mid.half_width / INCH:.3f} in ends inside the edge of the clamp ear; at least "
-                             f"{(mid.half_width + column + EDGE_DISTANCE * tabs.bolt - outside) / INCH:.3f} in is needed over this rail")
+            raise ValueError(f"plates.mid.half_width: {sized(mid.half_width)} ends inside the edge of the clamp ear; at least "
+                             f"{sized((mid.half_width + column + EDGE_DISTANCE * tabs.bolt - outside))} is needed over this rail")
         if rail_in < mid.center_opening / 2.0:
-            raise ValueError(f"plates.mid.center_opening: {mid.center_opening / INCH:.3f} in reaches the {ear.side} rail; at most "
-                             f"{2.0 * rail_in / INCH:.3f} in is left between the rails")
+            raise ValueError(f"plates.mid.center_opening: {sized(mid.center_opening)} reaches the {ear.side} rail; at most "
+                             f"{sized(2.0 * rail_in)} is left between the rails")
         if ear.level == "lower":
             if low > (ear.bottom + ear.top) / 2.0:
-                raise ValueError(f"plates.mid.below_crank: {mid.below_crank / INCH:.3f} in ends above the clamp ears; give at least "
-                                 f"{-(ear.bottom + ear.top) / 2.0 / INCH:.3f} in, or raise the rails")
+                raise ValueError(f"plates.mid.below_crank: {sized(mid.below_crank)} ends above the clamp ears; give at least "
+                                 f"{sized(-(ear.bottom + ear.top) / 2.0)}, or raise the rails")
             if abs(low - ear.bottom) > 1.0:
                 points += [(rail_in, low, r), (rail_in, ear.bottom, r / 2.0)]
         else:
@@ -146,8 +146,8 @@ def _side(mid, tabs, ears, scene, sign, outside, body, shoulder, ties) -> list[t
     tie_u, tie_z = abs(ties[0][0]), ties[0][1]
     half = max(EDGE_DISTANCE * tabs.bolt, 1.0 * INCH)
     if shoulder > top or points[-1][1] > top:
-        raise ValueError(f"plates.mid.above_crank: {top / INCH:.3f} in ends below the bolt pattern or the clamp ears; give at least "
-                         f"{max(shoulder, points[-1][1]) / INCH:.3f} in")
+        raise ValueError(f"plates.mid.above_crank: {sized(top)} ends below the bolt pattern or the clamp ears; give at least "
+                         f"{sized(max(shoulder, points[-1][1]))}")
     taper = max(shoulder, points[-1][1] + 1.0)
     neck = max(taper, tie_z - half)
     if points[-1][0] > tie_u + half + 1.0:

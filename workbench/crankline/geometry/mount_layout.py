@@ -17,7 +17,7 @@ from ..mechanics.chassis import cross_member_station
 from ..mechanics.frames import as_point
 from ..mechanics.scene import Scene
 from ..record import entries, filled, later
-from ..units import INCH
+from ..units import INCH, sized
 from . import outline
 
 TAIL_BOLT, BOLT_PITCH = (entries(model.MountPad)[name].default for name in ("bolt", "bolt_spacing"))
@@ -179,16 +179,16 @@ def spec(mount: model.TransmissionMount, member: model.CrossMember, scene: Scene
     mount = filled(mount)
     tube, bolt = mount.tube, mount.cross_bolt
     if not 0.0 < 2.0 * tube.wall < tube.outer_diameter:
-        raise ValueError(f"mounts.transmission.tube: a wall of {tube.wall / INCH:.3f} in in a tube of {tube.outer_diameter / INCH:.3f} in "
-                         f"outside diameter leaves no bore; the wall must be less than {tube.outer_diameter / 2 / INCH:.3f} in")
+        raise ValueError(f"mounts.transmission.tube: a wall of {sized(tube.wall)} in a tube of {sized(tube.outer_diameter)} "
+                         f"outside diameter leaves no bore; the wall must be less than {sized(tube.outer_diameter / 2)}")
     if bolt > BOLT_SHARE * tube.outer_diameter:
-        raise ValueError(f"mounts.transmission.cross_bolt: {bolt / INCH:.3f} in is too large for a tube of "
-                         f"{tube.outer_diameter / INCH:.3f} in; give no more than {BOLT_SHARE * tube.outer_diameter / INCH:.3f} in")
+        raise ValueError(f"mounts.transmission.cross_bolt: {sized(bolt)} is too large for a tube of "
+                         f"{sized(tube.outer_diameter)}; give no more than {sized(BOLT_SHARE * tube.outer_diameter)}")
     transmission = scene.transmission
     tail = transmission.mount_pad
     if tail.bolt_spacing < BOLTS_APART * tail.bolt - 1e-9:
-        raise ValueError(f"transmission.mount_pad.bolt_spacing: {tail.bolt_spacing / INCH:.3f} in leaves no room for the heads of bolts of "
-                         f"{tail.bolt / INCH:.3f} in; give at least {BOLTS_APART * tail.bolt / INCH:.3f} in")
+        raise ValueError(f"transmission.mount_pad.bolt_spacing: {sized(tail.bolt_spacing)} leaves no room for the heads of bolts of "
+                         f"{sized(tail.bolt)}; give at least {sized(BOLTS_APART * tail.bolt)}")
     pad = np.array([-(scene.stack.total + transmission.mount_pad.from_bell), 0.0, -transmission.mount_pad.below_axis])
     middle = np.array([cross_member_station(member, scene.chassis), scene.engine_frame.to_car(pad)[1], filled(member).z])
     point = scene.engine_frame.to_local(middle)

@@ -14,7 +14,7 @@ from functools import cached_property
 
 import numpy as np
 
-from ..units import INCH
+from ..units import sized
 from .crossings import chains_meet, self_crossing
 
 TOUCH = 1e-6
@@ -417,4 +417,4 @@ def _place(item: Loop | Circle) -> str:
 
 
 def _in(length: float) -> str:
-    return f"{length / INCH:.3f} in"
+    return sized(length)

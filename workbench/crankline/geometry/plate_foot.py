@@ -13,7 +13,7 @@ from .. import model
 from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled
-from ..units import INCH
+from ..units import INCH, sized
 from . import plate, rail_clamp, tube
 from .front_plate import lug
 from .outline import Circle, Flat, convex_hull, rounded
@@ -54,7 +54,7 @@ def spec(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, side: str)
     """What the foot on one side is made from; ValueError where the numbers make none."""
     front, tabs = filled(front), filled(tabs)
     if front.kind != "narrow":
-        raise ValueError("plates.front.kind: a wide front plate stands on the rails and has no plate feet; use narrow, or leave out "
+        raise ValueError("plates.front.kind: a wide front plate is clamped at the rails and has no plate feet; use narrow, or leave out "
                          "the feet")
     item, sign = lug(front, tabs, scene, side), SIDES[side]
     rail = rail_clamp.rail_line(scene, side)
@@ -65,7 +65,7 @@ def spec(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, side: str)
     dy, dz = end[0] - item.y, end[1] - z
     reach = math.hypot(dy, dz)
     if sign * dy < 0.0 or dz > 0.0:
-        raise ValueError(f"plates.front.foot_half_spacing: the {side} plate foot does not stand inside and above its rail; bring it "
+        raise ValueError(f"plates.front.foot_half_spacing: the {side} plate foot is not inside and above its rail; bring it "
                          "inside the rail and give a smaller foot_drop")
     dy, dz = dy / reach, dz / reach
     half = EDGE_DISTANCE * item.bolt
@@ -73,8 +73,8 @@ def spec(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, side: str)
     # A tube that starts beyond the farthest corner of the lug along its own axis cannot meet the plate.
     first = max((y - item.y) * dy + (w - z) * dz for y, w in lug_corners) + CLEAR
     if first + SLOT > reach - rail.radius - 0.25 * INCH:
-        raise ValueError(f"plates.front.foot_drop: the {side} plate foot leaves {(reach - rail.radius - first) / INCH:.3f} in for its "
-                         f"tube, at least {(SLOT + 0.25 * INCH) / INCH:.3f} in is needed; move the feet farther from the rails")
+        raise ValueError(f"plates.front.foot_drop: the {side} plate foot leaves {sized((reach - rail.radius - first))} for its "
+                         f"tube, at least {sized((SLOT + 0.25 * INCH))} is needed; move the feet farther from the rails")
     radius = section.outer_diameter / 2.0
     start = (item.y + first * dy, z + first * dz)
     tongue = (item.y + (first + SLOT) * dy, z + (first + SLOT) * dz)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from .. import model
 from ..mechanics.scene import Scene
 from ..record import filled
-from ..units import INCH
+from ..units import INCH, sized
 from . import rail_clamp
 from .rail_clamp import EDGE_DISTANCE, HOLE_CLEARANCE, PITCH, SIDES
 
@@ -45,7 +45,7 @@ def passes_crank_flange(field: str, opening: float, scene: Scene) -> None:
     """ValueError where a plate's opening on the crank, given by ``field``, is smaller than the crank flange, mm."""
     flange = scene.engine.crank_flange_diameter
     if opening < flange:
-        raise ValueError(f"{field}: {opening / INCH:.3f} in does not pass the crank flange; give at least {flange / INCH:.3f} in")
+        raise ValueError(f"{field}: {sized(opening)} does not pass the crank flange; give at least {sized(flange)}")
 
 
 def lug(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, side: str) -> Lug:

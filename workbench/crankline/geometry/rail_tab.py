@@ -14,7 +14,7 @@ from .. import model
 from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled
-from ..units import INCH
+from ..units import sized
 from . import plate, rail_clamp
 from .outline import Circle, Flat, Loop, Vertex, rounded
 from .rail_clamp import SIDES, RailLine
@@ -65,8 +65,8 @@ def spec(tabs: model.RailTabs, plate_thickness: float, plate_x_rear: float, scen
         x_rear = plate_x_rear - tabs.gap - tabs.thickness
     hole = ear.bolts[0][2]
     if tabs.width < hole + tabs.bolt:
-        raise ValueError(f"mounts.rail_tabs.width: {tabs.width / INCH:.3f} in leaves less than half a bolt beside the hole; give at "
-                         f"least {(hole + tabs.bolt) / INCH:.3f} in")
+        raise ValueError(f"mounts.rail_tabs.width: {sized(tabs.width)} leaves less than half a bolt beside the hole; give at "
+                         f"least {sized((hole + tabs.bolt))}")
     rail = ear.rail
     z_low = min(rail.at(x_rear)[1], rail.at(x_rear + tabs.thickness)[1]) + SADDLE * rail.radius
     radius = min(CORNER_SHARE * tabs.width, BOLT_CORNER * tabs.bolt)

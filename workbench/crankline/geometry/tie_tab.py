@@ -13,7 +13,7 @@ from .. import model
 from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled
-from ..units import INCH
+from ..units import sized
 from . import outline, plate_layout
 from .rail_clamp import EDGE_DISTANCE, SIDES
 
@@ -46,8 +46,8 @@ def spec(mid: model.MidPlate, tabs: model.RailTabs, support: model.SupportTube, 
     bend = plate_layout.BEND_RATIO * tabs.thickness
     least = max(radius, tabs.thickness + bend)
     if support.behind_plate < least:
-        raise ValueError(f"mounts.support_tube.behind_plate: {support.behind_plate / INCH:.3f} in leaves no room for tube and tie tabs "
-                         f"behind the mid plate; give at least {least / INCH:.3f} in")
+        raise ValueError(f"mounts.support_tube.behind_plate: {sized(support.behind_plate)} leaves no room for tube and tie tabs "
+                         f"behind the mid plate; give at least {sized(least)}")
     x_front = -scene.stack.total
     x_rear = x_front - support.behind_plate - 0.5 * radius
     return Spec(y, tabs.width, x_front, x_rear, hole_z - EDGE_DISTANCE * tabs.bolt, support.above_crank - radius, tabs.thickness, bend,

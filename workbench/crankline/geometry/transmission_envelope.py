@@ -12,7 +12,7 @@ from .. import model
 from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled
-from ..units import INCH
+from ..units import INCH, sized
 
 Vector: TypeAlias = FreeCAD.Vector
 
@@ -47,10 +47,10 @@ def spec(transmission: model.Transmission, scene: Scene) -> Spec:
     given = filled(transmission)
     length, pad = given.bell_to_seal, given.mount_pad
     if not 0.0 < pad.from_bell < length:
-        raise ValueError(f"transmission.mount_pad.from_bell: {pad.from_bell / INCH:.3f} in is not on the tail; give less than the "
-                         f"{length / INCH:.3f} in to the output seal")
+        raise ValueError(f"transmission.mount_pad.from_bell: {sized(pad.from_bell)} is not on the tail; give less than the "
+                         f"{sized(length)} to the output seal")
     if pad.below_axis <= 0.0:
-        raise ValueError(f"transmission.mount_pad.below_axis: {pad.below_axis / INCH:.3f} in is above the output axis; give a positive "
+        raise ValueError(f"transmission.mount_pad.below_axis: {sized(pad.below_axis)} is above the output axis; give a positive "
                          "length")
     pan = None
     bell = given.bellhousing_depth or 0.25 * length
@@ -58,22 +58,22 @@ def spec(transmission: model.Transmission, scene: Scene) -> Spec:
     if given.pan is not None:
         p = given.pan
         if not p.from_bell_front < p.from_bell_rear < length:
-            raise ValueError(f"transmission.pan: {p.from_bell_front / INCH:.3f} in to {p.from_bell_rear / INCH:.3f} in is not ahead of the "
-                             f"output seal; give from_bell_front below from_bell_rear, both below {length / INCH:.3f} in")
+            raise ValueError(f"transmission.pan: {sized(p.from_bell_front)} to {sized(p.from_bell_rear)} is not ahead of the "
+                             f"output seal; give from_bell_front below from_bell_rear, both below {sized(length)}")
         pan = (p.from_bell_front, p.from_bell_rear, p.half_width, p.below_axis)
         if given.bellhousing_depth is None:
             bell = min(bell, p.from_bell_front)
         end = max(min(end, length), p.from_bell_rear)
     if bell >= end:
-        raise ValueError(f"transmission.bellhousing_depth: {bell / INCH:.3f} in leaves no case ahead of the mount pad; give less than "
-                         f"{end / INCH:.3f} in")
+        raise ValueError(f"transmission.bellhousing_depth: {sized(bell)} leaves no case ahead of the mount pad; give less than "
+                         f"{sized(end)}")
     below = given.case_below_axis
     if below is None:
         # A pan hangs under a case; without a stated bottom the case takes two thirds of the depth.
         below = min(given.case_half_width, 2.0 / 3.0 * given.pan.below_axis) if given.pan else given.case_half_width
     if pan is not None and pan[3] <= below:
-        raise ValueError(f"transmission.pan.below_axis: {pan[3] / INCH:.3f} in ends inside the case; give more than case_below_axis, "
-                         f"{below / INCH:.3f} in")
+        raise ValueError(f"transmission.pan.below_axis: {sized(pan[3])} ends inside the case; give more than case_below_axis, "
+                         f"{sized(below)}")
     tail = min(0.75 * pad.below_axis, given.case_half_width, below)
     return Spec(scene.stack.total, given.bell_radius, bell, end, given.case_half_width, min(given.case_half_width, given.bell_radius),
                 below, pan, tail, length, pad.from_bell, pad.below_axis)

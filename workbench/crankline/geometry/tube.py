@@ -8,6 +8,7 @@ from typing import TypeAlias
 import numpy as np
 
 from ..host import FreeCAD, Part
+from ..units import sized
 from . import measure
 
 VERSION = 2
@@ -47,8 +48,8 @@ class Spec:
 def check_section(outer_diameter: float, wall: float, field: str = "section") -> None:
     """ValueError where a wall leaves no bore."""
     if not 0.0 < 2.0 * wall < outer_diameter:
-        raise ValueError(f"{field}: a wall of {wall:.3f} mm in a tube of {outer_diameter:.3f} mm outside diameter leaves no "
-                         f"bore; the wall must be less than {outer_diameter / 2:.3f} mm")
+        raise ValueError(f"{field}: a wall of {sized(wall)} in a tube of {sized(outer_diameter)} outside diameter leaves no "
+                         f"bore; the wall must be less than {sized(outer_diameter / 2)}")
 
 
 def annulus(outer_radius: float, inner_radius: float, center: Vector, normal: Vector) -> Part.Face:
@@ -142,7 +143,7 @@ def build(spec: Spec) -> Part.Solid:
     check_section(spec.outer_diameter, spec.wall)
     start, end = Vector(*spec.start), Vector(*spec.end)
     if (end - start).Length < 0.01:
-        raise ValueError("a tube's ends are at the same point; move one of the two tubes or members that it stands between")
+        raise ValueError("a tube's ends are at the same point; move one of the two tubes or members that it is between")
     if not (spec.headers or spec.planes):
         return straight(start, end, spec.outer_diameter, spec.wall)
     expected, best, error = quadrature(spec), None, math.inf
@@ -158,7 +159,7 @@ def build(spec: Spec) -> Part.Solid:
             if error <= DOUBT * expected:
                 break
     if best is None:
-        raise ValueError(f"nothing is left of a tube of {spec.outer_diameter:.2f} mm between the members it is coped to; "
+        raise ValueError(f"nothing is left of a tube of {sized(spec.outer_diameter)} between the members it is coped to; "
                          "move them apart")
     return best
 

@@ -19,7 +19,7 @@ from .. import model
 from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled
-from ..units import INCH
+from ..units import INCH, sized
 from . import enclosure as enclosure_tube
 from . import fixed_loop, loop_ring, split_loop
 
@@ -106,7 +106,7 @@ def spec(tunnel: model.Tunnel, containment: model.Containment, scene: Scene) -> 
     if last is not None and containment.loops[last].kind == "fixed":
         x_rear = max(x_rear, covered[last][0] + covered[last][4] + clearance)
     if x_front - x_rear < INCH:
-        raise ValueError(f"containment.tunnel: only {(x_front - x_rear) / INCH:.2f} in along the car is left to cover; leave it out, or "
+        raise ValueError(f"containment.tunnel: only {sized((x_front - x_rear), 2)} along the car is left to cover; leave it out, or "
                          "move the loops apart")
     items = [item for item in items if x_rear - 1.0 <= item[0] <= x_front + 1.0] or items
     low, high = along(x_rear), along(x_front)

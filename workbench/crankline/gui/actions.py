@@ -34,12 +34,12 @@ def current_layout():
     else:
         found = read.layouts(document)
         if not found:
-            raise ActionError(f"{document.Label}: the document holds no car; create the example car or open a car file")
+            raise ActionError(f"{document.Label}: there is no car in this document; create the example car or open a car file")
         if len(found) > 1:
-            raise ActionError(f"{document.Label}: the document holds {len(found)} cars; select a part of the one that is meant")
+            raise ActionError(f"{document.Label}: the document holds {len(found)} cars; select a part of the one you mean")
         layout = found[0]
     if getattr(layout, "Proxy", None) is None:
-        raise ActionError(f"{layout.Label} has lost its program part; run Repair Document")
+        raise ActionError(f"{layout.Label} is no longer linked to Crankline; run Repair Document")
     return layout
 
 
@@ -69,7 +69,7 @@ def open_car_file(path: str):
         raise
     camera.isometric(Gui.getDocument(document.Name).ActiveView,
                      [obj for obj in read.members(layout) if obj.TypeId == "Part::FeaturePython"])
-    status(f"{car.car.name} made from {os.path.basename(path)}")
+    status(f"{car.car.name} built from {os.path.basename(path)}")
     return document
 
 
@@ -99,7 +99,7 @@ def _car_object(layout):
     from ..features import read
     found = next((obj for obj in read.members(layout) if obj.Kind == "car"), None)
     if found is None:
-        raise ActionError(f"{layout.Label}: the car object was deleted; undo that or make the document again")
+        raise ActionError(f"{layout.Label}: the car object was deleted; undo that or build the document again")
     return found
 
 
@@ -127,7 +127,7 @@ def write_sheets(layout, folder: str) -> list[str]:
     names, removed, missing = outputs.write_sheets(layout, shot, found, Path(folder))
     if missing:
         raise ActionError(f"{missing.rstrip('.')}; {', '.join(names) or 'nothing'} was written to {folder}")
-    gone = f"; removed, as an earlier run wrote it and this one does not: {', '.join(removed)}" if removed else ""
+    gone = f"; removed, because an earlier run wrote it and this one does not: {', '.join(removed)}" if removed else ""
     status(f"{len(names)} sheets written to {folder}{gone}")
     return names
 
@@ -139,7 +139,7 @@ def rebuild(layout) -> None:
     with transaction(document, "Rebuild shapes"):
         read.rebuild(layout)
         document.recompute()
-    status("Every shape of the car was built anew")
+    status("Every shape of the car was rebuilt")
 
 
 def repair_document(document) -> list[str]:
@@ -147,5 +147,5 @@ def repair_document(document) -> list[str]:
     from ..features import repair
     with transaction(document, "Repair document"):
         revived = repair.repair(document)
-    status(f"{len(revived)} objects brought back: {', '.join(revived)}" if revived else "Nothing had to be repaired")
+    status(f"{len(revived)} objects relinked: {', '.join(revived)}" if revived else "Nothing to repair")
     return revived

@@ -77,7 +77,7 @@ class WriteCarFile(Command):
 class PlacePowertrain(Command):
     name, icon = "PlacePowertrain", "place_powertrain"
     text = "Place Powertrain…"
-    tip = "Places engine and transmission by axle-to-block, crank height and pitch"
+    tip = "Sets the engine and transmission by axle-to-block, crank height and pitch"
 
     def IsActive(self) -> bool:
         return super().IsActive() and not Gui.Control.activeDialog()
@@ -123,7 +123,7 @@ class WriteSheets(Command):
 class Rebuild(Command):
     name, icon = "Rebuild", "build"
     text = "Rebuild Shapes"
-    tip = "Builds every shape of the car anew, also those that were edited by hand"
+    tip = "Rebuilds every shape of the car, including those edited by hand"
 
     def run(self) -> None:
         from . import actions
@@ -133,7 +133,7 @@ class Rebuild(Command):
 class RepairDocument(Command):
     name, icon = "RepairDocument", "repair_document"
     text = "Repair Document"
-    tip = "Brings back objects that were saved while Crankline was not installed"
+    tip = "Relinks objects that were saved while Crankline was not installed"
 
     def run(self) -> None:
         from . import actions

@@ -65,7 +65,7 @@ def details(finding: Finding, labels: Sequence[str], stale: Sequence[str] | None
         what = f"since then {'; '.join(stale)} {have} changed" if stale else "the car has changed since then"
         lines.append(f"Stale: this was measured before the last change; {what}. Check again.")
     if labels:
-        lines.append(f"About: {'; '.join(labels)}.")
+        lines.append(f"Parts: {'; '.join(labels)}.")
     lines += [sentence(text) for text in (measured(finding), finding.how, finding.reason) if text]
     if finding.unresolved and finding.hint:
         lines.append(sentence(f"What to do: {finding.hint}"))
@@ -74,7 +74,7 @@ def details(finding: Finding, labels: Sequence[str], stale: Sequence[str] | None
         lines.append(waiver(finding.waiver))
     elif finding.unresolved and not finding.waivable:
         lines.append("This rule is about a protective part and cannot be waived.")
-    lines.append("The current rule book, the chassis inspector and a qualified welder decide; this only helps to see.")
+    lines.append("The current rule book, the chassis inspector and a qualified welder decide; this is only an aid.")
     return "\n\n".join(lines)
 
 
@@ -99,6 +99,6 @@ def asked(finding: Finding, labels: Sequence[str], findings: Iterable[Finding]) 
     others = [other.discriminator for other in findings if other.id != finding.id and other.rule == finding.rule
               and other.subjects == finding.subjects and other.state in (State.OPEN, State.WAIVED, State.WAIVER_VOID)]
     if others:
-        told += (f". The waiver will also speak of the same rule and parts elsewhere ({'; '.join(others)}); it is void there where "
+        told += (f". The waiver will also cover the same rule and parts elsewhere ({'; '.join(others)}); it is void there where "
                  "the value is worse")
     return f"{told}."

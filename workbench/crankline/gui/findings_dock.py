@@ -25,12 +25,12 @@ from .dock_widgets import choice_box, push_button
 from .findings_table import UNUSED
 from .tell import attempt, box, status
 
-_FILTERS = (("What needs a look", (State.OPEN, State.WAIVER_VOID, State.NOT_EVALUATED)), ("Open", (State.OPEN, State.WAIVER_VOID)),
+_FILTERS = (("Needs attention", (State.OPEN, State.WAIVER_VOID, State.NOT_EVALUATED)), ("Open", (State.OPEN, State.WAIVER_VOID)),
             ("Not evaluated", (State.NOT_EVALUATED,)),
             ("Waivers", (State.WAIVED, State.WAIVER_VOID, UNUSED)), ("Passed", (State.PASSED,)),
             ("Not applicable", (State.NOT_APPLICABLE,)),
             ("All", (*words.ORDER, UNUSED)))
-_EMPTY = "No car was checked yet"
+_EMPTY = "No car checked yet"
 _dock: FindingsDock | None = None
 
 
@@ -99,15 +99,15 @@ class FindingsDock(QtGui.QDockWidget):
                                                           SEVERITIES[:number + 1]) for number, word in enumerate(SEVERITIES[:-1])]
         self.severity = choice_box("CranklineSeverity", "Severities shown", severities)
         self.check = push_button("Check A&gain", "CheckAgain", "Recomputes the document and checks this car again", self._check)
-        self.waive = push_button("", "Waive", "Writes into the document that this finding may stay as it is, and why", self._waive)
-        self.remove = push_button("Remove Waive&r", "RemoveWaiver", "Takes the waiver of this row out of the document", self._remove)
+        self.waive = push_button("", "Waive", "Records in the document that this finding is acceptable, and why", self._waive)
+        self.remove = push_button("Remove Waive&r", "RemoveWaiver", "Removes the waiver of this row from the document", self._remove)
         self.look = push_button("Look for &Remedies", "LookForRemedies", "Looks for the dimensions that clear this finding, to the end",
                                  self._look)
         self.progress = QtGui.QProgressBar()
         self.progress.setObjectName("CranklineProgress")
         self.progress.setAccessibleName("Progress of the check")
         self.progress.setRange(0, 1000)
-        self.cancel = push_button("&Cancel", "Cancel", "Stops the check, or the search for remedies, where it stands", self._cancel)
+        self.cancel = push_button("&Cancel", "Cancel", "Stops the check or the search for remedies", self._cancel)
         line.addWidget(self.summary, 1)
         for widget in (self.progress, self.cancel, self.filter, self.severity, self.check, self.look, self.waive, self.remove):
             line.addWidget(widget)
@@ -326,7 +326,7 @@ class FindingsDock(QtGui.QDockWidget):
             return
         refused = waivers.refusal(finding)
         if not refused and self.stale:
-            refused = "The car has changed since this check; check again, then waive what still stands."
+            refused = "The car has changed since this check; check again, then waive what is still open."
         if refused:
             box("Waive Finding", refused)
             return

@@ -251,7 +251,7 @@ class PlacePanel:
             document.recompute()
         wrong = [obj.Label for obj in read.members(layout) if "Invalid" in obj.State]
         if wrong:
-            status(f"Placed, but in error now: {', '.join(wrong)}; their messages stand in the tree, Undo takes it back")
+            status(f"Placed, but these parts now have errors: {', '.join(wrong)}; see the tree, or Undo")
         else:
             status("Powertrain placed")
 

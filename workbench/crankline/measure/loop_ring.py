@@ -10,7 +10,7 @@ from FreeCAD import Vector
 
 from ..geometry import loop_measure
 from ..rules.quantity import NotEvaluated
-from ..units import INCH
+from ..units import sized
 from . import tube_joint
 from .measurer import Ring
 
@@ -43,8 +43,8 @@ def _whole(shape: Any, ring: Ring) -> Ring:
             continue
         cut = loop_measure.section(shape, ring.center, angle=angle)
         if cut is not None and any(seen < (1.0 - WHOLE) * size for seen, size in zip((cut.thickness, cut.width), told)):
-            raise NotEvaluated(f"its section is not whole: {cut.thickness / INCH:.3f} x {cut.width / INCH:.3f} in are left of "
-                               f"{told[0] / INCH:.3f} x {told[1] / INCH:.3f} in; rebuild the loop")
+            raise NotEvaluated(f"its section is not whole: {sized(cut.thickness)} x {sized(cut.width)} are left of "
+                               f"{sized(told[0])} x {sized(told[1])}; rebuild the loop")
     return ring
 
 

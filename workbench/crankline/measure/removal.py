@@ -26,9 +26,10 @@ from ..geometry import transmission_mount
 from ..mechanics.scene import Scene
 from ..mechanics.travel import JOINT_REACH
 from ..record import filled
-from ..units import INCH
+from ..units import INCH, sized
 from . import path_search, relations, swept_path
 from .body import Body, box_of, faces_of
+from .distance import Body
 from .kept import Kept
 from .swept_path import Path, Step
 
@@ -288,7 +289,7 @@ def _as_steps(poses: Sequence[path_search.Pose], stands: np.ndarray, out_below: 
 
 
 def _direction(shift: np.ndarray) -> str:
-    words = [f"{abs(value) / INCH:.1f} in {word[value < 0.0]}" for value, word in
+    words = [f"{sized(abs(value), 1)} {word[value < 0.0]}" for value, word in
              ((float(shift[0]), ("forward", "rearward")), (float(shift[2]), ("up", "down"))) if abs(value) > 1e-6]
     return ", ".join(words) or "in place"
 

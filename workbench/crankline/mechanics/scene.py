@@ -11,7 +11,7 @@ import numpy as np
 
 from .. import model
 from ..record import filled
-from ..units import INCH
+from ..units import sized
 from . import frames, joints
 from . import placement as placing
 
@@ -139,8 +139,8 @@ def build(chassis: model.Chassis, rear_end: model.RearEnd, engine: model.Engine,
     frame = placing.locate(located(placement, pitch), block)
     front_joint = placing.front_joint(frame, setback)
     if front_joint[0] - rear_joint[0] < 1.0:
-        raise SceneError(f"placement.axle_to_block: the front joint comes to X = {front_joint[0] / INCH:.2f} in, not ahead "
-                         f"of the rear joint at X = {rear_joint[0] / INCH:.2f} in; move the powertrain forward")
+        raise SceneError(f"placement.axle_to_block: the front joint comes to X = {sized(front_joint[0], 2)}, not ahead "
+                         f"of the rear joint at X = {sized(rear_joint[0], 2)}; move the powertrain forward")
     axis = frames.direction(pinion_pitch)
     line = joints.driveline(front_joint, frame.axis, rear_joint, axis)
     return Scene(chassis, rear_end, engine, transmission, replace(placement), stack, pitch, frame, front_joint, rear_joint,

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from .. import model
+from ..units import points_text
 from .fourbar import FourBar, SuspensionError, cross
 
 SidePoint = tuple[float, float]
@@ -292,7 +293,7 @@ def _ladder_pose(suspension: Ladder, axle: complex, travel: np.ndarray) -> tuple
     arm = axle - pivot
     if abs(arm.real) <= 1e-6 * abs(arm) or arm == 0.0:
         raise SuspensionError(
-            f"ladder pivot: found ({pivot.real:g}, {pivot.imag:g}) mm straight above or below the axle; give a pivot ahead "
+            f"ladder pivot: found {points_text([(pivot.real, pivot.imag)])} straight above or below the axle; give a pivot ahead "
             "of the axle.")
     height = arm.imag + travel
     closes = np.abs(height) <= abs(arm)
@@ -329,4 +330,4 @@ def _points(suspension: Suspension, *names: str) -> None:
 
 def _apart(a: SidePoint, b: SidePoint, what: str) -> None:
     if np.hypot(a[0] - b[0], a[1] - b[1]) < 1e-3:
-        raise SuspensionError(f"{what} stand at ({a[0]:g}, {a[1]:g}) mm; move them apart.")
+        raise SuspensionError(f"{what} are at {points_text([a])}; move them apart.")

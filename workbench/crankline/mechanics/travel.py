@@ -21,7 +21,7 @@ from numpy.typing import ArrayLike
 
 from .. import model
 from ..record import filled
-from ..units import INCH
+from ..units import sized
 from . import frames, poses, shaft
 from .scene import Scene, shaft_frame
 from .suspension import closing_error, suspension_of
@@ -127,10 +127,10 @@ def checked(scene: Scene, found: Sweep) -> Sweep:
         return found
     for error in closing_error(suspension_of(scene.rear_end), axle(scene), found.travel):
         raise TravelError(f"rear_end.suspension.{error.direction}: the {error.link} stops the axle at "
-                          f"{abs(error.travel) / INCH:.3f} in ({abs(error.travel):.1f} mm) of {abs(error.asked) / INCH:.3f} in "
+                          f"{sized(abs(error.travel))} of {sized(abs(error.asked))} "
                           f"of {error.direction}; give less {error.direction} or a longer link")
     worst = float(found.travel[~found.reached][0])
-    raise TravelError(f"driveshaft: it cannot span the joints at {worst:.1f} mm of axle travel however far it slips; give less "
+    raise TravelError(f"driveshaft: it cannot span the joints at {sized(worst)} of axle travel however far it slips; give less "
                       "travel, or check the joint centers")
 
 

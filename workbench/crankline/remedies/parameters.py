@@ -83,8 +83,8 @@ PINION = _field("rear_end.pinion_pitch", "pinion pitch", 4 * DEG, "angle", "turn
                 "turn the pinion nose up by {by}, to {to}")
 TUBE = _field("driveshaft.outer_diameter", "shaft diameter", 2 * INCH, "length", "use a shaft {by} larger, {to} outside",
               "use a shaft {by} smaller, {to} outside")
-LIMITER = _field("engine.rpm_limit", "engine limiter", 400.0, "turning", "raise the engine limiter by {by}, to {to}",
-                 "lower the engine limiter by {by}, to {to}")
+LIMITER = _field("engine.rpm_limit", "engine limiter", 400.0, "turning", "raise the rev limiter by {by}, to {to}",
+                 "lower the rev limiter by {by}, to {to}")
 NEARBY = (replace(HEIGHT, reach=2 * INCH), replace(AXLE, reach=3 * INCH), replace(PITCH, reach=2 * DEG))
 """The placement, no farther than somebody would go to free one part of another."""
 
@@ -297,10 +297,10 @@ SPACERS = _fine(_field("transmission.pad_spacers", "pad spacers", 2.0 * INCH, "l
                        "put {by} less of spacers on the converter's pads, {to} in all"))
 STACK = tuple(_gauge(f"plates.{name}.thickness", f"the {what}", (-1.0, 1.0))
               for name, what in (("protector", "block protector"), ("mid", "mid plate")))
-DOWEL = _fine(_field("engine.dowel_length", "dowels", 1.0 * INCH, "length", "use dowels that stand out {by} more, {to}",
-                     "use dowels that stand out {by} less, {to}"))
+DOWEL = _fine(_field("engine.dowel_length", "dowels", 1.0 * INCH, "length", "use dowels that stick out {by} more, {to}",
+                     "use dowels that stick out {by} less, {to}"))
 BELL_BOLTS = _fine(_field("transmission.bell_bolts.length", "bolts of the bell", 2.0 * INCH, "length",
-                          "use bell bolts {by} longer, {to} under the head", "use bell bolts {by} shorter, {to} under the head"))
+                          "use bellhousing bolts {by} longer, {to} under the head", "use bellhousing bolts {by} shorter, {to} under the head"))
 OPENINGS = {"crank": (_field("plates.mid.center_opening", "center opening of the mid plate", 6 * INCH, "length",
                              "make the mid plate's center opening {by} larger, {to}",
                              "make the mid plate's center opening {by} smaller, {to}"),),

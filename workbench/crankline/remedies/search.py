@@ -345,7 +345,7 @@ NOT_YET = "which dimension alone clears it was not looked for yet"
 def _ending(search: Search) -> str:
     """What a hint ends with; empty where no dimension was tried: the rule's own hint names what to change."""
     if search.remedies:        # the hint names two at most
-        return ("one of these alone is enough: " if len(search.remedies) > 1 else "this alone is enough: ") + \
+        return ("any one of these clears it: " if len(search.remedies) > 1 else "this clears it: ") + \
             ", or ".join(remedy.words for remedy in search.remedies[:2])
     none = f"none of these alone clears it: {', '.join(search.tried)}" if search.tried else ""
     return f"{none}; more was not tried yet" if none and search.cut_short else none

@@ -77,7 +77,7 @@ def select(names: Sequence[str], files: Iterable[str] = (), folder: str = FOLDER
         for rule in item.rules:
             if rule.id in seen:
                 other = seen[rule.id]
-                raise source.SourceError(rule.file, rule.line, rule.id, f"the rule id stands also in {other.file}, line "
+                raise source.SourceError(rule.file, rule.line, rule.id, f"the rule id is also in {other.file}, line "
                                          f"{other.line}; give each rule an id of its own")
             seen[rule.id] = rule
     missing = off - set(seen)

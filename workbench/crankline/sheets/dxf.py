@@ -57,7 +57,7 @@ def write(flat: Flat, path: str | Path) -> Path:
             document.saveas(temporary)
             _verify(flat, read(temporary), path.name)
     except OSError as error:
-        raise SheetError(f"{path}: {error.strerror or error}; choose a folder that may be written to") from None
+        raise SheetError(f"{path}: {error.strerror or error}; choose a writable folder") from None
     return path
 
 
@@ -102,7 +102,7 @@ def preflight(flat: Flat) -> list[str]:
         for other in cuts[:i]:
             if _same(item, other):
                 y, z = item.centroid
-                found.append(f"the cut around ({y:.2f}, {z:.2f}) mm stands twice; remove one of the two")
+                found.append(f"the cut around ({y:.2f}, {z:.2f}) mm is duplicated; remove one of the two")
     if found:
         return found
     try:

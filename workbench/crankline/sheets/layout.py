@@ -18,8 +18,8 @@ SIZES = {"A4": (297.0, 210.0), "A3": (420.0, 297.0), "A2": (594.0, 420.0), "A1":
 SCALES = (1, 2, 5, 10, 20, 50, 100)
 """Reductions 1:n of ISO 5455."""
 
-CAUTION = ("This work can hurt people. Plates, mounts, loops and enclosures protect the driver only if they are made and welded "
-           "right. The current rule book of the sanctioning body, the chassis inspector and a qualified welder have the last word "
+CAUTION = ("This work can hurt people. Plates, mounts, loops and enclosures protect the driver only if they are built and welded "
+           "correctly. The current rule book of the sanctioning body, the chassis inspector and a qualified welder take precedence "
            "over this sheet. Dimensions are in the car frame at static ride height; measure the car before cutting.")
 
 
@@ -89,10 +89,10 @@ def title_block(title: Title, space: Box) -> list[Primitive]:
     x, y = space.x1 - TITLE_WIDTH, space.y0
     rows = (
         # y low, height, ((width, caption, text, lettering), ...)
-        (24.0, 12.0, ((45.0, "Legal owner", title.owner, 2.5), (105.0, "Title", title.title, 5.0), (30.0, "Projection", "", 0.0))),
-        (12.0, 12.0, ((45.0, "Creator", title.creator, 2.5), (105.0, "Car", title.subject, 3.5), (30.0, "Scale", title.scale, 3.5))),
-        (0.0, 12.0, ((45.0, "Approver", title.approver, 2.5), (38.0, "Document type", title.document, 2.5),
-                     (34.0, "Identification", title.identification, 2.5), (22.0, "Date of issue", title.issued, 2.5),
+        (24.0, 12.0, ((45.0, "Shop", title.owner, 2.5), (105.0, "Title", title.title, 5.0), (30.0, "Projection", "", 0.0))),
+        (12.0, 12.0, ((45.0, "Drawn by", title.creator, 2.5), (105.0, "Car", title.subject, 3.5), (30.0, "Scale", title.scale, 3.5))),
+        (0.0, 12.0, ((45.0, "Approved by", title.approver, 2.5), (38.0, "Document type", title.document, 2.5),
+                     (34.0, "Dwg no.", title.identification, 2.5), (22.0, "Date of issue", title.issued, 2.5),
                      (25.0, "Units", title.units, 2.5), (16.0, "Sheet", f"{title.sheet}/{title.sheets}", 3.5))),
     )
     right, top = x + TITLE_WIDTH, y + TITLE_HEIGHT

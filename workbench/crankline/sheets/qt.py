@@ -89,9 +89,9 @@ def _replaced(path: Path, make) -> Path:
         with replacing(path) as temporary:
             make(temporary)
             if not temporary.is_file() or temporary.stat().st_size == 0:
-                raise SheetError(f"{path}: nothing was written; see whether the folder may be written to and the disk has room")
+                raise SheetError(f"{path}: nothing was written; check that the folder is writable and the disk has room")
     except OSError as error:
-        raise SheetError(f"{path}: {error.strerror or error}; choose a folder that may be written to") from None
+        raise SheetError(f"{path}: {error.strerror or error}; choose a writable folder") from None
     return path
 
 

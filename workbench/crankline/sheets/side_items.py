@@ -48,15 +48,15 @@ def placement_rows(snapshot: Snapshot) -> list[tuple[str, str, str]]:
     rows = [length("Axle to block (rear face, at base)", scene.placement.axle_to_block),
             length(f"Crank height at {where} of block", scene.placement.crank_height),
             angle("Pitch of crank, positive rear up", scene.pitch),
-            length("Crank left of center plane", scene.placement.lateral),
+            length("Crank offset (+ left)", scene.placement.lateral),
             length("Axle to front face of mid plate, at base", placing.mid_plate_front(scene.located, scene.block, scene.stack.protector)),
             length("Crank height at front face of block", placing.crank_height_at(scene.engine_frame, float(scene.block.length))),
             length("Axle to number one plug", placing.number_one_plug_distance(scene.engine_frame, [plug.x, plug.y, plug.z])),
             length("Front joint height", front[2]),
             length("Rear joint height", rear[2]),
-            length("Joint distance", line.length),
+            length("U-joint center to center", line.length),
             angle("Pinion pitch, positive nose down", -math.asin(float(scene.pinion_axis[2]))),
             angle("Front joint angle", line.front_angle),
             angle("Rear joint angle", line.rear_angle),
-            angle("Residual of both joints", line.residual)]
+            angle("Uncanceled joint angle", line.residual)]
     return rows

@@ -291,11 +291,11 @@ def _head(snapshot: Snapshot, listed: list[Item], missing: list[str], space: Box
                                       ("No.", "Item", "X", "Z", "Size"), part, row=4.2, right=(2, 3))
             found += table
             lowest = min(lowest, low)
-    remarks = ["Seen from the right side of the car. Parts are drawn each by itself and do not hide each other."]
+    remarks = ["Seen from the right side of the car. All parts shown; nothing hidden."]
     if missing:
         remarks.append("NOT DRAWN: " + ", ".join(missing) + ".")
     if snapshot.unsound:
-        remarks.append(f"The document was not clean when this was drawn ({len(snapshot.unsound)} remarks in report.json).")
+        remarks.append(f"The document had problems when this was drawn ({len(snapshot.unsound)} remarks in report.json).")
     found.append(Text(space.x0 + 3.0, lowest - 4.2, fitted(" ".join(remarks), 2.2, space.width - 60.0), 2.2))
     return found, lowest - 7.0
 

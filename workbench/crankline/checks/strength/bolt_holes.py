@@ -13,7 +13,7 @@ from ...mechanics.frames import as_point
 from ...mechanics.limiter_strut import Strut
 from ...mechanics.scene import Scene
 from ...mechanics.tail_mount import TailMount
-from ...units import INCH
+from ...units import sized
 from . import load_model
 
 
@@ -110,6 +110,6 @@ def _patterns(car: model.Car, scene: Scene, in_plate) -> list[Hole]:
             if fits is None or (face == "rear" and scene.engine.dowel_diameter and abs(size - scene.engine.dowel_diameter) < 0.01):
                 continue
             nearest = min(own, key=lambda hole: in_plate(key, [hole]).distance)
-            found.append(Hole(f"engine's {face} face, bolts {fits.diameter / INCH:.3f} in", (key, "engine"), fits.diameter, size,
+            found.append(Hole(f"engine's {face} face, bolts {sized(fits.diameter)}", (key, "engine"), fits.diameter, size,
                               (in_plate(key, own),), as_point(scene.engine_point(x, nearest[0], nearest[1])), True))
     return found
