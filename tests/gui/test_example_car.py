@@ -26,4 +26,4 @@ def test_example_car(gui_run):
 
     assert reopened == {"hidden engine": True, "color": [0.6, 0.2, 0.4], "others hidden": [], "touched": [], "dead": [],
                         "modified": False}
-    assert "holds no car" in empty["no car"] and "Traceback" not in empty["no car"]
+    assert "there is no car in this document" in empty["no car"] and "Traceback" not in empty["no car"]

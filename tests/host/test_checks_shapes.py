@@ -275,7 +275,7 @@ def test_findings_tell_contact_penetration_and_containment_apart(demos):
                         ((-25, 100, 100), "apart")):
         item = next(one for one in judged("CLR-DRIVER", Part.makeBox(20, 20, 20, low + App.Vector(*shift)), far) if one.subjects
                     == ("tunnel",))
-        assert f"driver's box, {kind}," in item.how
+        assert f"driver's envelope, {kind}," in item.how
         assert (item.state == State.OPEN) is (kind in ("inside", "penetration"))
 
 

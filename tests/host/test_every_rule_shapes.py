@@ -151,7 +151,7 @@ TRIAL = Trial(CARS, shoot, host_measurer.HostMeasurer)
 # --- rows -------------------------------------------------------------------------------------------------------------
 
 LAYOUT = Blind("layout is invalid", unsound=(("layout", "invalid", True),))
-NO_HOST = Blind("only inside FreeCAD", host=False)
+NO_HOST = Blind("only be measured in FreeCAD", host=False)
 STALE_LOOP = Blind("loop/front is stale", unsound=(("loop/front", "stale", False),))
 STALE_TUBE = Blind("enclosure is stale", unsound=(("enclosure", "stale", False),))
 SLOW = 1e-3
@@ -199,7 +199,7 @@ def loop_rules(body, place, sizes, off, ons, blind):
     return [
         Row(f"{body}-LOOP-PLACE", ONE_LOOP, (Edge(loop("x"), 51.25 * INCH, 46.0 * INCH, place),), off,
             (*blind, STALE_LOOP, NO_HOST, LAYOUT),
-            ons=ons, lacks={"no loop stands": NO_LOOPS}),
+            ons=ons, lacks={"no loop ": NO_LOOPS}),
         Row(f"{body}-LOOP-CLOSED", ONE_LOOP, (Edge(loop("open_angle"), 0.0, 30 * DEG, "360 deg", whose="loop/front", flat=True),), off,
             (*blind, STALE_LOOP, NO_HOST), ons=ons, lacks=NO_LOOP),
         Row(f"{body}-LOOP-SECTION", ONE_LOOP, section(*sizes), off, (*blind, STALE_LOOP, NO_HOST, UNKNOWN_LOOP), ons=ons,
@@ -584,7 +584,7 @@ def test_parts_in_one_place_and_next_to_each_other():
 def test_swept_rules_that_do_not_apply_or_cannot_be_evaluated(rule):
     assert RULES[rule].when.parts == (), "always: it has no trigger"
     key = PARTS[rule][0]
-    for says, unsound, host in ((f"{key} is stale", ((key, "stale", False),), True), ("only inside FreeCAD", (), False)):
+    for says, unsound, host in ((f"{key} is stale", ((key, "stale", False),), True), ("only be measured in FreeCAD", (), False)):
         found = swept(rule, {}, unsound, host)
         assert any(item.state == State.NOT_EVALUATED and says in item.reason for item in found)
         assert State.PASSED not in {item.state for item in found} or rule == "CLR-INTERFERENCE"

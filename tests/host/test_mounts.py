@@ -306,7 +306,7 @@ def test_a_wrong_combination_in_the_document_names_the_part_and_leaves_the_rest(
     made.recompute()
     told = {note.key: note.message for note in read.snapshot(layout).unsound if note.kind == "invalid"}
     assert "plates.front.foot_half_spacing is missing" in told["front_plate"]
-    assert "narrow front plate stands on plate feet" in told["front_tab/left_front"]
+    assert "narrow front plate is mounted on plate feet" in told["front_tab/left_front"]
     assert set(told) == {"front_plate", *(f"front_tab/{side}_{face}" for side in ("left", "right") for face in ("front", "rear"))}
 
 

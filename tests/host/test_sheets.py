@@ -176,7 +176,7 @@ def test_bad_suffix_and_bad_folder_are_one_sentence(drawn, tmp_path):
     with pytest.raises(SheetError, match=r"\.pdf, \.svg, \.png"):
         qt.render(drawn, tmp_path / "s.bmp")
     (tmp_path / "file").write_text("x")
-    with pytest.raises(SheetError, match="choose a folder"):
+    with pytest.raises(SheetError, match="choose a writable folder"):
         qt.render(drawn, tmp_path / "file" / "s.pdf")
 
 

@@ -96,7 +96,7 @@ def test_a_doubled_role_is_named_with_its_sketch(drawn):
     mark = side.addConstraint(Sketcher.Constraint("Distance", line, 500.0))
     side.renameConstraint(mark, "Main-Rail")
     document.recompute()
-    with pytest.raises(sketches.RoleError, match="sketch Side: the role 'main_rail' stands on two elements"):
+    with pytest.raises(sketches.RoleError, match="sketch Side: the role 'main_rail' is on two elements"):
         chassis.published(side, plan)
 
 

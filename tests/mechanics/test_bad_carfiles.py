@@ -52,7 +52,7 @@ BROKEN = {
     "tag": (edited(("height: 0.00 in", "height: !!float 0.00")), "chassis.surface_plate.height", ["tag"]),
     "python tag": (edited(("height: 0.00 in", "height: !!python/object/apply:os.system [ls]")), "chassis.surface_plate.height", ["tag"]),
     "merge key": (edited(("uprights: {", "uprights: {<<: {}, ")), "chassis.uprights.<<", ["unknown"]),
-    "mapping as a key": (edited(("uprights: {", "uprights: {{a: b}: c, ")), "chassis.uprights", ["key is due"]),
+    "mapping as a key": (edited(("uprights: {", "uprights: {{a: b}: c, ")), "chassis.uprights", ["key belongs"]),
     "control character": (edited(("\"Demo A", "\"Demo \x07 A")), "", ["U+0007"]),
     "list for a mapping": (edited(("{height: 0.00 in, rake: 0.0 deg}", "[1, 2]")), "chassis.surface_plate",
                            ["a list was found", "mapping"]),

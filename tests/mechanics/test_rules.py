@@ -219,7 +219,7 @@ def test_rule_id_twice_in_one_file_and_in_two(tmp_path):
         rule_sets.parse(GOOD + GOOD.split("rules:\n")[1])
     for name in ("one", "two"):
         (tmp_path / f"{name}.yaml").write_text(GOOD)
-    with pytest.raises(source.SourceError, match="stands also in"):
+    with pytest.raises(source.SourceError, match="is also in"):
         rule_sets.select([], [str(tmp_path / "one.yaml"), str(tmp_path / "two.yaml")])
 
 

@@ -29,7 +29,6 @@ from ..record import filled
 from ..units import INCH, sized
 from . import path_search, relations, swept_path
 from .body import Body, box_of, faces_of
-from .distance import Body
 from .kept import Kept
 from .swept_path import Path, Step
 
