@@ -5,7 +5,6 @@ rest of the rule by its quantity.
 """
 from __future__ import annotations
 
-from ..checks.quantities.clearance import host_calls
 from ..measure.measurer import Measurer
 
 TRY = {"released_shaft_over_floor": 5, "released_shaft_over_track": 5, "released_shaft_to_driver": 5, "enclosure_supports": 30,
@@ -14,6 +13,12 @@ TRY = {"released_shaft_over_floor": 5, "released_shaft_over_track": 5, "released
 
 DISTANCE, BOOLEAN = 1, 10
 """Effort of an exact distance and of an intersection."""
+
+
+def host_calls(measurer: Measurer | None) -> tuple[int, int]:
+    """Distances and intersections that the host was asked for by a measurer so far."""
+    kept = getattr(measurer, "kept", None)
+    return (0, 0) if kept is None else (kept.distances, kept.booleans)
 
 
 class Meter:

@@ -27,12 +27,6 @@ def kept_of(context):
     return kept
 
 
-def host_calls(measurer) -> tuple[int, int]:
-    """Distances and intersections that the host was asked for by a measurer so far."""
-    kept = getattr(measurer, "kept", None)
-    return (0, 0) if kept is None else (kept.distances, kept.booleans)
-
-
 def body(part, snapshot, context):
     """A part as the clearances want it; NotEvaluated where it may not be measured."""
     from ...measure.body import Body, mark_of
