@@ -11,7 +11,7 @@ import numpy as np
 from timing import best, show
 
 from crankline import ROOT, carfile
-from crankline.features import base, make, read
+from crankline.features import make
 from crankline.mechanics import joints, placement, scene
 
 DEMO = os.path.join(ROOT, "demo_assemblies", "full_bodied_automatic.yaml")
@@ -28,27 +28,6 @@ def start_of_host() -> float:
 def build() -> None:
     document = make.document(carfile.read(DEMO), "bench")
     App.closeDocument(document.Name)
-
-
-def placement_edit() -> tuple[float, float]:
-    """(recompute after one inch of axle-to-block, the raw builds that this edit needs), s."""
-    document = make.document(carfile.read(DEMO), "bench")
-    layout = read.only_layout(document)
-    raw, whole = [], []
-    for step in range(5):
-        layout.AxleToBlock = layout.AxleToBlock.Value + (25.4 if step % 2 else -25.4)
-        base.counts.clear()
-        start = time.perf_counter()
-        document.recompute()
-        whole.append(time.perf_counter() - start)
-        built = {name.split(" ", 1)[1] for name in base.counts if name.startswith("builds ")}
-        specs = [(obj.Proxy.geometry, obj.Proxy.spec_of(obj)) for obj in read.members(layout) if obj.Key in built]
-        start = time.perf_counter()
-        for geometry, spec in specs:
-            geometry.build(spec)
-        raw.append(time.perf_counter() - start)
-    App.closeDocument(document.Name)
-    return min(whole), min(raw)
 
 
 def placements(count: int = 100_000, looped: int = 500) -> tuple[float, float]:
@@ -74,7 +53,6 @@ def placements(count: int = 100_000, looped: int = 500) -> tuple[float, float]:
 def main() -> None:
     build()   # first use of Part, YAML and the catalogue
     show("build of the demo document", best(build, 3), start_of_host(), "bare host start")
-    show("recompute after an edit of axle-to-block", *placement_edit(), "raw builds that it needs")
     show("100,000 placements in one call", *placements(), "a Python loop")
     sys.stdout.flush()
 

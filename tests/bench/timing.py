@@ -14,6 +14,13 @@ def best(action, times: int = 5) -> float:
     return min(found)
 
 
+def seconds(action) -> float:
+    """Seconds of the processor that an action takes: other work on the machine does not count."""
+    start = time.process_time()
+    action()
+    return time.process_time() - start
+
+
 def show(what: str, ours: float, theirs: float, against: str) -> None:
     """One line: what it takes, and how many times that of what it is measured against."""
     print(f"{what:58s} {ours * 1e3:9.2f} ms  = {ours / theirs:8.4f} x  {against} ({theirs * 1e3:.2f} ms)")
