@@ -40,7 +40,8 @@ def test_findings_dock(gui_run):
 def test_waivers_from_the_dock(gui_run):
     waived, undo, file, void, unused = gui_run(SCRIPTS / "waivers.py", cars.copy(cars.AUTOMATIC)).reported
     assert "protective part" in waived["refused"] and "\n" not in waived["refused"]
-    beginnings = ("Reason: 5 characters", "Approved by: it is empty", "Expires: 'next year' is not a date", "Expires: 2001-01-01 lies before", "")
+    beginnings = ("Reason: 5 characters", "Approved by: it is empty", "Expires: 'next year' is not a date",
+                  "Expires: 2001-01-01 lies before", "")
     assert len(waived["said"]) == 5 and all(map(str.startswith, waived["said"], beginnings)), waived["said"]
     assert waived["row"] == "waived" and waived["undo"] == 1 and waived["name"] == "Waive finding" and not waived["touched"]
     assert "waived: 1" in waived["summary"] and "agreed with the builder" in waived["details"]

@@ -93,7 +93,7 @@ def _corners(box: Any) -> np.ndarray:
 @dataclass(frozen=True, eq=False)
 class Faces:
     """A body's faces and vertices as they stand in the car; boxes (low, high) of the faces, (f, 6), and how many edges each has."""
-    faces: list
+    faces: Any
     boxes: np.ndarray
     edges: np.ndarray
     vertices: np.ndarray

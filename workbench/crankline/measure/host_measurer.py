@@ -15,6 +15,7 @@ import Part
 
 from .. import model
 from ..geometry import enclosure, fixed_loop, loop_measure, measure
+from ..mechanics.frames import as_point
 from ..mechanics.scene import Scene
 from ..rules.quantity import NotEvaluated
 from ..snapshot import Snapshot
@@ -69,7 +70,7 @@ class HostMeasurer:
         shaft's axis at an X. NotEvaluated where the shape shows no ring."""
         found = self._of("ring", shape, lambda: _told(lambda: loop_ring.ring_of(shape)))
         if isinstance(found, float):
-            center = tuple(map(float, axis_at(found)))
+            center = as_point(axis_at(found))
             found = self._of(("ring of a cut", center), shape, lambda: _told(lambda: loop_ring.from_cut(shape, center)))
         if isinstance(found, NotEvaluated):
             raise NotEvaluated(str(found))
@@ -124,7 +125,7 @@ class HostMeasurer:
                                   lambda: (pose, touch.places(shape, other)))
         moved = pose @ inverse(found[0])
         return found[1] if np.abs(moved - np.eye(4)).max() < 1e-12 else tuple(
-            tuple(map(float, moved[:3, :3] @ np.array(point) + moved[:3, 3])) for point in found[1])
+            as_point(moved[:3, :3] @ np.array(point) + moved[:3, 3]) for point in found[1])
 
     def floor_tubes(self, loop: model.Loop, scene: Scene) -> tuple:
         """Pieces of the floor tubes, as high as the main rails and not held by the document, where the lower legs of a fixed loop
@@ -137,8 +138,9 @@ class HostMeasurer:
             return ()
         center, half = FreeCAD.Vector(*scene.loop_center(loop)), spec.ring.width + spec.lower_diameter
         headers = [header for leg in fixed_loop.legs(spec) if leg.direction[1] < 0.0 for header in leg.headers]
-        return tuple(Part.makeCylinder(header.diameter / 2.0, 2.0 * half, center + FreeCAD.Vector(*header.point) - FreeCAD.Vector(half, 0, 0),
-                                       FreeCAD.Vector(1, 0, 0)) for header in headers if abs(header.point[2] - spec.lower_z) < 1e-9)
+        begin = center - FreeCAD.Vector(half, 0, 0)
+        return tuple(Part.makeCylinder(header.diameter / 2.0, 2.0 * half, begin + FreeCAD.Vector(*header.point), FreeCAD.Vector(1, 0, 0))
+                     for header in headers if abs(header.point[2] - spec.lower_z) < 1e-9)
 
     def tube(self, shape: Any) -> Tube:
         """The enclosure tube; NotEvaluated where the shape shows none."""
@@ -180,5 +182,5 @@ def _tube(shape: Any) -> Tube:
     axis, origin = np.array(outer.Surface.Axis), np.array(outer.Surface.Center)
     axis = axis if axis[0] >= 0.0 else -axis
     along = [(np.array(vertex.Point) - origin) @ axis for vertex in outer.Vertexes]
-    rear, front = (tuple(map(float, origin + axis * end)) for end in (min(along), max(along)))
+    rear, front = (as_point(origin + axis * end) for end in (min(along), max(along)))
     return Tube(found.length, found.outer_diameter, found.wall, rear, front)

@@ -1,8 +1,8 @@
 """Looks for a way out of a tight place: a body that may be shifted in side view and tipped about the transverse axis. numpy only.
 
 Bodies and obstacles are points on their surfaces, obstacles thickened by a margin in a grid of cells. What is found is a proposal,
-coarse and with room to spare: whether it is a way, the exact sweep says (``measure.swept_path``). Of all ways on the grid it takes one whose
-greatest tip is smallest, and of these the shortest.
+coarse and with room to spare: whether it is a way, the exact sweep says (``measure.swept_path``). Of all ways on the grid it takes one
+whose greatest tip is smallest, and of these the shortest.
 """
 from __future__ import annotations
 
@@ -85,7 +85,7 @@ class _Room:
 
 def _thickened(cells: np.ndarray, radius: float) -> np.ndarray:
     """Every occupied cell spread over a cube, one axis after the other."""
-    reach, result = int(math.ceil(radius)), cells.copy()
+    reach, result = math.ceil(radius), cells.copy()
     for axis in range(3):
         source = result.copy()
         for step in range(1, reach + 1):
@@ -94,6 +94,10 @@ def _thickened(cells: np.ndarray, radius: float) -> np.ndarray:
             np.maximum(result[tuple(ahead)], source[tuple(behind)], out=result[tuple(ahead)])
             np.maximum(result[tuple(behind)], source[tuple(ahead)], out=result[tuple(behind)])
     return result
+
+
+_State = tuple[int, int, int]
+"""Steps forward, up and of tip."""
 
 
 class _Search:
@@ -140,10 +144,12 @@ class _Search:
         steps = max(0, math.ceil((top - out) / SHIFT))
         return all(not self.hit((i, j - step, k)) for step in range(1, steps + 1))
 
-    def run(self, out: float) -> list[tuple]:
+    def run(self, out: float) -> list[_State]:
         begin = (0, 0, 0)
-        previous: dict[tuple, tuple | None] = {begin: None}
-        length, queue, done = {begin: (0, 0.0)}, [(0, 0.0, begin)], set()
+        previous: dict[_State, _State | None] = {begin: None}
+        length: dict[_State, tuple[int, float]] = {begin: (0, 0.0)}
+        queue: list[tuple[int, float, _State]] = [(0, 0.0, begin)]
+        done: set[_State] = set()
         reach = (-int(BACK / SHIFT), int(FORWARD / SHIFT)), (-int(DOWN / SHIFT), int(UP / SHIFT)), (0, self.tips)
         while queue and len(done) < STATES:
             tip, cost, state = heapq.heappop(queue)
@@ -152,11 +158,11 @@ class _Search:
             done.add(state)
             if self.falls(state, out):
                 way = [state]
-                while previous[way[-1]] is not None:
-                    way.append(previous[way[-1]])
+                while (before := previous[way[-1]]) is not None:
+                    way.append(before)
                 return way[::-1]
             for move in product((-1, 0, 1), repeat=3):
-                to = tuple(a + b for a, b in zip(state, move))
+                to = (state[0] + move[0], state[1] + move[1], state[2] + move[2])
                 if to in done or any(not low <= value <= high for value, (low, high) in zip(to, reach)):
                     continue
                 key = max(tip, to[2]), cost + math.sqrt(sum(value * value for value in move))
@@ -167,7 +173,7 @@ class _Search:
                     self.stopped[found] += 1
                     continue
                 length[to], previous[to] = key, state
-                heapq.heappush(queue, (*key, to))
+                heapq.heappush(queue, (key[0], key[1], to))
         return []
 
     def straightened(self, way: list[tuple]) -> list[tuple]:

@@ -14,6 +14,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import pairwise
 from typing import Any
 
 import FreeCAD
@@ -23,6 +24,7 @@ import Part
 from .. import model
 from ..features.base import host_placement
 from ..geometry import transmission_mount
+from ..mechanics.frames import as_point
 from ..mechanics.scene import Scene
 from ..mechanics.travel import JOINT_REACH
 from ..record import filled
@@ -55,8 +57,8 @@ _FIRST = {"transmission": "transmission", "driveshaft": "driveshaft"}
 
 @dataclass(frozen=True)
 class Setup:
-    """What moves, what stays, which of that may be taken off (key to the role that it comes off with), the steps of the first way, and keys of what must not be met even
-    where it begins: a shaft as thick as its joints swing is not how the shaft is drawn."""
+    """What moves, what stays, which of that may be taken off (key to the role that it comes off with), the steps of the first way, and
+    keys of what must not be met even where it begins: a shaft as thick as its joints swing is not how the shaft is drawn."""
     name: str
     moving: tuple[Body, ...]
     staying: tuple[Body, ...]
@@ -108,7 +110,8 @@ def out(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: mo
     failed: list[Failure] = []
     first = None
     # All ways begin alike: what is in the way there ends them all.
-    begin = swept_path.sweep(found.moving, [body for body in found.staying if body.key not in found.removable], found.steps[:1], kept, first_only=True)
+    fixed = [body for body in found.staying if body.key not in found.removable]
+    begin = swept_path.sweep(found.moving, fixed, found.steps[:1], kept, first_only=True)
     if begin.blocked is not None:
         return Outcome(name, "", begin, lowest=_lowest(found.moving, begin, kept))
     room = _Room(found, kept)
@@ -141,11 +144,13 @@ def _outcome(found: Setup, way: str, steps: Sequence[Step], kept: Kept) -> Outco
         gone = {found.removable[key] for key in off}         # an enclosure and its mounts come off together
         stay = tuple(one for one in passes if found.removable[one.part] not in gone)
         path = replace(path, passes=tuple(sorted((*path.passes, *stay), key=lambda one: one.part)))
-        if path.closest is not None and path.closest.distance < CLOSE:
+        closest = math.inf if path.closest is None or path.closest.distance is None else path.closest.distance
+        if closest < CLOSE:
             # What may be the nearest is found as exactly as it is told.
-            near = {one.part for one in path.passes if one.distance is not None and one.distance - one.within <= path.closest.distance}
+            near = {one.part for one in path.passes if one.distance is not None and one.distance - one.within <= closest}
             finer = swept_path.sweep(found.moving, [body for body in found.staying if body.key in near], steps, kept, share=FINE).passes
-            path = replace(path, passes=tuple(sorted((*(one for one in path.passes if one.part not in near), *finer), key=lambda one: one.part)))
+            others = (one for one in path.passes if one.part not in near)
+            path = replace(path, passes=tuple(sorted((*others, *finer), key=lambda one: one.part)))
     return Outcome(found.name, way, path, off, lowest=_lowest(found.moving, path, kept))
 
 
@@ -177,7 +182,7 @@ def setup(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: 
     elif name == "transmission":
         steps = _back_and_down(moved[0], scene)
     else:
-        up = (0.0, 0.0, 1.0) if name == "engine_straight_up" else tuple(map(float, scene.engine_frame.rotation[:, 2]))
+        up = (0.0, 0.0, 1.0) if name == "engine_straight_up" else as_point(scene.engine_frame.rotation[:, 2])
         steps = (Step("straight up" if name == "engine_straight_up" else "up along the plates", up, LIFT),)
     removable = {key: one.off_with for key, one in fate.items() if one.off_with in loose and key not in moving}
     around = frozenset(key for key, (kind, _body) in bodies.items() if kind in ("enclosure", "fixed_loop"))
@@ -204,7 +209,7 @@ def _swinging(shaft: Body, scene: Scene, given: model.Driveshaft) -> Body:
 def _withdraw(shaft: Body, bodies: Mapping[str, tuple[str, Body]], scene: Scene) -> tuple[Step, ...]:
     """Out of the spline, then on until the slip yoke's end has come out of the rearmost of enclosure and welded loops."""
     forward = (scene.front_joint - scene.rear_joint) / scene.driveline.length
-    rearward, engaged = tuple(map(float, -forward)), scene.transmission.spline_engaged
+    rearward, engaged = as_point(-forward), scene.transmission.spline_engaged
     front = float(box_of(shaft.shape)[3])
     around = [float(box_of(body.shape)[0]) for kind, body in bodies.values() if kind in ("enclosure", "fixed_loop")]
     rest = (front - min(around)) / float(forward[0]) + UNDER - engaged if around else 0.0
@@ -215,7 +220,7 @@ def _back_and_down(transmission: Body, scene: Scene) -> tuple[Step, ...]:
     back = scene.transmission.disengage_travel
     axis = scene.engine_frame.axis
     top = float(box_of(transmission.shape)[5]) - back * float(axis[2])
-    return (Step("straight back", tuple(float(-value) for value in axis), back),
+    return (Step("straight back", as_point(-axis), back),
             Step("down", (0.0, 0.0, -1.0), max(top - _out_below(scene), 0.0)))
 
 
@@ -249,8 +254,8 @@ class _Room:
 def _tipped(found: Setup, scene: Scene, way: str, limit: float, failed: list[Failure], room: _Room):
     """Steps of ways with the nose down, to be tried one after the other: first with everything in its place, then with what may be
     taken off out of the way. What ends the search is noted."""
-    back, axis, body, obstacles = found.steps[0], tuple(map(float, scene.engine_frame.axis)), room.body, room.obstacles
-    center = tuple(map(float, scene.engine_point(0.0, 0.0, 0.0) + back.travel * np.array(back.direction)))
+    back, axis, body, obstacles = found.steps[0], as_point(scene.engine_frame.axis), room.body, room.obstacles
+    center = as_point(scene.engine_point(0.0, 0.0, 0.0) + back.travel * np.array(back.direction))
     turns = (0.0,) if way == "nose_down" else (math.pi / 2, -math.pi / 2)
     stopped: list[str] = []
     for fixed in (obstacles, [item for item in obstacles if item[0] not in found.removable]):
@@ -275,12 +280,12 @@ def _as_steps(poses: Sequence[path_search.Pose], stands: np.ndarray, out_below: 
     """Steps from pose to pose, then straight down until all of it is out."""
     middle = path_search.middle_of(path_search.thinned(stands))
     steps = []
-    for a, b in zip(poses, poses[1:]):
+    for a, b in pairwise(poses):
         shift = np.array([b.x - a.x, 0.0, b.z - a.z])
         travel, tip = float(np.linalg.norm(shift)), b.tip - a.tip
         name = ("tip nose down, " if tip > 0.0 else "level up, " if tip < 0.0 else "") + _direction(shift)
-        direction = tuple(map(float, shift / travel)) if travel else (0.0, 0.0, -1.0)
-        steps.append(Step(name, direction, travel, tip, (0.0, 1.0, 0.0), tuple(map(float, middle + [a.x, 0.0, a.z]))))
+        direction = as_point(shift / travel) if travel else (0.0, 0.0, -1.0)
+        steps.append(Step(name, direction, travel, tip, (0.0, 1.0, 0.0), as_point(middle + [a.x, 0.0, a.z])))
     last = poses[-1]
     c, s = math.cos(last.tip), math.sin(last.tip)
     top = float(((stands - middle) @ np.array([-s, 0.0, c])).max()) + middle[2] + last.z

@@ -3,8 +3,8 @@
 The exact distance is taken at sampled positions and no shape is taken for convex. Between two samples it can fall no lower than
 half their sum less half the way between them, nor lower than what the boxes of the faces allow over that stretch, along the
 axes of the car, of the moving body and of the part. Where a body tips, the way is that of its farthest point, and by what its points
-stand off the chords of their arcs the boxes are kept farther apart. Stretches that may hold something nearer than the nearest found are halved, until
-what is still possible lies within a stated tolerance. Needs the host.
+stand off the chords of their arcs the boxes are kept farther apart. Stretches that may hold something nearer than the nearest found are
+halved, until what is still possible lies within a stated tolerance. Needs the host.
 """
 from __future__ import annotations
 
@@ -223,8 +223,8 @@ class _Pair:
     def far(self, first: float, last: float) -> float:
         """Lower bound over a stretch of one step, from the boxes of the whole bodies along the car's axes."""
         ends, bulge = self.course.stretch(first, last)
-        boxes = [_extent(pose[:3, :3] @ _corners(self.here.box[None])[..., None] + pose[:3, 3:]) for pose in ends]
-        return float(_boxes_apart(*boxes, self.there.box[None]).max() - bulge)
+        first_box, last_box = (_extent(pose[:3, :3] @ _corners(self.here.box[None])[..., None] + pose[:3, 3:]) for pose in ends)
+        return float(_boxes_apart(first_box, last_box, self.there.box[None]).max() - bulge)
 
     def bound(self, first: float, last: float) -> float:
         """Lower bound over a stretch of one step, from the boxes of the faces; negative where they may have entered each other."""
@@ -295,7 +295,9 @@ class _Pair:
 
     def _search(self, stretch: tuple[float, float], best: float, best_at: float | None):
         """The smallest distance below ``best`` over a stretch of one step, and where a body first enters the part."""
-        blocked, queue, count = None, [], 0
+        blocked: float | None = None
+        queue: list[Any] = []
+        count = 0
 
         def put(first: float, last: float) -> None:
             nonlocal count
@@ -370,7 +372,8 @@ class _Tipped:
         turn = np.linalg.svd(turn)
         turn = turn[0] @ turn[2]
         frames = [*self.fixed, (turn, _extent((self.theirs @ turn.T)[..., None]))]
-        return np.maximum.reduce([_boxes_apart(*(_extent((end @ axes.T)[..., None]) for end in ends), boxes) for axes, boxes in frames])
+        return np.maximum.reduce([_boxes_apart(_extent((ends[0] @ axes.T)[..., None]), _extent((ends[1] @ axes.T)[..., None]), boxes)
+                                  for axes, boxes in frames])
 
 
 def _corners(boxes: np.ndarray) -> np.ndarray:

@@ -57,7 +57,8 @@ from .parameters import (
 )
 
 NUMBERS: dict[str, tuple[Parameter, ...]] = {
-    "crank_height": (HEIGHT, PITCH), "pitch": (PITCH, PINION), "axle_to_block": (AXLE,), "setback_share": (AXLE,), "wheelbase": (WHEELBASE,),
+    "crank_height": (HEIGHT, PITCH), "pitch": (PITCH, PINION), "axle_to_block": (AXLE,), "setback_share": (AXLE,),
+    "wheelbase": (WHEELBASE,),
     "firewall_gap": (FIREWALL, AXLE), "support_tube_gap": (UPRIGHTS, *SUPPORT), "joint_angle": ANGLES, "joint_angle_difference": ANGLES,
     "residual_angle": ANGLES, "residual_nonuniformity": ANGLES, "critical_speed": (LIMITER, TUBE, AXLE),
     "half_critical_distance": (TUBE, LIMITER, AXLE), "shaft_torsion": (SHAFT_WALL, TUBE), "shaft_twist": (SHAFT_WALL, TUBE),
@@ -74,7 +75,7 @@ NONE = {name: item.no_remedy for name, item in QUANTITIES.items() if item.no_rem
 def _loops(snapshot: Snapshot) -> tuple[str, ...]:
     """Keys of the loops, those nearest behind the front joint first."""
     stations = {f"loop/{loop.name}": loop.x for loop in filled(snapshot.car).containment.loops}
-    joint = float(snapshot.scene.front_joint[0])
+    joint = float(snapshot.placed.front_joint[0])
     return tuple(sorted((part.key for kind in ("split_loop", "fixed_loop") for part in snapshot.kind(kind)),
                         key=lambda key: (abs(joint - stations.get(key, math.inf)), key)))
 
@@ -158,7 +159,8 @@ def on_shapes(finding: Finding, rule: Rule, snapshot: Snapshot) -> OnShapes:
         if "enclosure" in subjects:
             carriers = tuple(loop_height(key) for key in _loops(snapshot))
             return OnShapes((ENCLOSURE_SIZE, ENCLOSURE_REAR, *carriers), subjects)
-        return OnShapes(tuple(parameter for key in finding.subjects for parameter in (loop_height(key), *loop_size(key, (1.0,)), loop_station(key))),
+        return OnShapes(tuple(parameter for key in finding.subjects
+                              for parameter in (loop_height(key), *loop_size(key, (1.0,)), loop_station(key))),
                         subjects)
     if quantity == "enclosure_over_front_joint":
         return OnShapes((ENCLOSURE_FRONT,), subjects)
@@ -181,7 +183,8 @@ def on_shapes(finding: Finding, rule: Rule, snapshot: Snapshot) -> OnShapes:
     if quantity == "plate_opening":
         return OnShapes(OPENINGS[dict(rule.settings)["of"]], subjects)
     if quantity == "loop_section":
-        return OnShapes(tuple(parameter for key in finding.subjects if key.startswith("loop/") for parameter in loop_section(key)), subjects)
+        return OnShapes(tuple(parameter for key in finding.subjects if key.startswith("loop/") for parameter in loop_section(key)),
+                        subjects)
     if quantity == "loop_secured":
         return OnShapes(tuple(loop_pins(key)[1] for key in finding.subjects if key.startswith("loop/")), subjects)
     if quantity == "loop_pins_missing":

@@ -23,8 +23,8 @@ class Parameter:
     ValueError where the field cannot hold that. up, down: words for more and for less of it, in which {by} and {to} stand for the
     change and for what it becomes. turned: where there is no such car, the snapshot with a measurer that adds the change to what it
     reads off a shape, for what is measured along one direction only. ways: which directions are tried. only: the one change that
-    is tried, where there is but one that helps. places: decimals that are told; counted: of what there are more, where it is a number. guess: as
-    ``turned``, for a first answer that is then proved on the shape made anew; part: key of the part that this reads off."""
+    is tried, where there is but one that helps. places: decimals that are told; counted: of what there are more, where it is a number.
+    guess: as ``turned``, for a first answer that is then proved on the shape made anew; part: key of the part that this reads off."""
     name: str
     label: str
     kind: str
@@ -40,6 +40,12 @@ class Parameter:
     counted: str = "pin"
     guess: Callable[[Snapshot, Measurer | None, float], Turned] | None = None
     part: str = ""
+
+    def changed(self, snapshot: Snapshot, change: float) -> model.Car:
+        """The snapshot's car with the value changed by so much; ValueError where the field cannot hold that, or is of no car."""
+        if self.car is None:
+            raise ValueError(f"{self.name} is no field of the car")
+        return self.car(snapshot, change)
 
 
 def _set(record: Any, field: str, value: float) -> Any:
@@ -186,10 +192,19 @@ def loop_height(key: str) -> Parameter:
                  "lower the center of {part} by {by}, to {to}")
 
 
+def _now(parameter: Parameter, snapshot: Snapshot) -> float:
+    """Its value; 0 where the car has none to turn."""
+    return parameter.get(snapshot) or 0.0
+
+
+def _up_to_two(parameter: Parameter) -> Callable[[Snapshot], float]:
+    return lambda snapshot: 2 - _now(parameter, snapshot)
+
+
 def loop_opening(key: str) -> Parameter:
     """The angle that a loop leaves open: closing it is the one change that helps."""
     parameter = _loop(key, "open_angle", "open angle", 360 * DEG, "", "close {part}: {by} less is left open", kind="angle")
-    return replace(parameter, only=lambda snapshot: -parameter.get(snapshot))
+    return replace(parameter, only=lambda snapshot: -_now(parameter, snapshot))
 
 
 def loop_pins(key: str) -> tuple[Parameter, ...]:
@@ -197,7 +212,7 @@ def loop_pins(key: str) -> tuple[Parameter, ...]:
     made = []
     for field, where in (("pins_split", "at the split"), ("pins_feet", "at the feet")):
         parameter = _loop(key, field, f"pins {where}", 2.0, f"put {{by}} {where} of {{part}}, {{to}} in all", "", kind="count")
-        made.append(replace(parameter, only=lambda snapshot, parameter=parameter: 2 - parameter.get(snapshot)))
+        made.append(replace(parameter, only=_up_to_two(parameter)))
     return tuple(made)
 
 
@@ -264,7 +279,8 @@ TAB_WIDTH = _field("mounts.rail_tabs.width", "width of the rail tabs", 1.5 * INC
                     (1.0,))
 _MEMBER_TUBE = _tube("mounts.cross_member.section", "the cross member")
 _TAIL = (_gauge("mounts.transmission.tab_thickness", "the tail's tab"), *_tube("mounts.transmission.tube", "the transmission mount"))
-_TAIL_BOLTS = replace(_field("mounts.transmission.tail_bolts", "number of tail bolts", 6.0, "count", "use {by} more into the tail, {to} in all",
+_TAIL_BOLTS = replace(_field("mounts.transmission.tail_bolts", "number of tail bolts", 6.0, "count",
+                             "use {by} more into the tail, {to} in all",
                              "", (1.0,)), counted="bolt")
 _BRACKET = (_BRACKETS, STRUT[2], STRUT[0])
 STRENGTH = {"bolts": (_bolt("mounts.rail_tabs.bolt", "the rail tabs"),), "tab_bending": (_TABS, TAB_WIDTH),
@@ -311,7 +327,8 @@ SHAFT_WALL = _fine(_field("driveshaft.wall", "shaft wall", 0.25 * INCH, "length"
 WHEELBASE = _field("car.wheelbase", "wheelbase", 30 * INCH, "length", "make the wheelbase {by} longer, {to}",
                    "make the wheelbase {by} shorter, {to}")
 
-PIVOT = _field("rear_end.suspension.pivot.x", "pivot of the ladder bars", 24 * INCH, "length", "put the pivot {by} farther forward, at X = {to}",
+PIVOT = _field("rear_end.suspension.pivot.x", "pivot of the ladder bars", 24 * INCH, "length",
+               "put the pivot {by} farther forward, at X = {to}",
                "put the pivot {by} farther rearward, at X = {to}")
 
 
@@ -357,7 +374,8 @@ def _level(section: str, what: str, field: str = "z") -> Parameter:
 
 
 def _apart(section: str, what: str) -> Parameter:
-    return _of_chassis(f"{section}.half_spacing", f"spacing of {what}", f"set {what} {{by}} farther out on each side, {{to}} from the middle",
+    return _of_chassis(f"{section}.half_spacing", f"spacing of {what}",
+                       f"set {what} {{by}} farther out on each side, {{to}} from the middle",
                        f"set {what} {{by}} farther in on each side, {{to}} from the middle", 4 * INCH)
 
 
@@ -378,9 +396,16 @@ def _enclosure_length(snapshot):
     return None if snapshot.part("enclosure") is None or given is None else given.x_front - given.x_rear
 
 
-ENCLOSURE_LENGTH = Parameter("containment.enclosure, x_front less x_rear", "length of the enclosure", "length", 24 * INCH, _enclosure_length, None,
-               "make the enclosure {by} longer, {to}", "make the enclosure {by} shorter, {to}",
-               lambda snapshot, measurer, change: (snapshot, Changed(measurer, snapshot.part("enclosure").shape, Change(longer=change))))
+def _longer(snapshot: Snapshot, measurer: Measurer | None, change: float) -> Turned:
+    part = snapshot.part("enclosure")
+    if part is None or measurer is None:        # nothing is measured: the car alone is asked for
+        return snapshot, measurer
+    return snapshot, Changed(measurer, part.shape, Change(longer=change))
+
+
+ENCLOSURE_LENGTH = Parameter("containment.enclosure, x_front less x_rear", "length of the enclosure", "length", 24 * INCH,
+                             _enclosure_length, None, "make the enclosure {by} longer, {to}", "make the enclosure {by} shorter, {to}",
+                             _longer)
 
 BY_PATH: dict[str, Parameter] = {parameter.name: parameter for parameter in (
     *MEMBER, *_ENCLOSURE, *_TUNNEL, *SUPPORT, *_FOOT, *STRUT, *_PLATE, PINION, FRONT_PLATE, MID_PLATE, _TABS, _BRACKETS, *_CHASSIS)}

@@ -26,7 +26,8 @@ class Trial:
 
     def __init__(self, snapshot: Snapshot):
         self._snapshot = snapshot
-        self._was = described(snapshot.car, snapshot.scene)
+        self._scene = snapshot.placed
+        self._was = described(snapshot.car, self._scene)
         self._built: dict[str, Any] = {}
         self.builds = self.effort = 0
 
@@ -45,8 +46,8 @@ class Trial:
             return view if now is was else None      # a part of no plan (an extra one) stays; one that is gone is gone
         feature, spec, place = now.feature, now.spec(scene), host_placement(now.frame(scene))
         mark = feature.digest(spec)
-        if mark == feature.digest(was.spec(self._snapshot.scene)):
-            old = host_placement(was.frame(self._snapshot.scene))
+        if mark == feature.digest(was.spec(self._scene)):
+            old = host_placement(was.frame(self._scene))
             if same_placement(old, place):
                 return view
             shape = view.shape.copy(False)

@@ -11,6 +11,7 @@ import math
 from collections.abc import Callable, Generator, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
+from typing import Any
 
 from .. import model, units
 from ..checks.context import Context
@@ -86,7 +87,8 @@ class Solver:
 
     def __init__(self, snapshot: Snapshot, measurer: Measurer | None, effort: float = EFFORT, share: float = SHARE):
         self._snapshot, self._measurer, self._most, self._share, self._until = snapshot, measurer, effort, share, 0.0
-        self._trial, self._trial_measurer = None, None
+        self._trial: Any = None         # a Trial, False where none can be made
+        self._trial_measurer: Any = None
         self._meter: Meter | None = None
         self._views: dict = {}
         self._freed: dict[str, list[float]] = {}
@@ -112,7 +114,8 @@ class Solver:
         return (yield from self._on_shapes(finding, rule, bounded))
 
     def _by_numbers(self, finding: Finding, rule: Rule, parameters: Sequence[Parameter]) -> Steps:
-        found, tried = [], []
+        found: list[Remedy] = []
+        tried: list[str] = []
         for number, parameter in enumerate(parameters):
             value = parameter.get(self._snapshot)
             if value is None:
@@ -137,7 +140,8 @@ class Solver:
         if wanted.parameters and not self._can_try():
             return Search()
         self._until = min(self._most, self.spent + self._share) if bounded else math.inf
-        found, tried = [], []
+        found: list[Remedy] = []
+        tried: list[str] = []
         parting_them = rule.quantity == "interference"
         parameters = sorted(wanted.parameters, key=lambda one: one.name not in self._freed) if parting_them else wanted.parameters
         for number, parameter in enumerate(parameters):
@@ -151,12 +155,13 @@ class Solver:
             def margin(change, parameter=parameter):
                 return self._counted(rule, lambda: self._margin_on_shapes(finding, rule, parameter, change, wanted.keys))
             step = Progress(parameter.label, number / len(parameters))
+            change: float | None
             try:
                 if parameter.only is not None:
                     change = parameter.only(self._snapshot)
                     yield step
                     change = change if change and margin(change) >= 0.0 else None
-                elif parameter.guess is not None and guessed(rule) and parameter.part in wanted.keys:
+                elif parameter.guess is not None and guessed(rule) and wanted.keys is not None and parameter.part in wanted.keys:
                     change = yield from self._proved(finding, rule, parameter, wanted.keys, margin, step)
                 else:
                     change = yield from _tried(self._edge(finding, rule, parameter), margin, step)
@@ -179,12 +184,12 @@ class Solver:
         from ..measure import parting
         try:
             turned, measurer = self._rebuilt(parameter, change, keys)
-            parts = [turned.part(key) for key in finding.subjects]
-            if None in parts:
+            parts = [part for part in map(turned.part, finding.subjects) if part is not None]
+            if len(parts) < 2:
                 return -math.inf        # a part that is gone clears nothing
             context = Context(turned, measurer)
             first, second = (clearance.body(part, turned, context) for part in parts)
-            return 0.0 if parting.parted(first, second, relations.allowed(*parts), clearance.kept_of(context)) else -math.inf
+            return 0.0 if parting.parted(first, second, relations.allowed(parts[0], parts[1]), clearance.kept_of(context)) else -math.inf
         except (ValueError, RuntimeError, ArithmeticError, NotEvaluated):
             return -math.inf
 
@@ -237,6 +242,7 @@ class Solver:
         try:
             return measure()
         finally:
+            assert self._meter is not None
             self._meter.add(rule.quantity, self._trial.effort - built)
 
     def _can_try(self) -> bool:
@@ -264,7 +270,7 @@ class Solver:
         if parameter.turned is not None:
             turned, _measurer = parameter.turned(self._snapshot, None, change)
             return self._trial.snapshot(turned.car, turned.scene, keys)
-        car = parameter.car(self._snapshot, change)
+        car = parameter.changed(self._snapshot, change)
         return self._trial.snapshot(car, _scene(self._snapshot, car), keys)
 
 
@@ -353,7 +359,7 @@ def _ending(search: Search) -> str:
 
 def _scene(snapshot: Snapshot, car: model.Car):
     """The scene of a changed car; chassis and rear end as the snapshot has them (from a sketch, maybe) where they are the same."""
-    was = snapshot.scene
+    was = snapshot.placed
     return staging.build(was.chassis if car.chassis is snapshot.car.chassis else car.chassis,
                          was.rear_end if car.rear_end is snapshot.car.rear_end else car.rear_end,
                          car.engine, car.transmission, car.placement,
@@ -363,7 +369,7 @@ def _scene(snapshot: Snapshot, car: model.Car):
 def _turned(snapshot: Snapshot, measurer: Measurer | None, parameter: Parameter, change: float) -> tuple[Snapshot, Measurer | None]:
     if parameter.turned is not None:
         return parameter.turned(snapshot, measurer, change)
-    car = parameter.car(snapshot, change)
+    car = parameter.changed(snapshot, change)
     return replace(snapshot, car=car, scene=_scene(snapshot, car)), measurer
 
 
@@ -408,6 +414,7 @@ def _looked(parameter: Parameter, system: str) -> str:
 
 
 def _told(parameter: Parameter, value: float, change: float, system: str) -> Remedy:
+    shown: tuple[str, ...]
     if parameter.kind == "count":
         unit, by, to = "", float(change), float(value + change)
         shown = f"{by:g} {parameter.counted}{'s' if by != 1.0 else ''}", f"{to:g}"

@@ -69,7 +69,8 @@ def interference(snapshot, context):
                                  f"their common volume, tubes taken as bars), at {points_text(one.points)}; {why}", points=one.points,
                                  accuracy=EXACT))
     if not found:
-        found.append(Measurement(0.0, (), how=f"{len(bodies)} parts, {len(near)} pairs close together, each found clear or properly joined"))
+        found.append(Measurement(0.0, (),
+                                 how=f"{len(bodies)} parts, {len(near)} pairs close together, each found clear or properly joined"))
     return tuple(found)
 
 
