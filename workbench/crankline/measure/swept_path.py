@@ -219,7 +219,6 @@ class _Pair:
         self.known: dict[float, tuple[float, tuple]] = {}
 
     # --- bounds
-
     def far(self, first: float, last: float) -> float:
         """Lower bound over a stretch of one step, from the boxes of the whole bodies along the car's axes."""
         ends, bulge = self.course.stretch(first, last)
@@ -295,9 +294,7 @@ class _Pair:
 
     def _search(self, stretch: tuple[float, float], best: float, best_at: float | None):
         """The smallest distance below ``best`` over a stretch of one step, and where a body first enters the part."""
-        blocked: float | None = None
-        queue: list[Any] = []
-        count = 0
+        blocked, queue, count = None, list[Any](), 0
 
         def put(first: float, last: float) -> None:
             nonlocal count
@@ -367,10 +364,10 @@ class _Tipped:
 
     def gaps(self, first: np.ndarray, last: np.ndarray) -> np.ndarray:
         """What the boxes keep from each other at both of two poses, along one axis and side, (n, m)."""
-        ends = [self.mine @ pose[:3, :3].T + pose[:3, 3] for pose in (first, last)]
+        ends = [(self.mine @ pose[:3, :3].T + pose[:3, 3]) for pose in (first, last)]
         turn = (0.5 * (first[:3, :3] + last[:3, :3]) @ self.own).T
-        turn = np.linalg.svd(turn)
-        turn = turn[0] @ turn[2]
+        left, _sizes, right = np.linalg.svd(turn)
+        turn = left @ right
         frames = [*self.fixed, (turn, _extent((self.theirs @ turn.T)[..., None]))]
         return np.maximum.reduce([_boxes_apart(_extent((ends[0] @ axes.T)[..., None]), _extent((ends[1] @ axes.T)[..., None]), boxes)
                                   for axes, boxes in frames])

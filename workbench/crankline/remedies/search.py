@@ -11,7 +11,7 @@ import math
 from collections.abc import Callable, Generator, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from typing import Any
+from typing import Any, cast
 
 from .. import model, units
 from ..checks.context import Context
@@ -87,9 +87,7 @@ class Solver:
 
     def __init__(self, snapshot: Snapshot, measurer: Measurer | None, effort: float = EFFORT, share: float = SHARE):
         self._snapshot, self._measurer, self._most, self._share, self._until = snapshot, measurer, effort, share, 0.0
-        self._trial: Any = None         # a Trial, False where none can be made
-        self._trial_measurer: Any = None
-        self._meter: Meter | None = None
+        self._trial = self._trial_measurer = self._meter = cast(Any, None)
         self._views: dict = {}
         self._freed: dict[str, list[float]] = {}
         """Parameter to the changes of it that parted two parts."""
@@ -114,8 +112,7 @@ class Solver:
         return (yield from self._on_shapes(finding, rule, bounded))
 
     def _by_numbers(self, finding: Finding, rule: Rule, parameters: Sequence[Parameter]) -> Steps:
-        found: list[Remedy] = []
-        tried: list[str] = []
+        found, tried = list[Remedy](), list[str]()
         for number, parameter in enumerate(parameters):
             value = parameter.get(self._snapshot)
             if value is None:
@@ -140,8 +137,7 @@ class Solver:
         if wanted.parameters and not self._can_try():
             return Search()
         self._until = min(self._most, self.spent + self._share) if bounded else math.inf
-        found: list[Remedy] = []
-        tried: list[str] = []
+        found, tried = list[Remedy](), list[str]()
         parting_them = rule.quantity == "interference"
         parameters = sorted(wanted.parameters, key=lambda one: one.name not in self._freed) if parting_them else wanted.parameters
         for number, parameter in enumerate(parameters):
@@ -242,7 +238,6 @@ class Solver:
         try:
             return measure()
         finally:
-            assert self._meter is not None
             self._meter.add(rule.quantity, self._trial.effort - built)
 
     def _can_try(self) -> bool:
@@ -414,13 +409,12 @@ def _looked(parameter: Parameter, system: str) -> str:
 
 
 def _told(parameter: Parameter, value: float, change: float, system: str) -> Remedy:
-    shown: tuple[str, ...]
     if parameter.kind == "count":
         unit, by, to = "", float(change), float(value + change)
         shown = f"{by:g} {parameter.counted}{'s' if by != 1.0 else ''}", f"{to:g}"
     else:
         unit = {"length": system, "angle": "deg"}.get(parameter.kind, "rpm")
         by, to = (units.rounded(units.to(number, parameter.kind, unit), 9) for number in (change, value + change))
-        shown = tuple(f"{units.decimal(number, parameter.places)} {unit}" for number in (abs(by), to))
+        shown = f"{units.decimal(abs(by), parameter.places)} {unit}", f"{units.decimal(to, parameter.places)} {unit}"
     words = (parameter.up if change > 0.0 else parameter.down).format(by=shown[0], to=shown[1])
     return Remedy(parameter.name, by, to, unit, words)
