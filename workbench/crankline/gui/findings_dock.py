@@ -14,6 +14,8 @@ from PySide import QtCore, QtGui
 from ..checks import waivers
 from ..checks.finding import Finding, State
 from ..features import read
+from ..measure.host_measurer import HostMeasurer
+from ..measure.kept import Kept
 from ..progress import Progress
 from ..rules.rule import SEVERITIES
 from . import actions, finding_marker, findings_watch, waiver_dialog
@@ -32,6 +34,8 @@ _FILTERS = (("Needs attention", (State.OPEN, State.WAIVER_VOID, State.NOT_EVALUA
             ("All", (*words.ORDER, UNUSED)))
 _EMPTY = "No car checked yet"
 _dock: FindingsDock | None = None
+_kept = Kept()
+"""What was measured in this window, by what the shapes are: from check to check."""
 
 
 def dock() -> FindingsDock:
@@ -411,4 +415,4 @@ class FindingsDock(QtGui.QDockWidget):
 
 def check_car(layout):
     """Recompute, check, show the findings as they come."""
-    dock().start(layout, CheckRun(actions.settled(layout)))
+    dock().start(layout, CheckRun(actions.settled(layout), measurer=HostMeasurer(_kept)))
