@@ -1,7 +1,7 @@
 """Mounts over a seeded sweep of placements: 78-88 in, 9-11.5 in, 0-3.5 deg, both demo cars.
 
-500 placements a car are checked as numbers, eight of them as solids (``--solids N``: N). The rails and uprights that parts must touch are made
-here in the car frame from the chassis record alone; volumes are compared with closed forms and with the volume that a
+500 placements a car are checked as numbers, eight of them as solids (``--solids N``: N). The rails and uprights that parts must touch are
+made here in the car frame from the chassis record alone; volumes are compared with closed forms and with the volume that a
 part's own mesh encloses (divergence theorem), which knows nothing of how the solid was built.
 """
 from __future__ import annotations

@@ -21,8 +21,8 @@ KEYS = {"ahead_of_axle_centre"}
 
 
 def literals(path):
-    """(line, text) of every string literal with a blank in it, the plain pieces of f-strings too; docstrings only of quantities and formulas,
-    which the list of rules shows."""
+    """(line, text) of every string literal with a blank in it, the plain pieces of f-strings too; docstrings only of quantities and
+    formulas, which the list of rules shows."""
     tree = ast.parse(path.read_text(encoding="utf-8"))
     quiet = set()
     for node in ast.walk(tree):

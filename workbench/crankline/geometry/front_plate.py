@@ -72,14 +72,14 @@ def spec(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, limiter: m
             inner = column - tabs.width / 2.0
             if outside < column + EDGE_DISTANCE * tabs.bolt:
                 raise ValueError(f"plates.front.half_width: {sized(front.half_width)} ends inside the edge of the clamp ear; give "
-                                 f"at least {sized((front.half_width + column + EDGE_DISTANCE * tabs.bolt - outside))}")
+                                 f"at least {sized(front.half_width + column + EDGE_DISTANCE * tabs.bolt - outside)}")
         else:
             outside = column + EDGE_DISTANCE * bolt
             inner = column - EDGE_DISTANCE * bolt
         if inner < body:
             field = "foot_half_spacing" if front.kind == "narrow" else "half_width"
             raise ValueError(f"plates.front.{field}: the plate is held {sized(column)} from the crank, within its own body; at "
-                             f"least {sized((body + column - inner))} is needed")
+                             f"least {sized(body + column - inner)} is needed")
         slope = item.top + EAR_SLOPE * (inner - body)
         start = max(slope, 0.0)
         hull = convex_hull(bosses + [(s * body, start) for s in SIDES.values()])

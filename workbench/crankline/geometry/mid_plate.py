@@ -116,7 +116,7 @@ def _side(mid, tabs, ears, scene, sign, outside, body, shoulder, ties) -> list[t
         column = sign * ear.y
         if outside < column + EDGE_DISTANCE * tabs.bolt:
             raise ValueError(f"plates.mid.half_width: {sized(mid.half_width)} ends inside the edge of the clamp ear; at least "
-                             f"{sized((mid.half_width + column + EDGE_DISTANCE * tabs.bolt - outside))} is needed over this rail")
+                             f"{sized(mid.half_width + column + EDGE_DISTANCE * tabs.bolt - outside)} is needed over this rail")
         if rail_in < mid.center_opening / 2.0:
             raise ValueError(f"plates.mid.center_opening: {sized(mid.center_opening)} reaches the {ear.side} rail; at most "
                              f"{sized(2.0 * rail_in)} is left between the rails")

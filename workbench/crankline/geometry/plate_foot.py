@@ -73,8 +73,8 @@ def spec(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, side: str)
     # A tube that starts beyond the farthest corner of the lug along its own axis cannot meet the plate.
     first = max((y - item.y) * dy + (w - z) * dz for y, w in lug_corners) + CLEAR
     if first + SLOT > reach - rail.radius - 0.25 * INCH:
-        raise ValueError(f"plates.front.foot_drop: the {side} plate foot leaves {sized((reach - rail.radius - first))} for its "
-                         f"tube, at least {sized((SLOT + 0.25 * INCH))} is needed; move the feet farther from the rails")
+        raise ValueError(f"plates.front.foot_drop: the {side} plate foot leaves {sized(reach - rail.radius - first)} for its "
+                         f"tube, at least {sized(SLOT + 0.25 * INCH)} is needed; move the feet farther from the rails")
     radius = section.outer_diameter / 2.0
     start = (item.y + first * dy, z + first * dz)
     tongue = (item.y + (first + SLOT) * dy, z + (first + SLOT) * dz)

@@ -66,7 +66,7 @@ def spec(tabs: model.RailTabs, plate_thickness: float, plate_x_rear: float, scen
     hole = ear.bolts[0][2]
     if tabs.width < hole + tabs.bolt:
         raise ValueError(f"mounts.rail_tabs.width: {sized(tabs.width)} leaves less than half a bolt beside the hole; give at "
-                         f"least {sized((hole + tabs.bolt))}")
+                         f"least {sized(hole + tabs.bolt)}")
     rail = ear.rail
     z_low = min(rail.at(x_rear)[1], rail.at(x_rear + tabs.thickness)[1]) + SADDLE * rail.radius
     radius = min(CORNER_SHARE * tabs.width, BOLT_CORNER * tabs.bolt)

@@ -316,7 +316,8 @@ STACK = tuple(_gauge(f"plates.{name}.thickness", f"the {what}", (-1.0, 1.0))
 DOWEL = _fine(_field("engine.dowel_length", "dowels", 1.0 * INCH, "length", "use dowels that stick out {by} more, {to}",
                      "use dowels that stick out {by} less, {to}"))
 BELL_BOLTS = _fine(_field("transmission.bell_bolts.length", "bolts of the bell", 2.0 * INCH, "length",
-                          "use bellhousing bolts {by} longer, {to} under the head", "use bellhousing bolts {by} shorter, {to} under the head"))
+                          "use bellhousing bolts {by} longer, {to} under the head",
+                          "use bellhousing bolts {by} shorter, {to} under the head"))
 OPENINGS = {"crank": (_field("plates.mid.center_opening", "center opening of the mid plate", 6 * INCH, "length",
                              "make the mid plate's center opening {by} larger, {to}",
                              "make the mid plate's center opening {by} smaller, {to}"),),
