@@ -138,13 +138,13 @@ def test_the_eight_inches_and_the_twenty_degrees_are_what_is_told(benches):
     bench = benches[AUTOMATIC]
     try:
         bench.loop("front", x=eight_inches(AUTOMATIC))
-        assert next(item for item in bench.judged("NHRA-LOOP-PLACE") if item.subjects
-                    == ("loop/front",)).measured == pytest.approx(8.0, abs=1e-6)
+        place = next(item for item in bench.judged("NHRA-LOOP-PLACE") if item.subjects == ("loop/front",))
+        assert place.measured == pytest.approx(8.0, abs=1e-6)
         place = scenes.of(CARS[AUTOMATIC])
         x = CARS[AUTOMATIC].containment.loops[0].x
         bench.loop("front", center_z=float(place.shaft_at(x)[2]), **OPENED)
-        assert next(item for item in bench.judged("NHRA-LOOP-CLOSED") if item.subjects
-                    == ("loop/front",)).measured == pytest.approx(340.0, abs=0.05)
+        closed = next(item for item in bench.judged("NHRA-LOOP-CLOSED") if item.subjects == ("loop/front",))
+        assert closed.measured == pytest.approx(340.0, abs=0.05)
     finally:
         bench.loop("front")
 

@@ -35,6 +35,6 @@ def test_parted_is_what_the_depth_says(other, allowed):
 
 
 def test_what_lies_wholly_inside_is_not_parted():
-    whole, inside = body("whole", Part.makeBox(100.0, 100.0, 100.0)), Body("inside", Part.makeSphere(5.0, App.Vector(50.0, 50.0, 50.0)),
-                                                                           "inside")
+    whole = body("whole", Part.makeBox(100.0, 100.0, 100.0))
+    inside = Body("inside", Part.makeSphere(5.0, App.Vector(50.0, 50.0, 50.0)), "inside")
     assert not parting.parted(whole, inside, 0.5, Kept())

@@ -12,7 +12,8 @@ PACKAGE = WORKBENCH / "crankline"
 
 BRITISH = r"centre(s|d|line|lines)?|tyres?|alumini" r"um|colours?|grey|catalogues?|licence|metres?|millimetres?|neighbours?|cancell" \
           r"ation law|fibre|normalised|vectorised"
-STIFF = r"anew|judge[sd]?|has to hold|in one place|lies wholly|further rule|lost its program part|as usual|no approval|wanted|waives nothing"
+STIFF = r"anew|judge[sd]?|has to hold|in one place|lies wholly|further rule|lost its program part|as usual|no approval|wanted" \
+        r"|waives nothing"
 STANDS = r"(?<!car on )(?<!is on )stands?"
 """To stand is to be: only a car on stands does."""
 FORBIDDEN = re.compile(rf"(?<![\w.`-])({BRITISH}|{STIFF}|{STANDS})(?![\w(-]|: 1)", re.IGNORECASE)
