@@ -177,7 +177,7 @@ def answer_dialog(action, answers, screenshot=None):
             QtCore.QTimer.singleShot(50, answer)
             return
         for name, text in left.pop(0).items():
-            field = dialog.findChild(QtGui.QWidget, f"CranklineWaiver{name}")
+            field = dialog.findChild(QtGui.QWidget, f"CranklineWaiver{name.title().replace(' ', '')}")
             (field.setPlainText if name == "Reason" else field.setText)(text)
         if screenshot is not None and not said:
             dialog.grab().save(kept("waiver_dialog.png"))
