@@ -69,4 +69,4 @@ def test_a_check_goes_on_in_the_background(gui_run):
     assert whole["looked"] == ["yes"] and whole["remedies"] > 1
     assert "was not looked for yet" in asked["details"] and asked["enabled"] and asked["left"] > 1
     assert asked["after"] == "yes" and set(asked["others"]) == {"not yet"} and not asked["still"]
-    assert closed["closed"] == [False, "No car was checked yet", 0, False]
+    assert closed["closed"] == [False, "No car checked yet", 0, False]
