@@ -14,6 +14,7 @@ from crankline import checks, remedies
 from crankline.checks import evaluate
 from crankline.checks.finding import Finding, Looked, State
 from crankline.mechanics import scene
+from crankline.progress import drained
 from crankline.remedies import candidates, search
 from crankline.rules import rule_sets
 from crankline.rules.rule import Severity
@@ -25,7 +26,7 @@ DATE = datetime.date(2026, 5, 1)
 
 def run(snapshot, with_remedies=True):
     outcome = checks.run(snapshot, event_date=DATE, measurer=fakes.FakeMeasurer())
-    return remedies.with_remedies(outcome, snapshot) if with_remedies else outcome
+    return drained(remedies.steps(outcome, snapshot)) if with_remedies else outcome
 
 
 def troubled():
@@ -120,7 +121,7 @@ def test_what_the_effort_was_not_enough_for_is_said(monkeypatch):
     finding = Finding(id="1", rule=rule.id, rule_set="clearance", title=rule.title, severity=Severity.ADVICE, state=State.OPEN,
                                basis={}, subjects=("engine", "rear_cross_member"), measured=0.5, unit="in", margin=-0.25, hint="move it")
     monkeypatch.setattr(search.Solver, "spent", 0)
-    told, = search.for_all([finding], [rule], bare, fakes.FakeMeasurer(), effort=0)
+    told, = drained(search.for_all_steps([finding], [rule], bare, fakes.FakeMeasurer(), effort=0))
     assert told.hint == "move it; which dimension alone clears it was not looked for yet"
     assert told.remedies == () and told.looked_for == Looked.NO
 
@@ -146,9 +147,9 @@ def test_the_gravest_findings_are_looked_into_first_and_the_rest_is_told_as_not_
     order = remedies.in_order(bare.findings, bare.rules)
     ranks = [bare.findings[i].severity.rank for i in order]
     assert ranks == sorted(ranks) and len(set(ranks)) > 1
-    some = remedies.with_remedies(bare, shot, most=2)
+    some = drained(remedies.steps(bare, shot, most=2))
     looked = [i for i in order if some.findings[i].looked_for != Looked.NO]
-    whole = remedies.with_remedies(bare, shot)
+    whole = drained(remedies.steps(bare, shot))
     assert set(order[:2]) <= set(looked)
     for i in order:
         if i in looked:
@@ -166,7 +167,7 @@ def test_a_search_goes_step_by_step_and_comes_to_the_same():
             step = next(work)
             shares.append(step.share)
     except StopIteration as end:
-        assert end.value.findings == remedies.with_remedies(bare, shot).findings
+        assert end.value.findings == drained(remedies.steps(bare, shot)).findings
     assert len(shares) > 20 and shares == sorted(shares) and 0.0 <= shares[0] <= shares[-1] <= 1.0
 
 
@@ -176,5 +177,5 @@ def test_one_finding_is_looked_into_on_request():
     rules = {rule.id: rule for rule in bare.rules}
     finding = next(item for item in bare.findings if remedies.wanted(item) and item.rule == "PRA-PITCH")
     found = remedies.told(finding, rules[finding.rule], remedies.Solver(shot, bare.measurer).search(finding, rules[finding.rule]))
-    whole = remedies.with_remedies(bare, shot)
+    whole = drained(remedies.steps(bare, shot))
     assert found == next(item for item in whole.findings if item.id == finding.id) and found.looked_for == Looked.YES

@@ -18,7 +18,10 @@ CARS = {"automatic": fakes.automatic, "clutch": fakes.clutch}
 
 
 class Untouchable:
-    """A measurer that nothing may be asked of."""
+    """A measurer that nothing may be asked of; it is told what there is to be measured."""
+
+    def sees(self, _snapshot):
+        pass
 
     def __getattr__(self, name):
         raise AssertionError(f"a quantity of numbers asks for {name}")

@@ -84,12 +84,6 @@ def test_a_waiver_tells_what_was_compared():
     assert "(measured then 0.083, of wall (in), edition 1)" in told
 
 
-def test_as_found_undoes_a_waiver_and_nothing_else():
-    (waived,), _unused = waivers.apply([finding()], (given(finding()),), DAY)
-    assert waivers.as_found(waived) == finding()
-    assert waivers.as_found(finding(state=State.PASSED)) == finding(state=State.PASSED)
-
-
 # ------------------------------------------------------------------------------------------------------------- words
 
 

@@ -173,10 +173,3 @@ def with_waiver(waivers: Sequence[model.Waiver], finding: Finding, new: model.Wa
 def without(waivers: Sequence[model.Waiver], index: int) -> tuple[model.Waiver, ...]:
     """The waivers without the one at a place."""
     return (*waivers[:index], *waivers[index + 1:])
-
-
-def as_found(finding: Finding) -> Finding:
-    """A finding as it was before waivers were applied."""
-    if finding.state not in (State.WAIVED, State.WAIVER_VOID):
-        return finding
-    return replace(finding, state=State.OPEN, waiver=None, reason="")

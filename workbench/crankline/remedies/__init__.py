@@ -6,12 +6,12 @@ from collections.abc import Generator
 from dataclasses import replace
 
 from ..checks import Outcome
-from ..progress import Progress, drained
+from ..progress import Progress
 from ..snapshot import Snapshot
 from . import search
 from .search import EFFORT, Search, Solver, in_order, told, wanted
 
-__all__ = ["ALL", "EFFORT", "Search", "Solver", "in_order", "steps", "told", "wanted", "with_remedies"]
+__all__ = ["ALL", "EFFORT", "Search", "Solver", "in_order", "steps", "told", "wanted"]
 
 ALL = math.inf
 """Effort without a bound."""
@@ -22,8 +22,3 @@ def steps(outcome: Outcome, snapshot: Snapshot, effort: float = EFFORT, most: in
     far as the effort goes, and of no more than so many findings. What that is not enough for is told as not looked for yet."""
     findings = yield from search.for_all_steps(outcome.findings, outcome.rules, snapshot, outcome.measurer, effort, most)
     return replace(outcome, findings=tuple(findings))
-
-
-def with_remedies(outcome: Outcome, snapshot: Snapshot, effort: float = EFFORT, most: int | None = None) -> Outcome:
-    """``steps`` at one go."""
-    return drained(steps(outcome, snapshot, effort, most))

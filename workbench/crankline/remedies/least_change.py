@@ -1,13 +1,13 @@
 """The least change of one number that makes a margin pass, counted in whole units of that number. Margins of 0 and more pass.
 
 Each search is a generator: it yields the change that is to be tried and is sent the margin there, so that what tries it may do so slice
-by slice; ``solved`` tries at one go. ``least`` is for margins that cost nothing to read, ``edge`` for those of which each takes a shape
+by slice. ``least`` is for margins that cost nothing to read, ``edge`` for those of which each takes a shape
 to be made, ``parting`` for what only tells whether it passes.
 """
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Generator, Sequence
+from collections.abc import Generator, Sequence
 from typing import TypeVar
 
 STEPS = 8
@@ -22,16 +22,6 @@ LADDER = 5
 Answer = TypeVar("Answer")
 Search = Generator[float, float, Answer]
 """Yields a change, is sent the margin there, returns what it found."""
-
-
-def solved(search: Search[Answer], margin: Callable[[float], float]) -> Answer:
-    """What a search finds on a margin, tried at one go."""
-    try:
-        change = next(search)
-        while True:
-            change = search.send(margin(change))
-    except StopIteration as end:
-        return end.value
 
 
 def least(start: float, ways: Sequence[float], reach: float, unit: float) -> Search[float | None]:

@@ -321,11 +321,6 @@ def for_all_steps(findings: Iterable[Finding], rules: Iterable[Rule], snapshot: 
     return findings
 
 
-def for_all(*arguments, **options) -> list[Finding]:
-    """``for_all_steps`` at one go."""
-    return drained(for_all_steps(*arguments, **options))
-
-
 def told(finding: Finding, rule: Rule, search: Search | None) -> Finding:
     """A finding with what a search for its remedies came to, None where there was none; its hint must be the rule's own."""
     if not wanted(finding):
