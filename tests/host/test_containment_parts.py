@@ -180,8 +180,8 @@ def test_a_tube_that_goes_over_the_tail_is_packed():
     (dict(outer_diameter=7.6 * INCH), "rear", "does not fit into loop rear"),
     (dict(mount_thickness=20.0), "rear", "less than a mount is thick"),
     (dict(mount_width=5.5 * INCH), "rear", "mount_width: 5.500 in does not lie"),
-    (dict(x_rear=30.0 * INCH, front_support="loop"), "rear", "no loop stands where its rear should be carried"),
-    (dict(front_support="loop", x_rear=45.5 * INCH), "front", "no loop stands where its front should be carried"),
+    (dict(x_rear=30.0 * INCH, front_support="loop"), "rear", "there is no loop where its rear should be carried"),
+    (dict(front_support="loop", x_rear=45.5 * INCH), "front", "there is no loop where its front should be carried"),
 ])
 def test_what_cannot_be_carried_is_one_sentence(change, end, words):
     car = filled(carfile.read(ROOT / "demo_assemblies" / "open_clutch.yaml"))

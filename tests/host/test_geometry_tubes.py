@@ -677,5 +677,5 @@ def test_no_room_for_a_firewall_above_second_rails_is_one_sentence(car):
     """Rails close to the block, and a mid plate that ends below their tops."""
     moved = filled(with_second_rails(car, "single_rail", 19.5, 0.0, -2.5))
     with pytest.raises(ValueError,
-                       match=r"chassis\.firewall: the second rails and their tabs leave no panel .*; set the rails further out"):
+                       match=r"chassis\.firewall: the second rails and their tabs leave no panel .*; set the rails farther out"):
         firewall.spec(replace(moved.plates.mid, above_crank=8.0 * INCH), moved.mounts.rail_tabs, scenes.of(moved))

@@ -1,6 +1,7 @@
 """The picture of a car: made by the program without a window, and the README's is of the demo as it is."""
 import pathlib
 
+import FreeCAD as App
 import numpy as np
 from PySide import QtGui
 
@@ -27,8 +28,9 @@ def coarse(image, high, wide):
 
 def test_the_readme_shows_the_demo_as_it_is():
     car = carfile.read(DEMO)
-    shot = read.snapshot(read.only_layout(make.document(car, "picture", DEMO.parent)))
-    image = picture.draw(shot, (400, 225))
+    document = make.document(car, "picture", DEMO.parent)
+    image = picture.draw(read.snapshot(read.only_layout(document)), (400, 225))
+    App.closeDocument(document.Name)
     shown = pixels(DEMO.with_suffix(".png"))
     assert shown.shape == (900, 1600, 3)
     away = np.abs(coarse(image, 45, 80) - coarse(shown, 45, 80)).max(axis=2)

@@ -111,7 +111,7 @@ BOX = model.DriverEnvelope(x_rear=20 * INCH, x_front=62 * INCH, y_right=4.5 * IN
 FAULTS = {
     # name: (changes, rule, parts that are looked at, words that one remedy begins with or holds)
     "loop too small": ({"containment.loops.front.inner_diameter": 4.4 * INCH}, "CON-LOOP-TOUCH", (), "make loop/front"),
-    "loop too low": ({"containment.loops.second.center_z": 8.9 * INCH}, "CON-LOOP-TOUCH", (), "raise the centre of loop/second"),
+    "loop too low": ({"containment.loops.second.center_z": 8.9 * INCH}, "CON-LOOP-TOUCH", (), "raise the center of loop/second"),
     "enclosure too small": ({"containment.enclosure.outer_diameter": 4.6 * INCH}, "CON-ENCLOSURE-TOUCH", (), "use an enclosure"),
     "joint does not pass": ({"containment.enclosure.outer_diameter": 4.5 * INCH}, "CON-ENCLOSURE-REMOVAL", (), "use an enclosure"),
     "joint stands out": ({"containment.enclosure.x_front": 51.5 * INCH}, "CON-ENCLOSURE-JOINT", (), "begin the enclosure"),
