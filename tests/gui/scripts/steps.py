@@ -63,6 +63,7 @@ def problem():
 
 def preview_nodes(document):
     """How many previews stand in the scene graph of a document's view."""
+    from pivy import coin  # noqa: F401 - without it 1.1 hands out no nodes
     graph = Gui.getDocument(document.Name).ActiveView.getSceneGraph()
     return sum(graph.getChild(i).getName().getString() == "CranklinePreview" for i in range(graph.getNumChildren()))
 
