@@ -394,7 +394,7 @@ def test_junit_fails_at_the_chosen_level():
 
 
 def test_junit_holds_any_text():
-    text = junit.text([replace(mixed()[1].findings[0], title="a\x00b<>&\"\ud800")], ["invented_demo"], "error", "car \x1f")
+    text = junit.text([replace(mixed()[1].findings[0], title="a\x00b<>&\"\ud800")], ["invented_demo"], "error", "car \x1f", "in")
     assert "a\ufffdb<>&" in ElementTree.fromstring(text)[0][0].get("name")
 
 
@@ -409,7 +409,10 @@ def test_csv_reads_back_line_by_line_and_runs_nothing():
     assert [line["id"] for line in lines] == [item["id"] for item in report["findings"]]
     assert lines[0]["title"] == "'=HYPERLINK(\"x\")" and lines[1]["hint"].startswith("'@sum")
     for line, item in zip(lines, report["findings"]):
-        assert line["margin"] == ("" if item["margin"] is None else str(item["margin"]))
+        unit, size = {"mm": ("in", 25.4), "MPa": ("psi", 0.0068947573)}.get(item["unit"], (item["unit"], 1.0))
+        assert line["unit"] == unit and (unit != item["unit"] or not line["rule_limit"])
+        for name in ("measured", "margin"):
+            assert line[name] == "" if item[name] is None else float(line[name]) * size == pytest.approx(item[name], rel=1e-8, abs=1e-8)
         assert not any(cell[:1] in ("=", "+", "@", "\t", "\r") for cell in line.values())
         assert all(cell[:1] != "-" or float(cell) < 0.0 for cell in line.values())
 
@@ -480,7 +483,7 @@ def printed(*judged):
     items = [Finding(id=str(i), rule=rule, rule_set="practice", title=f"Title of {rule}", severity=Severity.WARNING, state=state, basis={},
                               subjects=(subject,), reason=reason, hint="mend it") for i,
              (rule, state, reason, subject) in enumerate(judged)]
-    return console.lines(items, ("a note",))
+    return console.lines(items, "in", ("a note",))
 
 
 def test_rules_that_wait_for_one_thing_share_a_line():

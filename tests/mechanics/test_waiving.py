@@ -10,7 +10,7 @@ from crankline import model
 from crankline.checks import waivers
 from crankline.checks.finding import Finding, State
 from crankline.gui import finding_words as words
-from crankline.reports import html, wording
+from crankline.reports import console, html, junit, wording
 from crankline.rules.rule import Severity
 
 DAY = datetime.date(2026, 5, 1)
@@ -94,35 +94,58 @@ def test_a_waiver_tells_what_was_compared():
     (0.0, "in", False, "0.000 in"), (-0.0, "deg", False, "0.00 deg"), (None, "in", False, ""), (1234.5678, "mm", False, "1234.57 mm"),
     (0.07803, "ratio", False, "0.078 ratio"), (100.0, "", False, "100")])
 def test_numbers_are_whole_and_short(value, unit, sign, told):
-    assert wording.number(value, unit, sign) == told
+    assert wording.number(value, unit, "mm" if unit == "mm" else "in", sign) == told
 
 
 def test_limits_and_sentences():
-    assert wording.limit("<=", 10.0, "in") == "<= 10.000 in" and wording.limit("within", (1.9, 2.2), "deg") == "1.90 to 2.20 deg"
-    assert wording.limit(">=", None, "in") == "" and wording.sentence("in the pose launch") == "In the pose launch."
+    assert wording.limit("<=", 10.0, "in", "in") == "<= 10.000 in"
+    assert wording.limit("within", (1.9, 2.2), "deg", "in") == "1.90 to 2.20 deg"
+    assert wording.limit(">=", None, "in", "in") == "" and wording.sentence("in the pose launch") == "In the pose launch."
+
+
+@pytest.mark.parametrize("value, unit, system, told", [
+    (50.0, "mm", "in", ">= 1.969 in (rule: 50 mm)"), (2.0, "in", "mm", ">= 50.80 mm (rule: 2 in)"),
+    (0.035, "in", "mm", ">= 0.89 mm (rule: 0.035 in)"), ((40.0, 60.0), "mm", "in", "1.575 to 2.362 in (rule: 40 to 60 mm)"),
+    (12.3456789, "mm", "in", ">= 0.486 in"), (2.0, "in", "in", ">= 2.000 in"),
+    (100.0, "N", "in", ">= 22 lbf (rule: 100 N)"), (250.0, "MPa", "in", ">= 36259 psi (rule: 250 MPa)"),
+    (100.0, "lbf.ft", "mm", ">= 135.582 N.m (rule: 100 lbf.ft)"), (36.0, "ksi", "mm", ">= 248 MPa (rule: 36 ksi)"),
+    (3000.0, "rpm", "in", ">= 3000 rpm"), (2.0, "g", "in", ">= 2 g"), (1.5, "", "in", ">= 1.5")])
+def test_numbers_are_told_in_the_units_of_the_car(value, unit, system, told):
+    # N to lbf, MPa to psi and lbf.ft to N.m by NIST Special Publication 811, appendix B.8: 4.448222, 6894.757 and 1.355818.
+    assert wording.limit("within" if isinstance(value, tuple) else ">=", value, unit, system) == told
+
+
+def test_a_finding_is_told_in_the_units_of_its_car():
+    about = finding(measured=48.0, limit=50.0, comparison=">=", unit="mm", margin=-2.0)
+    for told in (words.measured(about, "in"), words.details(about, ["Engine"], "in").lower(),
+                 words.asked(about, ["Engine"], (about,), "in"), junit.sentence(about, "in"), console.lines([about], "in")[0]):
+        assert "measured 1.890 in, required >= 1.969 in (rule: 50 mm)" in told
+    assert "margin -0.079 in" in words.measured(about, "in") and words.cells(about, ["Engine"], "in")[4:7] == (
+        "1.890 in", ">= 1.969 in (rule: 50 mm)", "-0.079 in")
+    assert words.measured(about, "mm") == "measured 48.00 mm, required >= 50.00 mm, margin -2.00 mm"
 
 
 def test_details_say_what_a_practitioner_asks():
-    told = words.details(finding(), ["Engine"])
+    told = words.details(finding(), ["Engine"], "in")
     for part in ("Open, advice. Rule PRA-PITCH of practice.", "Parts: Engine.",
                  "Measured 3.00 deg, required 1.90 to 2.20 deg, margin -0.80 deg.",
                  "What to do: set the pitch.", "Basis: shop practice (common practice)."):
         assert part in told.split("\n\n"), told
-    stale = words.details(finding(), ["Engine"], ["Engine", "Mid plate"])
+    stale = words.details(finding(), ["Engine"], "in", ["Engine", "Mid plate"])
     assert "Stale" in stale and "Engine; Mid plate have changed" in stale
-    assert "cannot be waived" in words.details(finding(waivable=False), ["Engine"])
+    assert "cannot be waived" in words.details(finding(waivable=False), ["Engine"], "in")
     assert words.state(finding(state=State.WAIVER_VOID), stale=True) == "waiver void, stale"
 
 
 def test_a_waiver_speaks_of_every_pose_and_says_so():
     about, other = finding(discriminator="launch"), finding(id="2", discriminator="static")
-    told = words.asked(about, ["Engine"], (about, other, finding(id="3", subjects=("mid_plate",), discriminator="bump")))
+    told = words.asked(about, ["Engine"], (about, other, finding(id="3", subjects=("mid_plate",), discriminator="bump")), "in")
     assert "static" in told and "bump" not in told
 
 
 # ----------------------------------------------------------------------------------------------------- small pictures
 
-REPORT = {"points": {"front_joint": [1400, 0, 300], "rear_joint": [280, 0, 330], "crank_front": [2700, 0, 260]},
+REPORT = {"car": {"units": "in"}, "points": {"front_joint": [1400, 0, 300], "rear_joint": [280, 0, 330], "crank_front": [2700, 0, 260]},
           "parts": [{"key": "engine", "bbox_mm": [2100, -300, 80, 2700, 300, 500]},
                     {"key": "driveshaft", "bbox_mm": [270, -50, 250, 1410, 50, 390]}]}
 

@@ -309,7 +309,7 @@ def _judge(session: Session, document, folder: Path | None, options, with_docume
     if folder is not None:
         with Staging(folder, session.placed) as staging:
             code = write_all(session, staging, document, layout, shot, outcome, report, code, with_document)
-    for line in console.lines(outcome.findings, report["notes"]):
+    for line in console.lines(outcome.findings, report["car"]["units"], report["notes"]):
         session.say(line)
     return code
 

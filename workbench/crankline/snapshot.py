@@ -9,6 +9,7 @@ from typing import Any
 
 from . import model
 from .mechanics.scene import Scene
+from .record import filled
 
 POWERTRAIN, CHASSIS, BETWEEN = "powertrain", "chassis", "between"
 """What a part moves with when the placement changes; a driveshaft hangs between both."""
@@ -61,6 +62,11 @@ class Snapshot:
         if self.scene is None:
             raise ValueError("the document holds no placed powertrain; correct the placement and recompute")
         return self.scene
+
+    @property
+    def system(self) -> str:
+        """Units in which the car is written and read, ``in`` or ``mm``."""
+        return str(filled(self.car.car).units)
 
     def part(self, key: str) -> PartView | None:
         """The part of a key, None where the document has none."""

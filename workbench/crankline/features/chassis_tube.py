@@ -22,7 +22,7 @@ from .part_kind import (
     PartKind,
     none,
 )
-from .side_item import Item, boxes, system_of, tube
+from .side_item import Item, boxes, tube
 
 
 def rails(snapshot: Snapshot, parts: tuple[PartView, ...]) -> Iterator[Item]:
@@ -30,14 +30,14 @@ def rails(snapshot: Snapshot, parts: tuple[PartView, ...]) -> Iterator[Item]:
     given = snapshot.placed.chassis.rails
     for _part, box in boxes(_left(parts)):
         yield Item("Main rail", box.XMin + 0.27 * box.XLength, given.height, None, given.height,
-                   tube(given.section, given.material, system_of(snapshot)), True)
+                   tube(given.section, given.material, snapshot.system), True)
 
 
 def upper_members(snapshot: Snapshot, parts: tuple[PartView, ...]) -> Iterator[Item]:
     """The left upper member, in its rear third."""
     given = snapshot.placed.chassis.upper_fore_aft
     for _part, box in boxes(_left(parts)) if given else ():
-        yield Item("Upper member", box.XMin + 0.3 * box.XLength, given.z, None, given.z, tube(given.section, "", system_of(snapshot)))
+        yield Item("Upper member", box.XMin + 0.3 * box.XLength, given.z, None, given.z, tube(given.section, "", snapshot.system))
 
 
 def footwell(snapshot: Snapshot, _parts: tuple[PartView, ...]) -> Iterator[Item]:
@@ -56,7 +56,7 @@ def _left(parts: tuple[PartView, ...]) -> tuple[PartView, ...]:
 
 def _across(snapshot: Snapshot, name: str, member: model.CrossTube | None) -> Iterator[Item]:
     if member and member.x is not None and member.z is not None:
-        yield Item(name, member.x, member.z, member.x, member.z, tube(member.section, "", system_of(snapshot)), True)
+        yield Item(name, member.x, member.z, member.x, member.z, tube(member.section, "", snapshot.system), True)
 
 
 def _tube(role: str, label: str, keeps_clear: tuple[str, ...], parameters: tuple[str, ...],

@@ -10,7 +10,7 @@ from ..record import filled
 from ..snapshot import CHASSIS, PartView, Snapshot
 from .base import ChassisPart, developed_length
 from .part_kind import MOUNT, NO_BOLT_BEARS, NOT_SHEET, THIN, WELDED_IN, Hold, Joint, PartKind, none
-from .side_item import Item, system_of, tube
+from .side_item import Item, tube
 
 
 def numbered(snapshot: Snapshot, _parts: tuple[PartView, ...]) -> Iterator[Item]:
@@ -18,7 +18,7 @@ def numbered(snapshot: Snapshot, _parts: tuple[PartView, ...]) -> Iterator[Item]
     member, chassis = filled(snapshot.car.mounts).cross_member, snapshot.placed.chassis
     if member:
         x = cross_member_station(member, chassis)
-        yield Item("Transmission cross member", x, member.z, x, member.z, tube(member.section, "", system_of(snapshot)), True)
+        yield Item("Transmission cross member", x, member.z, x, member.z, tube(member.section, "", snapshot.system), True)
 
 
 class CrossMember(ChassisPart):

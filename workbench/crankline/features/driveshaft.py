@@ -10,7 +10,7 @@ from ..record import filled
 from ..snapshot import BETWEEN, PartView, Snapshot
 from .base import PartFeature
 from .part_kind import EDGES, ENGINE_PATHS, NO_BOLT_BEARS, NOT_SHEET, Hold, Joint, Look, PartKind, Removal, none
-from .side_item import Item, system_of, tube
+from .side_item import Item, tube
 
 JOINT_MATERIAL = "4130N"
 
@@ -19,7 +19,7 @@ def numbered(snapshot: Snapshot, _parts: tuple[PartView, ...]) -> Iterator[Item]
     """Near its middle."""
     shaft, scene = filled(snapshot.car.driveshaft), snapshot.placed
     x = float(scene.rear_joint[0] + 0.45 * (scene.front_joint[0] - scene.rear_joint[0]))
-    yield Item("Driveshaft", x, float(scene.shaft_at(x)[2]), None, None, tube(shaft, shaft.material, system_of(snapshot)), inside=True)
+    yield Item("Driveshaft", x, float(scene.shaft_at(x)[2]), None, None, tube(shaft, shaft.material, snapshot.system), inside=True)
 
 
 class Driveshaft(PartFeature):

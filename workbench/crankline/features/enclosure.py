@@ -10,12 +10,12 @@ from ..record import filled
 from ..snapshot import BETWEEN, CHASSIS, PartView, Snapshot
 from .base import PartFeature
 from .part_kind import EDGES, NO_BOLT_BEARS, NOT_SHEET, Hold, Joint, Look, PartKind, Removal, none
-from .side_item import Item, size, system_of, tube
+from .side_item import Item, size, tube
 
 
 def numbered(snapshot: Snapshot, _parts: tuple[PartView, ...]) -> Iterator[Item]:
     """Its top, with the station of its rear end."""
-    given, system = filled(snapshot.car.containment).enclosure if snapshot.car.containment else None, system_of(snapshot)
+    given, system = filled(snapshot.car.containment).enclosure if snapshot.car.containment else None, snapshot.system
     if given:
         x = given.x_rear + 0.3 * (given.x_front - given.x_rear)
         yield Item("Enclosure tube, rear end", x, float(snapshot.placed.shaft_at(x)[2]) + given.outer_diameter / 2.0, given.x_rear, None,

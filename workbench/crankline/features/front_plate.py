@@ -11,7 +11,7 @@ from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
 from .joint_hardware import HardwareLine, bolts_of, tapped
 from .part_kind import ENGINE_PATHS, PLATE, VISIBLE, Hold, Joint, PartKind, Removal, none
-from .side_item import Item, at, plate, system_of
+from .side_item import Item, at, plate
 
 
 def hardware(car: model.Car, scene: Scene) -> tuple[HardwareLine, ...]:
@@ -30,7 +30,7 @@ def numbered(snapshot: Snapshot, _parts: tuple[PartView, ...]) -> Iterator[Item]
     if front:
         length = scene.engine.block_length
         x, z = at(scene.engine_point(length + front.thickness / 2.0))
-        yield Item("Front plate, rear face", x, z, float(scene.engine_point(length)[0]), None, plate(front, system_of(snapshot)), True)
+        yield Item("Front plate, rear face", x, z, float(scene.engine_point(length)[0]), None, plate(front, snapshot.system), True)
 
 
 class FrontPlate(PartFeature):

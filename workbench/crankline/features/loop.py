@@ -12,7 +12,7 @@ from ..mechanics.frames import Frame
 from ..record import filled
 from ..snapshot import PartView, Snapshot
 from .base import ChassisPart, developed_length, output
-from .side_item import Item, size, system_of
+from .side_item import Item, size
 
 CARRIERS = ("rail", "upper_rail", "rear_cross_member", "cross_member", "footwell_tube", "upper_fore_aft")
 """Roles of the tubes that a loop may stand on."""
@@ -21,7 +21,7 @@ PARAMETERS = tuple(f"containment.loops.*.{name}" for name in ("inner_diameter", 
 
 def numbered(snapshot: Snapshot, parts: tuple[PartView, ...]) -> Iterator[Item]:
     """Every loop of the kind: the top of its bore, with station and height of its center."""
-    system, keys = system_of(snapshot), {part.key for part in parts}
+    system, keys = snapshot.system, {part.key for part in parts}
     for loop in filled(snapshot.car.containment).loops if snapshot.car.containment else ():
         if f"loop/{loop.name}" in keys:
             height = float(snapshot.placed.loop_center(loop)[2])

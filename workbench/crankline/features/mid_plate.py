@@ -12,7 +12,7 @@ from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
 from .joint_hardware import HardwareLine, bolts_of, piece
 from .part_kind import ENGINE_PATHS, PLATE, VISIBLE, Hold, Joint, PartKind, Removal, none
-from .side_item import Item, at, plate, system_of
+from .side_item import Item, at, plate
 
 
 def hardware(car: model.Car, scene: Scene) -> tuple[HardwareLine, ...]:
@@ -34,7 +34,7 @@ def numbered(snapshot: Snapshot, _parts: tuple[PartView, ...]) -> Iterator[Item]
     mid, scene = filled(snapshot.car.plates.mid), snapshot.placed
     front = float(placing.mid_plate_front(scene.located, scene.block, scene.stack.protector))
     yield Item("Mid plate, front face", *at(scene.engine_point(-scene.stack.total, 0.0, mid.above_crank - 30.0)), front, None,
-               plate(mid, system_of(snapshot)))
+               plate(mid, snapshot.system))
 
 
 class MidPlate(PartFeature):

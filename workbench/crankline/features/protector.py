@@ -9,7 +9,7 @@ from ..record import filled
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
 from .part_kind import ENGINE_PATHS, NO_BOLT_BEARS, VISIBLE, Hold, Joint, Look, PartKind, Removal, none
-from .side_item import Item, at, plate, system_of
+from .side_item import Item, at, plate
 
 
 def numbered(snapshot: Snapshot, _parts: tuple[PartView, ...]) -> Iterator[Item]:
@@ -17,7 +17,7 @@ def numbered(snapshot: Snapshot, _parts: tuple[PartView, ...]) -> Iterator[Item]
     plates, scene = filled(snapshot.car.plates), snapshot.placed
     if plates.protector:
         yield Item("Block protector", *at(scene.engine_point(-scene.stack.protector / 2.0, 0.0, 0.6 * plates.mid.above_crank)), None, None,
-                   plate(plates.protector, system_of(snapshot)))
+                   plate(plates.protector, snapshot.system))
 
 
 class Protector(PartFeature):

@@ -11,7 +11,7 @@ from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
 from .joint_hardware import HardwareLine, through
 from .part_kind import EDGES, MOUNT, ON_RAILS, RAILS, WELDED_IN, Hold, Joint, PartKind, none
-from .side_item import Item, at, plate, system_of
+from .side_item import Item, at, plate
 
 
 def at_mid_plate(car: model.Car, _scene: Scene) -> tuple[HardwareLine, ...]:
@@ -43,7 +43,7 @@ def numbered(snapshot: Snapshot, _parts: tuple[PartView, ...]) -> Iterator[Item]
     """The rear tabs of the mid plate, above the rail."""
     tabs, scene = filled(snapshot.car.mounts).rail_tabs, snapshot.placed
     x, z = at(scene.engine_point(-scene.stack.total - tabs.gap - tabs.thickness))
-    yield Item("Rail tabs", x, (scene.chassis.rails.height or z) + 25.0, None, None, plate(tabs, system_of(snapshot)), True)
+    yield Item("Rail tabs", x, (scene.chassis.rails.height or z) + 25.0, None, None, plate(tabs, snapshot.system), True)
 
 
 class RailTab(PartFeature):

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from .. import units
-from ..record import filled
-from ..snapshot import PartView, Snapshot
+from ..snapshot import PartView
 
 
 @dataclass(frozen=True)
@@ -21,11 +20,6 @@ class Item:
     note: str = ""
     low: bool = False
     inside: bool = False
-
-
-def system_of(snapshot: Snapshot) -> str:
-    """The unit in which the car is written, ``in`` or ``mm``."""
-    return str(filled(snapshot.car.car).units)
 
 
 def size(value: float, system: str) -> str:

@@ -9,7 +9,7 @@ from ..record import filled
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
 from .part_kind import MOUNT, NO_BOLT_BEARS, NOT_SHEET, OUTLINE, WELDED_IN, Hold, Joint, PartKind, none
-from .side_item import Item, at, system_of, tube
+from .side_item import Item, at, tube
 
 
 def numbered(snapshot: Snapshot, _parts: tuple[PartView, ...]) -> Iterator[Item]:
@@ -17,7 +17,7 @@ def numbered(snapshot: Snapshot, _parts: tuple[PartView, ...]) -> Iterator[Item]
     given, scene = filled(snapshot.car.mounts).support_tube, snapshot.placed
     if given:
         x, z = at(scene.engine_point(-scene.stack.total - given.behind_plate, 0.0, given.above_crank))
-        yield Item("Support tube", x, z, x, z, tube(given.section, given.material, system_of(snapshot)))
+        yield Item("Support tube", x, z, x, z, tube(given.section, given.material, snapshot.system))
 
 
 class SupportTube(PartFeature):

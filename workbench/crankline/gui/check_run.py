@@ -29,6 +29,11 @@ class CheckRun:
         self._queue: list[Finding] = []
 
     @property
+    def system(self) -> str:
+        """Units in which the car is read: ``in`` or ``mm``."""
+        return self._snapshot.system
+
+    @property
     def event_date(self) -> datetime.date:
         """Day on which waivers must still be valid."""
         return self._check.event_date

@@ -1,4 +1,4 @@
-"""A finding in words, for the findings dock. Pure: neither the host nor Qt is needed."""
+"""A finding in words, for the findings dock, in the units of its car (system ``in`` or ``mm``). Pure: without host and Qt."""
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
@@ -30,18 +30,13 @@ def counts(findings: Iterable[Finding]) -> str:
     return "; ".join(told)
 
 
-def limit(finding: Finding) -> str:
-    """The limit as it is compared: ``<= 10.000 in``, ``1.90 to 2.20 deg``."""
-    return wording.limit(finding.comparison, finding.limit, finding.unit)
-
-
-def measured(finding: Finding, margin: bool = True) -> str:
+def measured(finding: Finding, system: str, margin: bool = True) -> str:
     """What was measured, what is required and, where wanted, the margin; empty where nothing was measured."""
-    return wording.measured(finding.measured, finding.comparison, finding.limit, finding.unit, finding.margin if margin else None)
+    return wording.measured(finding.measured, finding.comparison, finding.limit, finding.unit, system, finding.margin if margin else None)
 
 
 def title(finding: Finding) -> str:
-    """A finding's title with what tells it from its neighbours (the pose, the joint)."""
+    """A finding's title with what tells it from its neighbors (the pose, the joint)."""
     return f"{finding.title} ({finding.discriminator})" if finding.discriminator else finding.title
 
 
@@ -50,13 +45,14 @@ def state(finding: Finding, stale: bool = False) -> str:
     return finding.state.replace("-", " ") + (", stale" if stale else "")
 
 
-def cells(finding: Finding, labels: Sequence[str], stale: bool = False) -> tuple[str, ...]:
+def cells(finding: Finding, labels: Sequence[str], system: str, stale: bool = False) -> tuple[str, ...]:
     """A finding as one row: state, severity, rule, part, measured, limit, margin, basis."""
-    return (state(finding, stale), finding.severity, title(finding), "; ".join(labels), number(finding.measured, finding.unit),
-            limit(finding), number(finding.margin, finding.unit, sign=True), basis(finding.basis))
+    return (state(finding, stale), finding.severity, title(finding), "; ".join(labels), number(finding.measured, finding.unit, system),
+            wording.limit(finding.comparison, finding.limit, finding.unit, system),
+            number(finding.margin, finding.unit, system, sign=True), basis(finding.basis))
 
 
-def details(finding: Finding, labels: Sequence[str], stale: Sequence[str] | None = None) -> str:
+def details(finding: Finding, labels: Sequence[str], system: str, stale: Sequence[str] | None = None) -> str:
     """Everything about a finding in sentences. stale: labels of the parts that have changed since, None where nothing has."""
     lines = [title(finding), f"{finding.state.replace('-', ' ').capitalize()}, {finding.severity}. Rule {finding.rule} of "
              f"{finding.rule_set}."]
@@ -66,7 +62,7 @@ def details(finding: Finding, labels: Sequence[str], stale: Sequence[str] | None
         lines.append(f"Stale: this was measured before the last change; {what}. Check again.")
     if labels:
         lines.append(f"Parts: {'; '.join(labels)}.")
-    lines += [sentence(text) for text in (measured(finding), finding.how, finding.reason) if text]
+    lines += [sentence(text) for text in (measured(finding, system), finding.how, finding.reason) if text]
     if finding.unresolved and finding.hint:
         lines.append(sentence(f"What to do: {finding.hint}"))
     lines.append(f"Basis: {basis(finding.basis)}.")
@@ -92,10 +88,10 @@ def unused(rule: str, why: str, given: dict) -> str:
     return f"Unused waiver of {rule}.\n\n{sentence(why)}\n\n{waiver(given)}"
 
 
-def asked(finding: Finding, labels: Sequence[str], findings: Iterable[Finding]) -> str:
+def asked(finding: Finding, labels: Sequence[str], findings: Iterable[Finding], system: str) -> str:
     """What a waiver of a finding will be about: a waiver speaks of a rule and its parts, so of every pose and joint at once."""
     told = f"{title(finding)}: {'; '.join(labels) or 'the car'}"
-    told += f"; {measured(finding, margin=False)}" if finding.measured is not None else ""
+    told += f"; {measured(finding, system, margin=False)}" if finding.measured is not None else ""
     others = [other.discriminator for other in findings if other.id != finding.id and other.rule == finding.rule
               and other.subjects == finding.subjects and other.state in (State.OPEN, State.WAIVED, State.WAIVER_VOID)]
     if others:

@@ -74,6 +74,7 @@ class FindingsDock(QtGui.QDockWidget):
         self.document = self.layout_name = ""
         self.findings: tuple[Finding, ...] = ()
         self.unused: tuple[waivers.Unused, ...] = ()
+        self._system = "in"
         self._run: CheckRun | None = None
         self._shown_known: tuple = ()   # what of the run is in the table
         self._background = Background(self, self._stepped, self._ended)
@@ -143,7 +144,7 @@ class FindingsDock(QtGui.QDockWidget):
         self.leave()
         self.document, self.layout_name = layout.Document.Name, layout.Name
         self._labels = {obj.Key: obj.Label for obj in read.members(layout)}
-        self._run = run
+        self._run, self._system = run, run.system
         self._marks, self._changed = findings_watch.marks(layout), None
         work = run.steps()
         step = next(work, None)
@@ -230,7 +231,7 @@ class FindingsDock(QtGui.QDockWidget):
     def _fill(self) -> None:
         """Fill the table with what the filters let through."""
         states, severities = self.filter.currentData(), self.severity.currentData()
-        rows = [tables.of_finding(finding, self._names(finding.subjects), self.stale) for finding in self.findings
+        rows = [tables.of_finding(finding, self._names(finding.subjects), self._system, self.stale) for finding in self.findings
                 if finding.state in states and finding.severity in severities]
         if UNUSED in states:
             rows += [tables.of_unused(number, unused, self._names(unused.waiver.subjects)) for number, unused in enumerate(self.unused)]
@@ -265,7 +266,7 @@ class FindingsDock(QtGui.QDockWidget):
     def _describe(self, current) -> None:
         self._enable(current)
         if isinstance(current, Finding):
-            self.details.setPlainText(words.details(current, self._names(current.subjects), self._changed))
+            self.details.setPlainText(words.details(current, self._names(current.subjects), self._system, self._changed))
         elif current is not None:
             self.details.setPlainText(words.unused(current.waiver.rule, current.why, waivers.as_json(current.waiver)))
         else:
@@ -335,7 +336,7 @@ class FindingsDock(QtGui.QDockWidget):
             box("Waive Finding", refused)
             return
         name = "Renew waiver" if finding.waiver else "Waive finding"
-        about = words.asked(finding, self._names(finding.subjects), self.findings)
+        about = words.asked(finding, self._names(finding.subjects), self.findings, self._system)
         given = waiver_dialog.ask(self, finding, about, self._run.event_date, finding.waiver)
         if given is not None:
             attempt(name, lambda: actions.set_waivers(layout, waivers.with_waiver(actions.waivers_of(layout), finding, given), name))
@@ -390,7 +391,7 @@ class FindingsDock(QtGui.QDockWidget):
         view = finding_marker.view_of(layout.Document)
         if view is not None and current.points and not self.stale:
             root = next((part.Placement for part in containers if part.Key == "root"), App.Placement())
-            self._marker = finding_marker.Marker(view, root, current.points, words.number(current.measured, current.unit))
+            self._marker = finding_marker.Marker(view, root, current.points, words.number(current.measured, current.unit, self._system))
 
     def leave(self) -> None:
         """Take the marks out of the view and hide again what was hidden."""

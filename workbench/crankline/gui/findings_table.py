@@ -33,9 +33,9 @@ class Row:
     subjects: tuple[str, ...]
 
 
-def of_finding(finding: Finding, labels: Sequence[str], stale: bool) -> Row:
-    """The row of a finding."""
-    cells = words.cells(finding, labels, stale)
+def of_finding(finding: Finding, labels: Sequence[str], system: str, stale: bool) -> Row:
+    """The row of a finding, in the units of its car (system)."""
+    cells = words.cells(finding, labels, system, stale)
     limit = finding.limit[0] if isinstance(finding.limit, tuple) else finding.limit
     numbers = [math.inf if value is None else float(value) for value in (finding.measured, limit, finding.margin)]
     return Row(finding.id, finding, cells, (words.rank(finding), finding.severity.rank, *cells[2:4], *numbers, cells[7]),

@@ -18,7 +18,8 @@ def report(outcome: Outcome, snapshot: Snapshot, host: Mapping[str, Any], files:
 
 def junit_text(outcome: Outcome, snapshot: Snapshot) -> str:
     """The findings as JUnit XML."""
-    return junit.text(outcome.findings, [item.name for item in outcome.rule_sets], outcome.fail_on, snapshot.car.car.name)
+    return junit.text(outcome.findings, [item.name for item in outcome.rule_sets], outcome.fail_on, snapshot.car.car.name,
+                      snapshot.system)
 
 
 def csv_text(report_: Mapping[str, Any]) -> str:

@@ -11,8 +11,8 @@ NAMED = 5
 """So many rules that wait for the same thing are named; of the others the number."""
 
 
-def lines(findings: Sequence[Finding], notes: Iterable[str] = ()) -> list[str]:
-    """What stands against the car and what could not be evaluated; many rules that wait for one thing share a line."""
+def lines(findings: Sequence[Finding], system: str, notes: Iterable[str] = ()) -> list[str]:
+    """What is open and what could not be evaluated, in the units of the car (system); many rules that wait for one thing share a line."""
     shown = [item for item in findings if item.unresolved or item.state == State.NOT_EVALUATED]
     shown.sort(key=lambda item: (item.severity.rank, item.state, item.rule, item.subjects))
     waiting: dict[str, list[Finding]] = {}
@@ -23,7 +23,7 @@ def lines(findings: Sequence[Finding], notes: Iterable[str] = ()) -> list[str]:
     for item in shown:
         group = waiting.get(item.reason, ()) if item.state == State.NOT_EVALUATED else ()
         if len(group) < 2:
-            found.append(_line(item))
+            found.append(_line(item, system))
         elif item is group[0]:
             found.append(_together(group))
     found += [f"note: {note}" for note in notes]
@@ -31,10 +31,10 @@ def lines(findings: Sequence[Finding], notes: Iterable[str] = ()) -> list[str]:
     return [*found, ", ".join(f"{number} {state}" for state, number in sorted(counts.items())) or "nothing was checked"]
 
 
-def _line(item: Finding) -> str:
+def _line(item: Finding, system: str) -> str:
     # Of a document's own trouble the object's message is what helps; of all else the number and the way out.
     health = item.rule_set == "document_health"
-    measured = "" if health else wording.measured(item.measured, item.comparison, item.limit, item.unit)
+    measured = "" if health else wording.measured(item.measured, item.comparison, item.limit, item.unit, system)
     value = f" [{measured}]" if measured else ""
     told = item.reason or (item.how if health else "") or item.hint
     tail = f": {told}" if told else ""

@@ -6,10 +6,12 @@ import io
 from collections.abc import Mapping
 from typing import Any
 
+from ..units import rounded
 from . import wording
 
 COLUMNS = ("state", "severity", "rule", "title", "subjects", "discriminator", "measured", "comparison", "limit", "unit", "margin",
-           "basis", "reason", "hint", "id")
+           "basis", "reason", "hint", "id", "rule_limit")
+"""Numbers are in the units of the car; rule_limit is the limit as the rule prints it, where that is in other units."""
 
 
 def text(report: Mapping[str, Any]) -> str:
@@ -17,19 +19,33 @@ def text(report: Mapping[str, Any]) -> str:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(COLUMNS)
+    system = report["car"]["units"]
     for finding in report["findings"]:
-        writer.writerow([_cell(_value(finding, name)) for name in COLUMNS])
+        writer.writerow([_cell(_value(finding, name, system)) for name in COLUMNS])
     return out.getvalue()
 
 
-def _value(finding: Mapping[str, Any], name: str) -> Any:
+def _value(finding: Mapping[str, Any], name: str, system: str) -> Any:
     if name == "subjects":
         return " ".join(finding["subjects"])
     if name == "limit" and isinstance(finding["limit"], list):
-        return f"{finding['limit'][0]:g} to {finding['limit'][1]:g}"
+        return " to ".join(f"{_in_car_units(edge, finding, system):g}" for edge in finding["limit"])
+    if name in ("measured", "limit", "margin"):
+        return _in_car_units(finding[name], finding, system)
+    if name == "unit":
+        return wording.in_car_units(0.0, finding["unit"], system)[1]
+    if name == "rule_limit":
+        return wording.in_its_own_units(finding["limit"], finding["unit"], system)
     if name == "basis":
         return wording.basis(finding["basis"])
     return finding[name]
+
+
+def _in_car_units(value: float | None, finding: Mapping[str, Any], system: str) -> float | None:
+    if value is None:
+        return None
+    read, unit = wording.in_car_units(value, finding["unit"], system)
+    return value if unit == finding["unit"] else rounded(read)
 
 
 def _cell(value: Any) -> Any:

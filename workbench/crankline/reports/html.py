@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from html import escape
 from typing import Any
 
-from ..units import INCH
+from .. import units
 from .wording import about, basis, limit, measured, number, sentence
 
 WIDTH, MARGIN = 520.0, 18.0
@@ -19,8 +19,8 @@ DETAIL, GAP = 180.0, 10.0
 CLOSE, ROOM = 0.12, 90.0
 """A finding whose points lie within this share of the car's length gets a detail; mm around its points that this shows at least."""
 
-RULES = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0)
-"""Lengths of the bar that tells the scale of a detail, mm."""
+RULES = {"mm": (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0), "in": (0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0)}
+"""Lengths of the bar that tells the scale of a detail, in the units of the car."""
 
 ORDER = {"open": 0, "waiver-void": 0, "not-evaluated": 1, "waived": 2, "passed": 3, "not-applicable": 4}
 GRAVE = {"error": 0, "warning": 1, "advice": 2}
@@ -45,13 +45,15 @@ def text(report: Mapping[str, Any]) -> str:
     shown = [item for item in report["findings"] if item["state"] not in ("passed", "not-applicable")]
     shown.sort(key=lambda item: (ORDER[item["state"]], GRAVE[item["severity"]], item["rule"], item["subjects"], item["discriminator"]))
     quiet = [item for item in report["findings"] if item["state"] in ("passed", "not-applicable")]
+    system = report["car"]["units"]
     return "\n".join([
         '<!DOCTYPE html>', '<html lang="en"><head><meta charset="utf-8">', f"<title>{_e(report['car']['name'])}: findings</title>",
         f"<style>{STYLE}</style></head><body>", *_head(report), "<h2>Findings</h2>",
         *([_finding(item, report) for item in shown] or ["<p>No open findings.</p>"]),
         "<h2>Passed, and not applicable</h2>", _table(("state", "rule", "part", "measured", "required", "basis"), (
-            (_spaced(item["state"]), f"{item['rule']}: {item['title']}", _about(item), number(item["measured"], item["unit"]),
-             _limit(item), basis(item["basis"], note=True)) for item in quiet), numbers=(3, 4)),
+            (_spaced(item["state"]), f"{item['rule']}: {item['title']}", _about(item),
+             number(item["measured"], item["unit"], system), _limit(item, system), basis(item["basis"], note=True))
+            for item in quiet), numbers=(3, 4)),
         "</body></html>", ""])
 
 
@@ -77,7 +79,7 @@ def _finding(item: Mapping[str, Any], report: Mapping[str, Any]) -> str:
              f'<strong>{SYMBOLS[item["severity"]]} {_e(item["severity"])}, {_spaced(item["state"])}: {_e(item["title"])}</strong> '
              f'<span class=quiet>{_e(item["rule"])} {_e(_about(item))}</span>']
     if item["measured"] is not None:
-        told = measured(item["measured"], item["comparison"], item["limit"], item["unit"], item["margin"])
+        told = measured(item["measured"], item["comparison"], item["limit"], item["unit"], report["car"]["units"], item["margin"])
         parts.append(f"<p>{_e(sentence(told))} {_e(sentence(item['how']))}</p>")
     elif item["how"]:
         parts.append(f"<p>{_e(sentence(item['how']))}</p>")
@@ -131,7 +133,7 @@ def side_view(report: Mapping[str, Any], item: Mapping[str, Any]) -> str:
     out += [f'<g transform="translate(0,{down:.1f})">', *_scene(at, boxes, named, item, (low_x, high_x)), *_names(at, boxes),
             *_marks(at, item, 0.7), "</g>"]
     if detailed:
-        out += _detail(boxes, named, item, span, (low_x, high_x), tall)
+        out += _detail(boxes, named, item, span, (low_x, high_x), tall, report["car"]["units"])
     return "".join([*out, "</svg>"])
 
 
@@ -203,7 +205,7 @@ def _marks(at: Callable, item: Mapping[str, Any], size: float, frame: Frame | No
 
 
 def _detail(boxes: Mapping[str, Sequence[float]], named: Mapping[str, Any], item: Mapping[str, Any], span: Sequence[float],
-            along: tuple[float, float], tall: float) -> Iterable[str]:
+            along: tuple[float, float], tall: float, system: str) -> Iterable[str]:
     """A square with what is around the points, its scale, and what was measured."""
     points = item["points"]
     middle = [(max(point[axis] for point in points) + min(point[axis] for point in points)) / 2.0 for axis in (0, 2)]
@@ -219,11 +221,12 @@ def _detail(boxes: Mapping[str, Sequence[float]], named: Mapping[str, Any], item
     yield from _scene(at, boxes, named, item, along, frame)
     yield from _marks(at, item, 1.0, frame)
     if item["measured"] is not None and item["unit"]:
-        yield _text(left + DETAIL / 2.0, top + 14.0, number(item["measured"], item["unit"]), "middle", 11, MARK)
-    rule = max(step for step in RULES if step * scale <= DETAIL / 3.0 or step == RULES[0])
+        yield _text(left + DETAIL / 2.0, top + 14.0, number(item["measured"], item["unit"], system), "middle", 11, MARK)
+    unit, factor = ("mm", 1.0) if system == "mm" else ("in", units.INCH)
+    rule = max(step for step in RULES[unit] if step * factor * scale <= DETAIL / 3.0 or step == RULES[unit][0])
     low = top + DETAIL - 8.0
-    yield _drawn("polyline", ((left + 8.0, low), (left + 8.0 + rule * scale, low)), f'stroke="{LINE}" stroke-width="2"', None)
-    yield _text(left + 8.0, top + DETAIL - 13.0, f"{rule:g} mm ({rule / INCH:.2g} in)", "start")
+    yield _drawn("polyline", ((left + 8.0, low), (left + 8.0 + rule * factor * scale, low)), f'stroke="{LINE}" stroke-width="2"', None)
+    yield _text(left + 8.0, top + DETAIL - 13.0, f"{rule:g} {unit}", "start")
 
 
 def _text(x: float, y: float, words: str, anchor: str, size: int = 10, color: str = LINE) -> str:
@@ -248,8 +251,8 @@ def _spaced(state: str) -> str:
     return state.replace("-", " ")
 
 
-def _limit(item: Mapping[str, Any]) -> str:
-    return limit(item["comparison"], item["limit"], item["unit"])
+def _limit(item: Mapping[str, Any], system: str) -> str:
+    return limit(item["comparison"], item["limit"], item["unit"], system)
 
 
 def _table(names: Iterable[str], rows: Iterable[Iterable[Any]], numbers: tuple[int, ...] = ()) -> str:

@@ -8,9 +8,9 @@ from ..checks.finding import Finding, State
 from . import wording
 
 
-def text(findings: Sequence[Finding], suites: Sequence[str], fail_on: str, car: str) -> str:
-    """The document as text. An open finding at or above the level is a failure, below it a passed case with the finding
-    in its output; not evaluated is an error; waived and not applicable are skipped with the reason."""
+def text(findings: Sequence[Finding], suites: Sequence[str], fail_on: str, car: str, system: str) -> str:
+    """The document as text, in the units of the car (system). An open finding at or above the level is a failure, below it a passed case
+    with the finding in its output; not evaluated is an error; waived and not applicable are skipped with the reason."""
     root = ElementTree.Element("testsuites", name=f"Crankline: {_plain(car)}")
     totals = {"tests": 0, "failures": 0, "errors": 0, "skipped": 0}
     for suite in suites:
@@ -19,7 +19,7 @@ def text(findings: Sequence[Finding], suites: Sequence[str], fail_on: str, car: 
         counts = dict.fromkeys(totals, 0)
         for finding in mine:
             counts["tests"] += 1
-            kind = _case(element, finding, fail_on)
+            kind = _case(element, finding, fail_on, system)
             if kind:
                 counts[kind] += 1
         for name, count in counts.items():
@@ -33,11 +33,11 @@ def text(findings: Sequence[Finding], suites: Sequence[str], fail_on: str, car: 
     return '<?xml version="1.0" encoding="UTF-8"?>\n' + ElementTree.tostring(root, encoding="unicode") + "\n"
 
 
-def _case(suite: ElementTree.Element, finding: Finding, fail_on: str) -> str:
+def _case(suite: ElementTree.Element, finding: Finding, fail_on: str, system: str) -> str:
     about = ", ".join(filter(None, [*finding.subjects, finding.discriminator]))
     case = ElementTree.SubElement(suite, "testcase", classname=_plain(f"{finding.rule_set}.{finding.rule}"), time="0",
                                   name=_plain(f"{finding.title} [{about}]" if about else finding.title))
-    line = sentence(finding)
+    line = sentence(finding, system)
     if finding.state == State.NOT_EVALUATED:
         ElementTree.SubElement(case, "error", type=State.NOT_EVALUATED, message=_plain(finding.reason)).text = _plain(line)
         return "errors"
@@ -55,14 +55,14 @@ def _case(suite: ElementTree.Element, finding: Finding, fail_on: str) -> str:
     return ""
 
 
-def sentence(finding: Finding) -> str:
+def sentence(finding: Finding, system: str) -> str:
     """A finding in one sentence: severity, state, title, what was measured, the limit, the margin, the basis."""
     grave = f"{finding.severity}, " if finding.unresolved else ""
     parts = [f"{grave}{finding.state}: {finding.title}"]
     about = wording.about(finding.subjects, finding.discriminator)
     if about:
         parts[0] += f" ({about})"
-    measured = wording.measured(finding.measured, finding.comparison, finding.limit, finding.unit, finding.margin)
+    measured = wording.measured(finding.measured, finding.comparison, finding.limit, finding.unit, system, finding.margin)
     parts += filter(None, [measured, finding.reason])
     parts.append(wording.basis(finding.basis))
     return "; ".join(parts) + "."

@@ -1,19 +1,37 @@
-"""Numbers and limits of findings as people read them. The report itself keeps every digit."""
+"""Numbers and limits of findings as people read them: in the units of their car. The report itself keeps every digit, in the unit in
+which the rule binds."""
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from .. import units
 from ..rules.rule import Basis
 
-PLACES = {"in": 3, "mm": 2, "deg": 2, "rpm": 0, "MPa": 0, "N": 0}
+PLACES = {"in": 3, "mm": 2, "deg": 2, "rpm": 0, "MPa": 0, "psi": 0, "N": 0, "lbf": 0, "mph": 1, "km/h": 1}
+
+_READ_IN = {"length": ("in", "mm"), "mass": ("lb", "kg"), "force": ("lbf", "N"), "torque": ("lbf.ft", "N.m"), "stress": ("psi", "MPa"),
+            "density": ("lb/in3", "kg/m3"), "speed": ("mph", "km/h")}
+"""Kind of unit to what people read of it in a car of inches and in one of millimeters; of other kinds there is one unit for both."""
+_OF_INCH_CARS = frozenset(("in", "ft", "lb", "lbf", "lbf.in", "lbf.ft", "psi", "ksi", "lb/in3", "mph"))
+_KINDS = {unit: kind for kind in _READ_IN for unit in units.UNITS[kind] if sum(unit in table for table in units.UNITS.values()) == 1}
 
 
-def number(value: float | None, unit: str, sign: bool = False) -> str:
-    """A number with its unit: thousandths of an inch, hundredths of a millimetre or degree; with two more digits where it would read
-    as nothing. Empty for None."""
+def in_car_units(value: float, unit: str, system: str) -> tuple[float, str]:
+    """A number and its unit as they are read in a car of inches or millimeters (system ``in`` or ``mm``)."""
+    kind = _KINDS.get(unit)
+    if kind is None or (unit in _OF_INCH_CARS) == (system != "mm"):
+        return value, unit
+    wanted = _READ_IN[kind][system == "mm"]
+    return value * float(units.UNITS[kind][unit] / units.UNITS[kind][wanted]), wanted
+
+
+def number(value: float | None, unit: str, system: str, sign: bool = False) -> str:
+    """A number with its unit, in the units of a car (system ``in`` or ``mm``): thousandths of an inch, hundredths of a millimeter or
+    degree; with two more digits where it would read as nothing. Empty for None."""
     if value is None:
         return ""
+    value, unit = in_car_units(value, unit, system)
     plus, places = "+" if sign else "", PLACES.get(unit)
     if places is None:
         text = f"{value:{plus},.3f}".rstrip("0").rstrip(".") if abs(value) < 1e6 else f"{value:{plus}.4g}"
@@ -27,13 +45,27 @@ def number(value: float | None, unit: str, sign: bool = False) -> str:
     return f"{text} {unit}".strip()
 
 
-def limit(comparison: str, value: Any, unit: str) -> str:
-    """A limit as it is compared: ``<= 10.000 in``, ``1.90 to 2.20 deg``. Empty for None."""
+def limit(comparison: str, value: Any, unit: str, system: str) -> str:
+    """A limit as it is compared: ``<= 10.000 in``, ``1.90 to 2.20 deg``, and with the rule's own number where it is in other units than
+    the car: ``>= 1.969 in (rule: 50 mm)``. Empty for None."""
     if value is None:
         return ""
     if isinstance(value, (tuple, list)):
-        return f"{number(value[0], unit).removesuffix(unit).strip()} to {number(value[1], unit)}"
-    return f"{comparison} {number(value, unit)}".strip()
+        low, high = (number(edge, unit, system) for edge in value)
+        told = f"{low.rsplit(' ', 1)[0]} to {high}" if " " in low else f"{low} to {high}"
+    else:
+        told = f"{comparison} {number(value, unit, system)}".strip()
+    own = in_its_own_units(value, unit, system)
+    return f"{told} (rule: {own})" if own else told
+
+
+def in_its_own_units(value: Any, unit: str, system: str) -> str:
+    """A limit as the rule prints it, where the car is in other units; empty where the units are the same, or where the limit is no
+    printed number but computed."""
+    edges = value if isinstance(value, (tuple, list)) else (value,)
+    if value is None or in_car_units(1.0, unit, system)[1] == unit or not all(units.same(round(edge, 3), edge) for edge in edges):
+        return ""
+    return f"{' to '.join(units.decimal(edge, 3) for edge in edges)} {unit}"
 
 
 def about(subjects: Iterable[str], discriminator: str) -> str:
@@ -41,15 +73,15 @@ def about(subjects: Iterable[str], discriminator: str) -> str:
     return ", ".join(filter(None, [*subjects, discriminator]))
 
 
-def measured(value: float | None, comparison: str, limit_: Any, unit: str, margin: float | None = None) -> str:
+def measured(value: float | None, comparison: str, limit_: Any, unit: str, system: str, margin: float | None = None) -> str:
     """What was measured, what is required, by how much it holds: one clause for every reader. Empty where nothing was measured."""
     if value is None:
         return ""
-    told = [f"measured {number(value, unit)}"]
+    told = [f"measured {number(value, unit, system)}"]
     if limit_ is not None:
-        told.append(f"required {limit(comparison, limit_, unit)}")
+        told.append(f"required {limit(comparison, limit_, unit, system)}")
     if margin is not None:
-        told.append(f"margin {number(margin, unit, sign=True)}")
+        told.append(f"margin {number(margin, unit, system, sign=True)}")
     return ", ".join(told)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from .. import units
 from ..features.registry import about, declared
-from ..features.side_item import Item, at, system_of
+from ..features.side_item import Item, at
 from ..mechanics import placement as placing
 from ..snapshot import PartView, Snapshot
 from .dimension import angle_text
@@ -33,7 +33,7 @@ def _items(snapshot: Snapshot) -> Iterator[Item]:
 
 def placement_rows(snapshot: Snapshot) -> list[tuple[str, str, str]]:
     """Rows (what, in the car's unit, in the other unit) of placement and driveline at static ride height."""
-    scene, system = snapshot.placed, system_of(snapshot)
+    scene, system = snapshot.placed, snapshot.system
     where = {"block_rear": "rear face", "block_middle": "middle", "block_front": "front face"}[scene.placement.height_at]
     plug = scene.engine.number_one_plug
 

@@ -13,7 +13,7 @@ from hashlib import blake2b
 from .. import units
 from ..features.digest import canonical
 from ..features.registry import about
-from ..features.side_item import Item, system_of
+from ..features.side_item import Item
 from ..reports import wording
 from ..snapshot import Snapshot
 from . import dimension, layout
@@ -86,7 +86,7 @@ def side_view(snapshot: Snapshot, findings: Iterable = (), size: str = "A3", iss
 
     picture = [view.item(item) for item in drawn + own]
     title = layout.Title("Side view, powertrain placement", snapshot.car.car.name, identification(snapshot), f"1:{n}",
-                         "in [mm], deg" if system_of(snapshot) == "in" else "mm [in], deg", issued=issued)
+                         "in [mm], deg" if snapshot.system == "in" else "mm [in], deg", issued=issued)
     found = [*layout.border(size), *_unique(picture), *_axes(snapshot, view, right), *_dimensions(snapshot, view, right),
              *_balloons(snapshot, view, listed, space, top), *_front(space, top), *foot, *head, *layout.title_block(title, space)]
     width, height = layout.size_of(size)
@@ -175,7 +175,7 @@ def _side_direction(axis) -> tuple[float, float]:
 
 def _dimensions(snapshot: Snapshot, view: View, right: float) -> list[Primitive]:
     """Axle-to-block and wheelbase below, pitch and crank height on the right."""
-    scene, system = snapshot.placed, system_of(snapshot)
+    scene, system = snapshot.placed, snapshot.system
     place, block = scene.placement, scene.block
     radius = scene.chassis.rear_tire.loaded_radius
     axle = Datum("rear axle centerline", *view.at(0.0, radius))
@@ -248,7 +248,8 @@ def _foot(snapshot: Snapshot, space: Box, findings: tuple) -> list[Primitive]:
         return found
     standing = [f for f in findings if getattr(f, "unresolved", False)]
     blind = [f for f in findings if getattr(f, "state", "") == "not-evaluated"]
-    rows = [(f.severity, _finding_text(f)) for f in standing] + [("unknown", f"{f.title}: not evaluated") for f in blind]
+    rows = [(f.severity, _finding_text(f, snapshot.system)) for f in standing]
+    rows += [("unknown", f"{f.title}: not evaluated") for f in blind]
     if not findings:
         rows = [("", "This sheet was drawn without checks.")]
     elif not rows:
@@ -264,16 +265,16 @@ def _foot(snapshot: Snapshot, space: Box, findings: tuple) -> list[Primitive]:
     return found + table
 
 
-def _finding_text(finding) -> str:
+def _finding_text(finding, system: str) -> str:
     """A finding in one line: title, what it concerns, measured, limit."""
     about = wording.about(finding.subjects, finding.discriminator)
-    measured = wording.measured(finding.measured, finding.comparison, finding.limit, finding.unit)
+    measured = wording.measured(finding.measured, finding.comparison, finding.limit, finding.unit, system)
     return finding.title + (f" ({about})" if about else "") + (f": {measured}" if measured else "")
 
 
 def _head(snapshot: Snapshot, listed: list[Item], missing: list[str], space: Box) -> tuple[list[Primitive], float]:
     """Above the view: the item list in columns, and the remarks; items and the lower edge of it all."""
-    system = system_of(snapshot)
+    system = snapshot.system
     rows = [(str(number), item.name, _station(item.x_text, system), _station(item.z_text, system), item.note)
             for number, item in enumerate(listed, 1)]
     columns = 3 if space.width > 380.0 else 2
