@@ -13,11 +13,11 @@ import pytest
 from conftest import ROOT
 
 from crankline import carfile, checks, compat, reports, sheets
-from crankline.features import make, read
+from crankline.features import make, plan, read
 from crankline.mechanics.scene import SceneError
 
 DEMOS = ("full_bodied_automatic", "open_clutch")
-REFUSALS = (carfile.CarFileError, make.MakeError, SceneError, read.ReadError)
+REFUSALS = (carfile.CarFileError, plan.MakeError, SceneError, read.ReadError)
 
 
 def numbers(record, path=()):

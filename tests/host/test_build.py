@@ -200,11 +200,11 @@ def test_a_missing_role_in_a_named_document_is_refused_with_the_line(run_cli, tm
     freecadcmd(f"""
 import FreeCAD as App
 from crankline import carfile
-from crankline.features import chassis
+from crankline.features import chassis_drawing
 car = carfile.read({str(ROOT / 'demo_assemblies' / 'open_clutch.yaml')!r})
 document = App.newDocument("source")
 side, plan = (document.addObject("Sketcher::SketchObject", name) for name in ("Side", "Plan"))
-chassis.draw(side, plan, car.chassis, car.rear_end, car.car.wheelbase)
+chassis_drawing.draw(side, plan, car.chassis, car.rear_end, car.car.wheelbase)
 index = next(i for i, c in enumerate(side.Constraints) if c.Name == "pinion")
 side.renameConstraint(index, "forgotten")
 document.recompute()

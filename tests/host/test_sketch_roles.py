@@ -11,7 +11,7 @@ import Sketcher
 from conftest import ROOT
 
 from crankline import carfile, model, record
-from crankline.features import base, chassis, make, read, sketches
+from crankline.features import base, chassis, chassis_drawing, make, plan, read, sketches
 
 DEMO = ROOT / "demo_assemblies" / "full_bodied_automatic.yaml"
 
@@ -22,7 +22,7 @@ def drawn():
     car = carfile.read(DEMO)
     document = App.newDocument("roles")
     side, plan = (document.addObject("Sketcher::SketchObject", name) for name in ("Side", "Plan"))
-    chassis.draw(side, plan, car.chassis, car.rear_end, car.car.wheelbase)
+    chassis_drawing.draw(side, plan, car.chassis, car.rear_end, car.car.wheelbase)
     document.recompute()
     yield document, side, plan
     App.closeDocument(document.Name)
@@ -151,7 +151,7 @@ def test_an_edited_sketch_drives_the_car(tmp_path):
 def save_sketches(path, car):
     document = App.newDocument("source")
     side, plan = (document.addObject("Sketcher::SketchObject", name) for name in ("ChassisSide", "ChassisPlan"))
-    chassis.draw(side, plan, car.chassis, car.rear_end, car.car.wheelbase)
+    chassis_drawing.draw(side, plan, car.chassis, car.rear_end, car.car.wheelbase)
     document.recompute()
     document.saveAs(str(path))
     App.closeDocument(document.Name)
@@ -186,7 +186,7 @@ def test_a_named_document_gives_the_chassis_and_is_left_alone(tmp_path):
 def test_a_named_document_that_lacks_something_is_told(tmp_path, names, wording):
     car = carfile.read(DEMO)
     save_sketches(tmp_path / "chassis.FCStd", car)
-    with pytest.raises(make.MakeError) as caught:
+    with pytest.raises(plan.MakeError) as caught:
         make.document(with_sketches(car, **names), "named", tmp_path)
     assert wording in str(caught.value)
     assert App.listDocuments() == {}

@@ -177,6 +177,7 @@ def _made(session: Session, path: Path, rule_files: list[str]):
     """The document of a car file, not saved anywhere."""
     from . import carfile
     from .features import make, sketches
+    from .features.plan import MakeError
     from .mechanics.scene import SceneError
     from .record import filled
     from .rules import rule_sets as sets
@@ -192,7 +193,7 @@ def _made(session: Session, path: Path, rule_files: list[str]):
     session.stage("building the document")
     try:
         document = make.document(car, "car", path.resolve().parent)
-    except (make.MakeError, sketches.RoleError, SceneError) as error:
+    except (MakeError, sketches.RoleError, SceneError) as error:
         raise _refusal(path, str(error)) from None
     document.Label = path.stem
     return document

@@ -4,10 +4,7 @@ from __future__ import annotations
 import FreeCAD as App
 
 from .. import model
-from ..mechanics.chassis import completed
-from ..mechanics.scene import pinion
-from ..record import filled
-from ..units import INCH, sized
+from ..units import sized
 from . import props, sketches
 from .base import Feature, output
 
@@ -19,7 +16,6 @@ _FROM_SKETCH = {"RailsHalfSpacing", "RailsHeight", "RailsUpperHeight", "RailsXRe
                 "RearCrossMemberZ", "RearCrossMemberSectionOuterDiameter", "UpperForeAftHalfSpacing", "UpperForeAftZ",
                 "UpperForeAftXRear", "UpperForeAftXFront", "FirewallX", "RearEndPinionJointX", "RearEndPinionJointZ",
                 "RearEndPinionPitch"}
-AXLE_DIAMETER = 76.2
 
 
 class Chassis(Feature):
@@ -131,56 +127,3 @@ def _flat(sketch, across: tuple, up: tuple, plane: str) -> None:
     if max(map(abs, offset)) > 0.01:
         raise sketches.RoleError(f"sketch {sketch.Label}: it is offset by {sized(offset[0])}, {sized(offset[1])} in the car "
                                  "frame; move the sketch by that much so that its origin is the car's")
-
-
-def draw(side, plan, chassis: model.Chassis, rear_end: model.RearEnd, wheelbase: float) -> None:
-    """Fill a side and a plan sketch, fully constrained, from the numbers of a car file."""
-    chassis = completed(filled(chassis), wheelbase)
-    joint, pitch = pinion(chassis, rear_end)
-    side.Placement, plan.Placement = sketches.SIDE_PLACEMENT, sketches.PLAN_PLACEMENT
-    pencil, rails = sketches.Drawing(side), chassis.rails
-    radius = chassis.rear_tire.loaded_radius
-    pencil.line("track", (-2.0 * radius, 0.0), (wheelbase + radius, 0.0))
-    pencil.circle("rear_axle", (0.0, radius), AXLE_DIAMETER)
-    pencil.line("main_rail", (rails.x_rear, rails.height), (rails.x_front, rails.height))
-    if rails.upper_height is not None:
-        pencil.line("upper_rail", (rails.x_rear, rails.upper_height), (rails.x_front, rails.upper_height))
-    _pinion_line(pencil, joint, pitch)
-    for role, tube in (("footwell_tube", chassis.footwell_tube), ("rear_cross_member", chassis.rear_cross_member)):
-        if tube:
-            pencil.circle(role, (tube.x, tube.z), tube.section.outer_diameter)
-    upper = chassis.upper_fore_aft
-    if upper:
-        pencil.line("upper_member", (upper.x_rear, upper.z), (upper.x_front, upper.z))
-    if chassis.firewall:
-        pencil.line("firewall", (chassis.firewall.x, rails.height), (chassis.firewall.x, rails.height + 30.0 * INCH))
-    pencil, half = sketches.Drawing(plan), rails.half_spacing
-    pencil.line("rail_left", (rails.x_rear, half), (rails.x_front, half))
-    pencil.line("rail_right", (rails.x_rear, -half), (rails.x_front, -half))
-    for role, tube in (("footwell_tube", chassis.footwell_tube), ("rear_cross_member", chassis.rear_cross_member)):
-        if tube:
-            pencil.line(role, (tube.x, -half), (tube.x, half))
-    if upper:
-        pencil.line("upper_left", (upper.x_rear, upper.half_spacing), (upper.x_front, upper.half_spacing))
-        pencil.line("upper_right", (upper.x_rear, -upper.half_spacing), (upper.x_front, -upper.half_spacing))
-    uprights = chassis.uprights
-    if uprights and uprights.x is not None:
-        for side_name, sign in (("left", 1.0), ("right", -1.0)):
-            pencil.circle(f"upright_{side_name}", (uprights.x, sign * uprights.half_spacing), uprights.section.outer_diameter)
-
-
-def _pinion_line(pencil, joint, pitch: float) -> None:
-    """The pinion line ends in the joint; its direction is held by an angle, so that the pitch is a number in the sketch."""
-    import math
-
-    import Part
-    import Sketcher
-    sketch, reach = pencil.sketch, 150.0
-    start = (joint[0] - reach * math.cos(pitch), joint[2] + reach * math.sin(pitch))
-    index = sketch.addGeometry(Part.LineSegment(App.Vector(*start, 0), App.Vector(joint[0], joint[2], 0)), False)
-    pencil._locate(index, 2, (joint[0], joint[2]), "pinion")
-    pencil._coordinate("DistanceX", index, 1, start[0], "pinion_start_h")
-    pencil._coordinate("DistanceY", index, 1, start[1], "pinion_start_v")
-    mark = sketch.addConstraint(Sketcher.Constraint("Distance", index, reach))
-    sketch.setDriving(mark, False)
-    sketch.renameConstraint(mark, "pinion")

@@ -105,7 +105,17 @@ def _neutral(row: Prop) -> Any:
     return {"flag": False, "text": "", "texts": (), "holes": (), "count": 0}.get(kind, 0.0)
 
 
-def _put(obj, row: Prop, value: Any) -> None:
+def put(obj, name: str, value: Any) -> bool:
+    """Store a value as the host holds it, where it is not there already: the host takes every setting for a change. Whether it was
+    stored."""
+    there = getattr(obj, name)
+    if getattr(there, "Value", there) == value:
+        return False
+    setattr(obj, name, value)
+    return True
+
+
+def _put(obj, row: Prop, value: Any) -> bool:
     if value is None:
         value = _neutral(row)
     kind = row.entry.kind
@@ -117,7 +127,7 @@ def _put(obj, row: Prop, value: Any) -> None:
         value = list(value)
     elif kind == "holes":
         value = [App.Vector(*hole) for hole in value]
-    setattr(obj, row.name, value)
+    return put(obj, row.name, value)
 
 
 def _take(obj, row: Prop) -> Any:
@@ -138,9 +148,10 @@ def _take(obj, row: Prop) -> Any:
     return value
 
 
-def write(obj, rows: Iterable[Prop], record: Any, derived: Any = None) -> None:
-    """Put a record into the object's properties. Where it is absent, a value of ``derived`` stands in, marked as such."""
-    unset = list(obj.Unset)
+def write(obj, rows: Iterable[Prop], record: Any, derived: Any = None) -> bool:
+    """Put a record into the object's properties; whether that changed one. Where it is absent, a value of ``derived`` stands in, marked
+    as such."""
+    unset, changed = list(obj.Unset), False
     for row in rows:
         value = look(record, row.path)
         unset = [item for item in unset if item.split("=")[0] != row.name]
@@ -152,8 +163,9 @@ def write(obj, rows: Iterable[Prop], record: Any, derived: Any = None) -> None:
             else:
                 unset.append(f"{row.name}={_text(stand_in)}")
                 value = stand_in
-        _put(obj, row, value)
-    obj.Unset = unset
+        changed = _put(obj, row, value) or changed
+    # Two tables may share the list: their order in it says nothing.
+    return (sorted(unset) != sorted(obj.Unset) and put(obj, "Unset", unset)) or changed
 
 
 def _text(value: Any) -> str:

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from . import make, read
+from . import read
+from .apply import add
 from .base import PartFeature, is_ours
 from .plan import CONTAINERS, plan
 from .registry import CLASSES, CONTAINER, proxy_class
@@ -67,5 +68,5 @@ def _complete(layout) -> list[str]:
     if not {key for key, _label in CONTAINERS} <= set(containers):
         return []   # its tree was taken apart: there is no place to put them
     for row in missing:
-        made[row.key] = make.add(layout.Document, containers, row, made)
+        made[row.key] = add(layout.Document, containers, row, made)
     return [made[row.key].Label for row in missing]

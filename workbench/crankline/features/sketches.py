@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 import FreeCAD as App
 import Part
-import Sketcher
 
 SIDE_REQUIRED = ("rear_axle", "track", "main_rail", "footwell_tube", "rear_cross_member", "pinion")
 SIDE_OPTIONAL = ("upper_member", "upper_rail", "firewall")
@@ -108,54 +107,5 @@ def required_circle(found: dict, role: str, sketch) -> Circle:
 
 SIDE_PLACEMENT = App.Placement(App.Vector(), App.Rotation(App.Vector(1, 0, 0), 90))
 PLAN_PLACEMENT = App.Placement()
-
-
-class Drawing:
-    """Fills one sketch with fully constrained elements."""
-
-    def __init__(self, sketch):
-        self.sketch = sketch
-
-    def line(self, role: str, start: tuple[float, float], end: tuple[float, float]) -> None:
-        """A line held by the coordinates of its ends; its reference length carries the role."""
-        sketch = self.sketch
-        index = sketch.addGeometry(Part.LineSegment(App.Vector(*start, 0), App.Vector(*end, 0)), False)
-        level, plumb = start[1] == end[1], start[0] == end[0]
-        self._locate(index, 1, start, role)
-        if level:
-            sketch.addConstraint(Sketcher.Constraint("Horizontal", index))
-        else:
-            self._coordinate("DistanceY", index, 2, end[1], f"{role}_end_v")
-        if plumb:
-            sketch.addConstraint(Sketcher.Constraint("Vertical", index))
-        else:
-            self._coordinate("DistanceX", index, 2, end[0], f"{role}_end_h")
-        mark = sketch.addConstraint(Sketcher.Constraint("Distance", index, _distance(start, end)))
-        sketch.setDriving(mark, False)
-        sketch.renameConstraint(mark, role)
-
-    def circle(self, role: str, center: tuple[float, float], diameter: float) -> None:
-        """A circle held by its centre; its diameter carries the role."""
-        sketch = self.sketch
-        index = sketch.addGeometry(Part.Circle(App.Vector(*center, 0), App.Vector(0, 0, 1), diameter / 2.0), False)
-        self._locate(index, 3, center, role)
-        mark = sketch.addConstraint(Sketcher.Constraint("Diameter", index, diameter))
-        sketch.renameConstraint(mark, role)
-
-    def _locate(self, index: int, point: int, at: tuple[float, float], role: str) -> None:
-        self._coordinate("DistanceX", index, point, at[0], f"{role}_h")
-        self._coordinate("DistanceY", index, point, at[1], f"{role}_v")
-
-    def _coordinate(self, kind: str, index: int, point: int, value: float, name: str) -> None:
-        sketch = self.sketch
-        if abs(value) < 1e-9:
-            # A zero distance has no side to measure on; the point lies on the axis instead.
-            axis = -2 if kind == "DistanceX" else -1
-            sketch.addConstraint(Sketcher.Constraint("PointOnObject", index, point, axis))
-            return
-        mark = sketch.addConstraint(Sketcher.Constraint(kind, -1, 1, index, point, value))
-        sketch.renameConstraint(mark, name)
-
-
-def _distance(a: tuple[float, float], b: tuple[float, float]) -> float:
-    return ((a[0] - b[0]) ** 2 + (a[1] - b[1]) ** 2) ** 0.5
+ON_AXIS = 1e-9
+"""A coordinate smaller than this is held by the axis, mm."""

@@ -8,8 +8,8 @@ import FreeCADGui as Gui
 
 import crankline
 
+from ..features.transaction import transaction
 from .tell import box, status
-from .transaction import transaction
 
 EXAMPLE = "full_bodied_automatic.yaml"
 

@@ -12,14 +12,14 @@ import FreeCADGui as Gui
 from PySide import QtCore, QtGui
 
 from .. import model
-from ..features import props, read
+from ..features import read
+from ..features.apply import apply
 from ..mechanics.scene import SceneError, build
 from ..record import Described, entries, filled
 from . import readout
 from .preview import Preview
 from .quantity_field import QuantityField
 from .tell import box, status
-from .transaction import transaction
 
 MODES = (("fixed", "Fixed", "The angle is given"),
          ("parallel", "Parallel", "Output axis parallel to the pinion axis"),
@@ -237,18 +237,16 @@ class PlacePanel:
             QtGui.QApplication.beep()
             return False
         layout = self._layout()
-        if layout is not None:
-            rows = [row for row in layout.Proxy.rows()
-                    if getattr(asked, row.path[0]) != getattr(self._before, row.path[0])]
-            if rows:
-                self._store(layout, rows, asked)
+        if layout is not None and asked != self._before:
+            try:
+                self._store(layout, asked)
+            except ValueError as error:
+                self._say(str(error))
+                return False
         return self._leave()
 
-    def _store(self, layout, rows, asked: model.Placement) -> None:
-        document = layout.Document
-        with transaction(document, "Place powertrain"):
-            props.write(layout, rows, asked)
-            document.recompute()
+    def _store(self, layout, asked: model.Placement) -> None:
+        apply(layout, replace(read.car(layout), placement=asked), title="Place powertrain")
         wrong = [obj.Label for obj in read.members(layout) if "Invalid" in obj.State]
         if wrong:
             status(f"Placed, but these parts now have errors: {', '.join(wrong)}; see the tree, or Undo")
