@@ -13,7 +13,7 @@ import pytest
 from conftest import ROOT
 
 from crankline import carfile, checks, compat, reports, sheets
-from crankline.features import make, plan, read
+from crankline.features import plan, read
 from crankline.mechanics.scene import SceneError
 
 DEMOS = ("full_bodied_automatic", "open_clutch")

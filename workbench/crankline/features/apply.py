@@ -6,7 +6,7 @@ anew or removed; what does not differ is not touched, so that only what changed 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, fields, is_dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -211,7 +211,7 @@ def _same_chassis(before: model.Car, car: model.Car) -> bool:
 
 def _over(before: Any, wanted: Any) -> Any:
     """A record with what it leaves out taken from another one: a chassis of sketches need not state what they give."""
-    if wanted is None or not is_dataclass(wanted) or type(before) is not type(wanted):
+    if wanted is None or type(before) is not type(wanted) or not is_dataclass(wanted) or isinstance(wanted, type):
         return before if wanted is None else wanted
     return replace(wanted, **{one.name: _over(getattr(before, one.name), getattr(wanted, one.name)) for one in fields(wanted)})
 

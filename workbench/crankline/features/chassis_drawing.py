@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import FreeCAD as App
 import Part
@@ -53,7 +54,7 @@ class Line:
 Element = Line | Circle
 Elements = Mapping[str, Element]
 
-_READ: dict[str, Callable[[sketches.Line | Circle], tuple[float, ...]]] = {
+_READ: dict[str, Callable[[Any], tuple[float, ...]]] = {
     "track": lambda one: (),
     "rear_axle": lambda one: one.center,
     "firewall": lambda one: (one.start[0],),
@@ -123,7 +124,7 @@ def redraw(side, plan, chassis: model.Chassis, rear_end: model.RearEnd, wheelbas
 
 
 def dimensions(role: str, element: Element) -> dict[str, float]:
-    """Name to value (mm) of the driving dimensions of an element as drawn here; a coordinate of zero has none, its point lies on the axis."""
+    """Name to value (mm) of the driving dimensions of an element as drawn here; one of zero has none, its point lies on the axis."""
     if isinstance(element, Circle):
         found = {f"{role}_h": element.center[0], f"{role}_v": element.center[1], role: element.diameter}
     else:
@@ -146,8 +147,9 @@ def _step(sketch, role: str, present: sketches.Line | Circle | None, wanted: Ele
     if wanted is not None and _same(role, present, wanted, whole=ours):
         return None
     if not ours:
-        what = "is no longer in the chassis's numbers" if wanted is None else "does not stand where the chassis's numbers put it"
-        raise DrawnByHand(f"sketch {sketch.Label}: the element with the role {role!r} was drawn by hand and {what}; change it in the sketch")
+        what = "is no longer in the chassis's numbers" if wanted is None else "is not where the chassis's numbers put it"
+        raise DrawnByHand(f"sketch {sketch.Label}: the element with the role {role!r} was drawn by hand and {what}; change it in the "
+                          "sketch")
     if wanted is None:
         return lambda: _remove(sketch, role)
     new = dimensions(role, wanted)
@@ -166,11 +168,13 @@ def _same(role: str, present: sketches.Line | Circle, wanted: Element, whole: bo
     """Whether an element stands where it is wanted: all of it, or what is read of it."""
     if isinstance(present, Circle) != isinstance(wanted, Circle):
         return False
-    if isinstance(wanted, Line):
-        wanted = sketches.Line(*sorted((wanted.start, wanted.end)))
-    everything = (lambda one: (*one.center, one.diameter)) if isinstance(present, Circle) else (lambda one: (*one.start, *one.end))
-    read = everything if whole else _READ.get(role, everything)
-    return all(abs(a - b) <= SAME for a, b in zip(read(present), read(wanted)))
+    as_read = sketches.Line(*sorted((wanted.start, wanted.end))) if isinstance(wanted, Line) else wanted
+    read = _all_of if whole else _READ.get(role, _all_of)
+    return all(abs(a - b) <= SAME for a, b in zip(read(present), read(as_read)))
+
+
+def _all_of(one: Any) -> tuple[float, ...]:
+    return (*one.center, one.diameter) if isinstance(one, Circle) else (*one.start, *one.end)
 
 
 def _set(sketch, values: Mapping[str, float]) -> None:
