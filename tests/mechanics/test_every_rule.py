@@ -90,6 +90,11 @@ CLUTCH_ONS = ({"car.elapsed_time": 11.49}, {"car.track": "eighth", "car.elapsed_
 AUTO_ONLY = {"transmission is manual": {"transmission.kind": "manual"}}
 MANUAL_ONLY = {"transmission is automatic": {"transmission.kind": "automatic"}}
 
+def excitation(peak, gear):
+    """Joint angle, deg, whose (angle x speed)^2 is this many rad/s2 at the limiter in a gear."""
+    return lambda car: math.degrees(math.sqrt(peak) * getattr(car.transmission, gear) / car.engine.rpm_limit)
+
+
 LADDER = {"rear_end.suspension": model.Suspension(kind="ladder", bump=50.0, droop=50.0, pivot=model.SidePoint(x=40 * INCH, z=8 * INCH))}
 
 ROWS = [
@@ -166,6 +171,20 @@ ROWS = [
         (LAYOUT, Blind("engine.material", {"engine.material": None}), Blind("engine.rear_holes", {"engine.rear_holes": ()})),
         nothing={"engine.material": "cast_iron"}),
     # Driveline. Static is judged at the limiter over top gear, launch at the limiter over first gear.
+    Row("DRV-PHASE", AUTOMATIC, (Edge("driveshaft.phase", 0.0, 90 * DEG, "1 deg"),
+                                 Edge("driveshaft.phase", -180 * DEG, -170 * DEG, "1 deg")), ALWAYS, (LAYOUT,)),
+    Row("DRV-RESIDUAL", AUTOMATIC, (
+        Edge("rear_end.pinion_pitch", 2 * DEG, 6 * DEG, excitation(400.0, "top_gear"), whose="static"),
+        Edge("rear_end.windup", 0.5 * DEG, 6 * DEG, excitation(400.0, "first_gear"), whose="launch"),
+        # Nearly equal angles of 1.2 deg, in phase: nothing is left; a quarter turn out of phase both add up.
+        Edge("driveshaft.phase", 0.0, 90 * DEG, excitation(400.0, "top_gear"),
+             {"placement.pitch": 1.6 * DEG, "rear_end.pinion_pitch": 1.6 * DEG}, "static")), ALWAYS, (LAYOUT, Blind("suspension.lower", {"rear_end.suspension.lower": None}))),
+    Row("DRV-RESIDUAL-TRANSIENT", AUTOMATIC, (
+        Edge("rear_end.suspension.bump", 5.0, 2.5 * INCH, excitation(400.0, "top_gear"), whose="full_bump"),), ALWAYS,
+        (LAYOUT, Blind("does not reach the pose full_droop", {"rear_end.suspension.droop": 36 * INCH})), {"rear_end.suspension.bump": 5.0}),
+    Row("DRV-ANGLE-SPEED-TRANSIENT", AUTOMATIC, (
+        Edge("rear_end.suspension.bump", 5.0, 2.5 * INCH, excitation(1000.0, "top_gear"), whose="front joint, full_bump"),), ALWAYS,
+        (LAYOUT, Blind("does not reach the pose full_droop", {"rear_end.suspension.droop": 36 * INCH})), {"rear_end.suspension.bump": 5.0}),
     Row("DRV-ANGLE-SPEED", AUTOMATIC, (
         Edge("rear_end.pinion_pitch", 2 * DEG, 6 * DEG,
              lambda car: math.degrees(math.sqrt(1000.0) * car.transmission.top_gear / car.engine.rpm_limit),
@@ -201,9 +220,12 @@ ROWS = [
     Row("DRV-SLIP-STATIC", AUTOMATIC, (Edge("transmission.slip_exposed", 0.9 * INCH, 0.5 * INCH, "3/4 in | 19 mm"),
                                        Edge("transmission.slip_exposed", 0.9 * INCH, 1.5 * INCH, "1 in | 25 mm")), ALWAYS, (LAYOUT,)),
     Row("DRV-SLIP-ENGAGED", AUTOMATIC, (Edge("transmission.spline_engaged", 4 * INCH, 0.5 * INCH, "1"),), ALWAYS, (LAYOUT,)),
-    # By other published sheets: inches between the joints over 5, in degrees.
+    # By other published sheets: inches between the joints, in degrees, over 5 with parallel ends and over 10 where they intersect.
     Row("REF-ANGLE-LENGTH", AUTOMATIC,
-        (Edge("rear_end.pinion_pitch", 2 * DEG, 14 * DEG, lambda car: float(scene.of(car).driveline.length) / INCH / 5.0),),
+        (Edge("rear_end.pinion_pitch", 2 * DEG, -14 * DEG, lambda car: float(scene.of(car).driveline.length) / INCH / 5.0,
+              whose="rear joint, static"),
+         Edge("rear_end.pinion_pitch", 4 * DEG, 14 * DEG, lambda car: float(scene.of(car).driveline.length) / INCH / 10.0,
+              whose="rear joint, static")),
         ALWAYS, (LAYOUT,)),
     Row("REF-ANGLE-ONE", CLUTCH, (Edge("rear_end.pinion_pitch", 2.1 * DEG, 3.0 * DEG, "1 deg", whose="rear joint, static"),), ALWAYS,
         (LAYOUT,), {"placement.pitch_mode": "fixed", "placement.pitch": 2.1 * DEG}),
@@ -212,7 +234,7 @@ ROWS = [
     Row("REF-ANGLE-DIFFERENCE", AUTOMATIC, (Edge("rear_end.pinion_pitch", 2.1 * DEG, 6 * DEG, "1.5 deg"),), ALWAYS, (LAYOUT,)),
     Row("REF-NONUNIFORMITY", AUTOMATIC, (Edge("rear_end.pinion_pitch", 2.1 * DEG, 8 * DEG, "0.0027"),
                                          Edge("driveshaft.phase", 0.0, 89 * DEG, "0.0027",
-                                              {"rear_end.pinion_pitch": 4 * DEG, "placement.pitch": 4 * DEG})),
+                                              {"rear_end.pinion_pitch": 4 * DEG, "placement.pitch": 4 * DEG}, "static")),
         ALWAYS, (LAYOUT,)),
     # The document.
     *(document(f"DOC-{kind.upper()}", kind) for kind in KINDS),

@@ -76,10 +76,11 @@ def test_the_first_ten_are_there():
                         "loop_behind_front_joint", "loop_closed_angle", "loop_section", "enclosure_length"}
 
 
-def test_joint_angles_are_judged_at_static_and_launch():
+def test_joint_angles_are_judged_at_static_launch_and_top_end():
     outcome = run(fakes.snapshot(fakes.automatic()))
     told = {item.discriminator for item in outcome.findings if item.rule == "DRV-ANGLE-SPEED"}
-    assert told == {f"{joint} joint, {pose}" for joint in ("front", "rear") for pose in ("static", "launch")}
+    assert told == {f"{joint} joint, {pose}" for joint in ("front", "rear")
+                    for pose in ("static", "launch", "top_end")}
 
 
 # --- limits -----------------------------------------------------------------------------------------------------------
@@ -663,3 +664,26 @@ def test_a_wrong_date_and_a_wrong_set_are_one_sentence():
         run(fakes.snapshot(fakes.automatic()), event_date="1 May")
     with pytest.raises(checks.RuleError, match="is no rule set"):
         run(fakes.snapshot(fakes.with_rules(fakes.automatic(), sets=("nhra",))))
+
+
+def test_yokes_out_of_phase_pass_no_more():
+    """A quarter turn out of phase, nearly equal joint angles add up instead of canceling (kinematics: sqrt(b1^2 + b2^2) for one plane)."""
+    good = fakes.automatic()
+    bad = replace(good, driveshaft=replace(good.driveshaft, phase=math.pi / 2.0))
+    found = {item.discriminator: item for item in run(fakes.snapshot(bad)).findings if item.rule == "DRV-RESIDUAL"}
+    angles = {item.discriminator: item.measured for item in run(fakes.snapshot(bad)).findings if item.rule == "DRV-ANGLE-SPEED"}
+    assert set(found) == {"static", "launch", "top_end"} and found["top_end"].state == State.OPEN
+    for pose, item in found.items():
+        assert item.measured == pytest.approx(math.hypot(angles[f"front joint, {pose}"], angles[f"rear joint, {pose}"]), rel=1e-6)
+        assert "yokes 90 deg out of phase" in item.how
+    phase, = [item for item in run(fakes.snapshot(bad)).findings if item.rule == "DRV-PHASE"]
+    assert (phase.state, phase.severity, phase.measured) == (State.OPEN, "warning", pytest.approx(90.0))
+    assert all(item.state == State.PASSED for item in run(fakes.snapshot(good)).findings if item.rule in ("DRV-PHASE", "DRV-RESIDUAL"))
+
+
+def test_full_bump_at_top_speed_is_told_as_advice():
+    """The demo's front joint runs at 3.32 deg at full bump: (0.0580 x 858.7)^2 = 2,480 rad/s2 where 1,000 is allowed in steady running."""
+    outcome = run(fakes.snapshot(fakes.automatic()))
+    passing = [item for item in outcome.findings if item.rule in ("DRV-RESIDUAL-TRANSIENT", "DRV-ANGLE-SPEED-TRANSIENT")]
+    open_ = {(item.rule, item.discriminator, item.severity) for item in passing if item.state == State.OPEN}
+    assert open_ == {("DRV-RESIDUAL-TRANSIENT", "full_bump", "advice"), ("DRV-ANGLE-SPEED-TRANSIENT", "front joint, full_bump", "advice")}

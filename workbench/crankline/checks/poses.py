@@ -30,6 +30,8 @@ class PoseFigure:
     plunge: float
     front_point: Point
     rear_point: Point
+    intersecting: bool
+    """Whether the end centerlines meet between the joints (W form)."""
     instant_centre: tuple[float, float] | None
     """(x, z) of the rear suspension; None where there is none within reach."""
 
@@ -58,6 +60,6 @@ def poses(car: model.Car, scene: Scene) -> tuple[PoseFigure, ...]:
         PoseFigure(pose.name, float(pose.axle_travel), float(pose.windup), float(pose.shaft_speed) or highest,
                    float(found.front_angle[i]), float(found.rear_angle[i]), float(found.residual[i]),
                    float(found.joint_distance[i]), float(found.plunge[i]),
-                   as_point(found.front_joint[i]), as_point(found.joint[i]),
+                   as_point(found.front_joint[i]), as_point(found.joint[i]), bool(found.intersecting[i]),
                    None if centres is None or not centres.near[i] else (float(centres.point[i][0]), float(centres.point[i][1])))
         for i, pose in enumerate(asked))

@@ -89,6 +89,11 @@ def _lean(axis: ArrayLike, shaft_axis: np.ndarray) -> tuple[np.ndarray, np.ndarr
     return angle_between(axis, shaft_axis), plane
 
 
+def phase_error(phase: ArrayLike) -> np.ndarray:
+    """How far a shaft's own yokes are out of phase, rad, 0 to pi/2: yokes half a turn apart are in line again."""
+    return np.abs((np.asarray(phase, dtype=float) + 0.5 * np.pi) % np.pi - 0.5 * np.pi)
+
+
 # --- one joint --------------------------------------------------------------------------------------------------------
 
 

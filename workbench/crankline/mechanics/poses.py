@@ -84,6 +84,8 @@ class PoseResults:
     along the output axis by the slip. front_angle, rear_angle, residual: rad, true angles in space. joint_distance: from
     the front joint's static place to the rear joint, mm: what a shaft without slip would have to be long. plunge: how far
     the slip yoke has gone into the transmission since static, mm; negative = pulled out. shaft_axis: (P, ..., 3) forward.
+    intersecting: whether the end centrelines lean off the shaft to opposite sides (W form), so that they meet between the joints, rather
+    than to the same side (Z form, nearer to parallel).
     """
 
     joint: np.ndarray
@@ -97,6 +99,7 @@ class PoseResults:
     joint_distance: np.ndarray
     plunge: np.ndarray
     shaft_axis: np.ndarray
+    intersecting: np.ndarray
 
 
 def pose_set(
@@ -196,6 +199,7 @@ def evaluate_travel(
         joint_distance=np.linalg.norm(span, axis=-1),
         plunge=plunge,
         shaft_axis=line.shaft_axis,
+        intersecting=np.cos(line.front_plane - line.rear_plane) < 0.0,
     )
 
 

@@ -94,6 +94,8 @@ LIMITER = _field("engine.rpm_limit", "engine limiter", 400.0, "turning", "raise 
 NEARBY = (replace(HEIGHT, reach=2 * INCH), replace(AXLE, reach=3 * INCH), replace(PITCH, reach=2 * DEG))
 """The placement, no farther than somebody would go to free one part of another."""
 
+PHASE = _field("driveshaft.phase", "phase of the yokes", 90 * DEG, "angle", "turn the rear yoke ahead by {by}, to {to} out of phase",
+               "turn the rear yoke back by {by}, to {to} out of phase")
 ANGLES = (PITCH, PINION, HEIGHT, AXLE)
 
 # --- parts ------------------------------------------------------------------------------------------------------------

@@ -1,6 +1,8 @@
 """Quantities of the driveline: joint angles in every pose, what two joints leave over, and the shaft's critical speed."""
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from ...mechanics import joints, poses, shaft
@@ -11,7 +13,7 @@ SHAFT = ("driveshaft",)
 POSES = poses.NAMES
 IN_POSES = Setting("choices", ("static", "launch"), "poses in which it is measured", POSES)
 JOINTS = Setting("choices", ("front", "rear"), "which joints", ("front", "rear"))
-GIVEN = ("joint_distance", "shaft_speed")
+GIVEN = ("joint_distance", "shaft_speed", "intersecting")
 """What a pose gives to limit formulas; the shaft speed only where it is known."""
 
 
@@ -29,7 +31,7 @@ def _poses(context):
 
 
 def _given(pose) -> dict:
-    given = {"joint_distance": pose.joint_distance}
+    given = {"joint_distance": pose.joint_distance, "intersecting": float(pose.intersecting)}
     if pose.shaft_speed is not None:
         given["shaft_speed"] = pose.shaft_speed
     return given
@@ -64,10 +66,28 @@ def joint_angle_difference(snapshot, context):
 @quantity("residual_angle", "angle", gives=GIVEN, poses=IN_POSES)
 def residual_angle(snapshot, context):
     """Uncancelled joint angle: of the single joint that would shake as much as both together, phase and planes included, at each pose."""
+    phase = joints.phase_error(context.car.driveshaft.phase)
+    told = f"; yokes {math.degrees(phase):.3g} deg out of phase" if phase > 1e-9 else ""
     return tuple(Unmeasured(SHAFT, pose, name) if isinstance(pose, str) else
-                 Measurement(pose.residual, SHAFT, name, how=f"in the pose {name}",
+                 Measurement(pose.residual, SHAFT, name, how=f"in the pose {name}: both joints together leave {_left_over(pose)}{told}",
                              points=(pose.front_point, pose.rear_point), given=_given(pose))
                  for name, pose in _poses(context))
+
+
+def _left_over(pose) -> str:
+    if pose.shaft_speed is None:
+        return "an acceleration that is not known without the shaft speed"
+    peak = float(joints.inertia_excitation(pose.residual, pose.shaft_speed))
+    return f"{peak:,.0f} rad/s2 of torsional acceleration at {pose.shaft_speed / shaft.RPM:,.0f} rpm"
+
+
+@quantity("yoke_phase", "angle")
+def yoke_phase(snapshot, context):
+    """How far the driveshaft's own two yokes are out of phase: 0 where their ears are in line."""
+    context.require_scene()
+    error = float(joints.phase_error(context.car.driveshaft.phase))
+    return (Measurement(error, SHAFT, how="ears of the front yoke to ears of the rear one",
+                        points=(tuple(context.scene.front_joint), tuple(context.scene.rear_joint))),)
 
 
 @quantity("residual_nonuniformity", "ratio", gives=GIVEN, poses=IN_POSES)
@@ -107,11 +127,14 @@ def joint_angle_at_excitation(given, settings):
     return float(joints.angle_limit(given["shaft_speed"], settings["peak_acceleration"]))
 
 
-@formula("joint_angle_by_length", "angle", "joint_distance",
-         intersecting=Setting("choice", "false", "whether the end centerlines intersect", ("true", "false")))
+@formula("joint_angle_by_length", "angle", "joint_distance", "intersecting",
+         intersecting=Setting("choice", "as_found", "whether the end centerlines intersect between the joints: as the pose has them, or "
+                                                    "taken as such", ("as_found", "true", "false")))
 def joint_angle_by_length(given, settings):
     """Workshop limit from the joint distance: inches over 5 in degrees, over 10 where the end centerlines intersect."""
-    return float(joints.length_angle_limit(given["joint_distance"], settings["intersecting"] == "true"))
+    crossed = settings["intersecting"]
+    return float(joints.length_angle_limit(given["joint_distance"],
+                                           given["intersecting"] > 0.5 if crossed == "as_found" else crossed == "true"))
 
 
 @formula("critical_speed_for_shaft_speed", "turning", "shaft_speed_max",
