@@ -64,5 +64,5 @@ def in_the_demos() -> frozenset[str]:
     for name in ("full_bodied_automatic", "open_clutch"):
         car = carfile.read(DEMOS / f"{name}.yaml")
         car = replace(car, chassis=completed(filled(car.chassis), car.car.wheelbase))
-        found |= {item.feature.about(key).role for key, item in plan.described(car, placed(car)).items()}
+        found |= {item.feature.declaration(key).role for key, item in plan.described(car, placed(car)).items()}
     return frozenset(found)

@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 import pytest
 
 from crankline import carfile, units
-from crankline.features.registry import CLASSES, about
+from crankline.features.registry import CLASSES, declaration
 from crankline.gui import palette, quantity_field, readout
 from crankline.mechanics import scene
 
@@ -31,7 +31,7 @@ def luminance(color):
 
 def test_containment_mounts_chassis_and_plates_differ_without_hue():
     """Somebody who sees no hues tells the four groups by lightness: contrast of 1.3 : 1 and more between neighbours."""
-    tones = sorted(luminance(about(kind, kind).look.color) for kind in ("chassis_tube", "rail_tab", "split_loop", "mid_plate"))
+    tones = sorted(luminance(declaration(kind, kind).look.color) for kind in ("chassis_tube", "rail_tab", "split_loop", "mid_plate"))
     mounts_and_chassis, rest = tones[:2], tones[2:]
     assert (rest[0] + 0.05) / (mounts_and_chassis[1] + 0.05) > 1.3 and (rest[1] + 0.05) / (rest[0] + 0.05) > 1.3
 
@@ -54,7 +54,7 @@ def test_readout_of_the_demo_car():
     """Demo A by hand: 1/8 in protector square to a crank at 2 deg; crank fall over the block is its length x sin 2 deg."""
     car = carfile.read(ROOT / "demo_assemblies" / "full_bodied_automatic.yaml")
     placed = scene.of(car)
-    found = {figure.name: figure for figure in readout.figures(placed)}
+    found = {figure.name: figure for figure in readout.readings(placed)}
     pitch = math.radians(2.0)
     assert found["mid_plate_front"].value == pytest.approx((83.5 - 0.125 * math.cos(pitch)) * 25.4, rel=1e-12)
     assert found["crank_height_front"].value == pytest.approx(254.0 - placed.engine.block_length * math.sin(pitch), rel=1e-12)

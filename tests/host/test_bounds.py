@@ -39,7 +39,8 @@ def test_no_bound_says_more_than_the_host(name, solids, seed):
     document = cars.document(name, f"bounds_{name}")
     try:
         now = read.snapshot(read.only_layout(document))
-        bodies = [body.Body(part.key, part.shape, body.mark_of(part, now)) for part in now.parts if not relations.about(part).reference]
+        bodies = [body.Body(part.key, part.shape, body.mark_of(part, now)) for part in now.parts
+                  if not relations.declaration(part).reference]
         pairs = distance.near_pairs(bodies, 25.0, Kept())
         kept, exact, proven = Kept(), Kept(exact=True), 0
         for _ in range(10 * solids(2)):

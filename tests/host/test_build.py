@@ -302,7 +302,7 @@ def here(monkeypatch):
 def test_what_can_be_drawn_stays_where_cut_files_cannot_be_made(here, quick, monkeypatch, tmp_path, command, name, told):
     """Without ezdxf, and where the fourth cut file fails: the side view stands, no half set of cut files does, exit 4."""
     from crankline.sheets import dxf
-    from crankline.sheets.page import SheetError
+    from crankline.sheets.drawing import SheetError
     write, count = dxf.write, 0
 
     def fails(flat, path):

@@ -234,7 +234,7 @@ def test_none_is_missed_against_brute_force(documents, name, solids):
         document.recompute()
         now = snapshot(document)
         bad = {item.key for item in now.unsound}
-        parts = {part.key: part for part in now.parts if not relations.about(part).reference and part.key not in bad}
+        parts = {part.key: part for part in now.parts if not relations.declaration(part).reference and part.key not in bad}
         chosen = {rng.choice([key for key in sorted(parts) if key.startswith(stem)] or sorted(parts)) for stem in ("rail_tab", "upright")}
         chosen |= set(rng.sample(sorted(set(parts) - chosen), 7))
         bodies = [Body(key, parts[key].shape, f"{parts[key].kind} {parts[key].digest}") for key in sorted(chosen)]

@@ -65,7 +65,7 @@ def test_every_part_is_what_it_declares_and_stands_where_it_belongs(name, solids
             described = plan.described(car, now.scene)
             assert set(described) == {view.key for view in now.parts}
             for view in now.parts:
-                item, about = described[view.key], relations.about(view)
+                item, about = described[view.key], relations.declaration(view)
                 assert (view.welded, view.reference, bool(view.mass)) == (about.welded, about.reference, not about.reference), view.key
                 assert view.digest == item.feature.digest(item.spec(now.scene)), view.key
         finally:

@@ -112,8 +112,8 @@ def test_a_collector_beside_the_bell_comes_off_before_the_transmission(made):
     under = snapshot.part("transmission").shape.BoundBox
     collector = Part.makeBox(under.XLength, 100.0, 50.0, App.Vector(under.XMin, under.YMin, under.ZMin - 80.0))
     bodies["header/left"] = ("header", Body("header/left", collector, "collector"))
-    found = removal.out("transmission", bodies, snapshot.scene, car, ways=("straight_down",))
+    found = removal.way_out("transmission", bodies, snapshot.scene, car, ways=("straight_down",))
     assert found.path.blocked is None and "header/left" in found.off
-    fixed = removal.out("transmission", bodies, snapshot.scene, car, ways=("straight_down",), off=("transmission_mount",))
+    fixed = removal.way_out("transmission", bodies, snapshot.scene, car, ways=("straight_down",), off=("transmission_mount",))
     assert fixed.path.blocked.part == "header/left"
     assert not any(body.key.startswith("header") for body in removal.setup("engine", bodies, snapshot.scene, car).staying)

@@ -54,7 +54,7 @@ def test_no_interference_is_missed(name, solids):
             now = read.snapshot(layout)
             now = replace(now, parts=astray(now.parts, rng))
             bad = {item.key for item in now.unsound}
-            parts = {part.key: part for part in now.parts if not relations.about(part).reference and part.key not in bad}
+            parts = {part.key: part for part in now.parts if not relations.declaration(part).reference and part.key not in bad}
             bodies = [distance.Body(key, parts[key].shape, f"{parts[key].kind} {parts[key].digest}") for key in sorted(parts)]
             ours = {(one.a, one.b): one for one in distance.near(bodies, 0.0, distance.Kept()) if one.distance < 0.0}
             brute = {}

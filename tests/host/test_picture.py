@@ -7,7 +7,7 @@ from PySide import QtGui
 
 from crankline import carfile
 from crankline.features import make, read
-from crankline.features.registry import about
+from crankline.features.registry import declaration
 from crankline.sheets import picture
 
 ROOT = pathlib.Path(__file__).parents[2]
@@ -42,7 +42,7 @@ def test_the_readme_shows_the_demo_as_it_is():
     assert left > 2 and top > 2 and right < 397 and bottom < 222 and (right - left > 360 or bottom - top > 200)
     for kind in ("fixed_loop", "rail_tab", "chassis_tube"):
         # Brightness runs from ambient to full light; the color's direction stays.
-        color = np.array(about(kind, kind).look.color)
+        color = np.array(declaration(kind, kind).look.color)
         direction = image / np.maximum(np.linalg.norm(image.astype(float), axis=2, keepdims=True), 1.0)
         near = (direction @ (color / np.linalg.norm(color)) > 0.999) & (image != 255).any(axis=2)
         assert near.sum() > 30, kind

@@ -378,7 +378,7 @@ def entered_at_samples(path, moving, staying, count=80):
 def transmission_out(demos):
     """The automatic's transmission, taken out."""
     now = demos["full_bodied_automatic"]
-    return removal.out("transmission", known(now), now.scene, now.car, Kept())
+    return removal.way_out("transmission", known(now), now.scene, now.car, Kept())
 
 
 def test_the_transmission_of_the_automatic_comes_out(demos, transmission_out):
@@ -415,7 +415,7 @@ def test_the_driveshaft_draws_out_through_enclosure_and_loop(demos, name):
     """As thick as its joint swing; all that is drawn of it lies within that, and positions one by one enter nothing."""
     now = demos[name]
     setup = removal.setup("driveshaft", known(now), now.scene, now.car)
-    found = removal.out("driveshaft", known(now), now.scene, now.car)
+    found = removal.way_out("driveshaft", known(now), now.scene, now.car)
     swinging, drawn = setup.moving[0].shape, now.part("driveshaft").shape
     assert drawn.common(swinging).Volume == pytest.approx(drawn.Volume, rel=2e-3)
     assert found.path.blocked is None and not found.off
@@ -434,7 +434,7 @@ def test_a_bore_under_the_swing_blocks_the_driveshaft(demos):
     small = Part.makeCylinder(tube.outer_diameter / 2, along.Length, V(*tube.rear), along).cut(
         Part.makeCylinder(swing / 2 - 2.0, along.Length, V(*tube.rear), along))
     bodies = {**known(now, "driveshaft", "fixed_loop"), "enclosure": ("enclosure", Body("enclosure", small.Solids[0], "small"))}
-    found = removal.out("driveshaft", bodies, now.scene, now.car)
+    found = removal.way_out("driveshaft", bodies, now.scene, now.car)
     assert found.path.blocked.part == "enclosure"
 
 
@@ -442,7 +442,7 @@ def test_a_bore_under_the_swing_blocks_the_driveshaft(demos):
 def test_the_engine_lifts_with_the_firewall_off(demos, name):
     now = demos[name]
     setup = removal.setup("engine", known(now), now.scene, now.car)
-    found = removal.out("engine", known(now), now.scene, now.car, off=("firewall",))
+    found = removal.way_out("engine", known(now), now.scene, now.car, off=("firewall",))
     assert found.path.blocked is None and set(found.off) <= {"firewall"}
     left = [body for body in setup.staying if body.key not in found.off]
     # What touches at rest slides on: a film of a weld fit or a trimmed edge is no obstacle.
@@ -506,6 +506,6 @@ def test_the_clutch_cars_transmission_comes_out_once_its_receiver_is_low(demos):
     kind, receiver = bodies["receiver"]
     low = receiver.shape.BoundBox
     cut = receiver.shape.common(Part.makeBox(400, 400, 0.45 * low.ZLength, V(low.XMin - 100, low.YMin - 100, low.ZMin))).Solids[0]
-    found = removal.out("transmission", {**bodies, "receiver": (kind, Body("receiver", cut, "cut"))}, now.scene, now.car)
+    found = removal.way_out("transmission", {**bodies, "receiver": (kind, Body("receiver", cut, "cut"))}, now.scene, now.car)
     assert found.path.blocked is None and found.way in ("nose_down", "turned_nose_down") and found.failed[0].way == "straight_down"
     assert {"enclosure", "transmission_mount"} <= set(found.off)

@@ -170,7 +170,7 @@ def test_it_stands_in_the_document_where_the_shaft_stands(made):
     assert view.shape.isInside(App.Vector(*joint), 1e-3, True)
     obj = next(obj for obj in document.Objects if getattr(obj, "Key", "") == "shaft_envelope")
     assert obj.Driveshaft.Key == "driveshaft" and obj.WhipAllowance.Value == pytest.approx(0.25 * INCH)
-    assert obj.Proxy.about(obj.Key).reference and not any(note.key == "shaft_envelope" for note in read.snapshot(layout).unsound)
+    assert obj.Proxy.declaration(obj.Key).reference and not any(note.key == "shaft_envelope" for note in read.snapshot(layout).unsound)
 
 
 def test_whip_is_set_on_the_shaft_and_builds_the_envelope_alone(made):

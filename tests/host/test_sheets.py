@@ -24,7 +24,7 @@ from crankline.geometry.outline import Flat, Loop, Vertex, polygon
 from crankline.mechanics import scene as scenes
 from crankline.rules.rule import Severity
 from crankline.sheets import dxf, flat_patterns, page, projection, qt, side_items
-from crankline.sheets.page import Circle, Line, Polyline, SheetError, Text
+from crankline.sheets.drawing import Circle, Line, Polyline, SheetError, Text
 from crankline.sheets.side_view import identification, side_view
 
 ROOT = pathlib.Path(__file__).parent.parent.parent

@@ -18,13 +18,14 @@ ALL = [(table, name) for table in catalog.TABLES for name in catalog.names(table
 def test_every_row_is_typed_and_says_where_it_comes_from(table, name):
     found = catalog.row(table, name)
     assert isinstance(found, catalog.TABLES[table])
-    about = catalog.about(table, name)
-    assert about.source and about.basis in ("published", "standard", "closed_form", "memory", "invented")
-    if "memory" in about.source and ";" not in about.source:
-        assert about.basis == "memory" or table in ("fasteners", "grades", "materials")
+    about = catalog.table(table)[name]
+    assert about["source"] and about["basis"] in ("published", "standard", "closed_form", "memory", "invented")
+    if "memory" in about["source"] and ";" not in about["source"]:
+        assert about["basis"] == "memory" or table in ("fasteners", "grades", "materials")
     if table in ("engines", "transmissions"):
-        assert about.basis == "invented" and name.startswith("demo_") and found.use == name
-    assert catalog.table(table)[name]["source"] == about.source
+        assert about["basis"] == "invented" and name.startswith("demo_") and found.use == name
+    else:
+        assert (found.source, found.basis) == (about["source"], about["basis"])
 
 
 def test_there_are_three_engines_and_three_transmissions_that_differ():
@@ -141,7 +142,7 @@ def test_clearance_holes_widen():
     for name in catalog.names("fasteners"):
         found = catalog.fastener(name)
         assert found.diameter < found.hole_close < found.hole_normal < found.hole_loose < 1.35 * found.diameter
-    assert catalog.about("fasteners", "3/8-16").basis == "memory"
+    assert catalog.fastener("3/8-16").basis == "memory"
     assert catalog.bolt_for(0.375 * INCH) is catalog.fastener("3/8-16")
     with pytest.raises(ValueError, match="M10"):
         catalog.bolt_for(9.0)

@@ -40,7 +40,7 @@ def described():
 
 def roles(keys):
     """Roles of the parts of some keys."""
-    return {item.feature.about(key).role for _car, _scene, parts in described() for key, item in parts.items() if key in keys}
+    return {item.feature.declaration(key).role for _car, _scene, parts in described() for key, item in parts.items() if key in keys}
 
 
 # ------------------------------------------------------------------------------------------------- nothing is left out
@@ -86,7 +86,7 @@ def test_roles_are_told_apart():
 
 def test_every_part_is_in_a_car_that_the_sweeps_are_taken_over():
     """``every_kind_of_part`` has to have it, else no sweep sees it."""
-    seen = {item.feature.about(key).role for _car, _scene, parts in described() for key, item in parts.items()}
+    seen = {item.feature.declaration(key).role for _car, _scene, parts in described() for key, item in parts.items()}
     assert seen == set(DECLARED)
 
 
@@ -195,7 +195,7 @@ def test_what_is_cut_from_sheet_has_a_flat_pattern_and_a_thickness(part):
     if part.thickness:
         assert hasattr(geometry, "flat"), "it is cut from sheet, but its geometry has no flat(spec)"
         given = [part.thickness(filled(car)) for car, _scene, parts in described()
-                 if any(item.feature.about(key) is part for key, item in parts.items())]
+                 if any(item.feature.declaration(key) is part for key, item in parts.items())]
         assert given and all(0.5 < value < 30.0 for value in given)
     elif hasattr(geometry, "flat"):
         assert part.role in ("engine", "transmission"), f"its geometry has a flat pattern; {part.thickness.because!r} is not so"
@@ -212,7 +212,7 @@ def test_a_sheet_numbers_what_is_declared_so(part):
     told = []
     for car, scene, parts in described():
         views = tuple(PartView(key, part.kind, key, "4130N", 1.0, shape(), part.moves_with, "") for key, item in parts.items()
-                      if item.feature.about(key) is part)
+                      if item.feature.declaration(key) is part)
         if views:
             told += list(part.numbered(Snapshot(car, scene, views), views))
     assert told and all(item.name and not re.search(r"[a-z]_[a-z]", item.name) for item in told)

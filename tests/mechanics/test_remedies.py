@@ -175,7 +175,7 @@ def test_one_finding_is_looked_into_on_request():
     shot = fakes.snapshot(next(car for name, car in troubled() if name == "far forward"))
     bare = run(shot, with_remedies=False)
     rules = {rule.id: rule for rule in bare.rules}
-    finding = next(item for item in bare.findings if remedies.wanted(item) and item.rule == "PRA-PITCH")
-    found = remedies.told(finding, rules[finding.rule], remedies.Solver(shot, bare.measurer).search(finding, rules[finding.rule]))
+    finding = next(item for item in bare.findings if remedies.may_be_cleared(item) and item.rule == "PRA-PITCH")
+    found = remedies.with_remedies(finding, rules[finding.rule], remedies.Solver(shot, bare.measurer).search(finding, rules[finding.rule]))
     whole = drained(remedies.steps(bare, shot))
     assert found == next(item for item in whole.findings if item.id == finding.id) and found.looked_for == Looked.YES

@@ -27,7 +27,7 @@ def finding(**changes):
 
 def given(about, **changes):
     asked = dict(reason="agreed with the builder", author="C. Maker", date=DAY, expires="", event_date=DAY)
-    return waivers.given(about, **{**asked, **changes})
+    return waivers.new_waiver(about, **{**asked, **changes})
 
 
 def test_a_waiver_that_was_given_waives_its_finding_and_no_worse_one():
@@ -118,7 +118,7 @@ def test_numbers_are_told_in_the_units_of_the_car(value, unit, system, told):
 def test_a_finding_is_told_in_the_units_of_its_car():
     about = finding(measured=48.0, limit=50.0, comparison=">=", unit="mm", margin=-2.0)
     for told in (words.measured(about, "in"), words.details(about, ["Engine"], "in").lower(),
-                 words.asked(about, ["Engine"], (about,), "in"), junit.sentence(about, "in"), console.lines([about], "in")[0]):
+                 words.waiver_scope(about, ["Engine"], (about,), "in"), junit.sentence(about, "in"), console.lines([about], "in")[0]):
         assert "measured 1.890 in, required >= 1.969 in (rule: 50 mm)" in told
     assert "margin -0.079 in" in words.measured(about, "in") and words.cells(about, ["Engine"], "in")[4:7] == (
         "1.890 in", ">= 1.969 in (rule: 50 mm)", "-0.079 in")
@@ -139,7 +139,7 @@ def test_details_say_what_a_practitioner_asks():
 
 def test_a_waiver_speaks_of_every_pose_and_says_so():
     about, other = finding(discriminator="launch"), finding(id="2", discriminator="static")
-    told = words.asked(about, ["Engine"], (about, other, finding(id="3", subjects=("mid_plate",), discriminator="bump")), "in")
+    told = words.waiver_scope(about, ["Engine"], (about, other, finding(id="3", subjects=("mid_plate",), discriminator="bump")), "in")
     assert "static" in told and "bump" not in told
 
 

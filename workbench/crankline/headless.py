@@ -136,19 +136,19 @@ def main(arguments: list[str], out: TextIO, err: TextIO) -> int:
         session.fail(str(error))
         return BROKEN
     except OSError as error:
-        session.fail(f"run: {_about_file(error, session)}; {session.left()}")
+        session.fail(f"run: {_about_file(error, session)}; {session.written_so_far()}")
         return REFUSED
     except (KeyboardInterrupt, MemoryError) as error:
-        session.fail(f"run: stopped by {type(error).__name__}; {session.left()}")
+        session.fail(f"run: stopped by {type(error).__name__}; {session.written_so_far()}")
         return INTERNAL
     except OutputError as error:
-        session.fail(f"run: {error}" + (f"; {session.left()}" if session.placed else ""))
+        session.fail(f"run: {error}" + (f"; {session.written_so_far()}" if session.placed else ""))
         return INTERNAL
     except Exception as error:   # the last net: a traceback goes to the log, a sentence to the user
         import traceback
         traceback.print_exc()
         session.fail(f"run: an internal error stopped the run ({type(error).__name__}: {' '.join(str(error).split())[:200]}); "
-                     f"{session.left()}; please report it with the car file")
+                     f"{session.written_so_far()}; please report it with the car file")
         return INTERNAL
 
 
@@ -170,7 +170,7 @@ def build(session: Session, options) -> int:
     """Car file to document, findings, report, sheets and STEP."""
     folder = _folder(session, options.out)
     _check_date(options.event_date)
-    return _judge(session, _made(session, Path(options.car), options.rules), folder, options, with_document=True)
+    return _check(session, _made(session, Path(options.car), options.rules), folder, options, with_document=True)
 
 
 def _made(session: Session, path: Path, rule_files: list[str]):
@@ -212,7 +212,7 @@ def check(session: Session, options) -> int:
     """Car file or saved document to findings and report; the file itself is not written."""
     folder = _folder(session, options.out) if options.out else None
     _check_date(options.event_date)
-    return _judge(session, _document(session, options.document, options.rules), folder, options, with_document=False)
+    return _check(session, _document(session, options.document, options.rules), folder, options, with_document=False)
 
 
 def rules(session: Session, options) -> int:
@@ -293,7 +293,7 @@ def example(session: Session, options) -> int:
     return CLEAN
 
 
-def _judge(session: Session, document, folder: Path | None, options, with_document: bool) -> int:
+def _check(session: Session, document, folder: Path | None, options, with_document: bool) -> int:
     from . import compat, remedies, reports
     from .features import read
     from .reports import console

@@ -47,7 +47,7 @@ class Staging:
         digest that it still has, and this run does not write it: its part is gone, and a laser would cut it all the same.
         """
         names = self.names()
-        outdated = [name for name in self._left() if replaces(name) and name not in names]
+        outdated = [name for name in self._of_earlier_run() if replaces(name) and name not in names]
         # The report that lists them stays until they are gone.
         for name in [name for name in names if name != "report.json"]:
             self._move(name)
@@ -63,7 +63,7 @@ class Staging:
         os.replace(self.folder / name, place)
         self._placed.append(name)
 
-    def _left(self) -> list[str]:
+    def _of_earlier_run(self) -> list[str]:
         """Names of the files of an earlier run that are as it wrote them; none where its report cannot be read."""
         try:
             listed = json.loads((self.target / "report.json").read_text(encoding="utf-8"))["files"].items()
@@ -177,7 +177,7 @@ def write_step(layout, path: Path) -> None:
     from .features.base import PartFeature
     from .features.read import members
     leaves = [obj for obj in members(layout)
-              if isinstance(getattr(obj, "Proxy", None), PartFeature) and not obj.Proxy.about(obj.Key).reference
+              if isinstance(getattr(obj, "Proxy", None), PartFeature) and not obj.Proxy.declaration(obj.Key).reference
               and not obj.Shape.isNull()]
     Import.export(leaves, str(path))
     if not path.is_file():

@@ -13,7 +13,7 @@ from typing import Any
 
 from . import spelling, units
 from .record import DIMENSIONS, Described, by_key, entries, length, size
-from .source import Node, SourceError, shown
+from .source import Node, SourceError, quoted
 
 TEXT_LIMIT = 500
 """Longest text field."""
@@ -108,7 +108,7 @@ class Typing:
         # A limit written in another unit may come back a float beside itself.
         value = next((limit for limit in (entry.low, entry.high) if math.isclose(found.value, limit, rel_tol=1e-12)), found.value)
         if not entry.low <= value <= entry.high:
-            raise node.error(f"{shown(node.text)} is out of range; {allowed(entry, found.unit)} is allowed")
+            raise node.error(f"{quoted(node.text)} is out of range; {allowed(entry, found.unit)} is allowed")
         return value
 
     def _ratio(self, node: Node, entry: Described) -> float:
@@ -117,24 +117,24 @@ class Typing:
         except units.QuantityError as error:
             raise node.error(str(error)) from None
         if not entry.low <= value <= entry.high:
-            raise node.error(f"{shown(node.text)} is out of range; {allowed(entry)} is allowed")
+            raise node.error(f"{quoted(node.text)} is out of range; {allowed(entry)} is allowed")
         return value
 
     def _count(self, node: Node, entry: Described) -> int:
         if not re.fullmatch(r"[+-]?[0-9]{1,9}", node.text) or not entry.low <= int(node.text) <= entry.high:
-            raise node.error(f"{shown(node.text)} was found; {allowed(entry)} is allowed")
+            raise node.error(f"{quoted(node.text)} was found; {allowed(entry)} is allowed")
         return int(node.text)
 
     def _flag(self, node: Node, entry: Described) -> bool:
         if node.text not in ("true", "false"):
-            raise node.error(f"{shown(node.text)} was found; write true or false"
+            raise node.error(f"{quoted(node.text)} was found; write true or false"
                              + (" instead of yes or no" if node.text.lower() in ("yes", "no", "y", "n") else ""))
         return node.text == "true"
 
     def _choice(self, node: Node, entry: Described) -> str:
         word = spelling.stored(node.text)
         if word not in entry.choices:
-            raise node.error(f"{shown(node.text)} was found; {allowed(entry)} is allowed{closest(node.text, entry.choices)}")
+            raise node.error(f"{quoted(node.text)} was found; {allowed(entry)} is allowed{closest(node.text, entry.choices)}")
         return word
 
     def _text(self, node: Node, entry: Described) -> str:
@@ -144,9 +144,9 @@ class Typing:
         if len(text) > TEXT_LIMIT:
             raise node.error(f"a text of {len(text):,} characters was found; at most {TEXT_LIMIT} are allowed")
         if any(unicodedata.category(c) in ("Cc", "Cs", "Zl", "Zp") for c in text):
-            raise node.error(f"{shown(text)} has a line break or control character; one line of text is allowed")
+            raise node.error(f"{quoted(text)} has a line break or control character; one line of text is allowed")
         if entry.form == "date" and not is_date(text):
-            raise node.error(f"{shown(text)} is not a date; write YYYY-MM-DD, such as 2026-03-31")
+            raise node.error(f"{quoted(text)} is not a date; write YYYY-MM-DD, such as 2026-03-31")
         if entry.table:
             known = self.names(entry.table)
             if known is not None and text not in known:
@@ -169,7 +169,7 @@ def is_word(node: Node, word: str) -> bool:
 
 def unknown_row(node: Node, text: str, table: str, known: Sequence[str]) -> SourceError:
     """The error for a name that a catalogue table lacks."""
-    return node.error(f"{shown(text)} is not in the catalog of {table}; {listed(known)} is allowed{closest(text, known)}")
+    return node.error(f"{quoted(text)} is not in the catalog of {table}; {listed(known)} is allowed{closest(text, known)}")
 
 
 def unknown(node: Node, key: str, keys: Sequence[str]) -> SourceError:

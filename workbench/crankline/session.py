@@ -35,7 +35,7 @@ class Session:
         """An error sentence."""
         print(text, file=self.err, flush=True)
 
-    def left(self) -> str:
+    def written_so_far(self) -> str:
         """What a run that is stopped leaves behind, one clause."""
         if not self.placed:
             return "nothing was written"

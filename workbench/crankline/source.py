@@ -86,7 +86,7 @@ class Node:
         """What it is, for messages."""
         if self.kind != "scalar":
             return _NOUNS[self.kind]
-        return shown(self.text) if self.text.strip() else "nothing"
+        return quoted(self.text) if self.text.strip() else "nothing"
 
     def expect(self, kind: str) -> None:
         """SourceError unless the node is a ``scalar``, ``mapping`` or ``list``."""
@@ -104,7 +104,7 @@ def one_line(text: str) -> str:
     return "".join(c if c.isprintable() else " " for c in text)
 
 
-def shown(text: str) -> str:
+def quoted(text: str) -> str:
     """Text of the file as messages show it: in quotes, at most 40 characters."""
     text = " ".join(text.split())
     return repr(text if len(text) <= 40 else text[:37] + "...")
@@ -234,10 +234,10 @@ class _Builder:
         path, key_line = self._below() if self.stack else ("", 0)
         if isinstance(event, yaml.AliasEvent) or event.anchor is not None:
             sign = "*" if isinstance(event, yaml.AliasEvent) else "&"
-            raise SourceError(self.name, line, path, f"{shown(sign + event.anchor)} is an alias or anchor; write the values out, "
+            raise SourceError(self.name, line, path, f"{quoted(sign + event.anchor)} is an alias or anchor; write the values out, "
                                                      "and quote a text that begins with & or *")
         if event.tag is not None:
-            raise SourceError(self.name, line, path, f"the tag {shown(event.tag)} was found; tags are not allowed, write the plain value")
+            raise SourceError(self.name, line, path, f"the tag {quoted(event.tag)} was found; tags are not allowed, write the plain value")
         top = self.stack[-1] if self.stack else None
         owner = top if top is not None and top.kind == "mapping" and top.key is None else None
         if isinstance(event, yaml.ScalarEvent):
@@ -255,7 +255,7 @@ class _Builder:
 
     def _key(self, top: _Open, key: str, line: int) -> None:
         if key in top.mapping:
-            raise SourceError(self.name, line, joined(top.path, shown(key)[1:-1]),
+            raise SourceError(self.name, line, joined(top.path, quoted(key)[1:-1]),
                               f"the key appears twice, first in line {top.mapping[key].line}; remove one")
         top.key, top.key_line = key, line
 

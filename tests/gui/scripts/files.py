@@ -10,10 +10,10 @@ from window import pump, report
 
 from crankline import carfile
 from crankline.features.base import counts
-from crankline.gui import tell
+from crankline.gui import messages
 from crankline.record import equal
 from crankline.sheets import dxf
-from crankline.sheets.page import SheetError
+from crankline.sheets.drawing import SheetError
 
 car_file, bad_file, folder = sys.argv[1:4]
 Gui.activateWorkbench("CranklineWorkbench")
@@ -62,7 +62,7 @@ report({"repaired": [type(loop.Proxy).__name__, type(loop.ViewObject.Proxy).__na
 next(obj for obj in ours(doc) if obj.Kind == "car").Sets = ["practice"]
 answers[:] = [folder]
 said = []
-tell.box = lambda *words, **_: said.append(" ".join(words[:2]))
+messages.show_message = lambda *words, **_: said.append(" ".join(words[:2]))
 Gui.runCommand("Crankline_WriteSheets")
 pump(0.2)
 report({"sheets": sorted(os.path.relpath(os.path.join(at, name), folder) for at, _folders, names in os.walk(folder) for name in names),

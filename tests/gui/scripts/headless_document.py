@@ -11,7 +11,7 @@ for number, path in enumerate(sys.argv[1:]):
     doc = App.openDocument(path)
     pump(0.7)
     mid_plate = next(obj for obj in ours(doc) if obj.Kind == "mid_plate")
-    from crankline.features.registry import about
+    from crankline.features.registry import declaration
     from crankline.gui import camera
     camera.isometric(Gui.ActiveDocument.ActiveView, [obj for obj in ours(doc) if obj.TypeId == "Part::FeaturePython"])
     Gui.ActiveDocument.ActiveView.saveImage(kept(f"headless_{number}.png"), 800, 500, "White")
@@ -19,7 +19,7 @@ for number, path in enumerate(sys.argv[1:]):
     report({"hidden": [obj.Label for obj in doc.Objects if (getattr(obj, "Kind", "") or obj.TypeId.startswith("Sketcher::"))
                        and not obj.ViewObject.Visibility],
             "undressed": [obj.Label for obj in ours(doc) if obj.Kind != "container" and not hasattr(obj.ViewObject.Proxy, "getIcon")],
-            "color": shown == [round(c, 3) for c in about("mid_plate", "mid_plate").look.color],
+            "color": shown == [round(c, 3) for c in declaration("mid_plate", "mid_plate").look.color],
             "touched": [obj.Label for obj in ours(doc) if "Touched" in obj.State], "count": len(ours(doc)),
             "modified": bool(Gui.ActiveDocument.Modified), "colors": colors(kept(f"headless_{number}.png")),
             "edit": doc.getObject("Layout").ViewObject.doubleClicked(), "panel": bool(Gui.Control.activeDialog())})

@@ -24,7 +24,7 @@ def read(path: str | os.PathLike[str]) -> model.Car:
         beside = os.path.join(os.path.dirname(os.path.abspath(os.fspath(path))), sketches.file)
         if not os.path.isfile(beside):
             raise root.at("chassis", "sketches", "file").error(
-                f"there is no document {source.shown(sketches.file)} beside the car file; put it there or give the chassis in numbers")
+                f"there is no document {source.quoted(sketches.file)} beside the car file; put it there or give the chassis in numbers")
     return car
 
 
@@ -38,7 +38,7 @@ def _car(root: Node) -> model.Car:
     if number is None:
         raise root.blame(f"the key is missing; a car file begins with 'crankline: {SCHEMA}'", "crankline")
     if number.text != str(SCHEMA):
-        raise number.error(f"{source.shown(number.text)} was found; this program reads car files of schema {SCHEMA}, so write "
+        raise number.error(f"{source.quoted(number.text)} was found; this program reads car files of schema {SCHEMA}, so write "
                            f"'crankline: {SCHEMA}' or use the version that the file was written for")
     typing = schema.Typing(catalog.names, {model.Engine: _engine, model.Transmission: _transmission, model.Placement: _placement},
                            {model.Placement: ("pitch_mode",)})
@@ -87,7 +87,7 @@ def _placement(typing: schema.Typing, node: Node) -> model.Placement:
     words = pitch.text.strip()
     mode = words if words in modes else "fixed"
     if mode == "fixed" and words[:1].isalpha():
-        raise pitch.error(f"{source.shown(words)} was found; an angle such as 2.0 deg, or {schema.listed(modes)} is allowed"
+        raise pitch.error(f"{source.quoted(words)} was found; an angle such as 2.0 deg, or {schema.listed(modes)} is allowed"
                           f"{schema.closest(words, modes)}")
     rest = Node("mapping", {key: value for key, value in node.mapping.items() if key != "pitch" or mode == "fixed"},
                 node.file, node.line, node.path)

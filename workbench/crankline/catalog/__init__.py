@@ -184,7 +184,7 @@ def row(table: str, name: str) -> Any:
     rows = _rows(table)
     if name not in rows:
         near = difflib.get_close_matches(name[:60], rows, 1)
-        raise ValueError(f"{source.shown(name)} is not in the catalog of {table}; {schema.listed(tuple(rows))} is allowed"
+        raise ValueError(f"{source.quoted(name)} is not in the catalog of {table}; {schema.listed(tuple(rows))} is allowed"
                          + (f" (did you mean {near[0]}?)" if near else ""))
     return typed(rows[name], name, TABLES[table], names)
 
@@ -204,14 +204,6 @@ def _canonical(value: Any) -> Any:
     if isinstance(value, tuple):
         return [_canonical(item) for item in value]
     return units.rounded(value) if isinstance(value, float) else value
-
-
-def about(table: str, name: str) -> Row:
-    """Source, basis and note of any row."""
-    found = row(table, name)
-    if isinstance(found, Row):
-        return Row(source=found.source, basis=found.basis, note=found.note)
-    return Row(**{key: node.text for key, node in _rows(table)[name].mapping.items() if key in _ABOUT})
 
 
 @cache

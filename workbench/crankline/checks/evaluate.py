@@ -109,7 +109,7 @@ class Evaluation:
                 about = f"{name.replace('_', ' ')}: {step.about}"
                 yield Progress(about, (done + step.share * quantity.effort) / whole)
             for place, why in places[name, settings]:
-                self._take(place, _told(self.rules[place], results, why, self._digests))
+                self._take(place, _findings_of(self.rules[place], results, why, self._digests))
             done += quantity.effort
 
     def _take(self, place: int, results: Iterable[Finding]) -> None:
@@ -131,13 +131,13 @@ class Evaluation:
             return (_not_measured(error, tuple(sorted(self._context.handed_out))),)
 
 
-def _told(rule: Rule, results: Measured, why: str, digests: dict[str, str]) -> list[Finding]:
+def _findings_of(rule: Rule, results: Measured, why: str, digests: dict[str, str]) -> list[Finding]:
     """The findings of a rule from what its quantity measured."""
     if isinstance(results, str):
         return [_finding(rule, State.NOT_EVALUATED, applies=why, reason=results)]
     if not results:
         return [_finding(rule, State.NOT_APPLICABLE, applies=why, reason="no part on this car for this rule")]
-    return [_judged(rule, QUANTITIES[rule.quantity].kind, result, why, digests) for result in results]
+    return [_compared(rule, QUANTITIES[rule.quantity].kind, result, why, digests) for result in results]
 
 
 def _not_measured(error: RuntimeError, keys: tuple[str, ...]) -> Unmeasured:
@@ -147,7 +147,7 @@ def _not_measured(error: RuntimeError, keys: tuple[str, ...]) -> Unmeasured:
                       "Rebuild Shapes, and check what was edited by hand")
 
 
-def _judged(rule: Rule, kind: str, result: Measurement | Unmeasured, why: str, digests: dict[str, str]) -> Finding:
+def _compared(rule: Rule, kind: str, result: Measurement | Unmeasured, why: str, digests: dict[str, str]) -> Finding:
     if isinstance(result, Unmeasured):
         return _finding(rule, State.NOT_EVALUATED, result.subjects, result.discriminator, applies=why, reason=result.reason)
     common = dict(applies=why, how=result.how, points=tuple(tuple(map(float, point)) for point in result.points),

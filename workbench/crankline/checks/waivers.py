@@ -138,7 +138,7 @@ def refusal(finding: Finding) -> str:
     return ""
 
 
-def given(finding: Finding, reason: str, author: str, date: datetime.date, expires: str = "",
+def new_waiver(finding: Finding, reason: str, author: str, date: datetime.date, expires: str = "",
           event_date: datetime.date | None = None) -> model.Waiver:
     """The waiver of a finding as it is now: its measured value and the edition of its rule go in, so that it is void when they
     worsen or change, and the size that decided. expires: YYYY-MM-DD or empty. WaiverError says what is wrong with what was written."""

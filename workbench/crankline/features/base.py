@@ -214,7 +214,7 @@ class PartFeature(Feature):
     # ------------------------------------------------------------------------------------------ from records alone
 
     @classmethod
-    def about(cls, key: str) -> PartKind:
+    def declaration(cls, key: str) -> PartKind:
         """What the part of a key is."""
         stem = key.partition("/")[0]
         return next((one for one in cls.declares if one.role == stem), cls.declares[0])
@@ -232,7 +232,7 @@ class PartFeature(Feature):
     @classmethod
     def moves(cls, records: Records) -> str:
         """What it moves with when the placement changes (``snapshot``)."""
-        return cls.about(records.key).moves_with
+        return cls.declaration(records.key).moves_with
 
     @classmethod
     def material(cls, records: Records, scene: Scene | None) -> str:

@@ -16,7 +16,7 @@ from ..mechanics.scene import Scene
 from ..record import filled
 from .base import PartFeature
 from .records import Records
-from .registry import PARTS, about, proxy_class
+from .registry import PARTS, declaration, proxy_class
 
 SIDES = ("left", "right")
 FACES = ("front", "rear")
@@ -53,7 +53,7 @@ class Row:
     @property
     def container(self) -> str:
         """Key of the branch of the tree in which it stands."""
-        return about(self.kind, self.key).container if self.has_shape else self.branch
+        return declaration(self.kind, self.key).container if self.has_shape else self.branch
 
     @property
     def label(self) -> str:
@@ -61,7 +61,7 @@ class Row:
         if self.name or not self.has_shape:
             return self.name
         rest = self.key.partition("/")[2].replace("_", " ")
-        name = about(self.kind, self.key).label
+        name = declaration(self.kind, self.key).label
         return f"{name}, {rest}" if rest else name
 
 

@@ -158,7 +158,7 @@ def _views(objects: Iterable, scene: Scene | None) -> Iterable[PartView]:
         proxy = getattr(obj, "Proxy", None)
         if not isinstance(proxy, PartFeature) or obj.Shape.isNull():
             continue
-        about = proxy.about(obj.Key)
+        about = proxy.declaration(obj.Key)
         try:
             records = proxy.records(obj)
             material, moves = proxy.material(records, scene), proxy.moves(records)

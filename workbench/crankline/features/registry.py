@@ -68,8 +68,8 @@ def declared() -> dict[str, PartKind]:
     return {part.role: part for kind in PARTS for part in proxy_class(kind).declares}
 
 
-def about(kind: str, key: str) -> PartKind:
+def declaration(kind: str, key: str) -> PartKind:
     """What the part of a kind and key is; KeyError for a kind that is no part."""
     if kind not in PARTS:
         raise KeyError(kind)
-    return proxy_class(kind).about(key)
+    return proxy_class(kind).declaration(key)

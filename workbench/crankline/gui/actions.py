@@ -9,7 +9,7 @@ import FreeCADGui as Gui
 import crankline
 
 from ..features.transaction import transaction
-from .tell import box, status
+from .messages import show_message, show_status
 
 EXAMPLE = "full_bodied_automatic.yaml"
 
@@ -69,11 +69,11 @@ def open_car_file(path: str):
         raise
     camera.isometric(Gui.getDocument(document.Name).ActiveView,
                      [obj for obj in read.members(layout) if obj.TypeId == "Part::FeaturePython"])
-    status(f"{car.car.name} built from {os.path.basename(path)}")
+    show_status(f"{car.car.name} built from {os.path.basename(path)}")
     return document
 
 
-def settled(layout):
+def recomputed_snapshot(layout):
     """The snapshot of a layout's car after a recompute; what the recompute changes is one undo step."""
     from ..features import read
     document = layout.Document
@@ -111,10 +111,10 @@ def write_car_file(layout, path: str) -> None:
     formulas = [f"{obj.Label}.{name.lstrip('.')} = {formula}" for obj in read.members(layout)
                 for name, formula in getattr(obj, "ExpressionEngine", ())]
     if formulas:
-        box("Write Car File", f"{os.path.basename(path)} was written with the values that these formulas give; the "
+        show_message("Write Car File", f"{os.path.basename(path)} was written with the values that these formulas give; the "
             "formulas themselves are not written", "\n".join(formulas), warning=False)
     else:
-        status(f"{path} written")
+        show_status(f"{path} written")
 
 
 def write_sheets(layout, folder: str) -> list[str]:
@@ -122,13 +122,13 @@ def write_sheets(layout, folder: str) -> list[str]:
     from pathlib import Path
 
     from .. import checks, outputs
-    shot = settled(layout)
+    shot = recomputed_snapshot(layout)
     found = checks.run(shot).findings
     names, removed, missing = outputs.write_sheets(layout, shot, found, Path(folder))
     if missing:
         raise ActionError(f"{missing.rstrip('.')}; {', '.join(names) or 'nothing'} was written to {folder}")
     gone = f"; removed, because an earlier run wrote it and this one does not: {', '.join(removed)}" if removed else ""
-    status(f"{len(names)} sheets written to {folder}{gone}")
+    show_status(f"{len(names)} sheets written to {folder}{gone}")
     return names
 
 
@@ -139,7 +139,7 @@ def rebuild(layout) -> None:
     with transaction(document, "Rebuild shapes"):
         read.rebuild(layout)
         document.recompute()
-    status("Every shape of the car was rebuilt")
+    show_status("Every shape of the car was rebuilt")
 
 
 def repair_document(document) -> list[str]:
@@ -147,5 +147,5 @@ def repair_document(document) -> list[str]:
     from ..features import repair
     with transaction(document, "Repair document"):
         revived = repair.repair(document)
-    status(f"{len(revived)} objects relinked: {', '.join(revived)}" if revived else "Nothing to repair")
+    show_status(f"{len(revived)} objects relinked: {', '.join(revived)}" if revived else "Nothing to repair")
     return revived

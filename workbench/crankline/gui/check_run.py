@@ -52,11 +52,11 @@ class CheckRun:
         """What was found so far, waivers not applied."""
         return self._check.findings(checks.CANCELED if self.canceled else "")
 
-    def told(self, findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    def with_remedies(self, findings: Iterable[Finding]) -> tuple[Finding, ...]:
         """Findings with what was found to clear them."""
         if not self.checked:
             return tuple(findings)
-        return tuple(remedies.told(finding, self._rules[finding.rule], self._searches.get(finding.id)) for finding in findings)
+        return tuple(remedies.with_remedies(finding, self._rules[finding.rule], self._searches.get(finding.id)) for finding in findings)
 
     def cancel(self) -> None:
         """Leave it where it stands."""
@@ -77,7 +77,7 @@ class CheckRun:
 
     def ask(self, finding_id: str) -> bool:
         """Have this finding looked into next, and to the end; whether it can be. ``search_steps`` does it, where nothing is under way."""
-        finding = next((item for item in self.findings() if item.id == finding_id and remedies.wanted(item)), None)
+        finding = next((item for item in self.findings() if item.id == finding_id and remedies.may_be_cleared(item)), None)
         if finding is None or not self.checked:
             return False
         self._asked.append(finding_id)
@@ -86,7 +86,7 @@ class CheckRun:
 
     def may_look(self, finding: Finding) -> bool:
         """Whether there is more to be looked for."""
-        return remedies.wanted(finding) and finding.looked_for != Looked.YES and finding.id not in self._asked
+        return remedies.may_be_cleared(finding) and finding.looked_for != Looked.YES and finding.id not in self._asked
 
     def search_steps(self) -> Generator[Progress, None, None]:
         """Look for remedies of what is in the queue."""

@@ -31,7 +31,7 @@ class Command:
                                             for obj in document.findObjects("App::FeaturePython"))
 
     def Activated(self, _index: int = 0) -> None:
-        from .tell import attempt
+        from .messages import attempt
         attempt(self.text.rstrip("…"), self.run)
 
     def run(self) -> None:
@@ -161,16 +161,16 @@ def ask_file(title: str, open_: bool) -> str:
     """Ask for a car file to read or to write; empty where the user cancels."""
     window, kinds = Gui.getMainWindow(), "Car files (*.yaml *.yml)"
     dialog = QtGui.QFileDialog.getOpenFileName if open_ else QtGui.QFileDialog.getSaveFileName
-    path = _asked(dialog, window, title, "", kinds)
+    path = _ask_path(dialog, window, title, "", kinds)
     return path if not path or open_ or path.lower().endswith((".yaml", ".yml")) else f"{path}.yaml"
 
 
 def ask_folder(title: str) -> str:
     """Ask for a folder; empty where the user cancels."""
-    return _asked(QtGui.QFileDialog.getExistingDirectory, Gui.getMainWindow(), title)
+    return _ask_path(QtGui.QFileDialog.getExistingDirectory, Gui.getMainWindow(), title)
 
 
-def _asked(dialog, *arguments) -> str:
+def _ask_path(dialog, *arguments) -> str:
     """A dialog's answer, with the ordinary cursor while it is open."""
     QtGui.QApplication.setOverrideCursor(QtGui.QCursor(QtCore.Qt.ArrowCursor))
     try:

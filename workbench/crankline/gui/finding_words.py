@@ -88,7 +88,7 @@ def unused(rule: str, why: str, given: dict) -> str:
     return f"Unused waiver of {rule}.\n\n{sentence(why)}\n\n{waiver(given)}"
 
 
-def asked(finding: Finding, labels: Sequence[str], findings: Iterable[Finding], system: str) -> str:
+def waiver_scope(finding: Finding, labels: Sequence[str], findings: Iterable[Finding], system: str) -> str:
     """What a waiver of a finding will be about: a waiver speaks of a rule and its parts, so of every pose and joint at once."""
     told = f"{title(finding)}: {'; '.join(labels) or 'the car'}"
     told += f"; {measured(finding, system, margin=False)}" if finding.measured is not None else ""

@@ -25,7 +25,7 @@ from .background import Background
 from .check_run import CheckRun
 from .dock_widgets import choice_box, push_button
 from .findings_table import UNUSED
-from .tell import attempt, box, status
+from .messages import attempt, show_message, show_status
 
 _FILTERS = (("Needs attention", (State.OPEN, State.WAIVER_VOID, State.NOT_EVALUATED)), ("Open", (State.OPEN, State.WAIVER_VOID)),
             ("Not evaluated", (State.NOT_EVALUATED,)),
@@ -84,7 +84,7 @@ class FindingsDock(QtGui.QDockWidget):
         self._own_selection: frozenset[str] = frozenset()
         self._marker, self._shown = None, None
         self._soon = {}
-        for name, action in (("age", self._judge_age), ("waivers", self._judge_waivers), ("selection", self._mark_selected)):
+        for name, action in (("age", self._compare_age), ("waivers", self._apply_waivers), ("selection", self._mark_selected)):
             self._soon[name] = QtCore.QTimer(self)
             self._soon[name].setSingleShot(True)
             self._soon[name].timeout.connect(action)
@@ -152,7 +152,7 @@ class FindingsDock(QtGui.QDockWidget):
             step = next(work, None)
         self._background.start(work)
         self._show_progress(step)
-        self._judge_waivers()
+        self._apply_waivers()
         self.show()
         self.raise_()
         self.come_back()
@@ -179,15 +179,15 @@ class FindingsDock(QtGui.QDockWidget):
     def _stepped(self, step: Progress) -> None:
         self._show_progress(step)
         if self._run is not None and self._run.known != self._shown_known:
-            self._judge_waivers()
+            self._apply_waivers()
 
     def _ended(self, trouble: str) -> None:
         if self._run is not None and trouble:
             self._run.cancel()
         self._show_progress(None)
-        self._judge_waivers()
+        self._apply_waivers()
         if trouble:
-            box("Check Car", trouble)
+            show_message("Check Car", trouble)
 
     def _cancel(self) -> None:
         """Stop what is going on; what it did not reach is told as not evaluated, or as not looked for."""
@@ -285,7 +285,7 @@ class FindingsDock(QtGui.QDockWidget):
 
     # --- age ----------------------------------------------------------------------------------------------------------
 
-    def _judge_age(self) -> None:
+    def _compare_age(self) -> None:
         """See whether the car is still what was checked; an undo can make it so again."""
         layout = self._layout()
         if layout is None:
@@ -308,7 +308,7 @@ class FindingsDock(QtGui.QDockWidget):
 
     # --- waivers ------------------------------------------------------------------------------------------------------
 
-    def _judge_waivers(self) -> None:
+    def _apply_waivers(self) -> None:
         """Apply the waivers that stand in the document to what was measured."""
         layout, run = self._layout(), self._run
         if layout is None or run is None:
@@ -316,12 +316,12 @@ class FindingsDock(QtGui.QDockWidget):
         try:
             held = actions.waivers_of(layout)
         except ValueError as error:
-            status(str(error))
+            show_status(str(error))
             held = ()
         findings, unused = waivers.apply(run.findings(), held, run.event_date)
         self._shown_known = run.known
         # A waiver whose finding no step has reached yet is not unused.
-        self.findings, self.unused = tuple(sorted(run.told(findings), key=words.rank)), tuple(unused) if run.checked else ()
+        self.findings, self.unused = tuple(sorted(run.with_remedies(findings), key=words.rank)), tuple(unused) if run.checked else ()
         self._fill()
 
     def _waive(self) -> None:
@@ -333,14 +333,14 @@ class FindingsDock(QtGui.QDockWidget):
         if not refused and self.stale:
             refused = "The car has changed since this check; check again, then waive what is still open."
         if refused:
-            box("Waive Finding", refused)
+            show_message("Waive Finding", refused)
             return
         name = "Renew waiver" if finding.waiver else "Waive finding"
-        about = words.asked(finding, self._names(finding.subjects), self.findings, self._system)
+        about = words.waiver_scope(finding, self._names(finding.subjects), self.findings, self._system)
         given = waiver_dialog.ask(self, finding, about, self._run.event_date, finding.waiver)
         if given is not None:
             attempt(name, lambda: actions.set_waivers(layout, waivers.with_waiver(actions.waivers_of(layout), finding, given), name))
-            self._judge_waivers()
+            self._apply_waivers()
 
     def _remove(self) -> None:
         """Take the waiver of the current row out of the document."""
@@ -357,7 +357,7 @@ class FindingsDock(QtGui.QDockWidget):
             if index is not None:
                 actions.set_waivers(layout, waivers.without(held, index), "Remove waiver")
         attempt("Remove Waiver", action)
-        self._judge_waivers()
+        self._apply_waivers()
 
     # --- the place of a finding ---------------------------------------------------------------------------------------
 
@@ -416,4 +416,4 @@ class FindingsDock(QtGui.QDockWidget):
 
 def check_car(layout):
     """Recompute, check, show the findings as they come."""
-    dock().start(layout, CheckRun(actions.settled(layout), measurer=HostMeasurer(_kept)))
+    dock().start(layout, CheckRun(actions.recomputed_snapshot(layout), measurer=HostMeasurer(_kept)))

@@ -17,9 +17,9 @@ from ..features.apply import apply
 from ..mechanics.scene import SceneError, build
 from ..record import Described, entries, filled
 from . import readout
+from .messages import show_message, show_status
 from .preview import Preview
 from .quantity_field import QuantityField
-from .tell import box, status
 
 MODES = (("fixed", "Fixed", "The angle is given"),
          ("parallel", "Parallel", "Output axis parallel to the pinion axis"),
@@ -35,12 +35,12 @@ def show(layout) -> bool:
     """Open the panel for a layout; False (with a sentence) where it cannot be placed or another panel is open."""
     global _open
     if Gui.Control.activeDialog():
-        status("Another task panel is open; close it first")
+        show_status("Another task panel is open; close it first")
         return False
     try:
         panel = PlacePanel(layout)
     except ValueError as error:
-        box("Place Powertrain", str(error))
+        show_message("Place Powertrain", str(error))
         return False
     _open = panel
     Gui.Control.showDialog(panel)
@@ -203,16 +203,16 @@ class PlacePanel:
         self._say("")
         if not pitch.isEnabled():
             pitch.set_value(scene.pitch)
-        for figure in readout.figures(scene):
-            if figure.name not in self._values:
+        for reading in readout.readings(scene):
+            if reading.name not in self._values:
                 label = QtGui.QLabel()
-                label.setObjectName(f"Crankline_figure_{figure.name}")
+                label.setObjectName(f"Crankline_figure_{reading.name}")
                 label.setAlignment(QtCore.Qt.AlignRight)
                 label.setTextInteractionFlags(QtCore.Qt.TextSelectableByMouse)
-                label.setToolTip(figure.meaning)
-                self._readout.addRow(figure.label, label)
-                self._values[figure.name] = label
-            self._values[figure.name].setText(figure.text(self._system))
+                label.setToolTip(reading.meaning)
+                self._readout.addRow(reading.label, label)
+                self._values[reading.name] = label
+            self._values[reading.name].setText(reading.text(self._system))
         if self._preview is not None:
             self._preview.update(scene)
 
@@ -249,9 +249,9 @@ class PlacePanel:
         apply(layout, replace(read.car(layout), placement=asked), title="Place powertrain")
         wrong = [obj.Label for obj in read.members(layout) if "Invalid" in obj.State]
         if wrong:
-            status(f"Placed, but these parts now have errors: {', '.join(wrong)}; see the tree, or Undo")
+            show_status(f"Placed, but these parts now have errors: {', '.join(wrong)}; see the tree, or Undo")
         else:
-            status("Powertrain placed")
+            show_status("Powertrain placed")
 
     def reject(self) -> bool:
         """Cancel: the document was never touched."""

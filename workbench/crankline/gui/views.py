@@ -13,7 +13,7 @@ import FreeCAD as App
 
 from ..compat import add_property, restoring
 from ..features import read
-from ..features.registry import about
+from ..features.registry import declaration
 from . import palette
 
 _ICONS = os.path.join(os.path.dirname(__file__), "icons")
@@ -104,8 +104,8 @@ def edit(layout) -> None:
     """Open the placement panel of a layout; where another panel is open, a sentence in the status bar says so."""
     import FreeCADGui as Gui
     if Gui.Control.activeDialog():
-        from .tell import status
-        status("Another task panel is open; close it first")
+        from .messages import show_status
+        show_status("Another task panel is open; close it first")
         return
     Gui.getDocument(layout.Document.Name).setEdit(layout.Name)
 
@@ -131,7 +131,7 @@ def _paint(obj) -> None:
     view = obj.ViewObject
     if "LineColor" not in view.PropertiesList:
         return   # a data object
-    look = about(obj.Kind, obj.Key).look_of(getattr(obj, "Material", ""))
+    look = declaration(obj.Kind, obj.Key).look_of(getattr(obj, "Material", ""))
     # ShapeColor is a property up to 0.21 and still an attribute that may be written afterwards.
     view.ShapeColor, view.LineColor, view.LineWidth = look.color, look.edge, look.edge_width
     view.Transparency = look.transparency

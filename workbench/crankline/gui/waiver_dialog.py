@@ -64,7 +64,7 @@ class WaiverDialog(QtGui.QDialog):
 
     def _accept(self) -> None:
         try:
-            self.waiver = waivers.given(self._finding, self.reason.toPlainText(), self.author.text(), datetime.date.today(),
+            self.waiver = waivers.new_waiver(self._finding, self.reason.toPlainText(), self.author.text(), datetime.date.today(),
                                         self.expires.text(), self._event_date)
         except waivers.WaiverError as error:
             self.problem.setText(str(error))

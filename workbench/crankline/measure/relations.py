@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from ..features.part_kind import ON_RAILS, Hold, PartKind, Removal
-from ..features.registry import about as about_kind
+from ..features.registry import declaration as declaration_of_kind
 from ..features.registry import declared
 from ..snapshot import PartView
 
@@ -19,14 +19,14 @@ APART = 0.05
 """mm of overlap of parts that are not joined at all: what shapes and booleans are exact to, with room to spare."""
 
 
-def about(part: PartView) -> PartKind:
+def declaration(part: PartView) -> PartKind:
     """What a part declares of itself."""
-    return about_kind(part.kind, part.key)
+    return declaration_of_kind(part.kind, part.key)
 
 
 def role(part: PartView) -> str:
     """What a part is, finer than its kind where one kind serves for several things: ``rail/left`` is a rail."""
-    return about(part).role
+    return declaration(part).role
 
 
 @dataclass(frozen=True)
@@ -90,12 +90,12 @@ is one finding."""
 
 def keeps_clear(part: PartView, group: str) -> bool:
     """Whether a part is on the far side of a group."""
-    return group in (about(part).keeps_clear or ())
+    return group in (declaration(part).keeps_clear or ())
 
 
 def removal_of(kind: str, key: str) -> Removal:
     """What becomes of a part when something is taken out of the car."""
-    return about_kind(kind, key).removal or Removal()
+    return declaration_of_kind(kind, key).removal or Removal()
 
 
 @cache

@@ -3,8 +3,8 @@
 Transmission: the car on stands, so that the track is no obstacle; jack under it, driveshaft out, tail bolts and cross bolt out, mount
 folded flat on the cross member, split loops open. It goes straight back along the crank by the travel that frees dowels and pilot. Then
 it is lowered; or its front is lowered, so that it is tipped nose down over the cross member and slides out forward and down; or it
-is turned a quarter about its own axis first, pan to one side. How far it is tipped and shifted is looked for (``wayfinding``), and
-what is found is swept exactly (``sweep``). Driveshaft: the slip yoke's engaged spline is drawn out rearward, through enclosure and
+is turned a quarter about its own axis first, pan to one side. How far it is tipped and shifted is looked for (``path_search``), and
+what is found is swept exactly (``swept_path``). Driveshaft: the slip yoke's engaged spline is drawn out rearward, through enclosure and
 loops; the rear end is not drawn. Engine with its plates: up in the plane of the plates, which is square to the crank and the way that a
 plate slides out of its tabs; or straight up, which a leaning plate cannot go far. Its headers are off, since they hang on it.
 """
@@ -101,7 +101,7 @@ def run(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: mo
     return swept_path.sweep(found.moving, found.staying, found.steps, kept, resolution)
 
 
-def out(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: model.Car, kept: Kept | None = None,
+def way_out(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: model.Car, kept: Kept | None = None,
         ways: Sequence[str] = WAYS, off: Sequence[str] | None = None, tip_limit: float = TIP_LIMIT) -> Outcome:
     """How a thing comes out, by the first of the ways that does; where none does, the first way and what blocks it."""
     kept, found = kept or Kept(), setup(name, bodies, scene, car, off)

@@ -131,7 +131,7 @@ def springs(mounting: Mounting) -> tuple[Spring, ...]:
             *((tail_spring(mounting.tail),) if mounting.tail else ()), *((strut_spring(mounting.strut),) if mounting.strut else ()))
 
 
-def _beside(*stiffness: float) -> float:
+def _in_series(*stiffness: float) -> float:
     """Give in mm/N of springs one behind the other."""
     return float(sum(1.0 / k for k in stiffness))
 
@@ -151,7 +151,7 @@ def rail_spring(seat: RailSeat) -> Spring:
     w, t, h = mount.tab_width, mount.tab_thickness, mount.bolt_height
     modulus = beams.STEEL_MODULUS * mount.tabs
     fore_aft, along, up = 3.0 * modulus * w * t**3 / 12.0 / h**3, 3.0 * modulus * t * w**3 / 12.0 / h**3, modulus * w * t / h
-    give = _beside(strip.normal, fore_aft), _beside(strip.along, along), _beside(strip.across, up)
+    give = _in_series(strip.normal, fore_aft), _in_series(strip.along, along), _in_series(strip.across, up)
     return _spring(seat.name, seat.point, np.diag(give))
 
 
@@ -177,7 +177,7 @@ def tie_spring(tie: Tie, tube: Bar | None) -> Spring:
         sag = 6.0 * tube.bending / (near**2 * (3.0 * tube.length - 4.0 * near))
         fore_aft.append(sag)
         up.append(sag)
-    return _spring(tie.name, tie.point, np.diag([_beside(*fore_aft), 1.0 / float(strip.across), _beside(*up)]))
+    return _spring(tie.name, tie.point, np.diag([_in_series(*fore_aft), 1.0 / float(strip.across), _in_series(*up)]))
 
 
 def tail_spring(tail: TailMount) -> Spring:

@@ -9,9 +9,9 @@ from ..checks import Outcome
 from ..progress import Progress
 from ..snapshot import Snapshot
 from . import search
-from .search import EFFORT, Search, Solver, in_order, told, wanted
+from .search import EFFORT, Search, Solver, in_order, may_be_cleared, with_remedies
 
-__all__ = ["ALL", "EFFORT", "Search", "Solver", "in_order", "steps", "told", "wanted"]
+__all__ = ["ALL", "EFFORT", "Search", "Solver", "in_order", "may_be_cleared", "steps", "with_remedies"]
 
 ALL = math.inf
 """Effort without a bound."""

@@ -125,9 +125,9 @@ class Solver:
                 return _margin(finding, rule, lambda: _turned(self._snapshot, self._measurer, parameter, change), anyone)
             change = yield from _tried(least(margin(0.0), parameter.ways, parameter.reach, _grain(parameter)), margin,
                                        Progress(parameter.label, number / len(parameters)))
-            tried.append(_looked(parameter, self._system))
+            tried.append(_reach_text(parameter, self._system))
             if change is not None:
-                found.append(_told(parameter, value, change, self._system))
+                found.append(_remedy(parameter, value, change, self._system))
         return Search(tuple(found), tuple(tried))
 
     def _on_shapes(self, finding: Finding, rule: Rule, bounded: bool) -> Steps:
@@ -165,9 +165,9 @@ class Solver:
                         self._freed[parameter.name].append(change)
             except _UsedUp:
                 return Search(tuple(found), tuple(tried), True)
-            tried.append(_looked(parameter, self._system))
+            tried.append(_reach_text(parameter, self._system))
             if change is not None:
-                found.append(_told(parameter, value, change, self._system))
+                found.append(_remedy(parameter, value, change, self._system))
         return Search(tuple(found), tuple(tried))
 
     def _margin_on_shapes(self, finding: Finding, rule: Rule, parameter: Parameter, change: float, keys) -> float:
@@ -289,11 +289,11 @@ def of(finding: Finding, rule: Rule, snapshot: Snapshot, measurer: Measurer | No
 def in_order(findings: Sequence[Finding], rules: Iterable[Rule]) -> list[int]:
     """Places of the findings that remedies are looked for, the gravest first and of these what is quickly tried."""
     by_id = {rule.id: rule for rule in rules}
-    standing = [i for i, finding in enumerate(findings) if wanted(finding)]
+    standing = [i for i, finding in enumerate(findings) if may_be_cleared(finding)]
     return sorted(standing, key=lambda i: (findings[i].severity.rank, slow(findings[i], by_id[findings[i].rule]), i))
 
 
-def wanted(finding: Finding) -> bool:
+def may_be_cleared(finding: Finding) -> bool:
     """Whether remedies are looked for: it stands against the car, and nothing of it is to be confirmed first."""
     return finding.unresolved and not finding.to_confirm
 
@@ -317,13 +317,13 @@ def for_all_steps(findings: Iterable[Finding], rules: Iterable[Rule], snapshot: 
                     yield Progress(about, (number + step.share) / len(order))
             except StopIteration as end:
                 search = end.value
-        findings[i] = told(finding, rule, search)
+        findings[i] = with_remedies(finding, rule, search)
     return findings
 
 
-def told(finding: Finding, rule: Rule, search: Search | None) -> Finding:
+def with_remedies(finding: Finding, rule: Rule, search: Search | None) -> Finding:
     """A finding with what a search for its remedies came to, None where there was none; its hint must be the rule's own."""
-    if not wanted(finding):
+    if not may_be_cleared(finding):
         return finding
     reason = NONE.get(rule.quantity)
     if reason is None and (search is None or (search.cut_short and not search.tried and not search.remedies)):
@@ -394,7 +394,7 @@ def _edge(start: float, likely: float | None, parameter: Parameter, steady: bool
     return edge(start, likely if parameter.kind == "length" else None, parameter.ways, parameter.reach, _grain(parameter), steady)
 
 
-def _looked(parameter: Parameter, system: str) -> str:
+def _reach_text(parameter: Parameter, system: str) -> str:
     """What was tried, and how far."""
     if parameter.only is not None:
         return parameter.label
@@ -403,7 +403,7 @@ def _looked(parameter: Parameter, system: str) -> str:
     return f"{parameter.label} by up to {units.decimal(reach, 2)} {unit}".rstrip()
 
 
-def _told(parameter: Parameter, value: float, change: float, system: str) -> Remedy:
+def _remedy(parameter: Parameter, value: float, change: float, system: str) -> Remedy:
     if parameter.kind == "count":
         unit, by, to = "", float(change), float(value + change)
         shown = f"{by:g} {parameter.counted}{'s' if by != 1.0 else ''}", f"{to:g}"

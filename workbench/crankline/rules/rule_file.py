@@ -71,7 +71,7 @@ def _disabled(node: Node) -> tuple[str, str]:
     _known(node, ("rule", "reason"))
     reason = _text(node, "reason")
     if len(reason.strip()) < REASON_LENGTH:
-        raise node.at("reason").error(f"{source.shown(reason)} is not a reason; say in {REASON_LENGTH} characters or more why the rule "
+        raise node.at("reason").error(f"{source.quoted(reason)} is not a reason; say in {REASON_LENGTH} characters or more why the rule "
                                       "is disabled")
     return _text(node, "rule"), reason
 
@@ -102,7 +102,7 @@ def _rule(node: Node, rule_set: str, set_binds: str, shared: dict[str, Node], ed
     if "binds" in node.mapping:
         limits = [limit] if limit is not None else [size for one in alternatives for size in one.sizes.values()]
         if not any(binds in dict(one.printed) or (binds == "stricter" and len(one.printed) > 1) for one in limits):
-            raise node.at("binds").error(f"{source.shown(binds)} was found, but no limit of this rule is printed so; give it as "
+            raise node.at("binds").error(f"{source.quoted(binds)} was found, but no limit of this rule is printed so; give it as "
                                          "{in: ..., mm: ...}, or leave binds out")
     severity = Severity(_choice(node, "severity", SEVERITIES))
     basis = _basis(node, shared)
@@ -162,12 +162,12 @@ def _printed(node: Node, kind: str) -> dict[str, tuple[float, str, str]]:
         if len(node.mapping) == 1:
             (system, only), = node.mapping.items()
             raise node.error(f"only the figure in {system} was found; give {{in: ..., mm: ...}} as the book prints them, or "
-                             f"{source.shown(only.text)} alone where it prints one")
+                             f"{source.quoted(only.text)} alone where it prints one")
         found = {}
         for system, item in node.mapping.items():
             value, unit = _value(item, kind)
             if unit != system:
-                raise item.error(f"{source.shown(item.text)} was found; the figure printed in {system} is given in {system}")
+                raise item.error(f"{source.quoted(item.text)} was found; the figure printed in {system} is given in {system}")
             found[system] = (value, unit, item.text)
         return found
     value, unit = _value(node, kind)
@@ -210,7 +210,7 @@ def _of_component(name: str, node: Node) -> tuple[str, ...]:
         return tuple(map(normal, found))
     for word in found:
         if word not in VOCABULARY.get(name, (word,)):
-            raise node.error(f"{source.shown(word)} was found; {schema.listed(VOCABULARY[name])} is allowed"
+            raise node.error(f"{source.quoted(word)} was found; {schema.listed(VOCABULARY[name])} is allowed"
                              f"{schema.closest(word, VOCABULARY[name])}")
     return found
 
@@ -254,20 +254,20 @@ def _setting(node: Node, setting: Setting) -> Any:
         found = _words(node)
         for word in found:
             if word not in setting.choices:
-                raise node.error(f"{source.shown(word)} was found; {schema.listed(setting.choices)} is allowed"
+                raise node.error(f"{source.quoted(word)} was found; {schema.listed(setting.choices)} is allowed"
                                  f"{schema.closest(word, setting.choices)}")
             if found.count(word) > 1:
-                raise node.error(f"{source.shown(word)} was found {found.count(word)} times; name each once")
+                raise node.error(f"{source.quoted(word)} was found {found.count(word)} times; name each once")
         return found
     if setting.kind == "choice":
         word = spelling.stored(_word(node))
         if word not in setting.choices:
-            raise node.error(f"{source.shown(word)} was found; {schema.listed(setting.choices)} is allowed"
+            raise node.error(f"{source.quoted(word)} was found; {schema.listed(setting.choices)} is allowed"
                              f"{schema.closest(word, setting.choices)}")
         return word
     value, _unit = _value(node, setting.kind)
     if value <= 0.0:
-        raise node.error(f"{source.shown(node.text)} was found; a value above 0 is allowed ({setting.doc})")
+        raise node.error(f"{source.quoted(node.text)} was found; a value above 0 is allowed ({setting.doc})")
     return value
 
 
@@ -296,7 +296,7 @@ def _condition(node: Node) -> Condition:
             words = _words(value)
             for word in words:
                 if word not in WORDS[key]:
-                    raise value.error(f"{source.shown(word)} was found; {schema.listed(WORDS[key])} is allowed"
+                    raise value.error(f"{source.quoted(word)} was found; {schema.listed(WORDS[key])} is allowed"
                                       f"{schema.closest(word, WORDS[key])}")
             parts.append(OneOf(key, words))
         else:
@@ -365,6 +365,6 @@ def _choice(node: Node, key: str, words: Sequence[str], default: str | None = No
         return default
     word = _word(node.mapping[key])
     if word not in words:
-        raise node.mapping[key].error(f"{source.shown(word)} was found; {schema.listed(words)} is allowed"
+        raise node.mapping[key].error(f"{source.quoted(word)} was found; {schema.listed(words)} is allowed"
                                     f"{schema.closest(word, words)}")
     return word

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from .page import Sheet, SheetError
+from .drawing import Sheet, SheetError
 
 if TYPE_CHECKING:
     from ..geometry.outline import Flat

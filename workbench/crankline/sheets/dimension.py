@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from .. import units
-from .page import Arc, Line, Polyline, Primitive, Text, text_width
+from .drawing import Arc, Line, Polyline, Primitive, Text, text_width
 
 ARROW, HALF_WIDTH = 3.0, 0.5
 """Arrowhead: length, and half its width at the back (about 20 degrees)."""

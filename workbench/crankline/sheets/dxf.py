@@ -11,7 +11,7 @@ from pathlib import Path
 
 from ..geometry.outline import Circle, Flat, Loop, Vertex
 from ..replacing import replacing
-from .page import SheetError
+from .drawing import SheetError
 
 OUTER, INNER = "CUT_OUTER", "CUT_INNER"
 LAYERS = {OUTER: 7, INNER: 1}

@@ -4,7 +4,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from ..features.registry import about
+from ..features.registry import declaration
 from ..geometry.outline import Flat
 from ..record import filled
 from ..snapshot import Snapshot
@@ -22,7 +22,7 @@ def thicknesses(snapshot: Snapshot) -> dict[str, float]:
     cuts it."""
     car, found = filled(snapshot.car), {}
     for part in snapshot.parts:
-        thickness = about(part.kind, part.key).thickness
+        thickness = declaration(part.kind, part.key).thickness
         given = thickness(car) if thickness else None
         if given is not None:
             found[part.key] = given

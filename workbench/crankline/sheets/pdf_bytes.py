@@ -16,7 +16,7 @@ _FILE_ID = re.compile(rb"/ID \[[^\]]*\]")
 _HEX = re.compile(rb"<[0-9A-Fa-f]+>")
 
 
-def settled(data: bytes, sizes: Sequence[tuple[float, float]]) -> bytes:
+def reproducible(data: bytes, sizes: Sequence[tuple[float, float]]) -> bytes:
     """The same PDF, settled; ``sizes``: width and height of every page in mm.
 
     The clock becomes a fixed date and a random file name a digest of the contents, so that equal drawings are equal files;

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from ..features.part_kind import Look
-from ..features.registry import about
+from ..features.registry import declaration
 from ..snapshot import PartView, Snapshot
 from . import shaded
 
@@ -27,7 +27,7 @@ HIDDEN = ("shaft_envelope",)
 
 def draw(snapshot: Snapshot, size: tuple[int, int] = SIZE, view: str = "front-right") -> np.ndarray:
     """(height, width, 3) bytes, in the colors that the parts declare."""
-    return shaded.render([body(part, about(part.kind, part.key).look_of(part.material)) for part in snapshot.parts
+    return shaded.render([body(part, declaration(part.kind, part.key).look_of(part.material)) for part in snapshot.parts
                           if part.kind not in HIDDEN], size[0], size[1], view)
 
 

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from .page import Arc, Circle, Line, Polyline, Primitive, SheetError, Text
+from .drawing import Arc, Circle, Line, Polyline, Primitive, SheetError, Text
 
 SHARP, OUTLINE = 0, 3
 """Which of the ten compounds of projectEx are drawn: visible sharp edges, visible outlines."""

@@ -13,8 +13,8 @@ from pathlib import Path
 
 from ..replacing import replacing
 from ..units import INCH
-from .page import PENS, Arc, Circle, Line, Polyline, Sheet, SheetError, Text
-from .pdf_bytes import settled
+from .drawing import PENS, Arc, Circle, Line, Polyline, Sheet, SheetError, Text
+from .pdf_bytes import reproducible
 
 DOTS_PER_INCH = 1200
 """Resolution of the PDF's coordinates."""
@@ -115,7 +115,7 @@ def _pdf(sheets: list[Sheet], path: Path) -> None:
         _paint(painter, sheet, DOTS_PER_INCH / INCH)
     painter.end()
     del painter, writer                     # the file is complete only then
-    path.write_bytes(settled(path.read_bytes(), [(sheet.width, sheet.height) for sheet in sheets]))
+    path.write_bytes(reproducible(path.read_bytes(), [(sheet.width, sheet.height) for sheet in sheets]))
 
 
 def _page(sheet: Sheet):

@@ -5,7 +5,7 @@ import math
 from collections.abc import Iterator
 
 from .. import units
-from ..features.registry import about, declared
+from ..features.registry import declaration, declared
 from ..features.side_item import Item, at
 from ..mechanics import placement as placing
 from ..snapshot import PartView, Snapshot
@@ -25,7 +25,7 @@ def _items(snapshot: Snapshot) -> Iterator[Item]:
     yield Item("Front joint", *at(scene.front_joint), *at(scene.front_joint))
     held: dict[str, list[PartView]] = {}
     for part in snapshot.parts:
-        held.setdefault(about(part.kind, part.key).role, []).append(part)
+        held.setdefault(declaration(part.kind, part.key).role, []).append(part)
     for role, parts in held.items():
         if numbered := declared()[role].numbered:
             yield from numbered(snapshot, tuple(parts))

@@ -12,14 +12,14 @@ from hashlib import blake2b
 
 from .. import units
 from ..features.digest import canonical
-from ..features.registry import about
+from ..features.registry import declaration
 from ..features.side_item import Item
 from ..reports import wording
 from ..snapshot import Snapshot
-from . import dimension, layout
+from . import dimension, sheet_format
 from .dimension import Datum
-from .layout import BALLOON, Box
-from .page import Arc, Circle, Line, Polyline, Primitive, Sheet, SheetError, Text, bounds, collisions, fitted, wrapped
+from .drawing import Arc, Circle, Line, Polyline, Primitive, Sheet, SheetError, Text, bounds, collisions, fitted, wrapped
+from .sheet_format import BALLOON, Box
 from .side_items import items_of, placement_rows
 
 STATION_NAMES = {"block_rear": "rear face of block", "block_middle": "middle of block", "block_front": "front face of block"}
@@ -59,12 +59,12 @@ class View:
 def side_view(snapshot: Snapshot, findings: Iterable = (), size: str = "A3", issued: str = "") -> Sheet:
     """The sheet ``side-view``.
 
-    findings: those of ``checks``; the open ones are listed. size: a key of ``layout.SIZES``. issued: date of issue, as it
+    findings: those of ``checks``; the open ones are listed. size: a key of ``sheet_format.SIZES``. issued: date of issue, as it
     shall be printed. SheetError where the document holds no placement, or where something would not fit or would overlap.
     """
     if snapshot.scene is None:
         raise SheetError("side view: the document holds no placed powertrain; correct the placement and recompute")
-    space = layout.drawing_space(size)
+    space = sheet_format.drawing_space(size)
     drawn, missing = _parts(snapshot)
     own = _scheme(snapshot)
     limits = [bounds(item) for item in drawn + own]
@@ -79,17 +79,17 @@ def side_view(snapshot: Snapshot, findings: Iterable = (), size: str = "A3", iss
     room = Box(space.x0 + 4.0, floor + below, space.x1 - RIGHT, ceiling - above)
     if room.height < 20.0:
         raise SheetError(f"side view: the tables leave {max(room.height, 0.0):.0f} mm of height for the view on {size}; use a larger sheet")
-    n = layout.scale_for(high_x - low_x, high_z - low_z, room)
+    n = sheet_format.scale_for(high_x - low_x, high_z - low_z, room)
     slack_x, slack_y = room.width - (high_x - low_x) / n, room.height - (high_z - low_z) / n
     view = View(n, room.x0 + slack_x / 2.0 - low_x / n, room.y0 + slack_y / 2.0 - low_z / n)
     right, top = view.at(high_x, high_z)
 
     picture = [view.item(item) for item in drawn + own]
-    title = layout.Title("Side view, powertrain placement", snapshot.car.car.name, identification(snapshot), f"1:{n}",
+    title = sheet_format.Title("Side view, powertrain placement", snapshot.car.car.name, identification(snapshot), f"1:{n}",
                          "in [mm], deg" if snapshot.system == "in" else "mm [in], deg", issued=issued)
-    found = [*layout.border(size), *_unique(picture), *_axes(snapshot, view, right), *_dimensions(snapshot, view, right),
-             *_balloons(snapshot, view, listed, space, top), *_front(space, top), *foot, *head, *layout.title_block(title, space)]
-    width, height = layout.size_of(size)
+    found = [*sheet_format.border(size), *_unique(picture), *_axes(snapshot, view, right), *_dimensions(snapshot, view, right),
+             *_balloons(snapshot, view, listed, space, top), *_front(space, top), *foot, *head, *sheet_format.title_block(title, space)]
+    width, height = sheet_format.size_of(size)
     sheet = Sheet("side-view", "Side view, powertrain placement", width, height, tuple(found), issued)
     if trouble := collisions(sheet):
         more = f" (and {len(trouble) - 1} more)" if len(trouble) > 1 else ""
@@ -116,7 +116,7 @@ def _parts(snapshot: Snapshot) -> tuple[list[Primitive], list[str]]:
             missing.append(part.key)
             continue
         try:
-            drawn = about(part.kind, part.key).side_view
+            drawn = declaration(part.kind, part.key).side_view
             found += (projection.side if drawn.edges else projection.silhouette)(part.shape, drawn.line)
         except (SheetError, RuntimeError, ValueError):
             missing.append(part.key)
@@ -221,9 +221,9 @@ def _balloons(snapshot: Snapshot, view: View, listed: list[Item], space: Box, to
         own = [(number, item) for number, item in enumerate(listed, 1) if item.low == low]
         targets = [view.at(item.x, item.z) for _, item in own]
         taken = [(x - 0.8, x + 0.8) for x in lines] if low else []
-        places = layout.spread([x for x, _ in targets], [2.0 * BALLOON] * len(own), space.x0 + 2.0, space.x1 - 2.0, taken, 1.2)
+        places = sheet_format.spread([x for x, _ in targets], [2.0 * BALLOON] * len(own), space.x0 + 2.0, space.x1 - 2.0, taken, 1.2)
         for (number, item), target, x in zip(own, targets, places):
-            found += layout.balloon(number, x, y, target, item.inside)
+            found += sheet_format.balloon(number, x, y, target, item.inside)
     return found
 
 
@@ -238,10 +238,10 @@ def _front(space: Box, top: float) -> list[Primitive]:
 
 def _foot(snapshot: Snapshot, space: Box, findings: tuple) -> list[Primitive]:
     """Below the view: placement and driveline on the left, open findings in the middle, cautions over the title block."""
-    found, _ = layout.table(space.x0 + 3.0, space.y0 + 71.0, (59.0, 22.0, 24.0), "Placement and driveline, static ride height", (),
+    found, _ = sheet_format.table(space.x0 + 3.0, space.y0 + 71.0, (59.0, 22.0, 24.0), "Placement and driveline, static ride height", (),
                             placement_rows(snapshot), row=4.4, right=(1, 2))
-    right = space.x1 - layout.TITLE_WIDTH
-    found += layout.cautions(right, space.y0 + layout.TITLE_HEIGHT + 2.0, layout.TITLE_WIDTH - 2.0)
+    right = space.x1 - sheet_format.TITLE_WIDTH
+    found += sheet_format.cautions(right, space.y0 + sheet_format.TITLE_HEIGHT + 2.0, sheet_format.TITLE_WIDTH - 2.0)
     left = space.x0 + 111.0
     width = right - 4.0 - left
     if width < 60.0:
@@ -256,12 +256,12 @@ def _foot(snapshot: Snapshot, space: Box, findings: tuple) -> list[Primitive]:
         rows = [("", "None open.")]
     most = 13
     whole = [(severity if first else "", line) for severity, text in rows
-             for first, line in zip((True, *[False] * 99), wrapped(text, layout.LETTER, width - 16.0))]
+             for first, line in zip((True, *[False] * 99), wrapped(text, sheet_format.LETTER, width - 16.0))]
     if len(whole) <= most:
         rows = whole
     elif len(rows) > most:    # a line each, cut to the column
         rows = [*rows[:most - 1], ("", f"and {len(rows) - most + 1} more; see report.json")]
-    table, _ = layout.table(left, space.y0 + 71.0, (14.0, width - 14.0), "Open findings", (), rows, row=4.4)
+    table, _ = sheet_format.table(left, space.y0 + 71.0, (14.0, width - 14.0), "Open findings", (), rows, row=4.4)
     return found + table
 
 
@@ -288,7 +288,7 @@ def _head(snapshot: Snapshot, listed: list[Item], missing: list[str], space: Box
     for number in range(columns):
         part = rows[number * per:(number + 1) * per]
         if part:
-            table, low = layout.table(space.x0 + 3.0 + number * (full + 3.0), space.y1 - 7.0, widths, "",
+            table, low = sheet_format.table(space.x0 + 3.0 + number * (full + 3.0), space.y1 - 7.0, widths, "",
                                       ("No.", "Item", "X", "Z", "Size"), part, row=4.2, right=(2, 3))
             found += table
             lowest = min(lowest, low)

@@ -36,7 +36,7 @@ def body(part, snapshot, context):
     return Body(part.key, part.shape, mark_of(part, snapshot))
 
 
-def bodies_of(snapshot, context, wanted: Callable[[Any], bool] = lambda part: not relations.about(part).reference):
+def bodies_of(snapshot, context, wanted: Callable[[Any], bool] = lambda part: not relations.declaration(part).reference):
     """(part and body by key, Unmeasured of those that may not be measured)."""
     found, refused = {}, []
     for part in sorted(snapshot.parts, key=lambda part: part.key):
@@ -199,7 +199,7 @@ def driver_clearance(snapshot, context):
     low, high = (np.array(side) for side in zip(*(sorted(pair) for pair in (
         (box.x_rear, box.x_front), (box.y_right, box.y_left), (box.z_low, box.z_high)))))
     driver = Body("#driver", Part.makeBox(*map(float, high - low), FreeCAD.Vector(*map(float, low))), f"{low.tolist()} {high.tolist()}")
-    bodies, found = bodies_of(snapshot, context, lambda part: bool(relations.about(part).near_driver))
+    bodies, found = bodies_of(snapshot, context, lambda part: bool(relations.declaration(part).near_driver))
     for key in _close(driver, bodies, context.settings["within"], kept):
         part, other = bodies[key]
         one = _measured(part, other, other, "", part, driver, kept)

@@ -26,7 +26,7 @@ def _standing(snapshot, context) -> tuple[_Standing, ...]:
     reasons = {note.subjects[0]: note.reason for note in refused}
     found = []
     for part in sorted(snapshot.parts, key=lambda part: part.key):
-        for group in relations.about(part).stands_on or ():
+        for group in relations.declaration(part).stands_on or ():
             wanted = [other for other in snapshot.parts
                       if (other.key in group or relations.role(other) in group)
                       and {_side(part.key), _side(other.key)} != {"left", "right"}]

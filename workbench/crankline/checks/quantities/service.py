@@ -1,4 +1,4 @@
-"""Quantities of service: whether transmission, driveshaft and engine come out, and with how much room. ``checks.service`` and
+"""Quantities of service: whether transmission, driveshaft and engine come out, and with how much room. ``measure.removal`` and
 ``measure.swept_path`` need the host and are imported when a quantity is asked for."""
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ SWEPT = "whether one dimension alone clears it is not looked for: each try would
 _SERVICE: dict[str, Any] = dict(no_remedy=SWEPT, path=PATH, ways=WAYS, off=OFF, tip_limit=TIP)
 
 
-def _out(snapshot, context):
+def _way_out(snapshot, context):
     """(moving key, outcome) of the service path that is asked for, remembered as long as nothing about any part changes; None where
     there is nothing to move."""
     from ...measure import removal
@@ -38,7 +38,8 @@ def _out(snapshot, context):
         return None
     stand = tuple((item.key, item.mark, matrix(item.shape.Placement).round(9).tobytes()) for item in (*setup.moving, *setup.staying))
     mark = "removal" if all(mark for _key, mark, _place in stand) else ""
-    outcome = kept.of((name, setup.steps, asked, stand), mark, lambda: removal.out(name, known, context.scene, context.car, kept, *asked))
+    outcome = kept.of((name, setup.steps, asked, stand), mark,
+                      lambda: removal.way_out(name, known, context.scene, context.car, kept, *asked))
     return setup.moving[0].key, outcome
 
 
@@ -74,7 +75,7 @@ def _way(outcome) -> str:
 def service_path_free(snapshot, context):
     """How far along its service path a part comes out before something is in the way; the whole path where nothing is. The track is no
     obstacle: the car is on stands."""
-    found = _out(snapshot, context)
+    found = _way_out(snapshot, context)
     if found is None:
         return ()
     key, outcome = found
@@ -101,7 +102,7 @@ def service_path_length(given, settings):
 @quantity("service_path_clearance", "length", effort=100, **_SERVICE)
 def service_path_clearance(snapshot, context):
     """Smallest clearance along the service path by which a part comes out, to what it approaches; nothing where it does not come out."""
-    found = _out(snapshot, context)
+    found = _way_out(snapshot, context)
     if found is None or found[1].path.blocked is not None or found[1].path.closest is None:
         return ()
     key, outcome = found

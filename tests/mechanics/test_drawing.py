@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from crankline.sheets import dimension, layout, page
+from crankline.sheets import dimension, drawing, sheet_format
 from crankline.sheets.dimension import Datum
-from crankline.sheets.page import Arc, Circle, Line, Polyline, Sheet, SheetError, Text
+from crankline.sheets.drawing import Arc, Circle, Line, Polyline, Sheet, SheetError, Text
 
 MM = 25.4
 
@@ -23,33 +23,33 @@ def sheet(*items) -> Sheet:
 
 @pytest.mark.parametrize("size, wanted", [("A4", (297, 210)), ("A3", (420, 297)), ("A2", (594, 420))])
 def test_trimmed_sizes_of_iso_5457(size, wanted):
-    assert layout.size_of(size) == wanted
+    assert sheet_format.size_of(size) == wanted
 
 
 @pytest.mark.parametrize("size, wanted", [("B", (17, 11)), ("C", (22, 17))])
 def test_sizes_of_asme_y14_1_in_inches(size, wanted):
-    assert layout.size_of(size) == pytest.approx([side * MM for side in wanted])
+    assert sheet_format.size_of(size) == pytest.approx([side * MM for side in wanted])
 
 
 def test_drawing_space_of_a3_is_that_of_iso_5457():
     # ISO 5457: A3 has a drawing space of 277 x 390 mm, filing margin 20 mm on the left.
-    box = layout.drawing_space("A3")
+    box = sheet_format.drawing_space("A3")
     assert (box.width, box.height, box.x0) == (390.0, 277.0, 20.0)
 
 
 def test_unknown_size_is_one_sentence():
     with pytest.raises(SheetError, match=r"A5.*use one of A4, A3, A2, A1, B, C"):
-        layout.size_of("A5")
+        sheet_format.size_of("A5")
 
 
 @pytest.mark.parametrize("width, height, wanted", [(390, 100, 1), (391, 100, 2), (3300, 900, 10), (3300, 2100, 20), (100, 2001, 20)])
 def test_largest_standard_scale_that_fits(width, height, wanted):
-    assert layout.scale_for(width, height, layout.Box(0, 0, 390, 200)) == wanted
+    assert sheet_format.scale_for(width, height, sheet_format.Box(0, 0, 390, 200)) == wanted
 
 
 def test_no_scale_fits():
     with pytest.raises(SheetError, match="does not fit at 1:100"):
-        layout.scale_for(1e6, 10.0, layout.Box(0, 0, 390, 200))
+        sheet_format.scale_for(1e6, 10.0, sheet_format.Box(0, 0, 390, 200))
 
 
 # ------------------------------------------------------------------------------------------------------- dimensions
@@ -76,7 +76,7 @@ def test_horizontal_dimension_reaches_both_datums():
     assert arrow_tips(items) == [(20.0, 40.0), (180.0, 40.0)]
     extensions = [i for i in items if isinstance(i, Line) and i.x0 == i.x1]
     assert sorted((e.x0, e.y0, e.y1) for e in extensions) == [(20.0, 99.0, 38.0), (180.0, 59.0, 38.0)]
-    assert not page.collisions(sheet(*items))
+    assert not drawing.collisions(sheet(*items))
 
 
 def test_vertical_dimension_reaches_both_datums_and_reads_from_the_right():
@@ -84,7 +84,7 @@ def test_vertical_dimension_reaches_both_datums_and_reads_from_the_right():
     assert arrow_tips(items) == [(60.0, 20.0), (60.0, 120.0)]
     text, = (i for i in items if isinstance(i, Text))
     assert text.turned and text.box[2] < 60.0 and text.box[1] > 20.0 and text.box[3] < 120.0
-    assert not page.collisions(sheet(*items))
+    assert not drawing.collisions(sheet(*items))
 
 
 @settings(deadline=None, max_examples=60)
@@ -93,7 +93,7 @@ def test_a_dimension_of_any_length_keeps_its_text_free(length, angle):
     a = Datum("a", 200.0, 150.0)
     for items in (dimension.horizontal(a, Datum("b", 200.0 + length, 150.0), 140.0, "12.345 in"),
                   dimension.vertical(a, Datum("b", 200.0, 150.0 + length), 215.0, "12.345 in")):
-        assert not page.collisions(Sheet("t", "t", 600.0, 600.0, tuple(items)))
+        assert not drawing.collisions(Sheet("t", "t", 600.0, 600.0, tuple(items)))
         assert len(arrow_tips(items)) == 2
     b = Datum("b", 200.0 + length * math.cos(angle), 150.0 + length * math.sin(angle))
     tips = arrow_tips(dimension.aligned(a, b, 10.0, "12.345 in"))
@@ -116,7 +116,7 @@ def test_an_angle_touches_both_directions(angle, radius):
 def test_labels_in_a_strip_never_overlap_and_keep_their_order(wanted, taken):
     blocked = [(x - 0.5, x + 0.5) for x in taken]
     try:
-        places = layout.spread(wanted, [6.0] * len(wanted), 0.0, 300.0, blocked, 1.0)
+        places = sheet_format.spread(wanted, [6.0] * len(wanted), 0.0, 300.0, blocked, 1.0)
     except SheetError:
         assert len(wanted) > 10 and blocked
         return
@@ -129,24 +129,24 @@ def test_labels_in_a_strip_never_overlap_and_keep_their_order(wanted, taken):
 
 
 def test_labels_that_have_room_stay_where_they_want():
-    assert layout.spread([50.0, 150.0, 100.0], [6.0] * 3, 0.0, 200.0) == pytest.approx([50.0, 150.0, 100.0])
+    assert sheet_format.spread([50.0, 150.0, 100.0], [6.0] * 3, 0.0, 200.0) == pytest.approx([50.0, 150.0, 100.0])
 
 
 def test_labels_that_do_not_fit_are_refused():
     with pytest.raises(SheetError, match="no room"):
-        layout.spread([10.0] * 10, [6.0] * 10, 0.0, 50.0)
+        sheet_format.spread([10.0] * 10, [6.0] * 10, 0.0, 50.0)
 
 
 # ----------------------------------------------------------------------------------------------- texts and collisions
 
 def test_collisions_are_found():
     one, two = Text(50.0, 50.0, "one text", 3.5), Text(55.0, 51.0, "other text", 3.5)
-    assert "overlap" in page.collisions(sheet(one, two))[0]
+    assert "overlap" in drawing.collisions(sheet(one, two))[0]
     for crossing in (Line(40.0, 51.0, 90.0, 51.5), Circle(55.0, 51.0, 4.0), Arc(55.0, 51.0, 4.0, 0.0, math.pi),
                      Polyline(((40.0, 40.0), (60.0, 60.0)))):
-        assert "crosses" in page.collisions(sheet(one, crossing))[0]
-    assert "leaves" in page.collisions(sheet(Text(415.0, 50.0, "too far right")))[0]
-    assert not page.collisions(sheet(one, Line(40.0, 48.0, 90.0, 48.0), Circle(55.0, 51.0, 60.0)))
+        assert "crosses" in drawing.collisions(sheet(one, crossing))[0]
+    assert "leaves" in drawing.collisions(sheet(Text(415.0, 50.0, "too far right")))[0]
+    assert not drawing.collisions(sheet(one, Line(40.0, 48.0, 90.0, 48.0), Circle(55.0, 51.0, 60.0)))
 
 
 def test_turned_text_takes_the_turned_box():
@@ -158,17 +158,17 @@ def test_turned_text_takes_the_turned_box():
 
 def test_cut_and_wrapped_texts_fit():
     long = "Axle to front face of mid plate at the base of the block"
-    assert page.text_width(page.fitted(long, 2.2, 40.0), 2.2) <= 40.0
-    lines = page.wrapped(long, 2.2, 40.0)
-    assert " ".join(lines) == long and all(page.text_width(line, 2.2) <= 40.0 for line in lines)
+    assert drawing.text_width(drawing.fitted(long, 2.2, 40.0), 2.2) <= 40.0
+    lines = drawing.wrapped(long, 2.2, 40.0)
+    assert " ".join(lines) == long and all(drawing.text_width(line, 2.2) <= 40.0 for line in lines)
 
 
 def test_title_block_holds_every_field_of_iso_7200_and_nothing_overlaps():
-    space = layout.drawing_space("A3")
-    title = layout.Title("Side view", "Demo", "1A2B3C4D", "1:10", "in [mm], deg", issued="2020-02-29", sheet=2, sheets=7)
-    drawn = Sheet("t", "t", 420.0, 297.0, tuple(layout.border("A3") + layout.title_block(title, space)
-                                                + layout.cautions(space.x1 - 180.0, space.y0 + 38.0, 178.0)))
-    assert not page.collisions(drawn)
+    space = sheet_format.drawing_space("A3")
+    title = sheet_format.Title("Side view", "Demo", "1A2B3C4D", "1:10", "in [mm], deg", issued="2020-02-29", sheet=2, sheets=7)
+    drawn = Sheet("t", "t", 420.0, 297.0, tuple(sheet_format.border("A3") + sheet_format.title_block(title, space)
+                                                + sheet_format.cautions(space.x1 - 180.0, space.y0 + 38.0, 178.0)))
+    assert not drawing.collisions(drawn)
     texts = drawn.texts()
     for caption in ("Shop", "Title", "Dwg no.", "Date of issue", "Sheet", "Drawn by", "Approved by", "Document type"):
         assert caption in texts
@@ -179,7 +179,7 @@ def test_title_block_holds_every_field_of_iso_7200_and_nothing_overlaps():
 
 
 def test_third_angle_symbol_shows_the_small_end_toward_the_circles():
-    items = layout.third_angle(100.0, 100.0)
+    items = sheet_format.third_angle(100.0, 100.0)
     circles = [i for i in items if isinstance(i, Circle)]
     cone, = (i for i in items if isinstance(i, Polyline))
     assert len({c.x for c in circles}) == 1 and circles[0].x < min(x for x, _ in cone.points)
@@ -189,36 +189,37 @@ def test_third_angle_symbol_shows_the_small_end_toward_the_circles():
 
 
 def test_table_cuts_its_texts_and_reports_its_lower_edge():
-    items, low = layout.table(20.0, 200.0, (20.0, 30.0), "Heading", ("A", "B"), [("x" * 60, "1.000"), ("y", "2.000")], 5.0, 2.2, (1,))
+    items, low = sheet_format.table(20.0, 200.0, (20.0, 30.0), "Heading", ("A", "B"), [("x" * 60, "1.000"), ("y", "2.000")], 5.0, 2.2, (1,))
     assert low == pytest.approx(200.0 - 5.2 - 15.0)
-    assert not page.collisions(sheet(*items))
+    assert not drawing.collisions(sheet(*items))
 
 
 def test_listing_is_sorted_and_rounded():
     a, b = Line(0.0, 1.00001, 2.0, 3.0), Circle(1.0, -1e-9, 2.0)
-    assert page.listing([a, b]) == page.listing([b, a])
-    assert page.listing([b])[0] == ("Circle", 1.0, 0.0, 2.0, "visible", "")
-    assert page.listing([a]) == page.listing([Line(0, 1, 2, 3)])
+    assert drawing.listing([a, b]) == drawing.listing([b, a])
+    assert drawing.listing([b])[0] == ("Circle", 1.0, 0.0, 2.0, "visible", "")
+    assert drawing.listing([a]) == drawing.listing([Line(0, 1, 2, 3)])
 
 
 def test_the_drawing_model_needs_neither_host_nor_qt():
     import subprocess
     import sys
-    code = ("import sys; import crankline.sheets.page, crankline.sheets.layout, crankline.sheets.dimension, crankline.sheets.side_items; "
+    code = ("import sys; import crankline.sheets.drawing, crankline.sheets.sheet_format, crankline.sheets.dimension; "
+            "import crankline.sheets.side_items; "
             "assert not {'FreeCAD', 'Part', 'PySide', 'PySide2', 'PySide6', 'ezdxf'} & set(sys.modules), sorted(sys.modules)")
     import pathlib
-    workbench = pathlib.Path(page.__file__).parent.parent.parent
+    workbench = pathlib.Path(drawing.__file__).parent.parent.parent
     subprocess.run([sys.executable, "-c", f"import sys; sys.path.insert(0, {str(workbench)!r}); " + code], check=True)
 
 
 def test_settling_a_pdf_moves_no_byte():
-    from crankline.sheets.pdf_bytes import settled
+    from crankline.sheets.pdf_bytes import reproducible
     data = (b'/CreationDate (D:20261125005711+00\'00\')\n/MediaBox [0 0 1191.000000 842.000000]\n/MediaBox [0 0 842 595]\n'
             b'<0001> <0009> [<0041> <0009> <0054> ]\nxmp:CreateDate="2026-11-25T00:57:11+00:00" '
             b'DocumentID="uuid:64386430-7666-382d-6530-64362d343536"\n'
             b"/ID [ <643864> <643864> ]\n")
-    found = settled(data, [(420.0, 297.0), (297.0, 210.0)])
+    found = reproducible(data, [(420.0, 297.0), (297.0, 210.0)])
     assert len(found) == len(data) and b"2026" not in found and b"643864" not in found
     assert b"[0 0 1190.551181 841.889764]" in found and b"<0001> <0009> [<0041> <0020> <0054> ]" in found
     later = data.replace(b"2026", b"2027").replace(b"64386430", b"74386430").replace(b"<643864>", b"<743864>")
-    assert settled(later, [(420.0, 297.0), (297.0, 210.0)]) == found
+    assert reproducible(later, [(420.0, 297.0), (297.0, 210.0)]) == found

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..units import INCH
-from .page import Circle, Line, Polyline, Primitive, SheetError, Text, fitted, wrapped
+from .drawing import Circle, Line, Polyline, Primitive, SheetError, Text, fitted, wrapped
 
 SIZES = {"A4": (297.0, 210.0), "A3": (420.0, 297.0), "A2": (594.0, 420.0), "A1": (841.0, 594.0),
          "B": (17 * INCH, 11 * INCH), "C": (22 * INCH, 17 * INCH)}

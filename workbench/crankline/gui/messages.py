@@ -8,13 +8,13 @@ import FreeCADGui as Gui
 from PySide import QtCore, QtGui
 
 
-def status(sentence: str, seconds: float = 8.0) -> None:
+def show_status(sentence: str, seconds: float = 8.0) -> None:
     """Small news, for some seconds in the status bar, and in the report view's log."""
     App.Console.PrintLog(f"Crankline: {sentence}\n")
     Gui.getMainWindow().statusBar().showMessage(sentence, int(seconds * 1000))
 
 
-def box(title: str, sentence: str, more: str = "", warning: bool = True) -> None:
+def show_message(title: str, sentence: str, more: str = "", warning: bool = True) -> None:
     """A message box over the main window; ``more`` stands below the sentence."""
     message = QtGui.QMessageBox(Gui.getMainWindow())
     message.setObjectName("CranklineMessage")
@@ -42,4 +42,4 @@ def attempt(title: str, action: Callable[[], object]) -> None:
     finally:
         QtGui.QApplication.restoreOverrideCursor()
     if failure:
-        box(title, failure)
+        show_message(title, failure)
