@@ -1,4 +1,4 @@
-"""How one rule of the catalogue is tried: a car that passes, the smallest step on either side of each limit, a car to which it does not
+"""How one rule of the catalog is tried: a car that passes, the smallest step on either side of each limit, a car to which it does not
 apply, one on which it cannot be evaluated. The tables are data (mechanics/test_every_rule.py, host/test_every_rule_shapes.py).
 
 A parameter is a field of the model, by its path (``placement.crank_height``, ``containment.loops[front].x``). It is turned until the rule's

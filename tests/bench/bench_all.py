@@ -51,7 +51,7 @@ def placements(count: int = 100_000, looped: int = 500) -> tuple[float, float]:
 
 
 def main() -> None:
-    build()   # first use of Part, YAML and the catalogue
+    build()   # first use of Part, YAML and the catalog
     show("build of the demo document", best(build, 3), start_of_host(), "bare host start")
     show("100,000 placements in one call", *placements(), "a Python loop")
     sys.stdout.flush()

@@ -25,7 +25,7 @@ def test_headless_documents(gui_run, freecadcmd, tmp_path):
         assert again["hidden"] == ["MidPlate", "PlanSketch"]
     assert "saved without a window" not in finished.log
 
-    # The window's colours are lost when such a document is saved without one: shown in full again, and said.
+    # The window's colors are lost when such a document is saved without one: shown in full again, and said.
     lost = tmp_path / "lost.FCStd"
     freecadcmd(RESAVE, tmp_path / "from_window_0.FCStd", lost)
     finished = gui_run(SCRIPTS / "headless_document.py", lost)

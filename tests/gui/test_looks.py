@@ -30,7 +30,7 @@ def luminance(color):
 
 
 def test_containment_mounts_chassis_and_plates_differ_without_hue():
-    """Somebody who sees no hues tells the four groups by lightness: contrast of 1.3 : 1 and more between neighbours."""
+    """Somebody who sees no hues tells the four groups by lightness: contrast of 1.3 : 1 and more between neighbors."""
     tones = sorted(luminance(declaration(kind, kind).look.color) for kind in ("chassis_tube", "rail_tab", "split_loop", "mid_plate"))
     mounts_and_chassis, rest = tones[:2], tones[2:]
     assert (rest[0] + 0.05) / (mounts_and_chassis[1] + 0.05) > 1.3 and (rest[1] + 0.05) / (rest[0] + 0.05) > 1.3

@@ -285,7 +285,7 @@ def test_interference_names_both_parts_depth_and_points(documents):
 
 
 def test_a_joint_may_overlap_by_what_its_kind_allows(documents):
-    """A tab on its rail is welded: half a millimetre is a fit, more is interference."""
+    """A tab on its rail is welded: half a millimeter is a fit, more is interference."""
     now = only(snapshot(documents["full_bodied_automatic"]), "rail/left", "rail_tab/left_front")
     for down, state in ((0.0, "passed"), (0.3, "passed"), (3.0, "open")):
         found = judge("CLR-INTERFERENCE", moved(now, "rail_tab/left_front", (0.0, 0.0, -down)))
@@ -294,7 +294,7 @@ def test_a_joint_may_overlap_by_what_its_kind_allows(documents):
 
 @pytest.mark.parametrize("step, state", [(-0.01, "open"), (0.01, "passed")])
 def test_a_required_clearance_on_either_side_of_its_limit(documents, step, state):
-    """The cross member is brought up to the pan's rear face, 3/4 in away and a hundredth of a millimetre more or less."""
+    """The cross member is brought up to the pan's rear face, 3/4 in away and a hundredth of a millimeter more or less."""
     now = only(snapshot(documents["full_bodied_automatic"]), "transmission", "cross_member")
     measured, = judge("CLR-TRANSMISSION-PAN", now)
     assert measured.state == "passed"

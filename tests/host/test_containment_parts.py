@@ -139,7 +139,7 @@ def test_an_off_centre_and_oblong_loop_is_met_as_well():
         changed = replace(second, kind="fixed", inner_diameter=None, inner_width=wide * INCH, inner_height=high * INCH, center_y=aside,
                           form=form, strap_thickness=6.0, strap_width=45.0)
         loops = (front, changed, rear)
-        # A single loop that is near enough leaves the tube to follow the shaft, off that loop's centre.
+        # A single loop that is near enough leaves the tube to follow the shaft, off that loop's center.
         for given, end in ((loops, "rear"), ((changed, rear), "rear")):
             for side in enclosure_mount.SIDES:
                 spec, shape = mount(record, scene, given, end, side)

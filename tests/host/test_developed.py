@@ -136,7 +136,7 @@ def test_documents_that_know_nothing_of_it_get_it_by_being_opened(schema):
             value = getattr(parts[key], name)
             assert float(getattr(value, "Value", value)) > 0.0, (key, name)
             assert {"ReadOnly", "Output"} <= set(parts[key].getPropertyStatus(name)), (key, name)
-        # A shape of an older builder is built anew where the host executes its object (1.1 does, 0.20 leaves it to Repair Document).
+        # A shape of an older builder is built again where the host executes its object (1.1 does, 0.20 leaves it to Repair Document).
         stale = {note.key for note in read.snapshot(layout).unsound if note.kind == "stale"}
         base.counts.clear()
         document.recompute()

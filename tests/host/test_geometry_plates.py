@@ -118,7 +118,7 @@ def test_mid_plate(name):
     assert (x0, x1) == pytest.approx((front - mid.thickness, front), abs=1e-3)
     assert (z0, z1) == pytest.approx((-mid.below_crank, mid.above_crank), abs=1e-3)
     assert y1 - y0 == pytest.approx(2 * mid.half_width, abs=1e-3)
-    # Both ears reach equally far over their rails: the plate stands about the car's centre plane.
+    # Both ears reach equally far over their rails: the plate stands about the car's center plane.
     assert scene.engine_point(front, (y0 + y1) / 2)[1] == pytest.approx(0.0, abs=0.05)
     middle = front - mid.thickness / 2
     for y, z, diameter in scene.engine.rear_holes:

@@ -90,7 +90,7 @@ def test_straight_tube_has_the_volume_and_mass_of_the_tables():
 
 @pytest.mark.parametrize("angle", [90.0, 60.0])
 def test_coped_tube_against_quadrature(angle):
-    """Volume left by a cope: every fibre of the tube ends on the header, integrated over the annulus."""
+    """Volume left by a cope: every fiber of the tube ends on the header, integrated over the annulus."""
     outer, wall, header, length = 15.0, 1.65, 20.0, 300.0
     slope = math.radians(angle)
     direction = (math.cos(slope), math.sin(slope), 0.0)
@@ -98,14 +98,14 @@ def test_coped_tube_against_quadrature(angle):
     single(made)
     radius, turn = np.meshgrid(outer - wall + (np.arange(400) + 0.5) / 400 * wall, (np.arange(800) + 0.5) / 800 * 2 * np.pi)
     y, z = radius * np.cos(turn), radius * np.sin(turn)
-    # Distance of (x, y, z) from the header's line in its plane: |x sin a - y cos a|; the fibre ends at the larger root in x.
+    # Distance of (x, y, z) from the header's line in its plane: |x sin a - y cos a|; the fiber ends at the larger root in x.
     ends = (np.sqrt(header ** 2 - z ** 2) + y * math.cos(slope)) / math.sin(slope)
     expected = ((length - ends) * radius).sum() * (wall / 400) * (2 * np.pi / 800)
     assert made.Volume == pytest.approx(expected, rel=1e-3)
 
 
 def random_copes(count, seed):
-    """Tubes coped at both ends to headers that pass off centre, out of square and anywhere in space."""
+    """Tubes coped at both ends to headers that pass off center, out of square and anywhere in space."""
     rng = np.random.default_rng(seed)
     for _ in range(count):
         outer, length = rng.uniform(18, 45), rng.uniform(120, 800)
@@ -119,7 +119,7 @@ def random_copes(count, seed):
 
 
 def chords(spec, angles=2000, rings=16):
-    """Volume of a tube coped to a header at its start and one at its end, fibre by fibre, by the midpoint rule: its length less what
+    """Volume of a tube coped to a header at its start and one at its end, fiber by fiber, by the midpoint rule: its length less what
     lies in the headers."""
     start, end = np.array(spec.start), np.array(spec.end)
     length = np.linalg.norm(end - start)
@@ -169,7 +169,7 @@ def test_measured_volume_of_plain_solids():
 
 
 def test_mitred_tube_keeps_the_length_of_its_centreline():
-    # A plane through the end of the centreline takes as much from one side as it leaves on the other (Cavalieri).
+    # A plane through the end of the centerline takes as much from one side as it leaves on the other (Cavalieri).
     made = tube.build(tube.Spec((-50, 0, 0), (200, 0, 0), 30, 2, (), (tube.Plane((0, 0, 0), (-1.0, 0.4, 0.0)),)))
     single(made)
     assert made.Volume == pytest.approx(tube.volume(30, 2, 200), rel=1e-4)
@@ -354,7 +354,7 @@ def test_transmission_mount(car, scene, side):
 
 @pytest.mark.parametrize("side", SIDES)
 def test_mount_and_receiver_volume_in_closed_form(car, scene, side):
-    """Tab, flanges and tube less the bolt's hole; a fibre of a tube across a hole of radius b is 2 sqrt(b^2 - x^2) shorter."""
+    """Tab, flanges and tube less the bolt's hole; a fiber of a tube across a hole of radius b is 2 sqrt(b^2 - x^2) shorter."""
     spec = mount_spec(car, scene, side)
     hole = (spec.cross_bolt + mount_layout.BOLT_CLEARANCE) / 2
 

@@ -314,7 +314,7 @@ def test_a_wrong_combination_in_the_document_names_the_part_and_leaves_the_rest(
 
 def test_hardware_of_demo_a():
     lines = hardware(car_of(A))
-    # The catalogue has no spacers for a converter's pads.
+    # The catalog has no spacers for a converter's pads.
     assert {line.row for line in lines if not line.known} == {"converter pad spacer"}
 
     def count(row, *where):

@@ -26,14 +26,14 @@ def opened(request):
 
 
 def as_it_was(path):
-    """The car of the file beside a document. The catalogue gave no transmission its bell's bolts when these documents were made, and a
+    """The car of the file beside a document. The catalog gave no transmission its bell's bolts when these documents were made, and a
     document keeps what it held; that its row has changed since is told, so the row's digest is left out."""
     car = carfile.read(path.with_suffix(".yaml"))
     return replace(car, transmission=replace(car.transmission, bell_bolts=None, row_digest=None))
 
 
 def held(layout):
-    """The car that a document holds, but for the digest of the transmission's row in the catalogue."""
+    """The car that a document holds, but for the digest of the transmission's row in the catalog."""
     car = read.car(layout)
     return replace(car, transmission=replace(car.transmission, row_digest=None))
 

@@ -58,7 +58,7 @@ def test_a_wall_blocks_where_it_is_met():
 
 
 def test_a_thin_wall_is_not_jumped_over():
-    """0.3 mm of sheet in the way of a 2 mm rod, over half a metre."""
+    """0.3 mm of sheet in the way of a 2 mm rod, over half a meter."""
     path, one = swept(box((2, 2, 2)), box((0.3, 100, 100), (333.3, -40, -40)), (X, 500.0))
     assert one.blocked == pytest.approx(331.3, abs=2 * swept_path.ENTERED)
 

@@ -80,7 +80,7 @@ def random_car(name, rng):
     stations = [front - rng.uniform(2.5, 8.0) * INCH, front - rng.uniform(10.0, 16.0) * INCH, rear + rng.uniform(4.0, 12.0) * INCH]
     loops = tuple(random_loop(rng, f"l{i}", x, member + 0.1 * i * INCH) for i, x in enumerate(stations))
     x_front = front + rng.uniform(-1.0, 3.0) * INCH
-    # Now and then as in practice: centred on the shaft, or ending just behind the output seal.
+    # Now and then as in practice: centered on the shaft, or ending just behind the output seal.
     if rng.random() < 0.5:
         loops = tuple(replace(loop, center_z=None) for loop in loops)
     if rng.random() < 0.3:

@@ -61,7 +61,7 @@ def test_the_second_demo_has_a_pitch_mode_and_no_protector():
 
 
 def test_what_the_demos_say_of_themselves_is_so(demo):
-    """Loop centres on the shaft axis to the nearest eighth of an inch, firewall at the mid plate's rear face."""
+    """Loop centers on the shaft axis to the nearest eighth of an inch, firewall at the mid plate's rear face."""
     car = carfile.read(demo)
     placed = scene.of(car)
     for loop in car.containment.loops:

@@ -230,7 +230,7 @@ def test_numbers_that_mechanics_refuse_are_not_evaluated_and_noted():
 
 
 def loop_at(inches_behind: float, **shape):
-    """The automatic with its front loop's centre so far behind the front joint along the shaft, the others far off."""
+    """The automatic with its front loop's center so far behind the front joint along the shaft, the others far off."""
     car = fakes.automatic()
     place = scene.of(car)
     x = float(place.front_joint[0] - inches_behind * INCH * place.driveline.shaft_axis[0])

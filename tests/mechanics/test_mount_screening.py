@@ -47,7 +47,7 @@ CARS = {"automatic": AUTOMATIC, "clutch": CLUTCH, "automatic with strut": with_s
 # --- torque -----------------------------------------------------------------------------------------------------------
 
 def test_launch_torque_of_demo_a_by_hand():
-    """Slicks that hold more than the wheelstand limit: all of the weight stands on the rear tyres."""
+    """Slicks that hold more than the wheelstand limit: all of the weight stands on the rear tires."""
     car = AUTOMATIC
     found = assembling.launch(filled(car), scene.of(car))
     pounds = 700 + 210 + 230 + 560 + 330 + 290 + 235 + 30 + 75 + 45 + 45
@@ -58,7 +58,7 @@ def test_launch_torque_of_demo_a_by_hand():
 
 
 def test_grip_with_all_wheels_down_is_the_balance_of_the_car():
-    """Street tyres: N_rear solves N = W (L - x) / L + m a h / L with m a = mu N."""
+    """Street tires: N_rear solves N = W (L - x) / L + m a h / L with m a = mu N."""
     mass, (x, h), wheelbase, mu = 1000.0, (1300.0, 500.0), 2700.0, 1.2
     rear = optimize.brentq(lambda n: n - (mass * G * (wheelbase - x) + mu * n * h) / wheelbase, 1.0, 1e5)
     found = screening.launch(1e9, 2.0, 2.0, mass, (x, 0.0, h), wheelbase, mu, 320.0, 3.9)
@@ -186,7 +186,7 @@ def test_a_limiter_strut_takes_the_load_along_the_car():
 
 
 def test_a_transmission_alone_rests_on_its_tail_by_its_lever():
-    """Demo A: 210 lb whose centre stands 12.0 in behind the bell's face, pad 20.9 in behind it; 5 g at landing, 2 g aside."""
+    """Demo A: 210 lb whose center stands 12.0 in behind the bell's face, pad 20.9 in behind it; 5 g at landing, 2 g aside."""
     found = screened(AUTOMATIC)
     held = screening.tail_alone(found.mounting, found.cases)
     a = math.radians(2.0)
@@ -195,7 +195,7 @@ def test_a_transmission_alone_rests_on_its_tail_by_its_lever():
     assert held[NAMES.index("landing"), 2] == pytest.approx(-5.0 * 210 * POUND * G * 12.0 * math.cos(a) / lever)
     assert held[NAMES.index("side left"), 1] == pytest.approx(-2.0 * 210 * POUND * G * 12.0 * math.cos(a) / lever)
     assert not held[:, 0].any()
-    # The pitched axis puts the centre 12 sin 2 deg over the hinge: what pushes it back at launch presses the tail down by that arm.
+    # The pitched axis puts the center 12 sin 2 deg over the hinge: what pushes it back at launch presses the tail down by that arm.
     lifted = 3.0 * 12.0 * math.sin(a) + 12.0 * math.cos(a)
     assert held[LAUNCH, 2] == pytest.approx(-210 * POUND * G * lifted / lever, rel=1e-6)
 
@@ -342,7 +342,7 @@ def test_tie_tab_by_hand():
 def test_tail_mount_by_hand():
     w, j = 2 * 0.04260 / 1.25 * INCH**3, 0.08520 * INCH**4
     found = items(tail_mount.margins(tail(), ["a"], np.array([[1000.0, 0.0, 0.0]])))
-    # Loose at the pad: F x 60 mm at the cross bolt, whose hole stands in the neutral fibres for a push along the car.
+    # Loose at the pad: F x 60 mm at the cross bolt, whose hole stands in the neutral fibers for a push along the car.
     net = beams.tube_net_section(1.25 * INCH, 0.065 * INCH, 10.5)
     assert found["tube"].actual == pytest.approx(max(1000.0 * 60.0 / net[2], 1000.0 * 55.0 / w), rel=1e-3)
     # Member: F L / 4 level, half of F x 90 mm of twist; von Mises.

@@ -65,7 +65,7 @@ def test_static_pose_is_the_driveline_as_it_stands(car):
 
 
 def test_side_view_angles_by_hand():
-    """All in the centre plane: a joint angle is the difference of two pitches, read off the joint's coordinates."""
+    """All in the center plane: a joint angle is the difference of two pitches, read off the joint's coordinates."""
     found = poses.evaluate_travel([-3.0 * INCH, 2.5 * INCH], 0.0, **CAR_A, front_joint=FRONT[0], output_axis=FRONT[1])
     pinion = sus.pinion_pose(CAR_A["suspension"], CAR_A["axle_static"], CAR_A["joint_static"], CAR_A["pinion_pitch"],
                              [-3.0 * INCH, 2.5 * INCH])

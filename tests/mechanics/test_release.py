@@ -296,7 +296,7 @@ def test_a_larger_loop_lets_it_drop_farther(cars):
 
 
 def lowest_in_gap(opening, radius):
-    """Height of the shaft's centre, straight under the ring's centre, at rest: by bisection on distances to the sampled
+    """Height of the shaft's center, straight under the ring's center, at rest: by bisection on distances to the sampled
     inside that the gap leaves standing."""
     turn = np.linspace(opening.open_angle / 2, np.pi, 6001)        # from straight down, one side: the other mirrors it
     ways = np.column_stack([np.sin(turn), -np.cos(turn)])

@@ -110,7 +110,7 @@ def test_passed_findings_and_runs_without_remedies_carry_none():
 
 
 def test_what_the_effort_was_not_enough_for_is_said(monkeypatch):
-    """Shapes stand in for those of the host; making them anew takes the effort that is left, which is none."""
+    """Shapes stand in for those of the host; making them again takes the effort that is left, which is none."""
     monkeypatch.setattr(search.Solver, "_can_try", lambda self: True)
 
     class Shape:

@@ -78,7 +78,7 @@ def test_theory_behind_the_handbook_form(modulus, density, factor):
 
 
 def test_aluminium_and_composite_of_the_same_size():
-    """standards B3.1, B3.3: aluminium 8394 / 10 277 rpm, composite (E 120 GPa, 1600 kg/m3) 14 390 / 17 619 rpm."""
+    """standards B3.1, B3.3: aluminum 8394 / 10 277 rpm, composite (E 120 GPa, 1600 kg/m3) 14 390 / 17 619 rpm."""
     outer, wall, length = np.array([3.0, 4.0]) * INCH, np.array([0.083, 0.125]) * INCH, np.array([48.0, 50.0]) * INCH
     aluminium = shaft.critical_speed(outer, wall, length, 68.9e3, 2700e-9) / RPM
     composite = shaft.critical_speed(outer, wall, length, 120.0e3, 1600e-9) / RPM

@@ -95,7 +95,7 @@ def test_four_bar_textbook_example_both_branches():
 
 
 def test_anti_squat_published_points():
-    # Slope from the patch to the instant centre over h/L, h 20 and L 108 in: 100, 108 and 81 %.
+    # Slope from the patch to the instant center over h/L, h 20 and L 108 in: 100, 108 and 81 %.
     centre = sus.InstantCentre(np.array([50.0, 40.0, 60.0]) * INCH, np.array([20.0 / 108.0 * 50.0, 8.0, 9.0]) * INCH,
                                np.ones(3))
     assert sus.anti_squat(centre, 20.0 * INCH, 108.0 * INCH) == pytest.approx([1.00, 1.08, 0.81], abs=1e-9)
@@ -211,7 +211,7 @@ def test_short_lower_link_is_named_with_its_travel():
 
 
 def test_short_upper_link_is_named_and_the_end_is_a_dead_centre():
-    # Lower end ahead of the axle: the instant centre reaches it, hence the dead centre, before it is over the axle.
+    # Lower end ahead of the axle: the instant center reaches it, hence the dead center, before it is over the axle.
     car = sus.FourLink((150.0, 250.0), (500.0, 250.0), (0.0, 550.0), (200.0, 500.0))
     axle = (0.0, 400.0)
     (error, *_rest) = sus.closing_error(car, axle, [200.0])

@@ -161,7 +161,7 @@ def test_arrays_are_converted():
 def test_equality_is_twelve_digits():
     assert units.same(1.0, 1.0 + 4e-12) and not units.same(1.0, 1.0 + 4e-11)
     assert units.same(0.0, 9e-10) and units.same(-9e-10, 9e-10) and not units.same(0.0, 2e-9)
-    # On either side of a rounding boundary, yet neighbours.
+    # On either side of a rounding boundary, yet neighbors.
     a = 1.234567890125
     assert units.same(math.nextafter(a, 0), math.nextafter(a, 2), 12)
     assert units.same(1e-9, math.nextafter(1e-9, 0)) or units.rounded(math.nextafter(1e-9, 0)) == 0.0

@@ -35,7 +35,7 @@ def nothing(tables: str) -> Sequence[str] | None:
 class Typing:
     """Types nodes by record descriptions.
 
-    ``names`` gives the row names of a catalogue table (None: any name passes). ``special`` maps a record type to a
+    ``names`` gives the row names of a catalog table (None: any name passes). ``special`` maps a record type to a
     function of this object and a node, for the few records whose keys are not their fields; ``hidden`` maps a record type to
     fields that are no keys of it.
     """
@@ -168,7 +168,7 @@ def is_word(node: Node, word: str) -> bool:
 
 
 def unknown_row(node: Node, text: str, table: str, known: Sequence[str]) -> SourceError:
-    """The error for a name that a catalogue table lacks."""
+    """The error for a name that a catalog table lacks."""
     return node.error(f"{quoted(text)} is not in the catalog of {table}; {listed(known)} is allowed{closest(text, known)}")
 
 

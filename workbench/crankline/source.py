@@ -1,6 +1,6 @@
 """Text files in the project's subset of YAML, as a tree in which every value knows its file, line and key path.
 
-Car files, catalogues and rule sets are read here and nowhere else. The tree is built from parser events, not from
+Car files, catalogs and rule sets are read here and nowhere else. The tree is built from parser events, not from
 PyYAML's constructors: every scalar stays text until a description types it (``schema``), nothing is resolved, and nesting,
 aliases and tags are refused at the first event, so that no hostile file costs time or memory.
 """

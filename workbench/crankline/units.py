@@ -170,7 +170,7 @@ def of(value: float, kind: str, unit: str) -> float:
 def same(a: float, b: float, digits: int = 12) -> bool:
     """Whether two floats agree to so many significant digits (values below 1e-9 count as 0).
 
-    Two neighbouring floats can round to different digits; they are the same all the same.
+    Two neighboring floats can round to different digits; they are the same all the same.
     """
     return rounded(a, digits) == rounded(b, digits) or math.isclose(a, b, rel_tol=10.0 ** -digits, abs_tol=0.0)
 

@@ -49,7 +49,7 @@ report({"copy": [copy.Key, loop.Key, copy.Proxy.__class__.__name__, copy.ViewObj
 doc.removeObject(copy.Name)
 doc.recompute()
 
-# Saved and opened again with the window: what the user hid stays hidden, colours stay.
+# Saved and opened again with the window: what the user hid stays hidden, colors stay.
 path = os.path.join(os.environ["FREECAD_USER_HOME"], "car.FCStd")
 engine = next(obj for obj in ours(doc) if obj.Kind == "engine")
 engine.ViewObject.Visibility = False

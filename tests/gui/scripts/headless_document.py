@@ -1,4 +1,4 @@
-"""Opens documents that were saved without a window: everything visible, dressed, and in our colours."""
+"""Opens documents that were saved without a window: everything visible, dressed, and in our colors."""
 import os
 import sys
 

@@ -59,7 +59,7 @@ for text in ("82,5 in", "82.5 deg", "abc", "", "-3 in", "nan in", "9 in"):
 screenshot("place_panel_wrong.png")
 report({"wrong": sentences, "document": untouched(), "figures": set(figures().values()) == {"–"}})
 
-# The right number makes the sentence go; Return in the line is OK. Millimetres are kept to the last digit.
+# The right number makes the sentence go; Return in the line is OK. Millimeters are kept to the last digit.
 type_into(field("axle_to_block"), "2070.123456 mm")
 type_into(field("crank_height"), "10 1/8")           # without a unit: the car's, inches
 type_into(field("pitch"), "1.9")

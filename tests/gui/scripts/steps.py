@@ -113,7 +113,7 @@ def message(action):
 
 
 def colors(path):
-    """Number of different colours in a picture, and the share of the commonest one."""
+    """Number of different colors in a picture, and the share of the commonest one."""
     image = QtGui.QImage(path)
     assert not image.isNull(), path
     counts = {}

@@ -1,4 +1,4 @@
-"""Model to car file: absent fields are not written, engine and transmission as a catalogue name and what differs from it."""
+"""Model to car file: absent fields are not written, engine and transmission as a catalog name and what differs from it."""
 from __future__ import annotations
 
 import os
@@ -21,7 +21,7 @@ _NOT_PLAIN = ("~", "null", "Null", "NULL", "none")
 
 
 def write_text(car: model.Car, name: str = "car file") -> str:
-    """The text of a car file that reads back to the same model; SourceError where a catalogue lacks the names used."""
+    """The text of a car file that reads back to the same model; SourceError where a catalog lacks the names used."""
     system = car.car.units or "in"
     lines = [f"crankline: {reader.SCHEMA}"]
     for key, value in _items(car, system, name):
@@ -60,7 +60,7 @@ def _verify(car: model.Car, temporary: str, name: str) -> None:
 
 
 def comparable(car: model.Car) -> model.Car:
-    """The car without what a file does not hold: the book-keeping of catalogue rows, and an angle that its pitch mode ignores."""
+    """The car without what a file does not hold: the book-keeping of catalog rows, and an angle that its pitch mode ignores."""
     absent: Any = None
     placement = car.placement if car.placement.pitch_mode == "fixed" else replace(car.placement, pitch=absent)
     return replace(car, placement=placement, engine=replace(car.engine, overrides=(), row_digest=absent),

@@ -1,7 +1,7 @@
 """A document brought to a car's model: the one way in which a car comes into a document and is changed there.
 
 Whoever wants to change a car reads its model (``read.car``), makes another one, and hands it over. What differs is written, added, linked
-anew or removed; what does not differ is not touched, so that only what changed is computed again.
+again or removed; what does not differ is not touched, so that only what changed is computed again.
 """
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ from .transaction import transaction
 
 @dataclass(frozen=True)
 class Changes:
-    """Keys of the objects that came into a document, that were written or linked anew, and that left it."""
+    """Keys of the objects that came into a document, that were written or linked again, and that left it."""
     added: tuple[str, ...] = ()
     changed: tuple[str, ...] = ()
     removed: tuple[str, ...] = ()

@@ -19,7 +19,7 @@ _FROM_SKETCH = {"RailsHalfSpacing", "RailsHeight", "RailsUpperHeight", "RailsXRe
 
 
 class Chassis(Feature):
-    """Chassis and rear end, read from the side and the plan sketch; sections, tyre and suspension are numbers here."""
+    """Chassis and rear end, read from the side and the plan sketch; sections, tire and suspension are numbers here."""
 
     kind = "chassis"
     record = model.Chassis

@@ -65,7 +65,7 @@ class RailTabsData(Feature):
 
 
 class MassData(Feature):
-    """One component's mass and centre of gravity."""
+    """One component's mass and center of gravity."""
     kind = "mass"
     record = model.Mass
 

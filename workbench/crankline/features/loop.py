@@ -1,4 +1,4 @@
-"""What both kinds of loop share: a chassis station, a centre, and what moves with the chassis."""
+"""What both kinds of loop share: a chassis station, a center, and what moves with the chassis."""
 from __future__ import annotations
 
 from collections.abc import Iterator

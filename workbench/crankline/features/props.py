@@ -250,7 +250,7 @@ def _assemble(record: type, values: dict, path: tuple[str, ...], rows: dict, obj
         return None
     for name, entry in entries(record).items():
         if entry.required and fields.get(name) is None and entry.kind not in ("record", "records"):
-            row = rows[path + (name,)]   # one of its neighbours was given by hand: what the editor shows is meant
+            row = rows[path + (name,)]   # one of its neighbors was given by hand: what the editor shows is meant
             fields[name] = _take(obj, row)
             _check(obj, row, fields[name])
     return record(**fields)

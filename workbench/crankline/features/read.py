@@ -289,7 +289,7 @@ def flats(layout) -> dict[str, Any]:
 
 
 def rebuild(layout) -> None:
-    """Clear every digest of a layout's car, so that the next recompute builds its shapes anew; another car in the document keeps
+    """Clear every digest of a layout's car, so that the next recompute builds its shapes again; another car in the document keeps
     its own."""
     for obj in members(layout):
         if hasattr(obj, "ShapeDigest"):

@@ -94,7 +94,7 @@ def _along(y: float, z: float, rear: float, front: float, section: model.Section
 
 
 def footwell_break(chassis: model.Chassis, cross_member: model.CrossMember | None) -> float | None:
-    """Distance from the centre plane at which the footwell tube ends beside a transmission cross member in its line.
+    """Distance from the center plane at which the footwell tube ends beside a transmission cross member in its line.
 
     None where the footwell tube runs through: no member, one counted from a chassis X, or one at another height.
     """

@@ -102,7 +102,7 @@ def center_line(spec: Spec) -> Part.Wire:
 
 
 def developed_length(spec: Spec) -> float:
-    """Length of the centreline before bending and coping, mm."""
+    """Length of the centerline before bending and coping, mm."""
     return center_line(spec).Length
 
 

@@ -24,7 +24,7 @@ def self_crossing(points: np.ndarray) -> np.ndarray | None:
     ends = np.roll(points, -1, axis=0)
     pairs = meeting(points, ends, points, ends)
     gap = (pairs[:, 1] - pairs[:, 0]) % len(points)
-    pairs = pairs[(gap > 1) & (gap < len(points) - 1)]          # neighbours share their corner
+    pairs = pairs[(gap > 1) & (gap < len(points) - 1)]          # neighbors share their corner
     return points[pairs[0, 0]] if len(pairs) else None
 
 

@@ -1,4 +1,4 @@
-"""Driveshaft between its joint centres: tube, weld yokes, two joint crosses with their caps, and the slip yoke.
+"""Driveshaft between its joint centers: tube, weld yokes, two joint crosses with their caps, and the slip yoke.
 
 Frame: origin in the rear joint, x forward along the shaft, y left, z up; the front joint at x = length. The slip yoke lies on
 the transmission's output axis and ends at the output seal. The pinion yoke belongs to the rear end and is not drawn.
@@ -40,7 +40,7 @@ SLIP_FLANGE, NECK = 0.40, 0.25
 
 @dataclass(frozen=True)
 class Spec:
-    """Distance between joint centres; tube; swing diameter of the joints; phase of the front yoke (rad); slip yoke.
+    """Distance between joint centers; tube; swing diameter of the joints; phase of the front yoke (rad); slip yoke.
 
     ``output``: unit vector forward along the output axis in the shaft's frame; ``seal``: joint to output seal along it;
     ``barrel``: outside diameter of the slip yoke's barrel. Lengths mm.
@@ -76,7 +76,7 @@ def slip_yoke(scene: Scene) -> tuple[tuple[float, float, float], float, float]:
 
 
 def yoke_length(swing: float) -> float:
-    """Joint centre to the end of the tube."""
+    """Joint center to the end of the tube."""
     return JOINT_REACH * swing
 
 

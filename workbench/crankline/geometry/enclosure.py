@@ -1,4 +1,4 @@
-"""Enclosure tube around the front of the driveshaft. Frame: origin in the centre of its rear end, x forward along its axis."""
+"""Enclosure tube around the front of the driveshaft. Frame: origin in the center of its rear end, x forward along its axis."""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -47,7 +47,7 @@ def supporting(enclosure: model.Enclosure, loops: tuple[model.Loop, ...]) -> tup
 def axis_points(enclosure: model.Enclosure, scene: Scene, loops: tuple[model.Loop, ...]) -> tuple[np.ndarray, np.ndarray]:
     """Centres of the rear and front end, (3,) each, mm in the car frame.
 
-    The axis passes through the centres of what carries it: a loop's centre, or the output axis at ``x_front`` where the
+    The axis passes through the centers of what carries it: a loop's center, or the output axis at ``x_front`` where the
     transmission's tail carries the front. With fewer than two different supports it follows the driveshaft.
     """
     if enclosure.x_front - enclosure.x_rear < 1.0:

@@ -7,7 +7,7 @@ the saddle is bolted or riveted to the tube; its holes are drilled through both 
 At the transmission's tail: a bracket from the outside of the tail to the outside of the tube, or packing between the tail and
 the tube's bore where the tube goes over the tail. Assumed of the tail: round about the output axis, of the radius of the
 transmission's envelope, bare between mount pad and output seal, and fit to take the bolts or a clamp band there; what the real
-tail housing offers decides. Frame: the engine's directions, origin in the output seal's centre.
+tail housing offers decides. Frame: the engine's directions, origin in the output seal's center.
 
 Sizes are common practice, no source.
 """
@@ -68,7 +68,7 @@ class LoopSpec:
 
 @dataclass(frozen=True)
 class TailSpec:
-    """A bracket at the tail, in the frame of the output seal, mm. ``center``, ``axis``: centre of the tube's front end and its unit
+    """A bracket at the tail, in the frame of the output seal, mm. ``center``, ``axis``: center of the tube's front end and its unit
     vector forward; ``inner``: radius of the tube's surface that it is seated on; ``seat``: its length on the tube and on the tail.
 
     ``over``: where the tube goes over the tail, length of the packing in its bore; else 0."""
@@ -165,7 +165,7 @@ def _seat(enclosure, loops, loop: model.Loop, lean: float, width: float, thickne
 
 
 def _edge(ring: Ring, y: float, more: float = 0.0) -> float:
-    """Height above the centre of the ring's inside, at a distance from the plane of symmetry."""
+    """Height above the center of the ring's inside, at a distance from the plane of symmetry."""
     radius = min(ring.inner_width, ring.inner_height) / 2 + more
     return ring.offset_z + math.sqrt(max(0.0, radius ** 2 - max(0.0, abs(y) - ring.offset_y) ** 2))
 
@@ -306,7 +306,7 @@ def _packing(spec: TailSpec, x: float) -> Part.Wire:
         return Vector(x, y, spec.side * math.sqrt(spec.tail_radius ** 2 - y ** 2))
 
     def bore(y: float) -> Vector:
-        # Square to the output axis the leaning bore is an ellipse: u, v from its centre with u2 + v2 - (u dy + v dz)2 = r2.
+        # Square to the output axis the leaning bore is an ellipse: u, v from its center with u2 + v2 - (u dy + v dz)2 = r2.
         _, dy, dz = spec.axis
         u, a = y - y0, 1.0 - dz * dz
         b, c = u * dy * dz, u * u * (1.0 - dy * dy) - spec.inner ** 2

@@ -27,7 +27,7 @@ BANK_ANGLE = {"V8": 90.0, "V10": 90.0, "V6": 90.0, "V12": 60.0, "inline": 0.0}
 """Angle between the banks in deg, the usual one of each layout (common practice, no source)."""
 
 SKIRT = 1.0 * INCH
-"""Half width of the skirt beyond the pan's (invented, the catalogue gives none: common practice, no source)."""
+"""Half width of the skirt beyond the pan's (invented, the catalog gives none: common practice, no source)."""
 
 
 @dataclass(frozen=True)

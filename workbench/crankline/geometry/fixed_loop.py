@@ -30,7 +30,7 @@ SIDES = (1.0, -1.0)
 
 @dataclass(frozen=True)
 class Spec:
-    """Ring, and the members that its legs meet; heights and distances from the loop's centre, mm.
+    """Ring, and the members that its legs meet; heights and distances from the loop's center, mm.
 
     ``lower_z``, ``lower_diameter``: the member below; ``lower_along``: it runs along the car (a floor tube), otherwise
     across it, ``lower_x`` ahead of the loop. ``upper_*``: the pair above; diameter 0 where there is none.

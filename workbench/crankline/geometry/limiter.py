@@ -23,7 +23,7 @@ EYE_DIAMETER, EYE_WIDTH, BALL_DIAMETER, BALL_WIDTH = 2.667, 1.083, 1.5, 2.0
 misalignment spacers beside it, without which the shank would meet the ears when it leans."""
 
 REACH = 1.6
-"""Rod end's centre to the bracket's web, in bolt diameters, so that the head turns free of it (common practice, no source)."""
+"""Rod end's center to the bracket's web, in bolt diameters, so that the head turns free of it (common practice, no source)."""
 
 EAR = 1.5
 """Half width of the ears, and bolt to the edge of the base, in bolt diameters (common practice, no source)."""
@@ -41,7 +41,7 @@ STEEPEST = math.radians(45.0)
 
 @dataclass(frozen=True)
 class Limiter:
-    """Rod end centres in the engine frame: at the plate and at the rail. ``seat``: underside of the rail bracket."""
+    """Rod end centers in the engine frame: at the plate and at the rail. ``seat``: underside of the rail bracket."""
     side: str
     front: tuple[float, float, float]
     rear: tuple[float, float, float]

@@ -21,7 +21,7 @@ BUNG = 1.0
 """Length of the threaded bung in each end of the tube, in tube diameters (common practice, no source)."""
 
 SHANK = 2.5
-"""Rod end's centre to the tube's end, in bolt diameters (from memory of rod ends with their jam nut: confirm)."""
+"""Rod end's center to the tube's end, in bolt diameters (from memory of rod ends with their jam nut: confirm)."""
 
 
 @dataclass(frozen=True)
@@ -48,7 +48,7 @@ def spec(strut: model.LimiterStrut, scene: Scene) -> Spec:
 
 
 def length(spec: Spec) -> float:
-    """Between the centres of the rod ends, mm."""
+    """Between the centers of the rod ends, mm."""
     return math.dist(spec.front, spec.rear)
 
 

@@ -15,7 +15,7 @@ from ..host import FreeCAD, Part
 Vector: TypeAlias = FreeCAD.Vector
 FORWARD = (1.0, 0.0, 0.0)
 TOP = math.pi / 2
-"""Angle of straight up; angles in a loop's plane count from left (+y for an axis that points forward) towards up."""
+"""Angle of straight up; angles in a loop's plane count from left (+y for an axis that points forward) toward up."""
 PIN_RADIUS = 15.0
 """Larger cylinders along the loop's axis are straps, bends and copes, mm; a 5/16 in pin has 4 (common practice, no source)."""
 CHORD = 0.5
@@ -29,7 +29,7 @@ class Section:
     """A cut through a loop's material by a half plane from its axis, mm. ``wall`` is 0 for solid material.
 
     ``thickness`` lies in the loop's plane and ``width`` along the axis; for round material both are the diameter.
-    ``inner_radius``: axis to the inside of the ring there; ``rear``, ``front``: ends along the axis from the centre.
+    ``inner_radius``: axis to the inside of the ring there; ``rear``, ``front``: ends along the axis from the center.
     """
     round: bool
     thickness: float
@@ -86,7 +86,7 @@ def _union(low: np.ndarray, high: np.ndarray) -> float:
     order = np.argsort(low)
     low, high = low[order], high[order]
     so_far = np.maximum.accumulate(high)
-    # Neighbouring triangles share a corner to the last bits only.
+    # Neighboring triangles share a corner to the last bits only.
     gaps = np.maximum(0.0, low[1:] - so_far[:-1])
     missing = low[0] + max(0.0, turn - so_far[-1]) + gaps[gaps > 1e-9].sum()
     return float(turn - (missing if missing > 1e-9 else 0.0))
@@ -136,7 +136,7 @@ def _basis(axis) -> np.ndarray:
 
 
 def _plane_coordinates(points: np.ndarray, center, axis) -> np.ndarray:
-    """Points as (left, up, along) from the centre."""
+    """Points as (left, up, along) from the center."""
     return (points - np.asarray(center, dtype=float)) @ _basis(axis).T
 
 

@@ -1,6 +1,6 @@
 """What split and fixed loops share: the ring itself, round or with straight legs, of tube or strap, and its legs.
 
-Frame: origin in the loop's centre, x forward, y left, z up; the ring lies in the plane x = 0. A ring is two straight
+Frame: origin in the loop's center, x forward, y left, z up; the ring lies in the plane x = 0. A ring is two straight
 sides and four quarter bends (a circle where width and height are equal); angles are counted from straight down.
 """
 from __future__ import annotations
@@ -30,7 +30,7 @@ class Ring:
     """Inside width and height; form; depth (in the loop's plane), width along the car and wall of the section; opening.
 
     Tube: depth = width = outside diameter. Strap: depth = thickness, wall = 0. ``open_angle`` in rad is taken out at
-    the bottom, as seen from the loop's centre. All lengths mm.
+    the bottom, as seen from the loop's center. All lengths mm.
     """
     inner_width: float
     inner_height: float
@@ -57,7 +57,7 @@ class Ring:
 
     @property
     def length(self) -> float:
-        """Developed length of the closed centre line: what is cut before rolling."""
+        """Developed length of the closed center line: what is cut before rolling."""
         return 2 * math.pi * self.bend + 4 * (self.offset_y + self.offset_z)
 
     @property
@@ -75,7 +75,7 @@ class Ring:
 
 @dataclass(frozen=True)
 class Leg:
-    """A leg square to a bend: its direction from the bend's centre, from ``rho_start`` to ``rho_end``, coped to headers."""
+    """A leg square to a bend: its direction from the bend's center, from ``rho_start`` to ``rho_end``, coped to headers."""
     bend_center: tuple[float, float]
     direction: tuple[float, float]
     rho_start: float
@@ -83,7 +83,7 @@ class Leg:
     headers: tuple[tube.Header, ...] = ()
 
     def at(self, rho: float) -> Vector:
-        """The point at a distance from the bend's centre."""
+        """The point at a distance from the bend's center."""
         return Vector(0.0, self.bend_center[0] + rho * self.direction[0], self.bend_center[1] + rho * self.direction[1])
 
     @property
@@ -148,7 +148,7 @@ def half_path(ring: Ring, upper: bool, trim: float) -> Part.Wire:
 
 
 def full_path(ring: Ring) -> Part.Wire:
-    """The closed centre line."""
+    """The closed center line."""
     return Part.Wire(half_path(ring, True, 0.0).Edges + half_path(ring, False, 0.0).Edges)
 
 
@@ -189,7 +189,7 @@ def _ends(path: Part.Wire) -> tuple[Vector, Vector]:
 
 
 def _ghost(ring: Ring, radius: float) -> Ring:
-    """The ring whose centre line is an outline of the strap at a bend radius."""
+    """The ring whose center line is an outline of the strap at a bend radius."""
     return Ring(2 * (radius + ring.offset_y), 2 * (radius + ring.offset_z), "strap", 0.0, 0.0, 0.0)
 
 
@@ -240,7 +240,7 @@ def leg_section(ring: Ring) -> tuple[float, float]:
 
 
 def leg_solid(ring: Ring, leg: Leg) -> Part.Solid:
-    """A leg from the ring's centre line outward: tube for a tube ring, flat bar for a strap; coped to its headers."""
+    """A leg from the ring's center line outward: tube for a tube ring, flat bar for a strap; coped to its headers."""
     start, end = leg.at(leg.rho_start), leg.at(leg.rho_end)
     if ring.form == "tube":
         body = tube.straight(start, end, *leg_section(ring))

@@ -40,7 +40,7 @@ def volume(solid: Part.Shape) -> float:
 
 
 def _flux(face: Part.Face, surface: Part.Surface, center: np.ndarray) -> float:
-    """Flux of the position from a centre outward through a face. Edges run with the face on their left, seen from outside."""
+    """Flux of the position from a center outward through a face. Edges run with the face on their left, seen from outside."""
     if isinstance(surface, Part.Plane):
         area = 0.5 * sum(np.cross(points, steps).sum(axis=0) for points, steps in _walk(face, center))
         return float(area @ (np.array(surface.Position) - center))

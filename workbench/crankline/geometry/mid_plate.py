@@ -3,9 +3,9 @@
 From the bottom up, on each side: the lower edge between the rails; a step over the rail; the ear that the rail tabs clamp;
 a slope to the body beside the bell; for a double-rail chassis a second ear over the upper rail; a taper to the tie-down ear
 at the top, and between both tie-down ears a dip. ``half_width`` is counted from the middle between the rails, so that both
-ears reach equally far over their rail when the crank stands off the centre plane; everything else is counted from the crank.
+ears reach equally far over their rail when the crank stands off the center plane; everything else is counted from the crank.
 A hole of the rear-face pattern that falls wholly inside an opening is not drilled; one that an opening would cut is an error.
-An opening for the starter may stand by itself or run into the centre opening.
+An opening for the starter may stand by itself or run into the center opening.
 """
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ DIP_SLOPE = 0.6
 class Spec:
     """Engine frame, mm. ``corners``: (y, z, radius), counterclockwise about +x; holes and openings: (y, z, diameter).
 
-    ``openings``, centre first, may overlap each other; ``holes`` and ``lightening`` may not.
+    ``openings``, center first, may overlap each other; ``holes`` and ``lightening`` may not.
     """
     x_rear: float
     thickness: float

@@ -55,7 +55,7 @@ BOLT_SHARE = 0.6
 ROW_SHARE = 0.6
 """Of the tab's least length over which rows of tail bolts are spread (common practice, no source)."""
 FORWARD = 1.5 * INCH
-"""So far ahead of the pad's centre, where the case begins, the tab may reach (half the length of the pad, common practice, no source)."""
+"""So far ahead of the pad's center, where the case begins, the tab may reach (half the length of the pad, common practice, no source)."""
 FLANGE_REACH = 2.0 * INCH
 """A tab that reaches farther from pad to tube is stiffened by a flange along each edge (common practice, no source)."""
 FLANGE_DEPTH = 0.75 * INCH
@@ -65,7 +65,7 @@ LEAST_FLANGE = 0.25 * INCH
 
 @dataclass(frozen=True)
 class Spec:
-    """Pad centre and cross member in the engine frame; tab, tube, bolts; whether it is the blank as delivered.
+    """Pad center and cross member in the engine frame; tab, tube, bolts; whether it is the blank as delivered.
 
     ``member_point``, ``member_axis``, ``member_diameter``: the cross member below the pad. ``side``: where the receiver stands, 0 on
     top of the member, 1 ahead of it, -1 behind it.
@@ -92,23 +92,23 @@ class Spec:
 
     @property
     def foot(self) -> np.ndarray:
-        """The cross member's centreline in the plane of the tube, which is the pad's middle plane, (3,)."""
+        """The cross member's centerline in the plane of the tube, which is the pad's middle plane, (3,)."""
         point, axis = np.array(self.member_point), np.array(self.member_axis)
         return point + axis * ((self.pad[1] - point[1]) / axis[1])
 
     @property
     def aside(self) -> float:
-        """From the cross member's centreline forward to the receiver's."""
+        """From the cross member's centerline forward to the receiver's."""
         return self.side * _aside(self.member_diameter, self.receiver_diameter)
 
     @property
     def head(self) -> tuple[float, float]:
-        """Where the tube's centreline enters the tab: (x, y)."""
+        """Where the tube's centerline enters the tab: (x, y)."""
         return float(self.foot[0] + self.aside), self.pad[1]
 
     @property
     def reach(self) -> float:
-        """From the pad's centre forward to the tube's head; negative: rearward."""
+        """From the pad's center forward to the tube's head; negative: rearward."""
         return self.head[0] - self.pad[0]
 
     @property
@@ -138,7 +138,7 @@ class Spec:
 
     @property
     def tab_span(self) -> tuple[float, float]:
-        """Rear and front edge of the tab as trimmed, from the pad's centre: both bolt rows and the tube stand on it."""
+        """Rear and front edge of the tab as trimmed, from the pad's center: both bolt rows and the tube stand on it."""
         bolted = 0.5 * row_pitch(self.tail_bolts, self.tail_bolt) * (rows(self.tail_bolts) - 1) + EDGE_RATIO * self.tail_bolt
         half, around = max(TAB_LENGTH / 2, bolted), self.outer_diameter / 2 + TAB_EDGE
         return min(-half, self.reach - around), max(half, self.reach + around)
@@ -233,7 +233,7 @@ def row_pitch(tail_bolts: int, bolt: float) -> float:
 
 
 def tab(spec: Spec) -> outline.Flat:
-    """The tab in its plane: coordinates (y, x) about the pad's centre. The blank is longer at its rear end by the allowance."""
+    """The tab in its plane: coordinates (y, x) about the pad's center. The blank is longer at its rear end by the allowance."""
     rear, front = spec.tab_span
     rear -= spec.blank_allowance if spec.blank else 0.0
     count, pitch = rows(spec.tail_bolts), row_pitch(spec.tail_bolts, spec.tail_bolt)

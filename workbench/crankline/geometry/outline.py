@@ -34,7 +34,7 @@ class Vertex:
 
 @dataclass(frozen=True)
 class Circle:
-    """A round hole: centre and diameter, mm."""
+    """A round hole: center and diameter, mm."""
     y: float
     z: float
     diameter: float
@@ -68,7 +68,7 @@ class Circle:
 
 @dataclass(frozen=True)
 class Segment:
-    """A line or an arc of a loop. An arc has a centre and a signed sweep in rad; a line has sweep 0."""
+    """A line or an arc of a loop. An arc has a center and a signed sweep in rad; a line has sweep 0."""
     y0: float
     z0: float
     y1: float
@@ -118,7 +118,7 @@ class Loop:
             moment_z += cross * (s.z0 + s.z1) / 6.0
             if s.sweep:
                 # Segment between chord and arc: area r^2 (a - sin a)/2; its centroid stands 4 r sin^3(a/2) / (3 (a - sin a))
-                # from the centre, on the bisector. Product of both is 2/3 r^3 sin^3(a/2), free of cancellation.
+                # from the center, on the bisector. Product of both is 2/3 r^3 sin^3(a/2), free of cancellation.
                 r, sweep = s.radius, s.sweep
                 part = r * r * (sweep - math.sin(sweep)) / 2.0
                 y_mid, z_mid = s.at(0.5)
@@ -281,7 +281,7 @@ def rounded(points: Sequence[Sequence[float]], radius: float | Sequence[float], 
     """A polygon with its corners rounded by tangent arcs.
 
     radius: one for all corners, or one for each point; 0 leaves a corner sharp. A corner whose arc does not fit between
-    its neighbours is a ValueError in one sentence that begins with ``name``; with ``shrink`` its radius is made as large
+    its neighbors is a ValueError in one sentence that begins with ``name``; with ``shrink`` its radius is made as large
     as fits instead.
     """
     points = [(float(y), float(z)) for y, z in points]
@@ -360,7 +360,7 @@ def boss(y: float, z: float, radius: float) -> list[tuple[float, float]]:
 def _segment(a: Vertex, b: Vertex) -> Segment:
     if not a.bulge:
         return Segment(a.y, a.z, b.y, b.z, 0.0)
-    # Centre on the chord's bisector, half a chord times cot(sweep/2) = (1/bulge - bulge)/2 to its left.
+    # Center on the chord's bisector, half a chord times cot(sweep/2) = (1/bulge - bulge)/2 to its left.
     dy, dz = b.y - a.y, b.z - a.z
     lift = (1.0 / a.bulge - a.bulge) / 4.0
     return Segment(a.y, a.z, b.y, b.z, 4.0 * math.atan(a.bulge), (a.y + b.y) / 2.0 - lift * dz, (a.z + b.z) / 2.0 + lift * dy)

@@ -33,7 +33,7 @@ SLOT = 1.0 * INCH
 @dataclass(frozen=True)
 class Spec:
     """Engine frame, mm. The web lies from x_rear forward; its ``corners`` are (y, z), ``holes`` (y, z, diameter). The tube's
-    axis lies in the web's middle plane from ``start`` to ``end`` (y, z), where it meets the rail's centreline."""
+    axis lies in the web's middle plane from ``start`` to ``end`` (y, z), where it meets the rail's centerline."""
     x_rear: float
     thickness: float
     corners: tuple[tuple[float, float], ...]

@@ -14,7 +14,7 @@ from . import rail_clamp
 from .rail_clamp import EDGE_DISTANCE, HOLE_CLEARANCE, PITCH, SIDES
 
 WEB = 1.0 * INCH
-"""Least material beside the centre opening that a mid plate's body is laid out for (common practice, no source)."""
+"""Least material beside the center opening that a mid plate's body is laid out for (common practice, no source)."""
 
 TIE_BELOW_TUBE = 0.75 * INCH
 """Tie-down bolt at least this far below the underside of the support tube (common practice, no source)."""
@@ -59,7 +59,7 @@ def lug(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, side: str) 
     for field in ("foot_half_spacing", "foot_drop"):
         if getattr(front, field) is None:
             raise ValueError(f"plates.front.{field} is missing; a narrow front plate needs plate feet, or use kind wide")
-    # Feet stand about the car's centre plane, as the rails do.
+    # Feet stand about the car's center plane, as the rails do.
     x = scene.engine.block_length + front.thickness
     middle = sum(rail_clamp.rail_line(scene, s).at(x)[0] for s in SIDES) / 2.0
     y, z = middle + SIDES[side] * front.foot_half_spacing, -front.foot_drop

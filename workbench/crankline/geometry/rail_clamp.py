@@ -1,7 +1,7 @@
 """How a plate that stands square to the crank is clamped on the chassis rails: one place that plate and tabs both read.
 
 An ear of the plate stands over each rail, clear of its top by ``RAIL_CLEARANCE``. A tab in front of the ear and one behind
-it stand on the rail; bolts in one column over the rail's centreline run through all three, parallel to the crank. Rails run
+it stand on the rail; bolts in one column over the rail's centerline run through all three, parallel to the crank. Rails run
 along the car, plates lean with the engine, so a rail crosses the plate at an angle. Numbers only, no host.
 """
 from __future__ import annotations
@@ -25,7 +25,7 @@ HOLE_CLEARANCE = INCH / 32.0
 """Hole over bolt diameter: normal fit of a 3/8 in bolt (ASME B18.2.8, from memory: confirm)."""
 
 EDGE_DISTANCE = 2.0
-"""Bolt centre to edge, in bolt diameters (common practice for aluminium plate, no source)."""
+"""Bolt center to edge, in bolt diameters (common practice for aluminum plate, no source)."""
 
 PITCH = 3.0
 """Bolt to bolt, in bolt diameters (common practice, no source)."""
@@ -33,7 +33,7 @@ PITCH = 3.0
 
 @dataclass(frozen=True)
 class RailLine:
-    """A rail in the engine frame: centreline through (0, y, z), moving by (slope_y, slope_z) for each mm of x; radius, mm."""
+    """A rail in the engine frame: centerline through (0, y, z), moving by (slope_y, slope_z) for each mm of x; radius, mm."""
     y: float
     z: float
     slope_y: float
@@ -41,7 +41,7 @@ class RailLine:
     radius: float
 
     def at(self, x: float) -> tuple[float, float]:
-        """(y, z) where the centreline pierces the plane at x."""
+        """(y, z) where the centerline pierces the plane at x."""
         return self.y + x * self.slope_y, self.z + x * self.slope_z
 
     @property
@@ -77,7 +77,7 @@ class Clamp:
 
 
 def rail_line(scene: Scene, side: str, level: str = "lower") -> RailLine:
-    """The centreline of a main rail in the engine frame; ValueError where the chassis gives none.
+    """The centerline of a main rail in the engine frame; ValueError where the chassis gives none.
 
     Exact for pitch, roll, yaw and lateral offset; free of axle-to-block, because a rail runs along the car.
     """

@@ -25,7 +25,7 @@ VERSION = 1
 FACES = ("front", "rear")
 
 SADDLE = 0.35
-"""Lower edge over the rail's centreline, in rail radii: the saddle holds the rail and its legs keep some width (common practice, no
+"""Lower edge over the rail's centerline, in rail radii: the saddle holds the rail and its legs keep some width (common practice, no
 source)."""
 CORNER_SHARE, BOLT_CORNER = 0.4, 1.2
 """Radius of the upper corners: of the tab's width at most, and over the bolt's diameter (common practice, no source)."""

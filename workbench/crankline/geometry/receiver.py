@@ -1,6 +1,6 @@
 """Receiver of the transmission mount: sleeve on the cross member that takes the mount's tube (see ``mount_layout``).
 
-Its frame stands on the cross member: origin where the member's centreline pierces the plane of the tube, axes as the engine frame's.
+Its frame stands on the cross member: origin where the member's centerline pierces the plane of the tube, axes as the engine frame's.
 So it is the same wherever the powertrain stands along the car, as long as the mount leaves it its length.
 """
 from __future__ import annotations
@@ -24,7 +24,7 @@ COPE, BRACKET = 0.3, 0.6
 
 @dataclass(frozen=True)
 class Spec:
-    """Own frame, mm. Direction and diameter of the cross member; ``aside``: the sleeve's centreline ahead of the member's, 0 on top of it;
+    """Own frame, mm. Direction and diameter of the cross member; ``aside``: the sleeve's centerline ahead of the member's, 0 on top of it;
     outside diameter of the sleeve, its lower and upper end, height of the cross bolt and its hole."""
     member_axis: tuple[float, float, float]
     member_diameter: float

@@ -27,7 +27,7 @@ MERGED = 0.1
 
 @dataclass(frozen=True)
 class Spec:
-    """Sections from rear to front, each (x, radius, height of the lower and of the upper centre), mm."""
+    """Sections from rear to front, each (x, radius, height of the lower and of the upper center), mm."""
     sections: tuple[tuple[float, float, float, float], ...]
 
 
@@ -49,7 +49,7 @@ def _with_slip_yoke(row: tuple[envelope.Section, ...], shaft: model.Driveshaft, 
     length = scene.driveline.length
     seal = length + to_seal * forward[0]
     joint = max(body.joint, body.tube)
-    # Of the front joint's balls: the foremost centre, with the margin that the row was given.
+    # Of the front joint's balls: the foremost center, with the margin that the row was given.
     ball_end, drum = row[-1], row[-2]
     foremost = ball_end.x - joint
     lean = math.hypot(forward[1], forward[2])
@@ -75,7 +75,7 @@ def _with_slip_yoke(row: tuple[envelope.Section, ...], shaft: model.Driveshaft, 
     stations = [x for i, x in enumerate(stations) if i == 0 or x - stations[i - 1] > MERGED]
     extra, found = drum.radius - joint, []
     for one in row[:-2] + tuple(envelope.Section(x, 0.0, math.inf, -math.inf) for x in stations):
-        # From the rearmost joint centre on, which the third last section stands at, the yoke's ears are there as well.
+        # From the rearmost joint center on, which the third last section stands at, the yoke's ears are there as well.
         if one.x < row[-3].x - 1e-9:
             found.append(one)
             continue

@@ -35,7 +35,7 @@ SIDES = (1.0, -1.0)
 
 @dataclass(frozen=True)
 class Spec:
-    """Ring, height of the floor tubes' tops from the loop's centre, and the pins that are there."""
+    """Ring, height of the floor tubes' tops from the loop's center, and the pins that are there."""
     ring: Ring
     floor: float
     pins_split: int
@@ -62,7 +62,7 @@ def boss_radius(ring: Ring) -> float:
 
 
 def feet(spec: Spec) -> tuple[Leg, ...]:
-    """The two feet, left and right; each ends in the centre of its boss."""
+    """The two feet, left and right; each ends in the center of its boss."""
     ring = spec.ring
     depth = loop_ring.leg_section(ring)[0] if ring.form == "tube" else ring.depth
     angle = loop_ring.leg_angle(ring, FOOT_ANGLE, depth)
@@ -97,7 +97,7 @@ def foot_pins(spec: Spec) -> tuple[tuple[Vector, bool], ...]:
 
 
 def _on_side(ring: Ring, side: float, distance: float) -> Vector:
-    """Point of the centre line a distance above mid height, measured along the ring."""
+    """Point of the center line a distance above mid height, measured along the ring."""
     rest = abs(distance) - ring.offset_z
     if rest <= 0.0:
         return Vector(0, side * (ring.bend + ring.offset_y), distance)

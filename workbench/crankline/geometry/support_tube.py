@@ -1,6 +1,6 @@
 """Support tube across the top of the mid plate, coped to the uprights it meets. Engine frame, mm.
 
-It is square to the crank like the plate; the uprights are not, so its ends are cut where its centreline reaches the plane
+It is square to the crank like the plate; the uprights are not, so its ends are cut where its centerline reaches the plane
 of each upright. Where the uprights stand too far ahead of or behind it, it ends square in that plane and ``meets`` says so.
 """
 from __future__ import annotations
@@ -48,7 +48,7 @@ def meets(support: model.SupportTube, scene: Scene, side: float) -> bool:
 
 
 def _end(support: model.SupportTube, scene: Scene, side: float) -> np.ndarray:
-    """Where the centreline reaches the plane of an upright, car frame."""
+    """Where the centerline reaches the plane of an upright, car frame."""
     middle = scene.engine_point(-(scene.stack.total + support.behind_plate), 0.0, support.above_crank)
     across = scene.engine_frame.rotation[:, 1]
     return middle + across * ((side * scene.chassis.uprights.half_spacing - middle[1]) / across[1])

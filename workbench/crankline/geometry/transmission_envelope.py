@@ -19,7 +19,7 @@ Vector: TypeAlias = FreeCAD.Vector
 VERSION = 1
 
 PAD_LENGTH, PAD_HALF_WIDTH = 3.0 * INCH, 1.25 * INCH
-"""Size of the mount pad (invented, the catalogue gives its place only: common practice, no source)."""
+"""Size of the mount pad (invented, the catalog gives its place only: common practice, no source)."""
 
 
 @dataclass(frozen=True)

@@ -33,9 +33,9 @@ class Plane:
 
 @dataclass(frozen=True)
 class Spec:
-    """A straight tube: ends of its centreline, outside diameter and wall, and what its ends are coped or cut to, mm.
+    """A straight tube: ends of its centerline, outside diameter and wall, and what its ends are coped or cut to, mm.
 
-    With a header the end stated is the point on the header's centreline (the cut is made by the header itself).
+    With a header the end stated is the point on the header's centerline (the cut is made by the header itself).
     """
     start: tuple[float, float, float]
     end: tuple[float, float, float]
@@ -68,7 +68,7 @@ def straight(start: Vector, end: Vector, outer_diameter: float, wall: float) -> 
 
 
 def quadrature(spec: Spec, angles: int = 720, rings: int = 6) -> float:
-    """Volume of a coped and cut tube without a solid, mm3: the length of its fibres between what cuts them, over the annulus.
+    """Volume of a coped and cut tube without a solid, mm3: the length of its fibers between what cuts them, over the annulus.
 
     What is cut off all round is gone; what hangs beside a header that does not reach across the tube stays.
     """

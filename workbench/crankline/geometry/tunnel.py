@@ -35,7 +35,7 @@ LEAST_STRIP = 0.25 * INCH
 
 @dataclass(frozen=True)
 class Slot:
-    """Opening for a leg: stations of its ends; ``side`` 1 left, -1 right; from ``inner`` (distance from the car's centre plane to that
+    """Opening for a leg: stations of its ends; ``side`` 1 left, -1 right; from ``inner`` (distance from the car's center plane to that
     side) outward, down to ``low`` and up to ``high``; mm."""
     x_rear: float
     x_front: float
@@ -55,7 +55,7 @@ class Notch:
 
 @dataclass(frozen=True)
 class Spec:
-    """Ends along the car; centre of the round top (y, z) at either end; inside radius; thickness; floor height; openings."""
+    """Ends along the car; center of the round top (y, z) at either end; inside radius; thickness; floor height; openings."""
     x_rear: float
     x_front: float
     rear: tuple[float, float]
@@ -164,7 +164,7 @@ def _slots(whole: Spec, loop: model.Loop, scene: Scene) -> list[Slot]:
 
 
 def _beyond(y: float, z: float, radius: float) -> bool:
-    """Whether a point of a section, from the centre of the round top, lies outside the cover."""
+    """Whether a point of a section, from the center of the round top, lies outside the cover."""
     return math.hypot(y, z) > radius if z > 0.0 else abs(y) > radius
 
 
@@ -211,7 +211,7 @@ def _center_line(containment: model.Containment, scene: Scene):
 
 
 def _covered_loop(loop: model.Loop, scene: Scene) -> tuple[float, float, float, float, float]:
-    """X, y of the centre, height of the top, half width with feet, half length along the car of a loop."""
+    """X, y of the center, height of the top, half width with feet, half length along the car of a loop."""
     center = scene.loop_center(loop)
     ring = loop_ring.ring_of(loop)
     half = ring.inner_width / 2 + ring.depth

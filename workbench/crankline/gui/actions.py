@@ -133,7 +133,7 @@ def write_sheets(layout, folder: str) -> list[str]:
 
 
 def rebuild(layout) -> None:
-    """Build every shape of a layout's car anew."""
+    """Build every shape of a layout's car again."""
     from ..features import read
     document = layout.Document
     with transaction(document, "Rebuild shapes"):

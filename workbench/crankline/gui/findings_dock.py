@@ -1,6 +1,6 @@
 """The findings: a dock with one row a finding, which shows where it is. It stays open while the car is edited.
 
-Severity and state are words; nothing hangs on colour. A row shows its parts (hidden ones too, as long as it is looked at) and marks
+Severity and state are words; nothing hangs on color. A row shows its parts (hidden ones too, as long as it is looked at) and marks
 its points in the 3-D view; a part that is selected marks its rows. When the car is no longer what was checked, every row says that
 it is stale. A check goes on in the background: numbers are there at once, shapes follow, then what clears the findings; an edit of the
 car ends it. A waiver is written into the document as one undo step and judged at once; nothing is measured for that.

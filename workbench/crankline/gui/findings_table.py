@@ -129,7 +129,7 @@ class FindingsTable(QtGui.QTableWidget):
         return None if row is None else row.held
 
     def mark(self, keys: set[str]) -> int:
-        """Put the rows about these parts in bold on the colour of marked text, and bring the first into sight; how many there are."""
+        """Put the rows about these parts in bold on the color of marked text, and bring the first into sight; how many there are."""
         color = self.palette().color(QtGui.QPalette.Highlight)
         color.setAlpha(60)
         found = []

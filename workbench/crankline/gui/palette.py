@@ -9,4 +9,4 @@ SKETCH = Look((0.47, 0.56, 0.66), edge=(0.47, 0.56, 0.66), edge_width=1.5)
 PREVIEW_POWERTRAIN: Color = (0.97, 0.50, 0.05)
 PREVIEW_SHAFT: Color = (0.20, 0.58, 1.00)
 FINDING: Color = (0.93, 0.10, 0.55)
-"""Marks of a finding: no part has this colour."""
+"""Marks of a finding: no part has this color."""

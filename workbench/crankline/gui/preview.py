@@ -51,7 +51,7 @@ class Preview(Overlay):
 
     @staticmethod
     def _joint(coin, top):
-        """A ball at a joint centre with the joint's angle beside it."""
+        """A ball at a joint center with the joint's angle beside it."""
         group, paint, move, ball = coin.SoSeparator(), coin.SoBaseColor(), coin.SoTranslation(), coin.SoSphere()
         paint.rgb.setValue(*palette.PREVIEW_SHAFT)
         ball.radius = 25.0

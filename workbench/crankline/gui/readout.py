@@ -27,7 +27,7 @@ class Reading:
 
 
 def value_text(value: float, kind: str, system: str) -> str:
-    """A length to a thousandth of an inch or a twentieth of a millimetre, an angle to a hundredth of a degree."""
+    """A length to a thousandth of an inch or a twentieth of a millimeter, an angle to a hundredth of a degree."""
     if kind == "angle":
         degrees = math.degrees(value)
         return f"{degrees if abs(degrees) >= 0.005 else 0.0:.2f} deg"

@@ -1,6 +1,6 @@
 """What has been measured, kept by what the shapes are and how they stand to each other. Plain numbers, no host.
 
-A shape's mark changes when the shape does, by whatever hand, and not when it is moved, read anew from its document or opened again
+A shape's mark changes when the shape does, by whatever hand, and not when it is moved, read again from its document or opened again
 (``body.mark_of``). So what is kept holds in the next check, in another document, and for whatever moves as one. The least recently used
 goes first.
 """

@@ -73,7 +73,7 @@ def _goes_around(face: Any, piece: tube_joint.Piece, ring: Ring, angle: float) -
 
 
 def _all_on(face: Any, piece: tube_joint.Piece, middle: np.ndarray, outward: np.ndarray) -> bool:
-    """Whether all around a point of its centre line a piece's surface, as the half plane cuts it, belongs to its face."""
+    """Whether all around a point of its center line a piece's surface, as the half plane cuts it, belongs to its face."""
     surface = face.Surface
     if piece.bend:
         along = np.cross(piece.axis, middle - piece.point)
@@ -106,7 +106,7 @@ WHOLE = 0.02
 @dataclass(frozen=True)
 class _Bend:
     """A face that turns about an axis along the car. minor: radius of a bent tube, None for a strap. x: its ends along the
-    car. angles: directions from its centre that it covers, 0 = left, a quarter turn = up."""
+    car. angles: directions from its center that it covers, 0 = left, a quarter turn = up."""
     center: np.ndarray
     radius: float
     minor: float | None

@@ -13,7 +13,7 @@ from ..snapshot import Snapshot
 @dataclass(frozen=True)
 class Ring:
     """A loop's ring as measured, mm, car frame. center: of its bends. x_rear, x_front: its ends along the car at the top,
-    without pins and feet. reach: radius from the centre within which material is ring and not leg. form: tube, strap
+    without pins and feet. reach: radius from the center within which material is ring and not leg. form: tube, strap
     or box; a tube has outer_diameter and wall, the others thickness (across the ring) and width (along the car). inner_width,
     inner_height: clear inside, None where the shape does not show it. accuracy: of these sizes, mm."""
     center: tuple[float, float, float]
@@ -40,7 +40,7 @@ class PinSeat:
 
 @dataclass(frozen=True)
 class Tube:
-    """A straight tube as measured, mm: length along its axis, diameter, wall, centres of its ends in the car frame."""
+    """A straight tube as measured, mm: length along its axis, diameter, wall, centers of its ends in the car frame."""
     length: float
     outer_diameter: float
     wall: float
@@ -56,7 +56,7 @@ class Measurer(Protocol):
         """Told before anything of a snapshot is measured, so that what is known of its shapes need not be measured again."""
 
     def ring(self, shape: Any, axis_at: Callable) -> Ring:
-        """The ring of a loop; axis_at: point of the shaft's axis at an X, the centre of a ring whose shape shows none."""
+        """The ring of a loop; axis_at: point of the shaft's axis at an X, the center of a ring whose shape shows none."""
 
     def closed_angle(self, shape: Any, center, reach: float, members: tuple = ()) -> float:
         """Angle in rad around an axis along the car through center over which material within reach closes it. members:

@@ -280,7 +280,7 @@ class _Pair:
             if blocked is not None:
                 break
             if best_at is None and stretch[1] < self.course.ends[-1]:
-                # It only left where it stood; what follows is judged anew.
+                # It only left where it stood; what follows is judged again.
                 best = self.reach
         if best_at is None:
             return Pass(self.part.key, start, 0.0, 0.0, name, points, at_rest=True) if start < self.reach else Pass(self.part.key)

@@ -1,4 +1,4 @@
-"""Mass, centre of gravity, axle split, load transfer; mm, kg, N, s in the car frame (X = 0 at the rear axle).
+"""Mass, center of gravity, axle split, load transfer; mm, kg, N, s in the car frame (X = 0 at the rear axle).
 
 Forces in N, accelerations in mm/s2: mass times acceleration is divided by 1000 kg.mm/s2 a newton, in the open. Every
 component is listed once; there is no second total. The car is rigid, on level ground, driven by the rear axle, without
@@ -21,14 +21,14 @@ STANDARD_GRAVITY = 9806.65
 
 @dataclass(frozen=True, eq=False)
 class Mass:
-    """One component: mass in kg, shape (...); cg, its centre of gravity in the car frame, mm, shape (..., 3)."""
+    """One component: mass in kg, shape (...); cg, its center of gravity in the car frame, mm, shape (..., 3)."""
 
     mass: ArrayLike
     cg: ArrayLike
 
 
 def total(masses: Iterable[Mass]) -> tuple[np.ndarray, np.ndarray]:
-    """Mass (...) in kg and centre of gravity (..., 3) in mm of all components together.
+    """Mass (...) in kg and center of gravity (..., 3) in mm of all components together.
 
     Components may be arrays over placements; their leading axes broadcast. ValueError if there is no mass.
     """
@@ -47,7 +47,7 @@ def total(masses: Iterable[Mass]) -> tuple[np.ndarray, np.ndarray]:
 
 
 def split(cg_x: ArrayLike, wheelbase: ArrayLike) -> tuple[np.ndarray, np.ndarray]:
-    """Shares of the weight on the front and on the rear axle, from the X of the centre of gravity (mm)."""
+    """Shares of the weight on the front and on the rear axle, from the X of the center of gravity (mm)."""
     front = np.asarray(cg_x, dtype=float) / wheelbase
     return front, 1.0 - front
 
@@ -61,7 +61,7 @@ def shift(mass_moved: ArrayLike, move: ArrayLike, total_mass: ArrayLike, wheelba
 
 
 def cg_x_from_loads(front_load: ArrayLike, rear_load: ArrayLike, wheelbase: ArrayLike) -> np.ndarray:
-    """X of the centre of gravity, mm ahead of the rear axle, from the axle loads on a level scale (any one unit)."""
+    """X of the center of gravity, mm ahead of the rear axle, from the axle loads on a level scale (any one unit)."""
     front = np.asarray(front_load, dtype=float)
     return wheelbase * front / (front + rear_load)
 
@@ -69,10 +69,10 @@ def cg_x_from_loads(front_load: ArrayLike, rear_load: ArrayLike, wheelbase: Arra
 def cg_height_from_tilt(
     load_change: ArrayLike, weight: ArrayLike, wheelbase: ArrayLike, angle: ArrayLike, hub_height: ArrayLike
 ) -> np.ndarray:
-    """Height of the centre of gravity above the track, mm: weigh one axle level, and again with the other axle raised.
+    """Height of the center of gravity above the track, mm: weigh one axle level, and again with the other axle raised.
 
     load_change: gain of the axle that stays down (unit of weight); angle: tilt in rad; wheelbase and hub_height (loaded
-    tyre radius) mm. Suspension locked. hub_height + load_change wheelbase / (weight tan(angle)).
+    tire radius) mm. Suspension locked. hub_height + load_change wheelbase / (weight tan(angle)).
     """
     gain = np.asarray(load_change, dtype=float) / weight
     return np.asarray(hub_height, dtype=float) + gain * wheelbase / np.tan(angle)
@@ -121,9 +121,9 @@ def rear_load_at(
 def traction_limit(
     mu: ArrayLike, cg_x: ArrayLike, cg_height: ArrayLike, wheelbase: ArrayLike, gravity: float = STANDARD_GRAVITY
 ) -> np.ndarray:
-    """Largest forward acceleration in mm/s2 of a rear-wheel-drive car on tyres of friction coefficient mu.
+    """Largest forward acceleration in mm/s2 of a rear-wheel-drive car on tires of friction coefficient mu.
 
-    mu g a1 / (wheelbase - mu h), with a1 the distance of the centre of gravity behind the front axle. More grip than
+    mu g a1 / (wheelbase - mu h), with a1 the distance of the center of gravity behind the front axle. More grip than
     cg_x / cg_height only lifts the front wheels, so the limit ends at the wheelstand limit.
     """
     cg_x = np.asarray(cg_x, dtype=float)

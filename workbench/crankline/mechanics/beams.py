@@ -38,7 +38,7 @@ def tube_modulus(outer_diameter: ArrayLike, wall: ArrayLike) -> np.ndarray:
 def tube_net_section(outer_diameter: float, wall: float, hole: float) -> tuple[float, float, float]:
     """Area mm2 and two elastic section moduli mm3 of a round tube cross-drilled through both walls by a hole (diameter mm).
 
-    The first modulus is that of bending about an axis square to the hole, which has the holes in its stretched fibres; the second that of
+    The first modulus is that of bending about an axis square to the hole, which has the holes in its stretched fibers; the second that of
     bending about the hole's own axis. The sectors that the hole takes out of the wall are counted by its width at the bore.
     """
     outer, inner = 0.5 * outer_diameter, 0.5 * outer_diameter - wall

@@ -1,7 +1,7 @@
 """The volume that the driveshaft sweeps over axle travel and wind-up, as a row of upright stadiums along the shaft.
 
 Frame: the shaft's at static ride height (`scene.shaft_frame`): origin in the rear joint, x forward, y left, z up. Between
-two neighbouring sections half width and ends of the straight part run straight. That holds the swept volume, because the
+two neighboring sections half width and ends of the straight part run straight. That holds the swept volume, because the
 highest of a family of straight axes is a convex function of x (and the lowest a concave one): a chord between two
 stations lies outside. So a handful of stations is enough, and nearly exact: a family of shafts that pivots about the front
 joint is bounded by straight lines in the first place.
@@ -32,7 +32,7 @@ LEAST_STRAIGHT = 0.05
 
 
 class Section(NamedTuple):
-    """Stadium in the plane at x: radius of its round ends, and the heights of their centres. low = high: a circle. mm."""
+    """Stadium in the plane at x: radius of its round ends, and the heights of their centers. low = high: a circle. mm."""
     x: float
     radius: float
     low: float
@@ -67,7 +67,7 @@ def _sections(scene: Scene, found: Sweep, body: Body, grid: tuple[int, int]) -> 
     leaning = joint * float(np.max(np.hypot(across, up)))
 
     def section(x: float, radius: float, axes: bool, ends: np.ndarray | None) -> Section:
-        """The section at x that holds the shafts' axes there, and the balls at joint centres `ends` wherever they stand."""
+        """The section at x that holds the shafts' axes there, and the balls at joint centers `ends` wherever they stand."""
         held = [ends[:, 1:]] if ends is not None else []
         if axes:
             held.append(rear[:, 1:] + (x - rear[:, :1]) * lean)

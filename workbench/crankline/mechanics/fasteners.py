@@ -19,7 +19,7 @@ GAMMA_M2 = 1.25
 
 
 INTO_METAL = 1.5
-"""Thread of a bolt in a tapped hole, in bolt diameters (common practice for aluminium, no source)."""
+"""Thread of a bolt in a tapped hole, in bolt diameters (common practice for aluminum, no source)."""
 
 
 @dataclass(frozen=True)
@@ -100,8 +100,8 @@ def bearing_resistance(
 ) -> np.ndarray:
     """Bearing resistance of a plate at an end bolt, N: k1 alpha_b f_u d t / gamma_M2 (EN 1993-1-8 table 3.4).
 
-    alpha_b = min(e1 / 3 d0, f_ub / f_u, 1), k1 = min(2.8 e2 / d0 - 1.7, 2.5). end_distance (e1): hole centre to the edge
-    along the load, edge_distance (e2): across it, hole: d0, mm. EN 1999-1-1 uses the same form for aluminium. Zero where
+    alpha_b = min(e1 / 3 d0, f_ub / f_u, 1), k1 = min(2.8 e2 / d0 - 1.7, 2.5). end_distance (e1): hole center to the edge
+    along the load, edge_distance (e2): across it, hole: d0, mm. EN 1999-1-1 uses the same form for aluminum. Zero where
     the edge is so near that nothing is left.
     """
     along = np.minimum(np.minimum(np.asarray(end_distance, dtype=float) / (3.0 * np.asarray(hole)),
@@ -144,5 +144,5 @@ def group_forces(places: ArrayLike, bearing: float, force: ArrayLike, moment: Ar
 
 
 def least_edge_distance(hole: ArrayLike) -> np.ndarray:
-    """Least distance of a hole's centre from any edge, mm: 1.2 d0 (EN 1993-1-8 table 3.3)."""
+    """Least distance of a hole's center from any edge, mm: 1.2 d0 (EN 1993-1-8 table 3.3)."""
     return 1.2 * np.asarray(hole, dtype=float)

@@ -21,8 +21,8 @@ class SuspensionError(ValueError):
 def circle_intersection(
     centre_1: ArrayLike, radius_1: ArrayLike, centre_2: ArrayLike, radius_2: ArrayLike, side: ArrayLike
 ) -> np.ndarray:
-    """Point (complex x + i z) common to two circles, to the left (side 1) or right (side -1) of the way from centre 1 to
-    centre 2; nan where they do not meet."""
+    """Point (complex x + i z) common to two circles, to the left (side 1) or right (side -1) of the way from center 1 to
+    center 2; nan where they do not meet."""
     between = np.asarray(centre_2) - centre_1
     distance = np.abs(between)
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -38,8 +38,8 @@ def circle_intersection(
 class FourBar:
     """A four-link with its lower link as the crank of a four-bar: closed form in that link's angle `phi`.
 
-    Points at static ride height as x + i z: axle (arm) and chassis (pivot) end of either link, and the axle centre.
-    SuspensionError where a link stands in line with the housing there, or the instant centre over or under the axle.
+    Points at static ride height as x + i z: axle (arm) and chassis (pivot) end of either link, and the axle center.
+    SuspensionError where a link stands in line with the housing there, or the instant center over or under the axle.
 
     `phi` runs, continuously from static, over the range in which neither link comes in line with the housing and the
     axle's height keeps changing the same way; the height is monotonic in it. Kept on s, with phi = middle - half cos(s):
@@ -82,7 +82,7 @@ class FourBar:
         return cls(*points)
 
     def _solve(self, phi: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-        """Axle centre, housing's turn factor and both links as vectors towards the axle, at angles of the lower link."""
+        """Axle center, housing's turn factor and both links as vectors toward the axle, at angles of the lower link."""
         lower = self.lower_length * np.exp(1j * phi)
         lower_end = self.lower_pivot + lower
         upper_end = circle_intersection(lower_end, abs(self.housing), self.upper_pivot, self.upper_length, self.side)
@@ -122,7 +122,7 @@ class FourBar:
         return ends[0], ends[1]
 
     def at_travel(self, travel: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        """Axle centre, rotation about +Y and closure at these travels."""
+        """Axle center, rotation about +Y and closure at these travels."""
         lowest, highest = self.travel_range
         tolerance = CLOSURE * self.size
         closes = (travel >= lowest - tolerance) & (travel <= highest + tolerance)

@@ -33,7 +33,7 @@ class Driveline:
     front_angle, rear_angle: true joint angles. front_plane, rear_plane: the way in which the forward end of the output
     axis and of the pinion axis lean off the shaft, as an angle about the shaft's forward axis, right-handed, 0 = up, so
     positive = toward the right; without meaning at a joint angle of 0. residual: joint angle of the single joint that
-    would shake as much as both together. length: between joint centres, mm. shaft_axis: forward unit vector (..., 3).
+    would shake as much as both together. length: between joint centers, mm. shaft_axis: forward unit vector (..., 3).
     """
 
     front_angle: np.ndarray
@@ -54,7 +54,7 @@ def driveline(
 ) -> Driveline:
     """Joint angles, their planes, the residual and the joint distance of a two-joint driveline.
 
-    front_joint, rear_joint: joint centres (..., 3), mm; output_axis, pinion_axis: forward directions (..., 3).
+    front_joint, rear_joint: joint centers (..., 3), mm; output_axis, pinion_axis: forward directions (..., 3).
     residual = sqrt|b1^2 e^(2i f1) - b2^2 e^(2i (f2 + phase))|: zero for equal angles in one plane or mirrored ones.
     phase: rad by which the shaft's rear yoke leads its front yoke in the direction a standard-rotation engine turns
     (counter-clockwise seen from behind); 0 = the shaft's own yokes in line. nan where both joints coincide.
@@ -155,7 +155,7 @@ def second_joint_allowance(beta: ArrayLike, omega: ArrayLike, acceleration: Arra
 
 def length_angle_limit(length: ArrayLike, intersecting: bool = False) -> np.ndarray:
     """Workshop limit for a joint angle (rad) from the joint distance (mm): length in inches over 5 in degrees, when the
-    end centre lines are parallel, over 10 when they intersect."""
+    end center lines are parallel, over 10 when they intersect."""
     return np.radians(np.asarray(length, dtype=float) / MM_PER_INCH / (10.0 if intersecting else 5.0))
 
 

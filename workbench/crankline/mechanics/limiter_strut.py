@@ -21,8 +21,8 @@ Point = tuple[float, float, float]
 
 @dataclass(frozen=True)
 class Clevis:
-    """Both brackets alike: two ears of ``width`` and ``thickness`` on a web as wide and thick, ``ball`` apart; reach: rod end's centre
-    to the web; hole: in the ears; edge: its centre to the ears' edge; weld_leg: round each ear's root."""
+    """Both brackets alike: two ears of ``width`` and ``thickness`` on a web as wide and thick, ``ball`` apart; reach: rod end's center
+    to the web; hole: in the ears; edge: its center to the ears' edge; weld_leg: round each ear's root."""
     width: float
     thickness: float
     ball: float
@@ -49,7 +49,7 @@ class PlateEnd:
 
 @dataclass(frozen=True)
 class RailEnd:
-    """Weld of the bracket on the rail: a frame of lines, length along the car and width across; height: rod end's centre over it, ahead: of
+    """Weld of the bracket on the rail: a frame of lines, length along the car and width across; height: rod end's center over it, ahead: of
     its middle; allowed: N/mm."""
     length: float
     width: float

@@ -24,7 +24,7 @@ SHOCK_FACTOR = 1.5
 doubles in a shaft without damping (closed form), one that grows slowly keeps 1."""
 
 GRIP = {"slick": 3.5, "street": 1.2}
-"""Friction of rear tyres at the launch by kind; assumed defaults, no source. Careful side: 60 ft in 1.05 s from rest is a mean
+"""Friction of rear tires at the launch by kind; assumed defaults, no source. Careful side: 60 ft in 1.05 s from rest is a mean
 of 2 x 60 ft / (1.05 s)^2 = 3.4 g."""
 
 MOST_LEFT = 99.0
@@ -35,7 +35,7 @@ MOST_LEFT = 99.0
 
 
 class LaunchTorque(NamedTuple):
-    """Shaft torque at launch, N.mm. engine: what the engine can send; grip: what the tyres can hold, inf where that is not
+    """Shaft torque at launch, N.mm. engine: what the engine can send; grip: what the tires can hold, inf where that is not
     known; shaft: the lesser of both; mounts: shaft times shock factor."""
     engine: float
     grip: float
@@ -43,7 +43,7 @@ class LaunchTorque(NamedTuple):
 
     @property
     def shaft(self) -> float:
-        """What reaches the driveshaft: when the tyres slip, nothing upstream carries more."""
+        """What reaches the driveshaft: when the tires slip, nothing upstream carries more."""
         return min(self.engine, self.grip)
 
     @property
@@ -54,7 +54,7 @@ class LaunchTorque(NamedTuple):
 
 def launch(peak_torque: float, multiplier: float, first_gear: float, mass: float, cg: ArrayLike, wheelbase: float, friction: float,
            tyre_radius: float, axle_ratio: float, shock_factor: float = SHOCK_FACTOR) -> LaunchTorque:
-    """Torque of a launch: mass, cg of the whole car; friction of the rear tyres at the load that they get by accelerating as
+    """Torque of a launch: mass, cg of the whole car; friction of the rear tires at the load that they get by accelerating as
     hard as they hold (`balance.traction_limit`). multiplier: converter ratio or clutch capacity."""
     cg = np.asarray(cg, dtype=float)
     hardest = balance.traction_limit(friction, cg[0], cg[2], wheelbase)

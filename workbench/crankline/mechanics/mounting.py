@@ -99,7 +99,7 @@ class Tie:
 
 @dataclass(frozen=True)
 class Hung:
-    """The transmission by itself: mass, centre of gravity, and the middle of the bell's face, where the mid plate is."""
+    """The transmission by itself: mass, center of gravity, and the middle of the bell's face, where the mid plate is."""
     mass: float
     cg: Point
     hinge: Point

@@ -64,7 +64,7 @@ def case_loads(
     mass: float, cg: ArrayLike, shaft_torque: float, cases: Sequence[LoadCase] = ASSUMED_CASES,
     output_axis: ArrayLike = (1.0, 0.0, 0.0),
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Force (cases, 3) in N through the centre of gravity and moment (cases, 3) in N.mm about the car's origin.
+    """Force (cases, 3) in N through the center of gravity and moment (cases, 3) in N.mm about the car's origin.
 
     mass in kg and cg (3,) of the whole powertrain. Inertia acts against the acceleration, weight down.
     """

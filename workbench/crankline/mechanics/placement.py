@@ -1,8 +1,8 @@
 """Where a powertrain stands: three numbers (axle-to-block, crank height, pitch) to a frame in the car, and back.
 
-Engine frame: origin where the crank centreline pierces the plane of the block's rear face; x forward along the
+Engine frame: origin where the crank centerline pierces the plane of the block's rear face; x forward along the
 crank, y left, z up in that plane. The base point of the block's rear face is (0, 0, -base_drop) in it. The output
-shaft of the transmission lies on the crank centreline. Everything is closed form but the two pitch modes that depend on
+shaft of the transmission lies on the crank centerline. Everything is closed form but the two pitch modes that depend on
 where the joints come to stand; those are solved by Newton's method on all placements at once.
 
 Lengths mm, angles rad; fields and arguments may be arrays that broadcast.
@@ -28,7 +28,7 @@ PITCH_MODES = ("parallel", "in_line", "balanced")
 class Block:
     """What placement must know of an engine block, mm.
 
-    base_drop: crank centreline down to the base of the rear face, in the plane of that face; length: rear face to
+    base_drop: crank centerline down to the base of the rear face, in the plane of that face; length: rear face to
     front face along the crank.
     """
 
@@ -40,9 +40,9 @@ class Block:
 class Placement:
     """Where the powertrain stands, mm and rad; every field but height_at may be an array.
 
-    axle_to_block: X of the base of the block's rear face; crank_height: Z of the crank centreline at the station
+    axle_to_block: X of the base of the block's rear face; crank_height: Z of the crank centerline at the station
     height_at (`block_rear`, `block_middle`, `block_front`); pitch: positive raises the rear; lateral: Y of the crank
-    centreline at the rear face, positive left; roll and yaw right-handed about X and Z.
+    centerline at the rear face, positive left; roll and yaw right-handed about X and Z.
     """
 
     axle_to_block: ArrayLike
@@ -69,7 +69,7 @@ def station(block: Block, height_at: str) -> np.ndarray:
 def locate(placement: Placement, block: Block) -> Frame:
     """The engine frame in the car frame, in closed form.
 
-    The base of the rear face comes to X = axle_to_block, the crank centreline at the station to Z = crank_height, and
+    The base of the rear face comes to X = axle_to_block, the crank centerline at the station to Z = crank_height, and
     at the rear face to Y = lateral. Without roll and yaw the crank stands base_drop sin(pitch) ahead of the base.
     """
     turned = rotation(placement.roll, placement.pitch, placement.yaw)
@@ -100,12 +100,12 @@ def recover(frame: Frame, block: Block, height_at: str = "block_rear") -> Placem
 
 
 def crank_point(frame: Frame, x_engine: ArrayLike) -> np.ndarray:
-    """Points of the crank centreline (and of the output shaft on it) at engine x (mm), in the car frame, (..., 3)."""
+    """Points of the crank centerline (and of the output shaft on it) at engine x (mm), in the car frame, (..., 3)."""
     return np.asarray(frame.origin) + np.asarray(x_engine, dtype=float)[..., None] * frame.axis
 
 
 def crank_height_at(frame: Frame, x_engine: ArrayLike) -> np.ndarray:
-    """Height of the crank centreline above the track at engine x (mm forward of the block's rear face)."""
+    """Height of the crank centerline above the track at engine x (mm forward of the block's rear face)."""
     return crank_point(frame, x_engine)[..., 2]
 
 
@@ -121,7 +121,7 @@ def block_base_rear(frame: Frame, block: Block) -> np.ndarray:
 
 
 def number_one_plug_distance(frame: Frame, plug: ArrayLike) -> np.ndarray:
-    """Rear axle centreline forward to the centre of the number one plug hole, along the car (its X), mm.
+    """Rear axle centerline forward to the center of the number one plug hole, along the car (its X), mm.
 
     plug: engine coordinates (..., 3) of the hole. The older reference for a placement; it depends on pitch: at 2 deg
     9.6 in of plug height are 0.34 in of this distance.
@@ -130,7 +130,7 @@ def number_one_plug_distance(frame: Frame, plug: ArrayLike) -> np.ndarray:
 
 
 def setback(frame: Frame, foremost_plug: ArrayLike, wheelbase: ArrayLike) -> np.ndarray:
-    """Front axle centreline back to the centre of the foremost plug hole, along the car, mm; divide by the wheelbase
+    """Front axle centerline back to the center of the foremost plug hole, along the car, mm; divide by the wheelbase
     for the share that rule books limit. Positive = the hole is behind the front axle.
 
     foremost_plug: engine coordinates (..., 3); on engines with staggered banks it need not be number one.
@@ -139,10 +139,10 @@ def setback(frame: Frame, foremost_plug: ArrayLike, wheelbase: ArrayLike) -> np.
 
 
 def mid_plate_front(placement: Placement, block: Block, protector: ArrayLike) -> np.ndarray:
-    """Rear axle centreline forward to the front face of the mid plate, along the car, mm.
+    """Rear axle centerline forward to the front face of the mid plate, along the car, mm.
 
     Exactly: X of the point (-protector, 0, -base_drop) of the engine frame, where the front face of the mid plate, one
-    protector thickness behind the block's rear face, meets the level of the block's base in the engine's centre
+    protector thickness behind the block's rear face, meets the level of the block's base in the engine's center
     plane: axle_to_block - protector cos(pitch) cos(yaw). protector = 0 without one.
     """
     forward = direction(placement.pitch, placement.yaw)[..., 0]
@@ -168,7 +168,7 @@ def pitch_in_line(
     roll: ArrayLike = 0.0,
     yaw: ArrayLike = 0.0,
 ) -> np.ndarray:
-    """Pitch at which the output axis, produced rearward, passes through the rear joint centre in side view.
+    """Pitch at which the output axis, produced rearward, passes through the rear joint center in side view.
 
     Axle-to-block and crank height are held. With base drop 0 and the height stated at the rear face it is
     tan(pitch) = (joint_z - crank_height) / (axle_to_block - joint_x). nan where no pitch does it.
@@ -216,7 +216,7 @@ def solve_pitch(
 ) -> np.ndarray:
     """Pitch in rad by mode: `parallel`, `in_line` or `balanced`, axle-to-block and crank height held.
 
-    output_setback: block rear face back to the front joint centre along the crank axis, mm; joint: rear joint centre
+    output_setback: block rear face back to the front joint center along the crank axis, mm; joint: rear joint center
     in the car frame, (x, z) or (x, y, z) on the last axis. ValueError names the modes that exist; nan where a placement
     has no such pitch.
     """

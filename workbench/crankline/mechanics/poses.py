@@ -84,7 +84,7 @@ class PoseResults:
     along the output axis by the slip. front_angle, rear_angle, residual: rad, true angles in space. joint_distance: from
     the front joint's static place to the rear joint, mm: what a shaft without slip would have to be long. plunge: how far
     the slip yoke has gone into the transmission since static, mm; negative = pulled out. shaft_axis: (P, ..., 3) forward.
-    intersecting: whether the end centrelines lean off the shaft to opposite sides (W form), so that they meet between the joints, rather
+    intersecting: whether the end centerlines lean off the shaft to opposite sides (W form), so that they meet between the joints, rather
     than to the same side (Z form, nearer to parallel).
     """
 

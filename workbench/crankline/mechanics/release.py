@@ -2,7 +2,7 @@
 
 Assumed: the rear joint holds and turns as far as it must; shaft, loops and enclosure are rigid; the shaft does not slide
 along itself; the front yoke with what is left of the joint stays on the shaft, the slip yoke in the transmission. The shaft is
-a tube with a cylinder as thick as the joints swing about either joint, from the joint centre as far as yoke and weld reach
+a tube with a cylinder as thick as the joints swing about either joint, from the joint center as far as yoke and weld reach
 (`travel.Body`), no whip; what may touch track, floor or driver is so thick everywhere. A loop holds only where the free end still
 reaches through it; an open one lets the shaft sink into its gap, or fall through. Two views, both in closed form:
 
@@ -10,7 +10,7 @@ reaches through it; an open one lets the shaft sink into its gap, or fall throug
   outline (lower sides, shoulder behind the front joint, corners) with a round section, the edges of a strap, the ends and the floor
   of the enclosure's bore. About the rear joint a point of these stands at a fixed radius, and its angle under the shaft's axis
   shrinks as the shaft sinks: it rests where that meets the outline first.
-* all directions: at a station D ahead of the rear joint the shaft's centre stays in the opening less the radius of what
+* all directions: at a station D ahead of the rear joint the shaft's center stays in the opening less the radius of what
   stands there, so its slope in a direction n of the cross plane is at most b(n) = (reach of the opening - radius) / D, and at most
   the least of all stations'. That is on the careful side: it counts as reachable what may not be reachable.
 
@@ -41,9 +41,9 @@ class Release:
 
     droop: largest angle of the shaft below level, rad (inf is never given: what nothing holds lies on the track); held_by:
     name of the loop, `enclosure`, or `nothing` for the track; overlap: how much of the shaft reaches past the place that
-    carries it, mm (nan where nothing does); tip: free joint centre then (n, 3); drop: how far that lies below the joint's
+    carries it, mm (nan where nothing does); tip: free joint center then (n, 3); drop: how far that lies below the joint's
     place before, mm; lowest: its lowest point, mm; above_track: that over the track, mm, 0 where it
-    lies on it. left, right: how far the free joint centre can go to either side of the rear joint's plane, mm (inf where
+    lies on it. left, right: how far the free joint center can go to either side of the rear joint's plane, mm (inf where
     nothing holds it). driver_clearance: least distance to the driver's envelope, mm, negative where the shaft can enter
     it; None where no envelope was given. over_floor: lowest point over the floor, mm, negative below it; None where no floor was
     given. first: what the shaft can reach, `track`, `floor` or `driver's envelope`, that it has to turn least for; empty where it
@@ -137,7 +137,7 @@ class _Limit:
 def _on_circle(rear: np.ndarray, length: np.ndarray, x: float, z: float, half: float, body: Body, zones: str) -> _Resting:
     """Droop at which the shaft's outline comes to rest on a circle of the side view (half = 0: a point), and where along the shaft.
 
-    zones: `tube` or `joint`, what of the outline counts. With the circle's centre at a distance R from the rear joint and an angle t
+    zones: `tube` or `joint`, what of the outline counts. With the circle's center at a distance R from the rear joint and an angle t
     under the shaft's axis, t = (angle under level) - droop. Of all t at which it touches a piece of the outline the largest counts.
     inf where the circle does not lie ahead of the rear joint, or the shaft does not reach it.
     """

@@ -93,7 +93,7 @@ def located(placement: model.Placement, pitch: float) -> placing.Placement:
 
 
 def pinion(chassis: model.Chassis, rear_end: model.RearEnd) -> tuple[np.ndarray, float]:
-    """Rear joint centre (3,) and pinion pitch at static ride height; the housing gives the joint where none is stated."""
+    """Rear joint center (3,) and pinion pitch at static ride height; the housing gives the joint where none is stated."""
     pitch = rear_end.pinion_pitch
     if pitch is None:
         raise SceneError("rear_end.pinion_pitch is missing; give it in degrees, or a pinion line in the side sketch")

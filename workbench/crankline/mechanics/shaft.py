@@ -44,7 +44,7 @@ def tube_section(outer_diameter: ArrayLike, wall: ArrayLike) -> TubeSection:
 def critical_speed(
     outer_diameter: ArrayLike, wall: ArrayLike, length: ArrayLike, axial_modulus: ArrayLike, density: ArrayLike
 ) -> np.ndarray:
-    """First critical (whirl) speed of a uniform tube pinned at both joint centres, rad/s.
+    """First critical (whirl) speed of a uniform tube pinned at both joint centers, rad/s.
 
     (pi / length)^2 sqrt(E I / (density A)). length: joint distance, mm. axial_modulus: of the tube along its axis; for
     a composite tube that of its lay-up. Ignored: joints' own flexibility and mass, shear, both of which lower it.
@@ -80,7 +80,7 @@ def twist(
 
 
 def grip_torque(mu: ArrayLike, rear_load: ArrayLike, tyre_radius: ArrayLike, axle_ratio: ArrayLike) -> np.ndarray:
-    """Shaft torque in N.mm at which the rear tyres slip: mu, rear axle load N, loaded radius mm, axle ratio."""
+    """Shaft torque in N.mm at which the rear tires slip: mu, rear axle load N, loaded radius mm, axle ratio."""
     return np.asarray(mu, dtype=float) * rear_load * tyre_radius / axle_ratio
 
 
@@ -91,7 +91,7 @@ def launch_torque(
     grip_limit: ArrayLike = np.inf,
     shock_factor: ArrayLike = 1.0,
 ) -> np.ndarray:
-    """Shaft torque at launch, N.mm: engine times converter times first gear, or what the tyres hold if that is less,
+    """Shaft torque at launch, N.mm: engine times converter times first gear, or what the tires hold if that is less,
     times a stated shock factor. With a clutch give its capacity factor, or 1, as converter_ratio."""
     engine_side = np.asarray(engine_torque, dtype=float) * converter_ratio * first_gear
     return np.minimum(engine_side, grip_limit) * shock_factor

@@ -1,7 +1,7 @@
 """Strength screening of what holds the powertrain: margins of bolts, tabs, welds, cross bolt, support tube and plates.
 
 Screening arithmetic for a builder, never a certificate: straight load paths, no fatigue, no fit-up, no buckling, no heat-
-softened aluminium unless the yield strength given says so. A margin is allowable over actual less 1: 0 is all of it used,
+softened aluminum unless the yield strength given says so. A margin is allowable over actual less 1: 0 is all of it used,
 below 0 is too much. Loads come from `mounts_load`, formulas from `fasteners`, `welds` and `beams`; mm, N, MPa.
 """
 

@@ -1,7 +1,7 @@
 """Rear suspension in side view: four-link, ladder bars and rigid; mm and rad in the car frame (X forward, Z up).
 
 The car frame stays fixed to the chassis at static ride height; the axle moves in it. **Travel** is the axle centre's
-rise towards the chassis: bump positive, droop negative. **Rotation** is the housing's turn from static about +Y:
+rise toward the chassis: bump positive, droop negative. **Rotation** is the housing's turn from static about +Y:
 positive lowers the front end of the pinion. A point is a pair (x, z). Inside, a point is the complex number x + i z,
 so a rotation of a about +Y is a factor exp(-i a). Lateral motion, bushings and flexing links are out of scope.
 """
@@ -74,7 +74,7 @@ def suspension_of(rear_end: model.RearEnd) -> Suspension:
 
 
 class AxlePose(NamedTuple):
-    """Axle centre x, z (mm), turn of the housing (rad about +Y) and whether the links close, shaped as travel.
+    """Axle center x, z (mm), turn of the housing (rad about +Y) and whether the links close, shaped as travel.
 
     x, z and rotation are nan where `closes` is False.
     """
@@ -94,9 +94,9 @@ class PinionPose(NamedTuple):
 
 
 class InstantCentre(NamedTuple):
-    """Side-view instant centre of the housing against the chassis, in homogeneous coordinates: X = x / w, Z = z / w.
+    """Side-view instant center of the housing against the chassis, in homogeneous coordinates: X = x / w, Z = z / w.
 
-    w is 0 for parallel links, whose instant centre lies infinitely far away: then x, z are their direction, and all
+    w is 0 for parallel links, whose instant center lies infinitely far away: then x, z are their direction, and all
     slopes and rates below are still exact.
     """
 
@@ -111,17 +111,17 @@ class InstantCentre(NamedTuple):
 
     @property
     def point(self) -> np.ndarray:
-        """Instant centre (..., 2) in the car frame, mm; infinite for parallel links."""
+        """Instant center (..., 2) in the car frame, mm; infinite for parallel links."""
         with np.errstate(divide="ignore", invalid="ignore"):
             return np.stack([self.x / self.w, self.z / self.w], axis=-1)
 
     def slope_from(self, x: ArrayLike, z: ArrayLike) -> np.ndarray:
-        """Rise over run of the line from the point (x, z) to the instant centre."""
+        """Rise over run of the line from the point (x, z) to the instant center."""
         with np.errstate(divide="ignore", invalid="ignore"):
             return (self.z - z * self.w) / (self.x - x * self.w)
 
     def turn_per_travel(self, axle_x: ArrayLike) -> np.ndarray:
-        """Turn of the housing per mm of travel, rad/mm: 1 / (distance of the instant centre ahead of the axle).
+        """Turn of the housing per mm of travel, rad/mm: 1 / (distance of the instant center ahead of the axle).
 
         That is 57.3 / x_IC degrees an inch with x_IC in inches; droop, being negative, turns the nose up.
         """
@@ -146,9 +146,9 @@ class ClosingError(NamedTuple):
 
 
 def axle_pose(suspension: Suspension, axle_static: SidePoint, travel: ArrayLike) -> AxlePose:
-    """Where the axle centre goes and how far the housing turns when the axle rises by travel (mm, bump positive).
+    """Where the axle center goes and how far the housing turns when the axle rises by travel (mm, bump positive).
 
-    axle_static: axle centre (x, z) at static ride height. The assembly is the one that is reached from static without
+    axle_static: axle center (x, z) at static ride height. The assembly is the one that is reached from static without
     taking a link apart or past the point where it stands in line with the housing. Ladder bars in closed form; a
     four-link by the closed form of the four-bar in the angle of the lower link, whose angle at a travel is then found by
     Newton's method. Closing means within 1e-9 of the linkage's size. SuspensionError where static ride height itself is no such pose.
@@ -177,7 +177,7 @@ def pinion_pose(
     """Rear joint and pinion pitch at a travel (mm, bump positive) and a wind-up (rad, nose up positive).
 
     joint_static: (x, z) or (x, y, z) at static ride height, pinion_pitch: rad to the ground there, positive nose down.
-    Wind-up is what bars, brackets and bushings give way under torque: it turns the housing about the axle centre on top
+    Wind-up is what bars, brackets and bushings give way under torque: it turns the housing about the axle center on top
     of the links' own rotation, at launch nose up. travel and windup broadcast.
     """
     joint = np.asarray(joint_static, dtype=float)
@@ -220,11 +220,11 @@ def closing_error(suspension: Suspension, axle_static: SidePoint, travel: ArrayL
     return tuple(errors)
 
 
-# --- instant centre ---------------------------------------------------------------------------------------------------
+# --- instant center ---------------------------------------------------------------------------------------------------
 
 
 def instant_centre(suspension: Suspension, axle_static: SidePoint, travel: ArrayLike = 0.0) -> InstantCentre:
-    """Side-view instant centre of the housing at a travel (mm, bump positive); nan where the links do not close.
+    """Side-view instant center of the housing at a travel (mm, bump positive); nan where the links do not close.
 
     Four-link: where the lines of both links meet. Ladder: its pivot. SuspensionError for a rigid axle, which has none.
     """
@@ -249,7 +249,7 @@ def instant_centre(suspension: Suspension, axle_static: SidePoint, travel: Array
 
 
 def static_instant_centre(suspension: Suspension, axle_static: SidePoint) -> InstantCentre | None:
-    """Instant centre at static ride height, numbers of shape (); None for a rigid axle, which has none."""
+    """Instant center at static ride height, numbers of shape (); None for a rigid axle, which has none."""
     return None if isinstance(suspension, Rigid) else instant_centre(suspension, axle_static)
 
 
@@ -271,10 +271,10 @@ def anti_squat(
 ) -> np.ndarray:
     """Share of the rear load transfer that the links carry instead of the springs; 1 is 100 %: neither squat nor rise.
 
-    Slope of the line from the rear contact patch to the instant centre over the slope that carries everything,
+    Slope of the line from the rear contact patch to the instant center over the slope that carries everything,
     cg_height / wheelbase (live axle, torque reacted by the links; standard vehicle dynamics). With `drop` from
     `neutral_line_drop` both lines start that far below the patch and cg_height is the sprung mass's. cg_height is above
-    the track, ground_z the track's height in the car frame at the rear tyres (equal to travel away from static), all mm.
+    the track, ground_z the track's height in the car frame at the rear tires (equal to travel away from static), all mm.
     """
     start = np.asarray(ground_z, dtype=float) - drop
     return centre.slope_from(axle_x, start) * wheelbase / (np.asarray(cg_height, dtype=float) + drop)

@@ -25,7 +25,7 @@ MAST = 2.0
 @dataclass(frozen=True)
 class Tab:
     """Tab of the mount: width, thickness, depth of the flanges along its edges (0: none). hole: of its bolts; across: how many of them
-    stand in a row; row: from the pad's middle to the row nearest to the tube; edge: a hole's centre to the nearest edge."""
+    stand in a row; row: from the pad's middle to the row nearest to the tube; edge: a hole's center to the nearest edge."""
     width: float
     thickness: float
     flange: float

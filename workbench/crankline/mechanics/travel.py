@@ -6,8 +6,8 @@ positions of a sweep; a thousand positions are a few array operations.
 
 Clearances. A plane square to an opening's axis cuts the shaft in an ellipse, which is taken as an upright stadium that
 holds it (`_stadium`): exact for a shaft in a vertical plane through the opening's axis, otherwise on the careful side, by
-no more than half its radius times sideways lean times both leans together (hundredths of a millimetre on a usual car).
-The shaft counts as a tube, and as a cylinder of the joints' swing diameter near each joint centre and beyond it as far
+no more than half its radius times sideways lean times both leans together (hundredths of a millimeter on a usual car).
+The shaft counts as a tube, and as a cylinder of the joints' swing diameter near each joint center and beyond it as far
 as the ball of that diameter reaches. All radii include the whip allowance.
 """
 from __future__ import annotations
@@ -30,7 +30,7 @@ _Zone = tuple[np.ndarray, np.ndarray, float, np.ndarray, np.ndarray]
 _Cut = tuple[np.ndarray, np.ndarray, np.ndarray]
 
 JOINT_REACH = 0.75
-"""How far a joint with its weld yoke reaches along the shaft from the joint centre, over its swing diameter."""
+"""How far a joint with its weld yoke reaches along the shaft from the joint center, over its swing diameter."""
 
 
 class TravelError(ValueError):
@@ -40,7 +40,7 @@ class TravelError(ValueError):
 @dataclass(frozen=True)
 class Body:
     """What the shaft fills about its axis, mm: radius of the tube; radius of the joints and how far it counts along the
-    shaft from each joint centre. Whip allowance included."""
+    shaft from each joint center. Whip allowance included."""
     tube: float
     joint: float
     reach: float
@@ -60,8 +60,8 @@ def body_of(driveshaft: model.Driveshaft, whip: float | None = None) -> Body:
 class Sweep:
     """A driveshaft at n positions; arrays of shape (n,) or (n, 3), nan where the suspension or the slip does not reach.
 
-    travel: axle travel, mm, bump positive; windup: rad, nose up positive; rear, front: joint centres; axis: forward unit
-    vectors; length: between joint centres, mm, the same everywhere; plunge: slip into the transmission since static, mm;
+    travel: axle travel, mm, bump positive; windup: rad, nose up positive; rear, front: joint centers; axis: forward unit
+    vectors; length: between joint centers, mm, the same everywhere; plunge: slip into the transmission since static, mm;
     exposure: slip yoke exposed, mm, at or below 0 = bottomed; engagement: spline engaged, mm, at or below 0 = come out.
     """
     travel: np.ndarray
@@ -109,7 +109,7 @@ def sweep_all(scene: Scene, count: int = 101) -> Sweep:
 
 
 def axle(scene: Scene) -> tuple[float, float]:
-    """Axle centre (x, z) at static ride height."""
+    """Axle center (x, z) at static ride height."""
     return 0.0, scene.chassis.rear_tire.loaded_radius
 
 
@@ -139,7 +139,7 @@ def checked(scene: Scene, found: Sweep) -> Sweep:
 
 @dataclass(frozen=True)
 class SlipExtreme:
-    """One end of what the slip does: furthest_in, furthest_out, or static. mm; front_joint: its centre then."""
+    """One end of what the slip does: furthest_in, furthest_out, or static. mm; front_joint: its center then."""
     name: str
     travel: float
     windup: float
@@ -199,7 +199,7 @@ class Opening:
             return 0.0
         across, up = self.core
         sine, cosine = np.sin(self.open_angle / 2), np.cos(self.open_angle / 2)
-        if up > 0.0:    # the bend's centre is below the ring's: on the bend, or on a leg
+        if up > 0.0:    # the bend's center is below the ring's: on the bend, or on a leg
             ray = up * cosine + np.sqrt(max(self.radius**2 - (up * sine) ** 2, 0.0))
             ray = ray if ray * cosine >= up and ray * sine <= self.radius else self.radius / sine
         else:           # on the straight bottom, or on the bend beside it
@@ -213,7 +213,7 @@ class Opening:
 
 @dataclass(frozen=True)
 class Bore:
-    """The inside of an enclosure tube: centres of its rear and front end (car frame) and inside radius, mm."""
+    """The inside of an enclosure tube: centers of its rear and front end (car frame) and inside radius, mm."""
     rear: tuple[float, float, float]
     front: tuple[float, float, float]
     radius: float

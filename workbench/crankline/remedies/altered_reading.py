@@ -1,4 +1,4 @@
-"""What is read off a shape as if it were a little larger, longer or elsewhere, without making it anew."""
+"""What is read off a shape as if it were a little larger, longer or elsewhere, without making it again."""
 from __future__ import annotations
 
 from dataclasses import dataclass, replace

@@ -14,7 +14,7 @@ STEPS = 8
 """Coarse steps tried each way before the edge between open and passed is closed in on, where a try costs nothing."""
 
 TRIES = 6
-"""Tries each way where a shape is made anew for each."""
+"""Tries each way where a shape is made again for each."""
 
 LADDER = 5
 """Tries each way, growing by one ratio, where only passing shows."""
@@ -48,7 +48,7 @@ def least(start: float, ways: Sequence[float], reach: float, unit: float) -> Sea
 
 def _peak(unit: float, tried: Sequence[tuple[int, float]], end: bool) -> Search[list[tuple[int, float]]]:
     """What passes between steps of which none does, with the nearest that fails before it; empty where nothing does. A limit on both
-    sides is met only in a window, which a step may jump over: the margin then rises towards the window and falls behind it. end: whether
+    sides is met only in a window, which a step may jump over: the margin then rises toward the window and falls behind it. end: whether
     no step follows."""
     before, last = tried[-2], tried[-1]
     inner = len(tried) == 3 and tried[0][1] < before[1] > last[1]

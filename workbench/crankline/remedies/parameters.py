@@ -24,7 +24,7 @@ class Parameter:
     change and for what it becomes. turned: where there is no such car, the snapshot with a measurer that adds the change to what it
     reads off a shape, for what is measured along one direction only. ways: which directions are tried. only: the one change that
     is tried, where there is but one that helps. places: decimals that are told; counted: of what there are more, where it is a number.
-    guess: as ``turned``, for a first answer that is then proved on the shape made anew; part: key of the part that this reads off."""
+    guess: as ``turned``, for a first answer that is then proved on the shape made again; part: key of the part that this reads off."""
     name: str
     label: str
     kind: str
@@ -155,7 +155,7 @@ def _loop(key: str, field: str, label: str, reach: float, up: str, down: str, wa
         if loop is None or snapshot.part(key) is None:
             return None
         value = _held(loop, field)
-        # An absent centre follows the shaft; a turned one is stated, from where it stands.
+        # An absent center follows the shaft; a turned one is stated, from where it stands.
         return float(snapshot.scene.loop_center(loop)[2]) if value is None and field == "center_z" else value
 
     def car(snapshot, change):
@@ -189,7 +189,7 @@ def loop_size(key: str, ways: tuple[float, ...] = (1.0, -1.0)) -> tuple[Paramete
 
 
 def loop_height(key: str) -> Parameter:
-    """The height of a loop's centre."""
+    """The height of a loop's center."""
     return _loop(key, "center_z", "center height", 6 * INCH, "raise the center of {part} by {by}, to {to}",
                  "lower the center of {part} by {by}, to {to}")
 

@@ -1,7 +1,7 @@
 """Parts as they would be if a number of the car were another one, without a document. Needs the host.
 
 Each part is described by the same class that makes it in a document: its spec and frame come from the records of the changed car. What
-keeps its spec keeps its shape and is only put where it then stands; what does not is built anew.
+keeps its spec keeps its shape and is only put where it then stands; what does not is built again.
 """
 from __future__ import annotations
 

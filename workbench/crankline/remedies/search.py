@@ -1,7 +1,7 @@
 """What would clear an open finding: one parameter, changed alone, and by how much; found on the measured quantity itself.
 
 What follows from numbers is tried on the shapes as they stand: parts on the chassis keep theirs while the powertrain is tried
-elsewhere. What is measured on a shape that the parameter changes is tried on that shape, made anew (``rebuilt``): few tries, and no
+elsewhere. What is measured on a shape that the parameter changes is tried on that shape, made again (``rebuilt``): few tries, and no
 more effort in all than is given (``effort``). Two parts that overlap are tried until they part, and no depth is measured meanwhile. A
 search is a generator of steps, a try each, so that it can be shown and stopped.
 """
@@ -33,7 +33,7 @@ from .least_change import edge, least, parting
 from .parameters import Parameter
 
 ENOUGH = 2
-"""Remedies after which no further one is looked for, where a shape is made anew for each try; one, where that took long."""
+"""Remedies after which no further one is looked for, where a shape is made again for each try; one, where that took long."""
 
 LONG = 200
 """Effort for one finding after which one remedy is enough."""
@@ -82,7 +82,7 @@ class _UsedUp(Exception):
 
 
 class Solver:
-    """Looks for remedies of the findings of one snapshot. effort: for all tries that make shapes anew; share: for those of one
+    """Looks for remedies of the findings of one snapshot. effort: for all tries that make shapes again; share: for those of one
     finding."""
 
     def __init__(self, snapshot: Snapshot, measurer: Measurer | None, effort: float = EFFORT, share: float = SHARE):
@@ -94,7 +94,7 @@ class Solver:
 
     @property
     def spent(self) -> int:
-        """Effort spent so far on tries that make shapes anew."""
+        """Effort spent so far on tries that make shapes again."""
         return 0 if self._meter is None else self._meter.spent
 
     def search(self, finding: Finding, rule: Rule) -> Search:
@@ -199,7 +199,7 @@ class Solver:
 
     def _proved(self, finding: Finding, rule: Rule, parameter: Parameter, keys, margin: Callable[[float], float],
                 step: Progress) -> Generator[Progress, None, float | None]:
-        """The change that is right for a shape that is thought to be changed, proved on the shape made anew."""
+        """The change that is right for a shape that is thought to be changed, proved on the shape made again."""
         still = replace(self._snapshot, parts=tuple(part for part in self._snapshot.parts if keys is None or part.key in keys))
 
         @cache

@@ -1,7 +1,7 @@
 """The report as one HTML file: counts, rule sets, and each finding with a small side view of its place.
 
 Made from the report alone, so that whoever has ``report.json`` has the page. The shape of a mark tells how grave a finding
-is (triangle, diamond, circle), not its colour alone.
+is (triangle, diamond, circle), not its color alone.
 """
 from __future__ import annotations
 

@@ -74,7 +74,7 @@ def counts(findings) -> dict[str, int]:
 
 def welded_parts_that_move(snapshot: Snapshot) -> list[dict[str, str]]:
     """What a changed axle-to-block costs: parts that are welded to the chassis and follow the powertrain all the same,
-    so that they must be cut off and welded anew."""
+    so that they must be cut off and welded again."""
     return [{"key": part.key, "kind": part.kind, "label": part.label}
             for part in sorted(snapshot.parts, key=lambda part: part.key)
             if part.welded and part.moves_with == POWERTRAIN]

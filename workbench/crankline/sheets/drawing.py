@@ -1,4 +1,4 @@
-"""The drawing model: what stands on a sheet, in paper millimetres, independent of any renderer and of the host.
+"""The drawing model: what stands on a sheet, in paper millimeters, independent of any renderer and of the host.
 
 Origin in the lower left corner of the trimmed sheet, x to the right, y up. Renderers (``qt``) draw what is here and decide
 nothing; tests compare ``listing``. Line kinds and their widths: ISO 128-2, line group 0.5; lettering heights: ISO 3098.
@@ -222,7 +222,7 @@ def _enters(a: tuple[float, float], b: tuple[float, float], box: tuple[float, fl
 def collisions(sheet: Sheet) -> list[str]:
     """What makes a sheet unreadable, a sentence each: texts that overlap each other, are crossed by a line, or leave the sheet.
 
-    Boxes are shrunk by a tenth of a millimetre, so that touching is no overlap. Empty: none.
+    Boxes are shrunk by a tenth of a millimeter, so that touching is no overlap. Empty: none.
     """
     found = []
     texts = [item for item in sheet.items if isinstance(item, Text) and item.text.strip()]

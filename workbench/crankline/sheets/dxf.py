@@ -1,4 +1,4 @@
-"""Flat patterns as DXF for a laser or a water jet: 1:1, millimetres, cut lines only.
+"""Flat patterns as DXF for a laser or a water jet: 1:1, millimeters, cut lines only.
 
 R2010, $INSUNITS 4 (mm). Outlines are closed LWPOLYLINEs whose arcs are bulges, round holes are CIRCLEs; the outside stands on layer
 CUT_OUTER, everything cut out of it on CUT_INNER. Nothing else is in the file: no text, no dimension, no spline. It is
@@ -15,7 +15,7 @@ from .drawing import SheetError
 
 OUTER, INNER = "CUT_OUTER", "CUT_INNER"
 LAYERS = {OUTER: 7, INNER: 1}
-"""Layer to colour number of the AutoCAD colour index: white (black on paper) and red."""
+"""Layer to color number of the AutoCAD color index: white (black on paper) and red."""
 
 TOLERANCE = 1e-6
 """Relative agreement of areas, and mm of coordinates, between flat pattern and what is read back."""

@@ -26,16 +26,16 @@ MESH = 0.5
 """Deviation of the mesh for silhouettes, mm in the car."""
 
 TURN = 0.3
-"""Angle between neighbouring triangles of that mesh, rad."""
+"""Angle between neighboring triangles of that mesh, rad."""
 
 
 def side(shape: Any, kind: str) -> tuple[Primitive, ...]:
-    """Visible edges of a shape in car millimetres (x, z), in a line class. SheetError where nothing is seen."""
+    """Visible edges of a shape in car millimeters (x, z), in a line class. SheetError where nothing is seen."""
     return tuple(item if isinstance(item, Text) else replace(item, kind=kind) for item in _project(shape))
 
 
 def silhouette(shape: Any, kind: str) -> tuple[Primitive, ...]:
-    """Outer outline of a shape in car millimetres (x, z), taken at levels along the longer of its two sides; where a level line
+    """Outer outline of a shape in car millimeters (x, z), taken at levels along the longer of its two sides; where a level line
     would cut the outline in several pieces (a hollow on the side), the outermost are joined."""
     import MeshPart
     # On a copy: a mesh left on the shape itself would change its bounding box. Shape.tessellate has no angle to set and
@@ -65,7 +65,7 @@ def silhouette(shape: Any, kind: str) -> tuple[Primitive, ...]:
 
 
 def _thinned(chain: list[tuple[float, float]], tolerance: float = 0.1) -> list[tuple[float, float]]:
-    """A chain without the points that stand on the way between their neighbours (Ramer, Douglas and Peucker)."""
+    """A chain without the points that stand on the way between their neighbors (Ramer, Douglas and Peucker)."""
     points, keep = np.array(chain), {0, len(chain) - 1}
     open_spans = [(0, len(chain) - 1)]
     while open_spans:

@@ -128,7 +128,7 @@ def _page(sheet: Sheet):
 def _svg(sheet: Sheet, path: Path) -> None:
     QtCore, QtGui = _qt()
     from PySide import QtSvg
-    dots = 254.0                            # ten units a millimetre
+    dots = 254.0                            # ten units a millimeter
     generator = QtSvg.QSvgGenerator()
     generator.setFileName(str(path))
     generator.setResolution(int(dots))
@@ -161,7 +161,7 @@ def _png(sheet: Sheet, path: Path) -> None:
 # ------------------------------------------------------------------------------------------------------------- paint
 
 def _paint(painter, sheet: Sheet, dots: float) -> None:
-    """Draw a sheet on a device with so many dots a millimetre."""
+    """Draw a sheet on a device with so many dots a millimeter."""
     QtCore, QtGui = _qt()
     point = QtCore.QPointF
     painter.save()

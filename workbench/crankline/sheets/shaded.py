@@ -14,7 +14,7 @@ import numpy as np
 SAMPLES = 3
 """Points across each pixel, and up it."""
 LIGHT = np.array([0.25, 0.45, 0.86]) / np.linalg.norm([0.25, 0.45, 0.86])
-"""Towards the light, in the view's axes (right, up, towards the eye): a little above the eye and to its right."""
+"""Towards the light, in the view's axes (right, up, toward the eye): a little above the eye and to its right."""
 AMBIENT = 0.48
 """Brightness of what the light does not reach, of the color given."""
 JUMP = 12.0
@@ -88,7 +88,7 @@ def render(bodies: Sequence[Body], width: int, height: int, view: str = "front-r
 
 
 def _axes(toward: tuple[float, float, float]) -> np.ndarray:
-    """Rows: right, up and towards the eye."""
+    """Rows: right, up and toward the eye."""
     eye = np.array(toward) / np.linalg.norm(toward)
     up = np.array([1.0, 0.0, 0.0]) if abs(eye[2]) > 0.999 else np.array([0.0, 0.0, 1.0])
     right = np.cross(up, eye)

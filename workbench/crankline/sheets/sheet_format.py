@@ -73,7 +73,7 @@ def drawing_space(size: str) -> Box:
 
 
 def border(size: str) -> list[Primitive]:
-    """Border of the drawing space and centring marks."""
+    """Border of the drawing space and centering marks."""
     box, (width, height) = drawing_space(size), size_of(size)
     middle, level = (box.x0 + box.x1) / 2.0, (box.y0 + box.y1) / 2.0
     return [Polyline(((box.x0, box.y0), (box.x1, box.y0), (box.x1, box.y1), (box.x0, box.y1)), "border", True),

@@ -34,7 +34,7 @@ RIGHT = 44.0
 
 @dataclass(frozen=True)
 class View:
-    """Car side-view millimetres to paper: scale 1:n, and where the rear axle's station on the track stands."""
+    """Car side-view millimeters to paper: scale 1:n, and where the rear axle's station on the track stands."""
     n: float
     x: float
     y: float
@@ -44,7 +44,7 @@ class View:
         return self.x + x / self.n, self.y + z / self.n
 
     def item(self, item: Primitive) -> Primitive:
-        """An item in car millimetres on paper."""
+        """An item in car millimeters on paper."""
         if isinstance(item, Line):
             return Line(*self.at(item.x0, item.y0), *self.at(item.x1, item.y1), item.kind)
         if isinstance(item, Circle):
@@ -107,7 +107,7 @@ def identification(snapshot: Snapshot) -> str:
 # -------------------------------------------------------------------------------------------------------- the picture
 
 def _parts(snapshot: Snapshot) -> tuple[list[Primitive], list[str]]:
-    """Every part's outline in car millimetres, and the keys of those that could not be drawn."""
+    """Every part's outline in car millimeters, and the keys of those that could not be drawn."""
     from . import projection
     found: list[Primitive] = []
     missing: list[str] = []
@@ -124,7 +124,7 @@ def _parts(snapshot: Snapshot) -> tuple[list[Primitive], list[str]]:
 
 
 def _scheme(snapshot: Snapshot) -> list[Primitive]:
-    """What is drawn from numbers, car millimetres: rear tyre on its loaded radius, front axle's station."""
+    """What is drawn from numbers, car millimeters: rear tire on its loaded radius, front axle's station."""
     scene, wheelbase = snapshot.placed, snapshot.car.car.wheelbase
     radius = scene.chassis.rear_tire.loaded_radius
     mark = 60.0
@@ -148,14 +148,14 @@ def _unique(items: list[Primitive]) -> list[Primitive]:
 
 
 def _axes(snapshot: Snapshot, view: View, right: float) -> list[Primitive]:
-    """Track line, centrelines of crank, shaft and pinion, and the joints."""
+    """Track line, centerlines of crank, shaft and pinion, and the joints."""
     scene = snapshot.placed
     left = view.x - scene.chassis.rear_tire.loaded_radius / view.n
     front, rear = (view.at(p[0], p[2]) for p in (scene.front_joint, scene.rear_joint))
     ux, uz = _side_direction(scene.engine_frame.axis)
     px, pz = _side_direction(scene.pinion_axis)
     ahead = (right + 3.0 - front[0]) / ux
-    back = max(8.0, scene.rear_joint[0] / view.n)       # the pinion's centreline runs back to the axle
+    back = max(8.0, scene.rear_joint[0] / view.n)       # the pinion's centerline runs back to the axle
     found: list[Primitive] = [
         Line(left - 4.0, view.y, right + RIGHT - 6.0, view.y, "border"),
         Line(front[0] - 6.0 * ux, front[1] - 6.0 * uz, front[0] + ahead * ux, front[1] + ahead * uz, "centre"),
@@ -196,7 +196,7 @@ def _dimensions(snapshot: Snapshot, view: View, right: float) -> list[Primitive]
     ux, uz = _side_direction(scene.engine_frame.axis)
     arc = right + 6.0
     x = right + 30.0
-    # The level line that both dimensions start from: through the crank centreline at the stated station.
+    # The level line that both dimensions start from: through the crank centerline at the stated station.
     found.append(Circle(crank.x, crank.y, 0.7, "thin", "black"))
     found.append(Line(crank.x, crank.y, x + dimension.OVERRUN, crank.y, "dimension"))
     found += dimension.angle(crank, 0.0, math.atan2(uz, ux), arc - crank.x, "")[:-1]

@@ -19,7 +19,7 @@ from . import load_model
 
 @dataclass(frozen=True)
 class Edge:
-    """Edge distance of a joint's holes in one part: its key, what its material is to rules, hole's centre to the nearest edge, mm."""
+    """Edge distance of a joint's holes in one part: its key, what its material is to rules, hole's center to the nearest edge, mm."""
     part: str
     family: str
     distance: float
@@ -41,7 +41,7 @@ class Hole:
 def holes(car: model.Car, scene: Scene) -> tuple[Hole, ...]:
     """The holes that a car's mounts get, joint by joint: in the plates as they are cut, in tabs and feet as they are laid out.
 
-    The engine's own patterns are there with the bolts that pass their holes; a hole that fits no bolt of the catalogue, a dowel's, is not.
+    The engine's own patterns are there with the bolts that pass their holes; a hole that fits no bolt of the catalog, a dowel's, is not.
     """
     held, tabs, mounts = load_model.mounting(car, scene), car.mounts.rail_tabs, car.mounts
     flats = load_model.plate_flats(car, scene)

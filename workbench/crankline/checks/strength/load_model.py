@@ -1,7 +1,7 @@
-"""A car's mounting as its mechanics wants it: from records, scene and catalogue; and the launch torque it has to hold.
+"""A car's mounting as its mechanics wants it: from records, scene and catalog; and the launch torque it has to hold.
 
 What a car file does not say is assumed, and says so here: bolts of SAE grade 8 (inch) or ISO 10.9, a filler of 70 ksi, fillets
-of the least leg that AWS D1.1 gives, a tail of cast aluminium, uprights of the main rails' material.
+of the least leg that AWS D1.1 gives, a tail of cast aluminum, uprights of the main rails' material.
 """
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ a tail is cast of."""
 
 
 def bolt(diameter: float) -> tuple[Bolt, catalog.Fastener]:
-    """The bolt of a diameter in the assumed grade; ValueError where the catalogue has no such thread."""
+    """The bolt of a diameter in the assumed grade; ValueError where the catalog has no such thread."""
     thread = catalog.bolt_for(diameter)
     grade = catalog.grade(GRADES["metric" if thread.stress_factor < 0.95 else "inch"])
     return Bolt(thread.diameter, thread.stress_area, grade.proof, grade.ultimate_strength), thread
@@ -94,9 +94,9 @@ def powertrain(scene: Scene) -> tuple[balancing.Mass, balancing.Mass]:
 
 def launch(car: model.Car, scene: Scene, shock_factor: float = screening.SHOCK_FACTOR,
            grip: float | None = None) -> screening.LaunchTorque:
-    """Launch torque of a car with its defaults filled in. grip: friction of its rear tyres; absent: by kind of tyre, assumed.
+    """Launch torque of a car with its defaults filled in. grip: friction of its rear tires; absent: by kind of tire, assumed.
 
-    Without a list of masses the load on the tyres is not known, and nothing caps what the engine can send.
+    Without a list of masses the load on the tires is not known, and nothing caps what the engine can send.
     """
     gearing = car.transmission
     multiplier = gearing.converter_ratio or gearing.clutch_capacity_factor or 1.0
@@ -110,7 +110,7 @@ def launch(car: model.Car, scene: Scene, shock_factor: float = screening.SHOCK_F
 
 
 class Hit(NamedTuple):
-    """The driveshaft's tube at the hit of a launch: its torque; shear stress, MPa, and twist between the joint centres, rad, of the
+    """The driveshaft's tube at the hit of a launch: its torque; shear stress, MPa, and twist between the joint centers, rad, of the
     shaft torque times the shock factor."""
     torque: screening.LaunchTorque
     stress: float
@@ -348,7 +348,7 @@ def plate_flats(car: model.Car, scene: Scene) -> dict[str, Flat]:
 
 
 def nearest_edge(flat: Flat, hole: Circle) -> float:
-    """From a hole's centre to the nearest edge of the part, outside or of an opening; a hole of its own kind is no edge."""
+    """From a hole's center to the nearest edge of the part, outside or of an opening; a hole of its own kind is no edge."""
     openings = [item for item in flat.inner if not isinstance(item, Circle)]
     round_ = [math.hypot(item.y - hole.y, item.z - hole.z) - 0.5 * item.diameter for item in flat.holes
               if item.diameter > 2.0 * hole.diameter]
