@@ -519,5 +519,22 @@ def test_joint_series_by_the_swing_that_they_need():
     assert list(series) == sorted(series, key=lambda name: series[name].least_swing)
     for name, row in series.items():
         assert row.basis == "memory"
-        assert catalog.joint_series(row.least_swing)[0] == name and catalog.joint_series(row.least_swing - 1e-6) != (name, row)
-    assert catalog.joint_series(50.0) is None
+        # More torque than any carries: the largest that has room, and the order says so.
+        by_room = catalog.joint_series(row.least_swing, 1e8)
+        assert (by_room.name, by_room.governs) == (name, "room")
+        smaller = catalog.joint_series(row.least_swing - 1e-6, 1e8)
+        assert smaller is None or smaller.name != name
+    assert catalog.joint_series(50.0, 1.0) is None
+
+
+def test_a_joint_series_is_ordered_by_torque_where_it_has_room():
+    """Seen: a 1310 has a least elastic limit of 1,600 lbf.ft, a 1350 of 2,200 lbf.ft (1 lbf.ft = 1355.818 N.mm)."""
+    foot = 1355.817948
+    assert catalog.row("joint_series", "1310").torque == pytest.approx(1600 * foot)
+    assert catalog.row("joint_series", "1350").torque == pytest.approx(2200 * foot)
+    roomy = 4.6 * INCH
+    chosen = [catalog.joint_series(roomy, torque * foot) for torque in (1500, 2100, 4100, 4700)]
+    assert [(choice.name, choice.governs) for choice in chosen] == [
+        ("1310", "torque"), ("1350", "torque"), ("1480", "torque"), ("1480", "room")]
+    assert catalog.joint_series(3.6 * INCH, 2100 * foot).governs == "room"
+    assert catalog.joint_series(3.6 * INCH, 2100 * foot, "1480").governs == "stated"

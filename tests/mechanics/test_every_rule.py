@@ -95,6 +95,16 @@ def excitation(peak, gear):
     return lambda car: math.degrees(math.sqrt(peak) * getattr(car.transmission, gear) / car.engine.rpm_limit)
 
 
+def peak_torque(car, value):
+    """Turns the engine's peak torque, N.mm."""
+    return put(car, "engine.peak_torque", value)
+
+
+def rated(car, value):
+    """Turns the torque that the shaft's maker states, N.mm."""
+    return put(car, "driveshaft.rated_torque", value)
+
+
 LADDER = {"rear_end.suspension": model.Suspension(kind="ladder", bump=50.0, droop=50.0, pivot=model.SidePoint(x=40 * INCH, z=8 * INCH))}
 
 ROWS = [
@@ -178,7 +188,8 @@ ROWS = [
         Edge("rear_end.windup", 0.5 * DEG, 6 * DEG, excitation(400.0, "first_gear"), whose="launch"),
         # Nearly equal angles of 1.2 deg, in phase: nothing is left; a quarter turn out of phase both add up.
         Edge("driveshaft.phase", 0.0, 90 * DEG, excitation(400.0, "top_gear"),
-             {"placement.pitch": 1.6 * DEG, "rear_end.pinion_pitch": 1.6 * DEG}, "static")), ALWAYS, (LAYOUT, Blind("suspension.lower", {"rear_end.suspension.lower": None}))),
+             {"placement.pitch": 1.6 * DEG, "rear_end.pinion_pitch": 1.6 * DEG}, "static")),
+        ALWAYS, (LAYOUT, Blind("suspension.lower", {"rear_end.suspension.lower": None}))),
     Row("DRV-RESIDUAL-TRANSIENT", AUTOMATIC, (
         Edge("rear_end.suspension.bump", 5.0, 2.5 * INCH, excitation(400.0, "top_gear"), whose="full_bump"),), ALWAYS,
         (LAYOUT, Blind("does not reach the pose full_droop", {"rear_end.suspension.droop": 36 * INCH})), {"rear_end.suspension.bump": 5.0}),
@@ -215,6 +226,24 @@ ROWS = [
     Row("DRV-TORSION", CLUTCH, (Edge("driveshaft.wall", 2.1, 1.0, lambda car: 60.0 * 6.894757293168361 / math.sqrt(3.0)),),
         {"shaft_material is composite": {"driveshaft.material": "carbon"}},
         (LAYOUT, Blind("shaft_material is not known", {"driveshaft.material": "unobtainium"}))),
+    Row("DRV-JOINT-TORQUE", CLUTCH, (Edge(peak_torque, 2e5, 2e6, lambda car: 1600.0, {"driveshaft.joint_series": "1310"}),
+                                     Edge(peak_torque, 2e5, 2e6, lambda car: 2200.0, {"driveshaft.joint_series": "1350"})),
+        ALWAYS, (LAYOUT,),
+        {"driveshaft.joint_series": "1350", "engine.peak_torque": 5e5, "masses": ()}, nothing={"driveshaft.joint_series": "1480"}),
+    Row("DRV-JOINT-TORQUE-MEMORY", CLUTCH, (Edge(peak_torque, 2e5, 3e6, lambda car: 1850.0, {"driveshaft.joint_series": "1330"}),
+                                            Edge(peak_torque, 2e5, 3e6, lambda car: 2700.0, {"driveshaft.joint_series": "1410"}),
+                                            Edge(peak_torque, 2e5, 3e6, lambda car: 4200.0, {"driveshaft.joint_series": "1480"})), ALWAYS,
+        (LAYOUT,), {"driveshaft.joint_series": "1480", "engine.peak_torque": 5e5, "masses": ()},
+        nothing={"driveshaft.joint_series": "1350"}),
+    Row("DRV-RATING-STATED", AUTOMATIC, (Steps("driveshaft.rated_torque", ((8e6, 0.0, True), (None, 1.0, False)), "0"),
+                                         Steps("driveshaft.rating_date", (("2026-05-01", 0.0, True), ("2026-05-02", 1.0, False)), "0")),
+        {"shaft_material is metal": {"driveshaft.material": "4130N"}},
+        (Blind("shaft_material is not known", {"driveshaft.material": "unobtainium"}),),
+        {"driveshaft.rated_torque": 8e6, "driveshaft.rated_speed": 1000.0, "driveshaft.rating_date": "2026-01-15"}),
+    Row("DRV-RATING-TORQUE", AUTOMATIC, (Edge(rated, 8e6, 2e6, lambda car: car.driveshaft.rated_torque / 1355.8179483314004),),
+        ALWAYS, (LAYOUT,), {"driveshaft.rated_torque": 8e6}, nothing={"driveshaft.rated_torque": None}),
+    Row("DRV-RATING-SPEED", AUTOMATIC, (Edge("engine.rpm_limit", 800.0, 1000.0, lambda car: 900.0 * 30.0 / math.pi),),
+        ALWAYS, (LAYOUT,), {"driveshaft.rated_speed": 900.0}, nothing={"driveshaft.rated_speed": None}),
     Row("DRV-SLIP-BOTTOM", AUTOMATIC, (Edge("transmission.slip_exposed", 0.9 * INCH, 0.1 * INCH, "1/4 in | 6 mm"),), ALWAYS,
         (LAYOUT, Blind("rear_end.suspension", {"rear_end.suspension.lower": None}))),
     Row("DRV-SLIP-STATIC", AUTOMATIC, (Edge("transmission.slip_exposed", 0.9 * INCH, 0.5 * INCH, "3/4 in | 19 mm"),

@@ -317,7 +317,8 @@ def test_a_quantity_gives_what_it_declares_and_nothing_else():
                 given[rule.quantity] |= set(getattr(item, "given", ()))
     for name, names in given.items():
         assert names <= set(quantity.QUANTITIES[name].gives), name
-    assert given["joint_angle"] == {"joint_distance", "shaft_speed", "intersecting"} and given["clearance_hole"] == {"hole_close", "hole_loose"}
+    assert given["joint_angle"] == {"joint_distance", "shaft_speed", "intersecting"}
+    assert given["clearance_hole"] == {"hole_close", "hole_loose"}
 
 
 # --- triggers ---------------------------------------------------------------------------------------------------------

@@ -446,6 +446,10 @@ class Driveshaft:
     phase: float = angle("phase error between the yokes", default=0.0)
     whip_allowance: float = length("radial allowance for whip, added to what the shaft sweeps", low=0.0, high=100.0,
                                    default=0.25 * INCH)
+    joint_series: str = text("series of its U-joints; absent: the one that room and torque ask for", table="joint_series")
+    rated_torque: float = quantity("torque", "torque that its maker rates it for", low=1.0, high=1e8)
+    rated_speed: float = quantity("turning", "speed that its maker rates it for", low=1.0, high=5000.0)
+    rating_date: str = text("date of the maker's rating, YYYY-MM-DD", form="date")
 
 
 @dataclass(frozen=True)

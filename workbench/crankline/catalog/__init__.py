@@ -114,6 +114,9 @@ class JointSeries(Row):
     """A series of cross joints."""
     span: float = size("over both caps of a trunnion", required=True)
     cap: float = size("diameter of a cap", required=True)
+    torque: float = quantity("torque", "least elastic limit of one joint", low=1.0, high=1e8, required=True)
+    torque_source: str = text("where the torque comes from", required=True)
+    torque_basis: str = choice("how well the torque is known", "published", "memory", required=True)
 
     @property
     def least_swing(self) -> float:
@@ -294,7 +297,22 @@ def bolt_in(hole: float) -> Fastener | None:
     return max((row for row in rows if row.hole_close - 0.02 <= hole <= row.hole_loose + 0.02), key=lambda row: row.diameter, default=None)
 
 
-def joint_series(swing: float) -> tuple[str, JointSeries] | None:
-    """Name and row of the largest series of joints that a swing diameter (mm) leaves room for; None where it is too small for any."""
+@dataclass(frozen=True)
+class JointChoice:
+    """The series of joints that a driveshaft is ordered with. governs: ``stated`` by the builder; ``torque``: the smallest that carries it
+    and fits; ``room``: none that fits carries the torque, this is the largest that does fit."""
+    name: str
+    row: JointSeries
+    governs: str
+
+
+def joint_series(swing: float, torque: float, stated: str | None = None) -> JointChoice | None:
+    """The series for a swing diameter (mm) and a torque (N.mm, shock included); None where the swing is too small for any."""
+    if stated is not None:
+        return JointChoice(stated, row("joint_series", stated), "stated")
     rows = [(name, row("joint_series", name)) for name in names("joint_series")]
-    return max((found for found in rows if found[1].least_swing <= swing), key=lambda found: found[1].least_swing, default=None)
+    fitting = sorted((found for found in rows if found[1].least_swing <= swing), key=lambda found: found[1].least_swing)
+    carrying = [found for found in fitting if found[1].torque >= torque]
+    if carrying:
+        return JointChoice(*carrying[0], "torque")
+    return JointChoice(*fitting[-1], "room") if fitting else None

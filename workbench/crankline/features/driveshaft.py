@@ -25,6 +25,7 @@ def numbered(snapshot: Snapshot, _parts: tuple[PartView, ...]) -> Iterator[Item]
 class Driveshaft(PartFeature):
     """The shaft; its length is the distance between the joints and therefore a result."""
     kind = "driveshaft"
+    schema = 2
     declares = (PartKind(
         role="driveshaft", kind="driveshaft", label="Driveshaft", container="driveline",
         moves_with=BETWEEN, welded=False, reference=False,

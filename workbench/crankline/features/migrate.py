@@ -16,6 +16,7 @@ def _absent(*names: str) -> Callable:
 
 
 STEPS: dict[tuple[str, int], Callable] = {
+    ("driveshaft", 1): _absent("JointSeries", "RatedTorqueNm", "RatedSpeedRpm", "RatingDate"),
     ("enclosure", 1): _absent("MountThickness", "MountWidth"),
     ("transmission_data", 1): _absent("MountPadBolt", "MountPadBoltSpacing", "BellBoltsLength", "BellBoltsFlange"),
 }

@@ -64,6 +64,7 @@ NUMBERS: dict[str, tuple[Parameter, ...]] = {
     "residual_angle": (PHASE, *ANGLES), "residual_nonuniformity": (PHASE, *ANGLES), "yoke_phase": (PHASE,),
     "critical_speed": (LIMITER, TUBE, AXLE),
     "half_critical_distance": (TUBE, LIMITER, AXLE), "shaft_torsion": (SHAFT_WALL, TUBE), "shaft_twist": (SHAFT_WALL, TUBE),
+    "shaft_speed": (LIMITER,),
     "slip_exposure": (SLIP,), "spline_engagement": (SLIP,), "converter_gap": (SPACERS, *STACK), "dowel_in_bell": (DOWEL, *STACK),
     "pilot_engagement_lost": (SPACERS, *STACK), "input_ahead_of_block": STACK, "bell_bolt_engagement": (BELL_BOLTS, *STACK),
     "enclosure_length": (ENCLOSURE_LENGTH,),

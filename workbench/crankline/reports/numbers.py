@@ -122,8 +122,8 @@ def driveshaft_order(car: model.Car, scene: Scene) -> dict:
         swept = moving.checked(scene, moving.sweep(scene, np.repeat(travel, windup.size), np.tile(windup, travel.size)))
     except (moving.TravelError, SuspensionError) as reason:
         raise NotEvaluated(str(reason)) from None
-    series = catalog.joint_series(tube.joint_swing_diameter)
     torque = load_model.launch(car, scene)
+    series = catalog.joint_series(tube.joint_swing_diameter, torque.mounts, tube.joint_series)
     length = float(scene.driveline.length)
     critical = shaft.critical_speed(tube.outer_diameter, tube.wall, length, tube.axial_modulus, tube.density)
     return {"joint_distance_mm": length,
@@ -135,7 +135,13 @@ def driveshaft_order(car: model.Car, scene: Scene) -> dict:
             "tube": {"material": tube.material, "outer_diameter_mm": tube.outer_diameter, "wall_mm": tube.wall,
                      "axial_modulus_gpa": tube.axial_modulus / 1000.0, "shear_modulus_gpa": tube.shear_modulus / 1000.0},
             "joints": {"swing_diameter_mm": tube.joint_swing_diameter, "phase_deg": _deg(tube.phase),
-                       "series": None if series is None else series[0], "series_basis": None if series is None else series[1].basis},
+                       "series": None if series is None else series.name, "series_basis": None if series is None else series.row.basis,
+                       "series_governed_by": None if series is None else series.governs,
+                       "series_torque_nm": None if series is None else series.row.torque / 1000.0,
+                       "series_torque_basis": None if series is None else series.row.torque_basis},
+            "maker_rating": {"torque_nm": None if tube.rated_torque is None else tube.rated_torque / 1000.0,
+                             "speed_rpm": None if tube.rated_speed is None else float(tube.rated_speed / shaft.RPM),
+                             "date": tube.rating_date},
             "speed_max_rpm": float(shaft.maximum_speed(car.engine.rpm_limit, car.transmission.top_gear) / shaft.RPM),
             "launch_speed_rpm": _launch_speed(car),
             "critical_rpm": float(critical / shaft.RPM),
