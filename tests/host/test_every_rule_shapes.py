@@ -45,14 +45,17 @@ CARS = {name: carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml") for name i
 
 LOOPS, TUBE = ("loop/",), ("enclosure",)
 CONTAINED = LOOPS + TUBE
+MOUNTS = tuple(f"enclosure_mount/{end}_{side}" for end in ("front", "rear") for side in ("top", "bottom"))
+""" as made": of the demo as it is, so that they stay where they are when loops are moved."""
 HELD = (*(f"rail_tab/{side}_{face}" for side in ("left", "right") for face in ("front", "rear")), "tie_tab/left", "tie_tab/right")
 MEMBERS = ("rear_cross_member", "upper_fore_aft/left", "upper_fore_aft/right")
 NEEDED = {
     "loop_behind_front_joint": LOOPS, "loop_closed_angle": LOOPS + MEMBERS, "loop_section": LOOPS, "loop_count": LOOPS,
     "loop_secured": LOOPS + MEMBERS, "loop_pins_missing": LOOPS, "enclosure_length": TUBE, "enclosure_wall": TUBE, "joint_shield": TUBE,
-    "enclosure_over_front_joint": TUBE, "enclosure_supports": CONTAINED, "enclosure_bore_over_joint": TUBE, "open_shaft_past_driver": TUBE,
+    "enclosure_over_front_joint": TUBE, "enclosure_supports": (*CONTAINED, *(f"{key} as made" for key in MOUNTS)),
+    "enclosure_bore_over_joint": TUBE, "open_shaft_past_driver": TUBE,
     "shaft_radial_clearance": CONTAINED, "released_shaft_over_track": CONTAINED, "released_shaft_over_floor": CONTAINED,
-    "released_shaft_to_driver": CONTAINED, "joint_through_enclosure": TUBE, "pan_gap_in_plan": ("transmission", "cross_member"),
+    "released_shaft_to_driver": (*CONTAINED, *MOUNTS), "joint_through_enclosure": TUBE, "pan_gap_in_plan": ("transmission", "cross_member"),
     "clutch_plate": ("mid_plate",), "plate_opening": ("mid_plate",), "plate_bolts_below": ("mid_plate",),
     "plate_bolts_above": ("mid_plate",),
     "plate_corners": ("mid_plate", *HELD)}
@@ -91,6 +94,9 @@ def shape_of(key, car, scene):
         return box and built(header, header.spec(box, scene), scene.engine_frame)
     if stem == "transmission":
         return built(transmission_envelope, transmission_envelope.spec(scene.transmission, scene), scene.engine_frame)
+    if key.endswith(" as made"):
+        demo = CARS[AUTOMATIC]
+        return shape_of(key.removesuffix(" as made"), filled(demo), scenes.of(demo)) if containment.enclosure else None
     if key == "firewall as cut":
         return shape_of("firewall", filled(CARS[AUTOMATIC]), scenes.of(CARS[AUTOMATIC]))
     if stem == "firewall":
@@ -98,7 +104,7 @@ def shape_of(key, car, scene):
     if stem == "mid_plate":
         mounts = car.mounts
         return built(mid_plate, mid_plate.spec(car.plates.mid, mounts.rail_tabs, mounts.support_tube, scene), scene.engine_frame)
-    if stem in ("rail_tab", "tie_tab", "plate_foot", "footwell_tube"):
+    if stem in ("rail_tab", "tie_tab", "plate_foot", "footwell_tube", "enclosure_mount"):
         whole = replace(car, chassis=completed(car.chassis, car.car.wheelbase))
         item = plan.described(whole, scenes.of(whole)).get(key)
         return item and built(item.feature.geometry, item.spec(scenes.of(whole)), item.frame(scenes.of(whole)))
@@ -118,7 +124,7 @@ def kind_of(key, car):
     if stem == "loop":
         return next(f"{loop.kind}_loop" for loop in car.containment.loops if loop.name == name)
     made = ("enclosure", "tunnel", "driveshaft", "engine", "transmission", "firewall", "shaft_envelope", "cross_member", "mid_plate",
-            "header", "rail_tab", "tie_tab", "plate_foot")
+            "header", "rail_tab", "tie_tab", "plate_foot", "enclosure_mount")
     return stem if stem in made else "chassis_tube"
 
 
@@ -222,7 +228,8 @@ def enclosed(rule, edges, off, blind=(), **more):
 
 
 ASTRIDE = {"car.driver_position": "behind_axle", "containment.enclosure.x_rear": 9 * INCH, "containment.enclosure.x_front": 56 * INCH}
-TAIL_ONLY = {loop("x"): 30 * INCH}
+CARRIED = (Steps(loop("x"), ((51.25 * INCH, 2.0, True), (48 * INCH, 1.0, False)), "2"),)
+STALE_MOUNT = Blind("enclosure_mount/front_top is stale", unsound=(("enclosure_mount/front_top", "stale", False),))
 RAILS = ("rail/left", "rail/right")
 STALE_PLATE = Blind("mid_plate is stale", unsound=(("mid_plate", "stale", False),))
 TIMED = {"not 11.99 s or quicker": {"car.elapsed_time": 11.99 + SLOW}, "transmission is automatic": {"transmission.kind": "automatic"}}
@@ -296,9 +303,8 @@ ROWS = [
                (Blind("driver_envelope", {"car.driver_envelope": None}),),
                on={"car.driver_envelope.x_rear": 20.5 * INCH, "car.driver_envelope.x_front": 51.0 * INCH})
       for rule, none in (("NHRA-ENCLOSURE-FULL", "0 in | 0 mm"), ("ANDRA-ENCLOSURE-FULL", "0 mm | 0 in"))),
-    enclosed("NHRA-ENCLOSURE-FIXED",
-             (Steps("containment.enclosure.front_support", (("transmission_tail", 2.0, True), ("loop", 1.0, False)), "2",
-                                            TAIL_ONLY),), BESIDE, (WHERE_DRIVER, STALE_LOOP)),
+    Row("NHRA-ENCLOSURE-FIXED", AUTOMATIC, CARRIED, BESIDE, (STALE_TUBE, NO_HOST, WHERE_DRIVER, STALE_LOOP, STALE_MOUNT),
+        {"car.driver_position": "astride_shaft"}),
     enclosed("NHRA-JOINT-SHIELD", (Edge("containment.enclosure.wall", 4.0, 2.0, "0.120 in | 3.0 mm"),),
              {"driver_position is astride_shaft": {"car.driver_position": "astride_shaft"}}, on=ASTRIDE,
              lacks={"no enclosure over": NO_TUBE, "aluminum was found": ALUMINIUM}),
@@ -312,9 +318,7 @@ ROWS = [
     Row("CON-ENCLOSURE-JOINT", AUTOMATIC, (Edge("containment.enclosure.x_front", 55 * INCH, 53 * INCH, "0 in | 0 mm", whose="furthest_in"),
                                            ), ALWAYS,
         (STALE_TUBE, NO_HOST, LAYOUT), nothing=NO_TUBE),
-    enclosed("CON-ENCLOSURE-SUPPORT",
-             (Steps("containment.enclosure.front_support", (("transmission_tail", 2.0, True), ("loop", 1.0, False)), "2",
-                                             TAIL_ONLY),), ALWAYS, (STALE_LOOP,), nothing=NO_TUBE),
+    Row("CON-ENCLOSURE-SUPPORT", AUTOMATIC, CARRIED, ALWAYS, (STALE_TUBE, NO_HOST, STALE_LOOP, STALE_MOUNT), nothing=NO_TUBE),
     Row("CON-ENCLOSURE-REMOVAL", AUTOMATIC, (Edge("driveshaft.joint_swing_diameter", 4.6 * INCH, 8.0 * INCH, "0 in | 0 mm"),), ALWAYS,
         (STALE_TUBE, NO_HOST), nothing=NO_TUBE),
     Row("CON-ENCLOSURE-TOUCH", AUTOMATIC, (Edge("containment.enclosure.outer_diameter", 6 * INCH, 5 * INCH, "0 in | 0 mm"),), ALWAYS,

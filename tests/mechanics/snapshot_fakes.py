@@ -37,6 +37,14 @@ class FakeLoop:
 
 
 @dataclass(frozen=True)
+class FakeMount:
+    """A mount of the enclosure: it meets whatever is as near along the car as the loops of the demos are."""
+    x: float
+    at_tail: bool = False
+    near: float = 100.0
+
+
+@dataclass(frozen=True)
 class FakeTube:
     length: float
     wall: float
@@ -73,6 +81,11 @@ class FakeMeasurer:
                      for at, left, held in shape.pins)
 
     def meets(self, shape, other):
+        if isinstance(shape, FakeMount):
+            self.calls += 1
+            if isinstance(other, str):
+                return shape.at_tail
+            return not isinstance(other, FakeLoop) or abs(other.x - shape.x) <= shape.near
         return bool(self.touches(shape, other))
 
     def touches(self, shape, other):
@@ -113,7 +126,8 @@ def without_strut(car):
 def snapshot(car, unsound=(), change=None, without=()) -> Snapshot:
     """A sound snapshot of a car; ``change`` maps part keys to changes of their views, ``without`` leaves parts out."""
     full = filled(car)
-    parts = [view("engine", "engine", POWERTRAIN, car.engine.material or "aluminium"), view("driveshaft", "driveshaft", "between"),
+    parts = [view("engine", "engine", POWERTRAIN, car.engine.material or "aluminium"),
+             view("transmission", "transmission", POWERTRAIN), view("driveshaft", "driveshaft", "between"),
              view("mid_plate", "mid_plate", POWERTRAIN, "6061-T6"), view("rail_tab/left_front", "rail_tab", POWERTRAIN, welded=True),
              view("rear_cross_member", "chassis_tube", CHASSIS, welded=True)]
     for loop in full.containment.loops:
@@ -124,6 +138,9 @@ def snapshot(car, unsound=(), change=None, without=()) -> Snapshot:
         ends = (tuple(map(float, placed.shaft_at(x))) for x in (enclosure.x_rear, enclosure.x_front))
         parts.append(view("enclosure", "enclosure", CHASSIS, enclosure.material,
                           FakeTube(enclosure.x_front - enclosure.x_rear, enclosure.wall, enclosure.outer_diameter, *ends)))
+        parts += [view(f"enclosure_mount/{end}_{side}", "enclosure_mount", CHASSIS, shape=FakeMount(
+            x, end == "front" and enclosure.front_support == "transmission_tail"))
+                  for end, x in (("front", enclosure.x_front), ("rear", enclosure.x_rear)) for side in ("top", "bottom")]
     change = change or {}
     parts = [replace(part, **change.get(part.key, {})) for part in parts if part.key not in without]
     return Snapshot(car, placed, tuple(parts), tuple(unsound))

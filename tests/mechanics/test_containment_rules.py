@@ -199,19 +199,28 @@ def test_an_enclosure_ahead_of_the_driveshaft_is_told_and_not_measured():
     assert "does not pass through the enclosure" in found.reason
 
 
-def test_an_enclosure_is_carried_in_both_halves():
+def test_an_enclosure_is_carried_at_both_ends():
     car, clutch = fakes.automatic(), fakes.clutch()
     assert told(run(fakes.snapshot(car)), "CON-ENCLOSURE-SUPPORT").measured == 2.0
     only = told(run(loops(without=("loop/second",))), "CON-ENCLOSURE-SUPPORT")
     assert (only.state, only.measured, only.severity) == (OPEN, 1.0, "warning") and "rear: nothing" in only.how
     assert told(run(loops(without=("loop/second", "loop/front"))), "CON-ENCLOSURE-SUPPORT").measured == 0.0
+    assert told(run(fakes.snapshot(clutch, without=("loop/front", "transmission"))), "NHRA-ENCLOSURE-FIXED").measured == 1.0
     tail = told(run(fakes.snapshot(clutch, without=("loop/front",))), "NHRA-ENCLOSURE-FIXED")
     assert (tail.state, tail.measured) == (PASSED, 2.0) and "the transmission's tail" in tail.how
-    short = tube(clutch, front=-2.0 * INCH)
-    short = replace(short, parts=tuple(part for part in short.parts if part.key != "loop/front"))
-    assert told(run(short), "NHRA-ENCLOSURE-FIXED").state == OPEN
     assert told(run(fakes.snapshot(car)), "NHRA-ENCLOSURE-FIXED").state == NOT_APPLICABLE
     assert told(run(fakes.snapshot(car, without=("enclosure",))), "CON-ENCLOSURE-SUPPORT").state == NOT_APPLICABLE
+
+
+@pytest.mark.parametrize("gone", ["in error", "in error and without a shape", "not in the document"])
+def test_an_enclosure_whose_front_mounts_nobody_measured_is_not_said_to_be_carried(gone):
+    """The loop around its front would carry it, if a mount stood between them."""
+    keys = ("enclosure_mount/front_top", "enclosure_mount/front_bottom")
+    outcome = run(fakes.snapshot(fakes.clutch(), without=() if gone == "in error" else keys,
+                                 unsound=() if gone == "not in the document" else [fakes.unsound(key) for key in keys]))
+    for rule_ in ("CON-ENCLOSURE-SUPPORT", "NHRA-ENCLOSURE-FIXED", "CON-RELEASE-TRACK"):
+        found = told(outcome, rule_)
+        assert found.state == NOT_EVALUATED and found.measured is None and "front" in found.reason
 
 
 @pytest.mark.parametrize("smaller, state", [(-1e-3, PASSED), (0.0, PASSED), (1e-3, OPEN)])

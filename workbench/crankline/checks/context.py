@@ -3,13 +3,15 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import cached_property
 from typing import Any
 
 from .. import model, record
+from ..features.registry import DATA, PARTS, declared
 from ..measure.measurer import Measurer
 from ..mechanics.scene import Scene
-from ..rules.quantity import NotEvaluated
+from ..rules.quantity import Doubt, NotEvaluated, Part, Quantity, every_part
 from ..snapshot import UPSTREAM, PartView, Snapshot, Unsound
 from .poses import PoseFigure
 from .poses import poses as poses_of
@@ -38,8 +40,40 @@ class Context:
         for item in snapshot.unsound:
             if item.kind not in HARMLESS:
                 self._unsound.setdefault(item.key, item)
+        self._looking, self._asker = every_part, ""
         self._blocked = next((item for item in snapshot.unsound if item.blocking or
                               (item.key in UPSTREAM and item.kind not in HARMLESS)), None)
+
+    def shown(self, quantity: Quantity) -> Snapshot:
+        """The snapshot with no other parts than those that a quantity says it measures; until the next one nothing else is handed out."""
+        self._asker, self._looking = quantity.name, lambda part: any(asks(part) for asks in (quantity.looks_at, quantity.each,
+                                                                                               quantity.beside))
+        return replace(self._snapshot, parts=tuple(part for part in self._snapshot.parts if self._looks(part)))
+
+    def _looks(self, part: PartView) -> bool:
+        return self._looking(Part(part.kind, part.key, self.settings))
+
+    def doubts(self, quantity: Quantity) -> tuple[Doubt, ...]:
+        """The parts that must not be measured, and what they mean to a quantity."""
+        found = []
+        for key in self._unsound:
+            seen = [Part(kind, key, self.settings) for kind in self._kinds(key)]
+            spoils = any(map(quantity.looks_at, seen))
+            if spoils or any(map(quantity.each, seen)):
+                found.append(Doubt(key, self.why_unsound(key) or "", not spoils))
+        return tuple(found)
+
+    def _kinds(self, key: str) -> tuple[str, ...]:
+        """Kinds that the part of a key may be: one that makes no part is known by its key alone."""
+        part, (stem, _slash, _name) = self._snapshot.part(key), key.partition("/")
+        if part is not None:
+            return (part.kind,)
+        if stem in DATA:
+            return ()
+        if stem == "loop":
+            return ("split_loop", "fixed_loop")
+        roles = {role: item.kind for role, item in declared().items()}
+        return (roles[stem],) if stem in roles else tuple(PARTS)
 
     @property
     def scene(self) -> Scene:
@@ -77,7 +111,10 @@ class Context:
         return None if item is None else f"{item.key} is {_state(item.kind)}: {item.message}"
 
     def sound(self, part: PartView) -> PartView:
-        """The part itself, if it may be measured and has a shape."""
+        """The part itself, if it may be measured and has a shape. TypeError where the quantity does not say that it looks at such parts:
+        what is wrong with them would then pass unseen."""
+        if not self._looks(part):
+            raise TypeError(f"the quantity {self._asker} does not declare that it looks at {part.key} ({part.kind})")
         reason = self.why_unsound(part.key)
         if reason is None and part.shape is None:
             reason = f"{part.key} has no shape; recompute the document"

@@ -7,7 +7,7 @@ when ``checks`` is imported; rules only name them.
 """
 from __future__ import annotations
 
-from collections.abc import Callable, Generator, Mapping
+from collections.abc import Callable, Generator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
@@ -71,31 +71,87 @@ Named = TypeVar("Named", bound=Callable[..., Any])
 
 
 @dataclass(frozen=True)
+class Part:
+    """What is known of a part before it is measured: kind of its object, key, and what a rule sets for the quantity."""
+    kind: str
+    key: str
+    settings: Mapping[str, Any]
+
+
+Subjects = Callable[[Part], bool]
+"""Which parts of a car a quantity measures."""
+
+
+def parts(*kinds: str) -> Subjects:
+    """Parts of some kinds, whatever a rule sets."""
+    return lambda part: part.kind in kinds
+
+
+def no_part(part: Part) -> bool:
+    """None: the quantity follows from numbers."""
+    return False
+
+
+def every_part(part: Part) -> bool:
+    """Whatever is in the car."""
+    return True
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """A part that a quantity measures and that must not be measured. alone: it spoils what is said of it and nothing else."""
+    key: str
+    reason: str
+    alone: bool
+
+
+@dataclass(frozen=True)
 class Quantity:
     """A registered measuring function. kind: of its unit. effort: 0 where it follows from numbers alone, so that it is known
     at once; else what measuring it on the shapes of a car takes, in tenths of a second as measured once: progress is told by
     it. components: names of what `Measurement.parts` holds, each with its kind (`word` or a kind of unit); a quantity with
     components is compared by alternatives. gives: names that its `Measurement.given` holds where they are known; a limit formula
     that needs others is refused. no_remedy: why no dimension of the car is tried to clear a finding of it, as it is then said (empty:
-    nothing is said); None where some are (``remedies.candidates``)."""
+    nothing is said); None where some are (``remedies.candidates``). looks_at: parts of which each counts for every value (a sum, a
+    least, the nearest): one that must not be measured leaves nothing to be said. each: parts that are measured one by one: such a one is
+    not evaluated, and the others stand. beside: parts with which one of those may be measured; the function asks for them by
+    ``Context.sound``, which refuses an unsound one, and says of which value. No other part is handed to the function, so that it
+    cannot pass on one that it has overlooked."""
     name: str
     kind: str
     doc: str
     function: Measuring
     settings: Mapping[str, Setting]
     components: Mapping[str, str]
+    looks_at: Subjects
+    each: Subjects
+    beside: Subjects
     gives: tuple[str, ...] = ()
     effort: int = 0
     no_remedy: str | None = None
 
     def steps(self, snapshot: Any, context: Any) -> Slices:
         """Measure slice by slice; the measurements. NotEvaluated, or ValueError of mechanics that refuse a number."""
-        found = self.function(snapshot, context)
-        return (yield from found) if isinstance(found, Generator) else found
+        if self.effort:
+            context.require_host()
+        found = self.function(context.shown(self), context)
+        return vouched((yield from found) if isinstance(found, Generator) else found, context.doubts(self))
 
     def measure(self, snapshot: Any, context: Any) -> Found:
         """Measure at one go; as ``steps``."""
         return drained(self.steps(snapshot, context))
+
+
+def vouched(found: Found, doubts: Sequence[Doubt]) -> Found:
+    """What a quantity found, without any value that hangs on a part that must not be measured: each such value is not evaluated, and so is
+    each such part of which nothing is said."""
+    results: list[Measurement | Unmeasured] = []
+    for item in found:
+        why = next((doubt.reason for doubt in doubts if not doubt.alone or doubt.key in item.subjects), "")
+        results.append(Unmeasured(item.subjects, why, item.discriminator) if why and isinstance(item, Measurement) else item)
+    told = {key for item in results if isinstance(item, Unmeasured) for key in item.subjects}
+    results += [Unmeasured((doubt.key,), doubt.reason) for doubt in doubts if doubt.alone and doubt.key not in told]
+    return tuple(results) or tuple(Unmeasured((doubt.key,), doubt.reason) for doubt in doubts[:1])
 
 
 @dataclass(frozen=True)
@@ -115,18 +171,22 @@ QUANTITIES: dict[str, Quantity] = {}
 FORMULAS: dict[str, Formula] = {}
 
 
-def quantity(name: str, kind: str, *, effort: int = 0, components: Mapping[str, str] | None = None, gives: tuple[str, ...] = (),
+def quantity(name: str, kind: str, *, looks_at: Subjects = no_part, each: Subjects = no_part, beside: Subjects = no_part,
+             effort: int = 0, components: Mapping[str, str] | None = None, gives: tuple[str, ...] = (),
              no_remedy: str | None = None, **settings: Setting) -> Callable[[Named], Named]:
     """Register a measuring function of (snapshot, context); its docstring's first line says what it measures. One that measures on
-    shapes names its effort."""
+    shapes names its effort and the parts that it measures (``Quantity.looks_at``, ``each``)."""
     if kind not in units.UNITS and kind not in PLAIN:
         raise ValueError(f"quantity {name}: {kind!r} is no kind of unit")
+    if effort and looks_at is no_part and each is no_part:
+        raise ValueError(f"quantity {name} measures shapes; say of which parts (looks_at, each)")
 
     def register(function: Named) -> Named:
         if name in QUANTITIES:
             raise ValueError(f"quantity {name} is registered twice")
         doc = " ".join((function.__doc__ or "").split())
-        QUANTITIES[name] = Quantity(name, kind, doc, function, settings, dict(components or {}), gives, effort, no_remedy)
+        QUANTITIES[name] = Quantity(name, kind, doc, function, settings, dict(components or {}), looks_at, each, beside, gives, effort,
+                                    no_remedy)
         return function
     return register
 

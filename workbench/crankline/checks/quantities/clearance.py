@@ -10,9 +10,10 @@ from typing import Any
 
 import numpy as np
 
+from ...features.registry import declaration
 from ...measure import relations
 from ...progress import Progress
-from ...rules.quantity import Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
+from ...rules.quantity import Measurement, NotEvaluated, Setting, Unmeasured, formula, parts, quantity
 from ...units import INCH, points_text, sized
 
 EXACT = 1e-6
@@ -49,7 +50,23 @@ def bodies_of(snapshot, context, wanted: Callable[[Any], bool] = lambda part: no
     return found, refused
 
 
-@quantity("interference", "length", effort=50)
+def made(part) -> bool:
+    """Whether a part is made, and no reference such as a swept volume."""
+    return not declaration(part.kind, part.key).reference
+
+
+def _of_group(part) -> bool:
+    """Whether a part is on either side of the group that is measured."""
+    between = part.settings["between"]
+    return part.kind == relations.GROUPS[between].of[0] or between in (declaration(part.kind, part.key).keeps_clear or ())
+
+
+def _near_driver(part) -> bool:
+    """Whether the driver's box has to be clear of a part."""
+    return bool(declaration(part.kind, part.key).near_driver)
+
+
+@quantity("interference", "length", effort=50, each=made)
 def interference(snapshot, context):
     """Depth to which two parts overlap beyond what their joint allows, one finding a pair; none is one value of 0."""
     from ...measure import distance, overlap
@@ -139,7 +156,7 @@ def _starter(whole, scene):
 WITHIN = Setting("length", 2.0 * INCH, "pairs closer than this are listed one by one; if none is, the closest pair is")
 
 
-@quantity("clearance", "length", effort=3, within=WITHIN,
+@quantity("clearance", "length", effort=3, each=_of_group, within=WITHIN,
           between=Setting("choice", None, "which parts are measured to which", tuple(relations.GROUPS)))
 def clearance_between(snapshot, context):
     """Distance from one part, or a region of it, to others; negative = depth of an overlap."""
@@ -184,7 +201,7 @@ def _measured(part, whole, mine, name, other_part, other, kept) -> Measurement:
                        points=points, accuracy=EXACT)
 
 
-@quantity("driver_clearance", "length", effort=1, within=WITHIN)
+@quantity("driver_clearance", "length", effort=1, each=_near_driver, within=WITHIN)
 def driver_clearance(snapshot, context):
     """Distance of powertrain, driveline and mounts to the box that the car file gives the driver; negative = depth. The chassis
     is built around the driver and is left out."""
@@ -215,7 +232,7 @@ def driver_clearance(snapshot, context):
 BEHIND_FRONT_AXLE = 12.0 * INCH
 
 
-@quantity("ground_clearance", "length", effort=1,
+@quantity("ground_clearance", "length", effort=1, looks_at=made,
           of=Setting("choice", None, "what is measured: one of the pans, or every part but the oil pan",
                      ("oil_pan", "transmission_pan", "all_but_oil_pan")),
           zone=Setting("choice", "all", "front: from the front of the car to 12 in behind the front axle; rest: behind that",
@@ -277,7 +294,7 @@ def _lowest(item, zone: str, edge: float, kept, bound: float | None):
 # --- service ----------------------------------------------------------------------------------------------------------
 
 
-@quantity("pan_gap_in_plan", "length", effort=1, gives=("disengage_travel",))
+@quantity("pan_gap_in_plan", "length", effort=1, looks_at=parts("transmission", "cross_member"), gives=("disengage_travel",))
 def pan_gap_in_plan(snapshot, context):
     """Along the car, from the rear edge of the transmission's pan to the cross member behind it, seen from above; negative where
     they overlap."""
@@ -320,7 +337,7 @@ def disengage_travel(given, settings):
     return given["disengage_travel"] + settings["spare"]
 
 
-@quantity("joint_through_enclosure", "length", effort=1)
+@quantity("joint_through_enclosure", "length", effort=1, looks_at=parts("enclosure"))
 def joint_through_enclosure(snapshot, context):
     """Clearance all around between the largest diameter of the driveshaft, joint swing or tube, and the bore of the enclosure tube, through
     which it is removed."""

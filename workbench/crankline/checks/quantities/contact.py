@@ -4,7 +4,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ...measure import relations
-from ...rules.quantity import Measurement, Unmeasured, quantity
+from ...rules.quantity import Measurement, Unmeasured, every_part, quantity
 from ...units import points_text, sized
 from .clearance import EXACT, bodies_of, kept_of
 
@@ -50,7 +50,7 @@ def _past(part, rail, kept) -> bool:
     return bool(box[0] > reach[3] or box[3] < reach[0])
 
 
-@quantity("weld_gap", "length", effort=1)
+@quantity("weld_gap", "length", effort=1, each=every_part)
 def weld_gap(snapshot, context):
     """Gap between a welded part and the nearest of the tubes that it may be welded to; 0 where they meet."""
     from ...measure import distance
@@ -69,7 +69,7 @@ def weld_gap(snapshot, context):
     return tuple(found)
 
 
-@quantity("beyond_rail", "length", effort=1)
+@quantity("beyond_rail", "length", effort=1, each=every_part)
 def beyond_rail(snapshot, context):
     """How far a part that is welded on a rail reaches beyond the rail's end, along the car; 0 where the rail is long enough."""
     from ...measure import distance

@@ -7,7 +7,7 @@ import numpy as np
 
 from ...catalog import family
 from ...progress import Progress
-from ...rules.quantity import NO_DIMENSION, Measurement, NotEvaluated, Setting, Unmeasured, quantity
+from ...rules.quantity import NO_DIMENSION, Measurement, NotEvaluated, Setting, Unmeasured, parts, quantity
 from ...units import INCH, sized
 from .motion import AT, EXTREMES, LOOP_KINDS, enclosure, motion, ring_slices, rings, thickest
 
@@ -16,6 +16,10 @@ SHAPE_ACCURACY = 1e-6
 
 MEMBERS = ("chassis_tube", "cross_member")
 """Kinds that a welded loop is closed through and secured to."""
+
+LOOPS, TUBE = parts(*LOOP_KINDS), parts("enclosure")
+HOLDS = parts(*LOOP_KINDS, "enclosure", "enclosure_mount", "transmission")
+"""What a broken shaft is held by, and what carries the enclosure."""
 
 TAIL_REACH = INCH
 """An enclosure that ends no farther than this from the output seal can be clamped to the transmission's tail, mm."""
@@ -28,7 +32,7 @@ OF = Setting("choices", LOOP_KINDS, "which loops", LOOP_KINDS)
 # --- loops ------------------------------------------------------------------------------------------------------------
 
 
-@quantity("loop_behind_front_joint", "length", effort=1, measured_to=TO, at=AT,
+@quantity("loop_behind_front_joint", "length", effort=1, looks_at=LOOPS, measured_to=TO, at=AT,
           side=Setting("choice", "behind", "whether a loop ahead of the joint counts too", ("behind", "either")))
 def loop_behind_front_joint(snapshot, context):
     """Front joint center rearward along the shaft to the nearest loop behind it, or to the nearest one on either side; other
@@ -90,7 +94,7 @@ def _members(snapshot, context, part):
     return met
 
 
-@quantity("loop_closed_angle", "angle", effort=2)
+@quantity("loop_closed_angle", "angle", effort=2, each=LOOPS, beside=parts(*MEMBERS))
 def loop_closed_angle(snapshot, context):
     """Angle around the driveshaft's axis over which a loop is closed, each loop; a welded one also through the members that it is
     welded to. Legs at the floor close nothing."""
@@ -121,8 +125,9 @@ def loop_closed_angle(snapshot, context):
     return tuple(found) or _no_loop(scene)
 
 
-@quantity("loop_section", "length", effort=1, components={"form": "word", "material": "word", "outer_diameter": "length", "wall": "length",
-                                                "thickness": "length", "width": "length"})
+@quantity("loop_section", "length", effort=1, each=LOOPS,
+          components={"form": "word", "material": "word", "outer_diameter": "length", "wall": "length", "thickness": "length",
+                      "width": "length"})
 def loop_section(snapshot, context):
     """Section of each loop at its top: tube (outer_diameter, wall) or flat strap (thickness, width), with its material."""
     yield from ring_slices(snapshot, context)
@@ -150,7 +155,7 @@ def _no_loop(scene):
     return (Measurement(None, ("driveshaft",), how="the car has no loop", points=(tuple(scene.front_joint),)),)
 
 
-@quantity("loop_count", "count", effort=1, no_remedy=NO_DIMENSION)
+@quantity("loop_count", "count", effort=1, looks_at=LOOPS, no_remedy=NO_DIMENSION)
 def loop_count(snapshot, context):
     """Number of loops that the driveshaft passes through between its joints."""
     yield from ring_slices(snapshot, context)
@@ -164,7 +169,7 @@ def loop_count(snapshot, context):
     return (Measurement(float(len(keys)), ("driveshaft",), how=how, points=(tuple(scene.front_joint), tuple(scene.rear_joint))),)
 
 
-@quantity("loop_secured", "count", effort=3, of=OF)
+@quantity("loop_secured", "count", effort=3, each=LOOPS, beside=parts(*MEMBERS), of=OF)
 def loop_secured(snapshot, context):
     """Places at which each loop is secured: feet with their pin (split loop), legs that meet a chassis tube (fixed loop)."""
     yield from ring_slices(snapshot, context)
@@ -206,7 +211,7 @@ def _on_floor(context, part) -> tuple:
                  for point in context.measure.touches(part.shape, tube))
 
 
-@quantity("loop_pins_missing", "count", effort=1)
+@quantity("loop_pins_missing", "count", effort=1, each=LOOPS)
 def loop_pins_missing(snapshot, context):
     """Open pin holes of each split loop, at the split and at the feet; a side of the split without any pin counts as one."""
     yield from ring_slices(snapshot, context)
@@ -237,7 +242,7 @@ def _place(at: str, point, ring) -> str:
 NO_TUBE = "the car has no enclosure tube"
 
 
-@quantity("enclosure_length", "length", effort=1)
+@quantity("enclosure_length", "length", effort=1, looks_at=TUBE)
 def enclosure_length(snapshot, context):
     """Length of the enclosure tube along its own axis."""
     found = enclosure(context)
@@ -248,7 +253,7 @@ def enclosure_length(snapshot, context):
                         points=(tube.rear, tube.front)),)
 
 
-@quantity("enclosure_wall", "length", effort=1, components={"material": "word", "wall": "length"})
+@quantity("enclosure_wall", "length", effort=1, looks_at=TUBE, components={"material": "word", "wall": "length"})
 def enclosure_wall(snapshot, context):
     """Wall of the enclosure tube, with its material: carbon_steel, alloy_steel, aluminum, ..."""
     found = enclosure(context)
@@ -265,7 +270,7 @@ def _wall(part, tube, subjects, told: str = "", point=None) -> Measurement:
                        parts={"material": material, "wall": float(tube.wall)}, accuracy=SHAPE_ACCURACY)
 
 
-@quantity("joint_shield", "length", effort=1, components={"material": "word", "wall": "length"})
+@quantity("joint_shield", "length", effort=1, looks_at=TUBE, components={"material": "word", "wall": "length"})
 def joint_shield(snapshot, context):
     """Wall and material of the enclosure where it covers each joint of the driveshaft; nothing where it does not."""
     scene, found, results = context.scene, enclosure(context), []
@@ -278,7 +283,7 @@ def joint_shield(snapshot, context):
     return tuple(results)
 
 
-@quantity("enclosure_over_front_joint", "length", effort=1,
+@quantity("enclosure_over_front_joint", "length", effort=1, looks_at=TUBE,
           at=Setting("choices", EXTREMES, "slip position: static, or either end over travel and wind-up", EXTREMES))
 def enclosure_over_front_joint(snapshot, context):
     """Front joint center forward along the shaft to the front end of the enclosure; negative = the joint is outside it."""
@@ -296,10 +301,9 @@ def enclosure_over_front_joint(snapshot, context):
     return tuple(results)
 
 
-@quantity("enclosure_supports", "count", effort=16)
+@quantity("enclosure_supports", "count", effort=16, looks_at=HOLDS)
 def enclosure_supports(snapshot, context):
-    """Ends of the enclosure that are supported: by a mount that touches the tube and a loop around it or the transmission's tail; where
-    the document holds no mounts, each half of the tube by a loop around it, the front also by the tail."""
+    """Ends of the enclosure that are supported: by a mount that touches the tube and a loop around it or the transmission's tail."""
     if enclosure(context) is None:
         return ()
     carriers, note, (rear, front) = yield from _carriers(snapshot, context)
@@ -316,8 +320,7 @@ def carried(snapshot, context):
 def _carriers(snapshot, context):
     """Slice by slice, (what carries the rear and the front end, what else is to be told, both ends of the tube)."""
     yield from ring_slices(snapshot, context)
-    scene, (part, tube) = context.scene, enclosure(context)
-    middle = 0.5 * (tube.rear[0] + tube.front[0])
+    part, tube = enclosure(context)
     carriers: dict[str, list[str]] = {"rear": [], "front": []}
     around = []
     for key, loop, ring in rings(snapshot, context):
@@ -325,38 +328,24 @@ def _carriers(snapshot, context):
             raise NotEvaluated(ring)
         if tube.rear[0] - TAIL_REACH <= ring.center[0] <= tube.front[0] + TAIL_REACH and _around(ring, tube):
             around.append((key, loop, ring))
-    notes, judged = [], set()
-    for mount in snapshot.kind("enclosure_mount"):
-        end = mount.key.partition("/")[2].partition("_")[0]
-        try:
-            shape = context.sound(mount).shape
-        except NotEvaluated:
-            # The health of the document tells that already; the loop around that end is left to go by.
-            notes.append(f"{mount.key} cannot be measured")
-            continue
-        judged.add(end)
-        others = [(key, loop) for key, loop, _ring in around] + [("the transmission's tail", item)
-                                                                 for item in snapshot.kind("transmission")]
-        holds = []
-        for name, other in others:
-            yield Progress(f"{mount.key} and {name}", 0.5)
-            if context.measure.meets(shape, other.shape):
-                holds.append(name)
-        if end in carriers and holds and context.measure.meets(shape, part.shape):
-            carriers[end].append(f"{mount.key} on {holds[0]}")
-        else:
-            notes.append(f"{mount.key} does not touch both the tube and its support")
-    given = context.car.containment.enclosure
-    for key, _loop, ring in around:
-        end = "front" if ring.center[0] > middle else "rear"
-        if end not in judged:
-            carriers[end].append(f"{key}, its mount not measured")
-    if "front" not in judged and given is not None and given.front_support == "transmission_tail":
-        seal = scene.engine_point(-scene.stack.total - scene.transmission.bell_to_seal)
-        to_seal = float(seal[0] - tube.front[0])
-        if to_seal <= TAIL_REACH:
-            carriers["front"].append("the transmission's tail")
-        notes.append(f"the output seal is {sized(to_seal)} ahead of its front end")
+    others = [(key, loop.shape) for key, loop, _ring in around]
+    others += [("the transmission's tail", context.sound(item).shape) for item in snapshot.kind("transmission")]
+    notes = []
+    for end, names in carriers.items():
+        mounts = [mount for mount in snapshot.kind("enclosure_mount") if mount.key.startswith(f"enclosure_mount/{end}_")]
+        if not mounts:
+            raise NotEvaluated(f"no mount at the {end} end of the enclosure was measured, so what carries that end is not known; run "
+                               "Repair Document")
+        for mount in mounts:
+            shape, holds = context.sound(mount).shape, []
+            for name, other in others:
+                yield Progress(f"{mount.key} and {name}", 0.5)
+                if context.measure.meets(shape, other):
+                    holds.append(name)
+            if holds and context.measure.meets(shape, part.shape):
+                names.append(f"{mount.key} on {holds[0]}")
+            else:
+                notes.append(f"{mount.key} does not touch both the tube and its support")
     return carriers, "".join(f"; {note}" for note in notes), (tube.rear, tube.front)
 
 
@@ -367,7 +356,7 @@ def _around(ring, tube) -> bool:
     return math.hypot(ring.center[1] - y, ring.center[2] - z) < ring.reach
 
 
-@quantity("enclosure_bore_over_joint", "length", effort=1)
+@quantity("enclosure_bore_over_joint", "length", effort=1, looks_at=TUBE)
 def enclosure_bore_over_joint(snapshot, context):
     """Bore of the enclosure less the largest diameter of the driveshaft, joint swing or tube, which must pass through it at removal."""
     found = enclosure(context)
@@ -379,7 +368,7 @@ def enclosure_bore_over_joint(snapshot, context):
                         points=(tube.rear, tube.front), accuracy=SHAPE_ACCURACY),)
 
 
-@quantity("open_shaft_past_driver", "length", effort=1)
+@quantity("open_shaft_past_driver", "length", effort=1, looks_at=TUBE)
 def open_shaft_past_driver(snapshot, context):
     """Length of the driveshaft, joints included, that passes the driver's envelope outside the enclosure."""
     scene, box = context.scene, context.car.car.driver_envelope

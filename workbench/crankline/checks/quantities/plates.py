@@ -4,7 +4,7 @@ from __future__ import annotations
 import numpy as np
 
 from ...catalog import family
-from ...rules.quantity import NO_DIMENSION, Measurement, NotEvaluated, Setting, quantity
+from ...rules.quantity import NO_DIMENSION, Measurement, NotEvaluated, Setting, parts, quantity
 from ...rules.specification import normal
 from ...units import INCH, sized
 from .clearance import body, kept_of
@@ -25,7 +25,6 @@ def _plate(snapshot, context):
     part = context.part("mid_plate")
     if part is None:
         return None
-    context.require_host()
     if not hasattr(part.shape, "Faces"):
         raise NotEvaluated("mid_plate has no shape that can be measured; recompute the document")
     flats = sorted((face for face in part.shape.Faces if face.Surface.TypeId == "Part::GeomPlane"), key=lambda face: -face.Area)
@@ -42,7 +41,7 @@ def _point(context, y: float = 0.0, z: float = 0.0):
     return tuple(map(float, context.scene.engine_point(-context.scene.stack.total, y, z)))
 
 
-@quantity("clutch_plate", "length", effort=1, components={"material": "word", "thickness": "length"},
+@quantity("clutch_plate", "length", looks_at=parts("mid_plate"), effort=1, components={"material": "word", "thickness": "length"},
           bellhousing=Setting("choices", SHIELDS, "specifications of the bellhousing that call for it", SHIELDS))
 def clutch_plate(snapshot, context):
     """Thickness and material of the plate between the block and the shield of a clutch."""
@@ -74,7 +73,8 @@ def _arcs(face, context) -> list:
     return found
 
 
-@quantity("plate_opening", "length", effort=1, of=Setting("choice", None, "which opening", ("crank", "starter")),
+@quantity("plate_opening", "length", looks_at=parts("mid_plate"), effort=1,
+          of=Setting("choice", None, "which opening", ("crank", "starter")),
           over_flange=Setting("choice", "false", "whether the crank flange diameter is subtracted", ("true", "false")))
 def plate_opening(snapshot, context):
     """Diameter of an opening of the plate between the block and the shield of a clutch."""
@@ -99,13 +99,13 @@ def plate_opening(snapshot, context):
 LEAST = Setting("length", 0.375 * INCH, "smallest bolt that counts")
 
 
-@quantity("plate_bolts_below", "count", effort=1, no_remedy=NO_DIMENSION, least=LEAST)
+@quantity("plate_bolts_below", "count", looks_at=parts("mid_plate"), effort=1, no_remedy=NO_DIMENSION, least=LEAST)
 def plate_bolts_below(snapshot, context):
     """Bolts of the engine's rear pattern, dowels not counted, that a clutch car's plate has holes for below the crank centerline."""
     return _bolts(snapshot, context, "below")
 
 
-@quantity("plate_bolts_above", "count", effort=1, no_remedy=NO_DIMENSION, least=LEAST)
+@quantity("plate_bolts_above", "count", looks_at=parts("mid_plate"), effort=1, no_remedy=NO_DIMENSION, least=LEAST)
 def plate_bolts_above(snapshot, context):
     """As ``plate_bolts_below``, above the crank centerline."""
     return _bolts(snapshot, context, "above")
@@ -124,7 +124,7 @@ def _bolts(snapshot, context, side: str):
                         points=tuple(_point(context, y, z) for y, z in held) or (_point(context),)),)
 
 
-@quantity("plate_corners", "count", effort=1, no_remedy=NO_DIMENSION,
+@quantity("plate_corners", "count", looks_at=parts("mid_plate", "rail_tab", "tie_tab"), effort=1, no_remedy=NO_DIMENSION,
           within=Setting("length", 1.0, "how close a part that holds the plate is: a clamp has its given gap"))
 def plate_corners(snapshot, context):
     """Corners at which the plate between the block and the shield of a clutch is held: pairs of rail tabs that clamp it, tie tabs."""

@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from ...measure import relations
-from ...rules.quantity import Measurement, NotEvaluated, Setting, formula, quantity
+from ...rules.quantity import Measurement, NotEvaluated, Setting, every_part, formula, quantity
 from ...units import points_text, sized
 from .clearance import bodies_of, kept_of
 
@@ -71,7 +71,7 @@ def _way(outcome) -> str:
     return words
 
 
-@quantity("service_path_free", "length", effort=100, gives=("path_length",), **_SERVICE)
+@quantity("service_path_free", "length", effort=100, looks_at=every_part, gives=("path_length",), **_SERVICE)
 def service_path_free(snapshot, context):
     """How far along its service path a part comes out before something is in the way; the whole path where nothing is. The track is no
     obstacle: the car is on stands."""
@@ -99,7 +99,7 @@ def service_path_length(given, settings):
     return given["path_length"]
 
 
-@quantity("service_path_clearance", "length", effort=100, **_SERVICE)
+@quantity("service_path_clearance", "length", effort=100, looks_at=every_part, **_SERVICE)
 def service_path_clearance(snapshot, context):
     """Smallest clearance along the service path by which a part comes out, to what it approaches; nothing where it does not come out."""
     found = _way_out(snapshot, context)

@@ -10,7 +10,7 @@ from typing import Any
 from weakref import WeakKeyDictionary
 
 from ...mechanics import mount_screening as screening
-from ...rules.quantity import NO_DIMENSION, Measurement, Setting, Unmeasured, formula, quantity
+from ...rules.quantity import NO_DIMENSION, Measurement, Setting, Unmeasured, formula, parts, quantity
 from ...units import INCH, sized
 from ..context import Context
 from ..strength import bolt_holes, load_model
@@ -98,11 +98,16 @@ def _holes(context: Context) -> tuple[bolt_holes.Hole, ...]:
     return _HOLES[context]
 
 
+HOLED = parts("mid_plate", "front_plate", "rail_tab", "tie_tab", "plate_foot", "transmission_mount", "receiver", "limiter_bracket",
+              "limiter_seat")
+"""Parts with holes for bolts."""
+
 METALS = {"aluminium": ("aluminium",), "steel": ("alloy_steel", "carbon_steel"),
           "any": ("aluminium", "alloy_steel", "carbon_steel", "titanium")}
 
 
-@quantity("edge_distance", "ratio", over=Setting("choice", None, "unit of distance: hole or bolt diameters", ("hole", "bolt")),
+@quantity("edge_distance", "ratio", each=HOLED,
+          over=Setting("choice", None, "unit of distance: hole or bolt diameters", ("hole", "bolt")),
           metal=Setting("choice", "any", "in parts of which metal", tuple(METALS)),
           joints=Setting("choice", "mounts", "of the mounts' own holes, or of the engine's patterns in the plates", ("mounts", "patterns")))
 def edge_distance(snapshot, context):
@@ -124,7 +129,7 @@ def edge_distance(snapshot, context):
 PRINTED = 0.0005 * INCH
 
 
-@quantity("clearance_hole", "length", no_remedy=NO_DIMENSION, gives=("hole_close", "hole_loose"),
+@quantity("clearance_hole", "length", each=HOLED, no_remedy=NO_DIMENSION, gives=("hole_close", "hole_loose"),
           threads=Setting("choice", None, "which threads", ("inch", "metric")))
 def clearance_hole(snapshot, context):
     """Diameter of the holes that plates, tabs, feet, brackets and transmission mount get for their bolts."""

@@ -5,18 +5,24 @@ from ...mechanics import travel as moving
 from ...rules.quantity import Measurement, NotEvaluated, Setting, Unmeasured, quantity
 from ...units import sized
 from .containment import SHAPE_ACCURACY
-from .motion import AT, bore, enclosure, motion, opening, position, ring_slices, rings
+from .motion import AT, LOOP_KINDS, bore, enclosure, motion, opening, position, ring_slices, rings
 
 SHAFT = ("driveshaft",)
 
 
-@quantity("shaft_radial_clearance", "length", effort=2,
+def _around(part) -> bool:
+    """Whether a part is among those that the clearance is measured to."""
+    return any(part.kind in kinds for name, kinds in (("loops", LOOP_KINDS), ("enclosure", ("enclosure",))) if name in part.settings["to"])
+
+
+@quantity("shaft_radial_clearance", "length", effort=2, each=_around,
           to=Setting("choices", ("loops", "enclosure"), "what it is measured to", ("loops", "enclosure")),
           whip=Setting("choice", "counted", "whether the driveshaft's whip allowance is included", ("counted", "left_out")))
 def shaft_radial_clearance(snapshot, context):
     """Least radial clearance of the driveshaft, joints included, to the inside of each loop and of the enclosure over travel and
     wind-up; negative = it does not pass."""
-    yield from ring_slices(snapshot, context)
+    if "loops" in context.settings["to"]:
+        yield from ring_slices(snapshot, context)
     moved, found = motion(context), []
     given = context.car.driveshaft
     counted = context.settings["whip"] == "counted"
