@@ -36,7 +36,7 @@ def test_two_dowels_stand_out_of_the_block(name, row, out):
     car = car_of(name)
     line, = rows(car, "dowel")
     assert (line.row, line.count, line.known) == (row, 2, True) and line.length == pytest.approx(out * INCH)
-    assert {"engine", "mid_plate", "transmission"} <= set(line.where) and ("protector" in line.where) == (name == A)
+    assert {"engine", "mid_plate", "transmission"} <= set(line.where) and ("protector" in line.where) == {A: 1, B: 2}[name]    # pad spacers; what holds two mounts on the tail
 
 
 def test_a_dowel_that_the_catalogue_lacks_is_listed_as_such():
@@ -44,7 +44,7 @@ def test_a_dowel_that_the_catalogue_lacks_is_listed_as_such():
     engine = car.engine
     holes = tuple((y, z, 15.0 if abs(d - filled(engine).dowel_diameter) < 0.01 else d) for y, z, d in engine.rear_holes)
     changed = replace(car, engine=replace(engine, dowel_diameter=15.0, dowel_length=22.0, rear_holes=holes))
-    assert rows(changed, "dowel") == [HardwareLine("dowel 15.00 mm", 2, ("transmission", "mid_plate", "protector", "engine"), 22.0, False)]
+    assert rows(changed, "dowel") == [HardwareLine("dowel 0.591 in", 2, ("transmission", "mid_plate", "protector", "engine"), 22.0, False)]
 
 
 def test_pad_spacers_are_listed_without_a_count():
@@ -61,6 +61,8 @@ def test_each_mount_of_the_enclosure_has_its_screws():
     for name in (A, B):
         car = car_of(name)
         lines = [line for line in hardware(car) if "enclosure" in line.where]
+        at_tail = [line for line in hardware(car) if line.row == "bolts or a clamp band"]
+        assert [line.count for line in at_tail] == [None] * (2 if car.containment.enclosure.front_support == "transmission_tail" else 0)
         assert sorted(line.where[0] for line in lines) == [f"enclosure_mount/{end}_{side}" for end in ("front", "rear")
                                                            for side in ("bottom", "top")]
         assert all((line.row, line.count) == ("button-head screw 1/4-20", 2) for line in lines)
@@ -80,10 +82,13 @@ def test_screws_of_the_tunnel_follow_from_its_panel_line(name):
     car, scene = filled(car_of(name)), scenes.of(car_of(name))
     start, end = tunnel.panel_line(tunnel.spec(car.containment.tunnel, car.containment, scene))
     length = math.dist(start, end) / INCH
-    line, = (line for line in hardware(car_of(name)) if "tunnel" in line.where)
+    line, = (line for line in hardware(car_of(name)) if line.where == ("tunnel",))
     assert line.row == "button-head screw no. 10" and line.count == 2 * (math.ceil((length - 2.0) / 4.0) + 1)
     assert (length - 2.0) / (line.count / 2 - 1) <= 4.0 < (length - 2.0) / (line.count / 2 - 2)
     assert "common practice" in line.note and "4 in" in line.note
+    at_loops = [line for line in hardware(car_of(name)) if line.where[0] == "tunnel" and line.where[1:]]
+    assert [(line.count, line.where[1]) for line in at_loops] == [(4, f"loop/{loop.name}") for loop in car.containment.loops]
+    assert all("never drill the loop" in line.note for line in at_loops)
     bare = replace(car_of(name), containment=replace(car_of(name).containment, tunnel=None))
     assert not any("tunnel" in line.where for line in hardware(bare))
 
@@ -123,4 +128,4 @@ def test_the_report_holds_the_list_as_its_schema_says(name):
     listed = json.loads(json.dumps(numbers.hardware_figures(car_of(name)), allow_nan=False))
     jsonschema.validate(listed, json_report.schema()["properties"]["hardware"])
     assert {line["note"] for line in listed} >= {"", "common practice, drilled on assembly"}
-    assert sum(line["count"] is None for line in listed) == (name == A)
+    assert sum(line["count"] is None for line in listed) == {A: 1, B: 2}[name]    # pad spacers; what holds two mounts on the tail

@@ -169,16 +169,10 @@ def listed():
     return pairs
 
 
-DRILLED_ON_ASSEMBLY = {("split_loop", "tunnel"), ("fixed_loop", "tunnel"),
-                       # A tail's saddle hangs on bolts of the tail, which belong to the transmission.
-                       ("enclosure_mount", "transmission")}
-"""Joints that no line of hardware names with both of their parts."""
-
-
 def test_what_is_bolted_has_its_bolts():
     """A part whose joint is bolted, and whose bolts nobody lists, would go out without them."""
     bolted = {pair for pair, join in relations.joins().items() if join.how == Hold.BOLTED.value}
-    assert {pair for pair in bolted if pair not in listed()} == DRILLED_ON_ASSEMBLY
+    assert {pair for pair in bolted if pair not in listed()} == set()
 
 
 @EACH

@@ -170,3 +170,10 @@ def test_equality_is_twelve_digits():
 def test_decimal_text():
     assert units.decimal(-0.0, 3) == "0" and units.decimal(-0.0001,
                                                            3) == "0" and units.decimal(1.5, 3) == "1.5" and units.decimal(100, 0) == "100"
+
+
+def test_lengths_are_told_in_the_units_of_the_car():
+    with units.read_in("in"):
+        assert (units.sized(50.8), units.length_text(101.6), units.length_text(50.0)) == ("2.000 in", "4 in", "1.968504 in")
+    with units.read_in("mm"):
+        assert (units.sized(50.8), units.length_text(101.6), units.length_text(50.0)) == ("50.80 mm", "101.6 mm", "50 mm")

@@ -255,6 +255,11 @@ def sized(value: float, places: int = 3) -> str:
     return f"{value:.{max(places - 1, 0)}f} mm" if reading() == "mm" else inches(value, places=places)
 
 
+def length_text(value: float) -> str:
+    """A length in mm as people read it, with as many digits as it has, at most six: ``4 in``, in a car of millimeters ``101.6 mm``."""
+    return f"{decimal(value, 6)} mm" if reading() == "mm" else f"{decimal(value / INCH, 6)} in"
+
+
 def points_text(points: Iterable[Iterable[float]]) -> str:
     """Points (mm) as people read them: ``(83.50, 0.00, 10.00) to (80.00, 0.00, 10.00) in``."""
     unit, factor, places = ("mm", 1.0, 1) if reading() == "mm" else ("in", INCH, 2)

@@ -20,7 +20,12 @@ _SIZES = "give inner_diameter for a round loop, or inner_width and inner_height 
 
 
 def check(car: model.Car, root: Node) -> None:
-    """SourceError for the first thing that contradicts another or leaves a part without its dimensions."""
+    """SourceError for the first thing that contradicts another or leaves a part without its dimensions; lengths in the car's units."""
+    with units.read_in(car.car.units):
+        _check(car, root)
+
+
+def _check(car: model.Car, root: Node) -> None:
     _tubes(car, root)
     for path, low, high in (("car.driver_envelope", "x_rear", "x_front"), ("car.driver_envelope", "y_right", "y_left"),
                             ("car.driver_envelope", "z_low", "z_high"), ("chassis.rails", "x_rear", "x_front"),
@@ -57,7 +62,7 @@ def _need(node: Node, record: Any, names: tuple[str, ...], why: str) -> None:
 
 
 def _length(value: float) -> str:
-    return units.write(value, "length")
+    return units.write(value, "length", units.reading())
 
 
 def _ordered(car: model.Car, root: Node, path: str, low: str, high: str) -> None:

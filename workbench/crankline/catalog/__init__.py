@@ -286,7 +286,7 @@ def bolt_for(diameter: float) -> Fastener:
         found = fastener(name)
         if abs(found.diameter - diameter) < 0.02:
             return found
-    raise ValueError(f"a bolt of {units.inches(diameter)} is not in the catalog of fasteners; "
+    raise ValueError(f"a bolt of {units.sized(diameter)} is not in the catalog of fasteners; "
                      f"{schema.listed(names('fasteners'))} is allowed")
 
 

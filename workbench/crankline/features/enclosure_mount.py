@@ -15,14 +15,18 @@ SCREW = 0.25 * INCH
 """Screws that hold the enclosure tube on a mount's saddle (common practice, no source)."""
 SCREWS = 2
 """In each mount (common practice, no source)."""
+AT_TAIL = "whichever the transmission's tail housing takes"
 
 
 def hardware(car: model.Car, _scene: Scene) -> tuple[HardwareLine, ...]:
-    """Screws of each mount."""
-    if car.containment.enclosure is None:
+    """Screws of each mount, and what holds those at the tail on it."""
+    tube = car.containment.enclosure
+    if tube is None:
         return ()
-    return tuple(line for end in enclosure_mount.ENDS for side in enclosure_mount.SIDES
-                 for line in piece("screw", SCREW, SCREWS, (f"enclosure_mount/{end}_{side}", "enclosure"), note=ON_ASSEMBLY))
+    at_tail = [HardwareLine("bolts or a clamp band", None, (f"enclosure_mount/front_{side}", "transmission"), None, False, AT_TAIL)
+               for side in enclosure_mount.SIDES if tube.front_support == "transmission_tail"]
+    return (*at_tail, *(line for end in enclosure_mount.ENDS for side in enclosure_mount.SIDES
+                        for line in piece("screw", SCREW, SCREWS, (f"enclosure_mount/{end}_{side}", "enclosure"), note=ON_ASSEMBLY)))
 
 
 class EnclosureMount(PartFeature):

@@ -9,7 +9,7 @@ from ..mechanics.scene import Scene
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from ..units import INCH
 from .base import PartFeature, developed_area, output
-from .joint_hardware import SPACED, HardwareLine, along, piece
+from .joint_hardware import HardwareLine, along, piece, spaced
 from .part_kind import NO_BOLT_BEARS, THIN, Hold, Joint, Look, PartKind, Removal, none
 from .side_item import Item, boxes
 
@@ -27,7 +27,7 @@ def hardware(car: model.Car, scene: Scene) -> tuple[HardwareLine, ...]:
     panel = firewall.spec(car.plates.mid, car.mounts.rail_tabs, scene)
     # Up one side, over the top and down the other; the portal around the block stays free.
     edge = 2.0 * (panel.z_high - panel.z_low) + panel.left - panel.right
-    return piece("rivet", EDGE_RIVET, along(edge), ("firewall",), note=SPACED)
+    return piece("rivet", EDGE_RIVET, along(edge), ("firewall",), note=spaced())
 
 
 def numbered(_snapshot: Snapshot, parts: tuple[PartView, ...]) -> Iterator[Item]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from .. import model
 from ..mechanics import scene as scenes
 from ..record import filled
+from ..units import read_in
 from .joint_hardware import HardwareLine
 from .registry import declared
 
@@ -16,7 +17,8 @@ from .registry import declared
 def hardware(car: model.Car) -> tuple[HardwareLine, ...]:
     """Every piece of hardware of a car, joint by joint; ValueError where a joint cannot be laid out."""
     scene, car = scenes.of(car), filled(car)
-    return tuple(line for part in declared().values() if part.hardware for line in part.hardware(car, scene))
+    with read_in(car.car.units):
+        return tuple(line for part in declared().values() if part.hardware for line in part.hardware(car, scene))
 
 
 def total(lines: tuple[HardwareLine, ...]) -> tuple[tuple[str, float | None, int | None], ...]:

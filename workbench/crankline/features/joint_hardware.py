@@ -9,14 +9,13 @@ from dataclasses import dataclass
 
 from .. import catalog
 from ..mechanics.fasteners import INTO_METAL
-from ..units import INCH
+from ..units import INCH, length_text, sized
 
 PITCH = 4.0 * INCH
 """Largest distance of screws or rivets along an edge of sheet (common practice, no source)."""
 END = 1.0 * INCH
 """From the end of an edge to its first and last screw or rivet (common practice, no source)."""
 ON_ASSEMBLY = "common practice, drilled on assembly"
-SPACED = f"{ON_ASSEMBLY}, no farther apart than {PITCH / INCH:g} in"
 
 
 @dataclass(frozen=True)
@@ -35,6 +34,11 @@ class HardwareLine:
     note: str = ""
 
 
+def spaced() -> str:
+    """What is noted of screws or rivets along an edge."""
+    return f"{ON_ASSEMBLY}, no farther apart than {length_text(PITCH)}"
+
+
 def along(length: float) -> int:
     """Screws or rivets along an edge of sheet of a length in mm: one near either end and none further apart than ``PITCH``; one in the
     middle of an edge that is too short for two."""
@@ -47,7 +51,7 @@ def piece(kind: str, diameter: float, count: int, where: tuple[str, ...], length
     if count == 0:
         return ()
     name = catalog.hardware_name(kind, diameter)
-    return (HardwareLine(name or f"{kind.replace('_', ' ')} {diameter:.2f} mm", count, where, length, name is not None, note),)
+    return (HardwareLine(name or f"{kind.replace('_', ' ')} {sized(diameter)}", count, where, length, name is not None, note),)
 
 
 def through(diameter: float, count: int, grip: float, where: tuple[str, ...]) -> tuple[HardwareLine, ...]:

@@ -12,6 +12,7 @@ from ..compat import add_property
 from ..mechanics.fourbar import SuspensionError
 from ..mechanics.scene import Scene, Stack, build
 from ..mechanics.suspension import static_instant_centre, suspension_of
+from ..units import length_text
 from .base import Feature, host_placement, output
 from .digest import digest
 
@@ -52,7 +53,7 @@ class Layout(Feature):
         for name, low in (("ProtectorThickness", 0.0), ("MidPlateThickness", 0.5)):
             value = float(getattr(obj, name).Value)
             if not low <= value <= 50.0:
-                raise ValueError(f"{obj.Label}: {name} is {value:.6g} mm; allowed is {low:g} to 50 mm")
+                raise ValueError(f"{obj.Label}: {name} is {length_text(value)}; allowed is {length_text(low)} to {length_text(50.0)}")
             values.append(value)
         return Stack(*values)
 

@@ -36,12 +36,14 @@ def none(because: str) -> Nothing:
 
 @dataclass(frozen=True)
 class Look:
-    """Color of faces and edges (0 to 1), transparency in per cent, width of edges in pixels; color where it is made of a composite."""
+    """Color of faces and edges (0 to 1), transparency in per cent, width of edges in pixels; color where it is made of a composite;
+    whether a picture of the whole car shows it, which one that is no part of the car and hides what it surrounds would spoil."""
     color: Color
     transparency: int = 0
     edge: Color = (0.13, 0.14, 0.16)
     edge_width: float = 1.0
     composite: Color | None = None
+    pictured: bool = True
 
 
 class Hold(Enum):

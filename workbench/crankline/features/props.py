@@ -225,7 +225,7 @@ def _show(value: float, entry: Described) -> str:
     if math.isinf(value):
         return "any"
     if entry.kind == "length":
-        return f"{value:.6g} mm"
+        return units.length_text(value)
     if entry.kind == "angle":
         return f"{math.degrees(value):.4g} deg"
     if entry.kind in _FLOATS:

@@ -26,7 +26,7 @@ class ShaftEnvelope(PartFeature):
     declares = (PartKind(
         role="shaft_envelope", kind="shaft_envelope", label="Shaft envelope", container="driveline",
         moves_with=BETWEEN, welded=False, reference=True,
-        look=Look((0.45, 0.70, 0.95), 85, edge=(0.30, 0.50, 0.75)),
+        look=Look((0.45, 0.70, 0.95), 85, edge=(0.30, 0.50, 0.75), pictured=False),
         stands_on=none("it is a swept volume"),
         joints=none("it meets what it meets"),
         keeps_clear=none("it is what containment and members keep clear of"),

@@ -11,21 +11,26 @@ from ..snapshot import CHASSIS, PartView, Snapshot
 from ..units import INCH
 from .base import ChassisPart, developed_area, output
 from .enclosure import Enclosure
-from .joint_hardware import SPACED, HardwareLine, along, piece
+from .joint_hardware import ON_ASSEMBLY, HardwareLine, along, piece, spaced
 from .part_kind import CHASSIS_TUBES, LOOPS, NO_BOLT_BEARS, Hold, Joint, Look, PartKind, Removal, SideView, none
 from .side_item import Item, boxes
 
 PANEL_SCREW = 0.190 * INCH
 """No. 10 screws along the line at which the removable top parts from the sides (common practice, no source)."""
+AT_A_LOOP = 4
+"""Two on each side of the car (common practice, no source)."""
+INTO_TABS = f"{ON_ASSEMBLY}, into tabs on the loop; never drill the loop itself"
 
 
 def hardware(car: model.Car, scene: Scene) -> tuple[HardwareLine, ...]:
-    """Screws of the removable top, drilled on assembly."""
+    """Screws of the removable top and at the loops, drilled on assembly."""
     if car.containment.tunnel is None:
         return ()
     made = tunnel.spec(car.containment.tunnel, car.containment, scene)
     count = sum(along(run) for side in (1, -1) for run in tunnel.panel_runs(made, side))
-    return piece("screw", PANEL_SCREW, count, ("tunnel",), note=SPACED)
+    return (*piece("screw", PANEL_SCREW, count, ("tunnel",), note=spaced()),
+            *(line for loop in car.containment.loops
+              for line in piece("screw", PANEL_SCREW, AT_A_LOOP, ("tunnel", f"loop/{loop.name}"), note=INTO_TABS)))
 
 
 def numbered(_snapshot: Snapshot, parts: tuple[PartView, ...]) -> Iterator[Item]:

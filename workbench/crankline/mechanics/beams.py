@@ -11,6 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
+from ..units import sized
 from .shaft import TubeSection, torsion_stress, tube_section
 
 STEEL_MODULUS = 200_000.0
@@ -131,7 +132,7 @@ def simple_beam(
     positions = np.atleast_1d(np.asarray(positions, dtype=float))
     forces = np.asarray(forces, dtype=float)
     if not np.all((positions >= 0.0) & (positions <= span)):
-        raise ValueError(f"span: found a force off the span of {span:g} mm; move it between the supports.")
+        raise ValueError(f"span: found a force off the span of {sized(span)}; move it between the supports.")
     right = (forces * positions).sum(axis=-1) / span
     left = forces.sum(axis=-1) - right
     moments = left[..., None] * positions - (forces[..., None, :] * np.maximum(

@@ -311,7 +311,7 @@ def _link_at(suspension: Suspension, axle_static: SidePoint, direction: str) -> 
 def _axle(axle_static: SidePoint) -> complex:
     x, z = (float(value) for value in axle_static)
     if not (np.isfinite(x) and np.isfinite(z)):
-        raise SuspensionError(f"axle: found ({x:g}, {z:g}); give two finite lengths in mm.")
+        raise SuspensionError(f"axle: found ({x:g}, {z:g}); give two finite lengths.")
     return complex(x, z)
 
 
@@ -324,7 +324,7 @@ def _points(suspension: Suspension, *names: str) -> None:
         except (TypeError, ValueError):
             x = z = np.nan
         if not (np.isfinite(x) and np.isfinite(z)):
-            raise SuspensionError(f"{name}: found {given!r}; give a pair (x, z) of finite lengths in mm.")
+            raise SuspensionError(f"{name}: found {given!r}; give a pair (x, z) of finite lengths.")
         object.__setattr__(suspension, name, (x, z))
 
 

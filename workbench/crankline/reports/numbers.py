@@ -5,7 +5,7 @@ from typing import Any
 
 import numpy as np
 
-from .. import catalog, model
+from .. import catalog, model, units
 from ..checks.poses import PoseFigure, poses
 from ..checks.strength import load_model
 from ..features.hardware import hardware
@@ -48,7 +48,8 @@ def of(snapshot: Snapshot) -> tuple[dict[str, Any], tuple[str, ...]]:
     found, notes = {}, []
     for name, compute in groups.items():
         try:
-            found[name] = compute()
+            with units.read_in(snapshot.system):
+                found[name] = compute()
         except (NotEvaluated, ValueError) as reason:
             # Mechanics refuse impossible numbers by a ValueError of one sentence.
             notes.append(f"{name}: {reason}")

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from ..units import read_in
 from .drawing import Sheet, SheetError
 
 if TYPE_CHECKING:
@@ -28,9 +29,10 @@ def write(snapshot: Snapshot, flats: Mapping[str, Flat], folder: str | Path, fin
     from . import flat_patterns, qt, side_view
 
     folder = Path(folder)
-    sheet = _fitting(side_view.side_view, snapshot, tuple(findings), size, issued)
-    return [qt.render(sheet, folder / "side-view.pdf"),
-            *flat_patterns.write(flat_patterns.cut(snapshot, flats), folder / "flat")]
+    with read_in(snapshot.system):
+        sheet = _fitting(side_view.side_view, snapshot, tuple(findings), size, issued)
+        return [qt.render(sheet, folder / "side-view.pdf"),
+                *flat_patterns.write(flat_patterns.cut(snapshot, flats), folder / "flat")]
 
 
 def _fitting(draw, snapshot: Snapshot, findings: tuple, size: str, issued: str) -> Sheet:

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from ..geometry.outline import Circle, Flat, Loop, Vertex
 from ..replacing import replacing
+from ..units import points_text, sized
 from .drawing import SheetError
 
 OUTER, INNER = "CUT_OUTER", "CUT_INNER"
@@ -98,11 +99,11 @@ def preflight(flat: Flat) -> list[str]:
     cuts = [flat.outer, *flat.inner]
     for i, item in enumerate(cuts):
         if isinstance(item, Circle) and not item.diameter > 0.0:
-            found.append(f"a hole has the diameter {item.diameter:g} mm; give a positive one")
+            found.append(f"a hole has the diameter {sized(item.diameter)}; give a positive one")
         for other in cuts[:i]:
             if _same(item, other):
                 y, z = item.centroid
-                found.append(f"the cut around ({y:.2f}, {z:.2f}) mm is duplicated; remove one of the two")
+                found.append(f"the cut around {points_text([(y, z)])} is duplicated; remove one of the two")
     if found:
         return found
     try:

@@ -21,14 +21,12 @@ CHORD = 0.5
 """Largest distance of a drawn edge from the edge, mm."""
 SIZE = (1600, 900)
 """Width and height in pixels."""
-HIDDEN = ("shaft_envelope",)
-"""Kinds that are no part of the car and would hide what they surround."""
 
 
 def draw(snapshot: Snapshot, size: tuple[int, int] = SIZE, view: str = "front-right") -> np.ndarray:
     """(height, width, 3) bytes, in the colors that the parts declare."""
-    return shaded.render([body(part, declaration(part.kind, part.key).look_of(part.material)) for part in snapshot.parts
-                          if part.kind not in HIDDEN], size[0], size[1], view)
+    looks = [(part, declaration(part.kind, part.key).look_of(part.material)) for part in snapshot.parts]
+    return shaded.render([body(part, look) for part, look in looks if look.pictured], size[0], size[1], view)
 
 
 def body(part: PartView, look: Look) -> shaded.Body:
