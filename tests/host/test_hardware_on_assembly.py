@@ -36,7 +36,7 @@ def test_two_dowels_stand_out_of_the_block(name, row, out):
     car = car_of(name)
     line, = rows(car, "dowel")
     assert (line.row, line.count, line.known) == (row, 2, True) and line.length == pytest.approx(out * INCH)
-    assert {"engine", "mid_plate", "transmission"} <= set(line.where) and ("protector" in line.where) == {A: 1, B: 2}[name]    # pad spacers; what holds two mounts on the tail
+    assert {"engine", "mid_plate", "transmission"} <= set(line.where) and ("protector" in line.where) == (name == A)
 
 
 def test_a_dowel_that_the_catalogue_lacks_is_listed_as_such():
