@@ -1,8 +1,13 @@
 """The cars that tests work on. Each is made into a document once in a session and saved; whoever asks for it opens a copy of his own.
 
-Opening costs a thirtieth of making, and nearly all of making is building shapes, which are functions of their frozen specs: what one car
-has built is not built again for the next one (``remembering``). What making itself does is tested where it is the subject (host/test_document.py,
-host/test_exchange.py); that a copy is what was made is tested there too.
+    document(AUTOMATIC)      an open copy of a demo's document, or of any ``model.Car``, to change and to close
+    copy(CLUTCH)             the same as a file
+    measurer()               measures shapes of such documents, and nothing that any test has measured is measured again
+    forget()                 builds are builds again, for tests of what building does
+
+Opening costs a thirtieth of making, and nearly all of making is building shapes, which are functions of their frozen specs: what one
+car has built is not built again for the next one (``remembering``). What making itself does is tested where it is the subject
+(host/test_document.py, host/test_exchange.py); that a copy is what was made is tested there too.
 """
 from __future__ import annotations
 
@@ -19,6 +24,8 @@ import FreeCAD as App
 from crankline import carfile, model
 from crankline.features import make
 from crankline.features.registry import CLASSES, proxy_class
+from crankline.measure.host_measurer import HostMeasurer
+from crankline.measure.kept import Kept
 
 FOLDER = pathlib.Path(__file__).parent.parent / "demo_assemblies"
 DEMOS = AUTOMATIC, CLUTCH = ("full_bodied_automatic", "open_clutch")
@@ -30,6 +37,7 @@ SHAPES = 1500
 _copies = 0
 _built: OrderedDict = OrderedDict()
 """Shapes by the module that built them and their spec."""
+_measured = Kept()
 
 
 @cache
@@ -89,6 +97,12 @@ def remembering():
 def forget() -> None:
     """Builds are builds again: for tests of what building itself does."""
     _built.clear()
+
+
+def measurer() -> HostMeasurer:
+    """A measurer that shares what has been measured in the session. Shapes are told apart by kind and digest, as in a document: who puts
+    a shape of his own into a snapshot gives it a digest of its own, or takes a measurer of his own."""
+    return HostMeasurer(_measured)
 
 
 def copy(car: model.Car | str, name: str = "Car") -> pathlib.Path:
