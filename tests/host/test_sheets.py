@@ -23,7 +23,7 @@ from crankline.geometry.outline import Circle as Hole
 from crankline.geometry.outline import Flat, Loop, Vertex, polygon
 from crankline.mechanics import scene as scenes
 from crankline.rules.rule import Severity
-from crankline.sheets import dxf, flat_patterns, page, projection, qt, side_items
+from crankline.sheets import drawing, dxf, flat_patterns, projection, qt, side_items
 from crankline.sheets.drawing import Circle, Line, Polyline, SheetError, Text
 from crankline.sheets.side_view import identification, side_view
 
@@ -74,13 +74,13 @@ def expected(name: str) -> tuple[str, str, str]:
 # ------------------------------------------------------------------------------------------------------ the side view
 
 def test_nothing_overlaps_and_every_part_is_drawn(car, drawn):
-    assert page.collisions(drawn) == []
+    assert drawing.collisions(drawn) == []
     assert not any("NOT DRAWN" in text for text in drawn.texts())
 
 
 @pytest.mark.parametrize("size", ["A2", "C"])
 def test_other_sizes(car, size):
-    assert page.collisions(side_view(car[0], size=size)) == []
+    assert drawing.collisions(side_view(car[0], size=size)) == []
 
 
 def test_a_sheet_that_is_too_small_is_refused_in_one_sentence(car):
@@ -137,7 +137,7 @@ def test_findings_stand_on_the_sheet(car):
     assert "Front joint angle: measured 3.26 deg, required <= 3.00 deg" in texts and not any("Nothing wrong" in text for text in texts)
     assert "None open." in side_view(snapshot, [quiet]).texts()
     full = side_view(snapshot, many)
-    assert any("and 28 more" in text for text in full.texts()) and page.collisions(full) == []
+    assert any("and 28 more" in text for text in full.texts()) and drawing.collisions(full) == []
 
 
 def test_no_scene_is_one_sentence(car):
@@ -184,7 +184,7 @@ def test_svg_and_png(drawn, tmp_path):
 
 
 def test_a_book_has_a_page_for_every_sheet(drawn, tmp_path):
-    small = page.Sheet("two", "Two", 279.4, 215.9, (Text(20.0, 20.0, "page two"), Line(0.0, 0.0, 10.0, 10.0)))
+    small = drawing.Sheet("two", "Two", 279.4, 215.9, (Text(20.0, 20.0, "page two"), Line(0.0, 0.0, 10.0, 10.0)))
     reader = pypdf.PdfReader(str(qt.render_book([drawn, small], tmp_path / "book.pdf")))
     assert len(reader.pages) == 2
     assert [float(v) * MM / 72.0 for v in reader.pages[1].mediabox[2:]] == pytest.approx([279.4, 215.9], abs=0.001)
