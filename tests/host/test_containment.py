@@ -52,7 +52,8 @@ class Bench:
         record = next(loop for loop in self.car.containment.loops if loop.name == name)
         obj = next(o for o in self.document.Objects if getattr(o, "Key", "") == f"loop/{name}")
         props.write(obj, props.table(model.Loop), replace(record, **changes))
-        self.document.recompute()
+        with cars.remembering():
+            self.document.recompute()
         return obj
 
     def judged(self, *names, snapshot=None):

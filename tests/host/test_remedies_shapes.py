@@ -64,10 +64,12 @@ class Bench:
         for (key, record), held in self.kept.items():
             self.write(key, record, held)
         self.kept = {}
-        self.document.recompute()
+        with cars.remembering():
+            self.document.recompute()
 
     def snapshot(self):
-        self.document.recompute()
+        with cars.remembering():
+            self.document.recompute()
         return read.snapshot(self.layout)
 
 

@@ -10,7 +10,7 @@ from PySide import QtCore, QtGui
 from steps import QTest, changed, field, figures, press, preview_nodes, problem, state, type_into, type_on_screen, widget
 from window import pump, report, screenshot
 
-from crankline.gui import place_panel, views
+from crankline.gui import editing, place_panel
 
 OK, CANCEL = QtGui.QDialogButtonBox.Ok, QtGui.QDialogButtonBox.Cancel
 Gui.activateWorkbench("CranklineWorkbench")
@@ -104,7 +104,7 @@ report({"modes": shown, "stored": [layout.PitchMode, layout.HeightAt, layout.Lat
 steps = doc.UndoCount
 Gui.runCommand("Crankline_PlacePowertrain")
 pump(0.2)
-views.edit(layout)
+editing.place_powertrain(layout)
 one = place_panel._open
 report({"second refused": place_panel.show(layout), "same panel": place_panel._open is one})
 press(OK)
@@ -112,7 +112,7 @@ pump(0.2)
 report({"idle OK": doc.UndoCount - steps})
 layout.setExpression("CrankHeight", "250 mm + 4 mm")
 doc.recompute()
-views.edit(layout)
+editing.place_powertrain(layout)
 pump(0.2)
 report({"formula": [field("crank_height").isReadOnly(), field("crank_height").text(), field("crank_height").toolTip()[:18]]})
 
@@ -135,7 +135,7 @@ Gui.Control.closeDialog()
 pump(0.3)
 report({"closed": preview_nodes(doc)})
 Gui.ActiveDocument.resetEdit()
-views.edit(layout)
+editing.place_powertrain(layout)
 pump(0.3)
 reopened = bool(Gui.Control.activeDialog())
 App.closeDocument(doc.Name)

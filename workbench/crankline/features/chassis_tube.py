@@ -63,8 +63,9 @@ def _tube(role: str, label: str, keeps_clear: tuple[str, ...], parameters: tuple
           numbered: Numbered | Nothing) -> PartKind:
     """All tubes of the chassis are alike but for what keeps clear of them and what moves them."""
     return PartKind(
-        role=role, kind="chassis_tube", label=label, container="chassis", moves_with=CHASSIS, welded=False,
-        reference=False, look=STEEL_TUBE,
+        role=role, kind="chassis_tube", label=label, container="chassis",
+        section=parameters[0].rpartition(".")[0],   # what moves it stands where it is edited
+        moves_with=CHASSIS, welded=False, reference=False, look=STEEL_TUBE,
         stands_on=none("it is the chassis that others are built on"),
         joints=(Joint(Hold.WELDED, CHASSIS_TUBES),),
         keeps_clear=keeps_clear, near_driver=CHASSIS_IS_AROUND, side_view=THIN, numbered=numbered, thickness=NOT_SHEET,

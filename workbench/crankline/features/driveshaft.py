@@ -28,6 +28,7 @@ class Driveshaft(PartFeature):
     schema = 2
     declares = (PartKind(
         role="driveshaft", kind="driveshaft", label="Driveshaft", container="driveline",
+        section="driveshaft",
         moves_with=BETWEEN, welded=False, reference=False,
         look=Look((0.62, 0.65, 0.69), composite=(0.17, 0.18, 0.20)),
         stands_on=none("its joints carry it"),

@@ -34,6 +34,7 @@ class EnclosureMount(PartFeature):
     kind = "enclosure_mount"
     declares = (PartKind(
         role="enclosure_mount", kind="enclosure_mount", label="Enclosure mount", container="driveline",
+        section="containment.enclosure",
         moves_with=CHASSIS, welded=False, reference=False,
         look=MOUNT,
         stands_on=none("what carries it is a rule of containment"),

@@ -22,6 +22,7 @@ class EngineEnvelope(PartFeature):
     kind = "engine"
     declares = (PartKind(
         role="engine", kind="engine", label="Engine", container="powertrain",
+        section="engine",
         moves_with=POWERTRAIN, welded=False, reference=False,
         look=Look((0.60, 0.62, 0.65), 45),
         stands_on=none("plates hold it"),

@@ -41,6 +41,7 @@ class Firewall(PartFeature):
     kind = "firewall"
     declares = (PartKind(
         role="firewall", kind="firewall", label="Firewall", container="powertrain",
+        section="chassis.firewall",
         moves_with=POWERTRAIN, welded=False, reference=False,
         look=Look((0.70, 0.68, 0.78), 70),
         stands_on=none("it lies on the mid plate and is trimmed to what it meets"),

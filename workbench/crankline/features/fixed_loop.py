@@ -12,6 +12,7 @@ class FixedLoop(Loop):
     kind = "fixed_loop"
     declares = (PartKind(
         role="fixed_loop", kind="fixed_loop", label="Loop", container="driveline",
+        section="containment.loops",
         moves_with=CHASSIS, welded=True, reference=False,
         look=LOOP,
         stands_on=none("what carries it is a rule of containment"),

@@ -38,6 +38,7 @@ class FrontPlate(PartFeature):
     kind = "front_plate"
     declares = (PartKind(
         role="front_plate", kind="front_plate", label="Front plate", container="powertrain",
+        section="plates.front",
         moves_with=POWERTRAIN, welded=False, reference=False,
         look=PLATE,
         stands_on=none("rail tabs clamp it, or plate feet carry it"),

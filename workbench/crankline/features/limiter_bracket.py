@@ -34,6 +34,7 @@ class LimiterBracket(PartFeature):
     kind = "limiter_bracket"
     declares = (PartKind(
         role="limiter_bracket", kind="limiter_bracket", label="Limiter bracket", container="mounts",
+        section="mounts.limiter_strut",
         moves_with=POWERTRAIN, welded=False, reference=False,
         look=MOUNT,
         stands_on=none("it is bolted on the front plate"),

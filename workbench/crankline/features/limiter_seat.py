@@ -11,6 +11,7 @@ class LimiterSeat(LimiterBracket):
     kind = "limiter_seat"
     declares = (PartKind(
         role="limiter_seat", kind="limiter_seat", label="Limiter seat", container="mounts",
+        section="mounts.limiter_strut",
         moves_with=POWERTRAIN, welded=True, reference=False,
         look=MOUNT,
         stands_on=ON_RAILS,

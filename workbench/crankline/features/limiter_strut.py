@@ -13,6 +13,7 @@ class LimiterStrut(PartFeature):
     kind = "limiter_strut"
     declares = (PartKind(
         role="limiter_strut", kind="limiter_strut", label="Limiter strut", container="mounts",
+        section="mounts.limiter_strut",
         moves_with=POWERTRAIN, welded=False, reference=False,
         look=MOUNT,
         stands_on=none("its rod ends are bolted at both ends"),

@@ -42,6 +42,7 @@ class MidPlate(PartFeature):
     kind = "mid_plate"
     declares = (PartKind(
         role="mid_plate", kind="mid_plate", label="Mid plate", container="powertrain",
+        section="plates.mid",
         moves_with=POWERTRAIN, welded=False, reference=False,
         look=PLATE,
         stands_on=none("rail tabs clamp it and tie tabs hold its top"),

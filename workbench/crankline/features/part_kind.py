@@ -86,6 +86,7 @@ class PartKind:
     kind: the kind of its document object; its icon is ``gui/icons/<kind>.svg``.
     label: what the tree calls it.
     container: the branch of the tree in which it stands.
+    section: the section of the car in which it is edited (``sections``): its own, or that of the part that brings it.
     moves_with: what it moves with when the placement changes (``snapshot``).
     welded: whether it is welded to the chassis, so that a changed placement means cutting welds.
     reference: whether it is no part that is made, such as a swept volume: it meets what it meets, weighs nothing, goes into no STEP file.
@@ -106,6 +107,7 @@ class PartKind:
     kind: str
     label: str
     container: str
+    section: str
     moves_with: str
     welded: bool
     reference: bool

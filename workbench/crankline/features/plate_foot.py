@@ -28,6 +28,7 @@ class PlateFoot(PartFeature):
     kind = "plate_foot"
     declares = (PartKind(
         role="plate_foot", kind="plate_foot", label="Plate foot", container="mounts",
+        section="plates.front",
         moves_with=POWERTRAIN, welded=True, reference=False,
         look=MOUNT,
         stands_on=ON_RAILS,

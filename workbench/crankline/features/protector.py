@@ -25,6 +25,7 @@ class Protector(PartFeature):
     kind = "protector"
     declares = (PartKind(
         role="protector", kind="protector", label="Protector", container="powertrain",
+        section="plates.protector",
         moves_with=POWERTRAIN, welded=False, reference=False,
         look=Look((0.95, 0.82, 0.47), edge_width=1.5),
         stands_on=none("it is clamped in the stack"),

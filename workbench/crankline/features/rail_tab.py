@@ -52,6 +52,7 @@ class RailTab(PartFeature):
     kind = "rail_tab"
     declares = (PartKind(
         role="rail_tab", kind="rail_tab", label="Rail tab", container="mounts",
+        section="mounts.rail_tabs",
         moves_with=POWERTRAIN, welded=True, reference=False,
         look=MOUNT,
         stands_on=ON_RAILS,
@@ -66,6 +67,7 @@ class RailTab(PartFeature):
         parameters=none("it follows plate and rail"),
         thicker="mounts.rail_tabs.thickness"), PartKind(
         role="front_tab", kind="rail_tab", label="Front tab", container="mounts",
+        section="mounts.rail_tabs",
         moves_with=POWERTRAIN, welded=True, reference=False,
         look=MOUNT,
         stands_on=ON_RAILS,

@@ -14,6 +14,7 @@ class Receiver(PartFeature):
     kind = "receiver"
     declares = (PartKind(
         role="receiver", kind="receiver", label="Receiver", container="mounts",
+        section="mounts.transmission",
         moves_with=BETWEEN, welded=True, reference=False,
         look=MOUNT,
         stands_on=(("cross_member",),),

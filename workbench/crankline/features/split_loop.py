@@ -25,6 +25,7 @@ class SplitLoop(Loop):
     kind = "split_loop"
     declares = (PartKind(
         role="split_loop", kind="split_loop", label="Loop", container="driveline",
+        section="containment.loops",
         moves_with=CHASSIS, welded=False, reference=False,
         look=LOOP,
         stands_on=none("what carries it is a rule of containment"),

@@ -25,6 +25,7 @@ class SupportTube(PartFeature):
     kind = "support_tube"
     declares = (PartKind(
         role="support_tube", kind="support_tube", label="Support tube", container="mounts",
+        section="mounts.support_tube",
         moves_with=POWERTRAIN, welded=True, reference=False,
         look=MOUNT,
         stands_on=none("whether it reaches the uprights is a rule of practice"),

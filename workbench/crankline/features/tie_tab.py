@@ -24,6 +24,7 @@ class TieTab(PartFeature):
     kind = "tie_tab"
     declares = (PartKind(
         role="tie_tab", kind="tie_tab", label="Tie tab", container="mounts",
+        section="mounts.support_tube",
         moves_with=POWERTRAIN, welded=True, reference=False,
         look=MOUNT,
         stands_on=(("support_tube",),),

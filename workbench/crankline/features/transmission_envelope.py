@@ -35,6 +35,7 @@ class TransmissionEnvelope(PartFeature):
     kind = "transmission"
     declares = (PartKind(
         role="transmission", kind="transmission", label="Transmission", container="powertrain",
+        section="transmission",
         moves_with=POWERTRAIN, welded=False, reference=False,
         look=Look((0.49, 0.53, 0.60), 45),
         stands_on=none("the engine and its mount hold it"),

@@ -44,6 +44,7 @@ class TransmissionMount(PartFeature):
     kind = "transmission_mount"
     declares = (PartKind(
         role="transmission_mount", kind="transmission_mount", label="Transmission mount", container="mounts",
+        section="mounts.transmission",
         moves_with=BETWEEN, welded=False, reference=False,
         look=MOUNT,
         stands_on=none("its tube slides in the receiver"),

@@ -44,6 +44,7 @@ class Tunnel(ChassisPart):
     kind = "tunnel"
     declares = (PartKind(
         role="tunnel", kind="tunnel", label="Tunnel", container="driveline",
+        section="containment.tunnel",
         moves_with=CHASSIS, welded=False, reference=False,
         look=Look((0.70, 0.68, 0.78), 78),
         stands_on=none("it is trimmed to the tubes around it"),

@@ -83,8 +83,60 @@ class PlacePowertrain(Command):
         return super().IsActive() and not Gui.Control.activeDialog()
 
     def run(self) -> None:
-        from . import actions, views
-        views.edit(actions.current_layout())
+        from . import actions, editing
+        editing.place_powertrain(actions.current_layout())
+
+
+class CarSections(Command):
+    name, icon, needs_car = "Car", "car", False
+    text = "Car"
+    tip = "Shows or hides the list of the car's sections, from which parts are added, edited and removed"
+
+    def run(self) -> None:
+        from . import car_dock
+        car_dock.toggle()
+
+
+class _OnPart(Command):
+    """A command for the part that is selected."""
+
+    def IsActive(self) -> bool:
+        return super().IsActive() and not Gui.Control.activeDialog() and self._chosen() is not None
+
+    @staticmethod
+    def _chosen():
+        found = [obj for obj in Gui.Selection.getSelection() if getattr(obj, "Kind", "") not in ("", "container")]
+        return found[0] if len(found) == 1 else None
+
+
+class EditPart(_OnPart):
+    name, icon = "EditPart", "edit_part"
+    text = "Edit Part…"
+    tip = "Edits the selected part"
+
+    def run(self) -> None:
+        from . import editing
+        editing.edit_object(self._chosen())
+
+
+class DuplicatePart(_OnPart):
+    name, icon = "DuplicatePart", "duplicate_part"
+    text = "Duplicate Part"
+    tip = "Adds another loop, header box, mass or protective item like the selected one to the same car"
+
+    def run(self) -> None:
+        from . import editing
+        editing.on_object(self._chosen(), editing.duplicate)
+
+
+class RemovePart(_OnPart):
+    name, icon = "RemovePart", "remove_part"
+    text = "Remove Part…"
+    tip = "Takes the selected part, and what is made for it, out of the car"
+
+    def run(self) -> None:
+        from . import editing
+        editing.on_object(self._chosen(), editing.remove)
 
 
 class CheckCar(Command):
@@ -140,8 +192,8 @@ class RepairDocument(Command):
         actions.repair_document(App.ActiveDocument)
 
 
-COMMANDS = (ExampleCar, OpenCarFile, None, PlacePowertrain, CheckCar, Findings, None, WriteSheets, WriteCarFile, None, Rebuild,
-            RepairDocument)
+COMMANDS = (ExampleCar, OpenCarFile, None, CarSections, PlacePowertrain, EditPart, DuplicatePart, RemovePart, None, CheckCar, Findings,
+            None, WriteSheets, WriteCarFile, None, Rebuild, RepairDocument)
 """In the order of toolbar and menu; None is a separator."""
 
 

@@ -43,3 +43,16 @@ def attempt(title: str, action: Callable[[], object]) -> None:
         QtGui.QApplication.restoreOverrideCursor()
     if failure:
         show_message(title, failure)
+
+
+def agreed(title: str, question: str, more: str = "") -> bool:
+    """Whether the user agrees to something; ``more`` stands below the question."""
+    message = QtGui.QMessageBox(Gui.getMainWindow())
+    message.setObjectName("CranklineQuestion")
+    message.setIcon(QtGui.QMessageBox.Question)
+    message.setWindowTitle(title)
+    message.setText(question)
+    message.setInformativeText(more)
+    message.setStandardButtons(QtGui.QMessageBox.Ok | QtGui.QMessageBox.Cancel)
+    message.setDefaultButton(QtGui.QMessageBox.Cancel)
+    return bool(message.exec_() == QtGui.QMessageBox.Ok)

@@ -1,4 +1,4 @@
-"""A line for one length or angle. What is typed goes through ``units`` and never through the host's parser, whose versions
+"""A line for one quantity or number. What is typed goes through ``units`` and never through the host's parser, whose versions
 read ``82+1/2 in`` and ``2,5 in`` differently.
 
 The value is kept as it was typed: it is not rounded to what the line shows, and a line that was not edited gives back
@@ -16,11 +16,21 @@ STEPS = {("length", "in"): INCH / 16.0, ("length", "mm"): 1.0, ("angle", "in"): 
 """What an arrow key adds, by kind and the car's units; ten times as much with Shift is left to typing."""
 
 
+def unit_of(kind: str, system: str) -> str:
+    """The unit in which a kind of quantity is shown in a car of ``system`` (``in`` or ``mm``); empty for plain numbers."""
+    return units.write(0.0, kind, system).partition(" ")[2] if kind in units.UNITS else ""
+
+
 def read(text: str, kind: str, unit: str) -> float:
-    """The value of a typed text in mm or rad; a number without a unit is in ``unit``, the one that stands beside the line.
+    """The value of a typed text in inside units; a number without a unit is in ``unit``, the one that stands beside the line.
 
     QuantityError, one sentence, for a comma, another unit, or what is no number.
     """
+    if kind not in units.UNITS:
+        value = units.number(text)
+        if kind == "count" and value != int(value):
+            raise units.QuantityError(f"{text.strip()} is no whole number; write one without a point")
+        return value
     try:
         return units.parse(text, kind)
     except units.QuantityError:
@@ -30,33 +40,39 @@ def read(text: str, kind: str, unit: str) -> float:
 
 
 class QuantityField(QtGui.QLineEdit):
-    """A line for a length (mm inside) or an angle (rad inside) with inclusive limits.
+    """A line for a quantity (inside units), a plain number (``ratio``) or a whole one (``count``), with inclusive limits.
 
-    ``changed`` is emitted at every edit of the text; ``problem`` is the sentence that says why the text gives no value,
-    empty where it does.
+    ``may_be_blank``: an empty line is no mistake; its value is None. ``changed`` is emitted at every edit of the text; ``problem`` is the
+    sentence that says why the text gives no value, empty where it does.
     """
 
     changed = QtCore.Signal()
 
-    def __init__(self, name: str, label: str, kind: str, system: str, low: float, high: float, parent=None):
+    def __init__(self, name: str, label: str, kind: str, system: str, low: float, high: float, parent=None, may_be_blank: bool = False):
         super().__init__(parent)
+        self.may_be_blank = may_be_blank
         self.setObjectName(name)
         self.setAccessibleName(label)
         self.label, self.kind, self.system, self.low, self.high = label, kind, system, low, high
-        self.unit = "deg" if kind == "angle" else system
+        self.unit = unit_of(kind, system)
         self.problem = ""
-        self._value, self._text = 0.0, ""
+        self._value: float | None = None
+        self._text = ""
         self.textEdited.connect(self._edited)
         self.editingFinished.connect(self._finished)
 
-    def set_value(self, value: float) -> None:
-        """Show a value to a millionth of its unit and remember it exactly."""
-        shown = units.decimal(units.to(value, self.kind, self.unit), 6)
-        self._value, self._text, self.problem = value, f"{shown} {self.unit}", ""
+    def set_value(self, value: float | None) -> None:
+        """Show a value to a millionth of its unit and remember it exactly; None empties the line."""
+        self._value, self._text, self.problem = value, "" if value is None else self.shown(value), ""
         self.setText(self._text)
 
+    def shown(self, value: float) -> str:
+        """A value as the line writes it."""
+        number = units.to(value, self.kind, self.unit) if self.unit else value
+        return f"{units.decimal(number, 6)} {self.unit}".rstrip()
+
     def value(self) -> float | None:
-        """The value in mm or rad; None where the text gives none (``problem`` says why)."""
+        """The value in inside units; None where the text gives none: ``problem`` says why, and is empty where the line may be blank."""
         self._read()
         return None if self.problem else self._value
 
@@ -65,13 +81,16 @@ class QuantityField(QtGui.QLineEdit):
         if text == self._text:
             self.problem = ""
             return
+        if self.may_be_blank and not text.strip():
+            self._value, self._text, self.problem = None, text, ""
+            return
         try:
             value = read(text, self.kind, self.unit)
         except units.QuantityError as error:
             self.problem = f"{self.label}: {error}."
             return
         if not self.low <= value <= self.high:
-            low, high = (units.write(bound, self.kind, self.system) for bound in (self.low, self.high))
+            low, high = map(self.shown, (self.low, self.high))
             self.problem = f"{self.label}: {' '.join(text.split())} was found; allowed is {low} to {high}."
             return
         self._value, self._text, self.problem = value, text, ""
@@ -84,7 +103,7 @@ class QuantityField(QtGui.QLineEdit):
         """A number typed without a unit gets the one in which it was read."""
         self._read()
         text = self.text().strip()
-        if not self.problem and text and text[-1] in "0123456789.":
+        if self.unit and not self.problem and text and text[-1] in "0123456789.":
             self._text = f"{text} {self.unit}"
             self.setText(self._text)
 
@@ -95,8 +114,9 @@ class QuantityField(QtGui.QLineEdit):
             super().keyPressEvent(event)
             return
         value = self.value()
-        if value is not None:
-            moved = units.rounded(value + sign * STEPS[self.kind, self.system])
+        step = STEPS.get((self.kind, self.system), 1.0 if self.kind == "count" else None)
+        if value is not None and step is not None:
+            moved = units.rounded(value + sign * step)
             if self.low <= moved <= self.high:
                 self.set_value(moved)
                 self.changed.emit()

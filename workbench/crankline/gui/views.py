@@ -35,6 +35,21 @@ class ViewProvider:
     def claimChildren(self) -> list:
         return []
 
+    def doubleClicked(self, view) -> bool:
+        from .messages import attempt
+        obj = view.Object
+        attempt("Edit", lambda: _edit_object(obj))
+        return True
+
+    def setupContextMenu(self, view, menu) -> None:
+        """Edit comes first; what the host offers, such as moving what is placed by numbers, comes after it."""
+        from PySide import QtGui
+        action = QtGui.QAction("Edit…", menu)
+        obj = view.Object
+        action.triggered.connect(lambda *_: self.doubleClicked(obj.ViewObject))
+        first = menu.actions()
+        menu.insertAction(first[0], action) if first else menu.addAction(action)
+
     def updateData(self, obj, name: str) -> None:
         if name == "Material" and not restoring(obj):
             _paint(obj)
@@ -52,17 +67,6 @@ class ViewProvider:
 class LayoutViewProvider(ViewProvider):
     """View provider of the layout: editing it opens the placement panel."""
 
-    def doubleClicked(self, view) -> bool:
-        edit(view.Object)
-        return True
-
-    def setupContextMenu(self, view, menu) -> None:
-        from PySide import QtGui
-        action = QtGui.QAction("Place Powertrain…", menu)
-        obj = view.Object
-        action.triggered.connect(lambda *_: edit(obj))
-        menu.addAction(action)
-
     def setEdit(self, view, mode: int = 0) -> bool | None:
         from . import place_panel
         return place_panel.show(view.Object)
@@ -71,6 +75,11 @@ class LayoutViewProvider(ViewProvider):
         from . import place_panel
         place_panel.hide()
         return True
+
+
+def _edit_object(obj) -> None:
+    from . import editing
+    editing.edit_object(obj)
 
 
 @cache
@@ -98,16 +107,6 @@ def icon(kind: str) -> str:
     name = f"crankline-{kind}"
     Gui.addIcon(name, bytes(store.data().data()), "PNG")
     return name
-
-
-def edit(layout) -> None:
-    """Open the placement panel of a layout; where another panel is open, a sentence in the status bar says so."""
-    import FreeCADGui as Gui
-    if Gui.Control.activeDialog():
-        from .messages import show_status
-        show_status("Another task panel is open; close it first")
-        return
-    Gui.getDocument(layout.Document.Name).setEdit(layout.Name)
 
 
 def attach(obj) -> None:

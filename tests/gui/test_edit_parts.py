@@ -1,0 +1,46 @@
+"""Parts are edited, added, duplicated and removed in a real window: nothing happens before OK, and every OK is one undo step."""
+import pathlib
+
+import cars
+import pytest
+
+SCRIPT = pathlib.Path(__file__).parent / "scripts" / "edit_parts.py"
+
+
+@pytest.fixture
+def steps(gui_run):
+    return iter(gui_run(SCRIPT, cars.copy(cars.AUTOMATIC)).reported)
+
+
+def test_parts_are_edited_by_hand(steps):
+    first = next(steps)
+    expected = {"Mid plate": "There", "Loop, front": "There", "Loop, another": "", "Header": "Not there yet",
+                "Protective item": "Not there yet"}
+    assert {label: first["sections"].get(label) for label in expected} == expected
+    assert first["summary"].startswith("Demo A (invented): ")
+    assert next(steps) == {"double click": True, "title": "Edit Mid plate", "focus": "Crankline_thickness"}
+    assert next(steps) == {"above": "14.2 in", "preview": 1}
+
+    wrong = next(steps)
+    assert wrong["open"] and wrong["changed"] == []
+    assert "comma" in wrong["wrong"][0] and wrong["wrong"][1] == "Below crank: nothing was given; type a value."
+    assert next(steps) == {"cancelled": [], "undo": 0, "preview": 0}
+
+    edited = next(steps)
+    assert edited["edited"][0] == pytest.approx(14.5 * 25.4) and edited["undo"] == ["Edit Mid plate"]
+    assert next(steps) == {"undone": []}
+
+    title, name, bore, station = next(steps)["loop"]
+    # Around a 3.75 in shaft, 1 1/2 in off it; 6 in behind the rearmost of the three that are there, at 23 in.
+    assert (title, name, bore, station) == ("Add Loop", "next", "6.75 in", "17 in")
+    added = next(steps)
+    assert added["added"][0] == "split_loop" and added["undo"] == ["Add Loop"]
+    assert next(steps) == {"commands": [True, True, True]}
+    assert next(steps) == {"cars": 1, "loops": ["loop/front", "loop/middle", "loop/middle2", "loop/rear", "loop/second"]}
+    asked = next(steps)
+    assert asked["asked"][0] == "Remove Enclosure from Demo A (invented)?" and "Enclosure mount" in asked["asked"][1]
+    assert asked["still"] == "enclosure"
+    assert next(steps) == {"removed": [], "sections": "Not there yet"}
+    assert "Invalid" not in next(steps)["again"]
+    assert next(steps) == {"needed": [False, True, False, False]}
+    assert next(steps) == {"back": [], "containers": 6}

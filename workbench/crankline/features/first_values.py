@@ -1,0 +1,119 @@
+"""What a section begins with when it is added to a car: sizes that fit this car, to be looked at and changed.
+
+The sizes of stock and the gaps are common practice, no source, unless said otherwise; the rules judge them like any other.
+"""
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from .. import model, sections
+from ..mechanics.scene import Scene
+from ..record import entries, filled
+from ..units import INCH
+
+TUBE = model.Section(outer_diameter=1.25 * INCH, wall=0.065 * INCH)
+LOOP_TUBE = model.Section(outer_diameter=0.875 * INCH, wall=0.065 * INCH)
+"""NHRA General Regulations 2008, section 2.4: 7/8 x 0.065 in tube at least."""
+LOOP_BEHIND_JOINT = 5.0 * INCH
+"""NHRA General Regulations 2008, section 2.4: within 6 in of the joint."""
+AROUND_SHAFT = 1.5 * INCH
+"""From the shaft's tube to what goes around it."""
+STEP = INCH / 4.0
+
+
+def first(path: str, car: model.Car, scene: Scene) -> Any:
+    """A record for a section that is being added to a car: of a list, its next item. What nothing in the car hints at is absent."""
+    kind = sections.section_of(path).record
+    given = _FIRST.get(path, lambda _car, _scene: {})(car, scene)
+    return kind(**{**dict.fromkeys(entries(kind)), **given})
+
+
+def _up(value: float) -> float:
+    """The next quarter inch."""
+    return -(-value // STEP) * STEP
+
+
+def _near(value: float) -> float:
+    return round(value / STEP) * STEP
+
+
+def _uprights(car: model.Car, scene: Scene) -> dict[str, Any]:
+    return {"half_spacing": scene.chassis.rails.half_spacing}
+
+
+def _footwell(car: model.Car, scene: Scene) -> dict[str, Any]:
+    return {"x": _near(float(scene.front_joint[0]) + 6.0 * INCH), "z": scene.chassis.rails.height, "section": TUBE}
+
+
+def _rear_member(car: model.Car, scene: Scene) -> dict[str, Any]:
+    return {"x": _near(float(scene.rear_joint[0]) + 12.0 * INCH), "z": scene.chassis.rails.height, "section": scene.chassis.rails.section}
+
+
+def _upper(car: model.Car, scene: Scene) -> dict[str, Any]:
+    return {"half_spacing": 5.0 * INCH, "z": _up(float(max(scene.front_joint[2], scene.rear_joint[2])) + 6.0 * INCH)}
+
+
+def _firewall(car: model.Car, scene: Scene) -> dict[str, Any]:
+    return {"x": float(scene.engine_point(-scene.stack.total)[0])}
+
+
+def _front_plate(car: model.Car, scene: Scene) -> dict[str, Any]:
+    return {"kind": "narrow", "thickness": 0.25 * INCH, "foot_half_spacing": 9.0 * INCH, "foot_drop": 2.0 * INCH}
+
+
+def _protector(car: model.Car, scene: Scene) -> dict[str, Any]:
+    return {"thickness": 0.125 * INCH, "crank_opening": 4.0 * INCH}
+
+
+def _support_tube(car: model.Car, scene: Scene) -> dict[str, Any]:
+    return {"section": TUBE, "above_crank": car.plates.mid.above_crank - 0.8 * INCH, "behind_plate": 0.9 * INCH}
+
+
+def _transmission_mount(car: model.Car, scene: Scene) -> dict[str, Any]:
+    return {"tab_thickness": 0.1875 * INCH, "tube": model.Section(outer_diameter=INCH, wall=0.083 * INCH), "cross_bolt": 0.375 * INCH}
+
+
+def _cross_member(car: model.Car, scene: Scene) -> dict[str, Any]:
+    footwell, behind = scene.chassis.footwell_tube, float(scene.front_joint[0]) + 2.0 * INCH
+    at = {"reference": "chassis_x", "offset": _near(behind)} if footwell is None or footwell.x is None else \
+        {"reference": "footwell_tube", "offset": _near(behind - footwell.x)}
+    return {**at, "z": scene.chassis.rails.height, "section": TUBE}
+
+
+def _limiter(car: model.Car, scene: Scene) -> dict[str, Any]:
+    return {"plate_y": 6.0 * INCH, "plate_z": -2.0 * INCH}
+
+
+def _header(car: model.Car, scene: Scene) -> dict[str, Any]:
+    engine = scene.engine
+    return {"name": sections.free_name(car, "headers", "left"), "x_rear": 0.0, "x_front": engine.block_length,
+            "y_right": engine.block_half_width, "y_left": engine.block_half_width + 4.0 * INCH, "z_low": -2.0 * INCH, "z_high": 8.0 * INCH}
+
+
+def _loop(car: model.Car, scene: Scene) -> dict[str, Any]:
+    """Behind the front joint as far as the rule lets it be, or an inch off the rearmost loop that is there."""
+    shaft = filled(car.driveshaft)
+    held = sections.get(car, "containment.loops") or ()
+    x = float(scene.front_joint[0]) - LOOP_BEHIND_JOINT if not held else min(loop.x for loop in held) - 6.0 * INCH
+    return {"name": sections.free_name(car, "containment.loops", "front" if not held else "next"), "kind": "split", "x": _near(x),
+            "inner_diameter": _up(shaft.outer_diameter + 2.0 * AROUND_SHAFT), "section": LOOP_TUBE}
+
+
+def _enclosure(car: model.Car, scene: Scene) -> dict[str, Any]:
+    shaft, front = filled(car.driveshaft), float(scene.front_joint[0])
+    return {"x_front": _near(front + 1.0 * INCH), "x_rear": _near(front - 12.0 * INCH), "wall": 0.065 * INCH,
+            "outer_diameter": _up(max(shaft.joint_swing_diameter, shaft.outer_diameter) + 2.0 * INCH)}
+
+
+def _tunnel(car: model.Car, scene: Scene) -> dict[str, Any]:
+    return {"material": "4130N", "thickness": 0.065 * INCH, "clearance": 0.75 * INCH}
+
+
+_FIRST: dict[str, Callable[[model.Car, Scene], dict[str, Any]]] = {
+    "chassis.uprights": _uprights, "chassis.footwell_tube": _footwell, "chassis.rear_cross_member": _rear_member,
+    "chassis.upper_fore_aft": _upper, "chassis.firewall": _firewall, "plates.front": _front_plate, "plates.protector": _protector,
+    "mounts.support_tube": _support_tube, "mounts.transmission": _transmission_mount, "mounts.cross_member": _cross_member,
+    "mounts.limiter_strut": _limiter, "headers": _header, "containment.loops": _loop, "containment.enclosure": _enclosure,
+    "containment.tunnel": _tunnel,
+}

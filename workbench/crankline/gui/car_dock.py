@@ -1,0 +1,188 @@
+"""The car as a list: its sections in the order of work, what is there and what is not yet. The place from which everything is added and
+edited."""
+from __future__ import annotations
+
+import FreeCAD as App
+import FreeCADGui as Gui
+from PySide import QtCore, QtGui
+
+from .. import model, sections
+from ..features import read
+from ..features.edited import Place, place_of
+from . import editing
+from .dock_widgets import push_button
+from .messages import attempt
+
+ORDER = tuple(path for path in sections.sections() if path not in editing.BY_OTHER_MEANS)
+_dock: CarDock | None = None
+
+
+def toggle() -> None:
+    """Bring the list to the front, or hide it where it is there already."""
+    global _dock
+    if _dock is None:
+        _dock = CarDock(Gui.getMainWindow())
+        Gui.getMainWindow().addDockWidget(QtCore.Qt.RightDockWidgetArea, _dock)
+        App.addDocumentObserver(_dock)
+    elif _dock.isVisible():
+        _dock.hide()
+        return
+    _dock.show()
+    _dock.raise_()
+    _dock.refresh()
+
+
+class CarDock(QtGui.QDockWidget):
+    """Sections of the active document's car with their states; it follows the document."""
+
+    def __init__(self, parent=None):
+        super().__init__("Car", parent)
+        self.setObjectName("CranklineCar")
+        self._places: list[tuple[Place, bool]] = []
+        self._soon = QtCore.QTimer(self)
+        self._soon.setSingleShot(True)
+        self._soon.timeout.connect(self.refresh)
+        body = QtGui.QWidget()
+        column = QtGui.QVBoxLayout(body)
+        column.setContentsMargins(4, 4, 4, 4)
+        self.summary = QtGui.QLabel()
+        self.summary.setObjectName("CranklineCarSummary")
+        self.summary.setWordWrap(True)
+        self.table = QtGui.QTreeWidget()
+        self.table.setObjectName("CranklineCarSections")
+        self.table.setAccessibleName("Sections of the car")
+        self.table.setHeaderLabels(["Section", "State"])
+        self.table.setRootIsDecorated(False)
+        self.table.setUniformRowHeights(True)
+        self.table.header().setStretchLastSection(False)
+        self.table.header().setSectionResizeMode(0, QtGui.QHeaderView.Stretch)
+        self.table.header().setSectionResizeMode(1, QtGui.QHeaderView.ResizeToContents)
+        line = QtGui.QHBoxLayout()
+        self.add = self._button("&Add…", "Add", "Adds this section to the car", self._add)
+        self.edit = self._button("&Edit…", "Edit", "Edits this section", editing.edit)
+        self.copy = self._button("&Duplicate", "Duplicate", "Adds another one like it", editing.duplicate)
+        self.remove = self._button("&Remove…", "Remove", "Takes this section out of the car", editing.remove)
+        for button in (self.add, self.edit, self.copy, self.remove):
+            line.addWidget(button)
+        for widget in (self.summary, self.table):
+            column.addWidget(widget)
+        column.addLayout(line)
+        self.setWidget(body)
+        self.table.itemSelectionChanged.connect(self._enable)
+        self.table.itemActivated.connect(lambda *_: self._do("Edit", editing.edit))
+        self.visibilityChanged.connect(lambda on: self._soon.start(0) if on else None)
+
+    def _button(self, text: str, name: str, tip: str, action):
+        return push_button(text, f"Section{name}", tip, lambda: self._do(name, action))
+
+    # --- what is shown ------------------------------------------------------------------------------------------------
+
+    def refresh(self) -> None:
+        """Show the car of the active document as it is now."""
+        if not self.isVisible():
+            return
+        layout, chosen = self._layout(), self._chosen()
+        self.table.clear()
+        self._places = []
+        car = self._car(layout)
+        if car is not None:
+            self._fill(layout, car)
+        for number, (place, _there) in enumerate(self._places):
+            if chosen is not None and place == chosen[0]:
+                self.table.setCurrentItem(self.table.topLevelItem(number))
+        self._enable()
+
+    def _fill(self, layout, car: model.Car) -> None:
+        """The rows: every section that there is or might be, and every item of a list."""
+        wrong: dict[Place, str] = {}
+        for obj in read.members(layout):
+            place = place_of(obj.Kind, obj.Key, car)
+            if place is not None and "Invalid" in obj.State:
+                wrong.setdefault(place, obj.getStatusString())
+        missing = 0
+        for path in ORDER:
+            section = sections.section_of(path)
+            items = len(sections.items(car, path)) if section.many else 0
+            held = [Place(path, number) for number in range(items)] if section.many else \
+                [Place(path)] if sections.get(car, path) is not None else []
+            for place in held:
+                self._row(place, editing.title_of(place, car), f"Error: {wrong[place]}" if place in wrong else "There", True)
+            if section.many or not held:
+                missing += not items and not held
+                label = editing.label_of(path)
+                self._row(Place(path, items if section.many else None), f"{label}, another" if items else label,
+                          "" if items else "Not there yet", False)
+        errors = f", {len(wrong)} in error" if wrong else ""
+        self.summary.setText(f"{car.car.name}: {missing} of {len(ORDER)} sections are not there yet{errors}")
+
+    def _row(self, place: Place, label: str, state: str, there: bool) -> None:
+        row = QtGui.QTreeWidgetItem([label, state])
+        row.setToolTip(0, sections.section_of(place.path).doc)
+        row.setToolTip(1, state)
+        if not there:
+            font = row.font(0)
+            font.setItalic(True)
+            row.setFont(0, font)
+        self.table.addTopLevelItem(row)
+        self._places.append((place, there))
+
+    def _car(self, layout) -> model.Car | None:
+        if layout is None:
+            self.summary.setText("No car in this document: open a car file, or create the example car")
+            return None
+        try:
+            return read.car(layout)
+        except ValueError as error:
+            self.summary.setText(str(error))
+            return None
+
+    def _layout(self):
+        document = App.ActiveDocument
+        found = read.layouts(document) if document is not None else []
+        return found[0] if found and getattr(found[0], "Proxy", None) is not None else None
+
+    def _chosen(self) -> tuple[Place, bool] | None:
+        number = self.table.indexOfTopLevelItem(self.table.currentItem()) if self.table.currentItem() is not None else -1
+        return self._places[number] if 0 <= number < len(self._places) else None
+
+    def _enable(self) -> None:
+        chosen = self._chosen()
+        there = chosen is not None and chosen[1]
+        section = sections.section_of(chosen[0].path) if chosen is not None else None
+        many = section is not None and section.many
+        self.add.setEnabled(chosen is not None and (many or not there))
+        self.edit.setEnabled(there)
+        self.copy.setEnabled(there and many)
+        self.remove.setEnabled(there and (many or (section is not None and not section.needed)))
+
+    # --- what is done -------------------------------------------------------------------------------------------------
+
+    def _do(self, title: str, action) -> None:
+        chosen, layout = self._chosen(), self._layout()
+        if chosen is not None and layout is not None:
+            attempt(title, lambda: action(layout, chosen[0]))
+            self._soon.start(0)
+
+    def _add(self, layout, place: Place) -> None:
+        editing.add(layout, place.path)
+
+    # --- the document's side: the host calls these --------------------------------------------------------------------
+
+    def slotChangedObject(self, _obj, _name: str) -> None:
+        self._later()
+
+    def slotCreatedObject(self, _obj) -> None:
+        self._later()
+
+    def slotDeletedObject(self, _obj) -> None:
+        self._later()
+
+    def slotActivateDocument(self, _document) -> None:
+        self._later()
+
+    def slotDeletedDocument(self, _document) -> None:
+        self._later()
+
+    def _later(self) -> None:
+        if self.isVisible() and not self._soon.isActive():
+            self._soon.start(100)

@@ -1,0 +1,319 @@
+"""A form for one record of the model, made from the descriptions of its fields: nobody lays out fields by hand.
+
+What is not given is an empty line that shows its default pale, so that absent and default stay told apart. What decides stands first; what
+has a default that nearly always serves is under *More*. A wrong text is told beside its field.
+"""
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from PySide import QtCore, QtGui
+
+from .. import catalog, units
+from ..record import Described, entries, filled
+from .quantity_field import QuantityField, read
+
+ASIDE = ("waivers",)
+"""Lists that have a window of their own."""
+
+
+class FormError(ValueError):
+    """What the fields say makes no record; the sentence names the first field that is wrong."""
+
+
+_AXES = {"x": "X (forward)", "y": "Y (left)", "z": "Z (up)"}
+
+
+def words(name: str) -> str:
+    """A field's or a choice's name as a label: ``crank_height`` is Crank height."""
+    text = _AXES.get(name) or name.strip("_").replace("_", " ")
+    return text[:1].upper() + text[1:]
+
+
+class RecordForm(QtGui.QWidget):
+    """Fields for a record of a type; ``changed`` is emitted at every edit.
+
+    ``record``: what is shown, None for a record of which nothing is given; ``system``: the car's unit of lengths. ``name`` begins the
+    object names of its fields: ``Crankline_section_wall``.
+    """
+
+    changed = QtCore.Signal()
+
+    def __init__(self, kind: type, record: Any, system: str, name: str = "Crankline", default: Any = None, parent=None):
+        super().__init__(parent)
+        self.kind, self.system, self._name = kind, system, name
+        self._fields: dict[str, Any] = {}
+        column = QtGui.QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        main, rest = QtGui.QFormLayout(), QtGui.QFormLayout()
+        for layout in (main, rest):
+            layout.setContentsMargins(0, 0, 0, 0)
+            layout.setFieldGrowthPolicy(QtGui.QFormLayout.AllNonFixedFieldsGrow)
+        column.addLayout(main)
+        for field, entry in entries(kind).items():
+            if entry.kind == "records" or field in ASIDE or entry.internal:
+                continue
+            held, stand_in = getattr(record, field, None), getattr(default, field, None)
+            stand_in = entry.default if stand_in is None else stand_in
+            self._add(main if entry.required or stand_in is None or entry.kind == "record" else rest, field, entry, held, stand_in)
+        self._others = {field: getattr(record, field, None) for field in entries(kind) if field not in self._fields}
+        if rest.rowCount():
+            column.addWidget(_More(name, rest, unfolded=not main.rowCount()))
+
+    def _add(self, layout, field: str, entry: Described, held: Any, default: Any) -> None:
+        made = _field(f"{self._name}_{field}", field, entry, held, default, self.system)
+        made.changed.connect(self.changed)
+        self._fields[field] = made
+        if made.label is None:
+            layout.addRow(made.widget)
+            return
+        label = QtGui.QLabel(made.label)
+        label.setBuddy(made.widget)
+        layout.addRow(label, made.box)
+
+    def value(self) -> Any:
+        """The record that the fields give, absent where they are empty; FormError names the first that is wrong, and each tells its own."""
+        given, wrong = dict(self._others), []
+        for field, one in self._fields.items():
+            try:
+                given[field] = one.value()
+            except FormError as error:
+                wrong.append(error)
+        if wrong:
+            raise wrong[0]
+        return self.kind(**given)
+
+    def focus(self) -> None:
+        """Put the cursor into the first field, its text selected."""
+        shown = [one for one in self._fields.values() if one.widget.isVisible()] or list(self._fields.values())
+        shown[0].focus()
+
+
+class _More(QtGui.QWidget):
+    """The fields that nearly always keep their defaults, folded away."""
+
+    def __init__(self, name: str, layout, unfolded: bool):
+        super().__init__()
+        column = QtGui.QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        button, inside = QtGui.QToolButton(), QtGui.QWidget()
+        button.setObjectName(f"{name}_more")
+        button.setText("More")
+        button.setCheckable(True)
+        button.setToolButtonStyle(QtCore.Qt.ToolButtonTextBesideIcon)
+        button.setAutoRaise(True)
+        inside.setLayout(layout)
+        column.addWidget(button)
+        column.addWidget(inside)
+
+        def unfold(on: bool) -> None:
+            inside.setVisible(on)
+            button.setArrowType(QtCore.Qt.DownArrow if on else QtCore.Qt.RightArrow)
+
+        button.toggled.connect(unfold)
+        button.setChecked(unfolded)
+        unfold(unfolded)
+
+
+class _Field(QtCore.QObject):
+    """One field: a widget, and below it a line that tells what is wrong with it."""
+
+    changed = QtCore.Signal()
+
+    def __init__(self, label: str | None, widget, tip: str = ""):
+        super().__init__()
+        self.label, self.widget = label, widget
+        widget.setToolTip(tip)
+        self.box, self._problem = QtGui.QWidget(), QtGui.QLabel()
+        self._problem.setObjectName(f"{widget.objectName()}_problem")
+        self._problem.setWordWrap(True)
+        font = self._problem.font()
+        font.setBold(True)
+        self._problem.setFont(font)
+        self._problem.hide()
+        column = QtGui.QVBoxLayout(self.box)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(1)
+        column.addWidget(widget)
+        column.addWidget(self._problem)
+
+    def value(self) -> Any:
+        """The field's value, None where it is not given; FormError where it is wrong."""
+        raise NotImplementedError
+
+    def tell(self, problem: str) -> None:
+        """Show what is wrong, or nothing; FormError where something is."""
+        self._problem.setText(problem)
+        self._problem.setVisible(bool(problem))
+        if problem:
+            raise FormError(problem)
+
+    def focus(self) -> None:
+        """Put the cursor into it."""
+        self.widget.setFocus()
+        if hasattr(self.widget, "selectAll"):
+            self.widget.selectAll()
+
+
+class _Number(_Field):
+    """A quantity, a plain number or a whole one."""
+
+    def __init__(self, name: str, label: str, entry: Described, held: Any, default: Any, system: str):
+        line = QuantityField(name, label, entry.kind, system, entry.low, entry.high, None, may_be_blank=True)
+        if default is not None:
+            line.setPlaceholderText(f"{line.shown(default)} unless given")
+        elif not entry.required:
+            line.setPlaceholderText("not given")
+        line.set_value(held)
+        super().__init__(label, line, f"{_sentence(entry)}{_range(line, entry)}")
+        line.changed.connect(self._edited)
+        self._needed = entry.required
+
+    def _edited(self) -> None:
+        self._problem.setVisible(False)
+        self.changed.emit()
+
+    def value(self) -> Any:
+        value = self.widget.value()
+        problem = self.widget.problem
+        if value is None and not problem and self._needed:
+            problem = f"{self.label}: nothing was given; type a value."
+        self.tell(problem)
+        return int(value) if value is not None and self.widget.kind == "count" else value
+
+
+class _Choice(_Field):
+    """One of some values, or what serves where none is chosen."""
+
+    def __init__(self, name: str, label: str, entry: Described, held: Any, default: Any, options: tuple[tuple[Any, str], ...]):
+        combo = QtGui.QComboBox()
+        combo.setObjectName(name)
+        combo.setAccessibleName(label)
+        combo.setMinimumContentsLength(8)
+        combo.setSizeAdjustPolicy(QtGui.QComboBox.AdjustToMinimumContentsLengthWithIcon)
+        known = dict(options)
+        if not entry.required:
+            combo.addItem("not given" if default is None else f"{known.get(default, default)} unless given", None)
+        for value, text in options:
+            combo.addItem(text, value)
+        if held is not None and held not in known:
+            combo.addItem(str(held), held)   # a row that the catalog no longer holds is shown as it is
+        super().__init__(label, combo, _sentence(entry))
+        self._values = [combo.itemData(number) for number in range(combo.count())]
+        combo.setCurrentIndex(self._values.index(held) if held in self._values else 0)
+        combo.currentIndexChanged.connect(lambda *_: self.changed.emit())
+
+    def value(self) -> Any:
+        return self._values[self.widget.currentIndex()]
+
+
+class _Text(_Field):
+    """A line of text, or several words with commas between them, or holes with semicolons between them."""
+
+    def __init__(self, name: str, label: str, entry: Described, held: Any, default: Any, write: Callable[[Any], str],
+                 take: Callable[[str], Any]):
+        line = QtGui.QLineEdit("" if held is None else write(held))
+        line.setObjectName(name)
+        line.setAccessibleName(label)
+        line.setPlaceholderText("" if entry.required else f"{write(default)} unless given" if default else "not given")
+        super().__init__(label, line, _sentence(entry))
+        self._entry, self._take, self._empty = entry, take, held if not held and held is not None else None
+        line.textEdited.connect(lambda *_: self.changed.emit())
+
+    def value(self) -> Any:
+        text, problem, found = self.widget.text().strip(), "", None
+        if not text:
+            problem = f"{self.label}: nothing was given; type a text." if self._entry.required else ""
+            found = self._empty
+        else:
+            try:
+                found = self._take(text)
+            except ValueError as error:
+                problem = f"{self.label}: {str(error).rstrip('.')}."
+        self.tell(problem)
+        return found
+
+
+class _Nested(_Field):
+    """A record within the record; one that may be absent has a check mark."""
+
+    def __init__(self, name: str, label: str, entry: Described, held: Any, default: Any, system: str):
+        group = QtGui.QGroupBox(label)
+        group.setObjectName(name)
+        column = QtGui.QVBoxLayout(group)
+        column.setContentsMargins(6, 4, 6, 4)
+        assert entry.record is not None
+        self._form = RecordForm(entry.record, held, system, name, default)
+        column.addWidget(self._form)
+        self._always = entry.required
+        self._default = default
+        if not entry.required:
+            group.setCheckable(True)
+            group.setChecked(held is not None)
+            group.toggled.connect(lambda *_: self.changed.emit())
+        super().__init__(None, group, _sentence(entry))
+        self._form.changed.connect(self.changed)
+
+    def value(self) -> Any:
+        return self._form.value() if self._always or self.widget.isChecked() else None
+
+    def focus(self) -> None:
+        self._form.focus()
+
+
+def _field(name: str, field: str, entry: Described, held: Any, default: Any, system: str) -> _Field:
+    """The field for a described entry."""
+    label = words(entry.key or field)
+    if entry.kind == "record":
+        return _Nested(name, label, entry, held, filled(default) if default is not None else None, system)
+    if entry.kind == "choice":
+        return _Choice(name, label, entry, held, default, tuple((word, words(word)) for word in entry.choices))
+    if entry.kind == "flag":
+        return _Choice(name, label, entry, held, default, ((True, "Yes"), (False, "No")))
+    if entry.table:
+        return _Choice(name, label, entry, held, default, tuple((row, row) for row in catalog.names(entry.table)))
+    if entry.kind == "text":
+        return _Text(name, label, entry, held, default, str, _date if entry.form == "date" else str)
+    if entry.kind == "texts":
+        return _Text(name, label, entry, held, default, ", ".join, _words)
+    if entry.kind == "holes":
+        return _Text(name, label, entry, held, default, lambda holes: _holes_text(holes, system), lambda text: _holes(text, system))
+    return _Number(name, label, entry, held, default, system)
+
+
+def _sentence(entry: Described) -> str:
+    return entry.doc[:1].upper() + entry.doc[1:]
+
+
+def _range(line: QuantityField, entry: Described) -> str:
+    """The range of a number, where it says more than that a car is no longer than 100 m."""
+    low, high = entry.low > -1e5, entry.high < 1e5
+    if low and high:
+        return f"; {line.shown(entry.low)} to {line.shown(entry.high)}"
+    return f"; from {line.shown(entry.low)}" if low else f"; up to {line.shown(entry.high)}" if high else ""
+
+
+def _words(text: str) -> tuple[str, ...]:
+    return tuple(word.strip() for word in text.split(",") if word.strip())
+
+
+def _date(text: str) -> str:
+    if not QtCore.QDate.fromString(text, "yyyy-MM-dd").isValid():
+        raise ValueError(f"{text!r} is no date; write it as YYYY-MM-DD")
+    return text
+
+
+def _holes_text(holes: tuple, system: str) -> str:
+    return "; ".join(", ".join(units.write(value, "length", system) for value in hole) for hole in holes)
+
+
+def _holes(text: str, system: str) -> tuple:
+    """Holes from ``y, z, diameter`` each, with semicolons between them; ValueError says what is wrong."""
+    found = []
+    for part in text.split(";"):
+        values = [read(one.strip(), "length", system) for one in part.split(",")]
+        if len(values) != 3:
+            raise ValueError(f"{part.strip()!r} is no hole; write its offset, height and diameter with commas between them")
+        found.append(tuple(values))
+    return tuple(found)

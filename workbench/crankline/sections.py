@@ -1,0 +1,131 @@
+"""Sections of a car: the parts of its model that are looked at and changed as one, by the paths that the car file uses.
+
+``mounts.cross_member`` is a section, ``mounts`` only holds some; ``containment.loops`` is a list, whose items are sections each. Everything
+here is a function of frozen records: what a panel, a command or a remedy wants of a car is another car.
+"""
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import Any, cast
+
+from . import model
+from .record import Described, entries
+
+
+@dataclass(frozen=True)
+class Section:
+    """One section, or each item of a list of them. ``needed``: no car is without it. ``named_by``: the field that tells items apart."""
+    path: str
+    record: type
+    doc: str
+    many: bool = False
+    needed: bool = False
+    named_by: str = ""
+
+
+@cache
+def sections() -> dict[str, Section]:
+    """Path to section, in the order of the car file."""
+    return {one.path: one for one in _below(model.Car, "", True)}
+
+
+def section_of(path: str) -> Section:
+    """The section of a path; KeyError where there is none."""
+    return sections()[path]
+
+
+def paths_of(record: type) -> tuple[str, ...]:
+    """Where in a car's model records of a type are sections."""
+    return tuple(path for path, one in sections().items() if one.record is record)
+
+
+def _below(record: type, prefix: str, needed: bool) -> Iterator[Section]:
+    for name, entry in entries(record).items():
+        path = f"{prefix}{name}"
+        held = cast(type, entry.record)
+        if entry.kind == "records":
+            yield Section(path, held, entry.doc, many=True, named_by=next(iter(entries(held))))
+        elif all(one.kind in ("record", "records") for one in entries(held).values()):
+            yield from _below(held, f"{path}.", needed and entry.required)
+        else:
+            yield Section(path, held, entry.doc, needed=needed and entry.required)
+
+
+def items(car: model.Car, path: str) -> tuple[str, ...]:
+    """Names of the items of a list, in its order."""
+    return tuple(getattr(one, section_of(path).named_by) for one in _list(car, path))
+
+
+def get(car: model.Car, path: str, item: int | None = None) -> Any:
+    """The record of a section, ``item`` counting from 0 in a list; None where the car has none."""
+    if item is not None:
+        held = _list(car, path)
+        return held[item] if 0 <= item < len(held) else None
+    return _look(car, path)
+
+
+def put(car: model.Car, path: str, record: Any, item: int | None = None) -> model.Car:
+    """The car with a section as given: set, or as the item of a list, or after its last item where ``item`` is its length.
+
+    ValueError where another item of the list has that name already, or the record belongs elsewhere.
+    """
+    section = section_of(path)
+    if type(record) is not section.record:
+        raise ValueError(f"{path}: a {type(record).__name__} was given; it holds a {section.record.__name__}")
+    if not section.many:
+        return cast(model.Car, _with(car, path.split("."), record))
+    held, number = list(_list(car, path)), len(_list(car, path)) if item is None else item
+    name = getattr(record, section.named_by)
+    if section.record in NAMED_APART and name in [getattr(one, section.named_by) for n, one in enumerate(held) if n != number]:
+        raise ValueError(f"{path}: there is one named {name!r} already; give it another name")
+    held[number:number + 1] = [record]
+    return cast(model.Car, _with(car, path.split("."), tuple(held)))
+
+
+def without(car: model.Car, path: str, item: int | None = None) -> model.Car:
+    """The car without a section, or without one item of a list; ValueError where no car is without it."""
+    section = section_of(path)
+    if not section.many:
+        if section.needed:
+            raise ValueError(f"{path}: a car is not whole without its {section.doc}; change it instead")
+        return cast(model.Car, _with(car, path.split("."), None))
+    held = _list(car, path)
+    return cast(model.Car, _with(car, path.split("."), tuple(one for n, one in enumerate(held) if n != item)))
+
+
+def free_name(car: model.Car, path: str, wanted: str) -> str:
+    """A name that no item of a list has: the wanted one, or the wanted one and a number."""
+    taken, number, name = set(items(car, path)), 2, wanted
+    while name in taken:
+        name, number = f"{wanted}{number}", number + 1
+    return name
+
+
+NAMED_APART = (model.Loop, model.Header)
+"""Records whose items are found by their names: no two of a list may share one."""
+
+
+def _list(car: model.Car, path: str) -> tuple[Any, ...]:
+    return cast("tuple[Any, ...]", _look(car, path) or ())
+
+
+def _look(record: Any, path: str) -> Any:
+    for name in path.split("."):
+        record = None if record is None else getattr(record, name)
+    return record
+
+
+def _with(record: Any, names: list[str], value: Any) -> Any:
+    """A record with what stands at a path below it; branches on the way that are absent come into being empty."""
+    name, *rest = names
+    if not rest:
+        return replace(record, **{name: value})
+    entry: Described = entries(type(record))[name]
+    branch = getattr(record, name)
+    if branch is None:
+        if value is None:
+            return record
+        branch = cast(type, entry.record)(**dict.fromkeys(entries(cast(type, entry.record))))
+    return replace(record, **{name: _with(branch, rest, value)})
