@@ -189,7 +189,8 @@ class Trial:
     def findings(self, row: Row, car, unsound=(), host: bool = True):
         """The findings of the row's rule on a car."""
         if isinstance(car, tuple):   # a parameter of the document and not of the car
-            car, unsound = car
+            car, unsound, *selection = car
+            return evaluate.evaluate([RULES[row.rule]], self.shoot(car, unsound, row), self.measurer(), EVENT, *selection)
         return evaluate.evaluate([RULES[row.rule]], self.shoot(car, unsound, row), self.measurer() if host else None, EVENT)
 
     def worst(self, row: Row, car, whose: str = ""):

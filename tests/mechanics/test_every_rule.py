@@ -16,6 +16,8 @@ from crankline.checks.finding import State
 from crankline.checks.quantities.document import KINDS
 from crankline.mechanics import scene
 from crankline.remedies import search
+from crankline.rules import rule_sets
+from crankline.rules.rule import Disabled
 from crankline.snapshot import Snapshot
 
 AUTOMATIC, CLUTCH = "automatic", "clutch"
@@ -64,6 +66,22 @@ def document(rule, kind):
     return Row(rule, AUTOMATIC, (Steps(unsound(kind), ((0, 0.0, True), (1, 1.0, False), (2, 2.0, False)), "0"),), ALWAYS, ())
 
 
+PROTECTIVE = {"error": "NHRA-LOOP-CLOSED", "warning": "CON-ENCLOSURE-SUPPORT", "advice": "CON-LOOP-COUNT"}
+
+
+def disabled(rule, severity):
+    """Turns how many rules on protective parts are switched off; others, and those that do not apply to the car, do not count."""
+    def turn(car, value):
+        off = ("PRA-PITCH", "NHRA-JOINT-SHIELD", *(PROTECTIVE.values() if value else ()))
+        found = tuple(Disabled(RULES[name], "own", "my class knows better", "own.yaml", 7) for name in off)
+        return car, (), rule_sets.Selection((), (), found, ())
+    return Row(rule, AUTOMATIC, (Steps(turn, ((0, 0.0, True), (1, 1.0, False)), "0"),), ALWAYS, ())
+
+
+def books(car, value):
+    return put(car, "rules.sets", value)
+
+
 def margin(rule, car, parameter, good, bad, nothing=None, on=None, whose="", part="mid_plate"):
     """A margin of the strength screening, at 0."""
     unsound_part = Blind(f"{part} is invalid", unsound=(fakes.unsound(part),))
@@ -108,6 +126,10 @@ def rated(car, value):
 LADDER = {"rear_end.suspension": model.Suspension(kind="ladder", bump=50.0, droop=50.0, pivot=model.SidePoint(x=40 * INCH, z=8 * INCH))}
 
 ROWS = [
+    # Whatever the book.
+    Row("PRO-RULE-BOOK", AUTOMATIC, (Steps(books, ((("practice", "containment"), 0.0, False), (("ihra_2019",), 0.0, False),
+                                                   (("nhra_general_2008",), 4.0, True)), "1"),), ALWAYS, ()),
+    *(disabled(f"PRO-DISABLED-{name.upper()}", name) for name in PROTECTIVE),
     # Placement.
     Row("NHRA-CRANK-HEIGHT", AUTOMATIC,
         (Edge("placement.crank_height", 20 * INCH, 26 * INCH, "24 in | 610 mm", {"placement.pitch": -2 * DEG}),
@@ -344,7 +366,7 @@ def test_a_car_on_which_it_cannot_be_evaluated(row):
     TRIAL.not_evaluated(row)
 
 
-SEES_ALL = ("unsound_objects", "wheelbase")
+SEES_ALL = ("unsound_objects", "wheelbase", "rule_books", "disabled_rules")
 """Quantities that can always be told: of what was found unsound, and a number that every car file states."""
 
 

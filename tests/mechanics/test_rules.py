@@ -102,7 +102,7 @@ def test_the_demo_set_includes_practice_driveline_and_a_published_set():
 
 def test_no_set_named_means_practice_and_driveline_and_says_so():
     chosen = rule_sets.select([])
-    assert [item.name for item in chosen.sets] == ["practice", "driveline", "clearance", "document_health"]
+    assert [item.name for item in chosen.sets] == ["practice", "driveline", "clearance", "document_health", "protection"]
     assert len(chosen.notes) == 1 and "names no rule set" in chosen.notes[0]
     assert rule_sets.select(["practice"]).notes == ()
 
@@ -242,7 +242,8 @@ def test_a_set_may_include_others_and_switch_rules_off_with_a_reason(tmp_path):
     chosen = rule_sets.select([], [str(own)])
     assert {rule.id for rule in chosen.rules} >= {"PRA-HEIGHT", "PRA-AXLE"}
     assert "PRA-PITCH" not in {rule.id for rule in chosen.rules}
-    assert chosen.disabled == (("PRA-PITCH", "own", "this class runs level engines"),)
+    off, = chosen.disabled
+    assert (off.rule.id, off.rule_set, off.reason, off.file, off.line) == ("PRA-PITCH", "own", "this class runs level engines", str(own), 5)
     own.write_text(own.read_text().replace("PRA-PITCH", "PRA-NONE"))
     with pytest.raises(source.SourceError, match="PRA-NONE is not in the sets"):
         rule_sets.select([], [str(own)])
@@ -275,7 +276,7 @@ def test_a_file_may_be_named_twice_and_a_set_by_its_file(tmp_path):
     own.write_text(GOOD)
     files = [str(own), str(own), f"{rule_sets.FOLDER}/strength.yaml", f"{rule_sets.FOLDER}/{rule_sets.ALWAYS}.yaml"]
     chosen = rule_sets.select(["practice"], files)
-    assert {item.name for item in chosen.sets} == {"practice", "own", "strength", rule_sets.ALWAYS}
+    assert {item.name for item in chosen.sets} == {"practice", "own", "strength", rule_sets.ALWAYS, "protection"}
 
 
 def test_sets_that_include_each_other_end(tmp_path):

@@ -154,10 +154,14 @@ class Typing:
         return text
 
 
+YEARS = range(1950, 2200)
+"""Years of any date that a car file holds."""
+
+
 def is_date(text: str) -> bool:
-    """Whether a text is a day of the calendar, YYYY-MM-DD."""
+    """Whether a text is a day of the calendar, YYYY-MM-DD, of the years in which cars have been raced so or may be."""
     try:
-        return bool(re.fullmatch(r"\d{4}-\d{2}-\d{2}", text)) and bool(datetime.date.fromisoformat(text))
+        return bool(re.fullmatch(r"\d{4}-\d{2}-\d{2}", text)) and datetime.date.fromisoformat(text).year in YEARS
     except ValueError:
         return False
 

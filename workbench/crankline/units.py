@@ -154,7 +154,10 @@ def number(text: str) -> float:
     source = text.strip()
     if not re.fullmatch(rf"[+-]?{_NUMBER}", source):
         raise QuantityError(f"{_quoted(text)} is no plain number; write digits with '.' as decimal point and no unit")
-    return float(source)
+    value = float(source)
+    if math.isinf(value):
+        raise QuantityError(f"{_quoted(text)} is too large to be a number")
+    return value
 
 
 def to(value: float, kind: str, unit: str) -> float:

@@ -8,10 +8,13 @@ from functools import cached_property
 from typing import Any
 
 from .. import model, record
+from ..catalog import is_composite
 from ..features.registry import DATA, PARTS, declared
 from ..measure.measurer import Measurer
 from ..mechanics.scene import Scene
+from ..rules import conditions, rule_sets
 from ..rules.quantity import Doubt, NotEvaluated, Part, Quantity, every_part
+from ..rules.rule_sets import Selection
 from ..snapshot import UPSTREAM, PartView, Snapshot, Unsound
 from .poses import PoseFigure
 from .poses import poses as poses_of
@@ -26,8 +29,9 @@ class Context:
     Every accessor raises NotEvaluated where the document is unsound, so that no rule passes on a doubtful reading.
     """
 
-    def __init__(self, snapshot: Snapshot, measurer: Measurer | None, event_date: datetime.date | None = None) -> None:
-        self._snapshot = snapshot
+    def __init__(self, snapshot: Snapshot, measurer: Measurer | None, event_date: datetime.date | None = None,
+                 selection: Selection | None = None) -> None:
+        self._snapshot, self._selection = snapshot, selection
         self.event_date = event_date or datetime.date.today()
         self._measurer = measurer
         if measurer is not None:
@@ -74,6 +78,16 @@ class Context:
             return ("split_loop", "fixed_loop")
         roles = {role: item.kind for role, item in declared().items()}
         return (roles[stem],) if stem in roles else tuple(PARTS)
+
+    @cached_property
+    def selection(self) -> Selection:
+        """The rule sets that apply: those that were asked for, else those that the car names. RuleError or SourceError."""
+        return self._selection or rule_sets.select(self.car.rules.sets or ())
+
+    @cached_property
+    def facts(self) -> dict[str, str | float | None]:
+        """What conditions of rules are asked about."""
+        return conditions.facts(self.car, self._snapshot.scene, is_composite(self.car.driveshaft.material))
 
     @property
     def scene(self) -> Scene:

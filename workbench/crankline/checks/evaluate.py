@@ -9,13 +9,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from .. import spelling, units
-from ..catalog import is_composite
 from ..measure.measurer import Measurer
 from ..progress import Progress, drained
-from ..record import filled
 from ..rules import conditions
 from ..rules.quantity import FORMULAS, PLAIN, QUANTITIES, Measurement, NotEvaluated, Quantity, Unmeasured
 from ..rules.rule import Bound, Limit, Rule, Severity
+from ..rules.rule_sets import Selection
 from ..snapshot import Snapshot
 from .context import Context
 from .finding import Finding, State, finding_id
@@ -29,11 +28,11 @@ passes: a tube sold as 0.875 in is not refused for a float that reads 22.2249999
 
 
 def evaluate(rules: Iterable[Rule], snapshot: Snapshot, measurer: Measurer | None = None,
-             event_date: datetime.date | None = None) -> list[Finding]:
+             event_date: datetime.date | None = None, selection: Selection | None = None) -> list[Finding]:
     """One finding for each rule and subject, in the order of the rules and then of subjects. measurer: what measures
     shapes; without one, rules that need shapes are not evaluated. event_date: day at which certificates must be good;
-    absent: today."""
-    evaluation = Evaluation(rules, snapshot, measurer, event_date)
+    absent: today. selection: what the rules were selected from; absent: the sets that the car names."""
+    evaluation = Evaluation(rules, snapshot, measurer, event_date, selection)
     drained(evaluation.steps())
     return evaluation.findings()
 
@@ -53,10 +52,10 @@ class Evaluation:
     longest last. As ``evaluate``. longest: the longest slice so far."""
 
     def __init__(self, rules: Iterable[Rule], snapshot: Snapshot, measurer: Measurer | None = None,
-                 event_date: datetime.date | None = None):
+                 event_date: datetime.date | None = None, selection: Selection | None = None):
         self.rules, self._snapshot = tuple(rules), snapshot
-        self._context = Context(snapshot, measurer, event_date)
-        self._known = conditions.facts(filled(snapshot.car), snapshot.scene, is_composite(snapshot.car.driveshaft.material))
+        self._context = Context(snapshot, measurer, event_date, selection)
+        self._known = self._context.facts
         self._digests = {part.key: part.digest for part in snapshot.parts}
         self._found: list[tuple[Finding, ...] | None] = [None] * len(self.rules)
         self.longest = NOTHING

@@ -35,24 +35,25 @@ def as_json(waiver: model.Waiver) -> dict[str, Any]:
 
 
 def apply(findings: Iterable[Finding], waivers: Sequence[model.Waiver],
-          event_date: datetime.date) -> tuple[list[Finding], list[Unused]]:
+          event_date: datetime.date, today: datetime.date | None = None) -> tuple[list[Finding], list[Unused]]:
     """The findings with waivers applied, and the waivers that none of them used.
 
     A waiver speaks of a rule and of exactly its subjects; without subjects, of every subject of the rule. It is void
-    when it has expired at the event, when the margin is worse than the one it was given for, when another size or unit decides
-    than the one it was given for, when the edition of the rule has changed, or when the rule protects people and cannot be waived.
+    when it has expired at the event, when it is dated in the future (today: absent, that is not looked at), when the margin is worse than
+    the one it was given for, when another size or unit decides than the one it was given for, when the edition of the rule has changed,
+    or when the rule protects people and cannot be waived.
     """
     findings = list(findings)
     used: set[int] = set()
     result = []
     for finding in findings:
-        index = _match(finding, waivers, event_date) if finding.state == State.OPEN else None
+        index = _match(finding, waivers, event_date, today) if finding.state == State.OPEN else None
         if index is None:
             result.append(finding)
             continue
         used.add(index)
         waiver = waivers[index]
-        void = _void(finding, waiver, event_date)
+        void = _void(finding, waiver, event_date, today)
         result.append(replace(finding, state=State.WAIVER_VOID if void else State.WAIVED, waiver=as_json(waiver),
                               reason=f"waiver is void: {void}" if void else f"waived by {waiver.author}, {waiver.date}: "
                                                                             f"{waiver.reason}"))
@@ -60,17 +61,18 @@ def apply(findings: Iterable[Finding], waivers: Sequence[model.Waiver],
     return result, unused
 
 
-def _match(finding: Finding, waivers: Sequence[model.Waiver], event_date: datetime.date | None = None) -> int | None:
+def _match(finding: Finding, waivers: Sequence[model.Waiver], event_date: datetime.date | None = None,
+           today: datetime.date | None = None) -> int | None:
     """The waiver that speaks of a finding; one that holds before one that is void, one that names the subjects before one that names
     none. event_date: absent, none is asked whether it holds."""
     def void(index: int) -> bool:
-        return event_date is not None and bool(_void(finding, waivers[index], event_date))
+        return event_date is not None and bool(_void(finding, waivers[index], event_date, today))
     fitting = [i for i, waiver in enumerate(waivers) if waiver.rule == finding.rule
                and (not waiver.subjects or set(waiver.subjects) == set(finding.subjects))]
     return min(fitting, key=lambda i: (void(i), not waivers[i].subjects, i)) if fitting else None
 
 
-def _void(finding: Finding, waiver: model.Waiver, event_date: datetime.date) -> str:
+def _void(finding: Finding, waiver: model.Waiver, event_date: datetime.date, today: datetime.date | None = None) -> str:
     """Why a waiver does not hold; empty where it does."""
     if not finding.waivable:
         return "this rule is about a protective part and cannot be waived"
@@ -78,6 +80,10 @@ def _void(finding: Finding, waiver: model.Waiver, event_date: datetime.date) -> 
         return f"its reason has fewer than {REASON_LENGTH} characters; say why"
     if not waiver.author.strip():
         return "it has no name of who approved it"
+    if not schema.is_date(waiver.date):
+        return f"its date {waiver.date!r} is not a date; write YYYY-MM-DD"
+    if today is not None and datetime.date.fromisoformat(waiver.date) > today:
+        return f"it is dated {waiver.date}, which is still to come (today is {today})"
     if waiver.expires and not schema.is_date(waiver.expires):
         return f"its expiration date {waiver.expires!r} is not a date; write YYYY-MM-DD"
     if waiver.expires and datetime.date.fromisoformat(waiver.expires) < event_date:

@@ -39,6 +39,11 @@ class CheckRun:
         return self._check.event_date
 
     @property
+    def today(self) -> datetime.date:
+        """Day after which a waiver's date lies in the future."""
+        return self._check.today
+
+    @property
     def numbers_done(self) -> bool:
         """Whether every rule was reached that follows from numbers alone."""
         return self._check.numbers_done

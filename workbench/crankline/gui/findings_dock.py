@@ -318,7 +318,7 @@ class FindingsDock(QtGui.QDockWidget):
         except ValueError as error:
             show_status(str(error))
             held = ()
-        findings, unused = waivers.apply(run.findings(), held, run.event_date)
+        findings, unused = waivers.apply(run.findings(), held, run.event_date, run.today)
         self._shown_known = run.known
         # A waiver whose finding no step has reached yet is not unused.
         self.findings, self.unused = tuple(sorted(run.with_remedies(findings), key=words.rank)), tuple(unused) if run.checked else ()

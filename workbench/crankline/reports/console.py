@@ -36,7 +36,7 @@ def _line(item: Finding, system: str) -> str:
     health = item.rule_set == "document_health"
     measured = "" if health else wording.measured(item.measured, item.comparison, item.limit, item.unit, system)
     value = f" [{measured}]" if measured else ""
-    told = item.reason or (item.how if health else "") or item.hint
+    told = item.reason or (item.how if health or item.rule_set == "protection" else "") or item.hint
     tail = f": {told}" if told else ""
     what = item.severity if item.unresolved else "not evaluated"
     where = wording.about(item.subjects, item.discriminator) or "car"

@@ -55,7 +55,7 @@ def report(outcome, snapshot: Snapshot, host: Mapping[str, Any], measurer: Measu
         "welded_parts_that_move": welded_parts_that_move(snapshot),
         "rule_sets": [{"name": item.name, "title": item.title, "edition": item.edition, "rules": len(item.rules)}
                       for item in outcome.rule_sets],
-        "disabled_rules": [{"rule": rule, "set": name, "reason": reason} for rule, name, reason in outcome.disabled],
+        "disabled_rules": [{"rule": item.rule.id, "set": item.rule_set, "reason": item.reason} for item in outcome.disabled],
         "counts": counts(outcome.findings),
         "findings": [finding.to_json() for finding in outcome.findings],
         "unused_waivers": [unused.to_json() for unused in outcome.unused_waivers],

@@ -111,12 +111,24 @@ class Rule:
 
 @dataclass(frozen=True)
 class RuleSet:
-    """One file. include: names of sets that apply with it; disabled: (rule id, reason) that it switches off in them."""
+    """One file. include: names of sets that apply with it; disabled: (rule id, reason, line) that it switches off in them. body: the
+    sanctioning body whose book it holds; empty for practice and mechanics."""
     name: str
     title: str
     edition: str
     about: str
     include: tuple[str, ...]
-    disabled: tuple[tuple[str, str], ...]
+    disabled: tuple[tuple[str, str, int], ...]
     rules: tuple[Rule, ...]
     file: str
+    body: str = ""
+
+
+@dataclass(frozen=True)
+class Disabled:
+    """A rule that is switched off, by which set, why, and where that stands."""
+    rule: Rule
+    rule_set: str
+    reason: str
+    file: str
+    line: int

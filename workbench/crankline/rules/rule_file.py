@@ -17,7 +17,7 @@ from .specification import normal
 VOCABULARY = {"form": ("tube", "strap"), "material": FAMILIES}
 """Component to the words that measuring functions find."""
 
-_SET_KEYS = ("rule_set", "title", "edition", "about", "include", "disable", "binds", "basis", "rules")
+_SET_KEYS = ("rule_set", "title", "edition", "about", "sanctioning_body", "include", "disable", "binds", "basis", "rules")
 _RULE_KEYS = ("id", "title", "quantity", "comparison", "limit", "alternatives", "when", "severity", "basis", "hint",
               "waivable", "settings", "binds")
 
@@ -63,17 +63,18 @@ def typed(root: Node, name: str) -> RuleSet:
             raise root.at("rules").error(f"the rule id {rule.id} is duplicated; give each rule its own id")
     return RuleSet(name, _text(root, "title"), edition, _text(root, "about", ""),
                    tuple(_word(node) for node in _list(root, "include")),
-                   tuple(_disabled(node) for node in _list(root, "disable")), tuple(rules), root.file)
+                   tuple(_disabled(node) for node in _list(root, "disable")), tuple(rules), root.file,
+                   _text(root, "sanctioning_body", ""))
 
 
-def _disabled(node: Node) -> tuple[str, str]:
+def _disabled(node: Node) -> tuple[str, str, int]:
     """A rule that the set switches off, and why."""
     _known(node, ("rule", "reason"))
     reason = _text(node, "reason")
     if len(reason.strip()) < REASON_LENGTH:
         raise node.at("reason").error(f"{source.quoted(reason)} is not a reason; say in {REASON_LENGTH} characters or more why the rule "
                                       "is disabled")
-    return _text(node, "rule"), reason
+    return _text(node, "rule"), reason, node.line
 
 
 def _rule(node: Node, rule_set: str, set_binds: str, shared: dict[str, Node], edition: str) -> Rule:
@@ -174,15 +175,20 @@ def _printed(node: Node, kind: str) -> dict[str, tuple[float, str, str]]:
     return {unit: (value, unit, node.text)}
 
 
+MOST = 1e9
+"""No limit is larger than this in inside units (mm, rad, MPa, ...): nothing would ever break it."""
+
+
 def _value(node: Node, kind: str) -> tuple[float, str]:
     node.expect("scalar")
     try:
-        if kind in PLAIN:
-            return units.number(node.text), ""
-        found = units.read(node.text, kind)
+        value, unit = (units.number(node.text), "") if kind in PLAIN else (lambda one: (one.value, one.unit))(units.read(node.text, kind))
     except units.QuantityError as error:
         raise node.error(str(error)) from None
-    return found.value, found.unit
+    if abs(value) > MOST:
+        raise node.error(f"{source.quoted(node.text)} was found; no car comes near it, so that the rule would hold whatever is built; give "
+                         "the figure that the book prints")
+    return value, unit
 
 
 def _formula(node: Node, kind: str, quantity: Quantity) -> Limit:

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from .. import PACKAGE, schema, source
-from .rule import Rule, RuleSet
+from .rule import Disabled, Rule, RuleSet
 from .rule_file import condition, name_of, parse, read
 
 __all__ = ["ALWAYS", "DEFAULT_SETS", "FOLDER", "RuleError", "Selection", "available", "condition", "parse", "read", "select"]
@@ -36,8 +36,7 @@ class Selection:
     """The sets that apply to a car, what they were asked for by, and the rules of all of them, each once."""
     sets: tuple[RuleSet, ...]
     rules: tuple[Rule, ...]
-    disabled: tuple[tuple[str, str, str], ...]
-    """(rule id, set that switches it off, reason)."""
+    disabled: tuple[Disabled, ...]
     notes: tuple[str, ...]
 
 
@@ -70,8 +69,7 @@ def select(names: Sequence[str], files: Iterable[str] = (), folder: str = FOLDER
         sets[found.name] = found
         wanted[:0] = [(inner, "") for inner in found.include if inner not in sets]
     ordered = tuple(sets.values())
-    switched_off = tuple((rule, item.name, reason) for item in ordered for rule, reason in item.disabled)
-    off = {rule for rule, _set, _reason in switched_off}
+    off = {rule for item in ordered for rule, _reason, _line in item.disabled}
     seen: dict[str, Rule] = {}
     for item in ordered:
         for rule in item.rules:
@@ -83,7 +81,9 @@ def select(names: Sequence[str], files: Iterable[str] = (), folder: str = FOLDER
     missing = off - set(seen)
     if missing:
         lacking = sorted(missing)[0]
-        where = next(item for item in ordered if any(lacking == name for name, _reason in item.disabled))
+        where = next(item for item in ordered if any(lacking == name for name, _reason, _line in item.disabled))
         raise source.SourceError(where.file, None, "disable", f"the rule {lacking} is not in the sets that are included; "
                                  "remove it from the list")
+    switched_off = tuple(Disabled(seen[rule], item.name, reason, item.file, line)
+                         for item in ordered for rule, reason, line in item.disabled)
     return Selection(ordered, tuple(rule for rule in seen.values() if rule.id not in off), switched_off, notes)

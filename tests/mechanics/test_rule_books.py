@@ -1,0 +1,100 @@
+"""What was switched off, left out or dated wrongly is told: rule books, disabled rules, limits without an end, waivers, events."""
+from __future__ import annotations
+
+import datetime
+from dataclasses import replace
+
+import pytest
+import snapshot_fakes as fakes
+
+from crankline import checks, model, source
+from crankline.checks.finding import State
+from crankline.reports import console
+from crankline.rules import rule_sets
+
+EVENT = datetime.date(2026, 5, 1)
+DAY = datetime.timedelta(days=1)
+
+
+def run(car, files=(), event=EVENT, today=EVENT):
+    return checks.run(fakes.snapshot(car), event_date=event, rule_files=files, measurer=fakes.FakeMeasurer(), today=today)
+
+
+def told(outcome, rule):
+    return [item for item in outcome.findings if item.rule == rule]
+
+
+@pytest.mark.parametrize("sets", [(), ("practice",), ("practice", "containment", "strength")])
+def test_a_car_without_a_rule_book_and_without_a_loop_is_not_clean(sets):
+    """Exit 0 and a note was all that it got."""
+    car = fakes.with_rules(fakes.automatic(), sets=sets)
+    car = replace(car, containment=model.Containment())
+    outcome = run(car)
+    found, = told(outcome, "PRO-RULE-BOOK")
+    assert (found.state, found.severity, found.measured) == (State.OPEN, "warning", 0.0) and found.counts("warning")
+    waived = replace(car, rules=replace(car.rules, waivers=(model.Waiver(rule="PRO-RULE-BOOK", reason="a friend looked at it", author="A",
+                                                                         date="2026-01-01", edition=found.edition, measured=0.0),)))
+    assert told(run(waived), "PRO-RULE-BOOK")[0].state == State.WAIVER_VOID
+    assert any("no sanctioning body's rule book checked" in line for line in console.lines(outcome.findings, "in"))
+
+
+def test_a_set_that_switches_protective_rules_off_is_told_with_file_and_line(tmp_path):
+    """The containment rules disabled by a custom set gave exit 0."""
+    own = tmp_path / "own.yaml"
+    own.write_text('rule_set: 1\ntitle: Own\nedition: "1"\ninclude: [invented_demo]\ndisable:\n'
+                   "  - {rule: NHRA-LOOP-CLOSED, reason: my class runs open loops}\n"
+                   "  - {rule: PRA-PITCH, reason: my class runs level engines}\n"
+                   "  - {rule: CON-LOOP-COUNT, reason: my class runs one loop}\nrules: []\n")
+    car = fakes.automatic()
+    outcome = run(car, files=[str(own)])
+    error, = told(outcome, "PRO-DISABLED-ERROR")
+    assert error.state == State.OPEN and not error.waivable and error.counts("error") and outcome.exit_code == 1
+    assert f"NHRA-LOOP-CLOSED (Retainer loop closed all around) is disabled by {own}, line 6" in error.how
+    advice, = told(outcome, "PRO-DISABLED-ADVICE")
+    assert "CON-LOOP-COUNT" in advice.how and advice.severity == "advice"
+    assert not any("PRA-PITCH" in item.how for item in outcome.findings if item.rule.startswith("PRO-"))
+    assert any(str(own) in line for line in console.lines(outcome.findings, "in"))
+
+
+@pytest.mark.parametrize("limit", ["{in: 1e999 in, mm: 152 mm}", "1e300 in", "{in: 6 in, mm: 1e30 mm}"])
+def test_a_limit_without_an_end_is_refused(limit):
+    text = (f'rule_set: 1\ntitle: t\nedition: "1"\nrules:\n  - id: T\n    title: t\n    quantity: loop_behind_front_joint\n'
+            f'    comparison: "<="\n    limit: {limit}\n    severity: error\n    hint: h\n    basis: {{document: d, source: seen}}\n')
+    with pytest.raises(source.SourceError, match=r"too large|no car comes near it"):
+        rule_sets.parse(text)
+
+
+def test_a_count_without_an_end_is_refused():
+    text = ('rule_set: 1\ntitle: t\nedition: "1"\nrules:\n  - id: T\n    title: t\n    quantity: loop_pins_missing\n'
+            '    comparison: "<="\n    limit: 1e999\n    severity: error\n    hint: h\n    basis: {document: d, source: seen}\n')
+    with pytest.raises(source.SourceError, match="too large"):
+        rule_sets.parse(text)
+
+
+def high(**more):
+    """The demo with its crank 13 in high, which practice advises against, and a waiver of that."""
+    car = fakes.automatic()
+    car = replace(car, placement=replace(car.placement, crank_height=13.0 * 25.4))
+    given = dict(rule="PRA-HEIGHT", reason="a tall pan is fitted", author="C. Maker", date="2026-03-01", edition="1", measured=13.0,
+                 compared="(in)") | more
+    return fakes.with_rules(car, waivers=(model.Waiver(**given),))
+
+
+@pytest.mark.parametrize("date, state", [("2026-03-01", State.WAIVED), (EVENT.isoformat(), State.WAIVED),
+                                         ((EVENT + DAY).isoformat(), State.WAIVER_VOID), ("2099-01-01", State.WAIVER_VOID)])
+def test_a_waiver_approved_in_the_future_is_void(date, state):
+    found, = told(run(high(date=date)), "PRA-HEIGHT")
+    assert found.state == state and (state == State.WAIVED or "still to come" in found.reason)
+
+
+def test_an_event_that_is_over_is_told():
+    """Certificates that have expired since were good then; who races tomorrow must see on which day they were looked at."""
+    assert not any("is over" in note for note in run(fakes.automatic()).notes)
+    outcome = run(fakes.automatic(), today=EVENT + DAY)
+    assert any(f"the event on {EVENT} is over (today is {EVENT + DAY})" in note for note in outcome.notes)
+
+
+@pytest.mark.parametrize("date", ["0001-01-01", "1949-12-31", "2200-01-01", "9999-12-31"])
+def test_an_event_of_another_age_is_refused(date):
+    with pytest.raises(checks.RuleError, match="is not a date from 1950 to 2199"):
+        checks.day(date)

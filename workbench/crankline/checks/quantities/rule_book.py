@@ -1,0 +1,38 @@
+"""Quantities of the rule sets themselves: whether a sanctioning body's book is among them, and what is switched off in them."""
+from __future__ import annotations
+
+from ...rules import conditions
+from ...rules.quantity import NO_DIMENSION, Measurement, Setting, quantity
+from ...rules.rule import SEVERITIES
+
+CAR = ("car",)
+
+
+@quantity("rule_books", "count", no_remedy=NO_DIMENSION)
+def rule_books(snapshot, context):
+    """Rules on protective parts in the books of sanctioning bodies that apply to the car."""
+    selection = context.selection
+    bodies = {item.name: item.body for item in selection.sets if item.body}
+    held = [rule for rule in selection.rules if rule.rule_set in bodies and not rule.waivable and not rule.to_confirm]
+    apply = [rule for rule in held if conditions.holds(rule.when, context.facts)[0]]
+    books = ", ".join(dict.fromkeys(f"{bodies[rule.rule_set]} ({rule.rule_set})" for rule in apply))
+    if apply:
+        how = f"{len(apply)} rules of {books}"
+    elif held:
+        how = f"none of the {len(held)} rules on protective parts in {', '.join(dict.fromkeys(rule.rule_set for rule in held))} applies"
+    else:
+        how = "no sanctioning body's rule book checked the loops, shields and enclosure of this car"
+    return (Measurement(float(len(apply)), CAR, how=how),)
+
+
+@quantity("disabled_rules", "count", no_remedy=NO_DIMENSION,
+          severity=Setting("choice", None, "severity of the rules that are counted", SEVERITIES))
+def disabled_rules(snapshot, context):
+    """Rules on protective parts that apply to the car and that a rule set switches off, one finding a rule; none is one value of 0."""
+    off = [item for item in context.selection.disabled
+           if not item.rule.waivable and item.rule.severity == context.settings["severity"]
+           and conditions.holds(item.rule.when, context.facts)[0] is not False]
+    if not off:
+        return (Measurement(0.0, CAR, how="none is disabled"),)
+    return tuple(Measurement(1.0, CAR, item.rule.id, how=f"{item.rule.id} ({item.rule.title}) is disabled by {item.file}, "
+                             f"line {item.line}: {item.reason}") for item in off)
