@@ -18,6 +18,7 @@ from crankline.features.base import PartFeature
 from crankline.features.hardware import hardware
 from crankline.features.part_kind import Hold, Nothing, PartKind, none
 from crankline.measure import relations
+from crankline.mechanics import mount_screening
 from crankline.record import entries, filled
 from crankline.remedies import parameters
 from crankline.snapshot import BETWEEN, CHASSIS, POWERTRAIN
@@ -146,14 +147,16 @@ def field_of(record, path):
 
 @EACH
 def test_a_remedy_can_turn_what_it_names(part):
-    for path in (*(part.parameters or ()), *((part.thicker,) if part.thicker else ())):
-        assert field_of(model.Car, path).kind in units.UNITS, path
-    key = f"loop/{part.role}" if part.role.endswith("_loop") else part.role
-    turned = [*parameters.of_part(key, (1.0, -1.0)), *parameters.of_chassis(part.role)]
-    assert len(turned) == len(part.parameters or ())
-    for parameter, path in zip(turned, part.parameters or (), strict=True):
-        assert parameter.name == path.replace("*", part.role) and "{by}" in parameter.up + parameter.down
-    assert (parameters.thicker(part.role) is None) == (not part.thicker)
+    stronger = dict(part.stronger or {})
+    assert set(stronger) <= set(mount_screening.GROUPS)
+    for path in (*(part.parameters or ()), *(path for paths in stronger.values() for path in paths)):
+        assert field_of(model.Car, path.lstrip("+-")).kind in (*units.UNITS, "count"), path
+        turned, = parameters.of_path(path, (f"loop/{part.role}",))
+        assert turned.name == path.lstrip("+-").replace("*", part.role) and "{by}" in turned.up + turned.down
+
+
+def test_every_group_of_screened_joints_has_something_that_makes_it_stronger():
+    assert {group for part in DECLARED.values() for group in dict(part.stronger or {})} == set(mount_screening.GROUPS)
 
 
 # -------------------------------------------------------------------------------------------------- hardware and sheets

@@ -2,7 +2,6 @@
 from __future__ import annotations
 
 import datetime
-import inspect
 import math
 from dataclasses import replace
 
@@ -15,7 +14,8 @@ from crankline.checks import evaluate
 from crankline.checks.finding import Finding, Looked, State
 from crankline.mechanics import scene
 from crankline.progress import drained
-from crankline.remedies import candidates, search
+from crankline.remedies import candidates, parameters, search
+from crankline.rules import quantity as registered
 from crankline.rules import rule_sets
 from crankline.rules.rule import Severity
 
@@ -131,13 +131,37 @@ def test_none_names_what_was_tried():
     assert search._ending(search.Search()) == ""
 
 
-def test_every_quantity_has_dimensions_that_are_tried_or_a_reason_why_none_is():
-    """What is measured on shapes is told by ``on_shapes``: its source names the quantity."""
-    source = inspect.getsource(candidates)
-    known = set(candidates.NUMBERS) | set(candidates.NONE)
+@pytest.mark.parametrize("more", [{}, {"clears": ("placement.pitch",), "no_remedy": "none"}], ids=["neither", "both"])
+def test_a_quantity_names_what_clears_it_or_why_nothing_does(more):
+    with pytest.raises(ValueError, match="no_remedy"):
+        registered.quantity("invented", "length", **more)
+
+
+def test_every_dimension_that_a_quantity_names_has_its_words():
+    """Of every rule of the catalog, whatever parts it is about."""
+    shot, tried = fakes.snapshot(fakes.automatic()), set()
+    keys = [(), *((part.key,) for part in shot.parts), ("driveshaft", "loop/front"), ("engine", "rail/left")]
     for name in rule_sets.available():
         for rule in rule_sets.read(f"{rule_sets.FOLDER}/{name}.yaml").rules:
-            assert rule.quantity in known or f'"{rule.quantity}"' in source or rule.quantity.startswith("released_shaft_"), rule.quantity
+            for subjects in keys:
+                about = Finding(id="1", rule=rule.id, rule_set=name, title="", severity=rule.severity, state=State.OPEN, basis={},
+                                subjects=subjects)
+                found = candidates.of(about, rule, shot)
+                assert all("{by}" in one.up + one.down or one.only is not None for one in found.parameters)
+                tried |= {rule.quantity} if found.parameters else set()
+            assert (rule.quantity in tried) == (rule.quantity not in candidates.NONE), rule.id
+
+
+def test_a_path_says_how_far_and_which_way_it_is_tried():
+    plain, = parameters.of_path("placement.pitch")
+    near, = parameters.of_path("~placement.pitch")
+    more, = parameters.of_path("+plates.mid.thickness")
+    assert near.reach == 0.5 * plain.reach and plain.ways == (1.0, -1.0) and more.ways == (1.0,)
+    loops = parameters.of_path("-containment.loops.*.inner_diameter", ("loop/front", "engine", "loop/rear"))
+    assert [one.name for one in loops] == ["containment.loops.front.inner_diameter", "containment.loops.rear.inner_diameter"]
+    assert all(one.ways == (-1.0,) for one in loops)
+    with pytest.raises(KeyError):
+        parameters.of_path("plates.mid.invented")
 
 
 def test_the_gravest_findings_are_looked_into_first_and_the_rest_is_told_as_not_looked_for():

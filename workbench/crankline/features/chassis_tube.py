@@ -10,7 +10,7 @@ from .base import ChassisPart
 from .part_kind import (
     CHASSIS_IS_AROUND,
     CHASSIS_TUBES,
-    NO_BOLT_BEARS,
+    NOT_SCREENED,
     NOT_SHEET,
     STAYS,
     STEEL_TUBE,
@@ -69,7 +69,7 @@ def _tube(role: str, label: str, keeps_clear: tuple[str, ...], parameters: tuple
         stands_on=none("it is the chassis that others are built on"),
         joints=(Joint(Hold.WELDED, CHASSIS_TUBES),),
         keeps_clear=keeps_clear, near_driver=CHASSIS_IS_AROUND, side_view=THIN, numbered=numbered, thickness=NOT_SHEET,
-        hardware=none("it is welded"), removal=STAYS, parameters=parameters, thicker=NO_BOLT_BEARS)
+        hardware=none("it is welded"), removal=STAYS, parameters=parameters, stronger=NOT_SCREENED)
 
 
 class ChassisTube(ChassisPart):

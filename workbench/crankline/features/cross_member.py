@@ -9,7 +9,7 @@ from ..mechanics.chassis import cross_member_station
 from ..record import filled
 from ..snapshot import CHASSIS, PartView, Snapshot
 from .base import ChassisPart, developed_length
-from .part_kind import MOUNT, NO_BOLT_BEARS, NOT_SHEET, THIN, WELDED_IN, Hold, Joint, PartKind, none
+from .part_kind import MOUNT, NOT_SHEET, THIN, WELDED_IN, Hold, Joint, PartKind, none
 from .side_item import Item, tube
 
 
@@ -40,7 +40,8 @@ class CrossMember(ChassisPart):
         hardware=none("it is welded, and the transmission mount lists what it is bolted with"),
         removal=WELDED_IN,
         parameters=("mounts.cross_member.offset", "mounts.cross_member.z"),
-        thicker=NO_BOLT_BEARS),)
+        stronger=dict.fromkeys(("tail_alone", "cross_member"),
+                               tuple(f"mounts.cross_member.section.{name}" for name in ("outer_diameter", "wall")))),)
     record = model.CrossMember
     geometry = cross_member
 

@@ -9,7 +9,7 @@ from ..mechanics.frames import Frame
 from ..record import filled
 from ..snapshot import BETWEEN, PartView, Snapshot
 from .base import PartFeature
-from .part_kind import EDGES, ENGINE_PATHS, NO_BOLT_BEARS, NOT_SHEET, Hold, Joint, Look, PartKind, Removal, none
+from .part_kind import EDGES, ENGINE_PATHS, NOT_SCREENED, NOT_SHEET, Hold, Joint, Look, PartKind, Removal, none
 from .side_item import Item, tube
 
 JOINT_MATERIAL = "4130N"
@@ -41,7 +41,7 @@ class Driveshaft(PartFeature):
         hardware=none("straps and joints are bought with the shaft"),
         removal=Removal(moves=("driveshaft",), absent=("transmission", *ENGINE_PATHS)),
         parameters=("rear_end.pinion_pitch",),
-        thicker=NO_BOLT_BEARS),)
+        stronger=NOT_SCREENED),)
     record = model.Driveshaft
     geometry = driveshaft
 

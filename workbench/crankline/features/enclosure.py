@@ -9,7 +9,7 @@ from ..mechanics.frames import Frame
 from ..record import filled
 from ..snapshot import BETWEEN, CHASSIS, PartView, Snapshot
 from .base import PartFeature
-from .part_kind import EDGES, NO_BOLT_BEARS, NOT_SHEET, Hold, Joint, Look, PartKind, Removal, none
+from .part_kind import EDGES, NOT_SCREENED, NOT_SHEET, Hold, Joint, Look, PartKind, Removal, none
 from .side_item import Item, size, tube
 
 
@@ -40,7 +40,7 @@ class Enclosure(PartFeature):
         hardware=none("its mounts list their screws"),
         removal=Removal(off_with="enclosure"),
         parameters=("containment.enclosure.outer_diameter", "containment.enclosure.x_rear", "containment.enclosure.x_front"),
-        thicker=NO_BOLT_BEARS),)
+        stronger=NOT_SCREENED),)
     schema = 2
     record = model.Enclosure
     geometry = enclosure

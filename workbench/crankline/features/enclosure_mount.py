@@ -9,7 +9,7 @@ from ..snapshot import BETWEEN, CHASSIS
 from ..units import INCH
 from .base import PartFeature
 from .joint_hardware import ON_ASSEMBLY, HardwareLine, piece
-from .part_kind import LOOPS, MOUNT, NO_BOLT_BEARS, NOT_SHEET, OUTLINE, Hold, Joint, PartKind, Removal, none
+from .part_kind import LOOPS, MOUNT, NOT_SCREENED, NOT_SHEET, OUTLINE, Hold, Joint, PartKind, Removal, none
 
 SCREW = 0.25 * INCH
 """Screws that hold the enclosure tube on a mount's saddle (common practice, no source)."""
@@ -47,7 +47,7 @@ class EnclosureMount(PartFeature):
         hardware=hardware,
         removal=Removal(off_with="enclosure"),
         parameters=("containment.enclosure.outer_diameter", "containment.enclosure.x_rear", "containment.enclosure.x_front"),
-        thicker=NO_BOLT_BEARS),)
+        stronger=NOT_SCREENED),)
     geometry = enclosure_mount
     material_of = "Enclosure"
     links = (("Enclosure", "The tube that it carries, with the sizes of its mounts"),)

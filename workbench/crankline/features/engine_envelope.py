@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from ..geometry import engine_envelope
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
-from .part_kind import BOUGHT, ENGINE_PATHS, NO_BOLT_BEARS, OTHERS_SAY, VISIBLE, Look, PartKind, Removal, none
+from .part_kind import BOUGHT, ENGINE_PATHS, NOT_SCREENED, OTHERS_SAY, VISIBLE, Look, PartKind, Removal, none
 from .side_item import Item, at
 
 
@@ -35,7 +35,7 @@ class EngineEnvelope(PartFeature):
         hardware=none("the plates between engine and transmission list what holds them"),
         removal=Removal(moves=ENGINE_PATHS),
         parameters=none("an engine is not sized to clear a finding; the placement is"),
-        thicker=NO_BOLT_BEARS),)
+        stronger=NOT_SCREENED),)
     geometry = engine_envelope
 
     @classmethod

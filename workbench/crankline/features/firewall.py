@@ -10,7 +10,7 @@ from ..snapshot import POWERTRAIN, PartView, Snapshot
 from ..units import INCH
 from .base import PartFeature, developed_area, output
 from .joint_hardware import HardwareLine, along, piece, spaced
-from .part_kind import NO_BOLT_BEARS, THIN, Hold, Joint, Look, PartKind, Removal, none
+from .part_kind import NOT_SCREENED, THIN, Hold, Joint, Look, PartKind, Removal, none
 from .side_item import Item, boxes
 
 MATERIAL = "6061-T6"
@@ -54,7 +54,7 @@ class Firewall(PartFeature):
         hardware=hardware,
         removal=Removal(off_with="firewall"),
         parameters=none("it follows the mid plate"),
-        thicker=NO_BOLT_BEARS),)
+        stronger=NOT_SCREENED),)
     geometry = firewall
     links = (("MidPlate", "The plate that it lies on"), ("RailTabs", "Sizes of the tabs that it clears"))
 

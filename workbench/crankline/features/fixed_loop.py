@@ -4,7 +4,7 @@ from __future__ import annotations
 from ..geometry import fixed_loop
 from ..snapshot import CHASSIS
 from .loop import CARRIERS, PARAMETERS, Loop, numbered
-from .part_kind import LOOP, NO_BOLT_BEARS, NOT_SHEET, OUTLINE, WELDED_IN, Hold, Joint, PartKind, none
+from .part_kind import LOOP, NOT_SCREENED, NOT_SHEET, OUTLINE, WELDED_IN, Hold, Joint, PartKind, none
 
 
 class FixedLoop(Loop):
@@ -25,5 +25,5 @@ class FixedLoop(Loop):
         hardware=none("it is welded"),
         removal=WELDED_IN,
         parameters=PARAMETERS,
-        thicker=NO_BOLT_BEARS),)
+        stronger=NOT_SCREENED),)
     geometry = fixed_loop

@@ -51,7 +51,7 @@ class FrontPlate(PartFeature):
         hardware=hardware,
         removal=Removal(moves=ENGINE_PATHS),
         parameters=none("its outline follows the block and what carries it"),
-        thicker="plates.front.thickness"),)
+        stronger=dict.fromkeys(("bearing", "fore_aft"), ("+plates.front.thickness",))),)
     record = model.FrontPlate
     geometry = front_plate
     links = (("RailTabs", "Bolt and width that its ears share with the rail tabs"), ("LimiterStrut", "Fore-aft strut bolted to it"))

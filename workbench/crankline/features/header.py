@@ -8,7 +8,7 @@ from ..compat import add_property
 from ..geometry import header
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
-from .part_kind import ENGINE_PATHS, NO_BOLT_BEARS, NOT_SHEET, PHANTOM, Look, PartKind, Removal, none
+from .part_kind import ENGINE_PATHS, NOT_SCREENED, NOT_SHEET, PHANTOM, Look, PartKind, Removal, none
 from .side_item import Item, at
 
 
@@ -42,7 +42,7 @@ class Header(PartFeature):
         hardware=none("bolts and gaskets of a header belong to the engine"),
         removal=Removal(absent=ENGINE_PATHS, off_with="header"),
         parameters=none("where its pipes run is given by the car"),
-        thicker=NO_BOLT_BEARS),)
+        stronger=NOT_SCREENED),)
     record = model.Header
     geometry = header
 

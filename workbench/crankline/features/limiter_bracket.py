@@ -47,7 +47,8 @@ class LimiterBracket(PartFeature):
         hardware=hardware,
         removal=none("it stays in the car; the engine's way is swept past it"),
         parameters=("mounts.limiter_strut.plate_y", "mounts.limiter_strut.plate_z", "mounts.limiter_strut.run"),
-        thicker="mounts.limiter_strut.bracket_thickness"),)
+        stronger={"bearing": ("mounts.limiter_strut.bracket_thickness",), "limiter_bracket": (
+            "mounts.limiter_strut.bracket_thickness", "mounts.limiter_strut.run", "mounts.limiter_strut.plate_y")}),)
     geometry = limiter_bracket
     material_of = "LimiterStrut"
     links = (("LimiterStrut", "The strut that it holds"),)

@@ -24,5 +24,5 @@ class LimiterSeat(LimiterBracket):
         hardware=lambda car, _scene: at(car, "limiter_seat"),
         removal=WELDED_IN,
         parameters=("mounts.limiter_strut.plate_y", "mounts.limiter_strut.plate_z", "mounts.limiter_strut.run"),
-        thicker="mounts.limiter_strut.bracket_thickness"),)
+        stronger={"bearing": ("mounts.limiter_strut.bracket_thickness",)}),)
     end = "rail"

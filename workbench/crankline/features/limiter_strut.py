@@ -5,7 +5,7 @@ from .. import model
 from ..geometry import limiter_strut
 from ..snapshot import POWERTRAIN
 from .base import PartFeature
-from .part_kind import MOUNT, NO_BOLT_BEARS, NOT_SHEET, OTHERS_SAY, OUTLINE, PartKind, none
+from .part_kind import MOUNT, NOT_SHEET, OTHERS_SAY, OUTLINE, PartKind, none
 
 
 class LimiterStrut(PartFeature):
@@ -26,7 +26,8 @@ class LimiterStrut(PartFeature):
         hardware=none("its brackets list what holds it"),
         removal=none("it stays in the car; the engine's way is swept past it"),
         parameters=("mounts.limiter_strut.plate_y", "mounts.limiter_strut.plate_z", "mounts.limiter_strut.run"),
-        thicker=NO_BOLT_BEARS),)
+        stronger={"limiter_strut": tuple(f"mounts.limiter_strut.section.{name}" for name in ("outer_diameter", "wall")),
+                  "limiter_bolts": ("mounts.limiter_strut.bolt",)}),)
     record = model.LimiterStrut
     geometry = limiter_strut
 

@@ -55,7 +55,7 @@ class MidPlate(PartFeature):
         hardware=hardware,
         removal=Removal(moves=ENGINE_PATHS),
         parameters=("plates.mid.below_crank",),
-        thicker="plates.mid.thickness"),)
+        stronger=dict.fromkeys(("bearing", "fore_aft"), ("+plates.mid.thickness",))),)
     record = model.MidPlate
     geometry = mid_plate
     links = (("RailTabs", "Sizes of the rail tabs that clamp it"), ("SupportTube", "Tube to which its top is tied"))

@@ -5,7 +5,7 @@ data and needs no host; where it holds a function, that reads a car's records an
 """
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Any, Literal, TypeAlias
@@ -101,7 +101,8 @@ class PartKind:
     hardware: what is bought to hold it, of a car with defaults filled in and its scene.
     removal: what becomes of it when something is taken out.
     parameters: paths in the car file that move or size it, the cheapest to change first; ``*`` stands for its own name in a list.
-    thicker: path of what makes it stronger where a bolt bears on it.
+    stronger: group of joints that are screened (``mechanics.mount_screening``) to paths of what makes it stronger there, what a builder
+    changes first being first; `bearing` is where a bolt bears on it.
     """
     role: str
     kind: str
@@ -122,7 +123,7 @@ class PartKind:
     hardware: Callable[[model.Car, Scene], tuple[HardwareLine, ...]] | Nothing
     removal: Removal | Nothing
     parameters: tuple[str, ...] | Nothing
-    thicker: str | Nothing
+    stronger: Mapping[str, tuple[str, ...]] | Nothing
 
     def look_of(self, material: str) -> Look:
         """Its look in a material: another color for composites where it declares one."""
@@ -155,6 +156,6 @@ WELDED_IN = none("it is welded in and stays")
 STAYS = none("it stays with the chassis")
 BOUGHT = none("it is bought whole")
 NOT_SHEET = none("it is not cut from sheet or plate")
-NO_BOLT_BEARS = none("no bolt bears on it in a screened joint")
+NOT_SCREENED = none("it is in no joint that is screened")
 OTHERS_SAY = none("the parts that are joined to it say so")
 CHASSIS_IS_AROUND = none("the chassis is built around the driver")

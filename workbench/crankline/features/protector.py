@@ -8,7 +8,7 @@ from ..geometry import protector
 from ..record import filled
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
-from .part_kind import ENGINE_PATHS, NO_BOLT_BEARS, VISIBLE, Hold, Joint, Look, PartKind, Removal, none
+from .part_kind import ENGINE_PATHS, NOT_SCREENED, VISIBLE, Hold, Joint, Look, PartKind, Removal, none
 from .side_item import Item, at, plate
 
 
@@ -38,7 +38,7 @@ class Protector(PartFeature):
         hardware=none("the mid plate lists the bolts of the stack"),
         removal=Removal(moves=ENGINE_PATHS),
         parameters=none("its outline follows the block's"),
-        thicker=NO_BOLT_BEARS),)
+        stronger=NOT_SCREENED),)
     record = model.Protector
     geometry = protector
     shown = ("Thickness",)

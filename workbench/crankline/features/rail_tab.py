@@ -46,6 +46,9 @@ def numbered(snapshot: Snapshot, _parts: tuple[PartView, ...]) -> Iterator[Item]
     yield Item("Rail tabs", x, (scene.chassis.rails.height or z) + 25.0, None, None, plate(tabs, snapshot.system), True)
 
 
+THICKNESS, WIDTH = "mounts.rail_tabs.thickness", "mounts.rail_tabs.width"
+
+
 class RailTab(PartFeature):
     """One tab; its key says side, face and, on double rails, the rail: ``rail_tab/left_front`` clamps the mid plate,
     ``front_tab/left_front`` the front plate that it links to."""
@@ -65,7 +68,8 @@ class RailTab(PartFeature):
         hardware=at_mid_plate,
         removal=WELDED_IN,
         parameters=none("it follows plate and rail"),
-        thicker="mounts.rail_tabs.thickness"), PartKind(
+        stronger={"bearing": (THICKNESS,), "bolts": ("mounts.rail_tabs.bolt",), "tab_bending": (THICKNESS, WIDTH),
+                  "tab_welds": (WIDTH, THICKNESS)}), PartKind(
         role="front_tab", kind="rail_tab", label="Front tab", container="mounts",
         section="mounts.rail_tabs",
         moves_with=POWERTRAIN, welded=True, reference=False,
@@ -80,7 +84,7 @@ class RailTab(PartFeature):
         hardware=at_front_plate,
         removal=WELDED_IN,
         parameters=none("it follows plate and rail"),
-        thicker="mounts.rail_tabs.thickness"),)
+        stronger={"bearing": (THICKNESS,)}),)
     geometry = rail_tab
     material_of = "RailTabs"
     links = (("RailTabs", "Sizes that all rail tabs share"), ("FrontPlate", "The wide front plate that it clamps; empty for the mid plate"))

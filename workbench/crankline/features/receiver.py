@@ -5,7 +5,7 @@ from ..geometry import mount_layout, receiver
 from ..mechanics.frames import Frame
 from ..snapshot import BETWEEN
 from .base import PartFeature
-from .part_kind import MOUNT, NO_BOLT_BEARS, NOT_SHEET, OUTLINE, WELDED_IN, Hold, Joint, PartKind, none
+from .part_kind import MOUNT, NOT_SCREENED, NOT_SHEET, OUTLINE, WELDED_IN, Hold, Joint, PartKind, none
 
 
 class Receiver(PartFeature):
@@ -27,7 +27,7 @@ class Receiver(PartFeature):
         hardware=none("the transmission mount lists the cross bolt"),
         removal=WELDED_IN,
         parameters=("mounts.cross_member.offset", "mounts.cross_member.z"),
-        thicker=NO_BOLT_BEARS),)
+        stronger=NOT_SCREENED),)
     geometry = receiver
     material_of = "TransmissionMount"
     links = (("TransmissionMount", "The mount that it takes"), ("CrossMember", "The cross member that it is welded to"))

@@ -8,7 +8,7 @@ from ..mechanics.frames import Frame
 from ..record import filled
 from ..snapshot import BETWEEN, PartView, Snapshot
 from .base import PartFeature, output
-from .part_kind import ENGINE_PATHS, NO_BOLT_BEARS, NOT_SHEET, PHANTOM, Look, PartKind, Removal, none
+from .part_kind import ENGINE_PATHS, NOT_SCREENED, NOT_SHEET, PHANTOM, Look, PartKind, Removal, none
 from .side_item import Item, boxes
 
 
@@ -38,7 +38,7 @@ class ShaftEnvelope(PartFeature):
         hardware=none("it is a swept volume"),
         removal=Removal(absent=("driveshaft", "transmission", *ENGINE_PATHS)),
         parameters=("rear_end.pinion_pitch",),
-        thicker=NO_BOLT_BEARS),)
+        stronger=NOT_SCREENED),)
     geometry = shaft_envelope
     links = (("Driveshaft", "The driveshaft that sweeps it"),)
 

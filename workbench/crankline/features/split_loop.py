@@ -7,7 +7,7 @@ from ..mechanics.scene import Scene
 from ..snapshot import CHASSIS
 from .joint_hardware import HardwareLine, piece
 from .loop import CARRIERS, PARAMETERS, Loop, numbered
-from .part_kind import ENGINE_PATHS, LOOP, NO_BOLT_BEARS, NOT_SHEET, OUTLINE, Hold, Joint, PartKind, Removal, none
+from .part_kind import ENGINE_PATHS, LOOP, NOT_SCREENED, NOT_SHEET, OUTLINE, Hold, Joint, PartKind, Removal, none
 
 
 def hardware(car: model.Car, scene: Scene) -> tuple[HardwareLine, ...]:
@@ -38,5 +38,5 @@ class SplitLoop(Loop):
         hardware=hardware,
         removal=Removal(absent=("driveshaft", "transmission", *ENGINE_PATHS)),
         parameters=PARAMETERS,
-        thicker=NO_BOLT_BEARS),)
+        stronger=NOT_SCREENED),)
     geometry = split_loop

@@ -8,7 +8,7 @@ from ..geometry import support_tube
 from ..record import filled
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
-from .part_kind import MOUNT, NO_BOLT_BEARS, NOT_SHEET, OUTLINE, WELDED_IN, Hold, Joint, PartKind, none
+from .part_kind import MOUNT, NOT_SHEET, OUTLINE, WELDED_IN, Hold, Joint, PartKind, none
 from .side_item import Item, at, tube
 
 
@@ -38,7 +38,7 @@ class SupportTube(PartFeature):
         hardware=none("the tie tabs list their bolts"),
         removal=WELDED_IN,
         parameters=("mounts.support_tube.behind_plate", "mounts.support_tube.above_crank"),
-        thicker=NO_BOLT_BEARS),)
+        stronger={"support_tube": ("mounts.support_tube.section.outer_diameter", "mounts.support_tube.section.wall")}),)
     record = model.SupportTube
     geometry = support_tube
 

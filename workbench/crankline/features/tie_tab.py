@@ -37,7 +37,7 @@ class TieTab(PartFeature):
         hardware=hardware,
         removal=WELDED_IN,
         parameters=("mounts.support_tube.behind_plate", "mounts.support_tube.above_crank"),
-        thicker=none("its bolt bears on the mid plate as well, which is the thinner")),)
+        stronger={"tie_tab": ("mounts.rail_tabs.thickness", "mounts.rail_tabs.width")}),)
     geometry = tie_tab
     material_of = "RailTabs"
     links = (("MidPlate", "The plate that it ties"), ("RailTabs", "Thickness, width and bolt that it shares with the rail tabs"),

@@ -10,7 +10,7 @@ from ..record import filled
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
 from .joint_hardware import HardwareLine
-from .part_kind import BOUGHT, NO_BOLT_BEARS, VISIBLE, Hold, Joint, Look, PartKind, Removal, none
+from .part_kind import BOUGHT, NOT_SCREENED, VISIBLE, Hold, Joint, Look, PartKind, Removal, none
 from .side_item import Item, at
 
 
@@ -48,7 +48,7 @@ class TransmissionEnvelope(PartFeature):
         hardware=hardware,
         removal=Removal(moves=("transmission", "engine_with_transmission"), absent=("engine", "engine_straight_up")),
         parameters=none("a transmission is not sized to clear a finding; the placement is"),
-        thicker=NO_BOLT_BEARS),)
+        stronger=NOT_SCREENED),)
     geometry = transmission_envelope
 
     @classmethod

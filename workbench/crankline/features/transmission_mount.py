@@ -39,6 +39,9 @@ def numbered(_snapshot: Snapshot, parts: tuple[PartView, ...]) -> Iterator[Item]
         yield Item("Transmission mount", box.Center.x, box.Center.z, None, None, part.material, True)
 
 
+TAIL = tuple(f"mounts.transmission.{name}" for name in ("tab_thickness", "tube.outer_diameter", "tube.wall"))
+
+
 class TransmissionMount(PartFeature):
     """Tab and tube. ``ServiceState`` folded shows it as it lies on the cross member while the transmission is out."""
     kind = "transmission_mount"
@@ -57,7 +60,8 @@ class TransmissionMount(PartFeature):
         hardware=hardware,
         removal=Removal(off_with="transmission_mount"),
         parameters=("mounts.cross_member.offset", "mounts.cross_member.z"),
-        thicker=none("the tail's screening has its own parameters")),)
+        stronger={"tail_bolts": ("mounts.transmission.tail_bolts", "mounts.cross_member.offset"), "tail_tab": TAIL[:1], "tail": TAIL,
+                  "cross_bolt": ("mounts.transmission.cross_bolt",), "tail_alone": TAIL}),)
     record = model.TransmissionMount
     geometry = transmission_mount
     states = (("ServiceState", SERVICE_STATES[0]), ("AsDelivered", False))

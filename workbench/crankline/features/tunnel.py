@@ -12,7 +12,7 @@ from ..units import INCH
 from .base import ChassisPart, developed_area, output
 from .enclosure import Enclosure
 from .joint_hardware import ON_ASSEMBLY, HardwareLine, along, piece, spaced
-from .part_kind import CHASSIS_TUBES, LOOPS, NO_BOLT_BEARS, Hold, Joint, Look, PartKind, Removal, SideView, none
+from .part_kind import CHASSIS_TUBES, LOOPS, NOT_SCREENED, Hold, Joint, Look, PartKind, Removal, SideView, none
 from .side_item import Item, boxes
 
 PANEL_SCREW = 0.190 * INCH
@@ -57,7 +57,7 @@ class Tunnel(ChassisPart):
         hardware=hardware,
         removal=Removal(off_with="tunnel"),
         parameters=("containment.tunnel.clearance",),
-        thicker=NO_BOLT_BEARS),)
+        stronger=NOT_SCREENED),)
     record = model.Tunnel
     geometry = tunnel
     links = (("Enclosure", "The enclosure that it covers, if there is one"),)

@@ -1,12 +1,11 @@
 """Parameters of a car that may be turned to clear a finding: which are worth trying for it, and what turning one means in words."""
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
 from .. import model
-from ..features.registry import declared
 from ..measure.measurer import Measurer
 from ..record import entries, filled
 from ..snapshot import Snapshot
@@ -91,12 +90,11 @@ TUBE = _field("driveshaft.outer_diameter", "shaft diameter", 2 * INCH, "length",
               "use a shaft {by} smaller, {to} outside")
 LIMITER = _field("engine.rpm_limit", "engine limiter", 400.0, "turning", "raise the rev limiter by {by}, to {to}",
                  "lower the rev limiter by {by}, to {to}")
-NEARBY = (replace(HEIGHT, reach=2 * INCH), replace(AXLE, reach=3 * INCH), replace(PITCH, reach=2 * DEG))
-"""The placement, no farther than somebody would go to free one part of another."""
+NEAR = {"placement.crank_height": 2 * INCH, "placement.axle_to_block": 3 * INCH, "placement.pitch": 2 * DEG}
+"""How far the placement is tried to free one part of another."""
 
 PHASE = _field("driveshaft.phase", "phase of the yokes", 90 * DEG, "angle", "turn the rear yoke ahead by {by}, to {to} out of phase",
                "turn the rear yoke back by {by}, to {to} out of phase")
-ANGLES = (PITCH, PINION, HEIGHT, AXLE)
 
 # --- parts ------------------------------------------------------------------------------------------------------------
 
@@ -225,31 +223,6 @@ def station_of(key: str) -> Parameter:
     return replace(loop_station(key), car=None, turned=turned)
 
 
-def of_part(key: str, ways: tuple[float, ...]) -> tuple[Parameter, ...]:
-    """Knobs that move or size one part, the cheapest to change first; none for a part that has none of its own. ways: what may
-    help with a loop's inside, 1 for larger, -1 for smaller."""
-    stem = key.partition("/")[0]
-    if stem == "loop":
-        return (*loop_size(key, ways), loop_height(key), loop_station(key))
-    return tuple(BY_PATH[name] for name in _declared(stem) if not name.startswith("chassis."))
-
-
-def of_chassis(key: str) -> tuple[Parameter, ...]:
-    """Parameters that move a tube of the chassis: tried last, since the chassis is what stands."""
-    return tuple(BY_PATH[name] for name in _declared(key.partition("/")[0]) if name.startswith("chassis."))
-
-
-def thicker(role: str) -> Parameter | None:
-    """What makes a part of a role stronger where a bolt bears on it; None where it declares none."""
-    part = declared().get(role)
-    return BY_PATH[part.thicker] if part is not None and part.thicker else None
-
-
-def _declared(role: str) -> tuple[str, ...]:
-    part = declared().get(role)
-    return (part.parameters or ()) if part is not None else ()
-
-
 # --- strength ---------------------------------------------------------------------------------------------------------
 
 
@@ -273,8 +246,7 @@ def _bolt(path: str, what: str) -> Parameter:
     return _fine(_field(path, f"bolt of {what}", 0.4 * INCH, "length", f"use bolts {{by}} larger for {what}, {{to}}", "", (1.0,)))
 
 
-FRONT_PLATE = _gauge("plates.front.thickness", "the front plate")
-MID_PLATE = _gauge("plates.mid.thickness", "the mid plate")
+_FRONT_PLATE = _gauge("plates.front.thickness", "the front plate")
 _TABS = _gauge("mounts.rail_tabs.thickness", "the rail tabs")
 _BRACKETS = _gauge("mounts.limiter_strut.bracket_thickness", "the strut's brackets")
 TAB_WIDTH = _field("mounts.rail_tabs.width", "width of the rail tabs", 1.5 * INCH, "length", "make the rail tabs {by} wider, {to}", "",
@@ -284,16 +256,10 @@ _TAIL = (_gauge("mounts.transmission.tab_thickness", "the tail's tab"), *_tube("
 _TAIL_BOLTS = replace(_field("mounts.transmission.tail_bolts", "number of tail bolts", 6.0, "count",
                              "use {by} more into the tail, {to} in all",
                              "", (1.0,)), counted="bolt")
-_BRACKET = (_BRACKETS, STRUT[2], STRUT[0])
-STRENGTH = {"bolts": (_bolt("mounts.rail_tabs.bolt", "the rail tabs"),), "tab_bending": (_TABS, TAB_WIDTH),
-             "tab_welds": (TAB_WIDTH, _TABS), "plate_foot": _tube("plates.front.foot_tube", "the plate feet"),
-             "tie_tab": (_TABS, TAB_WIDTH), "support_tube": _tube("mounts.support_tube.section", "the support tube"),
-             "tail_bolts": (_TAIL_BOLTS, MEMBER[0]), "fore_aft": (FRONT_PLATE, MID_PLATE),
-             "tail_tab": _TAIL[:1], "tail": _TAIL, "cross_bolt": (_bolt("mounts.transmission.cross_bolt", "the cross bolt"),),
-             "tail_alone": (*_MEMBER_TUBE, *_TAIL), "cross_member": _MEMBER_TUBE,
-             "limiter_strut": _tube("mounts.limiter_strut.section", "the strut"),
-             "limiter_bolts": (_bolt("mounts.limiter_strut.bolt", "the strut"),), "limiter_bracket": _BRACKET}
-"""What a builder makes stronger first, by what is screened."""
+_STRENGTH = (_bolt("mounts.rail_tabs.bolt", "the rail tabs"), *_tube("plates.front.foot_tube", "the plate feet"),
+             *_tube("mounts.support_tube.section", "the support tube"), _TAIL_BOLTS, *_TAIL,
+             _bolt("mounts.transmission.cross_bolt", "the cross bolt"), *_MEMBER_TUBE, *_tube("mounts.limiter_strut.section", "the strut"),
+             _bolt("mounts.limiter_strut.bolt", "the strut"))
 
 
 def loop_section(key: str) -> tuple[Parameter, ...]:
@@ -320,12 +286,11 @@ DOWEL = _fine(_field("engine.dowel_length", "dowels", 1.0 * INCH, "length", "use
 BELL_BOLTS = _fine(_field("transmission.bell_bolts.length", "bolts of the bell", 2.0 * INCH, "length",
                           "use bellhousing bolts {by} longer, {to} under the head",
                           "use bellhousing bolts {by} shorter, {to} under the head"))
-OPENINGS = {"crank": (_field("plates.mid.center_opening", "center opening of the mid plate", 6 * INCH, "length",
-                             "make the mid plate's center opening {by} larger, {to}",
-                             "make the mid plate's center opening {by} smaller, {to}"),),
-            "starter": tuple(_field(f"{path}.diameter", "opening for the starter", 2 * INCH, "length",
-                                    "make the starter's opening {by} larger, {to}", "make the starter's opening {by} smaller, {to}")
-                             for path in ("plates.mid.starter", "transmission.starter"))}
+OPENINGS = (_field("plates.mid.center_opening", "center opening of the mid plate", 6 * INCH, "length",
+                   "make the mid plate's center opening {by} larger, {to}", "make the mid plate's center opening {by} smaller, {to}"),
+            *(_field(f"{path}.diameter", "opening for the starter", 2 * INCH, "length",
+                     "make the starter's opening {by} larger, {to}", "make the starter's opening {by} smaller, {to}")
+              for path in ("plates.mid.starter", "transmission.starter")))
 SHAFT_WALL = _fine(_field("driveshaft.wall", "shaft wall", 0.25 * INCH, "length", "use a shaft with a wall {by} thicker, {to}", "", (1.0,)))
 WHEELBASE = _field("car.wheelbase", "wheelbase", 30 * INCH, "length", "make the wheelbase {by} longer, {to}",
                    "make the wheelbase {by} shorter, {to}")
@@ -410,6 +375,32 @@ ENCLOSURE_LENGTH = Parameter("containment.enclosure, x_front less x_rear", "leng
                              _enclosure_length, None, "make the enclosure {by} longer, {to}", "make the enclosure {by} shorter, {to}",
                              _longer)
 
-BY_PATH: dict[str, Parameter] = {parameter.name: parameter for parameter in (
-    *MEMBER, *_ENCLOSURE, *_TUNNEL, *SUPPORT, *_FOOT, *STRUT, *_PLATE, PINION, FRONT_PLATE, MID_PLATE, _TABS, _BRACKETS, *_CHASSIS)}
-"""Path, as parts declare it, to the parameter with its words."""
+_BY_PATH: dict[str, Parameter] = {
+    **{parameter.name: parameter for parameter in (
+        HEIGHT, AXLE, PITCH, PINION, TUBE, SHAFT_WALL, LIMITER, PHASE, *MEMBER, *_ENCLOSURE, ENCLOSURE_WALL, *_TUNNEL, *SUPPORT, *_FOOT,
+        *STRUT, *_PLATE, _FRONT_PLATE, _TABS, TAB_WIDTH, _BRACKETS, *_STRENGTH, SPACERS, *STACK, DOWEL, BELL_BOLTS, *OPENINGS, WHEELBASE,
+        PIVOT, *RAIL_ENDS, FIREWALL, *_CHASSIS)},
+    "transmission.slip_exposed": SLIP, "containment.enclosure.length": ENCLOSURE_LENGTH}
+"""Path, as parts and quantities declare it, to the parameter with its words."""
+
+_LOOP = "containment.loops."
+
+
+def of_path(path: str, subjects: Iterable[str] = (), as_they_are: bool = False) -> tuple[Parameter, ...]:
+    """The parameters of a path (``rules.quantity.Tries``), of a ``*`` one for each loop among the subjects (keys of parts). as_they_are:
+    no shape is made again, so the ring of a loop is read off where it would be. KeyError for a path without words."""
+    mark, bare = (path[0], path[1:]) if path[0] in "+-~" else ("", path)
+    ways = {"+": (1.0,), "-": (-1.0,)}.get(mark, (1.0, -1.0))
+    if bare.startswith(_LOOP):
+        name, _, field = bare.removeprefix(_LOOP).partition(".")
+        keys = [f"loop/{name}"] if name != "*" else [key for key in subjects if key.startswith("loop/")]
+        return tuple(station_of(key) if as_they_are and field == "x" else _of_loop(key, field, ways) for key in keys)
+    found = _BY_PATH[bare]
+    if mark == "~":
+        found = replace(found, reach=NEAR[bare])
+    return (replace(found, ways=ways) if mark in ("+", "-") else found,)
+
+
+def _of_loop(key: str, field: str, ways: tuple[float, ...]) -> Parameter:
+    every = (loop_station(key), loop_height(key), *loop_size(key, ways), loop_opening(key), *loop_pins(key), *loop_section(key))
+    return {parameter.name: parameter for parameter in every}[f"{_LOOP}{key.partition('/')[2]}.{field}"]

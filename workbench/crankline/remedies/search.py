@@ -26,8 +26,8 @@ from ..rules.quantity import NotEvaluated
 from ..rules.rule import Rule
 from ..snapshot import Snapshot
 from ..units import DEG, INCH
-from . import least_change
-from .candidates import NONE, by_numbers, guessed, on_shapes, slow
+from . import candidates, least_change
+from .candidates import NONE, Candidates, slow
 from .effort import Meter
 from .least_change import edge, least, parting
 from .parameters import Parameter
@@ -106,10 +106,10 @@ class Solver:
         it ends where the effort is used up."""
         if finding.state not in (State.OPEN, State.WAIVER_VOID) or finding.to_confirm or self._snapshot.scene is None:
             return Search()
-        parameters = by_numbers(finding, rule, self._snapshot)
-        if parameters:
-            return (yield from self._by_numbers(finding, rule, parameters))
-        return (yield from self._on_shapes(finding, rule, bounded))
+        wanted = candidates.of(finding, rule, self._snapshot)
+        if wanted.as_they_are:
+            return (yield from self._by_numbers(finding, rule, wanted.parameters))
+        return (yield from self._on_shapes(finding, rule, wanted, bounded))
 
     def _by_numbers(self, finding: Finding, rule: Rule, parameters: Sequence[Parameter]) -> Steps:
         found, tried = list[Remedy](), list[str]()
@@ -130,10 +130,10 @@ class Solver:
                 found.append(_remedy(parameter, value, change, self._system))
         return Search(tuple(found), tuple(tried))
 
-    def _on_shapes(self, finding: Finding, rule: Rule, bounded: bool) -> Steps:
+    def _on_shapes(self, finding: Finding, rule: Rule, wanted: Candidates, bounded: bool) -> Steps:
         if not self._has_shapes(finding):
             return Search()
-        wanted, began = on_shapes(finding, rule, self._snapshot), self.spent
+        began = self.spent
         if wanted.parameters and not self._can_try():
             return Search()
         self._until = min(self._most, self.spent + self._share) if bounded else math.inf
@@ -157,7 +157,7 @@ class Solver:
                     change = parameter.only(self._snapshot)
                     yield step
                     change = change if change and margin(change) >= 0.0 else None
-                elif parameter.guess is not None and guessed(rule) and wanted.keys is not None and parameter.part in wanted.keys:
+                elif parameter.guess is not None and wanted.by_rings and wanted.keys is not None and parameter.part in wanted.keys:
                     change = yield from self._proved(finding, rule, parameter, wanted.keys, margin, step)
                 else:
                     change = yield from _tried(self._edge(finding, rule, parameter), margin, step)

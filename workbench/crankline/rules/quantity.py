@@ -8,7 +8,7 @@ when ``checks`` is imported; rules only name them.
 from __future__ import annotations
 
 from collections.abc import Callable, Generator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
 from .. import units
@@ -106,13 +106,34 @@ class Doubt:
 
 
 @dataclass(frozen=True)
+class Tries:
+    """Which parameters of a car are tried to clear a finding, and on what.
+
+    paths: as the car file names them, the cheapest to change first; ``*`` stands for each loop that the finding is about. A mark before a
+    path: ``+`` or ``-``, only more or only less of it is tried; ``~``, no farther than somebody would go to free one part of another.
+    parts: keys of the parts that each try makes again and measures; None: all. as_they_are: no shape is made again, the rule is measured
+    on the car of the try with the shapes that there are. by_rings: what is measured follows from the rings of the loops, so that the
+    rings as they would be tell what to try first.
+    """
+    paths: tuple[str, ...]
+    parts: frozenset[str] | None
+    as_they_are: bool = False
+    by_rings: bool = False
+
+
+Clearing = Callable[[Any, Mapping[str, Any], Any], Tries]
+"""What is tried to clear a finding, from (finding, settings of its rule, snapshot)."""
+
+
+@dataclass(frozen=True)
 class Quantity:
     """A registered measuring function. kind: of its unit. effort: 0 where it follows from numbers alone, so that it is known
     at once; else what measuring it on the shapes of a car takes, in tenths of a second as measured once: progress is told by
     it. components: names of what `Measurement.parts` holds, each with its kind (`word` or a kind of unit); a quantity with
     components is compared by alternatives. gives: names that its `Measurement.given` holds where they are known; a limit formula
     that needs others is refused. no_remedy: why no dimension of the car is tried to clear a finding of it, as it is then said (empty:
-    nothing is said); None where some are (``remedies.candidates``). looks_at: parts of which each counts for every value (a sum, a
+    nothing is said); None where ``clears`` names some: paths (``Tries``), tried on the shapes of the finding's parts where it is measured
+    on shapes, or what tells them. looks_at: parts of which each counts for every value (a sum, a
     least, the nearest): one that must not be measured leaves nothing to be said. each: parts that are measured one by one: such a one is
     not evaluated, and the others stand. beside: parts with which one of those may be measured; the function asks for them by
     ``Context.sound``, which refuses an unsound one, and says of which value. No other part is handed to the function, so that it
@@ -129,6 +150,14 @@ class Quantity:
     gives: tuple[str, ...] = ()
     effort: int = 0
     no_remedy: str | None = None
+    clears: tuple[str, ...] | Clearing = ()
+
+    def tries(self, finding: Any, settings: Mapping[str, Any], snapshot: Any) -> Tries:
+        """What is tried to clear a finding of it."""
+        if callable(self.clears):
+            tries = self.clears(finding, settings, snapshot)
+            return tries if self.effort else replace(tries, as_they_are=True)
+        return Tries(self.clears, frozenset(finding.subjects), as_they_are=not self.effort)
 
     def steps(self, snapshot: Any, context: Any) -> Slices:
         """Measure slice by slice; the measurements. NotEvaluated, or ValueError of mechanics that refuse a number."""
@@ -173,7 +202,8 @@ FORMULAS: dict[str, Formula] = {}
 
 def quantity(name: str, kind: str, *, looks_at: Subjects = no_part, each: Subjects = no_part, beside: Subjects = no_part,
              effort: int = 0, components: Mapping[str, str] | None = None, gives: tuple[str, ...] = (),
-             no_remedy: str | None = None, **settings: Setting) -> Callable[[Named], Named]:
+             no_remedy: str | None = None, clears: tuple[str, ...] | Clearing = (),
+             **settings: Setting) -> Callable[[Named], Named]:
     """Register a measuring function of (snapshot, context); its docstring's first line says what it measures. One that measures on
     shapes names its effort and the parts that it measures (``Quantity.looks_at``, ``each``)."""
     if kind not in units.UNITS and kind not in PLAIN:
@@ -181,12 +211,15 @@ def quantity(name: str, kind: str, *, looks_at: Subjects = no_part, each: Subjec
     if effort and looks_at is no_part and each is no_part:
         raise ValueError(f"quantity {name} measures shapes; say of which parts (looks_at, each)")
 
+    if (no_remedy is None) == (clears == ()):
+        raise ValueError(f"quantity {name}: name what may clear a finding of it (clears), or why no dimension does (no_remedy)")
+
     def register(function: Named) -> Named:
         if name in QUANTITIES:
             raise ValueError(f"quantity {name} is registered twice")
         doc = " ".join((function.__doc__ or "").split())
         QUANTITIES[name] = Quantity(name, kind, doc, function, settings, dict(components or {}), looks_at, each, beside, gives, effort,
-                                    no_remedy)
+                                    no_remedy, clears)
         return function
     return register
 

@@ -13,8 +13,9 @@ import numpy as np
 from ...features.registry import declaration
 from ...measure import relations
 from ...progress import Progress
-from ...rules.quantity import Measurement, NotEvaluated, Setting, Unmeasured, formula, parts, quantity
+from ...rules.quantity import Measurement, NotEvaluated, Setting, Tries, Unmeasured, formula, parts, quantity
 from ...units import INCH, points_text, sized
+from .clearing import SHAFT, apart, away, of_chassis, of_part, unique
 
 EXACT = 1e-6
 """mm to which the host's distances are exact."""
@@ -66,7 +67,7 @@ def _near_driver(part) -> bool:
     return bool(declaration(part.kind, part.key).near_driver)
 
 
-@quantity("interference", "length", effort=50, each=made)
+@quantity("interference", "length", clears=apart, effort=50, each=made)
 def interference(snapshot, context):
     """Depth to which two parts overlap beyond what their joint allows, one finding a pair; none is one value of 0."""
     from ...measure import distance, overlap
@@ -156,7 +157,7 @@ def _starter(whole, scene):
 WITHIN = Setting("length", 2.0 * INCH, "pairs closer than this are listed one by one; if none is, the closest pair is")
 
 
-@quantity("clearance", "length", effort=3, each=_of_group, within=WITHIN,
+@quantity("clearance", "length", clears=apart, effort=3, each=_of_group, within=WITHIN,
           between=Setting("choice", None, "which parts are measured to which", tuple(relations.GROUPS)))
 def clearance_between(snapshot, context):
     """Distance from one part, or a region of it, to others; negative = depth of an overlap."""
@@ -201,7 +202,12 @@ def _measured(part, whole, mine, name, other_part, other, kept) -> Measurement:
                        points=points, accuracy=EXACT)
 
 
-@quantity("driver_clearance", "length", effort=1, each=_near_driver, within=WITHIN)
+def _from_driver(finding, _settings, snapshot) -> Tries:
+    """What brings a part out of the driver's box; a loop is made smaller."""
+    return away(finding, snapshot, "-")
+
+
+@quantity("driver_clearance", "length", clears=_from_driver, effort=1, each=_near_driver, within=WITHIN)
 def driver_clearance(snapshot, context):
     """Distance of powertrain, driveline and mounts to the box that the car file gives the driver; negative = depth. The chassis
     is built around the driver and is left out."""
@@ -232,7 +238,17 @@ def driver_clearance(snapshot, context):
 BEHIND_FRONT_AXLE = 12.0 * INCH
 
 
-@quantity("ground_clearance", "length", effort=1, looks_at=made,
+def _higher(finding, settings, _snapshot) -> Tries:
+    """What is lowest is raised, or is made less deep."""
+    subjects = finding.subjects
+    own = (path for key in subjects if key not in SHAFT for path in of_part(key, "+" if set(SHAFT) & set(subjects) else ""))
+    moved = ("placement.crank_height", "placement.pitch") if {"engine", "transmission"} & set(subjects) else ()
+    raised = (path for key in subjects for path in of_chassis(key) if path.rpartition(".")[2] in ("z", "height", "upper_height"))
+    # Another part may be the lowest when this one is not.
+    return Tries(unique((*own, *moved, *raised)), None if settings["of"] == "all_but_oil_pan" else frozenset(subjects))
+
+
+@quantity("ground_clearance", "length", clears=_higher, effort=1, looks_at=made,
           of=Setting("choice", None, "what is measured: one of the pans, or every part but the oil pan",
                      ("oil_pan", "transmission_pan", "all_but_oil_pan")),
           zone=Setting("choice", "all", "front: from the front of the car to 12 in behind the front axle; rest: behind that",
@@ -294,7 +310,8 @@ def _lowest(item, zone: str, edge: float, kept, bound: float | None):
 # --- service ----------------------------------------------------------------------------------------------------------
 
 
-@quantity("pan_gap_in_plan", "length", effort=1, looks_at=parts("transmission", "cross_member"), gives=("disengage_travel",))
+@quantity("pan_gap_in_plan", "length", clears=("mounts.cross_member.offset", "placement.axle_to_block"), effort=1,
+          looks_at=parts("transmission", "cross_member"), gives=("disengage_travel",))
 def pan_gap_in_plan(snapshot, context):
     """Along the car, from the rear edge of the transmission's pan to the cross member behind it, seen from above; negative where
     they overlap."""
@@ -337,7 +354,7 @@ def disengage_travel(given, settings):
     return given["disengage_travel"] + settings["spare"]
 
 
-@quantity("joint_through_enclosure", "length", effort=1, looks_at=parts("enclosure"))
+@quantity("joint_through_enclosure", "length", clears=("containment.enclosure.outer_diameter",), effort=1, looks_at=parts("enclosure"))
 def joint_through_enclosure(snapshot, context):
     """Clearance all around between the largest diameter of the driveshaft, joint swing or tube, and the bore of the enclosure tube, through
     which it is removed."""

@@ -4,9 +4,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ...measure import relations
-from ...rules.quantity import Measurement, Unmeasured, every_part, quantity
+from ...rules.quantity import Measurement, Tries, Unmeasured, every_part, quantity
 from ...units import points_text, sized
 from .clearance import EXACT, bodies_of, kept_of
+from .clearing import RAIL_ENDS, SHAFT, of_part, on_subjects, unique
 
 
 @dataclass(frozen=True)
@@ -50,7 +51,14 @@ def _past(part, rail, kept) -> bool:
     return bool(box[0] > reach[3] or box[3] < reach[0])
 
 
-@quantity("weld_gap", "length", effort=1, each=every_part)
+def _closer(finding, _settings, _snapshot) -> Tries:
+    # A part on a rail follows the rail's height; only its end leaves it.
+    ends = RAIL_ENDS if any(relations.stands_on_rail(key.partition("/")[0]) for key in finding.subjects) else ()
+    own = (path for key in finding.subjects if key not in SHAFT for path in of_part(key, "+" if set(SHAFT) & set(finding.subjects) else ""))
+    return on_subjects(finding, unique((*ends, *own)))
+
+
+@quantity("weld_gap", "length", clears=_closer, effort=1, each=every_part)
 def weld_gap(snapshot, context):
     """Gap between a welded part and the nearest of the tubes that it may be welded to; 0 where they meet."""
     from ...measure import distance
@@ -69,7 +77,7 @@ def weld_gap(snapshot, context):
     return tuple(found)
 
 
-@quantity("beyond_rail", "length", effort=1, each=every_part)
+@quantity("beyond_rail", "length", clears=(*RAIL_ENDS, "placement.axle_to_block"), effort=1, each=every_part)
 def beyond_rail(snapshot, context):
     """How far a part that is welded on a rail reaches beyond the rail's end, along the car; 0 where the rail is long enough."""
     from ...measure import distance

@@ -7,8 +7,9 @@ import numpy as np
 
 from ...catalog import family
 from ...progress import Progress
-from ...rules.quantity import NO_DIMENSION, Measurement, NotEvaluated, Setting, Unmeasured, parts, quantity
+from ...rules.quantity import NO_DIMENSION, Measurement, NotEvaluated, Setting, Tries, Unmeasured, parts, quantity
 from ...units import INCH, sized
+from .clearing import ENCLOSURE_FRONT, ENCLOSURE_REAR, contained, loop_paths, loops_by_distance
 from .motion import AT, EXTREMES, LOOP_KINDS, enclosure, motion, ring_slices, rings, thickest
 
 SHAPE_ACCURACY = 1e-6
@@ -29,10 +30,20 @@ TO = Setting("choice", "center", "where on the loop it is measured: its center p
 OF = Setting("choices", LOOP_KINDS, "which loops", LOOP_KINDS)
 
 
+SECTION = tuple(f"containment.loops.*.{name}" for name in ("section.outer_diameter", "section.wall", "strap_thickness", "strap_width"))
+
+
 # --- loops ------------------------------------------------------------------------------------------------------------
 
 
-@quantity("loop_behind_front_joint", "length", effort=1, looks_at=LOOPS, measured_to=TO, at=AT,
+def _other_station(finding, _settings, snapshot) -> Tries:
+    """The station of the loop that it is about, or of any; the distance runs along the car, so no shape is made again."""
+    loops = sorted(loops_by_distance(snapshot))
+    named = [key for key in loops if finding.subjects == (key,)]
+    return Tries((*(path for key in named or loops for path in loop_paths(key, ("x",))), "placement.axle_to_block"), None, as_they_are=True)
+
+
+@quantity("loop_behind_front_joint", "length", clears=_other_station, effort=1, looks_at=LOOPS, measured_to=TO, at=AT,
           side=Setting("choice", "behind", "whether a loop ahead of the joint counts too", ("behind", "either")))
 def loop_behind_front_joint(snapshot, context):
     """Front joint center rearward along the shaft to the nearest loop behind it, or to the nearest one on either side; other
@@ -94,7 +105,7 @@ def _members(snapshot, context, part):
     return met
 
 
-@quantity("loop_closed_angle", "angle", effort=2, each=LOOPS, beside=parts(*MEMBERS))
+@quantity("loop_closed_angle", "angle", clears=("containment.loops.*.open_angle",), effort=2, each=LOOPS, beside=parts(*MEMBERS))
 def loop_closed_angle(snapshot, context):
     """Angle around the driveshaft's axis over which a loop is closed, each loop; a welded one also through the members that it is
     welded to. Legs at the floor close nothing."""
@@ -125,7 +136,7 @@ def loop_closed_angle(snapshot, context):
     return tuple(found) or _no_loop(scene)
 
 
-@quantity("loop_section", "length", effort=1, each=LOOPS,
+@quantity("loop_section", "length", clears=SECTION, effort=1, each=LOOPS,
           components={"form": "word", "material": "word", "outer_diameter": "length", "wall": "length", "thickness": "length",
                       "width": "length"})
 def loop_section(snapshot, context):
@@ -169,7 +180,7 @@ def loop_count(snapshot, context):
     return (Measurement(float(len(keys)), ("driveshaft",), how=how, points=(tuple(scene.front_joint), tuple(scene.rear_joint))),)
 
 
-@quantity("loop_secured", "count", effort=3, each=LOOPS, beside=parts(*MEMBERS), of=OF)
+@quantity("loop_secured", "count", clears=("containment.loops.*.pins_feet",), effort=3, each=LOOPS, beside=parts(*MEMBERS), of=OF)
 def loop_secured(snapshot, context):
     """Places at which each loop is secured: feet with their pin (split loop), legs that meet a chassis tube (fixed loop)."""
     yield from ring_slices(snapshot, context)
@@ -211,7 +222,7 @@ def _on_floor(context, part) -> tuple:
                  for point in context.measure.touches(part.shape, tube))
 
 
-@quantity("loop_pins_missing", "count", effort=1, each=LOOPS)
+@quantity("loop_pins_missing", "count", clears=("containment.loops.*.pins_split", "containment.loops.*.pins_feet"), effort=1, each=LOOPS)
 def loop_pins_missing(snapshot, context):
     """Open pin holes of each split loop, at the split and at the feet; a side of the split without any pin counts as one."""
     yield from ring_slices(snapshot, context)
@@ -242,7 +253,11 @@ def _place(at: str, point, ring) -> str:
 NO_TUBE = "the car has no enclosure tube"
 
 
-@quantity("enclosure_length", "length", effort=1, looks_at=TUBE)
+def _longer(_finding, _settings, _snapshot) -> Tries:
+    return Tries(("containment.enclosure.length",), None, as_they_are=True)
+
+
+@quantity("enclosure_length", "length", clears=_longer, effort=1, looks_at=TUBE)
 def enclosure_length(snapshot, context):
     """Length of the enclosure tube along its own axis."""
     found = enclosure(context)
@@ -253,7 +268,13 @@ def enclosure_length(snapshot, context):
                         points=(tube.rear, tube.front)),)
 
 
-@quantity("enclosure_wall", "length", effort=1, looks_at=TUBE, components={"material": "word", "wall": "length"})
+def _thicker_wall(finding, _settings, _snapshot) -> Tries:
+    # Where the enclosure does not cover a joint, the joint is the shaft's.
+    ends = () if "enclosure" in finding.subjects else (ENCLOSURE_FRONT, ENCLOSURE_REAR)
+    return Tries(("containment.enclosure.wall", *ends), frozenset(("enclosure", "driveshaft")))
+
+
+@quantity("enclosure_wall", "length", clears=_thicker_wall, effort=1, looks_at=TUBE, components={"material": "word", "wall": "length"})
 def enclosure_wall(snapshot, context):
     """Wall of the enclosure tube, with its material: carbon_steel, alloy_steel, aluminum, ..."""
     found = enclosure(context)
@@ -270,7 +291,7 @@ def _wall(part, tube, subjects, told: str = "", point=None) -> Measurement:
                        parts={"material": material, "wall": float(tube.wall)}, accuracy=SHAPE_ACCURACY)
 
 
-@quantity("joint_shield", "length", effort=1, looks_at=TUBE, components={"material": "word", "wall": "length"})
+@quantity("joint_shield", "length", clears=_thicker_wall, effort=1, looks_at=TUBE, components={"material": "word", "wall": "length"})
 def joint_shield(snapshot, context):
     """Wall and material of the enclosure where it covers each joint of the driveshaft; nothing where it does not."""
     scene, found, results = context.scene, enclosure(context), []
@@ -283,7 +304,7 @@ def joint_shield(snapshot, context):
     return tuple(results)
 
 
-@quantity("enclosure_over_front_joint", "length", effort=1, looks_at=TUBE,
+@quantity("enclosure_over_front_joint", "length", clears=("containment.enclosure.x_front",), effort=1, looks_at=TUBE,
           at=Setting("choices", EXTREMES, "slip position: static, or either end over travel and wind-up", EXTREMES))
 def enclosure_over_front_joint(snapshot, context):
     """Front joint center forward along the shaft to the front end of the enclosure; negative = the joint is outside it."""
@@ -301,7 +322,14 @@ def enclosure_over_front_joint(snapshot, context):
     return tuple(results)
 
 
-@quantity("enclosure_supports", "count", effort=16, looks_at=HOLDS)
+def _nearer_carriers(_finding, _settings, snapshot) -> Tries:
+    """The ends of the enclosure and the loops that may carry it."""
+    carriers = (path for key in loops_by_distance(snapshot) for path in loop_paths(key, ("x",)))
+    mounts = frozenset(part.key for part in snapshot.kind("enclosure_mount"))
+    return Tries((ENCLOSURE_FRONT, ENCLOSURE_REAR, *carriers), contained(snapshot) | mounts | {"transmission"})
+
+
+@quantity("enclosure_supports", "count", clears=_nearer_carriers, effort=16, looks_at=HOLDS)
 def enclosure_supports(snapshot, context):
     """Ends of the enclosure that are supported: by a mount that touches the tube and a loop around it or the transmission's tail."""
     if enclosure(context) is None:
@@ -356,7 +384,7 @@ def _around(ring, tube) -> bool:
     return math.hypot(ring.center[1] - y, ring.center[2] - z) < ring.reach
 
 
-@quantity("enclosure_bore_over_joint", "length", effort=1, looks_at=TUBE)
+@quantity("enclosure_bore_over_joint", "length", clears=("containment.enclosure.outer_diameter",), effort=1, looks_at=TUBE)
 def enclosure_bore_over_joint(snapshot, context):
     """Bore of the enclosure less the largest diameter of the driveshaft, joint swing or tube, which must pass through it at removal."""
     found = enclosure(context)
@@ -368,7 +396,11 @@ def enclosure_bore_over_joint(snapshot, context):
                         points=(tube.rear, tube.front), accuracy=SHAPE_ACCURACY),)
 
 
-@quantity("open_shaft_past_driver", "length", effort=1, looks_at=TUBE)
+def _farther_covered(_finding, _settings, snapshot) -> Tries:
+    return Tries((ENCLOSURE_REAR, ENCLOSURE_FRONT), contained(snapshot))
+
+
+@quantity("open_shaft_past_driver", "length", clears=_farther_covered, effort=1, looks_at=TUBE)
 def open_shaft_past_driver(snapshot, context):
     """Length of the driveshaft, joints included, that passes the driver's envelope outside the enclosure."""
     scene, box = context.scene, context.car.car.driver_envelope

@@ -8,6 +8,7 @@ import numpy as np
 from ...mechanics import joints, poses, shaft
 from ...rules.quantity import Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
 from ...units import sized
+from .clearing import ANGLES
 
 SHAFT = ("driveshaft",)
 POSES = poses.NAMES
@@ -37,7 +38,7 @@ def _given(pose) -> dict:
     return given
 
 
-@quantity("joint_angle", "angle", gives=GIVEN, joints=JOINTS, poses=IN_POSES)
+@quantity("joint_angle", "angle", clears=ANGLES, gives=GIVEN, joints=JOINTS, poses=IN_POSES)
 def joint_angle(snapshot, context):
     """True angle in space between the driveshaft and the shaft beyond the joint, at each joint and pose."""
     found = []
@@ -54,7 +55,7 @@ def joint_angle(snapshot, context):
     return tuple(found)
 
 
-@quantity("joint_angle_difference", "angle", gives=GIVEN, poses=IN_POSES)
+@quantity("joint_angle_difference", "angle", clears=ANGLES, gives=GIVEN, poses=IN_POSES)
 def joint_angle_difference(snapshot, context):
     """Difference in size of front and rear joint angle, at each pose."""
     return tuple(Unmeasured(SHAFT, pose, name) if isinstance(pose, str) else
@@ -63,7 +64,7 @@ def joint_angle_difference(snapshot, context):
                  for name, pose in _poses(context))
 
 
-@quantity("residual_angle", "angle", gives=GIVEN, poses=IN_POSES)
+@quantity("residual_angle", "angle", clears=("driveshaft.phase", *ANGLES), gives=GIVEN, poses=IN_POSES)
 def residual_angle(snapshot, context):
     """Uncancelled joint angle: of the single joint that would shake as much as both together, phase and planes included, at each pose."""
     phase = joints.phase_error(context.car.driveshaft.phase)
@@ -81,7 +82,7 @@ def _left_over(pose) -> str:
     return f"{peak:,.0f} rad/s2 of torsional acceleration at {pose.shaft_speed / shaft.RPM:,.0f} rpm"
 
 
-@quantity("yoke_phase", "angle")
+@quantity("yoke_phase", "angle", clears=("driveshaft.phase",))
 def yoke_phase(snapshot, context):
     """How far the driveshaft's own two yokes are out of phase: 0 where their ears are in line."""
     context.require_scene()
@@ -90,7 +91,7 @@ def yoke_phase(snapshot, context):
                         points=(tuple(context.scene.front_joint), tuple(context.scene.rear_joint))),)
 
 
-@quantity("residual_nonuniformity", "ratio", gives=GIVEN, poses=IN_POSES)
+@quantity("residual_nonuniformity", "ratio", clears=("driveshaft.phase", *ANGLES), gives=GIVEN, poses=IN_POSES)
 def residual_nonuniformity(snapshot, context):
     """Speed variation over one turn left after both joints, as a share of the speed, at each pose."""
     return tuple(Unmeasured(SHAFT, pose, name) if isinstance(pose, str) else
@@ -99,7 +100,8 @@ def residual_nonuniformity(snapshot, context):
                  for name, pose in _poses(context))
 
 
-@quantity("critical_speed", "turning", gives=("shaft_speed_max", "joint_distance"))
+@quantity("critical_speed", "turning", clears=("engine.rpm_limit", "driveshaft.outer_diameter", "placement.axle_to_block"),
+          gives=("shaft_speed_max", "joint_distance"))
 def critical_speed(snapshot, context):
     """First critical speed of the driveshaft as a uniform tube pinned at both joint centers, at static ride height."""
     scene, tube = context.scene, context.car.driveshaft

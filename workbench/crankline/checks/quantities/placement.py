@@ -7,11 +7,12 @@ from ...mechanics import placement as placing
 from ...mechanics.chassis import upright_station
 from ...rules.quantity import Measurement, NotEvaluated, Setting, quantity
 from ...units import sized
+from .clearing import SUPPORT
 
 ENGINE = ("engine",)
 
 
-@quantity("crank_height", "length",
+@quantity("crank_height", "length", clears=("placement.crank_height", "placement.pitch"),
           at=Setting("choice", "stated", "station of the crank at which it is measured",
                      ("stated", "block_rear", "block_middle", "block_front", "highest")))
 def crank_height(snapshot, context):
@@ -28,7 +29,7 @@ def crank_height(snapshot, context):
     return (Measurement(height, ENGINE, how=how, points=((point[0], point[1], 0.0), tuple(point))),)
 
 
-@quantity("pitch", "angle")
+@quantity("pitch", "angle", clears=("placement.pitch", "rear_end.pinion_pitch"))
 def pitch(snapshot, context):
     """Inclination of the crankshaft centerline in side view, positive = rear of the engine higher."""
     scene = context.scene
@@ -37,7 +38,7 @@ def pitch(snapshot, context):
                         points=tuple(tuple(point) for point in ends)),)
 
 
-@quantity("axle_to_block", "length")
+@quantity("axle_to_block", "length", clears=("placement.axle_to_block",))
 def axle_to_block(snapshot, context):
     """Rear axle centerline forward to the rear face of the block at its base."""
     scene = context.scene
@@ -46,7 +47,7 @@ def axle_to_block(snapshot, context):
                         points=((0.0, base[1], base[2]), tuple(base))),)
 
 
-@quantity("firewall_gap", "length")
+@quantity("firewall_gap", "length", clears=("chassis.firewall.x", "placement.axle_to_block"))
 def firewall_gap(snapshot, context):
     """Distance along the car, at crank height, from the firewall line to the nearest face of the mid plate; 0 within it."""
     scene = context.scene
@@ -60,7 +61,7 @@ def firewall_gap(snapshot, context):
                         points=((line, rear[1], rear[2]), tuple(front if line > front[0] else rear))),)
 
 
-@quantity("support_tube_gap", "length")
+@quantity("support_tube_gap", "length", clears=("chassis.uprights.x", *SUPPORT))
 def support_tube_gap(snapshot, context):
     """Gap between the support tube and the upright, on the side with the larger gap; 0 where both meet."""
     scene, support = context.scene, context.car.mounts.support_tube
@@ -79,7 +80,7 @@ def support_tube_gap(snapshot, context):
                         points=(tuple(ends[worst]), (station, ends[worst][1], ends[worst][2]))),)
 
 
-@quantity("setback_share", "ratio")
+@quantity("setback_share", "ratio", clears=("placement.axle_to_block",))
 def setback_share(snapshot, context):
     """Front axle centerline back to the center of the foremost plug, over the wheelbase."""
     scene = context.scene
@@ -92,14 +93,14 @@ def setback_share(snapshot, context):
                         points=(tuple(point), (wheelbase, point[1], point[2]))),)
 
 
-@quantity("wheelbase", "length")
+@quantity("wheelbase", "length", clears=("car.wheelbase",))
 def wheelbase(snapshot, context):
     """Wheelbase as the car file states it."""
     length = context.car.car.wheelbase
     return (Measurement(length, ("car",), how="as given in the car file", points=((0.0, 0.0, 0.0), (length, 0.0, 0.0))),)
 
 
-@quantity("ladder_bar_share", "ratio")
+@quantity("ladder_bar_share", "ratio", clears=("rear_end.suspension.pivot.x", "car.wheelbase"))
 def ladder_bar_share(snapshot, context):
     """Rear axle center to the front pivot of a ladder bar, in side view, over the wheelbase."""
     suspension, axle = context.scene.rear_end.suspension, context.scene.chassis.rear_tire.loaded_radius

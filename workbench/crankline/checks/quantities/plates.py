@@ -4,10 +4,11 @@ from __future__ import annotations
 import numpy as np
 
 from ...catalog import family
-from ...rules.quantity import NO_DIMENSION, Measurement, NotEvaluated, Setting, parts, quantity
+from ...rules.quantity import NO_DIMENSION, Measurement, NotEvaluated, Setting, Tries, parts, quantity
 from ...rules.specification import normal
 from ...units import INCH, sized
 from .clearance import body, kept_of
+from .clearing import on_subjects
 from .protective import named
 
 PLATE = ("mid_plate",)
@@ -41,7 +42,8 @@ def _point(context, y: float = 0.0, z: float = 0.0):
     return tuple(map(float, context.scene.engine_point(-context.scene.stack.total, y, z)))
 
 
-@quantity("clutch_plate", "length", looks_at=parts("mid_plate"), effort=1, components={"material": "word", "thickness": "length"},
+@quantity("clutch_plate", "length", clears=("+plates.mid.thickness",), looks_at=parts("mid_plate"), effort=1,
+          components={"material": "word", "thickness": "length"},
           bellhousing=Setting("choices", SHIELDS, "specifications of the bellhousing that call for it", SHIELDS))
 def clutch_plate(snapshot, context):
     """Thickness and material of the plate between the block and the shield of a clutch."""
@@ -73,7 +75,14 @@ def _arcs(face, context) -> list:
     return found
 
 
-@quantity("plate_opening", "length", looks_at=parts("mid_plate"), effort=1,
+OPENINGS = {"crank": ("plates.mid.center_opening",), "starter": ("plates.mid.starter.diameter", "transmission.starter.diameter")}
+
+
+def _other_opening(finding, settings, _snapshot) -> Tries:
+    return on_subjects(finding, OPENINGS[settings["of"]])
+
+
+@quantity("plate_opening", "length", clears=_other_opening, looks_at=parts("mid_plate"), effort=1,
           of=Setting("choice", None, "which opening", ("crank", "starter")),
           over_flange=Setting("choice", "false", "whether the crank flange diameter is subtracted", ("true", "false")))
 def plate_opening(snapshot, context):
@@ -144,7 +153,7 @@ def plate_corners(snapshot, context):
     return (Measurement(float(len(corners)), PLATE, how=how, points=places or (_point(context),)),)
 
 
-@quantity("plate_mount_bolt", "length")
+@quantity("plate_mount_bolt", "length", clears=("mounts.rail_tabs.bolt",))
 def plate_mount_bolt(snapshot, context):
     """Diameter of the bolts that hold the plate between the block and the shield of a clutch to the chassis; their grade is not known."""
     if context.car.transmission.kind != "manual":

@@ -11,8 +11,9 @@ from weakref import WeakKeyDictionary
 import numpy as np
 
 from ...mechanics import release as letting_go
-from ...rules.quantity import Measurement, NotEvaluated, quantity
+from ...rules.quantity import Measurement, NotEvaluated, Tries, quantity
 from ...units import sized
+from .clearing import ENCLOSURE_REAR, ENCLOSURE_SIZE, LOOP_SIZES, contained, loop_paths, loops_by_distance
 from .containment import HOLDS, carried
 from .motion import bore, enclosure, motion, opening, position, ring_slices, rings
 
@@ -57,7 +58,13 @@ def _rests(found: letting_go.Release, i: int) -> str:
             f"the shaft {math.degrees(found.droop[i]):.1f} deg below level")
 
 
-@quantity("released_shaft_drop", "length", effort=2, looks_at=HOLDS)
+def _held_closer(_finding, _settings, snapshot) -> Tries:
+    """The two loops nearest to the front joint, and the enclosure."""
+    loops = (path for key in loops_by_distance(snapshot)[:2] for path in (*loop_paths(key, ("x",)), *loop_paths(key, LOOP_SIZES, "-")))
+    return Tries((*loops, ENCLOSURE_REAR, ENCLOSURE_SIZE), contained(snapshot), by_rings=True)
+
+
+@quantity("released_shaft_drop", "length", clears=_held_closer, effort=2, looks_at=HOLDS)
 def released_shaft_drop(snapshot, context):
     """Largest drop of the driveshaft's front end below the joint if the front U-joint fails, over travel."""
     found = yield from _released(snapshot, context)
@@ -65,7 +72,7 @@ def released_shaft_drop(snapshot, context):
     return (Measurement(float(found.drop[i]), SHAFT, how=_held(found, i), points=(tuple(map(float, found.tip[i])),)),)
 
 
-@quantity("released_shaft_over_track", "length", effort=2, looks_at=HOLDS)
+@quantity("released_shaft_over_track", "length", clears=_held_closer, effort=2, looks_at=HOLDS)
 def released_shaft_over_track(snapshot, context):
     """Least height of the driveshaft above the track if the front U-joint fails, over travel; 0 = it is on the track."""
     found = yield from _released(snapshot, context)
@@ -74,7 +81,7 @@ def released_shaft_over_track(snapshot, context):
                         how=f"lowest point {sized(found.above_track[i])} above the track: {_held(found, i)}"),)
 
 
-@quantity("released_shaft_over_floor", "length", effort=2, looks_at=HOLDS)
+@quantity("released_shaft_over_floor", "length", clears=_held_closer, effort=2, looks_at=HOLDS)
 def released_shaft_over_floor(snapshot, context):
     """Least height of the driveshaft above the bottom of the main rails, where the floor is, if the front U-joint fails."""
     floor = _floor(context)
@@ -87,7 +94,7 @@ def released_shaft_over_floor(snapshot, context):
                         f"rails: {_held(found, i)}", points=(tuple(map(float, found.tip[i])),)),)
 
 
-@quantity("released_shaft_to_driver", "length", effort=2, looks_at=HOLDS)
+@quantity("released_shaft_to_driver", "length", clears=_held_closer, effort=2, looks_at=HOLDS)
 def released_shaft_to_driver(snapshot, context):
     """Least distance of the driveshaft to the driver's envelope if the front U-joint fails, in any direction; negative = it can enter."""
     if context.car.car.driver_envelope is None:

@@ -72,7 +72,7 @@ def shaft_torque(snapshot, context):
     return (Measurement(torque.mounts, SHAFT, how=told, points=_ends(context.scene), given={"rated_torque": rated}),)
 
 
-@quantity("shaft_speed", "turning", gives=("rated_speed",))
+@quantity("shaft_speed", "turning", clears=("-engine.rpm_limit",), gives=("rated_speed",))
 def shaft_speed(snapshot, context):
     """Top speed of the driveshaft, limiter over top gear, where the maker has rated it."""
     rated = context.car.driveshaft.rated_speed

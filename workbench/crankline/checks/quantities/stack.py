@@ -6,6 +6,7 @@ from ...mechanics.stack import StackFit, stack_fit
 from ...record import entries
 from ...rules.quantity import Measurement, NotEvaluated, Setting, quantity
 from ...units import sized
+from .clearing import STACK
 
 SAME = 0.01
 """Hole and dowel that differ by less, mm, are of one size."""
@@ -17,7 +18,7 @@ def _fit(context) -> tuple[StackFit, tuple]:
     return stack_fit(scene.engine, scene.transmission, scene.stack), (tuple(map(float, scene.engine_point(-scene.stack.total))),)
 
 
-@quantity("converter_gap", "length")
+@quantity("converter_gap", "length", clears=("transmission.pad_spacers", *STACK))
 def converter_gap(snapshot, context):
     """Converter pads to flexplate with the converter pushed all the way back, plates and pad spacers included."""
     fit, points = _fit(context)
@@ -32,7 +33,7 @@ def converter_gap(snapshot, context):
     return (Measurement(fit.converter_gap, ("transmission",), how=how, points=points),)
 
 
-@quantity("dowel_in_bell", "length")
+@quantity("dowel_in_bell", "length", clears=("engine.dowel_length", *STACK))
 def dowel_in_bell(snapshot, context):
     """Dowel that sticks out behind the plates and locates the bellhousing."""
     fit, points = _fit(context)
@@ -42,7 +43,7 @@ def dowel_in_bell(snapshot, context):
     return (Measurement(fit.dowel_in_bell, ("mid_plate",), how=how, points=points),)
 
 
-@quantity("pilot_engagement_lost", "length")
+@quantity("pilot_engagement_lost", "length", clears=("transmission.pad_spacers", *STACK))
 def pilot_engagement_lost(snapshot, context):
     """Pilot engagement of the converter or the input shaft in the crankshaft lost to the plates."""
     fit, points = _fit(context)
@@ -50,7 +51,7 @@ def pilot_engagement_lost(snapshot, context):
     return (Measurement(fit.pilot_lost, ("transmission",), how=what, points=points),)
 
 
-@quantity("input_ahead_of_block", "length")
+@quantity("input_ahead_of_block", "length", clears=STACK)
 def input_ahead_of_block(snapshot, context):
     """Tip of a clutch transmission's input shaft ahead of the block's rear face."""
     fit, points = _fit(context)
@@ -62,7 +63,7 @@ def input_ahead_of_block(snapshot, context):
     return (Measurement(fit.input_ahead_of_block, ("transmission",), how=how, points=points),)
 
 
-@quantity("bell_bolt_engagement", "ratio",
+@quantity("bell_bolt_engagement", "ratio", clears=("transmission.bell_bolts.length", *STACK),
           block=Setting("choice", None, "material of the block", entries(model.Engine)["material"].choices))
 def bell_bolt_engagement(snapshot, context):
     """Thread engagement of the bellhousing bolts in a block of one material, in bolt diameters."""

@@ -10,10 +10,11 @@ from typing import Any
 from weakref import WeakKeyDictionary
 
 from ...mechanics import mount_screening as screening
-from ...rules.quantity import NO_DIMENSION, Measurement, Setting, Unmeasured, formula, parts, quantity
+from ...rules.quantity import NO_DIMENSION, Measurement, Setting, Tries, Unmeasured, formula, parts, quantity
 from ...units import INCH, sized
 from ..context import Context
 from ..strength import bolt_holes, load_model
+from .clearing import STRUT, on_subjects, stronger, unique
 
 DEFAULT = load_model.Settings()
 LOADS: dict[str, Any] = {
@@ -46,7 +47,20 @@ def _screened(context: Context):
     return made[settings]
 
 
-@quantity("mount_margin", "ratio", groups=Setting("choices", None, "what is screened", screening.GROUPS), **LOADS)
+def _limiter(finding) -> bool:
+    """Whether a finding is about the limiter strut or what it is bolted to."""
+    return any(word in f"{finding.discriminator} {' '.join(finding.subjects)}" for word in ("limiter", "strut"))
+
+
+def _stronger(finding, settings, _snapshot) -> Tries:
+    """What the parts of the joint say; where a bolt bears on a plate, the plate and where its strut is."""
+    roles = [key.partition("/")[0] for key in finding.subjects]
+    bearing = (*stronger("bearing", roles), *(STRUT if _limiter(finding) else ())) if "bearing" in settings["groups"] else ()
+    others = (path for group in settings["groups"] if group != "bearing" for path in stronger(group))
+    return on_subjects(finding, unique((*bearing, *others)))
+
+
+@quantity("mount_margin", "ratio", clears=_stronger, groups=Setting("choices", None, "what is screened", screening.GROUPS), **LOADS)
 def mount_margin(snapshot, context):
     """Margin (allowable over actual, less 1) of parts that hold the powertrain, at the worst of the load cases."""
     found, torque = _screened(context)
@@ -106,7 +120,13 @@ METALS = {"aluminium": ("aluminium",), "steel": ("alloy_steel", "carbon_steel"),
           "any": ("aluminium", "alloy_steel", "carbon_steel", "titanium")}
 
 
-@quantity("edge_distance", "ratio", each=HOLED,
+def _farther_from_edge(finding, settings, _snapshot) -> Tries:
+    if settings["joints"] == "patterns":
+        return on_subjects(finding, ("plates.mid.center_opening",) if "mid_plate" in finding.subjects else ())
+    return on_subjects(finding, STRUT if _limiter(finding) else ("mounts.rail_tabs.width",))
+
+
+@quantity("edge_distance", "ratio", clears=_farther_from_edge, each=HOLED,
           over=Setting("choice", None, "unit of distance: hole or bolt diameters", ("hole", "bolt")),
           metal=Setting("choice", "any", "in parts of which metal", tuple(METALS)),
           joints=Setting("choice", "mounts", "of the mounts' own holes, or of the engine's patterns in the plates", ("mounts", "patterns")))

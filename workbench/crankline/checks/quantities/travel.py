@@ -1,9 +1,12 @@
 """Quantities of the driveshaft over axle travel: room in what contains it, and what its slip does."""
 from __future__ import annotations
 
+from dataclasses import replace
+
 from ...mechanics import travel as moving
-from ...rules.quantity import Measurement, NotEvaluated, Setting, Unmeasured, quantity
+from ...rules.quantity import Measurement, NotEvaluated, Setting, Tries, Unmeasured, quantity
 from ...units import sized
+from .clearing import ENCLOSURE_REAR, ENCLOSURE_SIZE, LOOP_SIZES, loop_paths, loops_by_distance, on_subjects
 from .containment import SHAPE_ACCURACY
 from .motion import AT, LOOP_KINDS, bore, enclosure, motion, opening, position, ring_slices, rings
 
@@ -15,7 +18,16 @@ def _around(part) -> bool:
     return any(part.kind in kinds for name, kinds in (("loops", LOOP_KINDS), ("enclosure", ("enclosure",))) if name in part.settings["to"])
 
 
-@quantity("shaft_radial_clearance", "length", effort=2, each=_around,
+def _wider(finding, _settings, snapshot) -> Tries:
+    """What gives the shaft room: the enclosure and what carries it, or the loop that it is about."""
+    if "enclosure" in finding.subjects:
+        carriers = (path for key in loops_by_distance(snapshot) for path in loop_paths(key, ("center_z",)))
+        return replace(on_subjects(finding, (ENCLOSURE_SIZE, ENCLOSURE_REAR, *carriers)), by_rings=True)
+    return replace(on_subjects(finding, (path for key in finding.subjects for path in (
+        *loop_paths(key, ("center_z",)), *loop_paths(key, LOOP_SIZES, "+"), *loop_paths(key, ("x",))))), by_rings=True)
+
+
+@quantity("shaft_radial_clearance", "length", clears=_wider, effort=2, each=_around,
           to=Setting("choices", ("loops", "enclosure"), "what it is measured to", ("loops", "enclosure")),
           whip=Setting("choice", "counted", "whether the driveshaft's whip allowance is included", ("counted", "left_out")))
 def shaft_radial_clearance(snapshot, context):
@@ -56,14 +68,14 @@ def _measured(clear: moving.Clearance, key: str, note: str, accuracy: float) -> 
     return Measurement(clear.minimum, (key,), how=how, points=() if clear.point is None else (clear.point,), accuracy=accuracy)
 
 
-@quantity("slip_exposure", "length", at=AT)
+@quantity("slip_exposure", "length", clears=("transmission.slip_exposed",), at=AT)
 def slip_exposure(snapshot, context):
     """Slip yoke exposed out of the transmission: how far it can still go in before it bottoms; at 0 or below it has bottomed."""
     extremes = motion(context).extremes
     return tuple(_slip(extremes[name][1], extremes[name][1].exposure, "exposed") for name in context.settings["at"])
 
 
-@quantity("spline_engagement", "ratio", at=AT)
+@quantity("spline_engagement", "ratio", clears=("transmission.slip_exposed",), at=AT)
 def spline_engagement(snapshot, context):
     """Spline engaged in the slip yoke, in spline diameters."""
     extremes, diameter = motion(context).extremes, context.scene.transmission.spline_diameter

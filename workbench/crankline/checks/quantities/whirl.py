@@ -22,7 +22,7 @@ def _ends(scene):
     return tuple(map(float, scene.rear_joint)), tuple(map(float, scene.front_joint))
 
 
-@quantity("half_critical_distance", "ratio", at=SPEEDS)
+@quantity("half_critical_distance", "ratio", clears=("driveshaft.outer_diameter", "engine.rpm_limit", "placement.axle_to_block"), at=SPEEDS)
 def half_critical_distance(snapshot, context):
     """Distance of the shaft speed from half the first critical speed, as a share of that half: a U-joint shakes the shaft twice a turn."""
     scene, tube, car = context.scene, context.car.driveshaft, context.car
@@ -44,7 +44,7 @@ def half_critical_distance(snapshot, context):
     return tuple(found)
 
 
-@quantity("shaft_torsion", "stress", gives=("yield_strength",), shock_factor=SHOCK)
+@quantity("shaft_torsion", "stress", clears=("driveshaft.wall", "driveshaft.outer_diameter"), gives=("yield_strength",), shock_factor=SHOCK)
 def shaft_torsion(snapshot, context):
     """Torsional stress in the driveshaft's tube at launch, shock factor included."""
     scene, car = context.scene, context.car
@@ -60,7 +60,7 @@ def shaft_torsion(snapshot, context):
     return (Measurement(stress, SHAFT, how=how, given=given, points=_ends(scene)),)
 
 
-@quantity("shaft_twist", "angle", shock_factor=SHOCK)
+@quantity("shaft_twist", "angle", clears=("driveshaft.wall", "driveshaft.outer_diameter"), shock_factor=SHOCK)
 def shaft_twist(snapshot, context):
     """Twist of the driveshaft's tube between the joint centers at launch, shock factor included."""
     scene, car = context.scene, context.car
