@@ -31,8 +31,8 @@ def test_parts_are_edited_by_hand(steps):
     assert next(steps) == {"undone": []}
 
     title, name, bore, station = next(steps)["loop"]
-    # Around a 3.75 in shaft, 1 1/2 in off it; 6 in behind the rearmost of the three that are there, at 23 in.
-    assert (title, name, bore, station) == ("Add Loop", "next", "6.75 in", "17 in")
+    # Joints sweep 4.60 in: an inch all around, and 3/4 in for an enclosure; 6 in behind the rearmost of the three, at 23 in.
+    assert (title, name, bore, station) == ("Add Loop", "next", "7.5 in", "17 in")
     added = next(steps)
     assert added["added"][0] == "split_loop" and added["undo"] == ["Add Loop"]
     assert next(steps) == {"commands": [True, True, True]}

@@ -166,6 +166,11 @@ def filled(value: Value) -> Value:
     return cast(Value, replace(cast(Any, value), **changes)) if changes else value
 
 
+def sparse(record: type, /, **given: Any) -> Any:
+    """A record of which only this is given; the rest is absent."""
+    return record(**{**dict.fromkeys(entries(record)), **given})
+
+
 def leaves(record: type, path: tuple[str, ...] = (), optional: bool = False,
            default: Any = None) -> Iterator[tuple[tuple[str, ...], Described, bool]]:
     """(path of field names, description, optional) of every field that is no record, nested ones flattened.

@@ -11,7 +11,7 @@ from functools import cache
 from typing import Any, cast
 
 from . import model
-from .record import Described, entries
+from .record import Described, entries, sparse
 
 
 @dataclass(frozen=True)
@@ -127,5 +127,5 @@ def _with(record: Any, names: list[str], value: Any) -> Any:
     if branch is None:
         if value is None:
             return record
-        branch = cast(type, entry.record)(**dict.fromkeys(entries(cast(type, entry.record))))
+        branch = sparse(cast(type, entry.record))
     return replace(record, **{name: _with(branch, rest, value)})

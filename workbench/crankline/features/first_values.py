@@ -9,7 +9,7 @@ from typing import Any
 
 from .. import model, sections
 from ..mechanics.scene import Scene
-from ..record import entries, filled
+from ..record import filled, sparse
 from ..units import INCH
 
 TUBE = model.Section(outer_diameter=1.25 * INCH, wall=0.065 * INCH)
@@ -17,8 +17,10 @@ LOOP_TUBE = model.Section(outer_diameter=0.875 * INCH, wall=0.065 * INCH)
 """NHRA General Regulations 2008, section 2.4: 7/8 x 0.065 in tube at least."""
 LOOP_BEHIND_JOINT = 5.0 * INCH
 """NHRA General Regulations 2008, section 2.4: within 6 in of the joint."""
-AROUND_SHAFT = 1.5 * INCH
-"""From the shaft's tube to what goes around it."""
+AROUND_JOINT = 1.0 * INCH
+"""From what the joints sweep to what goes around them."""
+INSIDE_LOOP = 0.75 * INCH
+"""What a loop is larger than the enclosure that it carries."""
 STEP = INCH / 4.0
 
 
@@ -26,7 +28,7 @@ def first(path: str, car: model.Car, scene: Scene) -> Any:
     """A record for a section that is being added to a car: of a list, its next item. What nothing in the car hints at is absent."""
     kind = sections.section_of(path).record
     given = _FIRST.get(path, lambda _car, _scene: {})(car, scene)
-    return kind(**{**dict.fromkeys(entries(kind)), **given})
+    return sparse(kind, **given)
 
 
 def _up(value: float) -> float:
@@ -91,19 +93,27 @@ def _header(car: model.Car, scene: Scene) -> dict[str, Any]:
             "y_right": engine.block_half_width, "y_left": engine.block_half_width + 4.0 * INCH, "z_low": -2.0 * INCH, "z_high": 8.0 * INCH}
 
 
+def _around(shaft: model.Driveshaft) -> float:
+    return max(shaft.joint_swing_diameter, shaft.outer_diameter) + 2.0 * AROUND_JOINT
+
+
 def _loop(car: model.Car, scene: Scene) -> dict[str, Any]:
     """Behind the front joint as far as the rule lets it be, or an inch off the rearmost loop that is there."""
     shaft = filled(car.driveshaft)
     held = sections.get(car, "containment.loops") or ()
     x = float(scene.front_joint[0]) - LOOP_BEHIND_JOINT if not held else min(loop.x for loop in held) - 6.0 * INCH
     return {"name": sections.free_name(car, "containment.loops", "front" if not held else "next"), "kind": "split", "x": _near(x),
-            "inner_diameter": _up(shaft.outer_diameter + 2.0 * AROUND_SHAFT), "section": LOOP_TUBE}
+            "inner_diameter": _up(_around(shaft) + INSIDE_LOOP), "section": LOOP_TUBE}
 
 
 def _enclosure(car: model.Car, scene: Scene) -> dict[str, Any]:
+    """Through the two foremost loops, which carry it; where there are none yet, its mounts say that they are wanted."""
     shaft, front = filled(car.driveshaft), float(scene.front_joint[0])
-    return {"x_front": _near(front + 1.0 * INCH), "x_rear": _near(front - 12.0 * INCH), "wall": 0.065 * INCH,
-            "outer_diameter": _up(max(shaft.joint_swing_diameter, shaft.outer_diameter) + 2.0 * INCH)}
+    loops = sorted(sections.get(car, "containment.loops") or (), key=lambda loop: -loop.x)[:2]
+    bores = [loop.inner_diameter - INSIDE_LOOP for loop in loops if loop.inner_diameter]
+    x_rear = loops[1].x - 2.0 * INCH if len(loops) > 1 else _near(front - 12.0 * INCH)
+    return {"x_front": _near(front + 1.0 * INCH), "x_rear": x_rear, "wall": 0.065 * INCH,
+            "outer_diameter": min([_up(_around(shaft)), *bores])}
 
 
 def _tunnel(car: model.Car, scene: Scene) -> dict[str, Any]:

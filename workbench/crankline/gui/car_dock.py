@@ -19,14 +19,19 @@ _dock: CarDock | None = None
 
 def toggle() -> None:
     """Bring the list to the front, or hide it where it is there already."""
+    if _dock is not None and _dock.isVisible():
+        _dock.hide()
+    else:
+        show()
+
+
+def show() -> None:
+    """Bring the list to the front; made at first use."""
     global _dock
     if _dock is None:
         _dock = CarDock(Gui.getMainWindow())
         Gui.getMainWindow().addDockWidget(QtCore.Qt.RightDockWidgetArea, _dock)
         App.addDocumentObserver(_dock)
-    elif _dock.isVisible():
-        _dock.hide()
-        return
     _dock.show()
     _dock.raise_()
     _dock.refresh()
@@ -128,7 +133,7 @@ class CarDock(QtGui.QDockWidget):
 
     def _car(self, layout) -> model.Car | None:
         if layout is None:
-            self.summary.setText("No car in this document: open a car file, or create the example car")
+            self.summary.setText("No car in this document: start one, open a car file, or create the example car")
             return None
         try:
             return read.car(layout)

@@ -49,6 +49,19 @@ class ExampleCar(Command):
         actions.example_car()
 
 
+class StartCar(Command):
+    name, icon, needs_car = "StartCar", "start_car", False
+    text = "Start Car…"
+    tip = "Begins a car from what is known before anything is drawn: chassis rails, rear end, engine, transmission and placement"
+
+    def IsActive(self) -> bool:
+        return not Gui.Control.activeDialog()
+
+    def run(self) -> None:
+        from . import start_panel
+        start_panel.show()
+
+
 class OpenCarFile(Command):
     name, icon, needs_car = "OpenCarFile", "document-open", False
     text = "Open Car File…"
@@ -192,8 +205,8 @@ class RepairDocument(Command):
         actions.repair_document(App.ActiveDocument)
 
 
-COMMANDS = (ExampleCar, OpenCarFile, None, CarSections, PlacePowertrain, EditPart, DuplicatePart, RemovePart, None, CheckCar, Findings,
-            None, WriteSheets, WriteCarFile, None, Rebuild, RepairDocument)
+COMMANDS = (StartCar, ExampleCar, OpenCarFile, None, CarSections, PlacePowertrain, EditPart, DuplicatePart, RemovePart, None,
+            CheckCar, Findings, None, WriteSheets, WriteCarFile, None, Rebuild, RepairDocument)
 """In the order of toolbar and menu; None is a separator."""
 
 

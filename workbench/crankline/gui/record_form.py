@@ -149,6 +149,11 @@ class _Field(QtCore.QObject):
         if problem:
             raise FormError(problem)
 
+    def _edited(self, *_ignored: object) -> None:
+        """What was wrong is being mended: it is looked at again when the form is."""
+        self._problem.setVisible(False)
+        self.changed.emit()
+
     def focus(self) -> None:
         """Put the cursor into it."""
         self.widget.setFocus()
@@ -169,10 +174,6 @@ class _Number(_Field):
         super().__init__(label, line, f"{_sentence(entry)}{_range(line, entry)}")
         line.changed.connect(self._edited)
         self._needed = entry.required
-
-    def _edited(self) -> None:
-        self._problem.setVisible(False)
-        self.changed.emit()
 
     def value(self) -> Any:
         value = self.widget.value()
@@ -219,7 +220,7 @@ class _Text(_Field):
         line.setPlaceholderText("" if entry.required else f"{write(default)} unless given" if default else "not given")
         super().__init__(label, line, _sentence(entry))
         self._entry, self._take, self._empty = entry, take, held if not held and held is not None else None
-        line.textEdited.connect(lambda *_: self.changed.emit())
+        line.textEdited.connect(self._edited)
 
     def value(self) -> Any:
         text, problem, found = self.widget.text().strip(), "", None

@@ -1,0 +1,30 @@
+"""A car is begun in an empty window and its parts are added by hand: the same as a build of the car file that it writes."""
+import pathlib
+
+import FreeCAD as App
+import pytest
+
+from crankline import carfile
+from crankline.features import make, read
+
+SCRIPT = pathlib.Path(__file__).parent / "scripts" / "start_car.py"
+
+
+def test_a_car_by_hand(gui_run, tmp_path):
+    steps = iter(gui_run(SCRIPT, tmp_path).reported)
+    assert {"Crankline_StartCar", "Crankline_ExampleCar", "Crankline_OpenCarFile", "Crankline_Car"} <= set(next(steps)["enabled"])
+    assert next(steps) == {"open": True, "missing": "Name: nothing was given; type a text.", "documents": 0}
+    assert next(steps) == {"open": False, "documents": 1}
+    assert next(steps) == {"undo": ["Start Car"], "errors": [], "constrained": [0, 0]}
+    added = next(steps)
+    assert len(added["added"]) == 13 and added["undo"] == added["added"][::-1] and added["errors"] == []
+    parts = next(steps)["parts"]
+    document = make.document(carfile.read(tmp_path / "by_hand.yaml"))
+    try:
+        built = {obj.Key: obj for obj in read.members(read.only_layout(document)) if hasattr(obj, "ShapeDigest")}
+        assert built.keys() == parts.keys()
+        for key, (digest, place) in parts.items():
+            assert built[key].ShapeDigest == digest, key
+            assert list(built[key].Placement.Matrix.A) == pytest.approx(place, abs=1e-9), key
+    finally:
+        App.closeDocument(document.Name)
