@@ -112,6 +112,19 @@ def test_a_split_loop_stands_on_two_pinned_feet(shape, places, state):
     assert (found.measured, found.state) == (places, state)
 
 
+@pytest.mark.parametrize("field, blind", [("pins_feet", ("CON-LOOP-PINS", "NHRA-LOOP-MOUNTED")), ("pins_split", ("CON-LOOP-PINS",))])
+def test_pins_that_nobody_counted_are_not_counted_as_present(field, blind):
+    """A loop is drawn with two pins at the split and two at the feet where the car file says nothing."""
+    car = fakes.automatic()
+    first, *others = car.containment.loops
+    outcome = run(fakes.snapshot(replace(car, containment=replace(car.containment, loops=(replace(first, **{field: None}), *others)))))
+    for rule_ in ("CON-LOOP-PINS", "NHRA-LOOP-MOUNTED"):
+        found = told(outcome, rule_, "loop/front")
+        assert found.state == (NOT_EVALUATED if rule_ in blind else PASSED)
+        assert rule_ not in blind or f"not stated; count them and give containment.loops {field}" in found.reason
+        assert told(outcome, rule_, "loop/second").state == PASSED
+
+
 @pytest.mark.parametrize("met, state, welded", [(2, PASSED, OPEN), (1, OPEN, OPEN), (0, OPEN, OPEN)])
 def test_a_fixed_loop_is_counted_by_the_places_where_it_meets_tubes(met, state, welded):
     outcome = run(loops(rear=dict(met=met)))

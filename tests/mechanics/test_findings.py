@@ -428,7 +428,8 @@ def test_what_the_host_cannot_measure_is_not_evaluated_and_the_rest_is():
 
 def test_unsound_layout_blocks_everything_measured_and_exits_3():
     outcome = run(fakes.snapshot(fakes.automatic(), unsound=[fakes.unsound("layout", "touched", blocking=True)]))
-    measured = [item for item in outcome.findings if item.rule_set not in ("document_health", "protection") and item.state != State.NOT_APPLICABLE]
+    measured = [item for item in outcome.findings
+                if item.rule_set not in ("document_health", "protection") and item.state != State.NOT_APPLICABLE]
     assert measured and {item.state for item in measured} == {State.NOT_EVALUATED}
     assert all("layout is not recomputed" in item.reason for item in measured)
     assert outcome.exit_code == 3

@@ -194,6 +194,7 @@ def loop_secured(snapshot, context):
             continue
         try:
             if part.kind == "split_loop":
+                _stated(context, key, "pins_feet")
                 feet = [seat for seat in context.measure.pins(part.shape, ring) if seat.at == "foot"]
                 points = tuple(seat.point for seat in feet if seat.held)
                 how = f"{len(points)} of {len(feet)} feet pinned"
@@ -213,9 +214,21 @@ def loop_secured(snapshot, context):
     return tuple(found) or (_no_loop(context.scene) if none else ())
 
 
+def _record(context, key: str):
+    """The loop of a key as the car file gives it; None for a part that the car does not have."""
+    return next((loop for loop in context.car.containment.loops if f"loop/{loop.name}" == key), None)
+
+
+def _stated(context, key: str, *fields: str) -> None:
+    """NotEvaluated where nobody said how many pins a loop has: it is drawn with all of them, and that is no measurement."""
+    missing = [name for name in fields if getattr(_record(context, key), name, 0) is None]
+    if missing:
+        raise NotEvaluated(f"how many pins {key} has is not stated; count them and give containment.loops {' and '.join(missing)}")
+
+
 def _on_floor(context, part) -> tuple:
     """Points at which a fixed loop stands on floor tubes."""
-    record = next((loop for loop in context.car.containment.loops if f"loop/{loop.name}" == part.key), None)
+    record = _record(context, part.key)
     if record is None:
         return ()
     return tuple(point for tube in context.measure.floor_tubes(record, context.scene)
@@ -231,6 +244,11 @@ def loop_pins_missing(snapshot, context):
         if part is None:
             found.append(Unmeasured((key,), ring))
         elif part.kind == "split_loop":
+            try:
+                _stated(context, key, "pins_split", "pins_feet")
+            except NotEvaluated as reason:
+                found.append(Unmeasured((key,), str(reason)))
+                continue
             seats = context.measure.pins(part.shape, ring)
             empty = [(_place(seat.at, seat.point, ring), seat.point) for seat in seats if not seat.held]
             for side in (1.0, -1.0):
