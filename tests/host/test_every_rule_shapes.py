@@ -178,7 +178,8 @@ NO_LOOP = {"the car has no loop": NO_LOOPS}
 NO_TUBE = {"containment.enclosure": None}
 STRAP = {"containment.loops[front].form": "strap", "containment.loops[front].section": None,
          "containment.loops[front].strap_thickness": 0.375 * INCH, "containment.loops[front].strap_width": 2.5 * INCH}
-BESIDE = {"shaft_passes_driver is false": {"car.driver_envelope": None, "car.driver_position": "ahead_of_axle_left"}}
+BESIDE = {"shaft_passes_driver is false": {"car.driver_position": "ahead_of_axle_left", "car.driver_envelope.x_rear": 3000.0,
+                                           "car.driver_envelope.x_front": 3500.0}}
 WHERE_DRIVER = Blind("shaft_passes_driver is not known", {"car.driver_envelope": None, "car.driver_position": "behind_axle"})
 METAL = {"shaft_material is metal": {"driveshaft.material": "4130N"}}
 UNKNOWN_SHAFT = Blind("shaft_material is not known", {"driveshaft.material": "unobtainium"})

@@ -221,7 +221,8 @@ def test_an_enclosure_is_carried_at_both_ends():
     assert told(run(fakes.snapshot(clutch, without=("loop/front", "transmission"))), "NHRA-ENCLOSURE-FIXED").measured == 1.0
     tail = told(run(fakes.snapshot(clutch, without=("loop/front",))), "NHRA-ENCLOSURE-FIXED")
     assert (tail.state, tail.measured) == (PASSED, 2.0) and "the transmission's tail" in tail.how
-    assert told(run(fakes.snapshot(car)), "NHRA-ENCLOSURE-FIXED").state == NOT_APPLICABLE
+    # Beside the driver: met either way.
+    assert told(run(fakes.snapshot(car)), "NHRA-ENCLOSURE-FIXED").state == PASSED
     assert told(run(fakes.snapshot(car, without=("enclosure",))), "CON-ENCLOSURE-SUPPORT").state == NOT_APPLICABLE
 
 
@@ -292,7 +293,6 @@ def test_a_shaft_past_the_driver_without_enclosure_or_without_a_known_driver():
     assert found.state == OPEN and found.measured == pytest.approx((48.217 - 20.5) / scene.of(car).driveline.shaft_axis[0], abs=1e-3)
     unknown = with_car(car, driver_envelope=None)
     assert told(run(fakes.snapshot(unknown)), "NHRA-ENCLOSURE-FULL").state == NOT_EVALUATED
-    assert told(run(fakes.snapshot(fakes.automatic())), "NHRA-ENCLOSURE-FULL").state == NOT_APPLICABLE
 
 
 @pytest.mark.parametrize("wall, state", [(0.120, PASSED), (0.1199, OPEN)])
@@ -405,6 +405,29 @@ def test_where_the_driver_is_not_known_or_not_beside_the_shaft():
     box = car.car.driver_envelope
     nearer = told(run(fakes.snapshot(with_car(car, driver_envelope=replace(box, y_right=0.0)))), "CON-RELEASE-DRIVER")
     assert nearer.state == OPEN and nearer.measured < 0.0 and nearer.severity == "warning"
+
+
+@pytest.mark.parametrize("rule_, says", [("NHRA-ENCLOSURE-WALL", "wall governs"), ("NHRA-ENCLOSURE-FULL", "not met")])
+def test_a_shaft_beside_the_driver_is_asked_about_and_not_passed_over(rule_, says):
+    """The automatic's driver sits left of the shaft: a wall of 0.065 in and a bare shaft behind were 'not applicable'."""
+    found = told(run(fakes.snapshot(fakes.automatic())), rule_)
+    assert (found.state, found.severity, found.to_confirm) == (OPEN, "advice", True) and not found.counts("advice")
+    assert "runs beside the driver" in found.reason and "ask the sanctioning body" in found.reason and says in found.reason
+    box = fakes.automatic().car.driver_envelope
+    ahead = with_car(fakes.automatic(), driver_envelope=replace(box, x_rear=2000.0, x_front=3000.0))
+    assert told(run(fakes.snapshot(ahead)), rule_).state == NOT_APPLICABLE
+    under = told(run(fakes.snapshot(with_car(fakes.automatic(), driver_envelope=replace(box, y_right=0.0)))), rule_)
+    assert (under.state, under.severity, under.to_confirm) == (OPEN, "error", False)
+
+
+@pytest.mark.parametrize("material, state", [("4130N", PASSED), ("1020_DOM", PASSED), ("6061-T6", OPEN), ("Ti-6Al-4V", OPEN),
+                                             ("carbon", OPEN)])
+def test_a_strap_of_a_metal_that_no_book_names_does_not_pass(material, state):
+    """One book names no material for a strap: an aluminum one of the size passed."""
+    shape = dict(form="strap", thickness=0.25 * INCH, width=2.0 * INCH, outer_diameter=None, wall=None)
+    found = {part.key: part for part in fakes.snapshot(fakes.automatic()).parts}["loop/front"].shape
+    shot = fakes.snapshot(fakes.automatic(), change={"loop/front": {"shape": replace(found, **shape), "material": material}})
+    assert told(run(shot), "NHRA-LOOP-SECTION", "loop/front").state == state
 
 
 # --- whirl and torsion ------------------------------------------------------------------------------------------------

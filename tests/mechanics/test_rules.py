@@ -407,14 +407,23 @@ def test_the_elapsed_time_of_a_book_includes_itself_where_it_says_or():
         assert conditions.holds(condition, {**known, "track": "eighth", "elapsed_time": 8.59})[0] is eighth
 
 
-def test_beside_the_driver_is_not_past_him():
+def test_whether_beside_the_driver_is_past_him_is_not_decided_here():
     automatic, clutch = fakes.snapshot(fakes.automatic()), fakes.snapshot(fakes.clutch())
-    assert conditions.shaft_passes_driver(filled(automatic.car), automatic.scene) is False
-    assert conditions.shaft_passes_driver(filled(clutch.car), clutch.scene) is True
+    assert conditions.shaft_passes_driver(filled(automatic.car), automatic.scene) == "beside"
+    assert conditions.shaft_passes_driver(filled(clutch.car), clutch.scene) == "true"
     car = fakes.automatic()
     box = replace(car.car.driver_envelope, y_right=0.0)
     over = replace(car, car=replace(car.car, driver_envelope=box))
-    assert conditions.shaft_passes_driver(filled(over), automatic.scene) is True
+    assert conditions.shaft_passes_driver(filled(over), automatic.scene) == "true"
+    ahead = replace(car, car=replace(car.car, driver_envelope=replace(car.car.driver_envelope, x_rear=2000.0, x_front=3000.0)))
+    assert conditions.shaft_passes_driver(filled(ahead), automatic.scene) == "false"
+    past, composite = conditions.OneOf("shaft_passes_driver", ("true",)), conditions.OneOf("shaft_material", ("composite",))
+    known = conditions.facts(filled(automatic.car), automatic.scene, True)
+    assert conditions.applies(past, known) == (True, conditions.BESIDE_HIM, f"{conditions.BESIDE_HIM}; ask the sanctioning body")
+    assert conditions.applies(conditions.Unless(past), known)[0] is None
+    for sure in (conditions.AnyOf((past, composite)), conditions.All((composite,))):
+        assert conditions.applies(sure, known)[::2] == (True, "")
+    assert conditions.applies(conditions.All((past, conditions.Unless(composite))), known)[0] is False
     unsaid = replace(car, car=replace(car.car, driver_envelope=None, driver_position="ahead_of_axle_centre"))
     assert conditions.shaft_passes_driver(filled(unsaid), automatic.scene) is None
 

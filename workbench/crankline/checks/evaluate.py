@@ -5,7 +5,7 @@ import datetime
 import math
 import time
 from collections.abc import Generator, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from .. import spelling, units
@@ -78,16 +78,16 @@ class Evaluation:
 
     def steps(self) -> Generator[Progress, None, None]:
         """Measure; progress comes before each slice."""
-        places: dict[tuple[str, tuple[tuple[str, Any], ...]], list[tuple[int, str]]] = {}
+        places: dict[tuple[str, tuple[tuple[str, Any], ...]], list[tuple[int, str, str]]] = {}
         for place, rule in enumerate(self.rules):
-            applies, why = conditions.holds(rule.when, self._known)
+            applies, why, question = conditions.applies(rule.when, self._known)
             if applies is None:
                 self._take(place, [_finding(rule, State.NOT_EVALUATED, applies=why, reason=f"whether it applies is not known: {why}")])
             elif not applies:
                 self._take(place, [_finding(rule, State.NOT_APPLICABLE, applies=why, reason=why)])
             else:
                 # Several rules measure the same thing with the same settings: three books on one loop are one measurement.
-                places.setdefault((rule.quantity, rule.settings), []).append((place, why))
+                places.setdefault((rule.quantity, rule.settings), []).append((place, why, question))
         order = sorted(places, key=lambda key: QUANTITIES[key[0]].effort)
         whole, done = sum(QUANTITIES[name].effort for name, _settings in order) or 1, 0
         for name, settings in order:
@@ -107,8 +107,9 @@ class Evaluation:
                     self.longest = max(self.longest, Slice(time.thread_time() - began, about))
                 about = f"{name.replace('_', ' ')}: {step.about}"
                 yield Progress(about, (done + step.share * quantity.effort) / whole)
-            for place, why in places[name, settings]:
-                self._take(place, _findings_of(self.rules[place], results, why, self._digests))
+            for place, why, question in places[name, settings]:
+                found = _findings_of(self.rules[place], results, why, self._digests)
+                self._take(place, [_asked(item, question) if question else item for item in found])
             done += quantity.effort
 
     def _take(self, place: int, results: Iterable[Finding]) -> None:
@@ -137,6 +138,14 @@ def _findings_of(rule: Rule, results: Measured, why: str, digests: dict[str, str
     if not results:
         return [_finding(rule, State.NOT_APPLICABLE, applies=why, reason="no part on this car for this rule")]
     return [_compared(rule, QUANTITIES[rule.quantity].kind, result, why, digests) for result in results]
+
+
+def _asked(finding: Finding, question: str) -> Finding:
+    """A finding of a rule of which it is a question whether it applies: what is met is met either way, what is not is asked."""
+    if finding.state != State.OPEN or finding.to_confirm:
+        return finding
+    told = f"{question}; if it counts, this rule is not met" + (f": {finding.reason}" if finding.reason else "")
+    return replace(finding, severity=Severity.ADVICE, to_confirm=True, reason=told)
 
 
 def _not_measured(error: RuntimeError, keys: tuple[str, ...]) -> Unmeasured:

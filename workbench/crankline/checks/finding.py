@@ -54,7 +54,7 @@ class Finding:
     hint: str = ""
     waivable: bool = True
     to_confirm: bool = False
-    """The rule stands in the set from memory: it asks to be confirmed and counts for no exit code."""
+    """It asks to be confirmed and counts for no exit code: the rule stands in the set from memory, or whether it applies is a question."""
     points: tuple[tuple[float, ...], ...] = ()
     digests: dict[str, str] = field(default_factory=dict)
     """Part key to the digest of the shape that was measured."""

@@ -76,11 +76,10 @@ Answer = tuple[bool | None, str]
 
 def facts(car: model.Car, scene: Scene | None, composite: bool | None) -> dict[str, str | float | None]:
     """What conditions are asked about; None = unknown. car: with defaults filled in."""
-    passes = shaft_passes_driver(car, scene)
     return {"elapsed_time": car.car.elapsed_time, "body": car.car.body, "tires": car.car.tires, "track": car.car.track,
             "power_adder": car.car.power_adder, "driver_position": car.car.driver_position,
             "transmission": car.transmission.kind, "transbrake": _word(car.car.transbrake),
-            "shaft_passes_driver": _word(passes),
+            "shaft_passes_driver": shaft_passes_driver(car, scene),
             "shaft_material": None if composite is None else ("composite" if composite else "metal")}
 
 
@@ -88,28 +87,46 @@ def _word(flag: bool | None) -> str | None:
     return None if flag is None else str(bool(flag)).lower()
 
 
-def shaft_passes_driver(car: model.Car, scene: Scene | None) -> bool | None:
-    """Whether the driveshaft passes under, over or through the driver: seen from above, its swept width meets the box
-    that the driver occupies. Beside him is not past him. None = unknown."""
+BESIDE = "beside"
+BESIDE_HIM = "the driveshaft runs beside the driver, and the book does not say whether that is past him"
+
+
+def shaft_passes_driver(car: model.Car, scene: Scene | None) -> str | None:
+    """Whether the driveshaft passes the driver: ``true`` where it does so under, over or through him (seen from above, its swept width
+    meets the box that he occupies) and where he sits astride it; ``beside`` where it runs past that box on one side, which a book may or may not
+    mean; ``false`` where it ends ahead of him or begins behind him. None = unknown."""
     if car.car.driver_position == "astride_shaft":
-        return True
+        return "true"
     box = car.car.driver_envelope
     if box is None or scene is None:
         beside = car.car.driver_position in ("ahead_of_axle_left", "ahead_of_axle_right")
-        return False if beside else None
+        return BESIDE if beside else None
     x_rear, x_front = max(scene.rear_joint[0], box.x_rear), min(scene.front_joint[0], box.x_front)
     if x_rear > x_front:
-        return False
+        return "false"
     reach = 0.5 * car.driveshaft.joint_swing_diameter
     right, left = sorted((scene.shaft_at(x_rear)[1], scene.shaft_at(x_front)[1]))
     low, high = sorted((box.y_right, box.y_left))
-    return bool(right - reach < high and left + reach > low)
+    return "true" if right - reach < high and left + reach > low else BESIDE
+
+
+def applies(condition: Condition, known: Mapping[str, str | float | None]) -> tuple[bool | None, str, str]:
+    """Whether a rule with this condition is to be measured, why, and the question on which that hangs: it is then asked, and not decided
+    here. Empty where there is none."""
+    answer, why = holds(condition, known)
+    if answer is None and known["shaft_passes_driver"] == BESIDE:
+        either = tuple(holds(condition, {**known, "shaft_passes_driver": word})[0] for word in ("true", "false"))
+        if either == (True, False):
+            return True, why, f"{BESIDE_HIM}; ask the sanctioning body"
+    return answer, why, ""
 
 
 def holds(condition: Condition, known: Mapping[str, str | float | None]) -> Answer:
     """Whether a condition holds for these facts (Kleene's three-valued logic), and why."""
     if isinstance(condition, OneOf):
         value = known[condition.fact]
+        if value == BESIDE:
+            return None, BESIDE_HIM
         if value is None:
             return None, f"{condition.fact} is not known"
         wanted = " or ".join(map(spelling.read, condition.words))
