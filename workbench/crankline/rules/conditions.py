@@ -92,9 +92,9 @@ BESIDE_HIM = "the driveshaft runs beside the driver, and the book does not say w
 
 
 def shaft_passes_driver(car: model.Car, scene: Scene | None) -> str | None:
-    """Whether the driveshaft passes the driver: ``true`` where it does so under, over or through him (seen from above, its swept width
-    meets the box that he occupies) and where he sits astride it; ``beside`` where it runs past that box on one side, which a book may or may not
-    mean; ``false`` where it ends ahead of him or begins behind him. None = unknown."""
+    """Whether the driveshaft passes the driver. ``true``: under, over or through him (seen from above, its swept width meets the box that
+    he occupies), and where he sits astride it. ``beside``: past that box on one side, which a book may or may not mean. ``false``: it ends
+    ahead of him or begins behind him. None: unknown."""
     if car.car.driver_position == "astride_shaft":
         return "true"
     box = car.car.driver_envelope

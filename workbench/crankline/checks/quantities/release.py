@@ -14,7 +14,7 @@ from ...mechanics import release as letting_go
 from ...rules.quantity import Measurement, NotEvaluated, Tries, quantity
 from ...units import sized
 from .clearing import ENCLOSURE_REAR, ENCLOSURE_SIZE, LOOP_SIZES, contained, loop_paths, loops_by_distance
-from .containment import HOLDS, carried
+from .enclosure import HOLDS, carried
 from .motion import bore, enclosure, motion, opening, position, ring_slices, rings
 
 SHAFT = ("driveshaft",)
