@@ -53,13 +53,20 @@ apt_allowed() {
     command -v sudo >/dev/null && sudo -n apt-get --version >/dev/null 2>&1
 }
 
+# Asks the mirror what there is, unless that has been done lately: a fresh machine installs for several commands in a row.
+apt_update() {
+    [ -z "$(find "$cache/apt-updated" -mmin -30 2>/dev/null)" ] || return 0
+    $as_root apt-get -q update >"$1" 2>&1 </dev/null || return 0
+    { mkdir -p "$cache" && : >"$cache/apt-updated"; } 2>/dev/null
+}
+
 # Installs Debian packages; apt's own words are shown only when it fails.
 apt_install() {
     say "installing with apt-get (once): $*"
     apt_log=$(mktemp)
     export DEBIAN_FRONTEND=noninteractive
     # A mirror that does not answer the update may still have its lists here: the install decides.
-    $as_root apt-get -q update >"$apt_log" 2>&1 </dev/null
+    apt_update "$apt_log"
     if $as_root apt-get -q -y --no-install-recommends -o DPkg::Lock::Timeout=900 install "$@" >>"$apt_log" 2>&1 </dev/null; then
         rm -f "$apt_log"
         return 0
