@@ -413,7 +413,7 @@ def test_csv_reads_back_line_by_line_and_runs_nothing():
     assert [line["id"] for line in lines] == [item["id"] for item in report["findings"]]
     assert lines[0]["title"] == "'=HYPERLINK(\"x\")" and lines[1]["hint"].startswith("'@sum")
     for line, item in zip(lines, report["findings"]):
-        unit, size = {"mm": ("in", 25.4), "MPa": ("psi", 0.0068947573)}.get(item["unit"], (item["unit"], 1.0))
+        unit, size = {"mm": ("in", 25.4), "MPa": ("ksi", 6.8947572932)}.get(item["unit"], (item["unit"], 1.0))
         assert line["unit"] == unit and (unit != item["unit"] or not line["rule_limit"])
         for name in ("measured", "margin"):
             assert line[name] == "" if item[name] is None else float(line[name]) * size == pytest.approx(item[name], rel=1e-8, abs=1e-8)

@@ -146,6 +146,12 @@ class Context:
             return None
         return self.sound(found)
 
+    def existing(self, key: str) -> PartView:
+        """As ``part``, of a key that the car is known to have."""
+        found = self.part(key)
+        assert found is not None, key
+        return found
+
     def unsound_under(self, prefix: str) -> tuple[str, ...]:
         """Unsound keys that begin so, even where they made no part."""
         return tuple(sorted(key for key in self._unsound if key.startswith(prefix)))

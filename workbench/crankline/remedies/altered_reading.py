@@ -34,9 +34,8 @@ class Changed:
         if shape is not self._shape:
             return found
         x, y, z = found.center
-        inside = found.inner_width, found.inner_height
-        if None not in inside:
-            found = replace(found, inner_width=inside[0] + change.wide, inner_height=inside[1] + change.tall)
+        if found.inner_width is not None and found.inner_height is not None:
+            found = replace(found, inner_width=found.inner_width + change.wide, inner_height=found.inner_height + change.tall)
         return replace(found, center=(x + change.along, y, z + change.up), x_rear=found.x_rear + change.along,
                        x_front=found.x_front + change.along)
 

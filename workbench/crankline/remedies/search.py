@@ -200,11 +200,12 @@ class Solver:
     def _proved(self, finding: Finding, rule: Rule, parameter: Parameter, keys, margin: Callable[[float], float],
                 step: Progress) -> Generator[Progress, None, float | None]:
         """The change that is right for a shape that is thought to be changed, proved on the shape made again."""
+        changed = cast(Any, parameter.guess)
         still = replace(self._snapshot, parts=tuple(part for part in self._snapshot.parts if keys is None or part.key in keys))
 
         @cache
         def guess(change):
-            return self._counted(rule, lambda: _margin(finding, rule, lambda: parameter.guess(still, self._measurer, change), True))
+            return self._counted(rule, lambda: _margin(finding, rule, lambda: changed(still, self._measurer, change), True))
         start = self._start(finding)
         change = yield from _tried(_edge(*start, parameter, True), guess, step)
         if change is None:

@@ -8,9 +8,9 @@ from typing import Any
 from .. import units
 from ..rules.rule import Basis
 
-PLACES = {"in": 3, "mm": 2, "deg": 2, "rpm": 0, "MPa": 0, "psi": 0, "N": 0, "lbf": 0, "mph": 1, "km/h": 1}
+PLACES = {"in": 3, "mm": 2, "deg": 2, "rpm": 0, "MPa": 0, "ksi": 2, "psi": 0, "N": 0, "lbf": 0, "mph": 1, "km/h": 1}
 
-_READ_IN = {"length": ("in", "mm"), "mass": ("lb", "kg"), "force": ("lbf", "N"), "torque": ("lbf.ft", "N.m"), "stress": ("psi", "MPa"),
+_READ_IN = {"length": ("in", "mm"), "mass": ("lb", "kg"), "force": ("lbf", "N"), "torque": ("lbf.ft", "N.m"), "stress": ("ksi", "MPa"),
             "density": ("lb/in3", "kg/m3"), "speed": ("mph", "km/h")}
 """Kind of unit to what people read of it in a car of inches and in one of millimeters; of other kinds there is one unit for both."""
 _OF_INCH_CARS = frozenset(("in", "ft", "lb", "lbf", "lbf.in", "lbf.ft", "psi", "ksi", "lb/in3", "mph"))

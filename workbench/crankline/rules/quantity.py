@@ -36,7 +36,7 @@ class Measurement:
     subjects: tuple[str, ...]
     discriminator: str = ""
     how: str = ""
-    points: tuple[tuple[float, float, float], ...] = ()
+    points: tuple[tuple[float, ...], ...] = ()
     accuracy: float = 0.0
     parts: Mapping[str, Any] = field(default_factory=dict)
     given: Mapping[str, float] = field(default_factory=dict)

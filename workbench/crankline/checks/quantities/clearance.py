@@ -5,23 +5,31 @@ host and is imported when a quantity is asked for.
 """
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from ...features.registry import declaration
 from ...measure import relations
+from ...measure.kept import Kept
+from ...mechanics.scene import Scene
 from ...progress import Progress
-from ...rules.quantity import Measurement, NotEvaluated, Setting, Tries, Unmeasured, formula, parts, quantity
+from ...rules.quantity import Found, Measurement, NotEvaluated, Setting, Slices, Tries, Unmeasured, formula, parts, quantity
+from ...snapshot import PartView, Snapshot
 from ...units import INCH, points_text, sized
+from ..context import Context
+from ..finding import Finding
 from .clearing import SHAFT, apart, away, of_chassis, of_part, unique
+
+if TYPE_CHECKING:
+    from ...measure.body import Body
 
 EXACT = 1e-6
 """mm to which the host's distances are exact."""
 
 
-def kept_of(context):
+def kept_of(context: Context) -> Kept:
     """What a context's measurer has measured so far and keeps; NotEvaluated without the host."""
     kept = getattr(context.measure, "kept", None)
     if kept is None:
@@ -29,7 +37,7 @@ def kept_of(context):
     return kept
 
 
-def body(part, snapshot, context):
+def body(part: PartView, snapshot: Snapshot, context: Context) -> Body:
     """A part as the clearances want it; NotEvaluated where it may not be measured."""
     from ...measure.body import Body, mark_of
     context.sound(part)
@@ -38,9 +46,12 @@ def body(part, snapshot, context):
     return Body(part.key, part.shape, mark_of(part, snapshot))
 
 
-def bodies_of(snapshot, context, wanted: Callable[[Any], bool] = lambda part: not relations.declaration(part).reference):
+def bodies_of(snapshot: Snapshot, context: Context,
+              wanted: Callable[[PartView], bool] = lambda part: not relations.declaration(part).reference) -> tuple[
+                  dict[str, tuple[PartView, Body]], list[Unmeasured]]:
     """(part and body by key, Unmeasured of those that may not be measured)."""
-    found, refused = {}, []
+    found: dict[str, tuple[PartView, Body]] = {}
+    refused: list[Unmeasured] = []
     for part in sorted(snapshot.parts, key=lambda part: part.key):
         if not wanted(part):
             continue
@@ -68,11 +79,12 @@ def _near_driver(part) -> bool:
 
 
 @quantity("interference", "length", clears=apart, effort=50, each=made)
-def interference(snapshot, context):
+def interference(snapshot: Snapshot, context: Context) -> Slices:
     """Depth to which two parts overlap beyond what their joint allows, one finding a pair; none is one value of 0."""
     from ...measure import distance, overlap
     kept = kept_of(context)
-    bodies, found = bodies_of(snapshot, context)
+    bodies, refused = bodies_of(snapshot, context)
+    found: list[Measurement | Unmeasured] = list(refused)
     near = distance.near_pairs([item for _part, item in bodies.values()], 0.0, kept)
     for number, (first, second) in enumerate(near):
         yield Progress(f"{first.key} and {second.key}", number / len(near))
@@ -95,7 +107,7 @@ def interference(snapshot, context):
 # --- groups -----------------------------------------------------------------------------------------------------------
 
 
-def _region(part, whole, name: str, scene):
+def _region(part: PartView, whole: Body, name: str, scene: Scene) -> Body | None:
     """A named region of the engine or the transmission, from the faces that lie where its data say; None without any."""
     from ...geometry import transmission_envelope
     from ...measure import distance
@@ -159,12 +171,12 @@ WITHIN = Setting("length", 2.0 * INCH, "pairs closer than this are listed one by
 
 @quantity("clearance", "length", clears=apart, effort=3, each=_of_group, within=WITHIN,
           between=Setting("choice", None, "which parts are measured to which", tuple(relations.GROUPS)))
-def clearance_between(snapshot, context):
+def clearance_between(snapshot: Snapshot, context: Context) -> Found:
     """Distance from one part, or a region of it, to others; negative = depth of an overlap."""
     scene, kept, between = context.scene, kept_of(context), context.settings["between"]
     kind, name = relations.GROUPS[between].of
     targets, refused = bodies_of(snapshot, context, lambda part: relations.keeps_clear(part, between))
-    found = list(refused)
+    found: list[Measurement | Unmeasured] = list(refused)
     for part in snapshot.kind(kind):
         try:
             whole = body(part, snapshot, context)
@@ -178,7 +190,7 @@ def clearance_between(snapshot, context):
     return tuple(found)
 
 
-def _close(mine, targets, within: float, kept) -> list[str]:
+def _close(mine: Body, targets: Mapping[str, tuple[PartView, Body]], within: float, kept: Kept) -> list[str]:
     """Keys of what is within reach; if nothing is, the nearest one's."""
     from ...measure import distance
     close = [key for key, (_part, other) in targets.items() if distance.within(mine, other, within, kept)]
@@ -190,7 +202,7 @@ def _close(mine, targets, within: float, kept) -> list[str]:
     return [nearest.a if nearest.b == mine.key else nearest.b]
 
 
-def _measured(part, whole, mine, name, other_part, other, kept) -> Measurement:
+def _measured(part: PartView, whole: Body, mine: Body, name: str, other_part: PartView, other: Body, kept: Kept) -> Measurement:
     from ...measure import distance
     found = distance.between(mine, other, kept)
     if found.distance <= 0.0 and not mine.solid:
@@ -202,13 +214,13 @@ def _measured(part, whole, mine, name, other_part, other, kept) -> Measurement:
                        points=points, accuracy=EXACT)
 
 
-def _from_driver(finding, _settings, snapshot) -> Tries:
+def _from_driver(finding: Finding, _settings: Mapping[str, Any], snapshot: Snapshot) -> Tries:
     """What brings a part out of the driver's box; a loop is made smaller."""
     return away(finding, snapshot, "-")
 
 
 @quantity("driver_clearance", "length", clears=_from_driver, effort=1, each=_near_driver, within=WITHIN)
-def driver_clearance(snapshot, context):
+def driver_clearance(snapshot: Snapshot, context: Context) -> Found:
     """Distance of powertrain, driveline and mounts to the box that the car file gives the driver; negative = depth. The chassis
     is built around the driver and is left out."""
     import FreeCAD
@@ -222,7 +234,8 @@ def driver_clearance(snapshot, context):
     low, high = (np.array(side) for side in zip(*(sorted(pair) for pair in (
         (box.x_rear, box.x_front), (box.y_right, box.y_left), (box.z_low, box.z_high)))))
     driver = Body("#driver", Part.makeBox(*map(float, high - low), FreeCAD.Vector(*map(float, low))), f"{low.tolist()} {high.tolist()}")
-    bodies, found = bodies_of(snapshot, context, lambda part: bool(relations.declaration(part).near_driver))
+    bodies, refused = bodies_of(snapshot, context, lambda part: bool(relations.declaration(part).near_driver))
+    found: list[Measurement | Unmeasured] = list(refused)
     for key in _close(driver, bodies, context.settings["within"], kept):
         part, other = bodies[key]
         one = _measured(part, other, other, "", part, driver, kept)
@@ -238,7 +251,7 @@ def driver_clearance(snapshot, context):
 BEHIND_FRONT_AXLE = 12.0 * INCH
 
 
-def _higher(finding, settings, _snapshot) -> Tries:
+def _higher(finding: Finding, settings: Mapping[str, Any], _snapshot: Snapshot) -> Tries:
     """What is lowest is raised, or is made less deep."""
     subjects = finding.subjects
     own = (path for key in subjects if key not in SHAFT for path in of_part(key, "+" if set(SHAFT) & set(subjects) else ""))
@@ -253,7 +266,7 @@ def _higher(finding, settings, _snapshot) -> Tries:
                      ("oil_pan", "transmission_pan", "all_but_oil_pan")),
           zone=Setting("choice", "all", "front: from the front of the car to 12 in behind the front axle; rest: behind that",
                        ("all", "front", "rest")))
-def ground_clearance(snapshot, context):
+def ground_clearance(snapshot: Snapshot, context: Context) -> Found:
     """Height of the lowest point above the track, at static ride height."""
     scene, kept, of = context.scene, kept_of(context), context.settings["of"]
     bodies, refused = bodies_of(snapshot, context)
@@ -262,10 +275,9 @@ def ground_clearance(snapshot, context):
         return tuple(refused)
     if of == "all_but_oil_pan":
         engine = bodies.pop("engine", None)
-        for region in ("block", "damper") if engine else ():
-            part = _region(*engine, region, scene)
-            if part is not None:
-                bodies[f"engine {region}"] = (engine[0], part)
+        if engine is not None:
+            named = {region: _region(*engine, region, scene) for region in ("block", "damper")}
+            bodies |= {f"engine {region}": (engine[0], item) for region, item in named.items() if item is not None}
     else:
         kind, region = ("engine", "oil_pan") if of == "oil_pan" else ("transmission", "pan")
         regions = ((part, _region(part, item, region, scene)) for part, item in bodies.values() if part.kind == kind)
@@ -312,7 +324,7 @@ def _lowest(item, zone: str, edge: float, kept, bound: float | None):
 
 @quantity("pan_gap_in_plan", "length", clears=("mounts.cross_member.offset", "placement.axle_to_block"), effort=1,
           looks_at=parts("transmission", "cross_member"), gives=("disengage_travel",))
-def pan_gap_in_plan(snapshot, context):
+def pan_gap_in_plan(snapshot: Snapshot, context: Context) -> Found:
     """Along the car, from the rear edge of the transmission's pan to the cross member behind it, seen from above; negative where
     they overlap."""
     import FreeCAD
@@ -355,7 +367,7 @@ def disengage_travel(given, settings):
 
 
 @quantity("joint_through_enclosure", "length", clears=("containment.enclosure.outer_diameter",), effort=1, looks_at=parts("enclosure"))
-def joint_through_enclosure(snapshot, context):
+def joint_through_enclosure(snapshot: Snapshot, context: Context) -> Found:
     """Clearance all around between the largest diameter of the driveshaft, joint swing or tube, and the bore of the enclosure tube, through
     which it is removed."""
     from .motion import thickest

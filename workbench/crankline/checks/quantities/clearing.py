@@ -5,12 +5,14 @@ Parts say themselves what moves and sizes them, and what makes them stronger (``
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from typing import Any
 
 from ...features.registry import declared
 from ...record import filled
 from ...rules.quantity import Tries
 from ...snapshot import POWERTRAIN, Snapshot
+from ..finding import Finding
 
 SHAFT = ("driveshaft", "shaft_envelope")
 CONTAINMENT = ("loop", "enclosure")
@@ -33,7 +35,7 @@ def unique(paths: Iterable[str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(paths))
 
 
-def on_subjects(finding, paths: Iterable[str]) -> Tries:
+def on_subjects(finding: Finding, paths: Iterable[str]) -> Tries:
     """Tried on the shapes of the parts that a finding is about."""
     return Tries(tuple(paths), frozenset(finding.subjects))
 
@@ -87,12 +89,12 @@ def placed(subjects: Iterable[str], snapshot: Snapshot) -> tuple[str, ...]:
     return NEARBY if any(kind != kinds[0] for kind in kinds) or (len(kinds) == 1 and kinds[0] == POWERTRAIN) else ()
 
 
-def apart(finding, _settings, snapshot: Snapshot) -> Tries:
+def apart(finding: Finding, _settings: Mapping[str, Any], snapshot: Snapshot) -> Tries:
     """What may bring two parts apart."""
     return away(finding, snapshot) if len(finding.subjects) == 2 else on_subjects(finding, ())
 
 
-def away(finding, snapshot: Snapshot, inside: str = "") -> Tries:
+def away(finding: Finding, snapshot: Snapshot, inside: str = "") -> Tries:
     """What may bring parts away from each other, or from the driver: their own parameters, the placement, the chassis, and last what turns
     the shaft, on which every angle hangs. inside: what helps with the inside of a loop; only more does where the shaft runs through it."""
     keys = finding.subjects

@@ -1,31 +1,42 @@
 """Quantities of what is welded: whether it meets what it is welded to, and whether that reaches as far. Measured on the shapes."""
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
 
 from ...measure import relations
-from ...rules.quantity import Measurement, Tries, Unmeasured, every_part, quantity
+from ...measure.kept import Kept
+from ...rules.quantity import Found, Measurement, Tries, Unmeasured, every_part, quantity
+from ...snapshot import PartView, Snapshot
 from ...units import points_text, sized
+from ..context import Context
+from ..finding import Finding
 from .clearance import EXACT, bodies_of, kept_of
 from .clearing import RAIL_ENDS, SHAFT, of_part, on_subjects, unique
+
+if TYPE_CHECKING:
+    from ...measure.body import Body
 
 
 @dataclass(frozen=True)
 class _Standing:
     """A welded part, its body (None where it may not be measured) and those that it may be welded to; why, where one is missing;
     which of its ends, where it has two."""
-    part: object
-    mine: object
-    hosts: tuple
+    part: PartView
+    mine: Body | None
+    hosts: tuple[tuple[PartView, Body], ...]
     reason: str
     end: str
 
 
-def _standing(snapshot, context) -> tuple[_Standing, ...]:
+def _standing(snapshot: Snapshot, context: Context) -> tuple[_Standing, ...]:
     """Everything that is welded to a tube."""
     bodies, refused = bodies_of(snapshot, context)
     reasons = {note.subjects[0]: note.reason for note in refused}
-    found = []
+    found: list[_Standing] = []
     for part in sorted(snapshot.parts, key=lambda part: part.key):
         for group in relations.declaration(part).stands_on or ():
             wanted = [other for other in snapshot.parts
@@ -44,14 +55,14 @@ def _side(key: str) -> str:
     return word if word in ("left", "right") else ""
 
 
-def _past(part, rail, kept) -> bool:
+def _past(part: Body, rail: Body, kept: Kept) -> bool:
     """Whether nothing of a part stands between the ends of a rail."""
     from ...measure.body import faces_of
     box, reach = faces_of(part, kept).box, faces_of(rail, kept).box
     return bool(box[0] > reach[3] or box[3] < reach[0])
 
 
-def _closer(finding, _settings, _snapshot) -> Tries:
+def _closer(finding: Finding, _settings: Mapping[str, Any], _snapshot: Snapshot) -> Tries:
     # A part on a rail follows the rail's height; only its end leaves it.
     ends = RAIL_ENDS if any(relations.stands_on_rail(key.partition("/")[0]) for key in finding.subjects) else ()
     own = (path for key in finding.subjects if key not in SHAFT for path in of_part(key, "+" if set(SHAFT) & set(finding.subjects) else ""))
@@ -59,10 +70,11 @@ def _closer(finding, _settings, _snapshot) -> Tries:
 
 
 @quantity("weld_gap", "length", clears=_closer, effort=1, each=every_part)
-def weld_gap(snapshot, context):
+def weld_gap(snapshot: Snapshot, context: Context) -> Found:
     """Gap between a welded part and the nearest of the tubes that it may be welded to; 0 where they meet."""
     from ...measure import distance
-    kept, found = kept_of(context), []
+    kept = kept_of(context)
+    found: list[Measurement | Unmeasured] = []
     for one in _standing(snapshot, context):
         key = one.part.key
         if one.mine is None or not one.hosts:
@@ -78,11 +90,12 @@ def weld_gap(snapshot, context):
 
 
 @quantity("beyond_rail", "length", clears=(*RAIL_ENDS, "placement.axle_to_block"), effort=1, each=every_part)
-def beyond_rail(snapshot, context):
+def beyond_rail(snapshot: Snapshot, context: Context) -> Found:
     """How far a part that is welded on a rail reaches beyond the rail's end, along the car; 0 where the rail is long enough."""
     from ...measure import distance
     from ...measure.body import faces_of, tight_box
-    kept, found = kept_of(context), []
+    kept = kept_of(context)
+    found: list[Measurement | Unmeasured] = []
     for one in _standing(snapshot, context):
         key = one.part.key
         if not relations.stands_on_rail(relations.role(one.part)):
@@ -90,8 +103,9 @@ def beyond_rail(snapshot, context):
         if one.mine is None or not one.hosts:
             found.append(Unmeasured((key,), one.reason))
             continue
-        rail, item = min(one.hosts, key=lambda host: distance.air(one.mine, host[1], kept).distance)
-        box, reach = tight_box(one.mine, kept), faces_of(item, kept).box
+        mine = one.mine
+        rail, item = one.hosts[int(np.argmin([distance.air(mine, host, kept).distance for _rail, host in one.hosts]))]
+        box, reach = tight_box(mine, kept), faces_of(item, kept).box
         ahead, behind = float(box[3] - reach[3]), float(reach[0] - box[0])
         middle = 0.5 * (box[:3] + box[3:])
         point, end = (box[3], reach[3]) if ahead >= behind else (box[0], reach[0])

@@ -2,13 +2,18 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from typing import Any
 
 import numpy as np
 
 from ...catalog import family
 from ...progress import Progress
-from ...rules.quantity import NO_DIMENSION, Measurement, NotEvaluated, Setting, Tries, Unmeasured, parts, quantity
+from ...rules.quantity import NO_DIMENSION, Measurement, NotEvaluated, Setting, Slices, Tries, Unmeasured, parts, quantity
+from ...snapshot import Snapshot
 from ...units import sized
+from ..context import Context
+from ..finding import Finding
 from .clearing import loop_paths, loops_by_distance
 from .motion import AT, LOOP_KINDS, motion, ring_slices, rings
 
@@ -31,7 +36,7 @@ SECTION = tuple(f"containment.loops.*.{name}" for name in ("section.outer_diamet
 # --- loops ------------------------------------------------------------------------------------------------------------
 
 
-def _other_station(finding, _settings, snapshot) -> Tries:
+def _other_station(finding: Finding, _settings: Mapping[str, Any], snapshot: Snapshot) -> Tries:
     """The station of the loop that it is about, or of any; the distance runs along the car, so no shape is made again."""
     loops = sorted(loops_by_distance(snapshot))
     named = [key for key in loops if finding.subjects == (key,)]
@@ -40,7 +45,7 @@ def _other_station(finding, _settings, snapshot) -> Tries:
 
 @quantity("loop_behind_front_joint", "length", clears=_other_station, effort=1, looks_at=LOOPS, measured_to=TO, at=AT,
           side=Setting("choice", "behind", "whether a loop ahead of the joint counts too", ("behind", "either")))
-def loop_behind_front_joint(snapshot, context):
+def loop_behind_front_joint(snapshot: Snapshot, context: Context) -> Slices:
     """Front joint center rearward along the shaft to the nearest loop behind it, or to the nearest one on either side; other
     loops do not matter."""
     yield from ring_slices(snapshot, context)
@@ -102,11 +107,12 @@ def _members(snapshot, context, part):
 
 
 @quantity("loop_closed_angle", "angle", clears=("containment.loops.*.open_angle",), effort=2, each=LOOPS, beside=parts(*MEMBERS))
-def loop_closed_angle(snapshot, context):
+def loop_closed_angle(snapshot: Snapshot, context: Context) -> Slices:
     """Angle around the driveshaft's axis over which a loop is closed, each loop; a welded one also through the members that it is
     welded to. Legs at the floor close nothing."""
     yield from ring_slices(snapshot, context)
-    scene, found = context.scene, []
+    scene = context.scene
+    found: list[Measurement | Unmeasured] = []
     for key, part, ring in rings(snapshot, context):
         if part is None:
             found.append(Unmeasured((key,), ring))
@@ -135,10 +141,10 @@ def loop_closed_angle(snapshot, context):
 @quantity("loop_section", "length", clears=SECTION, effort=1, each=LOOPS,
           components={"form": "word", "material": "word", "outer_diameter": "length", "wall": "length", "thickness": "length",
                       "width": "length"})
-def loop_section(snapshot, context):
+def loop_section(snapshot: Snapshot, context: Context) -> Slices:
     """Section of each loop at its top: tube (outer_diameter, wall) or flat strap (thickness, width), with its material."""
     yield from ring_slices(snapshot, context)
-    found = []
+    found: list[Measurement | Unmeasured] = []
     for key, part, ring in rings(snapshot, context):
         if part is None:
             found.append(Unmeasured((key,), ring))
@@ -163,7 +169,7 @@ def _no_loop(scene):
 
 
 @quantity("loop_count", "count", effort=1, looks_at=LOOPS, no_remedy=NO_DIMENSION)
-def loop_count(snapshot, context):
+def loop_count(snapshot: Snapshot, context: Context) -> Slices:
     """Number of loops that the driveshaft passes through between its joints."""
     yield from ring_slices(snapshot, context)
     scene, keys = context.scene, []
@@ -177,10 +183,11 @@ def loop_count(snapshot, context):
 
 
 @quantity("loop_secured", "count", clears=("containment.loops.*.pins_feet",), effort=3, each=LOOPS, beside=parts(*MEMBERS), of=OF)
-def loop_secured(snapshot, context):
+def loop_secured(snapshot: Snapshot, context: Context) -> Slices:
     """Places at which each loop is secured: feet with their pin (split loop), legs that meet a chassis tube (fixed loop)."""
     yield from ring_slices(snapshot, context)
-    found, none = [], True
+    found: list[Measurement | Unmeasured] = []
+    none = True
     for key, part, ring in rings(snapshot, context):
         if part is None:
             found.append(Unmeasured((key,), ring))
@@ -232,10 +239,10 @@ def _on_floor(context, part) -> tuple:
 
 
 @quantity("loop_pins_missing", "count", clears=("containment.loops.*.pins_split", "containment.loops.*.pins_feet"), effort=1, each=LOOPS)
-def loop_pins_missing(snapshot, context):
+def loop_pins_missing(snapshot: Snapshot, context: Context) -> Slices:
     """Open pin holes of each split loop, at the split and at the feet; a side of the split without any pin counts as one."""
     yield from ring_slices(snapshot, context)
-    found = []
+    found: list[Measurement | Unmeasured] = []
     for key, part, ring in rings(snapshot, context):
         if part is None:
             found.append(Unmeasured((key,), ring))

@@ -6,8 +6,10 @@ import math
 import numpy as np
 
 from ...mechanics import joints, poses, shaft
-from ...rules.quantity import Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
+from ...rules.quantity import Found, Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
+from ...snapshot import Snapshot
 from ...units import sized
+from ..context import Context
 from .clearing import ANGLES
 
 SHAFT = ("driveshaft",)
@@ -39,9 +41,9 @@ def _given(pose) -> dict:
 
 
 @quantity("joint_angle", "angle", clears=ANGLES, gives=GIVEN, joints=JOINTS, poses=IN_POSES)
-def joint_angle(snapshot, context):
+def joint_angle(snapshot: Snapshot, context: Context) -> Found:
     """True angle in space between the driveshaft and the shaft beyond the joint, at each joint and pose."""
-    found = []
+    found: list[Measurement | Unmeasured] = []
     for name, pose in _poses(context):
         for joint in context.settings["joints"]:
             told = f"{joint} joint, {name}"
@@ -56,7 +58,7 @@ def joint_angle(snapshot, context):
 
 
 @quantity("joint_angle_difference", "angle", clears=ANGLES, gives=GIVEN, poses=IN_POSES)
-def joint_angle_difference(snapshot, context):
+def joint_angle_difference(snapshot: Snapshot, context: Context) -> Found:
     """Difference in size of front and rear joint angle, at each pose."""
     return tuple(Unmeasured(SHAFT, pose, name) if isinstance(pose, str) else
                  Measurement(abs(pose.front_joint - pose.rear_joint), SHAFT, name, how=f"in the pose {name}",
@@ -65,7 +67,7 @@ def joint_angle_difference(snapshot, context):
 
 
 @quantity("residual_angle", "angle", clears=("driveshaft.phase", *ANGLES), gives=GIVEN, poses=IN_POSES)
-def residual_angle(snapshot, context):
+def residual_angle(snapshot: Snapshot, context: Context) -> Found:
     """Uncancelled joint angle: of the single joint that would shake as much as both together, phase and planes included, at each pose."""
     phase = joints.phase_error(context.car.driveshaft.phase)
     told = f"; yokes {math.degrees(phase):.3g} deg out of phase" if phase > 1e-9 else ""
@@ -83,7 +85,7 @@ def _left_over(pose) -> str:
 
 
 @quantity("yoke_phase", "angle", clears=("driveshaft.phase",))
-def yoke_phase(snapshot, context):
+def yoke_phase(snapshot: Snapshot, context: Context) -> Found:
     """How far the driveshaft's own two yokes are out of phase: 0 where their ears are in line."""
     context.require_scene()
     error = float(joints.phase_error(context.car.driveshaft.phase))
@@ -92,7 +94,7 @@ def yoke_phase(snapshot, context):
 
 
 @quantity("residual_nonuniformity", "ratio", clears=("driveshaft.phase", *ANGLES), gives=GIVEN, poses=IN_POSES)
-def residual_nonuniformity(snapshot, context):
+def residual_nonuniformity(snapshot: Snapshot, context: Context) -> Found:
     """Speed variation over one turn left after both joints, as a share of the speed, at each pose."""
     return tuple(Unmeasured(SHAFT, pose, name) if isinstance(pose, str) else
                  Measurement(float(joints.nonuniformity(pose.residual)), SHAFT, name, how=f"in the pose {name}",
@@ -102,7 +104,7 @@ def residual_nonuniformity(snapshot, context):
 
 @quantity("critical_speed", "turning", clears=("engine.rpm_limit", "driveshaft.outer_diameter", "placement.axle_to_block"),
           gives=("shaft_speed_max", "joint_distance"))
-def critical_speed(snapshot, context):
+def critical_speed(snapshot: Snapshot, context: Context) -> Found:
     """First critical speed of the driveshaft as a uniform tube pinned at both joint centers, at static ride height."""
     scene, tube = context.scene, context.car.driveshaft
     length = float(scene.driveline.length)

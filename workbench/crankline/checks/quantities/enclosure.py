@@ -2,11 +2,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Generator, Mapping
+from typing import Any
 
 from ...catalog import family
 from ...progress import Progress
-from ...rules.quantity import Measurement, NotEvaluated, Setting, Tries, parts, quantity
+from ...rules.quantity import Found, Measurement, NotEvaluated, Setting, Slices, Tries, Unmeasured, parts, quantity
+from ...snapshot import Snapshot
 from ...units import INCH, sized
+from ..context import Context
+from ..finding import Finding
 from .clearing import ENCLOSURE_FRONT, ENCLOSURE_REAR, contained, loop_paths, loops_by_distance
 from .containment import SHAPE_ACCURACY, at_slip, front_joint
 from .motion import EXTREMES, LOOP_KINDS, enclosure, ring_slices, rings, thickest
@@ -21,12 +26,12 @@ TAIL_REACH = INCH
 NO_TUBE = "the car has no enclosure tube"
 
 
-def _longer(_finding, _settings, _snapshot) -> Tries:
+def _longer(_finding: Finding, _settings: Mapping[str, Any], _snapshot: Snapshot) -> Tries:
     return Tries(("containment.enclosure.length",), None, as_they_are=True)
 
 
 @quantity("enclosure_length", "length", clears=_longer, effort=1, looks_at=TUBE)
-def enclosure_length(snapshot, context):
+def enclosure_length(snapshot: Snapshot, context: Context) -> Found:
     """Length of the enclosure tube along its own axis."""
     found = enclosure(context)
     if found is None:
@@ -36,14 +41,14 @@ def enclosure_length(snapshot, context):
                         points=(tube.rear, tube.front)),)
 
 
-def _thicker_wall(finding, _settings, _snapshot) -> Tries:
+def _thicker_wall(finding: Finding, _settings: Mapping[str, Any], _snapshot: Snapshot) -> Tries:
     # Where the enclosure does not cover a joint, the joint is the shaft's.
     ends = () if "enclosure" in finding.subjects else (ENCLOSURE_FRONT, ENCLOSURE_REAR)
     return Tries(("containment.enclosure.wall", *ends), frozenset(("enclosure", "driveshaft")))
 
 
 @quantity("enclosure_wall", "length", clears=_thicker_wall, effort=1, looks_at=TUBE, components={"material": "word", "wall": "length"})
-def enclosure_wall(snapshot, context):
+def enclosure_wall(snapshot: Snapshot, context: Context) -> Found:
     """Wall of the enclosure tube, with its material: carbon_steel, alloy_steel, aluminum, ..."""
     found = enclosure(context)
     if found is None:
@@ -60,7 +65,7 @@ def _wall(part, tube, subjects, told: str = "", point=None) -> Measurement:
 
 
 @quantity("joint_shield", "length", clears=_thicker_wall, effort=1, looks_at=TUBE, components={"material": "word", "wall": "length"})
-def joint_shield(snapshot, context):
+def joint_shield(snapshot: Snapshot, context: Context) -> Found:
     """Wall and material of the enclosure where it covers each joint of the driveshaft; nothing where it does not."""
     scene, found, results = context.scene, enclosure(context), []
     for name, joint in (("front joint", scene.front_joint), ("rear joint", scene.rear_joint)):
@@ -74,13 +79,13 @@ def joint_shield(snapshot, context):
 
 @quantity("enclosure_over_front_joint", "length", clears=("containment.enclosure.x_front",), effort=1, looks_at=TUBE,
           at=Setting("choices", EXTREMES, "slip position: static, or either end over travel and wind-up", EXTREMES))
-def enclosure_over_front_joint(snapshot, context):
+def enclosure_over_front_joint(snapshot: Snapshot, context: Context) -> Found:
     """Front joint center forward along the shaft to the front end of the enclosure; negative = the joint is outside it."""
     found = enclosure(context)
     if found is None:
         return ()
     _part, tube = found
-    results = []
+    results: list[Measurement | Unmeasured] = []
     for name in context.settings["at"]:
         joint, axis = front_joint(context, name)
         value = float((tube.front[0] - joint[0]) / axis[0])
@@ -91,7 +96,7 @@ def enclosure_over_front_joint(snapshot, context):
     return tuple(results)
 
 
-def _nearer_carriers(_finding, _settings, snapshot) -> Tries:
+def _nearer_carriers(_finding: Finding, _settings: Mapping[str, Any], snapshot: Snapshot) -> Tries:
     """The ends of the enclosure and the loops that may carry it."""
     carriers = (path for key in loops_by_distance(snapshot) for path in loop_paths(key, ("x",)))
     mounts = frozenset(part.key for part in snapshot.kind("enclosure_mount"))
@@ -99,7 +104,7 @@ def _nearer_carriers(_finding, _settings, snapshot) -> Tries:
 
 
 @quantity("enclosure_supports", "count", clears=_nearer_carriers, effort=16, looks_at=HOLDS)
-def enclosure_supports(snapshot, context):
+def enclosure_supports(snapshot: Snapshot, context: Context) -> Slices:
     """Ends of the enclosure that are supported: by a mount that touches the tube and a loop around it or the transmission's tail."""
     if enclosure(context) is None:
         return ()
@@ -108,16 +113,18 @@ def enclosure_supports(snapshot, context):
     return (Measurement(float(sum(bool(names) for names in carriers.values())), ("enclosure",), how=how, points=(rear, front)),)
 
 
-def carried(snapshot, context):
+def carried(snapshot: Snapshot, context: Context) -> Generator[Progress, None, int]:
     """Slice by slice, how many ends of the enclosure are carried; the car has one."""
     carriers, _notes, _ends = yield from _carriers(snapshot, context)
     return sum(bool(names) for names in carriers.values())
 
 
-def _carriers(snapshot, context):
+def _carriers(snapshot: Snapshot, context: Context):
     """Slice by slice, (what carries the rear and the front end, what else is to be told, both ends of the tube)."""
     yield from ring_slices(snapshot, context)
-    part, tube = enclosure(context)
+    measured = enclosure(context)
+    assert measured is not None, "a car without an enclosure"
+    part, tube = measured
     carriers: dict[str, list[str]] = {"rear": [], "front": []}
     around = []
     for key, loop, ring in rings(snapshot, context):
@@ -154,7 +161,7 @@ def _around(ring, tube) -> bool:
 
 
 @quantity("enclosure_bore_over_joint", "length", clears=("containment.enclosure.outer_diameter",), effort=1, looks_at=TUBE)
-def enclosure_bore_over_joint(snapshot, context):
+def enclosure_bore_over_joint(snapshot: Snapshot, context: Context) -> Found:
     """Bore of the enclosure less the largest diameter of the driveshaft, joint swing or tube, which must pass through it at removal."""
     found = enclosure(context)
     if found is None:
@@ -165,12 +172,12 @@ def enclosure_bore_over_joint(snapshot, context):
                         points=(tube.rear, tube.front), accuracy=SHAPE_ACCURACY),)
 
 
-def _farther_covered(_finding, _settings, snapshot) -> Tries:
+def _farther_covered(_finding: Finding, _settings: Mapping[str, Any], snapshot: Snapshot) -> Tries:
     return Tries((ENCLOSURE_REAR, ENCLOSURE_FRONT), contained(snapshot))
 
 
 @quantity("open_shaft_past_driver", "length", clears=_farther_covered, effort=1, looks_at=TUBE)
-def open_shaft_past_driver(snapshot, context):
+def open_shaft_past_driver(snapshot: Snapshot, context: Context) -> Found:
     """Length of the driveshaft, joints included, that passes the driver's envelope outside the enclosure."""
     scene, box = context.scene, context.car.car.driver_envelope
     if box is None:

@@ -7,10 +7,11 @@ from weakref import WeakKeyDictionary
 
 import numpy as np
 
-from ...measure.measurer import Ring
+from ...measure.measurer import Ring, Tube
 from ...mechanics import travel as moving
 from ...progress import Progress
 from ...rules.quantity import NotEvaluated, Setting
+from ...snapshot import PartView, Snapshot
 from ...units import sized
 from ..context import Context
 
@@ -71,7 +72,7 @@ def position(travel: float, windup: float) -> str:
 # --- what stands around it, as measured -------------------------------------------------------------------------------
 
 
-def _loop_keys(snapshot, context) -> list[str]:
+def _loop_keys(snapshot: Snapshot, context: Context) -> list[str]:
     """Keys of every loop, those too that are unsound and made no part."""
     return sorted({*(part.key for kind in LOOP_KINDS for part in snapshot.kind(kind)), *context.unsound_under("loop/")})
 
@@ -80,27 +81,27 @@ _RINGS: WeakKeyDictionary = WeakKeyDictionary()
 """Context to the rings that were measured in it, by key."""
 
 
-def ring_slices(snapshot, context):
+def ring_slices(snapshot: Snapshot, context: Context):
     """Measure the ring of every loop, one a slice of work, for ``rings``."""
     keys, asked, known = _loop_keys(snapshot, context), set(context.handed_out), _RINGS.setdefault(context, {})
     for number, key in enumerate(keys):
         if key not in known:
             yield Progress(f"ring of {key}", number / len(keys))
             try:
-                known[key] = context.measure.ring(context.part(key).shape, context.scene.shaft_at)
+                known[key] = context.measure.ring(context.existing(key).shape, context.scene.shaft_at)
             except (NotEvaluated, RuntimeError):
                 pass    # raised again by who asks for it
     context.handed_out.clear()
     context.handed_out.update(asked)
 
 
-def rings(snapshot, context):
+def rings(snapshot: Snapshot, context: Context):
     """(key, part and ring, or the reason why not) of every loop, by key."""
     scene, measure = context.scene, context.measure
     known = _RINGS.setdefault(context, {})
     for key in _loop_keys(snapshot, context):
         try:
-            part = context.part(key)
+            part = context.existing(key)
             if key not in known:
                 known[key] = measure.ring(part.shape, scene.shaft_at)
             yield key, part, known[key]
@@ -120,7 +121,7 @@ def opening(part, ring: Ring, context: Context) -> moving.Opening:
     return known[part.key]
 
 
-def enclosure(context):
+def enclosure(context: Context) -> tuple[PartView, Tube] | None:
     """(part, tube) of the enclosure as measured; None where the car has none."""
     part = context.part("enclosure")
     return None if part is None else (part, context.measure.tube(part.shape))

@@ -5,8 +5,10 @@ import math
 
 from ...mechanics import placement as placing
 from ...mechanics.chassis import upright_station
-from ...rules.quantity import Measurement, NotEvaluated, Setting, quantity
+from ...rules.quantity import Found, Measurement, NotEvaluated, Setting, quantity
+from ...snapshot import Snapshot
 from ...units import sized
+from ..context import Context
 from .clearing import SUPPORT
 
 ENGINE = ("engine",)
@@ -15,7 +17,7 @@ ENGINE = ("engine",)
 @quantity("crank_height", "length", clears=("placement.crank_height", "placement.pitch"),
           at=Setting("choice", "stated", "station of the crank at which it is measured",
                      ("stated", "block_rear", "block_middle", "block_front", "highest")))
-def crank_height(snapshot, context):
+def crank_height(snapshot: Snapshot, context: Context) -> Found:
     """Height of the crankshaft centerline above the track at a station; `highest` is the greatest over the block."""
     scene = context.scene
     station = scene.placement.height_at if context.settings["at"] == "stated" else context.settings["at"]
@@ -30,7 +32,7 @@ def crank_height(snapshot, context):
 
 
 @quantity("pitch", "angle", clears=("placement.pitch", "rear_end.pinion_pitch"))
-def pitch(snapshot, context):
+def pitch(snapshot: Snapshot, context: Context) -> Found:
     """Inclination of the crankshaft centerline in side view, positive = rear of the engine higher."""
     scene = context.scene
     ends = (scene.engine_point(0.0), scene.engine_point(scene.engine.block_length))
@@ -39,7 +41,7 @@ def pitch(snapshot, context):
 
 
 @quantity("axle_to_block", "length", clears=("placement.axle_to_block",))
-def axle_to_block(snapshot, context):
+def axle_to_block(snapshot: Snapshot, context: Context) -> Found:
     """Rear axle centerline forward to the rear face of the block at its base."""
     scene = context.scene
     base = placing.block_base_rear(scene.engine_frame, scene.block)
@@ -48,7 +50,7 @@ def axle_to_block(snapshot, context):
 
 
 @quantity("firewall_gap", "length", clears=("chassis.firewall.x", "placement.axle_to_block"))
-def firewall_gap(snapshot, context):
+def firewall_gap(snapshot: Snapshot, context: Context) -> Found:
     """Distance along the car, at crank height, from the firewall line to the nearest face of the mid plate; 0 within it."""
     scene = context.scene
     if scene.chassis.firewall is None:
@@ -62,7 +64,7 @@ def firewall_gap(snapshot, context):
 
 
 @quantity("support_tube_gap", "length", clears=("chassis.uprights.x", *SUPPORT))
-def support_tube_gap(snapshot, context):
+def support_tube_gap(snapshot: Snapshot, context: Context) -> Found:
     """Gap between the support tube and the upright, on the side with the larger gap; 0 where both meet."""
     scene, support = context.scene, context.car.mounts.support_tube
     if support is None:
@@ -81,7 +83,7 @@ def support_tube_gap(snapshot, context):
 
 
 @quantity("setback_share", "ratio", clears=("placement.axle_to_block",))
-def setback_share(snapshot, context):
+def setback_share(snapshot: Snapshot, context: Context) -> Found:
     """Front axle centerline back to the center of the foremost plug, over the wheelbase."""
     scene = context.scene
     plug = scene.engine.foremost_plug
@@ -94,14 +96,14 @@ def setback_share(snapshot, context):
 
 
 @quantity("wheelbase", "length", clears=("car.wheelbase",))
-def wheelbase(snapshot, context):
+def wheelbase(snapshot: Snapshot, context: Context) -> Found:
     """Wheelbase as the car file states it."""
     length = context.car.car.wheelbase
     return (Measurement(length, ("car",), how="as given in the car file", points=((0.0, 0.0, 0.0), (length, 0.0, 0.0))),)
 
 
 @quantity("ladder_bar_share", "ratio", clears=("rear_end.suspension.pivot.x", "car.wheelbase"))
-def ladder_bar_share(snapshot, context):
+def ladder_bar_share(snapshot: Snapshot, context: Context) -> Found:
     """Rear axle center to the front pivot of a ladder bar, in side view, over the wheelbase."""
     suspension, axle = context.scene.rear_end.suspension, context.scene.chassis.rear_tire.loaded_radius
     if suspension.kind != "ladder":

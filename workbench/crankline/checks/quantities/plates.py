@@ -1,12 +1,18 @@
 """Quantities of the plate between block and clutch shield, measured on its shape: never the front plate, never an automatic's plate."""
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 import numpy as np
 
 from ...catalog import family
-from ...rules.quantity import NO_DIMENSION, Measurement, NotEvaluated, Setting, Tries, parts, quantity
+from ...rules.quantity import NO_DIMENSION, Found, Measurement, NotEvaluated, Setting, Tries, parts, quantity
 from ...rules.specification import normal
+from ...snapshot import Snapshot
 from ...units import INCH, sized
+from ..context import Context
+from ..finding import Finding
 from .clearance import body, kept_of
 from .clearing import on_subjects
 from .protective import named
@@ -19,7 +25,7 @@ EXACT = 1e-6
 SHIELDS = ("SFI 6.1", "SFI 6.2", "SFI 6.3", "SFI 9.1")
 
 
-def _plate(snapshot, context):
+def _plate(snapshot: Snapshot, context: Context):
     """(part, its larger face, thickness) of the plate between block and shield; None where the car has an automatic."""
     if context.car.transmission.kind != "manual":
         return None
@@ -45,7 +51,7 @@ def _point(context, y: float = 0.0, z: float = 0.0):
 @quantity("clutch_plate", "length", clears=("+plates.mid.thickness",), looks_at=parts("mid_plate"), effort=1,
           components={"material": "word", "thickness": "length"},
           bellhousing=Setting("choices", SHIELDS, "specifications of the bellhousing that call for it", SHIELDS))
-def clutch_plate(snapshot, context):
+def clutch_plate(snapshot: Snapshot, context: Context) -> Found:
     """Thickness and material of the plate between the block and the shield of a clutch."""
     asked = context.settings["bellhousing"]
     found = _plate(snapshot, context)
@@ -65,9 +71,9 @@ def clutch_plate(snapshot, context):
                         points=(_point(context),), accuracy=EXACT),)
 
 
-def _arcs(face, context) -> list:
+def _arcs(face: Any, context: Context) -> list[tuple[float, float, float]]:
     """(y, z, diameter) of every round edge of a face of the plate, engine frame."""
-    found = []
+    found: list[tuple[float, float, float]] = []
     for edge in face.Edges:
         if edge.Curve.TypeId == "Part::GeomCircle":
             x, y, z = context.scene.engine_frame.to_local(np.array(tuple(edge.Curve.Center)))
@@ -78,14 +84,14 @@ def _arcs(face, context) -> list:
 OPENINGS = {"crank": ("plates.mid.center_opening",), "starter": ("plates.mid.starter.diameter", "transmission.starter.diameter")}
 
 
-def _other_opening(finding, settings, _snapshot) -> Tries:
+def _other_opening(finding: Finding, settings: Mapping[str, Any], _snapshot: Snapshot) -> Tries:
     return on_subjects(finding, OPENINGS[settings["of"]])
 
 
 @quantity("plate_opening", "length", clears=_other_opening, looks_at=parts("mid_plate"), effort=1,
           of=Setting("choice", None, "which opening", ("crank", "starter")),
           over_flange=Setting("choice", "false", "whether the crank flange diameter is subtracted", ("true", "false")))
-def plate_opening(snapshot, context):
+def plate_opening(snapshot: Snapshot, context: Context) -> Found:
     """Diameter of an opening of the plate between the block and the shield of a clutch."""
     found = _plate(snapshot, context)
     if found is None:
@@ -109,13 +115,13 @@ LEAST = Setting("length", 0.375 * INCH, "smallest bolt that counts")
 
 
 @quantity("plate_bolts_below", "count", looks_at=parts("mid_plate"), effort=1, no_remedy=NO_DIMENSION, least=LEAST)
-def plate_bolts_below(snapshot, context):
+def plate_bolts_below(snapshot: Snapshot, context: Context) -> Found:
     """Bolts of the engine's rear pattern, dowels not counted, that a clutch car's plate has holes for below the crank centerline."""
     return _bolts(snapshot, context, "below")
 
 
 @quantity("plate_bolts_above", "count", looks_at=parts("mid_plate"), effort=1, no_remedy=NO_DIMENSION, least=LEAST)
-def plate_bolts_above(snapshot, context):
+def plate_bolts_above(snapshot: Snapshot, context: Context) -> Found:
     """As ``plate_bolts_below``, above the crank centerline."""
     return _bolts(snapshot, context, "above")
 
@@ -135,7 +141,7 @@ def _bolts(snapshot, context, side: str):
 
 @quantity("plate_corners", "count", looks_at=parts("mid_plate", "rail_tab", "tie_tab"), effort=1, no_remedy=NO_DIMENSION,
           within=Setting("length", 1.0, "how close a part that holds the plate is: a clamp has its given gap"))
-def plate_corners(snapshot, context):
+def plate_corners(snapshot: Snapshot, context: Context) -> Found:
     """Corners at which the plate between the block and the shield of a clutch is held: pairs of rail tabs that clamp it, tie tabs."""
     from ...measure import distance
     found = _plate(snapshot, context)
@@ -149,12 +155,12 @@ def plate_corners(snapshot, context):
     pairs = sorted(key for key in near if "_front" in key and key.replace("_front", "_rear") in near)
     corners = [*pairs, *sorted(key for key in near if key.startswith("tie_tab/"))]
     how = ", ".join(key.replace("_front", " pair") for key in corners) or "no tab at the plate"
-    places = tuple(tuple(snapshot.part(key).shape.BoundBox.Center) for key in corners)
+    places = tuple(tuple(context.existing(key).shape.BoundBox.Center) for key in corners)
     return (Measurement(float(len(corners)), PLATE, how=how, points=places or (_point(context),)),)
 
 
 @quantity("plate_mount_bolt", "length", clears=("mounts.rail_tabs.bolt",))
-def plate_mount_bolt(snapshot, context):
+def plate_mount_bolt(snapshot: Snapshot, context: Context) -> Found:
     """Diameter of the bolts that hold the plate between the block and the shield of a clutch to the chassis; their grade is not known."""
     if context.car.transmission.kind != "manual":
         return ()

@@ -4,8 +4,10 @@ from __future__ import annotations
 import datetime
 import re
 
-from ...rules.quantity import NO_DIMENSION, Measurement, Setting, Unmeasured, quantity
+from ...rules.quantity import NO_DIMENSION, Found, Measurement, Setting, Unmeasured, quantity
 from ...rules.specification import normal
+from ...snapshot import Snapshot
+from ..context import Context
 
 ITEMS = ("flexplate", "flexplate_shield", "transmission_shield", "bellhousing", "damper", "driveshaft", "clutch", "flywheel",
          "containment")
@@ -24,11 +26,11 @@ def named(text: str) -> str:
 @quantity("protective_item", "count", no_remedy=NO_DIMENSION, components={"specification": "word", "days_left": "count"},
           item=Setting("choice", None, "the part", ITEMS),
           dated=Setting("choice", "true", "whether its certification expires", ("true", "false")))
-def protective_item(snapshot, context):
+def protective_item(snapshot: Snapshot, context: Context) -> Found:
     """A listed part's specification and the days from the event until it expires; the part must be listed."""
     wanted = context.settings["item"]
     told = wanted.replace("_", " ")
-    found = []
+    found: list[Measurement | Unmeasured] = []
     for subjects, item in _listed(context.car.protective_items, wanted):
         days = 0.0
         if item.expires is not None:

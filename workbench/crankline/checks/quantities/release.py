@@ -6,13 +6,18 @@ enclosure that is not carried at both ends holds nothing.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from typing import Any
 from weakref import WeakKeyDictionary
 
 import numpy as np
 
 from ...mechanics import release as letting_go
-from ...rules.quantity import Measurement, NotEvaluated, Tries, quantity
+from ...rules.quantity import Measurement, NotEvaluated, Slices, Tries, quantity
+from ...snapshot import Snapshot
 from ...units import sized
+from ..context import Context
+from ..finding import Finding
 from .clearing import ENCLOSURE_REAR, ENCLOSURE_SIZE, LOOP_SIZES, contained, loop_paths, loops_by_distance
 from .enclosure import HOLDS, carried
 from .motion import bore, enclosure, motion, opening, position, ring_slices, rings
@@ -21,7 +26,7 @@ SHAFT = ("driveshaft",)
 _MADE: WeakKeyDictionary = WeakKeyDictionary()
 
 
-def _released(snapshot, context):
+def _released(snapshot: Snapshot, context: Context):
     """Slice by slice, the release of a context's driveshaft, computed once."""
     if context not in _MADE:
         yield from ring_slices(snapshot, context)
@@ -33,7 +38,8 @@ def _released(snapshot, context):
             openings.append(opening(part, ring, context))
         tube = enclosure(context)
         held = tube is not None and (yield from carried(snapshot, context)) == 2
-        _MADE[context] = letting_go.release(motion(context).still, context.car.driveshaft, openings, bore(tube[1]) if held else None,
+        through = bore(tube[1]) if tube is not None and held else None
+        _MADE[context] = letting_go.release(motion(context).still, context.car.driveshaft, openings, through,
                                             context.car.car.driver_envelope, _floor(context))
     return _MADE[context]
 
@@ -58,14 +64,14 @@ def _rests(found: letting_go.Release, i: int) -> str:
             f"the shaft {math.degrees(found.droop[i]):.1f} deg below level")
 
 
-def _held_closer(_finding, _settings, snapshot) -> Tries:
+def _held_closer(_finding: Finding, _settings: Mapping[str, Any], snapshot: Snapshot) -> Tries:
     """The two loops nearest to the front joint, and the enclosure."""
     loops = (path for key in loops_by_distance(snapshot)[:2] for path in (*loop_paths(key, ("x",)), *loop_paths(key, LOOP_SIZES, "-")))
     return Tries((*loops, ENCLOSURE_REAR, ENCLOSURE_SIZE), contained(snapshot), by_rings=True)
 
 
 @quantity("released_shaft_drop", "length", clears=_held_closer, effort=2, looks_at=HOLDS)
-def released_shaft_drop(snapshot, context):
+def released_shaft_drop(snapshot: Snapshot, context: Context) -> Slices:
     """Largest drop of the driveshaft's front end below the joint if the front U-joint fails, over travel."""
     found = yield from _released(snapshot, context)
     i = int(np.argmax(found.drop))
@@ -73,7 +79,7 @@ def released_shaft_drop(snapshot, context):
 
 
 @quantity("released_shaft_over_track", "length", clears=_held_closer, effort=2, looks_at=HOLDS)
-def released_shaft_over_track(snapshot, context):
+def released_shaft_over_track(snapshot: Snapshot, context: Context) -> Slices:
     """Least height of the driveshaft above the track if the front U-joint fails, over travel; 0 = it is on the track."""
     found = yield from _released(snapshot, context)
     i = found.worst
@@ -82,7 +88,7 @@ def released_shaft_over_track(snapshot, context):
 
 
 @quantity("released_shaft_over_floor", "length", clears=_held_closer, effort=2, looks_at=HOLDS)
-def released_shaft_over_floor(snapshot, context):
+def released_shaft_over_floor(snapshot: Snapshot, context: Context) -> Slices:
     """Least height of the driveshaft above the bottom of the main rails, where the floor is, if the front U-joint fails."""
     floor = _floor(context)
     if floor is None:
@@ -95,7 +101,7 @@ def released_shaft_over_floor(snapshot, context):
 
 
 @quantity("released_shaft_to_driver", "length", clears=_held_closer, effort=2, looks_at=HOLDS)
-def released_shaft_to_driver(snapshot, context):
+def released_shaft_to_driver(snapshot: Snapshot, context: Context) -> Slices:
     """Least distance of the driveshaft to the driver's envelope if the front U-joint fails, in any direction; negative = it can enter."""
     if context.car.car.driver_envelope is None:
         raise NotEvaluated("the driver's envelope is not known; give car.driver_envelope")

@@ -2,14 +2,16 @@
 from __future__ import annotations
 
 from ...rules import conditions
-from ...rules.quantity import NO_DIMENSION, Measurement, Setting, quantity
+from ...rules.quantity import NO_DIMENSION, Found, Measurement, Setting, quantity
 from ...rules.rule import SEVERITIES
+from ...snapshot import Snapshot
+from ..context import Context
 
 CAR = ("car",)
 
 
 @quantity("rule_books", "count", no_remedy=NO_DIMENSION)
-def rule_books(snapshot, context):
+def rule_books(snapshot: Snapshot, context: Context) -> Found:
     """Rules on protective parts in the books of sanctioning bodies that apply to the car."""
     selection = context.selection
     bodies = {item.name: item.body for item in selection.sets if item.body}
@@ -27,7 +29,7 @@ def rule_books(snapshot, context):
 
 @quantity("disabled_rules", "count", no_remedy=NO_DIMENSION,
           severity=Setting("choice", None, "severity of the rules that are counted", SEVERITIES))
-def disabled_rules(snapshot, context):
+def disabled_rules(snapshot: Snapshot, context: Context) -> Found:
     """Rules on protective parts that apply to the car and that a rule set switches off, one finding a rule; none is one value of 0."""
     off = [item for item in context.selection.disabled
            if not item.rule.waivable and item.rule.severity == context.settings["severity"]

@@ -6,8 +6,10 @@ import math
 from typing import Any
 
 from ...measure import relations
-from ...rules.quantity import Measurement, NotEvaluated, Setting, every_part, formula, quantity
+from ...rules.quantity import Found, Measurement, NotEvaluated, Setting, every_part, formula, quantity
+from ...snapshot import Snapshot
 from ...units import points_text, sized
+from ..context import Context
 from .clearance import bodies_of, kept_of
 
 PATH = Setting("choice", None, "what is removed", ("transmission", "driveshaft", "engine", "engine_with_transmission",
@@ -21,7 +23,7 @@ SWEPT = "whether one dimension alone clears it is not looked for: each try would
 _SERVICE: dict[str, Any] = dict(no_remedy=SWEPT, path=PATH, ways=WAYS, off=OFF, tip_limit=TIP)
 
 
-def _way_out(snapshot, context):
+def _way_out(snapshot: Snapshot, context: Context):
     """(moving key, outcome) of the service path that is asked for, remembered as long as nothing about any part changes; None where
     there is nothing to move."""
     from ...measure import removal
@@ -72,7 +74,7 @@ def _way(outcome) -> str:
 
 
 @quantity("service_path_free", "length", effort=100, looks_at=every_part, gives=("path_length",), **_SERVICE)
-def service_path_free(snapshot, context):
+def service_path_free(snapshot: Snapshot, context: Context) -> Found:
     """How far along its service path a part comes out before something is in the way; the whole path where nothing is. The track is no
     obstacle: the car is on stands."""
     found = _way_out(snapshot, context)
@@ -100,7 +102,7 @@ def service_path_length(given, settings):
 
 
 @quantity("service_path_clearance", "length", effort=100, looks_at=every_part, **_SERVICE)
-def service_path_clearance(snapshot, context):
+def service_path_clearance(snapshot: Snapshot, context: Context) -> Found:
     """Smallest clearance along the service path by which a part comes out, to what it approaches; nothing where it does not come out."""
     found = _way_out(snapshot, context)
     if found is None or found[1].path.blocked is not None or found[1].path.closest is None:

@@ -5,8 +5,10 @@ import datetime
 
 from ... import catalog
 from ...mechanics import shaft
-from ...rules.quantity import Measurement, Setting, formula, quantity
+from ...rules.quantity import Found, Measurement, Setting, formula, quantity
+from ...snapshot import Snapshot
 from ...units import torque_text
+from ..context import Context
 from ..strength import load_model
 from .driveline import SHAFT, shaft_speed_max
 from .whirl import SHOCK
@@ -30,7 +32,7 @@ def _torque(context):
 
 @quantity("joint_torque", "torque", gives=("joint_series_torque",), no_remedy=BOUGHT, shock_factor=SHOCK,
           known=Setting("choice", None, "series whose torque is published, or remembered", ("published", "memory")))
-def joint_torque(snapshot, context):
+def joint_torque(snapshot: Snapshot, context: Context) -> Found:
     """Torque on the U-joints at launch, shock factor included, of a series whose rating is known in one way."""
     tube, (torque, told) = context.car.driveshaft, _torque(context)
     series = catalog.joint_series(tube.joint_swing_diameter, torque.mounts, tube.joint_series)
@@ -51,7 +53,7 @@ def joint_series_rating(given, settings):
 
 
 @quantity("shaft_rating_missing", "count", no_remedy="the maker's rating has to be asked for")
-def shaft_rating_missing(snapshot, context):
+def shaft_rating_missing(snapshot: Snapshot, context: Context) -> Found:
     """How many of torque, speed and date the maker's rating of the driveshaft lacks."""
     context.require_scene()
     tube = context.car.driveshaft
@@ -63,7 +65,7 @@ def shaft_rating_missing(snapshot, context):
 
 
 @quantity("shaft_torque", "torque", gives=("rated_torque",), no_remedy=BOUGHT, shock_factor=SHOCK)
-def shaft_torque(snapshot, context):
+def shaft_torque(snapshot: Snapshot, context: Context) -> Found:
     """Driveshaft torque at launch, shock factor included, where the maker has rated it."""
     torque, told = _torque(context)
     rated = context.car.driveshaft.rated_torque
@@ -73,7 +75,7 @@ def shaft_torque(snapshot, context):
 
 
 @quantity("shaft_speed", "turning", clears=("-engine.rpm_limit",), gives=("rated_speed",))
-def shaft_speed(snapshot, context):
+def shaft_speed(snapshot: Snapshot, context: Context) -> Found:
     """Top speed of the driveshaft, limiter over top gear, where the maker has rated it."""
     rated = context.car.driveshaft.rated_speed
     if rated is None:

@@ -4,8 +4,10 @@ from __future__ import annotations
 from ... import catalog, model
 from ...mechanics.stack import StackFit, stack_fit
 from ...record import entries
-from ...rules.quantity import Measurement, NotEvaluated, Setting, quantity
+from ...rules.quantity import Found, Measurement, NotEvaluated, Setting, quantity
+from ...snapshot import Snapshot
 from ...units import sized
+from ..context import Context
 from .clearing import STACK
 
 SAME = 0.01
@@ -19,12 +21,12 @@ def _fit(context) -> tuple[StackFit, tuple]:
 
 
 @quantity("converter_gap", "length", clears=("transmission.pad_spacers", *STACK))
-def converter_gap(snapshot, context):
+def converter_gap(snapshot: Snapshot, context: Context) -> Found:
     """Converter pads to flexplate with the converter pushed all the way back, plates and pad spacers included."""
     fit, points = _fit(context)
     if fit.kind != "automatic":
         return ()
-    if fit.converter_gap is None:
+    if fit.converter_gap is None or fit.spacers_for_gap is None or fit.pilot_lost is None or fit.pump_lost is None:
         raise NotEvaluated("the gap without plates is not known; measure it and give transmission.gap_without_plates")
     low, high = fit.spacers_for_gap
     how = (f"the plates widen the gap by {sized(fit.plates)}; pad spacers of {sized(low)} to {sized(high)} bring it into the "
@@ -34,7 +36,7 @@ def converter_gap(snapshot, context):
 
 
 @quantity("dowel_in_bell", "length", clears=("engine.dowel_length", *STACK))
-def dowel_in_bell(snapshot, context):
+def dowel_in_bell(snapshot: Snapshot, context: Context) -> Found:
     """Dowel that sticks out behind the plates and locates the bellhousing."""
     fit, points = _fit(context)
     if fit.dowel_in_bell is None:
@@ -44,7 +46,7 @@ def dowel_in_bell(snapshot, context):
 
 
 @quantity("pilot_engagement_lost", "length", clears=("transmission.pad_spacers", *STACK))
-def pilot_engagement_lost(snapshot, context):
+def pilot_engagement_lost(snapshot: Snapshot, context: Context) -> Found:
     """Pilot engagement of the converter or the input shaft in the crankshaft lost to the plates."""
     fit, points = _fit(context)
     what = "the pad spacers hold the converter back" if fit.kind == "automatic" else "the plates move the input shaft back"
@@ -52,7 +54,7 @@ def pilot_engagement_lost(snapshot, context):
 
 
 @quantity("input_ahead_of_block", "length", clears=STACK)
-def input_ahead_of_block(snapshot, context):
+def input_ahead_of_block(snapshot: Snapshot, context: Context) -> Found:
     """Tip of a clutch transmission's input shaft ahead of the block's rear face."""
     fit, points = _fit(context)
     if fit.kind == "automatic":
@@ -65,7 +67,7 @@ def input_ahead_of_block(snapshot, context):
 
 @quantity("bell_bolt_engagement", "ratio", clears=("transmission.bell_bolts.length", *STACK),
           block=Setting("choice", None, "material of the block", entries(model.Engine)["material"].choices))
-def bell_bolt_engagement(snapshot, context):
+def bell_bolt_engagement(snapshot: Snapshot, context: Context) -> Found:
     """Thread engagement of the bellhousing bolts in a block of one material, in bolt diameters."""
     fit, points = _fit(context)
     engine = context.scene.engine

@@ -5,14 +5,17 @@ written. Screening for a builder, never a certificate.
 """
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any
 from weakref import WeakKeyDictionary
 
 from ...mechanics import mount_screening as screening
-from ...rules.quantity import NO_DIMENSION, Measurement, Setting, Tries, Unmeasured, formula, parts, quantity
+from ...rules.quantity import NO_DIMENSION, Found, Measurement, Setting, Tries, Unmeasured, formula, parts, quantity
+from ...snapshot import Snapshot
 from ...units import INCH, sized
 from ..context import Context
+from ..finding import Finding
 from ..strength import bolt_holes, load_model
 from .clearing import STRUT, on_subjects, stronger, unique
 
@@ -47,12 +50,12 @@ def _screened(context: Context):
     return made[settings]
 
 
-def _limiter(finding) -> bool:
+def _limiter(finding: Finding) -> bool:
     """Whether a finding is about the limiter strut or what it is bolted to."""
     return any(word in f"{finding.discriminator} {' '.join(finding.subjects)}" for word in ("limiter", "strut"))
 
 
-def _stronger(finding, settings, _snapshot) -> Tries:
+def _stronger(finding: Finding, settings: Mapping[str, Any], _snapshot: Snapshot) -> Tries:
     """What the parts of the joint say; where a bolt bears on a plate, the plate and where its strut is."""
     roles = [key.partition("/")[0] for key in finding.subjects]
     bearing = (*stronger("bearing", roles), *(STRUT if _limiter(finding) else ())) if "bearing" in settings["groups"] else ()
@@ -61,12 +64,12 @@ def _stronger(finding, settings, _snapshot) -> Tries:
 
 
 @quantity("mount_margin", "ratio", clears=_stronger, groups=Setting("choices", None, "what is screened", screening.GROUPS), **LOADS)
-def mount_margin(snapshot, context):
+def mount_margin(snapshot: Snapshot, context: Context) -> Found:
     """Margin (allowable over actual, less 1) of parts that hold the powertrain, at the worst of the load cases."""
     found, torque = _screened(context)
     inch = context.car.car.units == "in"
     told = torque_in_words(torque, inch)
-    results = []
+    results: list[Measurement | Unmeasured] = []
     for item in found.items:
         if item.group not in context.settings["groups"]:
             continue
@@ -120,7 +123,7 @@ METALS = {"aluminium": ("aluminium",), "steel": ("alloy_steel", "carbon_steel"),
           "any": ("aluminium", "alloy_steel", "carbon_steel", "titanium")}
 
 
-def _farther_from_edge(finding, settings, _snapshot) -> Tries:
+def _farther_from_edge(finding: Finding, settings: Mapping[str, Any], _snapshot: Snapshot) -> Tries:
     if settings["joints"] == "patterns":
         return on_subjects(finding, ("plates.mid.center_opening",) if "mid_plate" in finding.subjects else ())
     return on_subjects(finding, STRUT if _limiter(finding) else ("mounts.rail_tabs.width",))
@@ -130,10 +133,10 @@ def _farther_from_edge(finding, settings, _snapshot) -> Tries:
           over=Setting("choice", None, "unit of distance: hole or bolt diameters", ("hole", "bolt")),
           metal=Setting("choice", "any", "in parts of which metal", tuple(METALS)),
           joints=Setting("choice", "mounts", "of the mounts' own holes, or of the engine's patterns in the plates", ("mounts", "patterns")))
-def edge_distance(snapshot, context):
+def edge_distance(snapshot: Snapshot, context: Context) -> Found:
     """Least distance of a joint's bolt holes from an edge of its parts, in hole or bolt diameters."""
     over, metals, given = context.settings["over"], METALS[context.settings["metal"]], context.settings["joints"] == "patterns"
-    results = []
+    results: list[Measurement | Unmeasured] = []
     for hole in _holes(context):
         unit = hole.diameter if over == "hole" else hole.bolt
         for family in dict.fromkeys(edge.family for edge in hole.edges if edge.family in metals and hole.given == given):
@@ -151,9 +154,9 @@ PRINTED = 0.0005 * INCH
 
 @quantity("clearance_hole", "length", each=HOLED, no_remedy=NO_DIMENSION, gives=("hole_close", "hole_loose"),
           threads=Setting("choice", None, "which threads", ("inch", "metric")))
-def clearance_hole(snapshot, context):
+def clearance_hole(snapshot: Snapshot, context: Context) -> Found:
     """Diameter of the holes that plates, tabs, feet, brackets and transmission mount get for their bolts."""
-    results = []
+    results: list[Measurement | Unmeasured] = []
     for hole in _holes(context):
         _bolt, thread = load_model.bolt(hole.bolt)
         inch = thread.stress_factor > 0.95

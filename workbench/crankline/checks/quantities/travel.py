@@ -1,11 +1,16 @@
 """Quantities of the driveshaft over axle travel: room in what contains it, and what its slip does."""
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
 
 from ...mechanics import travel as moving
-from ...rules.quantity import Measurement, NotEvaluated, Setting, Tries, Unmeasured, quantity
+from ...rules.quantity import Found, Measurement, NotEvaluated, Setting, Slices, Tries, Unmeasured, quantity
+from ...snapshot import Snapshot
 from ...units import sized
+from ..context import Context
+from ..finding import Finding
 from .clearing import ENCLOSURE_REAR, ENCLOSURE_SIZE, LOOP_SIZES, loop_paths, loops_by_distance, on_subjects
 from .containment import SHAPE_ACCURACY
 from .motion import AT, LOOP_KINDS, bore, enclosure, motion, opening, position, ring_slices, rings
@@ -18,7 +23,7 @@ def _around(part) -> bool:
     return any(part.kind in kinds for name, kinds in (("loops", LOOP_KINDS), ("enclosure", ("enclosure",))) if name in part.settings["to"])
 
 
-def _wider(finding, _settings, snapshot) -> Tries:
+def _wider(finding: Finding, _settings: Mapping[str, Any], snapshot: Snapshot) -> Tries:
     """What gives the shaft room: the enclosure and what carries it, or the loop that it is about."""
     if "enclosure" in finding.subjects:
         carriers = (path for key in loops_by_distance(snapshot) for path in loop_paths(key, ("center_z",)))
@@ -30,12 +35,13 @@ def _wider(finding, _settings, snapshot) -> Tries:
 @quantity("shaft_radial_clearance", "length", clears=_wider, effort=2, each=_around,
           to=Setting("choices", ("loops", "enclosure"), "what it is measured to", ("loops", "enclosure")),
           whip=Setting("choice", "counted", "whether the driveshaft's whip allowance is included", ("counted", "left_out")))
-def shaft_radial_clearance(snapshot, context):
+def shaft_radial_clearance(snapshot: Snapshot, context: Context) -> Slices:
     """Least radial clearance of the driveshaft, joints included, to the inside of each loop and of the enclosure over travel and
     wind-up; negative = it does not pass."""
     if "loops" in context.settings["to"]:
         yield from ring_slices(snapshot, context)
-    moved, found = motion(context), []
+    moved = motion(context)
+    found: list[Measurement | Unmeasured] = []
     given = context.car.driveshaft
     counted = context.settings["whip"] == "counted"
     body = moving.body_of(given, None if counted else 0.0)
@@ -69,14 +75,14 @@ def _measured(clear: moving.Clearance, key: str, note: str, accuracy: float) -> 
 
 
 @quantity("slip_exposure", "length", clears=("transmission.slip_exposed",), at=AT)
-def slip_exposure(snapshot, context):
+def slip_exposure(snapshot: Snapshot, context: Context) -> Found:
     """Slip yoke exposed out of the transmission: how far it can still go in before it bottoms; at 0 or below it has bottomed."""
     extremes = motion(context).extremes
     return tuple(_slip(extremes[name][1], extremes[name][1].exposure, "exposed") for name in context.settings["at"])
 
 
 @quantity("spline_engagement", "ratio", clears=("transmission.slip_exposed",), at=AT)
-def spline_engagement(snapshot, context):
+def spline_engagement(snapshot: Snapshot, context: Context) -> Found:
     """Spline engaged in the slip yoke, in spline diameters."""
     extremes, diameter = motion(context).extremes, context.scene.transmission.spline_diameter
     return tuple(_slip(extremes[name][1], extremes[name][1].engagement / diameter, "engaged") for name in context.settings["at"])

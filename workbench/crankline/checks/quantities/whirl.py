@@ -8,8 +8,10 @@ from ... import catalog
 from ...catalog import family
 from ...mechanics import mount_screening as screening
 from ...mechanics import shaft
-from ...rules.quantity import Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
+from ...rules.quantity import Found, Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
+from ...snapshot import Snapshot
 from ...units import torque_text
+from ..context import Context
 from ..strength import load_model
 from .driveline import shaft_speed_max
 
@@ -23,11 +25,11 @@ def _ends(scene):
 
 
 @quantity("half_critical_distance", "ratio", clears=("driveshaft.outer_diameter", "engine.rpm_limit", "placement.axle_to_block"), at=SPEEDS)
-def half_critical_distance(snapshot, context):
+def half_critical_distance(snapshot: Snapshot, context: Context) -> Found:
     """Distance of the shaft speed from half the first critical speed, as a share of that half: a U-joint shakes the shaft twice a turn."""
     scene, tube, car = context.scene, context.car.driveshaft, context.car
     half = 0.5 * float(shaft.critical_speed(tube.outer_diameter, tube.wall, scene.driveline.length, tube.axial_modulus, tube.density))
-    found = []
+    found: list[Measurement | Unmeasured] = []
     for name in context.settings["at"]:
         if name == "limiter":
             speed = shaft_speed_max(car)
@@ -45,7 +47,7 @@ def half_critical_distance(snapshot, context):
 
 
 @quantity("shaft_torsion", "stress", clears=("driveshaft.wall", "driveshaft.outer_diameter"), gives=("yield_strength",), shock_factor=SHOCK)
-def shaft_torsion(snapshot, context):
+def shaft_torsion(snapshot: Snapshot, context: Context) -> Found:
     """Torsional stress in the driveshaft's tube at launch, shock factor included."""
     scene, car = context.scene, context.car
     tube, (torque, stress, turned) = car.driveshaft, load_model.hit(car, scene, context.settings["shock_factor"])
@@ -61,7 +63,7 @@ def shaft_torsion(snapshot, context):
 
 
 @quantity("shaft_twist", "angle", clears=("driveshaft.wall", "driveshaft.outer_diameter"), shock_factor=SHOCK)
-def shaft_twist(snapshot, context):
+def shaft_twist(snapshot: Snapshot, context: Context) -> Found:
     """Twist of the driveshaft's tube between the joint centers at launch, shock factor included."""
     scene, car = context.scene, context.car
     torque, _stress, turned = load_model.hit(car, scene, context.settings["shock_factor"])
