@@ -296,5 +296,5 @@ def test_impossible_loops_are_one_sentence(cars, change, words):
 def test_specs_are_plain_and_hashable(built):
     assert len({hash(spec) for _, spec, _ in built}) == len(built)
     for _, spec, _ in built:
-        assert all(type(value) in (float, int, str, bool, loop_ring.Ring) for value in vars(spec).values())
+        assert all(type(value) in (float, int, str, bool, tuple, loop_ring.Ring) for value in vars(spec).values())
         assert not any(isinstance(value, np.generic) for value in list(vars(spec).values()) + list(vars(spec.ring).values()))

@@ -13,6 +13,7 @@ from crankline import carfile, model, record
 from crankline.features import base, plan, read, repair
 
 DOCUMENTS = sorted((ROOT / "tests" / "documents").glob("*/*.FCStd"))
+BEFORE_BELL_BOLTS = ("1", "2", "3")
 DATA = ("undrawn", "catalogue")
 ids = [f"{path.parent.name}/{path.stem}" for path in DOCUMENTS]
 
@@ -26,10 +27,11 @@ def opened(request):
 
 
 def as_it_was(path):
-    """The car of the file beside a document. The catalog gave no transmission its bell's bolts when these documents were made, and a
-    document keeps what it held; that its row has changed since is told, so the row's digest is left out."""
+    """The car of the file beside a document. The catalog gave no transmission its bell's bolts when the first of these documents were
+    made, and a document keeps what it held; that its row has changed since is told, so the row's digest is left out."""
     car = carfile.read(path.with_suffix(".yaml"))
-    return replace(car, transmission=replace(car.transmission, bell_bolts=None, row_digest=None))
+    box = replace(car.transmission, row_digest=None)
+    return replace(car, transmission=replace(box, bell_bolts=None) if path.parent.name in BEFORE_BELL_BOLTS else box)
 
 
 def held(layout):
@@ -52,7 +54,8 @@ def test_an_old_document_opens_and_holds_its_car(opened):
     path, document, layout = opened
     assert repair.lifeless(document) == []
     assert record.difference(held(layout), as_it_was(path)) == []
-    assert ("transmission_data", "catalogue") in {(note.key, note.kind) for note in read.snapshot(layout).unsound}
+    changed = ("transmission_data", "catalogue") in {(note.key, note.kind) for note in read.snapshot(layout).unsound}
+    assert changed or path.parent.name not in BEFORE_BELL_BOLTS
     left = unsound(layout)
     # What an older crankline did not make or made otherwise is told with the way out, and nothing else is wrong.
     assert {kind for _key, kind in left} <= {"missing", "stale"}, left

@@ -58,6 +58,7 @@ class FakeMeasurer:
 
     def __init__(self):
         self.calls = 0
+        self.middles = {}
 
     def sees(self, snapshot):
         """Nothing of what it reads back need be kept."""
@@ -66,6 +67,7 @@ class FakeMeasurer:
         self.calls += 1
         if not isinstance(shape, FakeLoop):
             raise NotEvaluated("no ring was found")
+        self.middles[id(shape)] = tuple(map(float, axis_at(shape.x)[1:]))
         along = 0.5 * (shape.outer_diameter if shape.form == "tube" else shape.width)
         return Ring((shape.x, *map(float, axis_at(shape.x)[1:])), shape.x - along, shape.x + along, 120.0, shape.form,
                     shape.outer_diameter if shape.form == "tube" else None, shape.wall if shape.form == "tube" else None,
@@ -89,11 +91,10 @@ class FakeMeasurer:
         return bool(self.touches(shape, other))
 
     def touches(self, shape, other):
+        """Near its feet, as ``pins`` puts them, for a loop whose ring was measured."""
         self.calls += 1
-        return ((shape.x, 50.0, 100.0), (shape.x, -50.0, 100.0))[:shape.met]
-
-    def floor_tubes(self, loop, scene):
-        return ()
+        y, z = self.middles.get(id(shape), (0.0, 200.0))
+        return ((shape.x, y + 80.0, z - 110.0), (shape.x, y - 80.0, z - 110.0))[:shape.met]
 
     def tube(self, shape):
         self.calls += 1

@@ -325,6 +325,9 @@ def random_record(kind, rng, path=()):
         given["issued"], given["expires"] = sorted((given["issued"], given["expires"]))
     if kind is model.Header:
         given["name"] = f"header {rng.random()}"
+    if kind is model.Tube:
+        given["name"] = f"tube {rng.random()}"
+        given["points"] = given.get("points") or ((0.0, 0.0, 0.0), (100.0, 0.0, 0.0))
     if kind is model.Placement:
         given["pitch_mode"] = rng.choice(("fixed", "parallel"))
         if given["pitch_mode"] != "fixed":
@@ -345,6 +348,8 @@ def random_value(kind, name, entry, rng):
         return tuple(random_record(entry.record, rng) for _ in range(rng.randrange(4)))
     if entry.kind == "holes":
         return tuple((rng.uniform(-200, 200), rng.uniform(-200, 200), rng.uniform(5, 20)) for _ in range(rng.randrange(12)))
+    if entry.kind == "points":
+        return tuple(tuple(rng.uniform(-2000, 2000) for _ in range(3)) for _ in range(rng.randrange(2, 6)))
     if entry.kind == "texts":
         return tuple(rng.choice(WORDS) for _ in range(rng.randrange(3)))
     if entry.kind == "flag":

@@ -27,7 +27,7 @@ def test_every_description_makes_sense(kind):
     assert len(set(keys)) == len(keys) and all(key.isidentifier() and key == key.lower() for key in keys)
     annotated = typing.get_type_hints(kind)
     types = {"ratio": float, "count": int, "flag": bool, "choice": str, "text": str, "texts": tuple[str, ...],
-             "holes": tuple[model.Hole, ...]}
+             "holes": tuple[model.Hole, ...], "points": tuple[tuple[float, float, float], ...]}
     for name, entry in record.entries(kind).items():
         assert entry.doc and "\n" not in entry.doc
         assert entry.low <= entry.high

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from .record import angle, choice, count, flag, holes, length, part, parts, quantity, ratio, size, text, texts
+from .record import angle, choice, count, flag, holes, length, part, parts, points, quantity, ratio, size, text, texts
 from .units import DEG, INCH
 
 Hole = tuple[float, float, float]
@@ -131,6 +131,17 @@ class UpperForeAft:
 
 
 @dataclass(frozen=True)
+class Tube:
+    """Any further tube of the chassis: floor tubes, loop carriers, seat and cage tubes. Its ends lie on the centerlines of the tubes that
+    they are coped to."""
+    name: str = text("name, unique among the tubes", required=True)
+    section: Section = part(Section, "tube", required=True)
+    material: str = text("material", table="materials", default="4130N")
+    points: tuple[tuple[float, float, float], ...] = points("centerline from end to end, a point for each bend between")
+    bend_radius: float = size("centerline radius of its bends; absent: three outside diameters")
+
+
+@dataclass(frozen=True)
 class Firewall:
     """The firewall line in side view."""
     x: float = length("station at the mid plate", required=True)
@@ -151,6 +162,7 @@ class Chassis:
     rear_cross_member: CrossTube = part(CrossTube, "rear cross member")
     upper_fore_aft: UpperForeAft = part(UpperForeAft, "upper fore-aft members")
     firewall: Firewall = part(Firewall, "firewall line")
+    tubes: tuple[Tube, ...] = parts(Tube, "further tubes: floor tubes, loop carriers, seat and cage tubes", default=())
 
 
 @dataclass(frozen=True)

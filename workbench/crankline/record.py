@@ -112,6 +112,11 @@ def parts(record: type, doc: str, **options: Any) -> Any:
     return _field("records", doc, record=record, **options)
 
 
+def points(doc: str, **options: Any) -> Any:
+    """A tuple of points, each (x, y, z) in mm in the car frame."""
+    return _field("points", doc, **options)
+
+
 def holes(doc: str, **options: Any) -> Any:
     """A tuple of holes, each (y, z, diameter) in mm in the engine frame."""
     return _field("holes", doc, **options)

@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from . import spelling, units
+from . import model, spelling, units
 from .record import DIMENSIONS, Described, by_key, entries, length, size
 from .source import Node, SourceError, quoted
 
@@ -25,6 +25,10 @@ class Hole:
     y: float = length("left", required=True)
     z: float = length("up", required=True)
     diameter: float = size("diameter", required=True)
+
+
+_ROWS = {"holes": Hole, "points": model.Point}
+"""Kinds of field that are lists of plain numbers, and the keys that a file has for those."""
 
 
 def nothing(tables: str) -> Sequence[str] | None:
@@ -88,8 +92,8 @@ class Typing:
         if entry.record is not None:
             kind = entry.record
             return self.record(node, kind) if entry.kind == "record" else tuple(self.record(item, kind) for item in node.items)
-        if entry.kind == "holes":
-            return tuple(dataclasses.astuple(self.record(item, Hole)) for item in node.items)
+        if entry.kind in _ROWS:
+            return tuple(dataclasses.astuple(self.record(item, _ROWS[entry.kind])) for item in node.items)
         if entry.kind == "texts":
             return tuple(self._text(item, entry) for item in node.items)
         node.expect("scalar")
@@ -209,6 +213,7 @@ def allowed(entry: Described, unit: str = "") -> str:
     if entry.kind == "choice":
         return listed(entry.choices)
     return {"flag": "true or false", "text": "a text", "texts": "a list of words", "holes": "a list of {y, z, diameter}",
+            "points": "a list of {x, y, z}",
             "record": "a mapping {key: value}", "records": "a list of mappings"}[entry.kind]
 
 

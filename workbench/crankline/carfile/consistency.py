@@ -47,6 +47,7 @@ def _check(car: model.Car, root: Node) -> None:
     _plates(car, root)
     _mounts(car, root)
     _headers(car, root)
+    _frame(car.chassis, root.at("chassis", "tubes"))
     _loops(car.containment, root.at("containment", "loops"))
     for item, below in zip(car.protective_items or (), root.at("protective_items").items if car.protective_items else ()):
         if item.issued is not None and item.expires is not None and item.expires < item.issued:
@@ -111,6 +112,8 @@ def _chassis(car: model.Car, root: Node) -> None:
     if rear.pinion_joint is None and rear.housing is None:
         raise root.blame("the section is missing; give pinion_joint: {x, y, z}, or housing: {joint_ahead, hypoid_drop}",
                          "rear_end", "pinion_joint")
+    for tube, below in zip(chassis.tubes or (), node.at("tubes").items if chassis.tubes else ()):
+        _need(below, tube, ("points",), "give the points of its centerline, or name the sketches that draw it in chassis.sketches")
     _need(root.at("rear_end"), rear, ("pinion_pitch",), "give an angle such as 2.0 deg, or a pinion line in the side sketch")
 
 
@@ -190,6 +193,16 @@ def _headers(car: model.Car, root: Node) -> None:
     for header, below in zip(car.headers, node.items):
         for low, high in (("x_rear", "x_front"), ("y_right", "y_left"), ("z_low", "z_high")):
             _in_order(below, header, low, high)
+
+
+def _frame(chassis: model.Chassis, node: Node) -> None:
+    """Further tubes: names, and at least two points where there are any."""
+    if not chassis.tubes:
+        return
+    _named(chassis.tubes, node, "tube")
+    for tube, below in zip(chassis.tubes, node.items):
+        if tube.points is not None and len(tube.points) < 2:
+            raise below.blame(f"{len(tube.points)} of the at least two points of its centerline were found; give both ends", "points")
 
 
 def _loops(containment: model.Containment | None, node: Node) -> None:

@@ -16,6 +16,7 @@ from . import reader
 WIDTH = 118
 """Longest line of flow style; longer records are written one key a line."""
 
+_ROWS = {"holes": ("y", "z", "diameter"), "points": ("x", "y", "z")}
 _PLAIN = re.compile(r"[A-Za-z0-9_]([A-Za-z0-9_ ().+/-]*[A-Za-z0-9_().+/-])?")
 _NOT_PLAIN = ("~", "null", "Null", "NULL", "none")
 
@@ -116,9 +117,9 @@ def _value(value: Any, entry: Described, system: str, name: str) -> Any:
         return list(_items(value, system, name)) or "{}"
     if entry.kind == "records":
         return tuple(list(_items(item, system, name)) for item in value) or "[]"
-    if entry.kind == "holes":
-        return tuple([(key, units.write(number, "length", system)) for key, number in zip(("y", "z", "diameter"), hole)]
-                     for hole in value) or "[]"
+    if entry.kind in _ROWS:
+        return tuple([(key, units.write(number, "length", system)) for key, number in zip(_ROWS[entry.kind], row)]
+                     for row in value) or "[]"
     if entry.kind == "texts":
         return f"[{', '.join(_text(item) for item in value)}]"
     if entry.kind == "flag":

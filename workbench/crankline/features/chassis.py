@@ -5,7 +5,7 @@ import FreeCAD as App
 
 from .. import model
 from ..units import sized
-from . import props, sketches
+from . import drawn_tubes, props, sketches
 from .base import Feature, output
 
 CHASSIS = props.table(model.Chassis, "Chassis")
@@ -35,6 +35,7 @@ class Chassis(Feature):
         super().ensure(obj)
         obj.setPropertyStatus("Unset", ["Hidden", "Output"])
         output(obj, "App::PropertyDistance", "AxleHeight", "Results", "Height of the rear axle in the side sketch")
+        output(obj, "App::PropertyString", "DrawnTubes", "Results", "Further tubes that the sketches draw (JSON)", hidden=True)
 
     def read(self, obj, absent: bool = False) -> model.Chassis:
         return props.read(obj, CHASSIS, model.Chassis, absent)
@@ -49,6 +50,7 @@ class Chassis(Feature):
                 raise ValueError(f"{obj.Label}: {name} links to nothing; set it to the sketch")
         found = published(obj.SideSketch, obj.PlanSketch)
         obj.AxleHeight = found.pop("AxleHeight")
+        obj.DrawnTubes = drawn_tubes.text(drawn_tubes.read(obj.SideSketch, obj.PlanSketch))
         unset = list(obj.Unset)
         for name in _FROM_SKETCH:
             value = found.get(name)

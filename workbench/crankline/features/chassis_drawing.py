@@ -103,7 +103,7 @@ def elements(chassis: model.Chassis, rear_end: model.RearEnd, wheelbase: float) 
 
 def draw(side, plan, chassis: model.Chassis, rear_end: model.RearEnd, wheelbase: float) -> None:
     """Fill an empty side and an empty plan sketch, fully constrained, from the numbers of a car file."""
-    side.Placement, plan.Placement = sketches.SIDE_PLACEMENT, sketches.PLAN_PLACEMENT
+    side.Placement, plan.Placement = App.Placement(App.Vector(), App.Rotation(App.Vector(1, 0, 0), 90)), App.Placement()
     for sketch, wanted in zip((side, plan), elements(chassis, rear_end, wheelbase)):
         for role, element in wanted.items():
             _add(sketch, role, element)

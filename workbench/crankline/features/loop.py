@@ -14,7 +14,7 @@ from ..snapshot import PartView, Snapshot
 from .base import ChassisPart, developed_length, output
 from .side_item import Item, size
 
-CARRIERS = ("rail", "upper_rail", "rear_cross_member", "cross_member", "footwell_tube", "upper_fore_aft")
+CARRIERS = ("rail", "upper_rail", "rear_cross_member", "cross_member", "footwell_tube", "upper_fore_aft", "frame_tube")
 """Roles of the tubes that a loop may stand on."""
 PARAMETERS = tuple(f"containment.loops.*.{name}" for name in ("inner_diameter", "inner_width", "inner_height", "center_z", "x"))
 
@@ -33,7 +33,9 @@ def numbered(snapshot: Snapshot, parts: tuple[PartView, ...]) -> Iterator[Item]:
 
 class Loop(ChassisPart):
     """A loop around the driveshaft. Its station is a chassis X; its distance from the joint is a result."""
+    schema = 2
     record = model.Loop
+    link_lists = (("Tubes", "The further tubes of the chassis, on which it may be mounted"),)
 
     def ensure(self, obj) -> None:
         super().ensure(obj)
@@ -46,7 +48,7 @@ class Loop(ChassisPart):
 
     @classmethod
     def spec(cls, records, scene):
-        return cls.geometry.spec(records.own, scene)
+        return cls.geometry.spec(records.own, scene, records["Tubes"])
 
     @classmethod
     def frame(cls, records, scene) -> Frame:

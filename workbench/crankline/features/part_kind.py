@@ -142,7 +142,7 @@ MOUNT = Look((0.13, 0.39, 0.68))
 LOOP = Look((0.90, 0.52, 0.08))
 PLATE = Look((0.76, 0.81, 0.87), edge_width=1.5)
 
-CHASSIS_TUBES = ("rail", "upper_rail", "upright", "footwell_tube", "rear_cross_member", "upper_fore_aft")
+CHASSIS_TUBES = ("rail", "upper_rail", "upright", "footwell_tube", "rear_cross_member", "upper_fore_aft", "frame_tube")
 RAILS = ("rail", "upper_rail")
 LOOPS = ("split_loop", "fixed_loop")
 ON_RAILS = (RAILS,)

@@ -137,6 +137,11 @@ def _chassis(car: model.Car, scene: Scene) -> Iterator[Row]:
         # Only the footwell tube is broken by the cross member; no other tube depends on it.
         broken = member is not None and key.startswith("footwell_tube")
         yield Row(key, "chassis_tube", links={"CrossMember": "cross_member" if broken else None})
+    before: tuple[str, ...] = ()
+    for number, tube in enumerate(car.chassis.tubes or (), 1):
+        links: Links = {"CrossMember": "cross_member" if member is not None else None, "Tubes": before}
+        yield Row(f"tube/{tube.name}", "frame_tube", tube, links, number)
+        before += (f"tube/{tube.name}",)
     yield Row("rail_tabs", "rail_tabs", car.mounts.rail_tabs, name="Rail tabs")
 
 
@@ -192,9 +197,10 @@ def _driveline(car: model.Car) -> Iterator[Row]:
     containment = car.containment
     if containment is None:
         return
+    tubes = tuple(f"tube/{tube.name}" for tube in car.chassis.tubes or ())
     loops = tuple(f"loop/{loop.name}" for loop in containment.loops or ())
     for number, (key, loop) in enumerate(zip(loops, containment.loops or ()), 1):
-        yield Row(key, f"{loop.kind}_loop", loop, number=number)
+        yield Row(key, f"{loop.kind}_loop", loop, {"Tubes": tubes}, number)
     enclosure = "enclosure" if containment.enclosure is not None else None
     if enclosure is not None:
         yield Row("enclosure", "enclosure", containment.enclosure, {"Loops": loops})
@@ -202,4 +208,4 @@ def _driveline(car: model.Car) -> Iterator[Row]:
             for side in enclosure_mount.SIDES:
                 yield Row(f"enclosure_mount/{end}_{side}", "enclosure_mount", links={"Enclosure": enclosure, "Loops": loops})
     if containment.tunnel is not None:
-        yield Row("tunnel", "tunnel", containment.tunnel, {"Loops": loops, "Enclosure": enclosure})
+        yield Row("tunnel", "tunnel", containment.tunnel, {"Loops": loops, "Enclosure": enclosure, "Tubes": tubes})

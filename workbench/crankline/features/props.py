@@ -15,13 +15,14 @@ from typing import Any
 from .. import units
 from ..compat import add_property
 from ..host import FreeCAD as App
-from ..record import Described, entries, filled, leaves, look
+from ..record import FAR, Described, entries, filled, leaves, look
 
 _FLOATS = {"mass": ("kg", "Kg"), "torque": ("N.m", "Nm"), "stress": ("MPa", "Mpa"), "density": ("kg/m3", "KgM3"),
            "speed": ("m/s", "Ms"), "turning": ("rpm", "Rpm"), "time": ("s", "Seconds"), "force": ("N", "Newton")}
 _TYPES = {"length": "App::PropertyDistance", "angle": "App::PropertyAngle", "ratio": "App::PropertyFloat",
           "count": "App::PropertyInteger", "flag": "App::PropertyBool", "choice": "App::PropertyEnumeration",
-          "text": "App::PropertyString", "texts": "App::PropertyStringList", "holes": "App::PropertyVectorList"}
+          "text": "App::PropertyString", "texts": "App::PropertyStringList", "holes": "App::PropertyVectorList",
+          "points": "App::PropertyVectorList"}
 _SHORT = {"x": "StationX", "y": "OffsetY", "z": "HeightZ"}
 _TAKEN = {"Name", "Kind", "Key", "Label", "Shape", "Placement"}
 UNCHOSEN = "unset"
@@ -102,7 +103,7 @@ def _neutral(row: Prop) -> Any:
     kind = row.entry.kind
     if kind == "choice":
         return row.choices[0]
-    return {"flag": False, "text": "", "texts": (), "holes": (), "count": 0}.get(kind, 0.0)
+    return {"flag": False, "text": "", "texts": (), "holes": (), "points": (), "count": 0}.get(kind, 0.0)
 
 
 def put(obj, name: str, value: Any) -> bool:
@@ -125,7 +126,7 @@ def _put(obj, row: Prop, value: Any) -> bool:
         value = units.to(value, kind, _FLOATS[kind][0])
     elif kind == "texts":
         value = list(value)
-    elif kind == "holes":
+    elif kind in ("holes", "points"):
         value = [App.Vector(*hole) for hole in value]
     return put(obj, row.name, value)
 
@@ -141,7 +142,7 @@ def _take(obj, row: Prop) -> Any:
         return units.of(value, kind, _FLOATS[kind][0])
     if kind == "texts":
         return tuple(value)
-    if kind == "holes":
+    if kind in ("holes", "points"):
         return tuple((hole.x, hole.y, hole.z) for hole in value)
     if kind == "choice" and value == UNCHOSEN:
         return None
@@ -166,6 +167,16 @@ def write(obj, rows: Iterable[Prop], record: Any, derived: Any = None) -> bool:
         changed = _put(obj, row, value) or changed
     # Two tables may share the list: their order in it says nothing.
     return (sorted(unset) != sorted(obj.Unset) and put(obj, "Unset", unset)) or changed
+
+
+def derive(obj, row: Prop, value: Any) -> bool:
+    """Show a value that something upstream gives: what the car file left out stays left out. Whether that changed it."""
+    changed, unset = _put(obj, row, value), list(obj.Unset)
+    held = [item for item in unset if item.split("=")[0] == row.name]
+    mark = f"{row.name}={_text(_take(obj, row))}"
+    if held and held != [mark]:
+        obj.Unset, changed = [*(item for item in unset if item not in held), mark], True
+    return changed
 
 
 def _text(value: Any) -> str:
@@ -215,6 +226,9 @@ def _check(obj, row: Prop, value: Any) -> None:
         if not entry.low - 1e-9 <= value <= entry.high + 1e-9:
             raise PropertyError(f"{obj.Label}: {row.name} is {_show(value, entry)}; allowed is "
                                 f"{_show(entry.low, entry)} to {_show(entry.high, entry)}")
+    elif entry.kind in ("points", "holes"):
+        if wrong := next((x for one in value for x in one if not abs(x) <= FAR), None):
+            raise PropertyError(f"{obj.Label}: {row.name} holds {wrong}; allowed is {-FAR:g} mm to {FAR:g} mm")
     elif entry.kind == "count" and not entry.low <= value <= entry.high:
         raise PropertyError(f"{obj.Label}: {row.name} is {value}; allowed is {entry.low:g} to {entry.high:g}")
     elif entry.kind == "text" and entry.required and not value:

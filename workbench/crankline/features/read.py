@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import Any
 
 import FreeCAD as App
@@ -97,7 +98,7 @@ def car(layout) -> model.Car:
         rules = model.Rules()
     return model.Car(
         car=_reader(car_object).read(car_object, absent=True),
-        chassis=chassis.Proxy.read(chassis, absent=True),
+        chassis=replace(chassis.Proxy.read(chassis, absent=True), tubes=several("frame_tube", "chassis.tubes")),
         rear_end=chassis.Proxy.read_rear_end(chassis, absent=True),
         engine=layout.Engine.Proxy.read(layout.Engine, absent=True),
         transmission=layout.Transmission.Proxy.read(layout.Transmission, absent=True),

@@ -22,6 +22,7 @@ DATA = {
 
 PARTS = {
     "chassis_tube": ("chassis_tube", "ChassisTube"),
+    "frame_tube": ("frame_tube", "FrameTube"),
     "engine": ("engine_envelope", "EngineEnvelope"),
     "header": ("header", "Header"),
     "protector": ("protector", "Protector"),

@@ -9,8 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-import FreeCAD as App
-import Part
+from ..host import Part
 
 SIDE_REQUIRED = ("rear_axle", "track", "main_rail", "footwell_tube", "rear_cross_member", "pinion")
 SIDE_OPTIONAL = ("upper_member", "upper_rail", "firewall")
@@ -105,7 +104,5 @@ def required_circle(found: dict, role: str, sketch) -> Circle:
     return element
 
 
-SIDE_PLACEMENT = App.Placement(App.Vector(), App.Rotation(App.Vector(1, 0, 0), 90))
-PLAN_PLACEMENT = App.Placement()
 ON_AXIS = 1e-9
 """A coordinate smaller than this is held by the axis, mm."""

@@ -62,7 +62,8 @@ class Tunnel(ChassisPart):
     geometry = tunnel
     links = (("Enclosure", "The enclosure that it covers, if there is one"),)
     optional_links = ("Enclosure",)
-    link_lists = (("Loops", "The loops that it covers"),)
+    schema = 2
+    link_lists = (("Loops", "The loops that it covers"), ("Tubes", "The further tubes of the chassis, on which the loops may be mounted"))
 
     def ensure(self, obj) -> None:
         super().ensure(obj)
@@ -73,7 +74,7 @@ class Tunnel(ChassisPart):
     @classmethod
     def spec(cls, records, scene):
         covered = model.Containment(loops=records["Loops"], enclosure=records["Enclosure"])
-        return tunnel.spec(records.own, covered, scene)
+        return tunnel.spec(records.own, covered, scene, records["Tubes"])
 
     def results(self, obj, records, spec, scene) -> None:
         obj.DevelopedAreaMm2, obj.PanelLine = tunnel.developed_area(spec), tunnel.panel_line_length(spec)

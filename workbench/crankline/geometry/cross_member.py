@@ -16,7 +16,7 @@ from ..mechanics.chassis import cross_member_station
 from ..mechanics.scene import Scene
 from ..record import filled
 from ..units import INCH, sized
-from . import chassis_tube, tube
+from . import bent_tube, chassis_tube, tube
 
 VERSION = 1
 Vector: TypeAlias = FreeCAD.Vector
@@ -84,32 +84,11 @@ def _bend_radius(points: tuple, diameter: float) -> float:
     return min(BEND_RATIO * diameter, room)
 
 
-def center_line(spec: Spec) -> Part.Wire:
-    """Lines and bends from right to left."""
-    corners = [Vector(*point) for point in spec.points]
-    edges, last = [], corners[0]
-    for before, corner, after in zip(corners, corners[1:], corners[2:]):
-        come, go = (corner - before).normalize(), (after - corner).normalize()
-        turn = come.getAngle(go)
-        setback = spec.bend_radius * math.tan(turn / 2)
-        first, end = corner - come * setback, corner + go * setback
-        inward = (go - come).normalize()
-        middle = corner + inward * (spec.bend_radius / math.cos(turn / 2) - spec.bend_radius)
-        edges += [Part.makeLine(last, first), Part.Arc(first, middle, end).toShape()]
-        last = end
-    edges.append(Part.makeLine(last, corners[-1]))
-    return Part.Wire(edges)
-
-
 def developed_length(spec: Spec) -> float:
     """Length of the centerline before bending and coping, mm."""
-    return center_line(spec).Length
+    return bent_tube.developed_length(spec.points, spec.bend_radius)
 
 
 def build(spec: Spec) -> Part.Solid:
     """One solid."""
-    if len(spec.points) == 2:
-        return tube.build(tube.Spec(spec.points[0], spec.points[1], spec.outer_diameter, spec.wall, spec.headers))
-    start, second = Vector(*spec.points[0]), Vector(*spec.points[1])
-    outer = spec.outer_diameter / 2
-    return center_line(spec).makePipe(tube.annulus(outer, outer - spec.wall, start, second - start))
+    return bent_tube.coped(spec.points, spec.bend_radius, spec.outer_diameter, spec.wall, spec.headers, ())

@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from .. import model
 from ..host import Part
 from ..mechanics.scene import Scene
-from ..record import filled
-from . import loop_ring, tube
+from ..record import filled, later
+from . import frame_tube, loop_ring, tube
 from .loop_ring import Leg, Ring
+from .split_loop import LEAST_SPREAD, MOST_SPREAD
 
 VERSION = 1
 LEG_ANGLE = math.radians(32.0)
@@ -33,7 +34,8 @@ class Spec:
     """Ring, and the members that its legs meet; heights and distances from the loop's center, mm.
 
     ``lower_z``, ``lower_diameter``: the member below; ``lower_along``: it runs along the car (a floor tube), otherwise
-    across it, ``lower_x`` ahead of the loop. ``upper_*``: the pair above; diameter 0 where there is none.
+    across it, ``lower_x`` ahead of the loop. ``upper_*``: the pair above; diameter 0 where there is none. ``stand``: (y, z, diameter) of
+    further tubes of the chassis that pass under the loop, left and right, on which its lower legs stand instead; empty where none does.
     """
     ring: Ring
     lower_z: float
@@ -44,10 +46,11 @@ class Spec:
     upper_z: float
     upper_diameter: float
     center_y: float
+    stand: tuple[tuple[float, float, float] | None, ...] = later(())
 
 
-def spec(loop: model.Loop, scene: Scene) -> Spec:
-    """From a record and the chassis."""
+def spec(loop: model.Loop, scene: Scene, tubes: tuple[model.Tube, ...] = ()) -> Spec:
+    """From a record, the chassis and its further tubes."""
     loop = filled(loop)
     ring = loop_ring.ring_of(loop)
     center = scene.loop_center(loop)
@@ -61,7 +64,21 @@ def spec(loop: model.Loop, scene: Scene) -> Spec:
     if upper is not None and upper.half_spacing is not None and upper.z is not None:
         upper_y, upper_z, upper_diameter = upper.half_spacing, upper.z - center[2], upper.section.outer_diameter
     return Spec(ring, float(lower_z), lower_diameter, along, float(ahead), upper_y, float(upper_z), upper_diameter,
-                float(center[1]))
+                float(center[1]), _stands(ring, center, tubes) if along else ())
+
+
+def _stands(ring: Ring, center, tubes: tuple[model.Tube, ...]) -> tuple[tuple[float, float, float] | None, ...]:
+    """The nearest tube that passes under the ring on each side."""
+    found = tuple(min((place for y, z, leg in frame_tube.at_station(tubes, float(center[0]))
+                       if _in_reach(ring, side, place := (y - float(center[1]), z - float(center[2]), leg.diameter))),
+                      key=lambda place: math.hypot(place[0], place[1]), default=None) for side in SIDES)
+    return found if any(found) else ()
+
+
+def _in_reach(ring: Ring, side: float, place: tuple[float, float, float]) -> bool:
+    away = (place[0] - side * ring.offset_y, place[1] + ring.offset_z)
+    outer = ring.bend + ring.depth / 2
+    return outer + place[2] / 2 < math.hypot(*away) < FARTHEST * outer and LEAST_SPREAD < math.atan2(side * away[0], -away[1]) < MOST_SPREAD
 
 
 def legs(spec: Spec) -> tuple[Leg, ...]:
@@ -71,8 +88,14 @@ def legs(spec: Spec) -> tuple[Leg, ...]:
     outer = ring.bend + ring.depth / 2
     angle = loop_ring.leg_angle(ring, LEG_ANGLE, depth)
     found = []
-    for side in SIDES:
+    for side, stand in zip(SIDES, spec.stand or (None, None)):
         center = (side * ring.offset_y, -ring.offset_z)
+        if stand is not None:
+            away = (stand[0] - center[0], stand[1] - center[1])
+            rho = math.hypot(*away)
+            header = tube.Header((0.0, stand[0], stand[1]), (1.0, 0.0, 0.0), stand[2])
+            found.append(Leg(center, (away[0] / rho, away[1] / rho), ring.bend, rho, (header,)))
+            continue
         direction = (side * math.sin(angle), -math.cos(angle))
         fall = -spec.lower_z - ring.offset_z
         rho = fall / max(math.cos(angle), LEVEL)

@@ -13,8 +13,8 @@ from typing import TypeAlias
 from .. import model
 from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
-from ..record import filled
-from . import loop_ring, tube
+from ..record import filled, later
+from . import frame_tube, loop_ring, tube
 from .loop_ring import PIN, Leg, Ring
 
 VERSION = 2
@@ -22,6 +22,8 @@ Vector: TypeAlias = FreeCAD.Vector
 
 FOOT_ANGLE = math.radians(40.0)
 """Feet off straight down (common practice, no source)."""
+LEAST_SPREAD, MOST_SPREAD = math.radians(10.0), math.radians(70.0)
+"""Between these angles off straight down a leg goes to a tube that passes under the loop (common practice, no source)."""
 KERF = 0.5
 """Gap between the halves, mm: what a saw takes (common practice, no source)."""
 SLUG = 1.25
@@ -35,20 +37,49 @@ SIDES = (1.0, -1.0)
 
 @dataclass(frozen=True)
 class Spec:
-    """Ring, height of the floor tubes' tops from the loop's center, and the pins that are there."""
+    """Ring, height of the floor tubes' tops from the loop's center, and the pins that are there. ``stand``: (y, z) of the centers of the
+    left and the right foot from the loop's center, where a tube of the chassis is there to stand on; empty where there is none."""
     ring: Ring
     floor: float
     pins_split: int
     pins_feet: int
+    stand: tuple[tuple[float, float] | None, ...] = later(())
 
 
-def spec(loop: model.Loop, scene: Scene) -> Spec:
-    """From a record: the feet stand on floor tubes as high as the main rails. Absent pin counts are one a side."""
+def spec(loop: model.Loop, scene: Scene, tubes: tuple[model.Tube, ...] = ()) -> Spec:
+    """From a record: each foot stands on the further tube of the chassis that passes under it; where none does, it ends at the height of
+    the main rails. Absent pin counts are one a side."""
     loop = filled(loop)
     rails = scene.chassis.rails
     top = (rails.height or 0.0) + rails.section.outer_diameter / 2
-    return Spec(loop_ring.ring_of(loop), top - float(scene.loop_center(loop)[2]),
-                2 if loop.pins_split is None else loop.pins_split, 2 if loop.pins_feet is None else loop.pins_feet)
+    ring, center = loop_ring.ring_of(loop), scene.loop_center(loop)
+    stand = tuple(_stand(ring, center, side, tubes) for side in SIDES)
+    return Spec(ring, top - float(center[2]), 2 if loop.pins_split is None else loop.pins_split,
+                2 if loop.pins_feet is None else loop.pins_feet, stand if any(stand) else ())
+
+
+def _stand(ring: Ring, center, side: float, tubes: tuple[model.Tube, ...]) -> tuple[float, float] | None:
+    """Center of the foot of a side on the tube that is nearest under the ring there; None where there is none in reach."""
+    best: tuple[float, tuple[float, float]] | None = None
+    for y, z, leg in frame_tube.at_station(tubes, float(center[0])):
+        # The boss is turned about the car's axis and rests on the top of the tube, which may lean a little.
+        lean = math.hypot(*leg.along()[:2])
+        at = (y - float(center[1]), z - float(center[2]) + (leg.diameter / 2 + boss_radius(ring)) / lean)
+        away = (at[0] - side * ring.offset_y, at[1] + ring.offset_z)
+        angle, rho = math.atan2(side * away[0], -away[1]), math.hypot(*away)
+        if LEAST_SPREAD < angle < MOST_SPREAD and shortest(ring) <= rho <= farthest(ring) and (best is None or rho < best[0]):
+            best = rho, at
+    return None if best is None else best[1]
+
+
+def shortest(ring: Ring) -> float:
+    """Least distance of a foot's center from its bend's center."""
+    return ring.bend + ring.depth / 2 + 1.1 * boss_radius(ring)
+
+
+def farthest(ring: Ring) -> float:
+    """Largest distance: a longer leg is another part of the car."""
+    return shortest(ring) + 3.0 * (ring.inner_width + ring.inner_height)
 
 
 def slug_half(ring: Ring) -> float:
@@ -66,12 +97,20 @@ def feet(spec: Spec) -> tuple[Leg, ...]:
     ring = spec.ring
     depth = loop_ring.leg_section(ring)[0] if ring.form == "tube" else ring.depth
     angle = loop_ring.leg_angle(ring, FOOT_ANGLE, depth)
-    least = ring.bend + ring.depth / 2 + 1.1 * boss_radius(ring)
+    least = shortest(ring)
     fall = -(spec.floor + boss_radius(ring)) - ring.offset_z
     rho = max(least, fall / math.cos(angle)) if math.cos(angle) > 0.05 else least
-    rho = min(rho, least + 3.0 * (ring.inner_width + ring.inner_height))
-    return tuple(Leg((side * ring.offset_y, -ring.offset_z), (side * math.sin(angle), -math.cos(angle)), ring.bend, rho)
-                 for side in SIDES)
+    rho = min(rho, farthest(ring))
+    found = []
+    for side, stand in zip(SIDES, spec.stand or (None, None)):
+        center = (side * ring.offset_y, -ring.offset_z)
+        if stand is None:
+            found.append(Leg(center, (side * math.sin(angle), -math.cos(angle)), ring.bend, rho))
+            continue
+        away = (stand[0] - center[0], stand[1] - center[1])
+        reach = math.hypot(*away)
+        found.append(Leg(center, (away[0] / reach, away[1] / reach), ring.bend, reach))
+    return tuple(found)
 
 
 def split_pins(spec: Spec) -> tuple[tuple[Vector, bool], ...]:

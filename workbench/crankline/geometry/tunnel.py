@@ -83,9 +83,9 @@ class Spec:
         return y, z
 
 
-def spec(tunnel: model.Tunnel, containment: model.Containment, scene: Scene) -> Spec:
-    """From records; ValueError where there is nothing to cover."""
-    covered = [_covered_loop(filled(loop), scene) for loop in containment.loops]
+def spec(tunnel: model.Tunnel, containment: model.Containment, scene: Scene, tubes: tuple[model.Tube, ...] = ()) -> Spec:
+    """From records, ``tubes`` those that the loops stand on; ValueError where there is nothing to cover."""
+    covered = [_covered_loop(filled(loop), scene, tubes) for loop in containment.loops]
     enclosure = containment.enclosure
     if not covered and enclosure is None:
         raise ValueError("containment.tunnel: there is no loop and no enclosure to cover; give one, or leave out the tunnel")
@@ -119,7 +119,7 @@ def spec(tunnel: model.Tunnel, containment: model.Containment, scene: Scene) -> 
         crown = top + slope_z * (x - x_rear)
         ends.append((float(point[1]), float(max(crown - radius, floor + LEAST_SIDE))))
     whole = Spec(float(x_rear), float(x_front), ends[0], ends[1], float(radius), tunnel.thickness, float(floor))
-    slots = [slot for loop in containment.loops if loop.kind == "fixed" for slot in _slots(whole, filled(loop), scene)]
+    slots = [slot for loop in containment.loops if loop.kind == "fixed" for slot in _slots(whole, filled(loop), scene, tubes)]
     return replace(whole, slots=tuple(sorted(slots, key=lambda slot: (slot.x_rear, slot.side))), notches=_notches(whole, scene))
 
 
@@ -133,9 +133,9 @@ def _stretch(whole: Spec, x: float, half: float) -> tuple[float, float] | None:
             high if high < whole.x_front - LEAST_STRIP else whole.x_front + 5.0)
 
 
-def _slots(whole: Spec, loop: model.Loop, scene: Scene) -> list[Slot]:
+def _slots(whole: Spec, loop: model.Loop, scene: Scene, tubes: tuple[model.Tube, ...]) -> list[Slot]:
     """Openings for the legs of a welded loop that go up through the cover."""
-    made = fixed_loop.spec(loop, scene)
+    made = fixed_loop.spec(loop, scene, tubes)
     ring, center = made.ring, scene.loop_center(loop)
     ends = _stretch(whole, loop.x, ring.width / 2 + SLOT_ROOM)
     if ends is None:
@@ -210,16 +210,16 @@ def _center_line(containment: model.Containment, scene: Scene):
     return lambda x: a + (b - a) * ((x - a[0]) / (b[0] - a[0]))
 
 
-def _covered_loop(loop: model.Loop, scene: Scene) -> tuple[float, float, float, float, float]:
+def _covered_loop(loop: model.Loop, scene: Scene, tubes: tuple[model.Tube, ...]) -> tuple[float, float, float, float, float]:
     """X, y of the center, height of the top, half width with feet, half length along the car of a loop."""
     center = scene.loop_center(loop)
     ring = loop_ring.ring_of(loop)
     half = ring.inner_width / 2 + ring.depth
     if loop.kind == "split":
-        made = split_loop.spec(loop, scene)
+        made = split_loop.spec(loop, scene, tubes)
         half = max([half] + [abs(leg.at(leg.rho_end).y) + split_loop.boss_radius(ring) for leg in split_loop.feet(made)])
     else:
-        lower = [leg for leg in fixed_loop.legs(fixed_loop.spec(loop, scene)) if leg.direction[1] < 0]
+        lower = [leg for leg in fixed_loop.legs(fixed_loop.spec(loop, scene, tubes)) if leg.direction[1] < 0]
         half = max([half] + [abs(leg.at(leg.rho_end).y) + ring.depth / 2 for leg in lower])
     return loop.x, float(center[1]), float(center[2]) + ring.inner_height / 2 + ring.depth, half, ring.width / 2
 

@@ -9,14 +9,10 @@ from collections.abc import Callable
 from itertools import count
 from typing import Any
 
-import FreeCAD
 import numpy as np
-import Part
 
-from .. import model
-from ..geometry import enclosure, fixed_loop, loop_measure, measure
+from ..geometry import enclosure, loop_measure, measure
 from ..mechanics.frames import as_point
-from ..mechanics.scene import Scene
 from ..rules.quantity import NotEvaluated
 from ..snapshot import Snapshot
 from . import loop_ring, touch
@@ -126,21 +122,6 @@ class HostMeasurer:
         moved = pose @ inverse(found[0])
         return found[1] if np.abs(moved - np.eye(4)).max() < 1e-12 else tuple(
             as_point(moved[:3, :3] @ np.array(point) + moved[:3, 3]) for point in found[1])
-
-    def floor_tubes(self, loop: model.Loop, scene: Scene) -> tuple:
-        """Pieces of the floor tubes, as high as the main rails and not held by the document, where the lower legs of a fixed loop
-        stand on them; none where it stands over the rear cross member."""
-        try:
-            spec = fixed_loop.spec(loop, scene)
-        except ValueError as reason:
-            raise NotEvaluated(str(reason)) from None
-        if not spec.lower_along:
-            return ()
-        center, half = FreeCAD.Vector(*scene.loop_center(loop)), spec.ring.width + spec.lower_diameter
-        headers = [header for leg in fixed_loop.legs(spec) if leg.direction[1] < 0.0 for header in leg.headers]
-        begin = center - FreeCAD.Vector(half, 0, 0)
-        return tuple(Part.makeCylinder(header.diameter / 2.0, 2.0 * half, begin + FreeCAD.Vector(*header.point), FreeCAD.Vector(1, 0, 0))
-                     for header in headers if abs(header.point[2] - spec.lower_z) < 1e-9)
 
     def tube(self, shape: Any) -> Tube:
         """The enclosure tube; NotEvaluated where the shape shows none."""

@@ -5,8 +5,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Protocol
 
-from .. import model
-from ..mechanics.scene import Scene
 from ..snapshot import Snapshot
 
 
@@ -70,9 +68,6 @@ class Measurer(Protocol):
 
     def touches(self, shape: Any, other: Any) -> tuple[tuple[float, float, float], ...]:
         """A point of every place at which two shapes touch (one a leg), mm, car frame."""
-
-    def floor_tubes(self, loop: model.Loop, scene: Scene) -> tuple:
-        """Shapes of the floor tubes, which the document does not hold, where the lower legs of a fixed loop must stand on them."""
 
     def tube(self, shape: Any) -> Tube:
         """The enclosure tube."""

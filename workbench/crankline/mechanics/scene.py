@@ -6,6 +6,7 @@ records came from a car file or from a document.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -114,7 +115,9 @@ def stack_of(plates: model.Plates) -> Stack:
 
 def of(car: model.Car) -> Scene:
     """The scene of a car; SceneError where the placement has no solution."""
-    return build(car.chassis, car.rear_end, car.engine, car.transmission, car.placement, stack_of(car.plates))
+    absent: Any = None
+    # Further tubes are parts of their own; a document's scene holds none either.
+    return build(replace(car.chassis, tubes=absent), car.rear_end, car.engine, car.transmission, car.placement, stack_of(car.plates))
 
 
 def build(chassis: model.Chassis, rear_end: model.RearEnd, engine: model.Engine, transmission: model.Transmission,

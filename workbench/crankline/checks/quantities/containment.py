@@ -20,8 +20,11 @@ from .motion import AT, LOOP_KINDS, motion, ring_slices, rings
 SHAPE_ACCURACY = 1e-6
 """mm and rad to which the host's exact shapes are measured."""
 
-MEMBERS = ("chassis_tube", "cross_member")
-"""Kinds that a welded loop is closed through and secured to."""
+MEMBERS = ("chassis_tube", "frame_tube", "cross_member")
+"""Kinds that a loop is secured to, and that a welded one is closed through."""
+
+FOOT = 3.0 * INCH
+"""A place at which a loop touches a tube is that of a foot no farther from its pin than this, mm."""
 
 LOOPS = parts(*LOOP_KINDS)
 
@@ -95,12 +98,20 @@ def at_slip(name: str) -> str:
     return "" if name == "static" else f" with the slip {name.replace('_', ' ')}"
 
 
-def _members(snapshot, context, part):
-    """Slice by slice, [(tube, points at which the loop touches it)] of every chassis tube that a loop meets."""
+def _members(snapshot, context, part, doubtful: list[str] | None = None):
+    """Slice by slice, [(tube, points at which the loop touches it)] of every chassis tube that a loop meets. Why a tube may not be measured
+    goes to ``doubtful``; without that list NotEvaluated is raised."""
     tubes, met = [tube for tube in snapshot.parts if tube.kind in MEMBERS], []
     for tube in tubes:
         yield Progress(f"{part.key} and {tube.key}", 0.5)
-        points = context.measure.touches(part.shape, context.sound(tube).shape)
+        try:
+            sound = context.sound(tube)
+        except NotEvaluated as reason:
+            if doubtful is None:
+                raise
+            doubtful.append(str(reason))
+            continue
+        points = context.measure.touches(part.shape, sound.shape)
         if points:
             met.append((tube, points))
     return met
@@ -184,7 +195,8 @@ def loop_count(snapshot: Snapshot, context: Context) -> Slices:
 
 @quantity("loop_secured", "count", clears=("containment.loops.*.pins_feet",), effort=3, each=LOOPS, beside=parts(*MEMBERS), of=OF)
 def loop_secured(snapshot: Snapshot, context: Context) -> Slices:
-    """Places at which each loop is secured: feet with their pin (split loop), legs that meet a chassis tube (fixed loop)."""
+    """Places at which each loop is secured: feet that are on a chassis tube and have their pin (split loop), legs that meet a chassis
+    tube (fixed loop)."""
     yield from ring_slices(snapshot, context)
     found: list[Measurement | Unmeasured] = []
     none = True
@@ -196,20 +208,20 @@ def loop_secured(snapshot: Snapshot, context: Context) -> Slices:
         if part.kind not in context.settings["of"]:
             continue
         try:
+            doubtful: list[str] = []
+            met = yield from _members(snapshot, context, part, doubtful if part.kind == "split_loop" else None)
             if part.kind == "split_loop":
                 _stated(context, key, "pins_feet")
-                feet = [seat for seat in context.measure.pins(part.shape, ring) if seat.at == "foot"]
-                points = tuple(seat.point for seat in feet if seat.held)
-                how = f"{len(points)} of {len(feet)} feet pinned"
+                feet = [(seat, _under(seat, met)) for seat in context.measure.pins(part.shape, ring) if seat.at == "foot"]
+                if doubtful and not all(tube for _seat, tube in feet):
+                    raise NotEvaluated(doubtful[0])
+                points = tuple(seat.point for seat, tube in feet if seat.held and tube)
+                told = [f"{sum(seat.held for seat, _tube in feet)} of {len(feet)} feet pinned",
+                        *(f"{_place('foot', seat.point, ring)} on {tube or 'no chassis tube'}" for seat, tube in feet)]
             else:
-                met = yield from _members(snapshot, context, part)
                 points = tuple(point for _tube, places in met for point in places)
                 told = [f"{len(places)} at {tube.key}" for tube, places in met]
-                floor = _on_floor(context, part)
-                if floor:
-                    points += floor
-                    told.append(f"{len(floor)} on floor tubes, which are not modeled")
-                how = "; ".join(told) or "it touches no chassis tube"
+            how = "; ".join(told) or "it touches no chassis tube"
         except NotEvaluated as reason:
             found.append(Unmeasured((key,), str(reason)))
             continue
@@ -229,13 +241,9 @@ def _stated(context, key: str, *fields: str) -> None:
         raise NotEvaluated(f"how many pins {key} has is not stated; count them and give containment.loops {' and '.join(missing)}")
 
 
-def _on_floor(context, part) -> tuple:
-    """Points at which a fixed loop stands on floor tubes."""
-    record = _record(context, part.key)
-    if record is None:
-        return ()
-    return tuple(point for tube in context.measure.floor_tubes(record, context.scene)
-                 for point in context.measure.touches(part.shape, tube))
+def _under(seat, met) -> str:
+    """Key of the tube that a foot is on, empty where it is on none."""
+    return next((tube.key for tube, places in met if any(math.dist(seat.point, place) < FOOT for place in places)), "")
 
 
 @quantity("loop_pins_missing", "count", clears=("containment.loops.*.pins_split", "containment.loops.*.pins_feet"), effort=1, each=LOOPS)
