@@ -103,7 +103,7 @@ def free_name(car: model.Car, path: str, wanted: str) -> str:
     return name
 
 
-NAMED_APART = (model.Loop, model.Header)
+NAMED_APART = (model.Loop, model.Header, model.Tube)
 """Records whose items are found by their names: no two of a list may share one."""
 
 

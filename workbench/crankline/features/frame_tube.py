@@ -10,7 +10,7 @@ from ..record import filled
 from ..snapshot import CHASSIS, PartView, Snapshot
 from . import drawn_tubes, props
 from .base import ChassisPart, developed_length, layout_of
-from .part_kind import CHASSIS_IS_AROUND, NO_BOLT_BEARS, NOT_SHEET, STAYS, STEEL_TUBE, THIN, Hold, Joint, PartKind, none
+from .part_kind import CHASSIS_IS_AROUND, NOT_SCREENED, NOT_SHEET, STAYS, STEEL_TUBE, THIN, Hold, Joint, PartKind, none
 from .side_item import Item, tube
 
 
@@ -32,7 +32,8 @@ class FrameTube(ChassisPart):
     """One tube; where its ends lie on the centerlines of other tubes it is coped to them."""
     kind = "frame_tube"
     declares = (PartKind(
-        role="frame_tube", kind="frame_tube", label="Chassis tube", container="chassis", moves_with=CHASSIS, welded=False,
+        role="frame_tube", kind="frame_tube", label="Chassis tube", container="chassis", section="chassis.tubes",
+        moves_with=CHASSIS, welded=False,
         reference=False, look=STEEL_TUBE,
         stands_on=none("it is the chassis that others are built on"),
         joints=(Joint(Hold.WELDED, ("cross_member",)),),
@@ -40,7 +41,7 @@ class FrameTube(ChassisPart):
                      "header_to_chassis", "shaft_to_containment"),
         near_driver=CHASSIS_IS_AROUND, side_view=THIN, numbered=numbered, thickness=NOT_SHEET,
         hardware=none("it is welded"), removal=STAYS,
-        parameters=none("where it runs is given by its points"), thicker=NO_BOLT_BEARS),)
+        parameters=none("where it runs is given by its points"), stronger=NOT_SCREENED),)
     record = model.Tube
     geometry = frame_tube
     links = (("CrossMember", "The transmission cross member, to which it may be welded"),)

@@ -210,7 +210,7 @@ class _Choice(_Field):
 
 
 class _Text(_Field):
-    """A line of text, or several words with commas between them, or holes with semicolons between them."""
+    """A line of text, or several words with commas between them, or holes or points with semicolons between them."""
 
     def __init__(self, name: str, label: str, entry: Described, held: Any, default: Any, write: Callable[[Any], str],
                  take: Callable[[str], Any]):
@@ -278,8 +278,9 @@ def _field(name: str, field: str, entry: Described, held: Any, default: Any, sys
         return _Text(name, label, entry, held, default, str, _date if entry.form == "date" else str)
     if entry.kind == "texts":
         return _Text(name, label, entry, held, default, ", ".join, _words)
-    if entry.kind == "holes":
-        return _Text(name, label, entry, held, default, lambda holes: _holes_text(holes, system), lambda text: _holes(text, system))
+    if entry.kind in _ROWS:
+        return _Text(name, label, entry, held, default, lambda rows: _rows_text(rows, system),
+                     lambda text: _rows(text, system, _ROWS[entry.kind]))
     return _Number(name, label, entry, held, default, system)
 
 
@@ -305,16 +306,20 @@ def _date(text: str) -> str:
     return text
 
 
-def _holes_text(holes: tuple, system: str) -> str:
-    return "; ".join(", ".join(units.write(value, "length", system) for value in hole) for hole in holes)
+_ROWS = {"holes": "hole; write its offset, height and diameter", "points": "point; write its X, Y and Z"}
+"""Kinds of field that are lists of three numbers each, and what a wrong one is told."""
 
 
-def _holes(text: str, system: str) -> tuple:
-    """Holes from ``y, z, diameter`` each, with semicolons between them; ValueError says what is wrong."""
+def _rows_text(rows: tuple, system: str) -> str:
+    return "; ".join(", ".join(units.write(value, "length", system) for value in row) for row in rows)
+
+
+def _rows(text: str, system: str, what: str) -> tuple:
+    """Rows of three numbers with commas between them, semicolons between the rows; ValueError says what is wrong."""
     found = []
     for part in text.split(";"):
         values = [read(one.strip(), "length", system) for one in part.split(",")]
         if len(values) != 3:
-            raise ValueError(f"{part.strip()!r} is no hole; write its offset, height and diameter with commas between them")
+            raise ValueError(f"{part.strip()!r} is no {what} with commas between them")
         found.append(tuple(values))
     return tuple(found)
