@@ -207,8 +207,8 @@ def _scene(layout) -> Scene:
 def _same_chassis(before: model.Car, car: model.Car) -> bool:
     # Further tubes are objects of their own.
     absent: Any = None
-    chassis = [replace(one.chassis, tubes=absent) for one in (before, car)]
-    return (before.car.wheelbase == car.car.wheelbase and difference(*chassis) == []
+    held, wanted = (replace(one.chassis, tubes=absent) for one in (before, car))
+    return (before.car.wheelbase == car.car.wheelbase and difference(held, wanted) == []
             and difference(before.rear_end, car.rear_end) == [])
 
 

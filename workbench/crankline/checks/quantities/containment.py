@@ -11,7 +11,7 @@ from ...catalog import family
 from ...progress import Progress
 from ...rules.quantity import NO_DIMENSION, Measurement, NotEvaluated, Setting, Slices, Tries, Unmeasured, parts, quantity
 from ...snapshot import Snapshot
-from ...units import sized
+from ...units import INCH, sized
 from ..context import Context
 from ..finding import Finding
 from .clearing import loop_paths, loops_by_distance
