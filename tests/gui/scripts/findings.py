@@ -114,6 +114,20 @@ report({"plain": plain, "marked": [row[3] for r, row in enumerate(rows(dock.tabl
         "others": sum(not dock.table.item(r, 0).font().bold() for r in range(dock.table.rowCount())),
         "with": sum("nclosure" in row[3] for row in rows(dock.table))})
 
+# The menu of a row does what clears the finding, as one undo step, and checks again.
+click_row(dock.table, next(i for i, row in enumerate(rows(dock.table)) if row[3] == engine.Label and row[4] == "3.00 deg"))
+pump(0.2)
+offered = dock.menu()
+texts = [action.text() for action in offered.actions() if action.text()]
+pitch, before = layout.Pitch.Value, doc.UndoCount
+next(action for action in offered.actions() if "pitch" in action.text()).trigger()
+checked(dock, pump)
+done = [round(layout.Pitch.Value - pitch, 6), doc.UndoCount - before, doc.UndoNames[0]]
+dock.filter.setCurrentIndex(0)
+report({"menu": texts, "done": done, "left": [row[4] for row in rows(dock.table) if row[3] == engine.Label and "itch" in row[2]]})
+next(action for action in offered.actions() if action.text() == "Copy as Text").trigger()
+report({"copied": QtGui.QApplication.clipboard().text()[:60]})
+
 # A dead layout is an error finding and a sentence, not a traceback.
 layout.AxleToBlock = "9 in"
 doc.recompute()

@@ -50,8 +50,8 @@ press(OK)
 pump(0.1)
 report({"open": bool(Gui.Control.activeDialog()), "missing": widget("Crankline_name_problem", QtGui.QLabel).text(),
         "documents": len(App.listDocuments())})
-for name, text in (("name", "By hand"), ("wheelbase", "110 in"), ("tire_radius", "16"),
-                   ("rail_half_spacing", "13 1/4 in"), ("rail_height", "4.4"), ("pinion_joint_x", "10.5 in"), ("pinion_joint_z", "13 1/8 in"), ("axle_ratio", "4.10"),
+for name, text in (("name", "By hand"), ("wheelbase", "110 in"), ("tire_radius", "16"), ("rail_half_spacing", "13 1/4 in"),
+                   ("rail_height", "4.4"), ("pinion_joint_x", "10.5 in"), ("pinion_joint_z", "13 1/8 in"), ("axle_ratio", "4.10"),
                    ("axle_to_block", "83 1/2 in"), ("crank_height", "10 in")):
     type_into(line(name), text)
 pick("body", "Full")

@@ -95,6 +95,19 @@ def set_waivers(layout, waivers: tuple, name: str) -> None:
         _car_object(layout).Waivers = waivers_text(tuple(waivers))
 
 
+def remove_waiver(layout, current) -> None:
+    """Take the waiver of a finding, or one that speaks for none, out of a layout's car as one undo step."""
+    from ..checks import waivers
+    from ..checks.finding import Finding
+    held = waivers_of(layout)
+    if isinstance(current, Finding):
+        index = waivers.speaking(current, held)
+    else:
+        index = next((i for i, waiver in enumerate(held) if waiver == current.waiver), None)
+    if index is not None:
+        set_waivers(layout, waivers.without(held, index), "Remove waiver")
+
+
 def _car_object(layout):
     from ..features import read
     found = next((obj for obj in read.members(layout) if obj.Kind == "car"), None)

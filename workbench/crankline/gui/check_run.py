@@ -8,8 +8,9 @@ from __future__ import annotations
 import datetime
 from collections.abc import Generator, Iterable
 from dataclasses import replace
+from typing import Any
 
-from .. import checks, remedies
+from .. import checks, model, remedies
 from ..checks.finding import Finding, Looked
 from ..progress import Progress
 from ..rules.rule import Rule
@@ -62,6 +63,10 @@ class CheckRun:
         if not self.checked:
             return tuple(findings)
         return tuple(remedies.with_remedies(finding, self._rules[finding.rule], self._searches.get(finding.id)) for finding in findings)
+
+    def car_with(self, finding: Finding, given: dict[str, Any]) -> model.Car:
+        """The car that was checked with a remedy of a finding done; ValueError where it turns no field of the car."""
+        return remedies.car_with(given, finding, self._rules[finding.rule], self._snapshot)
 
     def cancel(self) -> None:
         """Leave it where it stands."""

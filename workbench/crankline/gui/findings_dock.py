@@ -18,7 +18,7 @@ from ..measure.host_measurer import HostMeasurer
 from ..measure.kept import Kept
 from ..progress import Progress
 from ..rules.rule import SEVERITIES
-from . import actions, finding_marker, findings_watch, waiver_dialog
+from . import actions, finding_marker, findings_menu, findings_watch, waiver_dialog
 from . import finding_words as words
 from . import findings_table as tables
 from .background import Background
@@ -131,6 +131,8 @@ class FindingsDock(QtGui.QDockWidget):
         for choice in (self.filter, self.severity):
             choice.currentIndexChanged.connect(lambda *_: self._fill())
         self.table.itemSelectionChanged.connect(self._selected)
+        self.table.setContextMenuPolicy(QtCore.Qt.CustomContextMenu)
+        self.table.customContextMenuRequested.connect(lambda at: self.menu().exec_(self.table.viewport().mapToGlobal(at)))
         self.table.itemActivated.connect(lambda *_: Gui.SendMsgToActiveView("ViewSelection"))   # a double click, or Enter
         self.visibilityChanged.connect(lambda on: self.come_back() if on else self.leave())
         self._enable(None)
@@ -345,19 +347,14 @@ class FindingsDock(QtGui.QDockWidget):
     def _remove(self) -> None:
         """Take the waiver of the current row out of the document."""
         current, layout = self.table.current, self._layout()
-        if current is None or layout is None:
-            return
+        if current is not None and layout is not None:
+            attempt("Remove Waiver", lambda: actions.remove_waiver(layout, current))
+            self._apply_waivers()
 
-        def action():
-            held = actions.waivers_of(layout)
-            if isinstance(current, Finding):
-                index = waivers.speaking(current, held)
-            else:
-                index = next((i for i, waiver in enumerate(held) if waiver == current.waiver), None)
-            if index is not None:
-                actions.set_waivers(layout, waivers.without(held, index), "Remove waiver")
-        attempt("Remove Waiver", action)
-        self._apply_waivers()
+    def menu(self) -> QtGui.QMenu:
+        """What can be done about the finding of the current row."""
+        return findings_menu.menu(self, self._layout(), self.table.current, self._run, None if self.stale else self._check,
+                                  (self.look, self.waive, self.remove))
 
     # --- the place of a finding ---------------------------------------------------------------------------------------
 

@@ -9,9 +9,10 @@ from ..checks import Outcome
 from ..progress import Progress
 from ..snapshot import Snapshot
 from . import search
+from .applied import car_with
 from .search import EFFORT, Search, Solver, in_order, may_be_cleared, with_remedies
 
-__all__ = ["ALL", "EFFORT", "Search", "Solver", "in_order", "may_be_cleared", "steps", "with_remedies"]
+__all__ = ["ALL", "EFFORT", "Search", "Solver", "car_with", "in_order", "may_be_cleared", "steps", "with_remedies"]
 
 ALL = math.inf
 """Effort without a bound."""
