@@ -49,9 +49,10 @@ MOUNTS = tuple(f"enclosure_mount/{end}_{side}" for end in ("front", "rear") for 
 """ as made": of the demo as it is, so that they stay where they are when loops are moved."""
 HELD = (*(f"rail_tab/{side}_{face}" for side in ("left", "right") for face in ("front", "rear")), "tie_tab/left", "tie_tab/right")
 MEMBERS = ("rear_cross_member", "upper_fore_aft/left", "upper_fore_aft/right")
+FLOOR = ("tube/floor_left", "tube/floor_right")
 NEEDED = {
     "loop_behind_front_joint": LOOPS, "loop_closed_angle": LOOPS + MEMBERS, "loop_section": LOOPS, "loop_count": LOOPS,
-    "loop_secured": LOOPS + MEMBERS, "loop_pins_missing": LOOPS, "enclosure_length": TUBE, "enclosure_wall": TUBE, "joint_shield": TUBE,
+    "loop_secured": LOOPS + MEMBERS + FLOOR, "loop_pins_missing": LOOPS, "enclosure_length": TUBE, "enclosure_wall": TUBE, "joint_shield": TUBE,
     "enclosure_over_front_joint": TUBE, "enclosure_supports": (*CONTAINED, *(f"{key} as made" for key in MOUNTS)),
     "enclosure_bore_over_joint": TUBE, "open_shaft_past_driver": TUBE,
     "shaft_radial_clearance": CONTAINED, "released_shaft_over_track": CONTAINED, "released_shaft_over_floor": CONTAINED,
@@ -81,7 +82,7 @@ def shape_of(key, car, scene):
     if stem == "loop":
         loop = next(loop for loop in containment.loops if loop.name == name)
         builder = {"fixed": fixed_loop, "split": split_loop}[loop.kind]
-        return built(builder, builder.spec(loop, scene), Frame(np.eye(3), scene.loop_center(loop)))
+        return built(builder, builder.spec(loop, scene, car.chassis.tubes or ()), Frame(np.eye(3), scene.loop_center(loop)))
     if stem == "enclosure":
         tube = containment.enclosure
         return tube and built(enclosure, enclosure.spec(tube, scene, containment.loops), enclosure.frame(tube, scene, containment.loops))
@@ -104,7 +105,7 @@ def shape_of(key, car, scene):
     if stem == "mid_plate":
         mounts = car.mounts
         return built(mid_plate, mid_plate.spec(car.plates.mid, mounts.rail_tabs, mounts.support_tube, scene), scene.engine_frame)
-    if stem in ("rail_tab", "tie_tab", "plate_foot", "footwell_tube", "enclosure_mount"):
+    if stem in ("rail_tab", "tie_tab", "plate_foot", "footwell_tube", "enclosure_mount", "tube", "support_tube"):
         whole = replace(car, chassis=completed(car.chassis, car.car.wheelbase))
         item = plan.described(whole, scenes.of(whole)).get(key)
         return item and built(item.feature.geometry, item.spec(scenes.of(whole)), item.frame(scenes.of(whole)))
@@ -125,7 +126,7 @@ def kind_of(key, car):
         return next(f"{loop.kind}_loop" for loop in car.containment.loops if loop.name == name)
     made = ("enclosure", "tunnel", "driveshaft", "engine", "transmission", "firewall", "shaft_envelope", "cross_member", "mid_plate",
             "header", "rail_tab", "tie_tab", "plate_foot", "enclosure_mount")
-    return stem if stem in made else "chassis_tube"
+    return stem if stem in made else "frame_tube" if stem == "tube" else "chassis_tube"
 
 
 def shoot(car, unsound, row):
@@ -271,6 +272,7 @@ def _holes(car, number, side):
 PARTS = {"CLR-OIL-PAN": ("engine", *RAILS), "CLR-TRANSMISSION-PAN": ("transmission", *RAILS), "CLR-BELL": ("transmission", *RAILS),
          "CLR-DAMPER": ("engine", *RAILS), "CLR-FIREWALL": ("engine", "firewall as cut"),
          "CLR-SHAFT": ("shaft_envelope", "rear_cross_member"), "CLR-STARTER": ("transmission", *RAILS),
+         "CLR-FRAME": (*RAILS, "upright/left"),
          "CLR-WELD": ("cross_member", *RAILS), "CLR-RAIL-END": ("plate_foot/left", *RAILS),
          "CLR-SHAFT-TOUCH": ("shaft_envelope", "rear_cross_member"),
          "CLR-HEADER": ("header/left", *RAILS, "upright/left"),
@@ -357,6 +359,10 @@ ROWS = [
     Row("CON-LOOP-PINS", ONE_LOOP, (Steps(loop("pins_split"), ((0, 2.0, False), (1, 1.0, False), (2, 0.0, True)), "0"),
                                     Steps(loop("pins_feet"), ((0, 2.0, False), (1, 1.0, False), (2, 0.0, True)), "0")), ALWAYS,
         (STALE_LOOP, NO_HOST, LAYOUT), nothing=NO_LOOPS),
+    Row("CON-LOOP-MOUNTED", ONE_LOOP, (Steps(loop("pins_feet"), PINS, "2", whose="loop/front"),
+                                       Steps("chassis.tubes", ((CARS[AUTOMATIC].chassis.tubes[1:], 1.0, False),
+                                                               (CARS[AUTOMATIC].chassis.tubes, 2.0, True)), "2")), ALWAYS,
+        (STALE_LOOP, NO_HOST, LAYOUT), lacks={"the car has no loop": NO_LOOPS}),
     Row("CON-LOOP-WELDED", FIXED_LOOP, (Steps("chassis.upper_fore_aft", ((None, 2.0, False),
                                                                       (CARS[AUTOMATIC].chassis.upper_fore_aft, 4.0, True)), "4"),), ALWAYS,
         (Blind("rear_cross_member is stale", unsound=(("rear_cross_member", "stale", False),)), NO_HOST, LAYOUT),
@@ -396,6 +402,9 @@ ROWS = [
     Row("CLR-WELD", AUTOMATIC, (Edge("mounts.cross_member.z", 4.4 * INCH, 6.5 * INCH, "0.002 in | 0.05 mm"),), ALWAYS,
         (Blind("cross_member is stale", unsound=(("cross_member", "stale", False),)), STALE_RAIL, *SHAPED),
         on={"mounts.cross_member.reference": "chassis_x", "mounts.cross_member.offset": 55 * INCH}),
+    Row("CLR-FRAME", AUTOMATIC, (Edge("chassis.uprights.half_spacing", 14.0 * INCH, 24.0 * INCH, "0.002 in | 0.05 mm",
+                                      whose="upright/left"),), ALWAYS,
+        (Blind("upright/left is stale", unsound=(("upright/left", "stale", False),)), STALE_RAIL, *SHAPED)),
     Row("CLR-RAIL-END", AUTOMATIC, (Edge("chassis.rails.x_front", 112 * INCH, 100 * INCH, "0.002 in | 0.05 mm"),), ALWAYS,
         (Blind("plate_foot/left is stale", unsound=(("plate_foot/left", "stale", False),)), STALE_RAIL, *SHAPED)),
     Row("CLR-STARTER", AUTOMATIC, (Edge("chassis.rails.half_spacing", 13.25 * INCH, 9.5 * INCH, "1/2 in | 13 mm", whose="rail/left"),),
