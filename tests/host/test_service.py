@@ -148,6 +148,18 @@ def test_a_turning_arm_passes_a_post_and_meets_a_wall():
     assert path.travel == pytest.approx(math.radians(70.0) * radius)
 
 
+def sampled(distance, stations):
+    """(distance, station) at evenly spaced stations of a way, except where it cannot be nearer than what is known: no point goes farther
+    than the way, so neither does the distance fall faster. Least and first contact are those of all stations."""
+    samples, least, after = [], math.inf, -math.inf
+    for along in stations:
+        if along >= after:
+            samples.append((distance(along), float(along)))
+            least = min(least, samples[-1][0])
+            after = along + samples[-1][0] - least
+    return samples
+
+
 def test_tipping_against_fine_sampling():
     """Random bodies that tip, shift and then go straight, turned, past a ring on a leg."""
     rng = np.random.default_rng(7)
@@ -163,14 +175,16 @@ def test_tipping_against_fine_sampling():
         steps = (Step("tip", (1.0, 0.0, 0.0), 60.0, rng.uniform(-1.0, 1.0), tuple(axis / np.linalg.norm(axis)), tuple(low)),
                  Step("on", tuple(way / np.linalg.norm(way)), 160.0))
         path, one = tipped(moving, ring, *steps)
-        samples = []
-        for along in np.linspace(0.0, path.travel, 180):
+
+        def distance(along, moving=moving, course=path.course):
             shape = moving.copy()
-            shape.Placement = App.Placement(App.Matrix(*path.course.pose(along).ravel().tolist())).multiply(shape.Placement)
-            samples.append((shape.distToShape(ring)[0], along))
+            shape.Placement = App.Placement(App.Matrix(*course.pose(along).ravel().tolist())).multiply(shape.Placement)
+            return shape.distToShape(ring)[0]
+
+        samples = sampled(distance, np.linspace(0.0, path.travel, 180))
         least, step = min(samples), path.travel / 179
         if least[0] < 1e-6:
-            first = next(along for distance, along in samples if distance < 1e-6)
+            first = next(along for gap, along in samples if gap < 1e-6)
             assert first - step - 2 * swept_path.ENTERED <= one.blocked <= first + 2 * swept_path.ENTERED
             seen["blocked"] += 1
         elif one.blocked is None and least[0] < swept_path.REACH:
@@ -215,14 +229,16 @@ def test_against_fine_sampling():
         way = rng.uniform(0.3, 1.0), *rng.uniform(-0.3, 0.3, 2)
         way = tuple(np.array(way) / np.linalg.norm(way))
         _path, one = swept(moving, ring, (way, 220.0))
-        samples = []
-        for along in np.arange(0.0, 220.01, 1.0):
+
+        def distance(along, moving=moving, way=way):
             shape = moving.copy()
             shape.translate(V(*(np.array(way) * along)))
-            samples.append((shape.distToShape(ring)[0], along))
+            return shape.distToShape(ring)[0]
+
+        samples = sampled(distance, np.arange(0.0, 220.01, 1.0))
         least = min(samples)
         if least[0] < 1e-6:
-            first = next(along for distance, along in samples if distance < 1e-6)
+            first = next(along for gap, along in samples if gap < 1e-6)
             assert one.blocked == pytest.approx(first, abs=1.0 + 2 * swept_path.ENTERED)
         elif least[0] < swept_path.REACH:
             assert least[0] - 0.5 - one.within <= one.distance <= least[0] + one.within + 1e-6
@@ -375,10 +391,21 @@ def entered_at_samples(path, moving, staying, count=80):
 
 
 @pytest.fixture(scope="module")
-def transmission_out(demos):
+def transmission_judged(demos):
+    """What the rule on the automatic's transmission finds, and the way out that it found it on."""
+    rule = next(item for item in rule_sets.select(["service"]).rules if item.id == "SRV-TRANSMISSION")
+    outcomes, way_out = [], removal.way_out
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(removal, "way_out", lambda *given: outcomes.append(way_out(*given)) or outcomes[-1])
+        found, = evaluate.evaluate([rule], demos["full_bodied_automatic"], host_measurer.HostMeasurer())
+    outcome, = outcomes
+    return found, outcome
+
+
+@pytest.fixture(scope="module")
+def transmission_out(transmission_judged):
     """The automatic's transmission, taken out."""
-    now = demos["full_bodied_automatic"]
-    return removal.way_out("transmission", known(now), now.scene, now.car, Kept())
+    return transmission_judged[1]
 
 
 def test_the_transmission_of_the_automatic_comes_out(demos, transmission_out):
@@ -470,10 +497,8 @@ def test_the_finding_says_what_blocks_where(demos):
     assert {item.state for item in evaluate.evaluate(straight, some, None)} == {"not-evaluated"}
 
 
-def test_the_finding_of_the_automatic_names_the_way(demos):
-    now = demos["full_bodied_automatic"]
-    rule = next(item for item in rule_sets.select(["service"]).rules if item.id == "SRV-TRANSMISSION")
-    found, = evaluate.evaluate([rule], now, host_measurer.HostMeasurer())
+def test_the_finding_of_the_automatic_names_the_way(transmission_judged):
+    found, _outcome = transmission_judged
     assert found.state == "passed" and found.how.startswith("turned nose down: straight back 1.25 in")
     for words in ("it comes out", "closest to", "transmission_mount", "must come off",
                   "straight down: receiver is in the way after"):

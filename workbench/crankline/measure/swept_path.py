@@ -17,10 +17,10 @@ from typing import Any
 import FreeCAD
 import numpy as np
 
-from . import overlap
 from .body import Body, Point, faces_of, matrix
 from .distance import TOUCH, surfaces
 from .kept import Kept
+from .parting import parted
 
 RESOLUTION = 5.0
 """mm that samples stand apart at most wherever something is within reach and may come nearer."""
@@ -261,7 +261,7 @@ class _Pair:
             return False
         shape = self.body.shape.copy(True, False)
         shape.Placement = _placement(self.course.pose(along)).multiply(shape.Placement)
-        return overlap.deeper_than(replace(self.body, shape=shape), self.part, 0.0, self.kept) is not None
+        return not parted(replace(self.body, shape=shape), self.part, 0.0, self.kept)
 
     # --- the path
 
