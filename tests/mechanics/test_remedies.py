@@ -160,8 +160,17 @@ def test_a_path_says_how_far_and_which_way_it_is_tried():
     loops = parameters.of_path("-containment.loops.*.inner_diameter", ("loop/front", "engine", "loop/rear"))
     assert [one.name for one in loops] == ["containment.loops.front.inner_diameter", "containment.loops.rear.inner_diameter"]
     assert all(one.ways == (-1.0,) for one in loops)
-    with pytest.raises(KeyError):
-        parameters.of_path("plates.mid.invented")
+    for wrong in ("plates.mid.invented", "plates.mid", "invented.thickness", "plates.mid.material"):
+        with pytest.raises(KeyError):
+            parameters.of_path(wrong)
+
+
+def test_a_field_without_words_of_its_own_is_told_as_its_record_describes_it():
+    turned, = parameters.of_path("mounts.transmission.blank_allowance")
+    assert turned.label == "length supplied beyond the trim line of transmission" and turned.kind == "length"
+    assert turned.up.format(by="1.00 in", to="2.00 in") == f"make the {turned.label} 1.00 in more, 2.00 in"
+    shot = fakes.snapshot(fakes.automatic())
+    assert turned.changed(shot, 3.0).mounts.transmission.blank_allowance == pytest.approx(turned.get(shot) + 3.0)
 
 
 def test_the_gravest_findings_are_looked_into_first_and_the_rest_is_told_as_not_looked_for():

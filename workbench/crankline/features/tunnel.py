@@ -19,7 +19,7 @@ PANEL_SCREW = 0.190 * INCH
 """No. 10 screws along the line at which the removable top parts from the sides (common practice, no source)."""
 AT_A_LOOP = 4
 """Two on each side of the car (common practice, no source)."""
-INTO_TABS = f"{ON_ASSEMBLY}, into tabs on the loop; never drill the loop itself"
+INTO_STRAPS = f"{ON_ASSEMBLY}, into straps around the loop, which are not drawn; never drill the loop itself"
 
 
 def hardware(car: model.Car, scene: Scene) -> tuple[HardwareLine, ...]:
@@ -30,7 +30,7 @@ def hardware(car: model.Car, scene: Scene) -> tuple[HardwareLine, ...]:
     count = sum(along(run) for side in (1, -1) for run in tunnel.panel_runs(made, side))
     return (*piece("screw", PANEL_SCREW, count, ("tunnel",), note=spaced()),
             *(line for loop in car.containment.loops
-              for line in piece("screw", PANEL_SCREW, AT_A_LOOP, ("tunnel", f"loop/{loop.name}"), note=INTO_TABS)))
+              for line in piece("screw", PANEL_SCREW, AT_A_LOOP, ("tunnel", f"loop/{loop.name}"), note=INTO_STRAPS)))
 
 
 def numbered(_snapshot: Snapshot, parts: tuple[PartView, ...]) -> Iterator[Item]:

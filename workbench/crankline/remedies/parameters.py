@@ -7,7 +7,7 @@ from typing import Any
 
 from .. import model
 from ..measure.measurer import Measurer
-from ..record import entries, filled
+from ..record import Described, entries, filled
 from ..snapshot import Snapshot
 from ..units import DEG, INCH
 from .altered_reading import Change, Changed
@@ -388,17 +388,35 @@ _LOOP = "containment.loops."
 
 def of_path(path: str, subjects: Iterable[str] = (), as_they_are: bool = False) -> tuple[Parameter, ...]:
     """The parameters of a path (``rules.quantity.Tries``), of a ``*`` one for each loop among the subjects (keys of parts). as_they_are:
-    no shape is made again, so the ring of a loop is read off where it would be. KeyError for a path without words."""
+    no shape is made again, so the ring of a loop is read off where it would be. A field that has no words here is told by what its record
+    says of it; KeyError for a path of no number."""
     mark, bare = (path[0], path[1:]) if path[0] in "+-~" else ("", path)
     ways = {"+": (1.0,), "-": (-1.0,)}.get(mark, (1.0, -1.0))
     if bare.startswith(_LOOP):
         name, _, field = bare.removeprefix(_LOOP).partition(".")
         keys = [f"loop/{name}"] if name != "*" else [key for key in subjects if key.startswith("loop/")]
         return tuple(station_of(key) if as_they_are and field == "x" else _of_loop(key, field, ways) for key in keys)
-    found = _BY_PATH[bare]
+    found = _BY_PATH.get(bare) or _described(bare)
     if mark == "~":
         found = replace(found, reach=NEAR[bare])
     return (replace(found, ways=ways) if mark in ("+", "-") else found,)
+
+
+REACH = {"length": 4 * INCH, "angle": 4 * DEG, "count": 6.0}
+"""How far a field is tried that has no words of its own, by its kind."""
+
+
+def _described(path: str) -> Parameter:
+    """The parameter of a field as its record describes it."""
+    entry: Described | None = None
+    record: type | None = model.Car
+    for name in path.split("."):
+        entry = entries(record).get(name) if record is not None else None
+        record = entry.record if entry is not None and entry.kind == "record" else None
+    if entry is None or entry.kind not in REACH:
+        raise KeyError(f"{path}: no length, angle or count of a car")
+    what = f"{entry.doc} of {path.split('.')[-2].replace('_', ' ')}"
+    return _field(path, what, REACH[entry.kind], entry.kind, f"make the {what} {{by}} more, {{to}}", f"make the {what} {{by}} less, {{to}}")
 
 
 def _of_loop(key: str, field: str, ways: tuple[float, ...]) -> Parameter:
