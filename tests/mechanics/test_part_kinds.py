@@ -20,7 +20,7 @@ from crankline.features.part_kind import Hold, Nothing, PartKind, none
 from crankline.measure import relations
 from crankline.mechanics import mount_screening
 from crankline.record import entries, filled
-from crankline.remedies import parameters
+from crankline.remedies import paths
 from crankline.snapshot import BETWEEN, CHASSIS, POWERTRAIN
 
 DECLARED = registry.declared()
@@ -149,9 +149,9 @@ def field_of(record, path):
 def test_a_remedy_can_turn_what_it_names(part):
     stronger = dict(part.stronger or {})
     assert set(stronger) <= set(mount_screening.GROUPS)
-    for path in (*(part.parameters or ()), *(path for paths in stronger.values() for path in paths)):
+    for path in (*(part.parameters or ()), *(path for group in stronger.values() for path in group)):
         assert field_of(model.Car, path.lstrip("+-")).kind in (*units.UNITS, "count"), path
-        turned, = parameters.of_path(path, (f"loop/{part.role}",))
+        turned, = paths.of_path(path, (f"loop/{part.role}",))
         assert turned.name == path.lstrip("+-").replace("*", part.role) and "{by}" in turned.up + turned.down
 
 

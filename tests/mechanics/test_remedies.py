@@ -14,7 +14,7 @@ from crankline.checks import evaluate
 from crankline.checks.finding import Finding, Looked, State
 from crankline.mechanics import scene
 from crankline.progress import drained
-from crankline.remedies import candidates, parameters, search
+from crankline.remedies import candidates, paths, search
 from crankline.rules import quantity as registered
 from crankline.rules import rule_sets
 from crankline.rules.rule import Severity
@@ -153,20 +153,20 @@ def test_every_dimension_that_a_quantity_names_has_its_words():
 
 
 def test_a_path_says_how_far_and_which_way_it_is_tried():
-    plain, = parameters.of_path("placement.pitch")
-    near, = parameters.of_path("~placement.pitch")
-    more, = parameters.of_path("+plates.mid.thickness")
+    plain, = paths.of_path("placement.pitch")
+    near, = paths.of_path("~placement.pitch")
+    more, = paths.of_path("+plates.mid.thickness")
     assert near.reach == 0.5 * plain.reach and plain.ways == (1.0, -1.0) and more.ways == (1.0,)
-    loops = parameters.of_path("-containment.loops.*.inner_diameter", ("loop/front", "engine", "loop/rear"))
+    loops = paths.of_path("-containment.loops.*.inner_diameter", ("loop/front", "engine", "loop/rear"))
     assert [one.name for one in loops] == ["containment.loops.front.inner_diameter", "containment.loops.rear.inner_diameter"]
     assert all(one.ways == (-1.0,) for one in loops)
     for wrong in ("plates.mid.invented", "plates.mid", "invented.thickness", "plates.mid.material"):
         with pytest.raises(KeyError):
-            parameters.of_path(wrong)
+            paths.of_path(wrong)
 
 
 def test_a_field_without_words_of_its_own_is_told_as_its_record_describes_it():
-    turned, = parameters.of_path("mounts.transmission.blank_allowance")
+    turned, = paths.of_path("mounts.transmission.blank_allowance")
     assert turned.label == "length supplied beyond the trim line of transmission" and turned.kind == "length"
     assert turned.up.format(by="1.00 in", to="2.00 in") == f"make the {turned.label} 1.00 in more, 2.00 in"
     shot = fakes.snapshot(fakes.automatic())

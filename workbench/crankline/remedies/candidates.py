@@ -7,7 +7,8 @@ from ..checks.finding import Finding
 from ..rules.quantity import QUANTITIES
 from ..rules.rule import Rule
 from ..snapshot import Snapshot
-from .parameters import Parameter, of_path
+from .parameters import Parameter
+from .paths import of_path
 
 NONE = {name: item.no_remedy for name, item in QUANTITIES.items() if item.no_remedy is not None}
 """Quantity that no dimension is tried for, to what is then said, as it declares: nothing of a document that is not sound."""

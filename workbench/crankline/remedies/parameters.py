@@ -1,7 +1,7 @@
 """Parameters of a car that may be turned to clear a finding: which are worth trying for it, and what turning one means in words."""
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -90,9 +90,6 @@ TUBE = _field("driveshaft.outer_diameter", "shaft diameter", 2 * INCH, "length",
               "use a shaft {by} smaller, {to} outside")
 LIMITER = _field("engine.rpm_limit", "engine limiter", 400.0, "turning", "raise the rev limiter by {by}, to {to}",
                  "lower the rev limiter by {by}, to {to}")
-NEAR = {"placement.crank_height": 2 * INCH, "placement.axle_to_block": 3 * INCH, "placement.pitch": 2 * DEG}
-"""How far the placement is tried to free one part of another."""
-
 PHASE = _field("driveshaft.phase", "phase of the yokes", 90 * DEG, "angle", "turn the rear yoke ahead by {by}, to {to} out of phase",
                "turn the rear yoke back by {by}, to {to} out of phase")
 
@@ -375,39 +372,12 @@ ENCLOSURE_LENGTH = Parameter("containment.enclosure, x_front less x_rear", "leng
                              _enclosure_length, None, "make the enclosure {by} longer, {to}", "make the enclosure {by} shorter, {to}",
                              _longer)
 
-_BY_PATH: dict[str, Parameter] = {
-    **{parameter.name: parameter for parameter in (
-        HEIGHT, AXLE, PITCH, PINION, TUBE, SHAFT_WALL, LIMITER, PHASE, *MEMBER, *_ENCLOSURE, ENCLOSURE_WALL, *_TUNNEL, *SUPPORT, *_FOOT,
-        *STRUT, *_PLATE, _FRONT_PLATE, _TABS, TAB_WIDTH, _BRACKETS, *_STRENGTH, SPACERS, *STACK, DOWEL, BELL_BOLTS, *OPENINGS, WHEELBASE,
-        PIVOT, *RAIL_ENDS, FIREWALL, *_CHASSIS)},
-    "transmission.slip_exposed": SLIP, "containment.enclosure.length": ENCLOSURE_LENGTH}
-"""Path, as parts and quantities declare it, to the parameter with its words."""
-
-_LOOP = "containment.loops."
-
-
-def of_path(path: str, subjects: Iterable[str] = (), as_they_are: bool = False) -> tuple[Parameter, ...]:
-    """The parameters of a path (``rules.quantity.Tries``), of a ``*`` one for each loop among the subjects (keys of parts). as_they_are:
-    no shape is made again, so the ring of a loop is read off where it would be. A field that has no words here is told by what its record
-    says of it; KeyError for a path of no number."""
-    mark, bare = (path[0], path[1:]) if path[0] in "+-~" else ("", path)
-    ways = {"+": (1.0,), "-": (-1.0,)}.get(mark, (1.0, -1.0))
-    if bare.startswith(_LOOP):
-        name, _, field = bare.removeprefix(_LOOP).partition(".")
-        keys = [f"loop/{name}"] if name != "*" else [key for key in subjects if key.startswith("loop/")]
-        return tuple(station_of(key) if as_they_are and field == "x" else _of_loop(key, field, ways) for key in keys)
-    found = _BY_PATH.get(bare) or _described(bare)
-    if mark == "~":
-        found = replace(found, reach=NEAR[bare])
-    return (replace(found, ways=ways) if mark in ("+", "-") else found,)
-
-
 REACH = {"length": 4 * INCH, "angle": 4 * DEG, "count": 6.0}
 """How far a field is tried that has no words of its own, by its kind."""
 
 
-def _described(path: str) -> Parameter:
-    """The parameter of a field as its record describes it."""
+def described(path: str) -> Parameter:
+    """The parameter of a field as its record describes it; KeyError for a path of no number."""
     entry: Described | None = None
     record: type | None = model.Car
     for name in path.split("."):
@@ -419,6 +389,10 @@ def _described(path: str) -> Parameter:
     return _field(path, what, REACH[entry.kind], entry.kind, f"make the {what} {{by}} more, {{to}}", f"make the {what} {{by}} less, {{to}}")
 
 
-def _of_loop(key: str, field: str, ways: tuple[float, ...]) -> Parameter:
-    every = (loop_station(key), loop_height(key), *loop_size(key, ways), loop_opening(key), *loop_pins(key), *loop_section(key))
-    return {parameter.name: parameter for parameter in every}[f"{_LOOP}{key.partition('/')[2]}.{field}"]
+BY_PATH: dict[str, Parameter] = {
+    **{parameter.name: parameter for parameter in (
+        HEIGHT, AXLE, PITCH, PINION, TUBE, SHAFT_WALL, LIMITER, PHASE, *MEMBER, *_ENCLOSURE, ENCLOSURE_WALL, *_TUNNEL, *SUPPORT, *_FOOT,
+        *STRUT, *_PLATE, _FRONT_PLATE, _TABS, TAB_WIDTH, _BRACKETS, *_STRENGTH, SPACERS, *STACK, DOWEL, BELL_BOLTS, *OPENINGS, WHEELBASE,
+        PIVOT, *RAIL_ENDS, FIREWALL, *_CHASSIS)},
+    "transmission.slip_exposed": SLIP, "containment.enclosure.length": ENCLOSURE_LENGTH}
+"""Path, as parts and quantities declare it, to the parameter with its words."""
