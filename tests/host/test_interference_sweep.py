@@ -57,15 +57,12 @@ def test_no_interference_is_missed(name, solids):
             parts = {part.key: part for part in now.parts if not relations.declaration(part).reference and part.key not in bad}
             bodies = [distance.Body(key, parts[key].shape, f"{parts[key].kind} {parts[key].digest}") for key in sorted(parts)]
             ours = {(one.a, one.b): one for one in distance.near(bodies, 0.0, distance.Kept()) if one.distance < 0.0}
-            brute = {}
+            brute = set()
             for a, b in itertools.combinations(bodies, 2):
-                volume = sum(solid.Volume for solid in a.shape.common(b.shape).Solids if solid.Volume > overlap.VOLUME)
-                if volume > 0.0:
-                    brute[a.key, b.key] = volume
+                if any(solid.Volume > overlap.VOLUME for solid in a.shape.common(b.shape).Solids):
+                    brute.add((a.key, b.key))
             where = f"{name} {number}: {layout.AxleToBlock}, {layout.CrankHeight}, {layout.Pitch}"
-            assert set(ours) == set(brute), where
-            for pair, volume in brute.items():
-                assert ours[pair].volume == pytest.approx(volume, rel=1e-3, abs=overlap.VOLUME), (where, pair)
+            assert set(ours) == brute, where
             # Each of them is a finding with its parts and depth, unless its kind of joint allows as much.
             told = {tuple(sorted(item.subjects)): item for item in evaluate.evaluate([rule], now, host_measurer.HostMeasurer())
                     if item.state == "open"}

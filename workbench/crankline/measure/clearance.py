@@ -12,15 +12,15 @@ Point = tuple[float, float, float]
 
 @dataclass(frozen=True)
 class Clearance:
-    """Where two bodies come nearest, mm, car frame. distance: negative = depth (estimated, ``overlap_depth``: the thickness of what they
-    have in common, tubes taken as bars). points: on the surfaces of a and b; for an overlap those nearest to its center. volume: of the
-    overlap, mm3."""
+    """Where two bodies come nearest, mm, car frame. distance: negative = depth, tubes taken as bars: how deep one enters the other's tube
+    (``tube_entry``), else the thickness of what they have in common (estimated, ``overlap_depth``). points: on the surfaces of a and b; for
+    an overlap those nearest to a point in it. basis: what the depth is told from."""
     a: str
     b: str
     kind: str
     distance: float
     points: tuple[Point, Point]
-    volume: float = 0.0
+    basis: str = ""
 
     @property
     def depth(self) -> float:
@@ -29,11 +29,11 @@ class Clearance:
 
     def moved(self, transform: np.ndarray) -> Clearance:
         """The same in another frame; transform: (4, 4) to it."""
-        return Clearance(self.a, self.b, self.kind, self.distance, self._points(transform), self.volume)
+        return Clearance(self.a, self.b, self.kind, self.distance, self._points(transform), self.basis)
 
     def told_of(self, a: str, b: str) -> Clearance:
         """The same of bodies of other names."""
-        return Clearance(a, b, self.kind, self.distance, self.points, self.volume)
+        return Clearance(a, b, self.kind, self.distance, self.points, self.basis)
 
     def _points(self, transform: np.ndarray) -> tuple[Point, Point]:
         first, second = (transform[:3, :3] @ np.array(point) + transform[:3, 3] for point in self.points)

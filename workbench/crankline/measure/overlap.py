@@ -13,7 +13,7 @@ import FreeCAD
 import numpy as np
 import Part
 
-from . import overlap_depth, proof
+from . import overlap_depth, proof, tube_entry
 from .body import Body, box_of, faces_of, inverse, matrix, relative
 from .clearance import CONTACT, INSIDE, PENETRATION, Clearance, Point
 from .host_distance import host_distance
@@ -29,6 +29,11 @@ CONTAINED = 1e-6
 
 FIT = 0.5
 """Share of the overlap that is allowed within which a fit must be proven: the depth that is told is an estimate."""
+
+
+FROM_TUBE = "at least: measured into the tube, taken as a bar"
+ESTIMATED = "estimated from their common volume, tubes taken as bars"
+"""What a depth is told from."""
 
 
 def deeper_than(a: Body, b: Body, allowed: float, kept: Kept) -> Clearance | None:
@@ -70,7 +75,12 @@ def touching(a: Body, b: Body, points: tuple[Point, Point], kept: Kept) -> Clear
 
 
 def common(a: Body, b: Body, kept: Kept) -> Clearance | None:
-    """Penetration or containment of two solids by the host's intersection; None where they have no volume in common."""
+    """Penetration or containment of two solids, from the center line of a tube that is entered, else by the host's intersection; None
+    where they have no volume in common."""
+    entry = tube_entry.entered(a, b, kept)
+    if entry is not None:
+        ends = tuple(_nearest_point(body, entry.point, kept) for body in (a, b))
+        return Clearance(a.key, b.key, PENETRATION, -entry.depth, (ends[0], ends[1]), FROM_TUBE)
     kept.booleans += 1
     both = a.shape.common(b.shape)
     solids = [solid for solid in both.Solids if solid.Volume > VOLUME]
@@ -85,7 +95,7 @@ def common(a: Body, b: Body, kept: Kept) -> Clearance | None:
         depth = max(depth, overlap_depth.filled_depth(a.shape, b.shape, both, thickness))
     middle = deepest.CenterOfMass
     ends = tuple(_nearest_point(body, middle, kept) for body in (a, b))
-    return Clearance(a.key, b.key, kind, -depth, (ends[0], ends[1]), volume)
+    return Clearance(a.key, b.key, kind, -depth, (ends[0], ends[1]), ESTIMATED)
 
 
 def _nearest_point(body: Body, point: Any, kept: Kept) -> Point:

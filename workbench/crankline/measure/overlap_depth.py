@@ -65,12 +65,7 @@ def _plug(face: Any) -> Any:
     first, last, _low, _high = face.ParameterRange
     if surface.TypeId == "Part::GeomCylinder":
         axis = FreeCAD.Vector(surface.Axis)
-        rims = [[(edge.valueAt(at) - surface.Center).dot(axis) for at in _along(edge)] for edge in face.Edges]
-        rims = [rim for edge, rim in zip(face.Edges, rims) if edge.Curve.TypeId != "Part::GeomLine"]
-        middle = 0.5 * (min(map(min, rims)) + max(map(max, rims))) if rims else 0.0
-        # A coped end is as deep as its saddle: filled beyond it the bar would enter what it is coped to.
-        low = max((max(rim) for rim in rims if max(rim) < middle), default=middle)
-        high = min((min(rim) for rim in rims if min(rim) > middle), default=middle)
+        low, high = all_around(face)
         if high - low < LAP:
             return None
         return Part.makeCylinder(surface.Radius + LAP, high - low, surface.Center + axis * low, axis)
@@ -79,6 +74,18 @@ def _plug(face: Any) -> Any:
     middle = surface.Center + outward * surface.MajorRadius
     disc = Part.Face(Part.Wire(Part.makeCircle(surface.MinorRadius + LAP, middle, surface.Axis.cross(outward))))
     return disc.revolve(surface.Center, surface.Axis, math.degrees(last - first))
+
+
+def all_around(face: Any) -> tuple[float, float]:
+    """From where to where along its axis a cylindrical face goes all around, mm from its surface's center; nothing where it is cut in the
+    middle. A coped end is as deep as its saddle: taken beyond it a bar would enter what it is coped to."""
+    surface = face.Surface
+    axis = FreeCAD.Vector(surface.Axis)
+    rims = [[(edge.valueAt(at) - surface.Center).dot(axis) for at in _along(edge)]
+            for edge in face.Edges if edge.Curve.TypeId != "Part::GeomLine"]
+    middle = 0.5 * (min(map(min, rims)) + max(map(max, rims))) if rims else 0.0
+    return (max((max(rim) for rim in rims if max(rim) < middle), default=middle),
+            min((min(rim) for rim in rims if min(rim) > middle), default=middle))
 
 
 def _along(edge: Any) -> list[float]:

@@ -1,7 +1,7 @@
 """Whether two solids overlap by no more than they may: asked while one is moved until they do, so no depth is told. Needs the host."""
 from __future__ import annotations
 
-from . import overlap, proof
+from . import overlap, proof, tube_entry
 from .body import Body, relative
 from .kept import Kept
 from .overlap_depth import FIT, filled_depth
@@ -16,6 +16,9 @@ def parted(a: Body, b: Body, allowed: float, kept: Kept) -> bool:
 def _parted(a: Body, b: Body, allowed: float, kept: Kept) -> bool:
     if proof.keep_out(a, b, overlap.FIT * allowed, lambda: overlap.one_holds_the_other(a, b, kept), kept):
         return True
+    entry = tube_entry.entered(a, b, kept)
+    if entry is not None:
+        return entry.depth <= allowed
     kept.booleans += 1
     both = a.shape.common(b.shape)
     solids = [solid for solid in both.Solids if solid.Volume > overlap.VOLUME]

@@ -66,7 +66,7 @@ class Piece:
             least = self.distance(middle) - size
             fine = size <= FINE
             best = min(best, float(least[fine].min(initial=math.inf)))
-            triangles = _quartered(triangles[~fine & (least < min(best, 2.0 * self.radius))])
+            triangles = quartered(triangles[~fine & (least < min(best, 2.0 * self.radius))])
             best = min(best, float(least[~fine & (least >= 2.0 * self.radius)].min(initial=math.inf)))
         return best
 
@@ -179,12 +179,38 @@ def _face_keeps_out(face: Any, triangles: np.ndarray, slack: float, piece: Piece
             return False
         nearest = max(nearest - surface.Radius, 0.0)
     elif surface.TypeId == "Part::GeomPlane":
+        if piece.bend and _holds_bend(face, triangles, slack, piece, move, radius):
+            return False
         nearest = 0.0
     else:
         return False
     if mesh - slack <= nearest + CLEAR:
         return False
-    return all(piece.from_chain(_moved(points, move)) >= radius for points in map(_along, face.Edges) if points is not None)
+    # Against a bend a straight edge is looked at piece by piece too.
+    chains = (_along(edge, straight=not piece.bend) for edge in face.Edges if not edge.Degenerated)
+    return all(piece.from_chain(_moved(points, move)) >= radius for points in chains)
+
+
+def _holds_bend(face: Any, triangles: np.ndarray, slack: float, piece: Piece, move: Any, radius: float) -> bool:
+    """Whether a plane face may hold a whole piece of its plane that lies within a radius of the center line of a bend without crossing it:
+    then it holds a point over which the center line runs level with the plane."""
+    normal = np.array(move.Rotation.multVec(face.normalAt(*face.ParameterRange[::2])))
+    level = normal - (normal @ piece.axis) * piece.axis
+    size = float(np.linalg.norm(level))
+    if size > 1e-6:
+        places = piece.point + piece.bend * np.array([level, -level]) / size
+    else:
+        # The plane is level with the whole bend: such a piece goes all around it.
+        first = np.cross(piece.axis, [0.0, 0.0, 1.0] if abs(piece.axis[2]) < 0.5 else [1.0, 0.0, 0.0])
+        first /= np.linalg.norm(first)
+        second = np.cross(piece.axis, first)
+        places = piece.point + piece.bend * np.array([first, second, -first, -second])
+    heights = (places - triangles[0, 0]) @ normal
+    feet = places - heights[:, None] * normal
+    points = triangles.reshape(-1, 3)
+    inside = (feet > points.min(axis=0) - slack - CLEAR) & (feet < points.max(axis=0) + slack + CLEAR)
+    held = (np.abs(heights) < radius) & inside.all(axis=1)
+    return bool(held.any() if size > 1e-6 else held.all())
 
 
 def _grid_keeps_out(face: Any, surface: Any, piece: Piece, move: Any, radius: float) -> bool:
@@ -213,12 +239,11 @@ def _axes_apart(surface: Any, piece: Piece, move: Any) -> float | None:
     return float(abs(off @ across) / size)
 
 
-def _along(edge: Any) -> np.ndarray | None:
-    if edge.Degenerated:
-        return None
+def _along(edge: Any, straight: bool) -> np.ndarray:
+    """Points along an edge; straight: whether three do for a straight one."""
     curve = edge.Curve
     first, last = edge.ParameterRange
-    count = 3 if curve.TypeId == "Part::GeomLine" else POINTS
+    count = 3 if straight and curve.TypeId == "Part::GeomLine" else POINTS
     value: Callable = curve.value
     return np.array([tuple(value(first + share * (last - first))) for share in np.linspace(0.0, 1.0, count).tolist()])
 
@@ -238,7 +263,8 @@ def _stands_outside(tube: Any, around: Sequence[Piece], box: np.ndarray, points:
     return whole or not tube.isInside(FreeCAD.Vector(*points[farthest].tolist()), SAME, True)
 
 
-def _quartered(triangles: np.ndarray) -> np.ndarray:
+def quartered(triangles: np.ndarray) -> np.ndarray:
+    """Triangles (n, 3, 3) cut at the middles of their sides, (4 n, 3, 3)."""
     a, b, c = triangles[:, 0], triangles[:, 1], triangles[:, 2]
     ab, bc, ca = 0.5 * (a + b), 0.5 * (b + c), 0.5 * (c + a)
     return np.concatenate([np.stack(corner, axis=1) for corner in ((a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca))])

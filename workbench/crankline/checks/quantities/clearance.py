@@ -95,8 +95,8 @@ def interference(snapshot: Snapshot, context: Context) -> Slices:
         joint = relations.join(a, b)
         what = "is completely inside" if one.kind == distance.INSIDE else "overlaps"
         why = f"{joint.how} parts may overlap by {sized(joint.depth)}" if joint else "they are not joined"
-        found.append(Measurement(one.depth, (one.a, one.b), how=f"{one.a} {what} {one.b}, {sized(one.depth)} deep (estimated from "
-                                 f"their common volume, tubes taken as bars), at {points_text(one.points)}; {why}", points=one.points,
+        found.append(Measurement(one.depth, (one.a, one.b), how=f"{one.a} {what} {one.b}, {sized(one.depth)} deep ({one.basis}), "
+                                 f"at {points_text(one.points)}; {why}", points=one.points,
                                  accuracy=EXACT))
     if not found:
         found.append(Measurement(0.0, (),
