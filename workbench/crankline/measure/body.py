@@ -92,10 +92,11 @@ def _corners(box: Any) -> np.ndarray:
 
 @dataclass(frozen=True, eq=False)
 class Faces:
-    """A body's faces and vertices as they stand in the car; boxes (low, high) of the faces, (f, 6), and how many edges each has."""
+    """A body's faces and vertices as they stand in the car; boxes (low, high) of the faces, (f, 6), and what a distance of each costs: how
+    many edges it has, times ten where it is neither plane nor cylinder."""
     faces: Any
     boxes: np.ndarray
-    edges: np.ndarray
+    cost: np.ndarray
     vertices: np.ndarray
 
     @property
@@ -111,8 +112,12 @@ def faces_of(body: Body, kept: Kept) -> Faces:
 def _faces(body: Body) -> Faces:
     faces = body.shape.copy(True, False).Faces
     # The quick box is never too small; of a bent tube it is somewhat large, where the tight one costs more than a distance.
-    return Faces(faces, np.array([_corners(face.BoundBox) for face in faces]), np.array([len(face.Edges) for face in faces]),
+    return Faces(faces, np.array([_corners(face.BoundBox) for face in faces]), np.array([_cost(face) for face in faces]),
                  np.array([tuple(v.Point) for v in body.shape.Vertexes]).reshape(-1, 3))
+
+
+def _cost(face: Any) -> int:
+    return len(face.Edges) * (1 if face.Surface.TypeId in ("Part::GeomPlane", "Part::GeomCylinder") else 10)
 
 
 def framed_box(body: Body, place: Any, kept: Kept, tight: bool) -> np.ndarray:

@@ -18,6 +18,12 @@ FAN, LEVELS = 8, 4
 MOST = 300_000
 """Pairs of boxes that are looked at on one level; of more than that it is not worth it, and nothing is proven."""
 
+FEW = 20_000
+"""Pairs of triangles whose distances cost less than the host's."""
+
+SOME = 300
+"""Corners of each of two skins that are held against each other first."""
+
 FIRST = 64
 """Pairs of triangles that are looked at first: where surfaces meet, they show it."""
 
@@ -118,6 +124,34 @@ def keep_apart(a: Tree, b: Tree, limit: float) -> bool:
             return False
         first, size = first + size, CHUNK
     return True
+
+
+def face_gaps(a: Tree, b: Tree, bound: float) -> tuple[np.ndarray, float] | None:
+    """Lower bounds of the distances of every two faces, (faces of a, faces of b), inf where they keep farther apart than the surfaces do,
+    and what the distance of the surfaces does not exceed, mm. bound: the same as far as it is known; None where there are too many."""
+    bound = min(bound, _some_corners(a, b))
+    found = _near(a, b, bound)
+    if found is None or len(found[0]) > FEW:
+        return None
+    i, j, apart = found
+    gaps = np.full((int(a.face.max()) + 1, int(b.face.max()) + 1), np.inf)
+    order_ = np.argsort(apart, kind="stable")
+    i, j, apart = i[order_], j[order_], apart[order_]
+    reach = a.corners[i[:CHUNK], :, None] - b.corners[j[:CHUNK], None]
+    bound = min(bound, float(np.sqrt((reach * reach).sum(axis=-1).min(initial=np.inf))))
+    near = apart <= bound
+    i, j = i[near], j[near]
+    for first in range(0, len(i), CHUNK):
+        one, other = i[first:first + CHUNK], j[first:first + CHUNK]
+        np.minimum.at(gaps, (a.face[one], b.face[other]), _apart(a, one, b, other).clip(0.0))
+    return gaps, bound
+
+
+def _some_corners(a: Tree, b: Tree) -> float:
+    """Least distance of some of the corners, which lie on the surfaces."""
+    one, other = (tree_.corners[::max(len(tree_.corners) // SOME, 1), 0] for tree_ in (a, b))
+    reach = one[:, None] - other[None]
+    return float(np.sqrt((reach * reach).sum(axis=-1).min()))
 
 
 def least_gap(a: Tree, b: Tree) -> float:

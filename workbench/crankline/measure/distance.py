@@ -23,8 +23,11 @@ from .kept import Kept
 from .proof import TOUCH
 
 FIRST_TRIES, SIMPLE = 3, 60
-"""Pairs of faces tried one by one, if the product of their numbers of edges is no more than this, before the remaining ones
-go to the host at once: what touches is mostly found by them."""
+"""Pairs of faces tried one by one, if the product of what they cost is no more than this, before the remaining ones go to the host at
+once: what touches is mostly found by them."""
+
+DEAR = 3000
+"""Product of what faces cost beyond which it is first looked at in the skins which of them can be nearest."""
 
 __all__ = ["APART", "CONTACT", "INSIDE", "PENETRATION", "TOUCH", "Body", "Clearance", "Kept", "air", "between", "box_gaps", "gap", "lowest",
            "near", "near_pairs", "nearest", "region", "surfaces", "within"]
@@ -99,22 +102,24 @@ def nearest(body: Body, others: Sequence[Body], kept: Kept) -> Clearance | None:
 
 
 def _measured(a: Body, b: Body, kept: Kept) -> Clearance:
-    distance, points = surfaces(faces_of(a, kept), faces_of(b, kept), kept)
+    distance, points = surfaces(faces_of(a, kept), faces_of(b, kept), kept, closer=lambda bound: proof.face_gaps(a, b, bound, kept))
     if a.solid and b.solid and (distance < TOUCH or overlap.one_holds_the_other(a, b, kept)):
         return overlap.touching(a, b, points, kept)
     return Clearance(a.key, b.key, CONTACT if distance < TOUCH else APART, 0.0 if distance < TOUCH else distance, points)
 
 
 def _air(a: Body, b: Body, kept: Kept) -> Clearance:
-    distance, points = surfaces(faces_of(a, kept), faces_of(b, kept), kept)
+    distance, points = surfaces(faces_of(a, kept), faces_of(b, kept), kept, closer=lambda bound: proof.face_gaps(a, b, bound, kept))
     meet = distance < TOUCH or (a.solid and b.solid and overlap.one_holds_the_other(a, b, kept))
     return Clearance(a.key, b.key, CONTACT if meet else APART, 0.0 if meet else distance, points)
 
 
 def surfaces(a: Faces, b: Faces, kept: Kept, gaps: np.ndarray | None = None,
-             bound: float = math.inf) -> tuple[float, tuple[Point, Point]]:
+             bound: float = math.inf, closer: Callable[[float], tuple[np.ndarray, float] | None] = lambda _bound: None,
+             ) -> tuple[float, tuple[Point, Point]]:
     """Distance of the surfaces of two bodies and the two points; 0 as soon as any two faces touch. gaps: lower bounds of the
-    distances of their faces, better than boxes along the car's axes give; bound: what the distance is known not to exceed."""
+    distances of their faces, better than boxes along the car's axes give; bound: what the distance is known not to exceed; closer: makes
+    better ones of both, from the bound, where that is worth it."""
     found: list[tuple[float, tuple[Point, Point]]] = []
     if len(a.vertices) and len(b.vertices):
         apart = a.vertices[:, None] - b.vertices[None]
@@ -124,18 +129,28 @@ def surfaces(a: Faces, b: Faces, kept: Kept, gaps: np.ndarray | None = None,
         if squares[i, j] < TOUCH ** 2:
             return 0.0, (tuple(a.vertices[i].tolist()), tuple(b.vertices[j].tolist()))
     gaps = box_gaps(a.boxes, b.boxes) if gaps is None else gaps
+    near_enough = gaps <= bound + TOUCH
+    better = None
+    if a.cost[near_enough.any(axis=1)].sum() * b.cost[near_enough.any(axis=0)].sum() > DEAR:
+        better = closer(bound + TOUCH)
+        if better is not None:
+            gaps, bound = better[0], min(bound, better[1])
     # Of faces that may be equally near, those with few edges cost least.
-    cost = np.multiply.outer(a.edges, b.edges).ravel()
+    cost = np.multiply.outer(a.cost, b.cost).ravel()
     order = np.lexsort([cost, gaps.round(3).ravel()])
-    order = order[cost[order] <= SIMPLE][:FIRST_TRIES]
+    order = order[(cost[order] <= SIMPLE) | (better is not None)][:FIRST_TRIES]
+    left = np.ones_like(gaps, dtype=bool)
     for i, j in zip(*np.unravel_index(order, gaps.shape)):
         if gaps[i, j] > bound:
             break
         found.append(host_distance(a.faces[i], b.faces[j], kept))
+        left[i, j] = False
         bound = min(bound, found[-1][0])
         if bound < TOUCH:
             return 0.0, found[-1][1]
-    near_enough = gaps <= bound + TOUCH
+    near_enough = left & (gaps <= bound + TOUCH)
+    if found and not near_enough.any():
+        return min(found)
     # Part.Compound, because Part.makeCompound ends the process on 1.0 when no application runs.
     first, second = (Part.Compound([faces[i] for i in np.flatnonzero(near_enough.any(axis=axis))])
                      for faces, axis in ((a.faces, 1), (b.faces, 0)))

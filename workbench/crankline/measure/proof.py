@@ -72,6 +72,20 @@ def keep_apart(a: Body, b: Body, limit: float, kept: Kept) -> bool:
     return kept.between(("keep apart", limit), (a.mark, b.mark), relative(a, b), measure)
 
 
+def face_gaps(a: Body, b: Body, bound: float, kept: Kept) -> tuple[np.ndarray, float] | None:
+    """Lower bounds of the distances of every two faces of two bodies, (faces of a, faces of b), inf where they cannot be nearest, and what
+    the distance of the bodies' surfaces does not exceed; bound: the same as far as it is known, mm. None: not known."""
+    pair = _Pair.of(a, b, kept)
+    if pair is None:
+        return None
+    found = box_tree.face_gaps(pair.skins[0].tree, pair.second, bound)
+    if found is None:
+        return None
+    gaps = np.full((len(pair.skins[0].slack), len(pair.skins[1].slack)), np.inf)
+    gaps[:found[0].shape[0], :found[0].shape[1]] = found[0]
+    return gaps, found[1]
+
+
 def keep_out(a: Body, b: Body, depth: float, holds: Callable[[], bool], kept: Kept) -> bool:
     """Whether two solids are proven to overlap by no more than a depth, mm: they stand side by side, or their surfaces keep apart, or one
     is a tube to which the other is fitted. holds: tells whether one holds the other, which surfaces that keep apart do not tell."""
