@@ -129,17 +129,18 @@ def snapshot(car, unsound=(), change=None, without=()) -> Snapshot:
     full = filled(car)
     parts = [view("engine", "engine", POWERTRAIN, car.engine.material or "aluminium"),
              view("transmission", "transmission", POWERTRAIN), view("driveshaft", "driveshaft", "between"),
-             view("mid_plate", "mid_plate", POWERTRAIN, "6061-T6"), view("rail_tab/left_front", "rail_tab", POWERTRAIN, welded=True),
+             view("mid_plate", "mid_plate", POWERTRAIN, "6061-T6"),
+             view("rail_tab/left_front", "rail_tab", POWERTRAIN, full.mounts.rail_tabs.material, welded=True),
              view("rear_cross_member", "chassis_tube", CHASSIS, welded=True)]
     for loop in full.containment.loops:
-        parts.append(view(f"loop/{loop.name}", f"{loop.kind}_loop", CHASSIS, shape=FakeLoop(
+        parts.append(view(f"loop/{loop.name}", f"{loop.kind}_loop", CHASSIS, loop.material, FakeLoop(
             loop.x, outer_diameter=loop.section.outer_diameter, wall=loop.section.wall)))
     enclosure, placed = full.containment.enclosure, scene.of(car)
     if enclosure is not None:
         ends = (tuple(map(float, placed.shaft_at(x))) for x in (enclosure.x_rear, enclosure.x_front))
         parts.append(view("enclosure", "enclosure", CHASSIS, enclosure.material,
                           FakeTube(enclosure.x_front - enclosure.x_rear, enclosure.wall, enclosure.outer_diameter, *ends)))
-        parts += [view(f"enclosure_mount/{end}_{side}", "enclosure_mount", CHASSIS, shape=FakeMount(
+        parts += [view(f"enclosure_mount/{end}_{side}", "enclosure_mount", CHASSIS, enclosure.material, FakeMount(
             x, end == "front" and enclosure.front_support == "transmission_tail"))
                   for end, x in (("front", enclosure.x_front), ("rear", enclosure.x_rear)) for side in ("top", "bottom")]
     change = change or {}

@@ -78,6 +78,11 @@ def disabled(rule, severity):
     return Row(rule, AUTOMATIC, (Steps(turn, ((0, 0.0, True), (1, 1.0, False)), "0"),), ALWAYS, ())
 
 
+def turned(path):
+    """A parameter of which no remedy is looked for."""
+    return lambda car, value: put(car, path, value)
+
+
 def books(car, value):
     return put(car, "rules.sets", value)
 
@@ -130,6 +135,42 @@ ROWS = [
     Row("PRO-RULE-BOOK", AUTOMATIC, (Steps(books, ((("practice", "containment"), 0.0, False), (("ihra_2019",), 0.0, False),
                                                    (("nhra_general_2008",), 4.0, True)), "1"),), ALWAYS, ()),
     *(disabled(f"PRO-DISABLED-{name.upper()}", name) for name in PROTECTIVE),
+    Row("PRO-WELD", AUTOMATIC, (Steps("containment.loops[front].material", (("4130N", 0.0, True), ("1020_DOM", 0.0, True),
+                                                                            ("6061-T6", 1.0, False), ("carbon", 1.0, False)), "0"),
+                                Steps("containment.enclosure.material", (("4130N", 0.0, True), ("Ti-6Al-4V", 1.0, False)), "0")), ALWAYS,
+        (Blind("nobody knows whether it can be welded", {"containment.loops[front].material": "unobtainium"}),
+         Blind("loop/front is invalid", unsound=(fakes.unsound("loop/front"),)))),
+    Row("PRO-STOCK", AUTOMATIC, (Edge(turned("containment.enclosure.wall"), 0.065 * INCH, 0.03, "1", whose="enclosure"),
+                                 Edge(turned("plates.protector.thickness"), 3.2, 0.5, "1", whose="protector"),
+                                 Edge(turned("containment.loops[front].section.wall"), 1.6, 0.3, "1", whose="loop/front")), ALWAYS, ()),
+    Row("PRO-STOCK-OTHERS", AUTOMATIC, (Edge(turned("plates.mid.thickness"), 6.35, 0.6, "1", whose="mid_plate"),
+                                        Edge(turned("chassis.rails.section.wall"), 2.1, 0.2, "1", whose="rail/left")), ALWAYS, ()),
+    Row("PRO-PROTECTOR-SECTION", AUTOMATIC,
+        (Edge("plates.protector.thickness", 3.5, 1.0, "0.125 in | 3.2 mm"),
+         Edge("plates.protector.thickness", 3.5, 1.0, "0.090 in | 2.3 mm", {"plates.protector.material": "4130N"})), ALWAYS,
+        (Blind("is not in the catalog", {"plates.protector.material": "unobtainium"}),), nothing={"plates.protector": None},
+        lacks={"composite was found": {"plates.protector.material": "carbon"}}),
+    Row("PRO-BLOCK-OPENING", AUTOMATIC, (Edge(turned("plates.protector.crank_opening"), 100.0, 200.0, "7 in | 178 mm"),
+                                         Edge(turned("plates.mid.center_opening"), 150.0, 300.0, "7 in | 178 mm",
+                                              {"plates.protector": None})),
+        ALWAYS, ()),
+    Row("PRO-SHAFT-WALL", AUTOMATIC, (Edge("driveshaft.wall", 3.0, 0.2, "0.100 in | 2.5 mm"),
+                                      Edge("driveshaft.wall", 3.0, 0.2, "0.065 in | 1.65 mm", {"driveshaft.material": "4130N"}),
+                                      Edge("driveshaft.wall", 4.0, 0.2, "0.120 in | 3.0 mm", {"driveshaft.material": "6061-T6"}),
+                                      Edge("driveshaft.wall", 3.0, 0.2, "0.083 in | 2.1 mm", {"driveshaft.material": "Ti-6Al-4V"})),
+        ALWAYS, (Blind("is not in the catalog", {"driveshaft.material": "unobtainium"}),)),
+    Row("PRO-MATERIAL-METAL", CLUTCH, (Edge(turned("driveshaft.axial_modulus"), 200e3, 2000e3, "0.10", whose="axial modulus"),
+                                       Edge(turned("driveshaft.axial_modulus"), 200e3, 115e3, "0.10", whose="axial modulus"),
+                                       Edge(turned("driveshaft.density"), 7.833e-6, 1.58e-6, "0.10", whose="density"),
+                                       Edge(turned("driveshaft.shear_modulus"), 77e3, 20e3, "0.10", whose="shear modulus")), ALWAYS,
+        (Blind("compared with nothing", {"driveshaft.material": "unobtainium"}),), nothing={"driveshaft.material": "carbon"}),
+    Row("PRO-MATERIAL-COMPOSITE", AUTOMATIC, (Edge(turned("driveshaft.axial_modulus"), 115e3, 300e3, "0.35", whose="axial modulus"),),
+        ALWAYS, (Blind("compared with nothing", {"driveshaft.material": "unobtainium"}),), nothing={"driveshaft.material": "4130N"}),
+    Row("PRO-OVERRIDE", AUTOMATIC, (Edge(turned("engine.rpm_limit"), 858.0, 400.0, "0.25", whose="rpm limit"),
+                                    Edge(turned("engine.peak_torque"), 1.2e6, 0.2e6, "0.25", whose="peak torque"),
+                                    Edge(turned("transmission.top_gear"), 1.0, 2.0, "0.25", whose="top gear")), ALWAYS,
+        (Blind("is not in the catalog of engines", {"engine.use": "nobody's engine"}),)),
+    Row("PRO-FINISH-SPEED", AUTOMATIC, (Edge(turned("car.speed"), 80e3, 120e3, "1.05"),), ALWAYS, (LAYOUT,), nothing={"car.speed": None}),
     # Placement.
     Row("NHRA-CRANK-HEIGHT", AUTOMATIC,
         (Edge("placement.crank_height", 20 * INCH, 26 * INCH, "24 in | 610 mm", {"placement.pitch": -2 * DEG}),
@@ -366,7 +407,7 @@ def test_a_car_on_which_it_cannot_be_evaluated(row):
     TRIAL.not_evaluated(row)
 
 
-SEES_ALL = ("unsound_objects", "wheelbase", "rule_books", "disabled_rules")
+SEES_ALL = ("unsound_objects", "wheelbase", "rule_books", "disabled_rules", "stock_thickness", "block_opening")
 """Quantities that can always be told: of what was found unsound, and a number that every car file states."""
 
 

@@ -31,6 +31,8 @@ LOOPS = parts(*LOOP_KINDS)
 TO = Setting("choice", "center", "where on the loop it is measured: its center plane, or the edge nearest the joint",
              ("center", "nearest_edge"))
 OF = Setting("choices", LOOP_KINDS, "which loops", LOOP_KINDS)
+WITHOUT = Setting("choice", "breaks", "what a car without the part means: it breaks the rule, or the rule does not apply",
+                  ("breaks", "does_not_apply"))
 
 
 SECTION = tuple(f"containment.loops.*.{name}" for name in ("section.outer_diameter", "section.wall", "strap_thickness", "strap_width"))
@@ -151,7 +153,7 @@ def loop_closed_angle(snapshot: Snapshot, context: Context) -> Slices:
 
 @quantity("loop_section", "length", clears=SECTION, effort=1, each=LOOPS,
           components={"form": "word", "material": "word", "outer_diameter": "length", "wall": "length", "thickness": "length",
-                      "width": "length"})
+                      "width": "length"}, without=WITHOUT)
 def loop_section(snapshot: Snapshot, context: Context) -> Slices:
     """Section of each loop at its top: tube (outer_diameter, wall) or flat strap (thickness, width), with its material."""
     yield from ring_slices(snapshot, context)
@@ -171,7 +173,7 @@ def loop_section(snapshot: Snapshot, context: Context) -> Slices:
         top = (ring.center[0], ring.center[1], ring.center[2] + ring.reach)
         found.append(Measurement(None, (key,), how=f"{ring.form} {sizes} at the top, {part.material}", parts=parts, points=(top,),
                                  accuracy=ring.accuracy))
-    return tuple(found) or _no_loop(context.scene)
+    return tuple(found) or (_no_loop(context.scene) if context.settings["without"] == "breaks" else ())
 
 
 def _no_loop(scene):

@@ -11,6 +11,7 @@ from ...snapshot import Snapshot
 from ...units import sized
 from ..context import Context
 from .clearing import ANGLES
+from .stock import as_stated
 
 SHAFT = ("driveshaft",)
 POSES = poses.NAMES
@@ -109,7 +110,7 @@ def critical_speed(snapshot: Snapshot, context: Context) -> Found:
     scene, tube = context.scene, context.car.driveshaft
     length = float(scene.driveline.length)
     speed = shaft.critical_speed(tube.outer_diameter, tube.wall, length, tube.axial_modulus, tube.density)
-    return (Measurement(float(speed), SHAFT, how=f"tube {sized(length)} between joint centers",
+    return (Measurement(float(speed), SHAFT, how=f"tube {sized(length)} between joint centers{as_stated(tube)}",
                         points=(tuple(scene.rear_joint), tuple(scene.front_joint)),
                         given={"shaft_speed_max": shaft_speed_max(context.car), "joint_distance": length}),)
 

@@ -13,7 +13,7 @@ from ...units import INCH, sized
 from ..context import Context
 from ..finding import Finding
 from .clearing import ENCLOSURE_FRONT, ENCLOSURE_REAR, contained, loop_paths, loops_by_distance
-from .containment import SHAPE_ACCURACY, at_slip, front_joint
+from .containment import SHAPE_ACCURACY, WITHOUT, at_slip, front_joint
 from .motion import EXTREMES, LOOP_KINDS, enclosure, ring_slices, rings, thickest
 
 TUBE = parts("enclosure")
@@ -47,12 +47,13 @@ def _thicker_wall(finding: Finding, _settings: Mapping[str, Any], _snapshot: Sna
     return Tries(("containment.enclosure.wall", *ends), frozenset(("enclosure", "driveshaft")))
 
 
-@quantity("enclosure_wall", "length", clears=_thicker_wall, effort=1, looks_at=TUBE, components={"material": "word", "wall": "length"})
+@quantity("enclosure_wall", "length", clears=_thicker_wall, effort=1, looks_at=TUBE, components={"material": "word", "wall": "length"},
+          without=WITHOUT)
 def enclosure_wall(snapshot: Snapshot, context: Context) -> Found:
     """Wall of the enclosure tube, with its material: carbon_steel, alloy_steel, aluminum, ..."""
     found = enclosure(context)
     if found is None:
-        return (Measurement(None, ("driveshaft",), how=NO_TUBE),)
+        return (Measurement(None, ("driveshaft",), how=NO_TUBE),) if context.settings["without"] == "breaks" else ()
     return (_wall(*found, ("enclosure",)),)
 
 

@@ -14,6 +14,7 @@ from ...units import torque_text
 from ..context import Context
 from ..strength import load_model
 from .driveline import shaft_speed_max
+from .stock import as_stated
 
 SHAFT = ("driveshaft",)
 SPEEDS = Setting("choices", ("limiter",), "at which speeds: rev limiter in top gear, or the given finish-line speed", ("limiter", "finish"))
@@ -39,7 +40,7 @@ def half_critical_distance(snapshot: Snapshot, context: Context) -> Found:
                 continue
             tire = scene.chassis.rear_tire
             speed = car.car.speed / (tire.loaded_radius + tire.growth_radius) * scene.rear_end.ratio
-        how = f"shaft at {speed / shaft.RPM:.0f} rpm, half of the critical speed is {half / shaft.RPM:.0f} rpm"
+        how = f"shaft at {speed / shaft.RPM:.0f} rpm, half of the critical speed is {half / shaft.RPM:.0f} rpm{as_stated(tube)}"
         if name == "finish":
             how += "; tire at its loaded radius and growth, no slip"
         found.append(Measurement(abs(speed - half) / half, SHAFT, name, how=how, points=_ends(scene)))
@@ -53,7 +54,7 @@ def shaft_torsion(snapshot: Snapshot, context: Context) -> Found:
     tube, (torque, stress, turned) = car.driveshaft, load_model.hit(car, scene, context.settings["shock_factor"])
     source = "limited by tire grip" if torque.grip < torque.engine else "limited by the engine"
     how = (f"shaft torque {torque_text(torque.shaft)} ({source}) times shock factor {torque.shock_factor:g}; the shaft twists "
-           f"{math.degrees(turned):.2f} deg between its joints")
+           f"{math.degrees(turned):.2f} deg between its joints{as_stated(tube)}")
     given = {}
     if family(tube.material) not in (None, "composite"):
         strength = catalog.material(tube.material).yield_strength
@@ -67,8 +68,8 @@ def shaft_twist(snapshot: Snapshot, context: Context) -> Found:
     """Twist of the driveshaft's tube between the joint centers at launch, shock factor included."""
     scene, car = context.scene, context.car
     torque, _stress, turned = load_model.hit(car, scene, context.settings["shock_factor"])
-    return (Measurement(turned, SHAFT, how=f"shaft torque {torque_text(torque.shaft)} times shock factor {torque.shock_factor:g}",
-                        points=_ends(scene)),)
+    return (Measurement(turned, SHAFT, how=f"shaft torque {torque_text(torque.shaft)} times shock factor {torque.shock_factor:g}"
+                        f"{as_stated(car.driveshaft)}", points=_ends(scene)),)
 
 
 @formula("shear_yield", "stress", "yield_strength", safety=Setting("ratio", 1.0, "safety on yield, on top of the shock factor"))
