@@ -13,7 +13,8 @@ SCRIPT = pathlib.Path(__file__).parent / "scripts" / "start_car.py"
 def test_a_car_by_hand(gui_run, tmp_path):
     steps = iter(gui_run(SCRIPT, tmp_path).reported)
     assert {"Crankline_StartCar", "Crankline_ExampleCar", "Crankline_OpenCarFile", "Crankline_Car"} <= set(next(steps)["enabled"])
-    assert next(steps) == {"open": True, "missing": "Name: nothing was given; type a text.", "documents": 0}
+    assert next(steps) == {"canceled": 0, "open": False}
+    assert next(steps) == {"open": True, "missing": "Name: nothing was given; type a text.", "documents": 1}
     assert next(steps) == {"open": False, "documents": 1}
     assert next(steps) == {"undo": ["Start Car"], "errors": [], "constrained": [0, 0]}
     added = next(steps)

@@ -74,7 +74,9 @@ def answered(button, action):
 Gui.runCommand("Crankline_Car")
 pump(0.5)
 report({"sections": sections(), "summary": widget("CranklineCarSummary", QtGui.QLabel).text()})
-report({"double click": by_key("mid_plate").ViewObject.doubleClicked() is not False, "title": widget("CranklineEditPanel").windowTitle(),
+taken = by_key("mid_plate").ViewObject.doubleClicked() is not False
+pump(0.5)
+report({"double click": taken, "title": widget("CranklineEditPanel").windowTitle(),
         "focus": QtGui.QApplication.focusWidget().objectName()})
 pump(0.5)
 screenshot("edit_mid_plate.png")

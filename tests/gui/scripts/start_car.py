@@ -11,7 +11,7 @@ from window import pump, report, screenshot
 from crankline import carfile
 from crankline.features import read
 
-OK = QtGui.QDialogButtonBox.Ok
+OK, CANCEL = QtGui.QDialogButtonBox.Ok, QtGui.QDialogButtonBox.Cancel
 Gui.activateWorkbench("CranklineWorkbench")
 pump(0.5)
 
@@ -44,6 +44,10 @@ def add(label):
 
 
 report({"enabled": [name for name in Gui.listCommands() if name.startswith("Crankline_") and Gui.Command.get(name).isActive()]})
+Gui.runCommand("Crankline_StartCar")
+press(CANCEL)
+pump(0.3)
+report({"canceled": len(App.listDocuments()), "open": bool(Gui.Control.activeDialog())})
 Gui.runCommand("Crankline_StartCar")
 pump(0.3)
 press(OK)

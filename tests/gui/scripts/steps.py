@@ -4,6 +4,7 @@ import subprocess
 
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
+from window import wait_for
 
 if QtCore.qVersion().startswith("5"):
     from PySide2.QtTest import QTest
@@ -43,7 +44,11 @@ def type_on_screen(line, text, pump):
 
 def press(role):
     """Click OK or Cancel of the task panel."""
-    boxes = [box for box in Gui.getMainWindow().findChildren(QtGui.QDialogButtonBox) if box.isVisible() and box.button(role)]
+    def shown():
+        return [box for box in Gui.getMainWindow().findChildren(QtGui.QDialogButtonBox) if box.isVisible() and box.button(role)]
+
+    wait_for(lambda: len(shown()) == 1, 20.0)   # 1.1 shows a panel some rounds of its loop after it was asked for
+    boxes = shown()
     assert len(boxes) == 1, f"{len(boxes)} task panels are open"
     QTest.mouseClick(boxes[0].button(role), QtCore.Qt.LeftButton)
 

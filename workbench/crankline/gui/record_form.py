@@ -86,7 +86,7 @@ class RecordForm(QtGui.QWidget):
 
     def focus(self) -> None:
         """Put the cursor into the first field, its text selected."""
-        shown = [one for one in self._fields.values() if one.widget.isVisible()] or list(self._fields.values())
+        shown = [one for one in self._fields.values() if one.widget.isVisibleTo(self)] or list(self._fields.values())
         shown[0].focus()
 
 

@@ -14,11 +14,14 @@ from .record_form import FormError, RecordForm
 
 
 def show() -> bool:
-    """Open the panel; False, with a sentence, where another one is open."""
+    """Open the panel; False, with a sentence, where another one is open. Without a document, or beside another car, it begins a document:
+    1.1 shows no task panel where none is open."""
     if Gui.Control.activeDialog():
         show_status("Another task panel is open; close it first")
         return False
-    panel = StartPanel()
+    document = App.ActiveDocument
+    fresh = document is None or bool(read.layouts(document))
+    panel = StartPanel(App.newDocument("Car") if fresh else document, fresh)
     Gui.Control.showDialog(panel)
     panel.fields.focus()
     return True
@@ -27,7 +30,8 @@ def show() -> bool:
 class StartPanel:
     """Task panel with the form of a car that is begun; ``form`` is its widget."""
 
-    def __init__(self):
+    def __init__(self, document, fresh: bool):
+        self._document, self._fresh = document.Name, fresh
         self.form = QtGui.QWidget()
         self.form.setObjectName("CranklineStartPanel")
         self.form.setWindowTitle("Start Car")
@@ -60,29 +64,28 @@ class StartPanel:
             self.problem.show()
             QtGui.QApplication.beep()
             return False
-        return self.reject()
+        Gui.Control.closeDialog()
+        return True
 
     def _make(self) -> None:
         car = car_of(self.fields.value())
-        document, fresh = App.ActiveDocument, False
-        if document is None or read.layouts(document):
-            document, fresh = App.newDocument("Car"), True
+        document = App.listDocuments().get(self._document)
+        if document is None:
+            raise ValueError("The document in which the car was to be begun was closed; cancel, and begin again")
+        with transaction(document, "Start Car"):
+            layout = make.add_car(document, car)
+            document.recompute()
+            views.paint_sketches(layout)
+        if self._fresh:
             document.Label = car.car.name
-        try:
-            with transaction(document, "Start Car"):
-                layout = make.add_car(document, car)
-                document.recompute()
-                views.paint_sketches(layout)
-        except ValueError:
-            if fresh:
-                App.closeDocument(document.Name)
-            raise
         camera.isometric(Gui.getDocument(document.Name).ActiveView,
                          [obj for obj in read.members(layout) if obj.TypeId == "Part::FeaturePython"])
         car_dock.show()
         show_status(f"{car.car.name} begun; add what it has from the list of its sections")
 
     def reject(self) -> bool:
-        """Cancel: nothing was made."""
+        """Cancel: nothing was made, and a document that was begun for it goes."""
         Gui.Control.closeDialog()
+        if self._fresh and self._document in App.listDocuments():
+            App.closeDocument(self._document)
         return True
