@@ -133,7 +133,7 @@ def test_only_what_a_change_touches_is_built_again(document):
         assert read.snapshot(layout).unsound == ()
         return {key.split(" ", 1)[1] for key in base.counts if key.startswith("builds ")}
 
-    assert built("FrontPlate", "FootTubeWall", 0.083 * INCH) == {"plate_foot/left", "plate_foot/right"}
+    assert built("FrontPlate", "FootTubeWall", 0.120 * INCH) == {"plate_foot/left", "plate_foot/right"}
     assert built("LimiterStrut", "SectionWall", 2.0) == {"limiter_strut"}
     assert built("LimiterStrut", "Run", 11.0 * INCH) == {"limiter_strut", "limiter_seat"}
     assert built("LimiterStrut", "PlateY", 7.5 * INCH) == {"limiter_strut", "limiter_bracket", "front_plate"}
@@ -247,7 +247,7 @@ def test_plate_feet_by_their_own_fields():
     # Absent: as the rail tabs'.
     old = car_of(A)
     spec = plate_foot.spec(old.plates.front, old.mounts.rail_tabs, scenes.of(old), "left")
-    assert spec.thickness == old.mounts.rail_tabs.thickness and spec.tube_diameter == 1.25 * INCH
+    assert spec.thickness == old.mounts.rail_tabs.thickness and spec.tube_diameter == 1.5 * INCH
 
 
 # -------------------------------------------------------------------------------------------------------- refusals

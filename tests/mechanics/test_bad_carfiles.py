@@ -163,8 +163,9 @@ BROKEN = {
     "transmission mount without a cross member": (edited(("  cross_member: {reference: footwell_tube, offset: -3.50 in, section: "
                                                           "{outer_diameter: 1.25 in, wall: 0.065 in}, z: 4.40 in}\n", "")),
                                                   "mounts.transmission", ["mounts.cross_member", "leave out"]),
-    "limiter strut without a front plate": (edited(("  front: {kind: narrow, thickness: 0.250 in, material: 6061-T6, foot_half_spacing: "
-                                                    "9.0 in, foot_drop: 2.0 in}\n", "")), "mounts.limiter_strut",
+    "limiter strut without a front plate": (edited(("  front: {kind: narrow, foot_tube: {outer_diameter: 1.500 in, wall: 0.083 in}, "
+                                                    "thickness: 0.250 in, material: 6061-T6, foot_half_spacing: 9.0 in, "
+                                                    "foot_drop: 2.0 in}\n", "")), "mounts.limiter_strut",
                                             ["plates.front", "leave out"]),
     "opening larger than the plate": (edited(("center_opening: 12.0 in", "center_opening: 13.5 in")), "plates.mid.center_opening",
                                       ["below_crank"]),

@@ -87,10 +87,13 @@ def books(car, value):
     return put(car, "rules.sets", value)
 
 
-def margin(rule, car, parameter, good, bad, nothing=None, on=None, whose="", part="mid_plate"):
+UNHELD = {"chassis.uprights": None, "mounts.support_tube": None}
+
+
+def margin(rule, car, parameter, good, bad, nothing=None, on=None, whose="", part="mid_plate", blind=()):
     """A margin of the strength screening, at 0."""
     unsound_part = Blind(f"{part} is invalid", unsound=(fakes.unsound(part),))
-    return Row(rule, car, (Edge(parameter, good, bad, "0", on, whose),), ALWAYS, (LAYOUT, unsound_part), on, nothing=nothing)
+    return Row(rule, car, (Edge(parameter, good, bad, "0", on, whose),), ALWAYS, (LAYOUT, unsound_part, *blind), on, nothing=nothing)
 
 
 def tube(outer_diameter):
@@ -99,6 +102,7 @@ def tube(outer_diameter):
 
 # Without front plate, support tube and strut; a soft part in a row of mounts hands its load on, where there are no others it must hold.
 BEHIND = {"plates.front": None, "mounts.support_tube": None, "mounts.limiter_strut": None}
+LIGHT = {"engine.mass": 200.0, "engine.peak_torque": 5e5}
 WIDE_TAIL = {**BEHIND, "mounts.transmission.tube": tube(50.0)}
 PLAIN = {"plates.front": None, "mounts.limiter_strut": None}
 TIED = {"plates.front": None, "mounts.transmission": None, "mounts.limiter_strut": None}
@@ -331,24 +335,28 @@ ROWS = [
     # The document.
     *(document(f"DOC-{kind.upper()}", kind) for kind in KINDS),
     # Strength screening.
+    margin("STR-YIELD", AUTOMATIC, "mounts.rail_tabs.thickness", 4.8, 0.5, whose="tab bending", part="rail_tab/left_front",
+           blind=(Blind("chassis.uprights", UNHELD),)),
+    margin("STR-CHASSIS", AUTOMATIC, "chassis.rails.section.outer_diameter", 41.0, 25.0, part="rail/left",
+           blind=(Blind("chassis.uprights", UNHELD),)),
     margin("STR-BOLTS", AUTOMATIC, "engine.mass", 300.0, 4900.0),
     margin("STR-BEARING", AUTOMATIC, "plates.mid.thickness", 6.35, 0.6, on=BEHIND),
     margin("STR-TAB-BENDING", AUTOMATIC, "mounts.rail_tabs.thickness", 4.8, 0.6, part="rail_tab/left_front"),
     margin("STR-TAB-WELDS", AUTOMATIC, "mounts.rail_tabs.thickness", 4.8, 0.5, part="rail_tab/left_front"),
-    margin("STR-FOOT", AUTOMATIC, "plates.front.foot_tube.outer_diameter", 31.75, 12.0,
+    margin("STR-FOOT", AUTOMATIC, "plates.front.foot_tube.outer_diameter", 45.0, 12.0,
            {"plates.front": None, "mounts.limiter_strut": None},
-           {"plates.front.foot_tube": tube(31.75)}, part="plate_foot/left"),
-    margin("STR-TIE-TAB", CLUTCH, "mounts.rail_tabs.thickness", 4.8, 0.6, {"mounts.support_tube": None}, part="tie_tab/left"),
+           {"plates.front.foot_tube": tube(45.0)}, part="plate_foot/left"),
+    margin("STR-TIE-TAB", CLUTCH, "mounts.rail_tabs.thickness", 6.35, 0.6, {"mounts.support_tube": None}, part="tie_tab/left"),
     margin("STR-SUPPORT-TUBE", AUTOMATIC, "mounts.support_tube.section.outer_diameter", 70.0, 15.0, {"mounts.support_tube": None},
-           {**TIED, "mounts.support_tube.section": tube(70.0)}, part="support_tube"),
+           {**TIED, **LIGHT, "mounts.support_tube.section": tube(70.0)}, part="support_tube"),
     margin("STR-CROSS-BOLT", AUTOMATIC, "engine.mass", 300.0, 4900.0, {"mounts.transmission": None}, BEHIND, part="receiver"),
     margin("STR-TAIL", AUTOMATIC, "mounts.transmission.tube.outer_diameter", 50.0, 16.0, {"mounts.transmission": None},
            {**BEHIND, "mounts.transmission.tube": tube(50.0)}, part="transmission_mount"),
-    margin("STR-CROSS-MEMBER", AUTOMATIC, "mounts.cross_member.section.outer_diameter", 90.0, 20.0, {"mounts.transmission": None},
-           {**BEHIND, "mounts.cross_member.section": tube(90.0)}, part="cross_member"),
+    margin("STR-CROSS-MEMBER", AUTOMATIC, "transmission.mass", 95.0, 1900.0, {"mounts.transmission": None}, part="cross_member"),
     margin("STR-LIMITER", AUTOMATIC, "mounts.limiter_strut.section.outer_diameter", 19.0, 8.0, {"mounts.limiter_strut": None},
            {"mounts.limiter_strut.section": tube(19.0)}, part="limiter_strut"),
-    margin("STR-FORE-AFT", AUTOMATIC, "engine.mass", 300.0, 2500.0),
+    margin("STR-FORE-AFT", AUTOMATIC, "engine.mass", 150.0, 2500.0,
+           on={"engine.mass": 150.0, "engine.peak_torque": 3e5, "plates.front.thickness": 9.5}),
     margin("STR-TAIL-BOLTS", AUTOMATIC, "engine.mass", 300.0, 4900.0, {"mounts.transmission": None}, WIDE_TAIL, part="transmission_mount"),
     margin("STR-TAIL-TAB", AUTOMATIC, "mounts.transmission.tab_thickness", 4.7, 1.5, {"mounts.transmission": None}, WIDE_TAIL,
            part="transmission_mount"),

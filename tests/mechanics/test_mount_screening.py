@@ -100,7 +100,8 @@ def test_forces_and_moments_close(name):
 
 @pytest.mark.parametrize("name", CARS)
 def test_shares_are_those_of_least_energy(name):
-    """The force method: of all forces in equilibrium, those of least strain energy (Castigliano), by SciPy's solver."""
+    """The force method: of all forces in equilibrium, those of least strain energy in mounts and chassis (Castigliano), by SciPy's
+    solver; once with pinned and once with clamped ends of the tubes."""
     found = screened(CARS[name])
     columns, gives = [], []
     for spring in found.mounts:
@@ -112,8 +113,10 @@ def test_shares_are_those_of_least_energy(name):
     balance, give = np.hstack(columns), np.concatenate(gives)
     scale = np.array([1.0, 1.0, 1.0, 1e3, 1e3, 1e3])[:, None]
     balance = balance / scale
-    system = np.block([[np.diag(give) * 1e5, balance.T], [balance, np.zeros((6, 6))]])
-    for case in range(len(NAMES)):
+    onto = linalg.block_diag(*(column[:3] for column in columns))
+    for case, ends in enumerate(np.repeat(range(len(found.gives)), len(NAMES))):
+        whole = np.diag(give) + onto.T @ found.gives[ends] @ onto
+        system = np.block([[whole * 1e5, balance.T], [balance, np.zeros((6, 6))]])
         load = np.concatenate([found.force[case], found.moment[case]]) / scale[:, 0]
         solution = linalg.solve(system, np.concatenate([np.zeros(len(give)), load]))[:len(give)]
         start = 0
@@ -179,8 +182,10 @@ def test_a_powertrain_that_can_still_move_is_refused():
 
 def test_a_limiter_strut_takes_the_load_along_the_car():
     without, held = screened(CARS["automatic"]), screened(CARS["automatic with strut"])
-    assert abs(held.on("limiter strut")[LAUNCH, 0]) > 0.85 * abs(held.force[LAUNCH, 0])
-    assert abs(held.on("plate foot left")[LAUNCH, 0]) < 0.2 * abs(without.on("plate foot left")[LAUNCH, 0])
+    # The rail that it stands on gives under it, more with pinned ends than with clamped ones.
+    pinned, clamped = (abs(held.on("limiter strut")[place, 0] / held.force[LAUNCH, 0]) for place in (LAUNCH, len(NAMES) + LAUNCH))
+    assert 0.4 < pinned < clamped < 1.0
+    assert abs(held.on("plate foot left")[LAUNCH, 0]) < 0.5 * abs(without.on("plate foot left")[LAUNCH, 0])
     push = held.on("limiter strut")[LAUNCH]
     assert np.linalg.norm(np.cross(push, held.mounting.strut.direction)) < 1e-6 * np.linalg.norm(push)
 
@@ -532,11 +537,13 @@ def test_weaker_rails_lower_every_weld_on_them(name):
     weak = replace(car, chassis=replace(car.chassis, rails=replace(car.chassis.rails, material="A36")))
     strong, found = ({item.margin.item: item.margin for item in screened(each).items} for each in (car, weak))
     assert strong.keys() == found.keys()
-    assert all(found[name].margin <= strong[name].margin for name in strong)
+    # The shear moduli of both steels, 76 and 77 GPa, share the load a little otherwise.
+    assert all(found[name].margin <= strong[name].margin + 0.02 * (1.0 + abs(strong[name].margin)) for name in strong)
     lowered = {name for name in strong if found[name].allowable < strong[name].allowable}
     welded = {name for name in strong
               if name.endswith(("tab welds", "foot left: weld", "foot right: weld", "end welds", "weld on the rail"))}
-    assert {name.split(":")[0] for name in welded} >= {"mid plate left", "support tube", "cross member"} and lowered == welded
+    tubes = {name for name in strong if name.endswith(" in the chassis") and not name.startswith(("support", "transmission"))}
+    assert {name.split(":")[0] for name in welded} >= {"mid plate left", "support tube", "cross member"} and lowered == welded | tubes
 
 
 # --- assembled from the demos -----------------------------------------------------------------------------------------
@@ -566,7 +573,7 @@ def test_every_group_is_screened_and_every_item_has_its_parts():
         names = [item.margin.item for item in found.items]
         assert len(set(names)) == len(names)
         seen |= {item.group for item in found.items}
-        assert all(item.subjects and np.isfinite(item.margin.margin) and item.margin.case in NAMES for item in found.items)
+        assert all(item.subjects and np.isfinite(item.margin.margin) and item.margin.case.split(" (")[0] in NAMES for item in found.items)
     assert seen == set(screening.GROUPS)
 
 

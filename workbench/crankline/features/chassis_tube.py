@@ -61,15 +61,18 @@ def _across(snapshot: Snapshot, name: str, member: model.CrossTube | None) -> It
 
 def _tube(role: str, label: str, keeps_clear: tuple[str, ...], parameters: tuple[str, ...],
           numbered: Numbered | Nothing) -> PartKind:
-    """All tubes of the chassis are alike but for what keeps clear of them and what moves them."""
+    """All tubes of the chassis are alike but for what keeps clear of them and what moves them; upper members carry no mount."""
+    owner = parameters[0].rpartition(".")[0]
+    sizes = tuple(f"{owner}.section.{name}" for name in ("outer_diameter", "wall"))
     return PartKind(
         role=role, kind="chassis_tube", label=label, container="chassis",
-        section=parameters[0].rpartition(".")[0],   # what moves it stands where it is edited
+        section=owner,   # what moves it stands where it is edited
         moves_with=CHASSIS, welded=False, reference=False, look=STEEL_TUBE,
         stands_on=none("it is the chassis that others are built on"),
         joints=(Joint(Hold.WELDED, CHASSIS_TUBES),),
         keeps_clear=keeps_clear, near_driver=CHASSIS_IS_AROUND, side_view=THIN, numbered=numbered, thickness=NOT_SHEET,
-        hardware=none("it is welded"), removal=STAYS, parameters=parameters, stronger=NOT_SCREENED)
+        hardware=none("it is welded"), removal=STAYS, parameters=parameters,
+        stronger=NOT_SCREENED if role == "upper_fore_aft" else {"chassis_tubes": sizes})
 
 
 class ChassisTube(ChassisPart):

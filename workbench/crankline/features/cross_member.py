@@ -40,7 +40,7 @@ class CrossMember(ChassisPart):
         hardware=none("it is welded, and the transmission mount lists what it is bolted with"),
         removal=WELDED_IN,
         parameters=("mounts.cross_member.offset", "mounts.cross_member.z"),
-        stronger=dict.fromkeys(("tail_alone", "cross_member"),
+        stronger=dict.fromkeys(("tail_alone", "cross_member", "chassis_tubes"),
                                tuple(f"mounts.cross_member.section.{name}" for name in ("outer_diameter", "wall")))),)
     record = model.CrossMember
     geometry = cross_member

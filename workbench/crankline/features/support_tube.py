@@ -38,7 +38,8 @@ class SupportTube(PartFeature):
         hardware=none("the tie tabs list their bolts"),
         removal=WELDED_IN,
         parameters=("mounts.support_tube.behind_plate", "mounts.support_tube.above_crank"),
-        stronger={"support_tube": ("mounts.support_tube.section.outer_diameter", "mounts.support_tube.section.wall")}),)
+        stronger=dict.fromkeys(("support_tube", "chassis_tubes"),
+                               ("mounts.support_tube.section.outer_diameter", "mounts.support_tube.section.wall"))),)
     record = model.SupportTube
     geometry = support_tube
 

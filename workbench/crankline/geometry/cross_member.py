@@ -10,9 +10,12 @@ import math
 from dataclasses import dataclass
 from typing import TypeAlias
 
+import numpy as np
+
 from .. import model
 from ..host import FreeCAD, Part
 from ..mechanics.chassis import cross_member_station
+from ..mechanics.joints import angle_between
 from ..mechanics.scene import Scene
 from ..record import filled
 from ..units import INCH, sized
@@ -72,11 +75,11 @@ def spec(member: model.CrossMember, scene: Scene) -> Spec:
 
 def _bend_radius(points: tuple, diameter: float) -> float:
     """The wanted bend radius, or the largest that the straight pieces leave room for."""
-    corners = [Vector(*point) for point in points]
+    corners = [np.array(point) for point in points]
     room = math.inf
     for before, corner, after in zip(corners, corners[1:], corners[2:]):
-        turn = (corner - before).getAngle(after - corner)
-        shorter = min((corner - before).Length, (after - corner).Length)
+        turn = float(angle_between(corner - before, after - corner))
+        shorter = min(math.dist(corner, before), math.dist(after, corner))
         room = min(room, BEND_SHARE * shorter / max(math.tan(turn / 2), 1e-9))
     if room < LEAST_BEND * diameter:
         raise ValueError(f"mounts.cross_member.offset: a bow of this depth leaves a bend radius of {sized(room, 2)} for a tube of "

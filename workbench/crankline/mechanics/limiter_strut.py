@@ -94,12 +94,12 @@ def _strut(strut: Strut, cases: Sequence[str], along: np.ndarray, allowables: Al
     tube, safety, part = strut.tube, allowables.yield_safety, ("limiter_strut",)
     push, pull = np.maximum(-along, 0.0), np.maximum(along, 0.0)
     return [strength.item("limiter_strut", part, strut.point, "limiter strut: push", cases, push, tube.column() / safety, "N",
-                          "Euler and Johnson column, over safety"),
+                          "Euler and Johnson column, over safety", allowables.on_yield),
             strength.item("limiter_strut", part, strut.point, "limiter strut: pull", cases, pull,
-                          tube.yield_strength * float(tube.section.area) / safety, "N", "yield over safety"),
+                          tube.yield_strength * float(tube.section.area) / safety, "N", "yield over safety", allowables.on_yield),
             strength.item("limiter_strut", part, strut.point, "limiter strut: threads of the rod ends", cases, np.abs(along),
                           tube.yield_strength * strut.shank / safety, "N",
-                          "stress area, yield of the strut's steel over safety; the maker's static load counts")]
+                          "stress area, yield of the strut's steel over safety; the maker's static load counts", allowables.on_yield)]
 
 
 def _bolts(strut: Strut, cases: Sequence[str], along: np.ndarray, local: np.ndarray, allowables: Allowables) -> list[Item]:
@@ -123,12 +123,13 @@ def _bolts(strut: Strut, cases: Sequence[str], along: np.ndarray, local: np.ndar
     table = "EN 1993-1-8 table 3.4"
     return [*(Item("limiter_bolts", found, ("limiter_strut", "limiter_bracket", "limiter_seat"), strut.point) for found in pin),
             strength.item("limiter_bolts", ("limiter_bracket", strut.plate), strut.point, "limiter bracket: bolts", cases, used, 1.0, "",
-                          f"shear and tension, {table}"),
-            strength.item("bearing", (strut.plate,), strut.point, "limiter bracket: plate bearing", cases, shear, limit[0], "N", table),
+                          f"shear and tension, {table}", allowables.on_bolts),
+            strength.item("bearing", (strut.plate,), strut.point, "limiter bracket: plate bearing", cases, shear, limit[0], "N", table,
+                          allowables.on_bolts),
             strength.item("bearing", ("limiter_bracket",), strut.point, "limiter bracket: web bearing", cases, shear, limit[1], "N",
-                          table),
+                          table, allowables.on_bolts),
             strength.item("bearing", ("limiter_bracket", "limiter_seat"), strut.point, "limiter brackets: ear bearing", cases,
-                          0.5 * np.abs(along), ears, "N", table)]
+                          0.5 * np.abs(along), ears, "N", table, allowables.on_bolts)]
 
 
 def _ears(strut: Strut, cases: Sequence[str], local: np.ndarray, allowables: Allowables) -> list[Item]:
@@ -141,10 +142,10 @@ def _ears(strut: Strut, cases: Sequence[str], local: np.ndarray, allowables: All
     welded = welds.peak_line_force(welds.box(width, thick), 0.5 * local[:, [1, 2, 0]], moment[:, [1, 2, 0]])
     both = ("limiter_bracket", "limiter_seat")
     return [strength.item("limiter_bracket", both, strut.point, "limiter brackets: ears", cases, stress,
-                          clevis.yield_strength / allowables.yield_safety, "MPa", "cantilever, yield over safety"),
+                          clevis.yield_strength / allowables.yield_safety, "MPa", "cantilever, yield over safety", allowables.on_yield),
             strength.item("limiter_bracket", both, strut.point, "limiter brackets: welds of the ears", cases, welded,
                           welds.allowable_force(clevis.filler_strength, clevis.weld_leg), "N/mm",
-                          "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)")]
+                          "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)", strength.ON_WELDS)]
 
 
 def _plate_bracket(strut: Strut, cases: Sequence[str], local: np.ndarray, allowables: Allowables) -> list[Item]:
@@ -154,7 +155,8 @@ def _plate_bracket(strut: Strut, cases: Sequence[str], local: np.ndarray, allowa
     moment = 0.5 * np.maximum(local[:, 0], 0.0) * 0.5 * lever
     return [strength.item("limiter_bracket", ("limiter_bracket",), strut.point, "limiter bracket: web", cases,
                           moment / beams.rectangle_modulus(clevis.width, clevis.thickness),
-                          clevis.yield_strength / allowables.yield_safety, "MPa", "strip held at bolt and ear, yield over safety")]
+                          clevis.yield_strength / allowables.yield_safety, "MPa", "strip held at bolt and ear, yield over safety",
+                          allowables.on_yield)]
 
 
 def _rail_bracket(strut: Strut, cases: Sequence[str], local: np.ndarray, allowables: Allowables) -> list[Item]:
@@ -169,6 +171,7 @@ def _rail_bracket(strut: Strut, cases: Sequence[str], local: np.ndarray, allowab
     welded = welds.peak_line_force(welds.box(end.length, end.width), local, np.cross([end.ahead, 0.0, end.height], local))
     part = ("limiter_seat",)
     return [strength.item("limiter_bracket", part, strut.point, "limiter seat: web", cases, stress,
-                          clevis.yield_strength / allowables.yield_safety, "MPa", "post beside the bolt, yield over safety"),
+                          clevis.yield_strength / allowables.yield_safety, "MPa", "post beside the bolt, yield over safety",
+                          allowables.on_yield),
             strength.item("limiter_bracket", part, strut.point, "limiter seat: weld on the rail", cases, welded, end.allowed, "N/mm",
-                          "flare groove as a line, 5/16 R, 0.30 F_EXX; 0.40 yield in the rail's wall (AWS D1.1)")]
+                          "flare groove as a line, 5/16 R, 0.30 F_EXX; 0.40 yield in the rail's wall (AWS D1.1)", strength.ON_WELDS)]

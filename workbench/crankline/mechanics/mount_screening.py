@@ -1,9 +1,10 @@
 """Screening of everything that holds a powertrain: how the mounts share the loads of a few states, and what is left of each.
 
-Powertrain and chassis are rigid; plates, tabs, tubes and feet between them are springs, so that who carries what follows
-from their stiffness. Screening arithmetic for a builder, never a certificate: no fatigue, no fit-up, no heat, no buckling of
-plates, no local bending of thin rail walls. Car frame; mm, N, MPa, kg. Formulas and their sources: ``strength``, ``fasteners``,
-``welds``, ``beams``; what is held and where: ``mounting``.
+The powertrain is rigid; plates, tabs, tubes and feet are springs and the chassis tubes that they stand on a space frame
+(``chassis_frame``), so that who carries what follows from their stiffness; a mounting without a chassis stands on rigid ground.
+Screening arithmetic for a builder, never a certificate: no fatigue, no fit-up, no heat, no buckling of plates, no local bending of
+thin rail walls. Car frame; mm, N, MPa, kg. Formulas and their sources: ``strength``, ``fasteners``, ``welds``, ``beams``; what is
+held and where: ``mounting``.
 """
 from __future__ import annotations
 
@@ -14,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from . import balance, beams, fasteners, frames, limiter_strut, shaft, strength, tail_mount, welds
+from . import balance, beams, chassis_frame, fasteners, frames, limiter_strut, shaft, strength, tail_mount, welds
 from .mounting import FootSeat, Mounting, RailSeat, Tie, springs
 from .mounts_load import ASSUMED_CASES, LoadCase, Spring, case_loads, shares
 from .strength import Allowables, Item
@@ -71,8 +72,8 @@ def cases(launch_g: float = 3.0, landing_g: float = 4.0, braking_g: float = 2.5,
     return tuple(LoadCase(**{**vars(case), **sizes[case.name]}) for case in ASSUMED_CASES)
 
 
-GROUPS = ("bolts", "bearing", "tab_bending", "tab_welds", "plate_foot", "tie_tab", "support_tube", "tail_bolts", "tail_tab", "cross_bolt",
-          "tail", "tail_alone", "cross_member", "limiter_strut", "limiter_bolts", "limiter_bracket", "fore_aft")
+GROUPS = ("chassis_tubes", "bolts", "bearing", "tab_bending", "tab_welds", "plate_foot", "tie_tab", "support_tube", "tail_bolts",
+          "tail_tab", "cross_bolt", "tail", "tail_alone", "cross_member", "limiter_strut", "limiter_bolts", "limiter_bracket", "fore_aft")
 
 
 # --- margins ----------------------------------------------------------------------------------------------------------
@@ -81,7 +82,8 @@ GROUPS = ("bolts", "bearing", "tab_bending", "tab_welds", "plate_foot", "tie_tab
 @dataclass(frozen=True)
 class Screening:
     """Loads, forces and margins. force (cases, 3) through the CG and moment (cases, 3) about the car's origin act on the
-    powertrain; on_mounts (cases, mounts, 3) is what it puts on each."""
+    powertrain; on_mounts (cases, mounts, 3) is what it puts on each. With a chassis every case stands there once for each condition
+    of the tubes' ends, and its name says which; gives: the compliance of the seats, (3 mounts, 3 mounts), under each condition."""
     mounting: Mounting
     torque: float
     cases: tuple[LoadCase, ...]
@@ -91,6 +93,7 @@ class Screening:
     moment: np.ndarray = field(repr=False)
     on_mounts: np.ndarray = field(repr=False)
     items: tuple[Item, ...]
+    gives: tuple[np.ndarray, ...] = field(default=(), repr=False)
 
     def on(self, name: str) -> np.ndarray:
         """(cases, 3) on one mount."""
@@ -102,9 +105,19 @@ def screen(mounting: Mounting, torque: float, load_cases: tuple[LoadCase, ...] =
     """Every margin of a mounting under a launch torque on its mounts, N.mm. ValueError where the mounts leave a motion free."""
     held = springs(mounting)
     force, moment = case_loads(mounting.mass, mounting.cg, torque, load_cases, mounting.output_axis)
-    found = shares(held, force, moment)
+    frames_: list[tuple[chassis_frame.Built, np.ndarray]] = []
+    if mounting.chassis is None:
+        found = shares(held, force, moment)
+    else:
+        built = [chassis_frame.build(mounting.chassis, ends) for ends in chassis_frame.ENDS]
+        frames_ = [(one, chassis_frame.moved(one)) for one in built]
+        found = np.concatenate([shares(held, force, moment, chassis_frame.give(one, unit)) for one, unit in frames_])
+        load_cases = tuple(replace(case, name=f"{case.name} ({ends} tube ends)") for ends in chassis_frame.ENDS for case in load_cases)
+        force, moment = np.tile(force, (len(frames_), 1)), np.tile(moment, (len(frames_), 1))
     names, by_name = [case.name for case in load_cases], {spring.name: found[:, i] for i, spring in enumerate(held)}
     items: list[Item] = []
+    if frames_:
+        items += _tubes(frames_, names, found, allowables)
     for seat in mounting.rails:
         items += _rail(seat, names, by_name[seat.name], allowables)
     for foot in mounting.feet:
@@ -119,7 +132,21 @@ def screen(mounting: Mounting, torque: float, load_cases: tuple[LoadCase, ...] =
     if mounting.strut is not None:
         items += limiter_strut.margins(mounting.strut, names, by_name["limiter strut"], allowables)
     items += _fore_aft(mounting, names, by_name, allowables)
-    return Screening(mounting, torque, tuple(load_cases), allowables, held, force, moment, found, tuple(items))
+    return Screening(mounting, torque, tuple(load_cases), allowables, held, force, moment, found, tuple(items),
+                     tuple(chassis_frame.give(one, unit) for one, unit in frames_))
+
+
+def _tubes(frames_: Sequence[tuple[chassis_frame.Built, np.ndarray]], names: Sequence[str], force: np.ndarray,
+           allowables: Allowables) -> list[Item]:
+    """Each chassis tube under the condition of its ends that is worse for it."""
+    count = len(names) // len(frames_)
+    found: dict[str, Item] = {}
+    for number, (one, unit) in enumerate(frames_):
+        part = slice(number * count, (number + 1) * count)
+        for item in chassis_frame.margins(one, unit, names[part], force[part], allowables):
+            if item.margin.item not in found or item.margin.margin < found[item.margin.item].margin.margin:
+                found[item.margin.item] = item
+    return list(found.values())
 
 
 def _rail(seat: RailSeat, names: Sequence[str], force: np.ndarray, allowables: Allowables) -> list[Item]:
@@ -149,12 +176,12 @@ def _foot(seat: FootSeat, names: Sequence[str], force: np.ndarray, allowables: A
     foot = (seat.foot,)
     return [*_bearing(seat.name, names, shear, seat, allowables, (seat.plate, seat.foot), ("plate", "web")),
             strength.item("bolts", (seat.foot, seat.plate), seat.point, f"{seat.name}: bolts", names, used, 1.0, "",
-                          "shear and tension, EN 1993-1-8 table 3.4"),
+                          "shear and tension, EN 1993-1-8 table 3.4", allowables.on_bolts),
             strength.item("plate_foot", foot, seat.point, f"{seat.name}: tube", names, seat.bar.stress(axial, moment),
-                          seat.bar.yield_strength / allowables.yield_safety, "MPa", "cantilever, yield over safety"),
+                          seat.bar.yield_strength / allowables.yield_safety, "MPa", "cantilever, yield over safety", allowables.on_yield),
             strength.item("plate_foot", foot, seat.point, f"{seat.name}: weld", names, welded,
                           welds.allowable_force(seat.filler_strength, seat.weld_leg), "N/mm",
-                          "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)")]
+                          "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)", strength.ON_WELDS)]
 
 
 def _bearing(name: str, names: Sequence[str], shear: np.ndarray, seat: FootSeat | Tie, allowables: Allowables, keys: Iterable[str],
@@ -162,7 +189,8 @@ def _bearing(name: str, names: Sequence[str], shear: np.ndarray, seat: FootSeat 
     """The two parts of a joint in single shear on its bolts."""
     limits = [fasteners.bearing_resistance(seat.bolt.diameter, thick, seat.hole, seat.edge, seat.edge, ultimate, seat.bolt.ultimate,
                                            allowables.gamma_bolt) for thick, ultimate in seat.bearing]
-    return [strength.item("bearing", (key,), seat.point, f"{name}: {word} bearing", names, shear, limit, "N", "EN 1993-1-8 table 3.4")
+    return [strength.item("bearing", (key,), seat.point, f"{name}: {word} bearing", names, shear, limit, "N", "EN 1993-1-8 table 3.4",
+                          allowables.on_bolts)
             for key, word, limit in zip(keys, words, limits)]
 
 
@@ -178,12 +206,12 @@ def _tie(tie: Tie, names: Sequence[str], force: np.ndarray, allowables: Allowabl
     welded = welds.peak_line_force(welds.pair(tie.weld, tie.width), turned, np.cross([0.0, -tie.back, -tie.up], turned))
     return [*_bearing(tie.name, names, np.hypot(y, z), tie, allowables, ("mid_plate", tie.key), ("plate", "tab")),
             strength.item("bolts", (tie.key, "mid_plate"), tie.point, f"{tie.name}: bolt", names, used, 1.0, "",
-                          "shear and tension, EN 1993-1-8 table 3.4"),
+                          "shear and tension, EN 1993-1-8 table 3.4", allowables.on_bolts),
             strength.item("tie_tab", (tie.key,), tie.point, f"{tie.name}: bending", names, bent,
-                          tie.yield_strength / allowables.yield_safety, "MPa", "cantilever, yield over safety"),
+                          tie.yield_strength / allowables.yield_safety, "MPa", "cantilever, yield over safety", allowables.on_yield),
             strength.item("tie_tab", (tie.key, "support_tube"), tie.point, f"{tie.name}: weld", names, welded,
                           welds.allowable_force(tie.filler_strength, tie.weld_leg), "N/mm",
-                          "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)")]
+                          "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)", strength.ON_WELDS)]
 
 
 def _support_tube(mounting: Mounting, names: Sequence[str], by_name: Mapping[str, np.ndarray], allowables: Allowables) -> list[Item]:
@@ -204,7 +232,7 @@ def _support_tube(mounting: Mounting, names: Sequence[str], by_name: Mapping[str
     allowed = welds.allowable_force(ties[0].filler_strength, ties[0].tube_leg)
     return [Item("support_tube", found, ("support_tube",), middle),
             strength.item("support_tube", ("support_tube",), middle, "support tube: end welds", names, welded, allowed, "N/mm",
-                          "clamped beam, weld as a line, 0.30 F_EXX on the throat (AWS D1.1)")]
+                          "clamped beam, weld as a line, 0.30 F_EXX on the throat (AWS D1.1)", strength.ON_WELDS)]
 
 
 def tail_alone(mounting: Mounting, load_cases: tuple[LoadCase, ...]) -> np.ndarray:

@@ -1,6 +1,7 @@
 """What holds a powertrain, as plain numbers: seats on rails and feet, ties, tail mount, strut; and how stiff each is.
 
-Car frame; mm, N, MPa, kg. Powertrain and chassis count as rigid; what lies between them are springs. ``mount_screening`` loads them.
+Car frame; mm, N, MPa, kg. The powertrain counts as rigid, the chassis as a frame of tubes where one is given; what lies between them are
+springs. ``mount_screening`` loads them.
 """
 from __future__ import annotations
 
@@ -11,6 +12,7 @@ from numpy.typing import ArrayLike
 
 from . import beams, limiter_strut, strength, tail_mount
 from .beams import Bar
+from .chassis_frame import Chassis
 from .fasteners import Bolt
 from .limiter_strut import Strut
 from .mounts_load import Spring, shares
@@ -108,7 +110,7 @@ class Hung:
 @dataclass(frozen=True)
 class Mounting:
     """Everything that holds one powertrain. support_tube: between its uprights (the ties pull at it); hung: what the tail mount carries
-    where the plates give way."""
+    where the plates give way. chassis: the tubes that the mounts stand on, its seats in the order of `springs`; absent: rigid."""
     mass: float
     cg: Point
     output_axis: Point
@@ -119,6 +121,7 @@ class Mounting:
     tail: TailMount | None = None
     strut: Strut | None = None
     hung: Hung | None = None
+    chassis: Chassis | None = None
 
 
 # --- springs ----------------------------------------------------------------------------------------------------------
@@ -126,9 +129,11 @@ class Mounting:
 
 def springs(mounting: Mounting) -> tuple[Spring, ...]:
     """The mounts as springs, in the order rails, feet, ties, tail, strut."""
+    # What the chassis gives is not counted twice.
+    rigid = mounting.chassis is None
     return (*map(rail_spring, mounting.rails), *map(foot_spring, mounting.feet),
-            *(tie_spring(tie, mounting.support_tube) for tie in mounting.ties),
-            *((tail_spring(mounting.tail),) if mounting.tail else ()), *((strut_spring(mounting.strut),) if mounting.strut else ()))
+            *(tie_spring(tie, mounting.support_tube if rigid else None) for tie in mounting.ties),
+            *((tail_spring(mounting.tail, rigid),) if mounting.tail else ()), *((strut_spring(mounting.strut),) if mounting.strut else ()))
 
 
 def _in_series(*stiffness: float) -> float:
@@ -180,9 +185,9 @@ def tie_spring(tie: Tie, tube: Bar | None) -> Spring:
     return _spring(tie.name, tie.point, np.diag([_in_series(*fore_aft), 1.0 / float(strip.across), _in_series(*up)]))
 
 
-def tail_spring(tail: TailMount) -> Spring:
-    """Tab, tube and cross member one behind the other."""
-    return _spring("tail", tail.point, tail_mount.give(tail))
+def tail_spring(tail: TailMount, on_member: bool = True) -> Spring:
+    """Tab, tube and, unless the chassis gives it, cross member one behind the other."""
+    return _spring("tail", tail.point, tail_mount.give(tail, on_member))
 
 
 def strut_spring(strut: Strut) -> Spring:

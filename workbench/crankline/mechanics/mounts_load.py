@@ -74,12 +74,13 @@ def case_loads(
     return force, np.cross(np.asarray(cg, dtype=float), force) + torque
 
 
-def shares(held: Sequence[Spring], force: ArrayLike, moment: ArrayLike) -> np.ndarray:
+def shares(held: Sequence[Spring], force: ArrayLike, moment: ArrayLike, give: ArrayLike | None = None) -> np.ndarray:
     """Forces (..., n, 3) in N that a rigid powertrain puts on its n springs; their sum is force, their moment is moment.
 
     With more springs than statics can tell apart the stiffness decides who carries what, so only its ratios matter; three springs not in
-    line are enough. force (..., 3); moment (..., 3) about the car's origin, N.mm. ValueError where a stiffness is none, or where the
-    springs leave a motion free.
+    line are enough. force (..., 3); moment (..., 3) about the car's origin, N.mm. give: compliance (3n, 3n), mm/N, of what the springs
+    stand on, each seat's movement under a force on each; absent: it is rigid. ValueError where a stiffness is none, or where the springs
+    leave a motion free.
     """
     points = np.array([spring.point for spring in held], dtype=float)
     stiffness = np.array([spring.stiffness for spring in held], dtype=float)
@@ -91,10 +92,18 @@ def shares(held: Sequence[Spring], force: ArrayLike, moment: ArrayLike) -> np.nd
     extent = max(float(np.linalg.norm(points - middle, axis=-1).max()), 1e-9)
     arm, unit = (points - middle) / extent, np.eye(3)
     moved = np.concatenate([np.broadcast_to(unit, (len(held), 3, 3)), np.cross(unit, arm[:, None]).swapaxes(1, 2)], axis=-1)
-    matrix = np.einsum("nij,nik,nkl->jl", moved, stiffness, moved)
+    size = 3 * len(held)
+    whole = np.zeros((size, size))
+    for number, own in enumerate(stiffness):
+        whole[3 * number:3 * number + 3, 3 * number:3 * number + 3] = own
+    if give is not None:
+        # Springs and what they stand on give one behind the other: F = K (u - C F), so F = (1 + K C)^-1 K u.
+        whole = np.linalg.solve(np.eye(size) + whole @ np.asarray(give, dtype=float), whole)
+    columns = moved.reshape(size, 6)
+    matrix = columns.T @ whole @ columns
     if not np.linalg.cond(matrix) < 1e12:
         raise ValueError("mounts: found a motion of the powertrain that no mount holds; add a front plate, a transmission mount or a "
                          "support tube")
     load = np.concatenate([force, (moment - np.cross(middle, force)) / extent], axis=-1)
     motion = np.linalg.solve(matrix, load[..., None])[..., 0]
-    return np.einsum("nij,njk,...k->...ni", stiffness, moved, motion)
+    return (motion @ (whole @ columns).T).reshape(*motion.shape[:-1], len(held), 3)

@@ -7,6 +7,7 @@ below 0 is too much. Loads come from `mounts_load`, formulas from `fasteners`, `
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -20,8 +21,29 @@ from .fasteners import Bolt
 from .shaft import tube_section
 
 
+class Concept(NamedTuple):
+    """The one safety concept of a margin: in words, and how many times the allowable the part yields or fails at."""
+
+    words: str
+    factor: float
+
+
+PIN = Concept("partial factor 1 on proof strength", 1.0)
+"""A pin in bending, EN 1993-1-8 clause 3.13 with gamma_M0 = 1."""
+
+ON_WELDS = Concept("allowable stress, yield in shear over 1.5", 1.5)
+"""Fillets: 0.40 of the thinner part's yield is allowed (AWS D1.1), and it yields in shear at 0.60 (AISC 360 section J4.2); the weld metal,
+0.30 F_EXX allowed and 0.60 F_EXX at failure (section J2.4), has more: the careful side."""
+
+MOVEMENT = Concept("no strength", math.inf)
+"""A movement or a size, of which nothing breaks."""
+
+BARE = Concept("strength without safety", 1.0)
+
+
 class Margin(NamedTuple):
-    """One item at its worst case: actual and allowable in unit, margin = allowable / actual - 1 (inf where unloaded)."""
+    """One item at its worst case: actual and allowable in unit, margin = allowable / actual - 1 (inf where unloaded); concept: what safety
+    is in the allowable."""
 
     item: str
     case: str
@@ -30,6 +52,12 @@ class Margin(NamedTuple):
     unit: str
     margin: float
     basis: str
+    concept: Concept = BARE
+
+    @property
+    def left(self) -> float:
+        """Margin to yield or failure: the safety taken out of the allowable; below 0 the part would yield under the stated load."""
+        return (self.margin + 1.0) * self.concept.factor - 1.0
 
 
 @dataclass(frozen=True)
@@ -51,6 +79,16 @@ class Allowables:
     gamma_bolt: float = fasteners.GAMMA_M2
     yield_safety: float = 1.5
     plate_travel: float = 1.5
+
+    @property
+    def on_yield(self) -> Concept:
+        """Allowable stress: yield over safety."""
+        return Concept(f"allowable stress, yield over {self.yield_safety:g}", self.yield_safety)
+
+    @property
+    def on_bolts(self) -> Concept:
+        """Bolts and plates in bearing: strength over a partial factor."""
+        return Concept(f"partial factor {self.gamma_bolt:g} on strength", self.gamma_bolt)
 
 
 @dataclass(frozen=True)
@@ -83,20 +121,21 @@ class RailMount:
             raise ValueError(f"rail mount: found {self.bolts} bolts and {self.tabs} tabs; give at least 1 bolt and 1 or 2 tabs.")
 
 
-def margin(item: str, cases: Sequence[str], actual: ArrayLike, allowable: ArrayLike, unit: str, basis: str) -> Margin:
+def margin(item: str, cases: Sequence[str], actual: ArrayLike, allowable: ArrayLike, unit: str, basis: str,
+           concept: Concept = BARE) -> Margin:
     """The worst of several cases; actual and allowable broadcast over the cases. nan counts as the worst of all."""
     actual, allowable = np.broadcast_arrays(np.asarray(actual, dtype=float), np.asarray(allowable, dtype=float))
     actual, allowable = np.atleast_1d(actual), np.atleast_1d(allowable)
     with np.errstate(divide="ignore", invalid="ignore"):
         left = np.where(actual == 0.0, np.inf, allowable / actual - 1.0)
     worst = int(np.argmin(np.where(np.isnan(left), -np.inf, left)))
-    return Margin(item, cases[worst], float(actual[worst]), float(allowable[worst]), unit, float(left[worst]), basis)
+    return Margin(item, cases[worst], float(actual[worst]), float(allowable[worst]), unit, float(left[worst]), basis, concept)
 
 
 def item(group: str, subjects: tuple[str, ...], point: tuple[float, float, float], name: str, cases: Sequence[str], actual: ArrayLike,
-         allowable: ArrayLike, unit: str, basis: str) -> Item:
+         allowable: ArrayLike, unit: str, basis: str, concept: Concept) -> Item:
     """An `Item` of a `margin`."""
-    return Item(group, margin(name, cases, actual, allowable, unit, basis), subjects, point)
+    return Item(group, margin(name, cases, actual, allowable, unit, basis, concept), subjects, point)
 
 
 def worst(margins: Iterable[Margin]) -> tuple[Margin, ...]:
@@ -132,15 +171,15 @@ def rail_mount(
     bent = tab_stress(force / mount.tabs, mount.bolt_height, mount.tab_width, mount.tab_thickness)
     welded = tab_weld_force(force / mount.tabs, mount.bolt_height, mount.tab_width, mount.tab_thickness)
     return (
-        margin(f"{name}: bolts", cases, used, 1.0, "", "shear and tension, EN 1993-1-8 table 3.4"),
-        margin(f"{name}: plate bearing", cases, shear, plate_bearing, "N", "EN 1993-1-8 table 3.4"),
-        margin(f"{name}: tab bearing", cases, shear / mount.tabs, tab_bearing, "N", "EN 1993-1-8 table 3.4"),
+        margin(f"{name}: bolts", cases, used, 1.0, "", "shear and tension, EN 1993-1-8 table 3.4", allowables.on_bolts),
+        margin(f"{name}: plate bearing", cases, shear, plate_bearing, "N", "EN 1993-1-8 table 3.4", allowables.on_bolts),
+        margin(f"{name}: tab bearing", cases, shear / mount.tabs, tab_bearing, "N", "EN 1993-1-8 table 3.4", allowables.on_bolts),
         margin(f"{name}: tab bending", cases, bent, mount.tab_yield / allowables.yield_safety, "MPa",
-               "cantilever, yield over safety"),
+               "cantilever, yield over safety", allowables.on_yield),
         margin(f"{name}: tab welds", cases, welded, welds.allowable_force(mount.filler_strength, mount.weld_leg), "N/mm",
-               "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)"),
+               "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)", ON_WELDS),
         margin(f"{name}: edge distance", cases[:1], fasteners.least_edge_distance(mount.hole), mount.edge_distance, "mm",
-               "1.2 hole diameters, EN 1993-1-8 table 3.3"),
+               "1.2 hole diameters, EN 1993-1-8 table 3.3", MOVEMENT),
     )
 
 
@@ -186,9 +225,9 @@ def cross_bolt(
     moment = across / 2.0 * (lug_thickness / 2.0 + gap + sleeve_length / 4.0)
     modulus = np.pi / 32.0 * bolt.diameter**3
     return (
-        margin(f"{name}: {what} shear", cases, across, resistance, "N", "double shear, EN 1993-1-8 table 3.4"),
+        margin(f"{name}: {what} shear", cases, across, resistance, "N", "double shear, EN 1993-1-8 table 3.4", allowables.on_bolts),
         margin(f"{name}: {what} bending", cases, moment, 1.5 * modulus * bolt.proof, "N.mm",
-               "pin bending, EN 1993-1-8 clause 3.13"),
+               "pin bending, EN 1993-1-8 clause 3.13", PIN),
     )
 
 
@@ -205,7 +244,7 @@ def tube_beam(
     stiffness = modulus * tube_section(outer_diameter, wall).second_moment
     moment = np.hypot(*(beams.simple_beam(span, positions, force[..., axis], stiffness).moment for axis in (0, 2)))
     return margin(f"{name}: bending", cases, moment / beams.tube_modulus(outer_diameter, wall),
-                  yield_strength / allowables.yield_safety, "MPa", "simple beam, yield over safety")
+                  yield_strength / allowables.yield_safety, "MPa", "simple beam, yield over safety", allowables.on_yield)
 
 
 # --- fore-aft stiffness of a plate ------------------------------------------------------------------------------------
@@ -224,7 +263,7 @@ def plate_fore_aft(
     stiffness = beams.strip_stiffness(modulus, poisson, thickness, width, span).normal
     return (
         margin(f"{name}: fore-aft movement", cases, force / stiffness, allowables.plate_travel, "mm",
-               "clamped plate strips, assumed limit"),
+               "clamped plate strips, assumed limit", MOVEMENT),
         margin(f"{name}: fore-aft stress", cases, beams.strip_stress(force, thickness, width, span),
-               yield_strength / allowables.yield_safety, "MPa", "clamped plate strips, yield over safety"),
+               yield_strength / allowables.yield_safety, "MPa", "clamped plate strips, yield over safety", allowables.on_yield),
     )

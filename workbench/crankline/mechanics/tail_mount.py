@@ -106,9 +106,9 @@ class TailMount:
     offset: float = 0.0
 
 
-def give(tail: TailMount) -> np.ndarray:
+def give(tail: TailMount, on_member: bool = True) -> np.ndarray:
     """Displacement of the pad over the force on it, (3, 3) mm/N: tab bent from the pad to the tube, tube from its head to the cross bolt,
-    and the member, bent and twisted between the rails (its ends free to turn in bending, held in twist)."""
+    and, unless the chassis gives it, the member, bent and twisted between the rails (its ends free to turn in bending, held in twist)."""
     forward, left, up = np.array(tail.axes)
     tab, tube, member = tail.tab, tail.tube, tail.member
     head, section = np.array(tail.head), tab.whole
@@ -117,6 +117,8 @@ def give(tail: TailMount) -> np.ndarray:
                                  tab.shear_modulus * section.torsion, tab.modulus * section.area)
     bent = bent + beams.cantilever_give(tail.point, head, tail.bolt_point, (forward, left), (tube.bending, tube.bending), tube.twist,
                                         tube.modulus * float(tube.section.area))
+    if not on_member:
+        return bent
     sag = member.length**3 / (48.0 * member.bending)
     reach = np.subtract(tail.point, tail.member_point)
     twist, rock = member.length / (4.0 * member.twist), member.length / (12.0 * member.bending)
@@ -157,11 +159,11 @@ def _tail_bolts(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowa
                                            tail.tab.ultimate, held.bolt.ultimate, allowables.gamma_bolt)
     parts = ("transmission_mount", "transmission")
     return [strength.item("tail_bolts", parts, tail.point, "transmission mount: tail bolts", cases, used, 1.0, "",
-                          "shear and tension, EN 1993-1-8 table 3.4"),
+                          "shear and tension, EN 1993-1-8 table 3.4", allowables.on_bolts),
             strength.item("tail_bolts", parts, tail.point, "transmission mount: threads in the tail", cases, pull, stripped, "N",
-                          "internal thread, FED-STD-H28/2B, assumed cast aluminum"),
+                          "internal thread, FED-STD-H28/2B, assumed cast aluminum", allowables.on_bolts),
             strength.item("tail_tab", parts[:1], tail.point, "transmission mount: tab bearing", cases, shear, bearing, "N",
-                          "EN 1993-1-8 table 3.4")]
+                          "EN 1993-1-8 table 3.4", allowables.on_bolts)]
 
 
 def _tab(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowables: Allowables) -> list[Item]:
@@ -181,10 +183,10 @@ def _tab(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowables: A
     part = ("transmission_mount",)
     return [strength.item("tail_tab", part, tail.point, "transmission mount: tab bending", cases, np.max(stresses, axis=0),
                           tab.yield_strength / allowables.yield_safety, "MPa",
-                          "tab from the tail bolts to the tube, yield over safety"),
+                          "tab from the tail bolts to the tube, yield over safety", allowables.on_yield),
             strength.item("tail_tab", part, tail.head, "transmission mount: weld of tube to tab", cases, welded,
                           welds.allowable_force(tail.receiver.filler_strength, tail.head_leg), "N/mm",
-                          "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)")]
+                          "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)", strength.ON_WELDS)]
 
 
 def _tube(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowables: Allowables) -> list[Item]:
@@ -207,15 +209,15 @@ def _tube(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowables: 
     mount, both = ("transmission_mount",), ("transmission_mount", "receiver")
     return [*(Item("cross_bolt", found, both, tail.bolt_point) for found in bolt),
             strength.item("cross_bolt", mount, tail.bolt_point, "transmission mount: tube on the cross bolt", cases, 0.5 * across,
-                          bearing[0], "N", "EN 1993-1-8 table 3.4"),
+                          bearing[0], "N", "EN 1993-1-8 table 3.4", allowables.on_bolts),
             strength.item("cross_bolt", ("receiver",), tail.bolt_point, "receiver: sleeve on the cross bolt", cases, 0.5 * across,
-                          bearing[1], "N", "EN 1993-1-8 table 3.4"),
+                          bearing[1], "N", "EN 1993-1-8 table 3.4", allowables.on_bolts),
             strength.item("tail", mount, tail.head, "transmission mount: tube", cases, np.max(stress, axis=0),
                           tube.yield_strength / allowables.yield_safety, "MPa",
-                          "bent at the tab, and through the cross bolt's hole, yield over safety"),
+                          "bent at the tab, and through the cross bolt's hole, yield over safety", allowables.on_yield),
             strength.item("tail", mount, tail.head, "transmission mount: tube as a strut", cases, np.maximum(-local[:, 2], 0.0),
                           tube.column(MAST) / allowables.yield_safety, "N",
-                          "Euler and Johnson column of twice its length, over safety")]
+                          "Euler and Johnson column of twice its length, over safety", allowables.on_yield)]
 
 
 def _receiver(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowables: Allowables) -> list[Item]:
@@ -241,9 +243,9 @@ def _receiver(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowabl
                   + (0.5 * np.abs(moment[:, 1]) + couple[:, 0] * reach) / beams.rectangle_modulus(thick, high)
                   + 0.25 * np.abs(local[:, 1]) * reach / beams.rectangle_modulus(high, thick))
     return [strength.item("tail", ("receiver",), seat.weld, "receiver: bending at the cross member", cases, stress, safe, "MPa",
-                          "yield over safety"),
+                          "yield over safety", allowables.on_yield),
             strength.item("tail", ("receiver", "cross_member"), seat.weld, "receiver: weld", cases, welded, allowed, "N/mm",
-                          "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)")]
+                          "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)", strength.ON_WELDS)]
 
 
 def _member(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowables: Allowables) -> list[Item]:
@@ -261,7 +263,7 @@ def _member(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowables
     welded = welds.tube_weld_force(member.outer_diameter, axial, shear, fixed, twist)
     part = ("cross_member",)
     return [strength.item("cross_member", part, tail.member_point, "cross member: bending and twist", cases, stress,
-                          member.yield_strength / allowables.yield_safety, "MPa", "simple beam, yield over safety"),
+                          member.yield_strength / allowables.yield_safety, "MPa", "simple beam, yield over safety", allowables.on_yield),
             strength.item("cross_member", part, tail.member_point, "cross member: end welds", cases, welded,
                           welds.allowable_force(tail.receiver.filler_strength, tail.member_leg), "N/mm",
-                          "clamped beam, weld as a line, 0.30 F_EXX on the throat (AWS D1.1)")]
+                          "clamped beam, weld as a line, 0.30 F_EXX on the throat (AWS D1.1)", strength.ON_WELDS)]

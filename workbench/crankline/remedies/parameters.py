@@ -256,7 +256,9 @@ _TAIL_BOLTS = replace(_field("mounts.transmission.tail_bolts", "number of tail b
 _STRENGTH = (_bolt("mounts.rail_tabs.bolt", "the rail tabs"), *_tube("plates.front.foot_tube", "the plate feet"),
              *_tube("mounts.support_tube.section", "the support tube"), _TAIL_BOLTS, *_TAIL,
              _bolt("mounts.transmission.cross_bolt", "the cross bolt"), *_MEMBER_TUBE, *_tube("mounts.limiter_strut.section", "the strut"),
-             _bolt("mounts.limiter_strut.bolt", "the strut"))
+             _bolt("mounts.limiter_strut.bolt", "the strut"),
+             *(one for name in ("rails", "uprights", "footwell_tube", "rear_cross_member")
+               for one in _tube(f"chassis.{name}.section", f"the {name.replace('_', ' ')}")))
 
 
 def loop_section(key: str) -> tuple[Parameter, ...]:

@@ -210,7 +210,8 @@ def strength_figures(car: model.Car, scene: Scene) -> dict:
                        for i, spring in enumerate(found.mounts)],
             "items": [{"item": item.margin.item, "group": item.group, "case": item.margin.case, "actual": _number(item.margin.actual),
                        "allowable": _number(item.margin.allowable), "unit": item.margin.unit, "margin": _number(item.margin.margin),
-                       "basis": item.margin.basis, "subjects": list(item.subjects)} for item in found.items]}
+                       "basis": item.margin.basis, "concept": item.margin.concept.words, "margin_to_yield": _number(item.margin.left),
+                       "subjects": list(item.subjects)} for item in found.items]}
 
 
 def hardware_figures(car: model.Car) -> list[dict]:

@@ -109,8 +109,6 @@ def _rule(node: Node, rule_set: str, set_binds: str, shared: dict[str, Node], ed
     basis = _basis(node, shared)
     if basis.source in ("common practice", "memory") and severity != "advice":
         raise node.at("severity").error(f"'{severity}' was found; a rule from {basis.source} is advice")
-    if basis.source == "computed" and severity == "error":
-        raise node.at("severity").error("'error' was found; a computed limit is a warning or advice")
     return Rule(rule_id, rule_set, _text(node, "title"), name, comparison, limit, alternatives,
                 _condition(node.mapping["when"]) if "when" in node.mapping else All(), severity, basis, _text(node, "hint"),
                 _choice(node, "waivable", ("true", "false"), "true") == "true",

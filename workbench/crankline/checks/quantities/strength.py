@@ -5,13 +5,26 @@ written. Screening for a builder, never a certificate.
 """
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any
 from weakref import WeakKeyDictionary
 
 from ...mechanics import mount_screening as screening
-from ...rules.quantity import NO_DIMENSION, Found, Measurement, Setting, Tries, Unmeasured, formula, parts, quantity
+from ...mechanics.strength import Item, Margin
+from ...rules.quantity import (
+    NO_DIMENSION,
+    Found,
+    Measurement,
+    NotEvaluated,
+    Setting,
+    Tries,
+    Unmeasured,
+    formula,
+    parts,
+    quantity,
+)
 from ...snapshot import Snapshot
 from ...units import INCH, sized
 from ..context import Context
@@ -59,7 +72,9 @@ def _stronger(finding: Finding, settings: Mapping[str, Any], _snapshot: Snapshot
     """What the parts of the joint say; where a bolt bears on a plate, the plate and where its strut is."""
     roles = [key.partition("/")[0] for key in finding.subjects]
     bearing = (*stronger("bearing", roles), *(STRUT if _limiter(finding) else ())) if "bearing" in settings["groups"] else ()
-    others = (path for group in settings["groups"] if group != "bearing" for path in stronger(group))
+    # What bears on a bolt, and what spans, is made stronger where it is weak.
+    own = stronger("chassis_tubes", roles) if "chassis_tubes" in settings["groups"] else ()
+    others = (*own, *(path for group in settings["groups"] if group not in ("bearing", "chassis_tubes") for path in stronger(group)))
     return on_subjects(finding, unique((*bearing, *others)))
 
 
@@ -70,17 +85,53 @@ def mount_margin(snapshot: Snapshot, context: Context) -> Found:
     inch = context.car.car.units == "in"
     told = torque_in_words(torque, inch)
     results: list[Measurement | Unmeasured] = []
-    for item in found.items:
-        if item.group not in context.settings["groups"]:
-            continue
+    for item in _items(found, context.settings["groups"]):
         why = next(filter(None, map(context.why_unsound, item.subjects)), None)
         if why is not None:
             results.append(Unmeasured(item.subjects, why, item.margin.item))
             continue
         worst = item.margin
-        how = (f"{worst.item}: case {worst.case} governs, {used_in_words(worst, inch)} ({worst.basis}); {told}; screening only, not "
-               "certified")
-        results.append(Measurement(min(worst.margin, screening.MOST_LEFT), item.subjects, worst.item, how=how, points=(item.point,)))
+        results.append(Measurement(min(worst.margin, screening.MOST_LEFT), item.subjects, worst.item, how=_how(worst, told, inch),
+                                   points=(item.point,)))
+    return tuple(results)
+
+
+def _how(worst: Margin, told: str, inch: bool) -> str:
+    return (f"{worst.item}: case {worst.case} governs, {used_in_words(worst, inch)} ({worst.basis}; {worst.concept.words}); {told}; "
+            "screening only, not certified")
+
+
+def _items(found, groups):
+    """The screened items of some groups. NotEvaluated where the chassis is asked for and nothing holds its rails."""
+    if "chassis_tubes" in groups and found.mounting.chassis is None:
+        raise NotEvaluated("no uprights are described, so how far the rails span is not known and they cannot be screened; give "
+                           "chassis.uprights")
+    return [item for item in found.items if item.group in groups]
+
+
+def _stronger_group(finding: Finding, settings: Mapping[str, Any], snapshot: Snapshot) -> Tries:
+    """As for the margins of the group that a finding is about."""
+    return _stronger(finding, {**settings, "groups": (finding.discriminator.replace(" ", "_"),)}, snapshot)
+
+
+@quantity("mount_yield", "ratio", clears=_stronger_group, groups=Setting("choices", None, "what is screened", screening.GROUPS), **LOADS)
+def mount_yield(snapshot: Snapshot, context: Context) -> Found:
+    """Margin to yield or failure, safety taken out, of what holds the powertrain: the worst part of each group at the worst load case."""
+    found, torque = _screened(context)
+    inch = context.car.car.units == "in"
+    told = torque_in_words(torque, inch)
+    results: list[Measurement | Unmeasured] = []
+    weakest: dict[str, Item] = {}
+    for item in _items(found, context.settings["groups"]):
+        why = next(filter(None, map(context.why_unsound, item.subjects)), None)
+        if why is not None:
+            results.append(Unmeasured(item.subjects, why, item.margin.item))
+        elif math.isfinite(item.margin.concept.factor) and (
+                item.group not in weakest or not item.margin.left >= weakest[item.group].margin.left):
+            weakest[item.group] = item
+    for group, item in weakest.items():
+        results.append(Measurement(min(item.margin.left, screening.MOST_LEFT), item.subjects, group.replace("_", " "),
+                                   how=_how(item.margin, told, inch), points=(item.point,)))
     return tuple(results)
 
 

@@ -6,7 +6,7 @@ of the least leg that AWS D1.1 gives, a tail of cast aluminum, uprights of the m
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -25,6 +25,7 @@ from ...mechanics.mounting import Bar, FootSeat, Hung, Mounting, RailSeat, Strip
 from ...mechanics.scene import Scene
 from ...mechanics.tail_mount import Receiver, Tab, TailBolts, TailMount
 from ...units import INCH
+from . import chassis_tubes
 
 FILLER_STRENGTH = 70.0 * 6.894757293168361
 """Tensile strength of ER70S-2 filler, MPa: usual for 4130 of condition N; the weld metal is screened, not the tube. Assumed."""
@@ -156,7 +157,10 @@ def mounting(car: model.Car, scene: Scene) -> Mounting:
     strut = _strut(car, scene) if mounts.limiter_strut is not None and front is not None else None
     alone = powertrain(scene)[1]
     hung = Hung(alone.mass, as_point(alone.cg), as_point(scene.engine_point(-scene.stack.total)))
-    return Mounting(float(mass), as_point(cg), as_point(scene.engine_frame.axis), tuple(seats), feet, ties, tube, tail, strut, hung)
+    found = Mounting(float(mass), as_point(cg), as_point(scene.engine_frame.axis), tuple(seats), feet, ties, tube, tail, strut, hung)
+    member = None if tail is None else stock(mounts.cross_member.material, "mounts.cross_member.material")
+    carried = None if tube is None else stock(support.material, "mounts.support_tube.material")
+    return replace(found, chassis=chassis_tubes.chassis(car, scene, found, _rail_wall(scene)[0], member, carried))
 
 
 def _axes(scene: Scene) -> tuple[Point, Point, Point]:

@@ -1,0 +1,180 @@
+"""The space frame against beam tables, a portal frame of a handbook and a kept library (numbers beside the checks)."""
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from crankline.mechanics import beams, chassis_frame, mounts_load
+from crankline.mechanics.beams import Bar
+from crankline.mechanics.chassis_frame import Chassis, Tube
+from crankline.mechanics.space_frame import Element, SpaceFrame, displacements, end_forces, stiffness
+
+BAR = Bar(41.275, 2.1082, 1.0, 414.0)
+UPRIGHT = Bar(31.75, 1.651, 1.0, 414.0)
+
+
+def frame(nodes, members, held):
+    """held: node to its six bools."""
+    elements = tuple(Element(a, b, bar.modulus * float(bar.section.area) * stiff, bar.bending, bar.twist) for a, b, bar, stiff in members)
+    mask = np.zeros((len(nodes), 6), dtype=bool)
+    for node, own in held.items():
+        mask[node] = own
+    return SpaceFrame(np.array(nodes, dtype=float), elements, mask)
+
+
+def loaded(size, **on):
+    """Loads on nodes: n3=(1, 0, 0, 0, 0, 0)."""
+    found = np.zeros((size, 6))
+    for name, load in on.items():
+        found[int(name[1:])] = load
+    return found
+
+
+@pytest.mark.parametrize("way", [(1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (0.0, -1.0, 0.0), (2.0, -1.0, 3.0)])
+def test_a_cantilever_whichever_way_it_points(way):
+    """Tip: P L^3 / 3 E I, turn P L^2 / 2 E I, pull P L / E A, twist T L / G J; root moment P L."""
+    length, push = 750.0, 120.0
+    along = np.array(way) / np.linalg.norm(way)
+    across = np.cross(along, [0.3, 0.9, 0.1])
+    across = across / np.linalg.norm(across)
+    given = frame([(0, 0, 0), tuple(along * length)], [(0, 1, BAR, 1.0)], {0: [True] * 6})
+    moved = displacements(given, loaded(2, n1=(*(across * push), 0, 0, 0)))[1]
+    np.testing.assert_allclose(moved[:3], across * push * length**3 / (3.0 * BAR.bending), rtol=1e-10, atol=1e-12)
+    np.testing.assert_allclose(moved[3:], np.cross(along, across) * push * length**2 / (2.0 * BAR.bending), rtol=1e-10, atol=1e-14)
+    own = end_forces(given, displacements(given, loaded(2, n1=(*(across * push), 0, 0, 0))))
+    assert math.hypot(*own[0, 0, 4:]) == pytest.approx(push * length) and math.hypot(*own[0, 1, 4:]) == pytest.approx(0.0, abs=1e-6)
+    pulled = displacements(given, loaded(2, n1=(*(along * 1000.0), *(along * 5e4))))[1]
+    np.testing.assert_allclose(pulled[:3], along * 1000.0 * length / (BAR.modulus * float(BAR.section.area)), atol=1e-12)
+    np.testing.assert_allclose(pulled[3:], along * 5e4 * length / BAR.twist, atol=1e-14)
+
+
+def test_a_beam_clamped_at_both_ends():
+    """Load in the middle: P L^3 / 192 E I, P L / 8 at the ends and in the middle; at a third: P a b^2 / L^2 at the near end."""
+    length, load = 1200.0, 900.0
+    for share in (0.5, 1.0 / 3.0):
+        given = frame([(0, 0, 0), (share * length, 0, 0), (length, 0, 0)], [(0, 1, BAR, 1.0), (1, 2, BAR, 1.0)],
+                      {0: [True] * 6, 2: [True] * 6})
+        moved = displacements(given, loaded(3, n1=(0, 0, -load, 0, 0, 0)))
+        moment = math.hypot(*end_forces(given, moved)[0, 0, 4:])
+        a, b = share * length, (1.0 - share) * length
+        assert moment == pytest.approx(load * a * b**2 / length**2, rel=1e-9)
+        if share == 0.5:
+            assert -moved[1, 2] == pytest.approx(load * length**3 / (192.0 * BAR.bending), rel=1e-9)
+
+
+def test_a_portal_frame_of_the_handbook():
+    """Fixed feet, load H at the level of the beam (Kleinlogel, Rahmenformeln): with k = (I beam / I post) h / l the moment is
+    H h / 2 (3 k + 1) / (6 k + 1) at a foot and H h / 2 (3 k) / (6 k + 1) at a corner; axial strain left out."""
+    high, wide, push = 500.0, 700.0, 1000.0
+    nodes = [(0, 0, 0), (0, 0, high), (wide, 0, high), (wide, 0, 0)]
+    given = frame(nodes, [(0, 1, UPRIGHT, 1e5), (1, 2, BAR, 1e5), (2, 3, UPRIGHT, 1e5)], {0: [True] * 6, 3: [True] * 6})
+    own = end_forces(given, displacements(given, loaded(4, n1=(push, 0, 0, 0, 0, 0))))
+    k = BAR.bending / UPRIGHT.bending * high / wide
+    assert math.hypot(*own[0, 0, 4:]) == pytest.approx(push * high / 2.0 * (3 * k + 1) / (6 * k + 1), rel=1e-4)
+    assert math.hypot(*own[1, 0, 4:]) == pytest.approx(push * high / 2.0 * 3 * k / (6 * k + 1), rel=1e-4)
+    # Both posts alike: each takes half of the push.
+    assert abs(own[0, 0, 1]) + abs(own[0, 0, 2]) == pytest.approx(push / 2.0, rel=1e-4)
+
+
+def test_a_frame_of_rails_and_uprights_as_a_kept_library_has_it():
+    """PyNiteFEA 3.2.0, the same nodes, sections and loads: movements of three nodes, end forces of two members."""
+    nodes = [(0, 336, 110), (900, 336, 110), (1500, 336, 110), (2400, 336, 110), (0, -336, 110), (900, -336, 110), (1500, -336, 110),
+             (2400, -336, 110), (1500, 356, 600), (1500, -356, 600), (1560, 0, 620)]
+    members = [(0, 1, BAR), (1, 2, BAR), (2, 3, BAR), (4, 5, BAR), (5, 6, BAR), (6, 7, BAR), (1, 5, UPRIGHT), (2, 8, UPRIGHT),
+               (6, 9, UPRIGHT), (8, 10, UPRIGHT), (10, 9, UPRIGHT)]
+    pinned = [True, True, True, True, False, False]
+    given = frame(nodes, [(*member, 1.0) for member in members], dict.fromkeys((0, 3, 4, 7), pinned))
+    moved = displacements(given, loaded(11, n10=(1500, 0, -2500, 0, 0, 0), n1=(0, 800, 0, 0, 0, 0), n6=(0, 0, 0, 3e5, 0, 0)))
+    library = {1: (0.002600469732697, 9.018301363539718, -20.15691504289459, 0.003440355119333, 0.015880536323245, 0.002918671685187),
+               6: (0.009188713511188, 7.491933596802257, -28.376357918322793, 0.014256810013230, -0.004278493039849, -0.006211768025022),
+               10: (12.89195594570926, 3.866932965547058, -31.84317371570441, 0.005096826273690, 0.041230670869383, -0.001860256492073)}
+    for node, wanted in library.items():
+        np.testing.assert_allclose(moved[node], wanted, rtol=1e-7)
+    own = end_forces(given, moved)
+    for member, axial, shear, twist, start, stop in (
+            (1, -386.8556188136331, (85.3346639136289, 249.2335599634116), -11131.35179071837, (224720.59852327965, 152372.664358333),
+             (374260.73450132785, 101171.8660101553)),
+            (7, 1181.6256603100337, (131.05746620067066, 794.6653804619518), -69190.18500113444, (466384.0286540542, 47919.544567879406),
+             (76673.77398965624, 112191.17358869256))):
+        assert own[member, 0, 0] == pytest.approx(axial, rel=1e-7) and own[member, 0, 3] == pytest.approx(twist, rel=1e-7)
+        assert math.hypot(*own[member, 0, 1:3]) == pytest.approx(math.hypot(*shear), rel=1e-7)
+        assert math.hypot(*own[member, 0, 4:]) == pytest.approx(math.hypot(*start), rel=1e-7)
+        assert math.hypot(*own[member, 1, 4:]) == pytest.approx(math.hypot(*stop), rel=1e-7)
+    whole = stiffness(given)
+    np.testing.assert_allclose(whole, whole.T, rtol=1e-12, atol=1e-6)
+
+
+def test_what_can_move_freely_is_refused():
+    loose = frame([(0, 0, 0), (100, 0, 0)], [(0, 1, BAR, 1.0)], {0: [True, True, True, False, False, False]})
+    with pytest.raises(ValueError, match="move without being bent"):
+        displacements(loose, loaded(2))
+    with pytest.raises(ValueError, match="hangs on nothing"):
+        displacements(frame([(0, 0, 0), (100, 0, 0), (0, 50, 0)], [(0, 1, BAR, 1.0)], {0: [True] * 6}), loaded(3))
+    with pytest.raises(ValueError, match="without length"):
+        stiffness(frame([(0, 0, 0), (0, 0, 0)], [(0, 1, BAR, 1.0)], {}))
+
+
+# --- a chassis --------------------------------------------------------------------------------------------------------
+
+LENGTH = 1000.0
+RAIL = Tube("rail/left", BAR, ((0.0, 300.0, 100.0), (LENGTH, 300.0, 100.0)), (True, True))
+DOWN = np.array([[[0.0, 0.0, -2000.0]]])
+
+
+@pytest.mark.parametrize("ends, moment", [("pinned", 2000.0 * 300.0 * 700.0 / LENGTH),
+                                          ("clamped", float(np.max(beams.fixed_end_moments(LENGTH, [300.0], [2000.0]))))])
+def test_one_rail_is_the_beam_of_the_tables(ends, moment):
+    built = chassis_frame.build(Chassis((RAIL,), (("rail/left", (300.0, 300.0, 100.0)),)), ends)
+    unit = chassis_frame.moved(built)
+    item, = chassis_frame.margins(built, unit, ["down"], DOWN)
+    assert item.margin.actual == pytest.approx(moment / float(beams.tube_modulus(BAR.outer_diameter, BAR.wall)), rel=1e-9)
+    assert item.subjects == ("rail/left",) and item.margin.allowable == 414.0 / 1.5
+    give = chassis_frame.give(built, unit)
+    np.testing.assert_allclose(give, give.T, atol=1e-15)       # Maxwell and Betti
+    a, b = 300.0, 700.0
+    sag = (a * b) ** 2 / (3.0 * BAR.bending * LENGTH) if ends == "pinned" else (a * b) ** 3 / (3.0 * BAR.bending * LENGTH**3)
+    assert give[2, 2] == pytest.approx(sag, rel=1e-9)
+
+
+def test_a_force_beside_the_rail_twists_it():
+    """An arm of 80 mm up: a push along Y twists the rail, which both ends keep from twisting, by F h over G J (1/a + 1/b)."""
+    built = chassis_frame.build(Chassis((RAIL,), (("rail/left", (400.0, 300.0, 180.0)),)), "pinned")
+    unit = chassis_frame.moved(built)
+    place, arm = built.seats[0]
+    assert arm == pytest.approx([0.0, 0.0, 80.0])
+    assert unit[1, place, 3] == pytest.approx(-80.0 / (BAR.twist * (1.0 / 400.0 + 1.0 / 600.0)), rel=1e-9)
+
+
+def test_a_column_counts_up_its_push():
+    """A post between its ends, clamped above, pushed on its foot: Euler load of its length between joints over the yield of its section."""
+    slim = Bar(20.0, 1.0, 1.0, 414.0)
+    tubes = (RAIL, Tube("upright/left", slim, ((500.0, 300.0, 100.0), (500.0, 300.0, 1600.0)), (False, True)))
+    built = chassis_frame.build(Chassis(tubes, (("rail/left", (500.0, 300.0, 100.0)),)), "pinned")
+    up, post = chassis_frame.margins(built, chassis_frame.moved(built), ["up"], -DOWN)
+    assert post.subjects == ("upright/left",) and post.margin.actual > 2.0 * 2000.0 * 0.5 / float(slim.section.area)
+    down = chassis_frame.margins(built, chassis_frame.moved(built), ["down"], DOWN)[1]
+    assert down.margin.actual < post.margin.actual      # pulled, it does not buckle
+
+
+def test_a_tube_in_the_air_carries_no_mount():
+    air = Tube("support_tube", UPRIGHT, ((500.0, -200.0, 600.0), (500.0, 200.0, 600.0)))
+    with pytest.raises(ValueError, match="support_tube: found a mount on it, but it is welded to no tube"):
+        chassis_frame.build(Chassis((RAIL, air), (("support_tube", (500.0, 0.0, 590.0)),)), "pinned")
+    with pytest.raises(ValueError, match="no such tube"):
+        chassis_frame.build(Chassis((RAIL,), (("rail/right", (0.0, 0.0, 0.0)),)), "pinned")
+    chassis_frame.build(Chassis((RAIL, air), (("rail/left", (500.0, 300.0, 100.0)),)), "pinned")   # what carries nothing may hang
+
+
+def test_a_tube_that_gives_hands_its_load_on():
+    """Three equal springs in a row on a beam and beside it: k in series with the beam's give takes k' / (k' + 2 k) of a middle load."""
+    stiff = np.diag([1e3, 1e3, 1e3])
+    held = [mounts_load.Spring(f"s{y}", (0.0, y, 0.0), stiff) for y in (-100.0, 0.0, 100.0)] + [
+        mounts_load.Spring("far", (500.0, 0.0, 0.0), stiff)]
+    give = np.zeros((12, 12))
+    give[5, 5] = 1e-3            # the middle one stands on something as soft as itself
+    rigid = mounts_load.shares(held, (0.0, 0.0, -3000.0), (0.0, 0.0, 0.0))
+    soft = mounts_load.shares(held, (0.0, 0.0, -3000.0), (0.0, 0.0, 0.0), give)
+    np.testing.assert_allclose(rigid[:, 2], [-1000.0, -1000.0, -1000.0, 0.0], atol=1e-6)
+    np.testing.assert_allclose(soft[:, 2], [-1200.0, -600.0, -1200.0, 0.0], atol=1e-6)

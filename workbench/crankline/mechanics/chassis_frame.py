@@ -1,0 +1,251 @@
+"""The chassis tubes that the powertrain's mounts meet, as a space frame: how much they give, and what each of them carries.
+
+A tube's end is welded to the nearest other tube that it reaches, or is held where the rest of the chassis, which nobody described, takes
+over. How stiff that rest is, is not known: ends are taken as *pinned* (kept in place and from twisting about the tube's own axis, free to
+bend) and as *clamped*, and the worse of both counts. Car frame; mm, N, MPa. Screening, never a certificate: centerlines, no local bending
+of thin walls, no fatigue, no heat-affected zone.
+"""
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from . import strength
+from .beams import Bar, column_load
+from .frames import as_point
+from .space_frame import Element, SpaceFrame, displacements, end_forces
+from .strength import Allowables, Item
+
+Point = tuple[float, float, float]
+
+ENDS = ("pinned", "clamped")
+"""Conditions at held ends, each of which is screened."""
+
+SAME = 1.0
+"""Stations of one tube that stand closer, mm, are one node."""
+
+REACH = 5.0
+"""Tubes whose surfaces are at most so far apart, mm, count as welded to each other (a coped joint's gap and fillet, assumed)."""
+
+LINK = 100.0
+"""Stiffness of what bridges two centerlines that pass each other, over that of the stiffer tube."""
+
+
+@dataclass(frozen=True)
+class Tube:
+    """A chassis tube: its key, section (length not read), corners of its centerline, and whether its first and last end are held."""
+    key: str
+    section: Bar
+    points: tuple[Point, ...]
+    held: tuple[bool, bool] = (False, False)
+
+
+@dataclass(frozen=True)
+class Chassis:
+    """Tubes, and for each mount, in the order of the mounts, the key of the tube that it stands on and the point where its force acts."""
+    tubes: tuple[Tube, ...]
+    seats: tuple[tuple[str, Point], ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Built:
+    """A chassis as a frame. owners: key of the tube of each element, "" of a link; runs: length of tube between joints around
+    it, mm; seats: (node, arm) of each mount; bars: section by key."""
+    frame: SpaceFrame
+    owners: tuple[str, ...]
+    runs: tuple[float, ...]
+    seats: tuple[tuple[int, np.ndarray], ...]
+    bars: dict[str, Bar]
+
+
+def nearest(tube: Tube, point) -> tuple[float, np.ndarray]:
+    """Distance along a tube's centerline from its first end to the place nearest to a point, and that place."""
+    best: tuple[float, float, np.ndarray] | None = None
+    run = 0.0
+    for start, end in zip(np.array(tube.points), np.array(tube.points)[1:]):
+        span = end - start
+        length = float(np.linalg.norm(span))
+        share = float(np.clip((np.asarray(point) - start) @ span / length**2, 0.0, 1.0)) if length else 0.0
+        place = start + share * span
+        away = float(np.linalg.norm(np.asarray(point) - place))
+        if best is None or away < best[0] - 1e-9:
+            best = away, run + share * length, place
+        run += length
+    assert best is not None
+    return best[1], best[2]
+
+
+def _joined(tube: Tube, end: int, others: Sequence[Tube]) -> Tube | None:
+    """The tube that an end is welded to: of those that it reaches, the one whose centerline is nearest."""
+    point = np.array(tube.points[end])
+    away = [(float(np.linalg.norm(nearest(other, point)[1] - point)), other) for other in others if other.key != tube.key]
+    reached = [(gap, other.key, other) for gap, other in away
+               if gap <= 0.5 * (tube.section.outer_diameter + other.section.outer_diameter) + REACH]
+    return min(reached, key=lambda item: item[:2])[2] if reached else None
+
+
+@lru_cache(maxsize=8)
+def build(chassis: Chassis, ends: str) -> Built:
+    """The frame under one condition of its held ends; tubes that hang together with no held end are left out. ValueError where a mount
+    stands on such a tube, or on none."""
+    tubes = {tube.key: tube for tube in chassis.tubes}
+    marks: dict[str, list[float]] = {key: [] for key in tubes}
+    joints: list[tuple[str, int, str, float]] = []
+    for tube in chassis.tubes:
+        for number, held in zip((0, -1), tube.held):
+            onto = None if held else _joined(tube, number, chassis.tubes)
+            if onto is not None and not any(joint[:3] == (onto.key, 0, tube.key) or joint[:3] == (onto.key, -1, tube.key)
+                                            for joint in joints):
+                at, _place = nearest(onto, tube.points[number])
+                joints.append((tube.key, number, onto.key, at))
+                marks[onto.key].append(at)
+    welded = {key: list(stations) for key, stations in marks.items()}
+    for key, point in chassis.seats:
+        if key not in tubes:
+            raise ValueError(f"{key}: found a mount on it, but no such tube; describe it in the chassis")
+        marks[key].append(nearest(tubes[key], point)[0])
+
+    nodes: list[np.ndarray] = []
+    held: list[list[bool]] = []
+    elements: list[Element] = []
+    owners, runs = [], []
+    stations: dict[str, tuple[list[float], list[int]]] = {}
+    for key, tube in tubes.items():
+        corners = np.array(tube.points)
+        chain = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(corners, axis=0), axis=1))])
+        # Corners come first, so that a mark beside one falls on it.
+        wanted = list(chain)
+        for mark in sorted(marks[key]):
+            if min(abs(mark - other) for other in wanted) > SAME:
+                wanted.append(mark)
+        wanted = sorted(wanted)
+        firm = sorted([0.0, float(chain[-1]), *welded[key]])
+        places = [len(nodes) + number for number in range(len(wanted))]
+        for number, station in enumerate(wanted):
+            nodes.append(np.array([np.interp(station, chain, corners[:, axis]) for axis in range(3)]))
+            end = tube.held[0] if number == 0 else tube.held[1] if number == len(wanted) - 1 else False
+            held.append(_hold(corners, number == 0, ends) if end else [False] * 6)
+        bar = tube.section
+        for first, second, start, stop in zip(places, places[1:], wanted, wanted[1:]):
+            elements.append(_element(first, second, bar))
+            owners.append(key)
+            middle = 0.5 * (start + stop)
+            runs.append(min(station for station in firm if station > middle) - max(station for station in firm if station < middle))
+        stations[key] = wanted, places
+
+    def node(key: str, station: float) -> int:
+        along, places = stations[key]
+        return places[int(np.argmin(np.abs(np.array(along) - station)))]
+
+    for key, number, onto, at in joints:
+        own, other = stations[key][1][number], node(onto, at)
+        bar = max(tubes[key].section, tubes[onto].section, key=lambda bar: bar.bending)
+        if np.linalg.norm(nodes[own] - nodes[other]) > 1e-3:
+            elements.append(_element(own, other, bar, LINK))
+            owners.append("")
+            runs.append(0.0)
+        else:
+            elements = [Element(*(other if place == own else place for place in (item.start, item.end)), item.axial, item.bending,
+                                item.twist) for item in elements]
+            stations[key][1][number] = other
+            held[other] = [a or b for a, b in zip(held[own], held[other])]
+    seats = []
+    for key, point in chassis.seats:
+        place = node(key, nearest(tubes[key], point)[0])
+        seats.append((place, np.asarray(point, dtype=float) - nodes[place]))
+    return _kept(nodes, held, elements, owners, runs, seats, chassis.seats, {key: tube.section for key, tube in tubes.items()})
+
+
+def _hold(corners: np.ndarray, first: bool, ends: str) -> list[bool]:
+    """What is held at an end: everything, or its place and the twist about the axis that the tube runs along most."""
+    if ends == "clamped":
+        return [True] * 6
+    span = corners[1] - corners[0] if first else corners[-1] - corners[-2]
+    return [True] * 3 + [bool(axis == int(np.argmax(np.abs(span)))) for axis in range(3)]
+
+
+def _element(start: int, end: int, bar: Bar, share: float = 1.0) -> Element:
+    return Element(start, end, share * bar.modulus * float(bar.section.area), share * bar.bending, share * bar.twist)
+
+
+def _kept(nodes, held, elements, owners, runs, seats, given, bars) -> Built:
+    """Only what hangs together with a held end, numbered anew."""
+    linked: dict[int, set[int]] = {number: set() for number in range(len(nodes))}
+    for item in elements:
+        linked[item.start].add(item.end)
+        linked[item.end].add(item.start)
+    reached, waiting = set(), [number for number, own in enumerate(held) if any(own)]
+    while waiting:
+        number = waiting.pop()
+        if number not in reached:
+            reached.add(number)
+            waiting += linked[number]
+    for (place, _arm), (key, _point) in zip(seats, given):
+        if place not in reached:
+            raise ValueError(f"{key}: found a mount on it, but it is welded to no tube of the chassis, so what it carries is not known; "
+                             "bring its ends to the tubes beside it")
+    kept = sorted(reached)
+    number = {old: new for new, old in enumerate(kept)}
+    chosen = [place for place, item in enumerate(elements) if item.start in reached]
+    frame = SpaceFrame(np.array([nodes[place] for place in kept]),
+                       tuple(Element(number[elements[place].start], number[elements[place].end], elements[place].axial,
+                                     elements[place].bending, elements[place].twist) for place in chosen),
+                       np.array([held[place] for place in kept]))
+    return Built(frame, tuple(owners[place] for place in chosen), tuple(runs[place] for place in chosen),
+                 tuple((number[place], arm) for place, arm in seats), bars)
+
+
+def _on_nodes(built: Built, force: np.ndarray) -> np.ndarray:
+    """Loads (..., n, 6) on the nodes of forces (..., seats, 3) at the seats."""
+    found = np.zeros((*force.shape[:-2], len(built.frame.nodes), 6))
+    for number, (place, arm) in enumerate(built.seats):
+        found[..., place, :3] += force[..., number, :]
+        found[..., place, 3:] += np.cross(arm, force[..., number, :])
+    return found
+
+
+@lru_cache(maxsize=8)
+def moved(built: Built) -> np.ndarray:
+    """Displacements (3 seats, n, 6) of the nodes under a unit force along each axis at each seat."""
+    count = len(built.seats)
+    return displacements(built.frame, _on_nodes(built, np.eye(3 * count).reshape(3 * count, count, 3)))
+
+
+def give(built: Built, unit: np.ndarray) -> np.ndarray:
+    """Compliance (3 seats, 3 seats), mm/N: how far each seat moves under a unit force at each seat; ``unit`` from `moved`."""
+    found = [unit[:, place, :3] + np.cross(unit[:, place, 3:], arm) for place, arm in built.seats]
+    return np.concatenate(found, axis=-1).T
+
+
+LABELS = {"rail": "main rail", "upper_rail": "second rail", "upright": "upright", "footwell_tube": "footwell tube",
+          "rear_cross_member": "rear cross member", "cross_member": "transmission cross member", "support_tube": "support tube"}
+
+
+def margins(built: Built, unit: np.ndarray, names: Sequence[str], force: np.ndarray, allowables: Allowables = Allowables()) -> list[Item]:
+    """One item a tube: its largest equivalent stress at any node under forces (cases, seats, 3), N, at the seats.
+
+    Push is counted up by what the tube holds as a column between its joints, over yield of its section (Euler and Johnson).
+    """
+    nodes = np.tensordot(force.reshape(len(force), -1), unit, axes=(1, 0))
+    loads, owners, runs = end_forces(built.frame, nodes), np.array(built.owners), np.array(built.runs)
+    ends = np.array([(element.start, element.end) for element in built.frame.elements])
+    # At an element's first end a positive force along it pushes, at its second one it pulls.
+    loads[..., 1, 0] *= -1.0
+    items = []
+    for key in dict.fromkeys(filter(None, built.owners)):
+        mine = np.flatnonzero(owners == key)
+        bar, own = built.bars[key], loads[:, mine]
+        squash = bar.yield_strength * float(bar.section.area)
+        column = column_load(bar.modulus, bar.section.second_moment, bar.section.area, bar.yield_strength, np.maximum(runs[mine], 1.0))
+        axial = np.where(own[..., 0] > 0.0, own[..., 0] * np.maximum(1.0, squash / column)[:, None], own[..., 0])
+        stress = bar.stress(axial, np.hypot(own[..., 4], own[..., 5]), own[..., 3]).reshape(len(force), -1)
+        hardest = built.frame.nodes[ends[mine].reshape(-1)[int(np.argmax(stress.max(axis=0)))]]
+        role, _, side = key.partition("/")
+        name = f"{LABELS.get(role, role.replace('_', ' '))}{f' {side}' if side else ''} in the chassis"
+        items.append(strength.item("chassis_tubes", (key,), as_point(hardest), name, names, stress.max(axis=1),
+                                   bar.yield_strength / allowables.yield_safety, "MPa", "space frame, yield over safety",
+                                   allowables.on_yield))
+    return items

@@ -1,0 +1,130 @@
+"""A space frame of straight round tubes: direct stiffness method, two nodes of six degrees of freedom each; mm, N, MPa, N.mm, rad.
+
+Linear, small movements, Euler-Bernoulli bending (no shear flexibility), no load between nodes: the 12 x 12 element of any book on matrix
+structural analysis. A round tube bends alike about every axis, so only the direction of an element matters.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+FREE = 1e-10
+"""A frame whose stiffness, scaled to ones on its diagonal, has a smaller pivot than this can move without being bent."""
+
+
+@dataclass(frozen=True)
+class Element:
+    """A piece of a tube from one node to another (places in the frame's list): E A (N), E I and G J (N.mm2)."""
+    start: int
+    end: int
+    axial: float
+    bending: float
+    twist: float
+
+
+@dataclass(frozen=True, eq=False)
+class SpaceFrame:
+    """Nodes (n, 3) in mm, elements, and what is held: (n, 6) bools for movement along X, Y, Z and turning about them."""
+    nodes: np.ndarray
+    elements: tuple[Element, ...]
+    held: np.ndarray
+
+    @property
+    def size(self) -> int:
+        """Degrees of freedom, held ones included."""
+        return 6 * len(self.nodes)
+
+
+def local_stiffness(axial: ArrayLike, bending: ArrayLike, twist: ArrayLike, length: ArrayLike) -> np.ndarray:
+    """(n, 12, 12) of n elements in their own axes: x along the element; each end has three movements and three turns.
+
+    axial: E A, N; bending: E I, twist: G J, N.mm2; length: mm; all (n,).
+    """
+    length = np.asarray(length, dtype=float)
+    a, g, b = np.asarray(axial) / length, np.asarray(twist) / length, np.asarray(bending) / length**3
+    found = np.zeros((len(length), 12, 12))
+
+    def put(i: int, j: int, value: np.ndarray) -> None:
+        found[:, i, j] = found[:, j, i] = value
+    for first, second, value in ((0, 6, a), (3, 9, g)):
+        put(first, first, value)
+        put(second, second, value)
+        put(first, second, -value)
+    # Bending in x-y (movement 1, turn 5) and in x-z (movement 2, turn 4), where a turn about y lowers z.
+    for move, turn, sign in ((1, 5, 1.0), (2, 4, -1.0)):
+        put(move, move, 12.0 * b)
+        put(move + 6, move + 6, 12.0 * b)
+        put(move, move + 6, -12.0 * b)
+        put(turn, turn, 4.0 * b * length**2)
+        put(turn + 6, turn + 6, 4.0 * b * length**2)
+        put(turn, turn + 6, 2.0 * b * length**2)
+        for at, own in ((move, 1.0), (move + 6, -1.0)):
+            for turned_ in (turn, turn + 6):
+                put(at, turned_, own * sign * 6.0 * b * length)
+    return found
+
+
+def axes_of(start: np.ndarray, end: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Rotations (n, 3, 3), whose rows are the axes of the elements, and lengths (n,), mm; ValueError for one without length."""
+    span = end - start
+    length = np.linalg.norm(span, axis=-1)
+    if not np.all(length > 1e-6):
+        raise ValueError("frame: found a tube without length; give it two different ends")
+    along = span / length[:, None]
+    aside = np.cross(np.where(np.abs(along[:, 2:]) < 0.9, [0.0, 0.0, 1.0], [1.0, 0.0, 0.0]), along)
+    aside = aside / np.linalg.norm(aside, axis=-1, keepdims=True)
+    return np.stack([along, aside, np.cross(along, aside)], axis=1), length
+
+
+def _of(frame: SpaceFrame) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Local stiffnesses, rotations (n, 12, 12) into local axes, and degrees of freedom (n, 12) of the elements."""
+    ends = np.array([(element.start, element.end) for element in frame.elements])
+    rows, length = axes_of(frame.nodes[ends[:, 0]], frame.nodes[ends[:, 1]])
+    own = local_stiffness(*np.array([(item.axial, item.bending, item.twist) for item in frame.elements]).T, length)
+    rotation = np.zeros_like(own)
+    for block in range(0, 12, 3):
+        rotation[:, block:block + 3, block:block + 3] = rows
+    return own, rotation, (6 * ends[:, :, None] + np.arange(6)).reshape(-1, 12)
+
+
+def stiffness(frame: SpaceFrame) -> np.ndarray:
+    """(6 n, 6 n) of the whole frame, nothing held."""
+    own, rotation, places = _of(frame)
+    whole = np.zeros((frame.size, frame.size))
+    np.add.at(whole, (places[:, :, None], places[:, None, :]), rotation.swapaxes(1, 2) @ own @ rotation)
+    return whole
+
+
+def displacements(frame: SpaceFrame, loads: ArrayLike) -> np.ndarray:
+    """Movements and turns (..., n, 6) under forces and moments (..., n, 6) on the nodes.
+
+    ValueError where the frame can move without being bent, or a node hangs on nothing.
+    """
+    loads = np.asarray(loads, dtype=float)
+    free = ~np.asarray(frame.held, dtype=bool).reshape(-1)
+    matrix = stiffness(frame)[np.ix_(free, free)]
+    scale = np.sqrt(np.diag(matrix))
+    if not np.all(scale > 0.0):
+        raise ValueError("frame: found a node that hangs on nothing; join every tube to another one or hold its end")
+    matrix = matrix / np.outer(scale, scale)
+    try:
+        firm = np.diag(np.linalg.cholesky(matrix)).min() ** 2 > FREE
+    except np.linalg.LinAlgError:
+        firm = False
+    if not firm:
+        raise ValueError("frame: found tubes that can move without being bent; join every tube to another one or hold its end")
+    flat = loads.reshape(-1, frame.size)
+    found = np.zeros_like(flat)
+    found[:, free] = (np.linalg.solve(matrix, (flat[:, free] / scale).T) / scale[:, None]).T
+    return found.reshape(loads.shape)
+
+
+def end_forces(frame: SpaceFrame, moved: ArrayLike) -> np.ndarray:
+    """Forces and moments (..., elements, 2, 6) on both ends of each element in its own axes, x along it; displacements (..., n, 6)."""
+    moved = np.asarray(moved, dtype=float)
+    own, rotation, places = _of(frame)
+    flat = moved.reshape(*moved.shape[:-2], frame.size)[..., places]
+    found = np.einsum("nij,...nj->...ni", own @ rotation, flat)
+    return found.reshape(*moved.shape[:-2], len(frame.elements), 2, 6)
