@@ -26,7 +26,9 @@ GOOD = CARS["automatic with strut"]
 
 
 def run(car, **more):
-    return checks.run(fakes.snapshot(fakes.with_rules(car, sets=("strength",)), **more), measurer=fakes.FakeMeasurer(), event_date=DATE)
+    """The strength set by itself: that no sanctioning body's book is among the sets is another matter."""
+    found = checks.run(fakes.snapshot(fakes.with_rules(car, sets=("strength",)), **more), measurer=fakes.FakeMeasurer(), event_date=DATE)
+    return replace(found, findings=tuple(item for item in found.findings if item.rule_set == "strength"))
 
 
 def of(outcome, rule):
@@ -70,11 +72,12 @@ def test_without_one_the_load_along_the_car_is_too_much_for_thin_plates(name):
     open_ = [item for item in outcome.findings if item.state == State.OPEN]
     open_ = [item for item in open_ if item.rule not in ADVISED["clutch with strut"]]
     # The automatic's narrow front plate would yield: that is an error.
-    wanted = {"STR-FOOT", "STR-CROSS-MEMBER", "STR-YIELD"} if name == "automatic" else {"STR-SUPPORT-TUBE", "STR-TAIL-TAB"}
+    wanted = ({"STR-FOOT", "STR-CROSS-MEMBER", "STR-YIELD"} if name == "automatic" else
+              {"STR-SUPPORT-TUBE", "STR-TAIL-TAB", "STR-TIE-TAB", "STR-TAB-BENDING", "STR-TAB-WELDS"})
     assert {item.rule for item in open_} == wanted
     open_ += [item for item in of(outcome, "STR-FORE-AFT") if item.state == State.OPEN]
     for item in open_:
-        assert "case launch (" in item.how and "not certified" in item.how
+        assert ("case launch (" in item.how or "case braking (" in item.how) and "not certified" in item.how
         assert item.margin < 0.0 and item.basis["source"] == "computed"
     assert all("mounts.limiter_strut" in item.hint for item in open_ if item.rule in ("STR-FORE-AFT", "STR-FOOT"))
     assert {item.severity for item in of(outcome, "STR-FORE-AFT")} == {"advice"} and outcome.exit_code == (name == "automatic")
