@@ -158,10 +158,13 @@ def test_a_column_counts_up_its_push():
     assert down.margin.actual < post.margin.actual      # pulled, it does not buckle
 
 
-def test_a_tube_in_the_air_carries_no_mount():
+def test_a_tube_in_the_air():
+    """One that carries a mount is taken as welded to what is nearest; the rules about gaps say that it must reach it."""
     air = Tube("support_tube", UPRIGHT, ((500.0, -200.0, 600.0), (500.0, 200.0, 600.0)))
+    both = chassis_frame.build(Chassis((RAIL, air), (("support_tube", (500.0, 0.0, 590.0)),)), "pinned")
+    assert set(both.owners) == {"rail/left", "support_tube", ""}
     with pytest.raises(ValueError, match="support_tube: found a mount on it, but it is welded to no tube"):
-        chassis_frame.build(Chassis((RAIL, air), (("support_tube", (500.0, 0.0, 590.0)),)), "pinned")
+        chassis_frame.build(Chassis((air,), (("support_tube", (500.0, 0.0, 590.0)),)), "pinned")
     with pytest.raises(ValueError, match="no such tube"):
         chassis_frame.build(Chassis((RAIL,), (("rail/right", (0.0, 0.0, 0.0)),)), "pinned")
     chassis_frame.build(Chassis((RAIL, air), (("rail/left", (500.0, 300.0, 100.0)),)), "pinned")   # what carries nothing may hang

@@ -78,12 +78,13 @@ def nearest(tube: Tube, point) -> tuple[float, np.ndarray]:
     return best[1], best[2]
 
 
-def _joined(tube: Tube, end: int, others: Sequence[Tube]) -> Tube | None:
-    """The tube that an end is welded to: of those that it reaches, the one whose centerline is nearest."""
+def _joined(tube: Tube, end: int, others: Sequence[Tube], carries: bool) -> Tube | None:
+    """The tube that an end is welded to: of those that it reaches, the one whose centerline is nearest. A tube that carries a mount is taken
+    as welded to the nearest one even where it stops short of it: that it must reach is what the rules about gaps say."""
     point = np.array(tube.points[end])
     away = [(float(np.linalg.norm(nearest(other, point)[1] - point)), other) for other in others if other.key != tube.key]
     reached = [(gap, other.key, other) for gap, other in away
-               if gap <= 0.5 * (tube.section.outer_diameter + other.section.outer_diameter) + REACH]
+               if carries or gap <= 0.5 * (tube.section.outer_diameter + other.section.outer_diameter) + REACH]
     return min(reached, key=lambda item: item[:2])[2] if reached else None
 
 
@@ -94,9 +95,10 @@ def build(chassis: Chassis, ends: str) -> Built:
     tubes = {tube.key: tube for tube in chassis.tubes}
     marks: dict[str, list[float]] = {key: [] for key in tubes}
     joints: list[tuple[str, int, str, float]] = []
+    carrying = {key for key, _point in chassis.seats}
     for tube in chassis.tubes:
         for number, held in zip((0, -1), tube.held):
-            onto = None if held else _joined(tube, number, chassis.tubes)
+            onto = None if held else _joined(tube, number, chassis.tubes, tube.key in carrying)
             if onto is not None and not any(joint[:3] == (onto.key, 0, tube.key) or joint[:3] == (onto.key, -1, tube.key)
                                             for joint in joints):
                 at, _place = nearest(onto, tube.points[number])
