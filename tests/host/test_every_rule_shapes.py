@@ -52,7 +52,8 @@ MEMBERS = ("rear_cross_member", "upper_fore_aft/left", "upper_fore_aft/right")
 FLOOR = ("tube/floor_left", "tube/floor_right")
 NEEDED = {
     "loop_behind_front_joint": LOOPS, "loop_closed_angle": LOOPS + MEMBERS, "loop_section": LOOPS, "loop_count": LOOPS,
-    "loop_secured": LOOPS + MEMBERS + FLOOR, "loop_pins_missing": LOOPS, "enclosure_length": TUBE, "enclosure_wall": TUBE, "joint_shield": TUBE,
+    "loop_secured": LOOPS + MEMBERS + FLOOR, "loop_pins_missing": LOOPS, "enclosure_length": TUBE, "enclosure_wall": TUBE,
+    "joint_shield": TUBE,
     "enclosure_over_front_joint": TUBE, "enclosure_supports": (*CONTAINED, *(f"{key} as made" for key in MOUNTS)),
     "enclosure_bore_over_joint": TUBE, "open_shaft_past_driver": TUBE,
     "shaft_radial_clearance": CONTAINED, "released_shaft_over_track": CONTAINED, "released_shaft_over_floor": CONTAINED,

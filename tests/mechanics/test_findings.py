@@ -448,12 +448,17 @@ def test_a_car_without_a_solution_is_not_evaluated_and_exits_3():
     assert one(outcome, "PRA-PITCH").state == State.NOT_EVALUATED
 
 
-def test_a_shape_edited_by_hand_is_measured_and_told():
-    outcome = run(fakes.snapshot(fakes.automatic(), unsound=[fakes.unsound("loop/front", "edited")]))
-    assert one(outcome, "NHRA-LOOP-CLOSED", "loop/front").state == State.PASSED
-    edited = one(outcome, "DOC-EDITED", "loop/front")
-    assert (edited.state, edited.severity) == (State.OPEN, "advice")
-    assert outcome.exit_code == 0
+def test_a_shape_edited_by_hand_is_measured_where_any_shape_can_be_and_told():
+    """A closed angle is that of whatever shape there is; pins and sections are read off a shape as it was built."""
+    for kind, rule_, severity, code in (("edited", "DOC-EDITED", "advice", 4), ("altered", "DOC-ALTERED", "error", 4)):
+        outcome = run(fakes.snapshot(fakes.automatic(), unsound=[fakes.unsound("loop/front", kind)]))
+        assert one(outcome, "NHRA-LOOP-CLOSED", "loop/front").state == State.PASSED
+        for other in ("CON-LOOP-PINS", "NHRA-LOOP-SECTION"):
+            assert one(outcome, other, "loop/front").state == State.NOT_EVALUATED
+            assert one(outcome, other, "loop/second").state == State.PASSED
+        edited = one(outcome, rule_, "loop/front")
+        assert (edited.state, edited.severity) == (State.OPEN, severity)
+        assert outcome.exit_code == code
 
 
 def test_document_health_applies_even_where_the_car_names_other_sets():

@@ -338,10 +338,14 @@ def _layout(document):
 
 def _snapshot(layout):
     from .features import read
+    name = layout.Document.FileName or layout.Document.Label
     try:
-        return read.snapshot(layout)
+        shot = read.snapshot(layout)
     except ValueError as error:
-        raise Broken(f"{layout.Document.FileName or layout.Document.Label}: {error}") from None
+        raise Broken(f"{name}: {error}") from None
+    if told := read.not_fit(shot):
+        raise Broken(f"{name}: {told}; nothing was written")
+    return shot
 
 
 def _document(session: Session, name: str, rule_files: list[str]):
@@ -359,13 +363,15 @@ def _document(session: Session, name: str, rule_files: list[str]):
 
 def _opened(session: Session, path: Path):
     import FreeCAD as App
+
+    from .features import read
     session.stage(f"opening {path.name}")
     try:
         document = App.openDocument(str(path.resolve()), True)
     except Exception as error:
         raise Broken(f"{path}: FreeCAD cannot open it ({' '.join(str(error).split())}); restore it from a copy") from None
     session.stage("recomputing")
-    document.recompute()
+    read.recompute(document)
     return document
 
 

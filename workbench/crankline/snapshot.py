@@ -18,6 +18,10 @@ UPSTREAM = ("layout", "chassis", "engine_data", "transmission_data")
 """Kinds, and keys, of what every placed number depends on."""
 
 
+EDITED = ("edited", "altered")
+"""Kinds of ``Unsound`` of a part whose shape was edited by hand; ``altered`` where the part protects people."""
+
+
 @dataclass(frozen=True)
 class PartView:
     """One leaf part. ``shape`` is the host's shape in the car frame; mass in kg, None where the material is unknown.
@@ -40,7 +44,7 @@ class PartView:
 @dataclass(frozen=True)
 class Unsound:
     """Something about the document that makes a reading doubtful. ``kind`` is one of invalid, touched, proxy, stale,
-    link, missing, extra, moved, edited, axle,
+    link, missing, extra, moved, edited, altered, axle,
     catalog, undrawn; ``blocking`` where layout or chassis are concerned."""
     key: str
     kind: str

@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import cached_property
 from typing import Any
@@ -15,12 +15,12 @@ from ..mechanics.scene import Scene
 from ..rules import conditions, rule_sets
 from ..rules.quantity import Doubt, NotEvaluated, Part, Quantity, every_part
 from ..rules.rule_sets import Selection
-from ..snapshot import UPSTREAM, PartView, Snapshot, Unsound
+from ..snapshot import EDITED, UPSTREAM, PartView, Snapshot, Unsound
 from .poses import PoseFigure
 from .poses import poses as poses_of
 
-HARMLESS = ("edited", "axle", "catalogue", "undrawn", "extra")
-"""Kinds of unsoundness that do not spoil a reading and are only reported: a shape edited by hand is measured as it is."""
+HARMLESS = (*EDITED, "axle", "catalogue", "undrawn", "extra")
+"""Kinds of unsoundness that do not spoil a reading and are only reported; of parts edited by hand see ``Quantity.any_shape``."""
 
 
 class Context:
@@ -44,12 +44,14 @@ class Context:
         for item in snapshot.unsound:
             if item.kind not in HARMLESS:
                 self._unsound.setdefault(item.key, item)
-        self._looking, self._asker = every_part, ""
+        self._edited = {item.key: item for item in snapshot.unsound if item.kind in EDITED}
+        self._looking, self._asker, self._as_built = every_part, "", False
         self._blocked = next((item for item in snapshot.unsound if item.blocking or
                               (item.key in UPSTREAM and item.kind not in HARMLESS)), None)
 
     def shown(self, quantity: Quantity) -> Snapshot:
         """The snapshot with no other parts than those that a quantity says it measures; until the next one nothing else is handed out."""
+        self._as_built = not quantity.any_shape
         self._asker, self._looking = quantity.name, lambda part: any(asks(part) for asks in (quantity.looks_at, quantity.each,
                                                                                                quantity.beside))
         return replace(self._snapshot, parts=tuple(part for part in self._snapshot.parts if self._looks(part)))
@@ -65,7 +67,16 @@ class Context:
             spoils = any(map(quantity.looks_at, seen))
             if spoils or any(map(quantity.each, seen)):
                 found.append(Doubt(key, self.why_unsound(key) or "", not spoils))
-        return tuple(found)
+        return (*found, *self._edits(quantity))
+
+    def _edits(self, quantity: Quantity) -> Iterator[Doubt]:
+        """The parts edited by hand, where a quantity reads what they were built as. What follows from numbers is spoiled as far as it is
+        about them."""
+        for key, item in self._edited.items() if not quantity.any_shape else ():
+            part = self._snapshot.part(key)
+            seen = Part(part.kind if part else "", key, self.settings)
+            spoils = quantity.looks_at(seen)
+            yield Doubt(key, f"{key} is {_state(item.kind)}: {item.message}", not spoils, not (spoils or quantity.each(seen)))
 
     def _kinds(self, key: str) -> tuple[str, ...]:
         """Kinds that the part of a key may be: one that makes no part is known by its key alone."""
@@ -121,7 +132,7 @@ class Context:
 
     def why_unsound(self, key: str) -> str | None:
         """Why a part must not be measured, None where it may."""
-        item = self._unsound.get(key) or self._blocked
+        item = self._unsound.get(key) or (self._edited.get(key) if self._as_built else None) or self._blocked
         return None if item is None else f"{item.key} is {_state(item.kind)}: {item.message}"
 
     def sound(self, part: PartView) -> PartView:
@@ -164,4 +175,4 @@ class Context:
 
 def _state(kind: str) -> str:
     return {"invalid": "invalid", "touched": "not recomputed", "proxy": "not linked to Crankline", "stale": "stale",
-            "link": "missing a link", "moved": "moved by hand", "edited": "edited by hand"}.get(kind, kind)
+            "link": "missing a link", "moved": "moved by hand", "edited": "edited by hand", "altered": "edited by hand"}.get(kind, kind)

@@ -116,7 +116,9 @@ class Reconciler:
             parts = plan(car, _scene(layout))
             for row in parts:
                 self._put(row, {row.key: row.label})
-        self._remove({row.key for row in wanted} | {row.key for row in parts})
+        keys = {row.key for row in wanted} | {row.key for row in parts}
+        self._remove(keys)
+        props.put(self.made["car"], "MadeWith", sorted(keys))
         return layout
 
     def _put(self, row: Row, labels: Mapping[str, str]) -> None:

@@ -261,6 +261,9 @@ class PartFeature(Feature):
 
     def records(self, obj) -> Records:
         """What the part is made from, collected from the object and from what it links to; ValueError where that is not whole."""
+        for name, _doc in self.links:
+            if getattr(obj, name) is None and name not in self.optional_links:
+                raise ValueError(f"{obj.Label}: {name} links to nothing; set the link")
         linked = {name: linked_record(obj, name) for name, _doc in self.links}
         linked.update({name: linked_records(obj, name) for name, _doc in self.link_lists})
         return Records(obj.Key, obj.Label, self.read(obj) if self.record else None, linked,
@@ -275,9 +278,6 @@ class PartFeature(Feature):
         return self.digest(self.spec_of(obj))
 
     def run(self, obj) -> None:
-        for name, _doc in self.links:
-            if getattr(obj, name) is None and name not in self.optional_links:
-                raise ValueError(f"{obj.Label}: {name} links to nothing; set the link")
         scene = scene_of(obj)
         self.show(obj, scene)
         records = self.records(obj)

@@ -13,6 +13,7 @@ from .base import Feature
 class CarData(Feature):
     """Name, class, rules and report units; no part links to it, so an edit here rebuilds nothing."""
     kind = "car"
+    schema = 2
     record = model.CarRecord
     RULES = tuple(row for row in props.table(model.Rules, "Rules"))
 
@@ -24,7 +25,8 @@ class CarData(Feature):
         super().ensure(obj)
         add_property(obj, "App::PropertyString", "Waivers", "Rules", "Waived findings (JSON)")
         add_property(obj, "App::PropertyStringList", "Given", "Internal", "Sections that the car file gives, empty or not")
-        for name in ("Waivers", "Given"):
+        add_property(obj, "App::PropertyStringList", "MadeWith", "Internal", "Keys of the objects that the car was made with")
+        for name in ("Waivers", "Given", "MadeWith"):
             obj.setPropertyStatus(name, ["Hidden", "Output"])
         # No shape reads any of this: an edit is a note, not a change of geometry.
         for row in self.rows():

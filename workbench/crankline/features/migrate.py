@@ -16,12 +16,13 @@ def _absent(*names: str) -> Callable:
 
 
 def _nothing(obj) -> None:
-    """The step of a kind that gained a link, which an older document leaves empty."""
+    """The step of a kind that gained a link or a list, which an older document leaves empty."""
 
 
 STEPS: dict[tuple[str, int], Callable] = {
     ("driveshaft", 1): _absent("JointSeries", "RatedTorqueNm", "RatedSpeedRpm", "RatingDate"),
     ("enclosure", 1): _absent("MountThickness", "MountWidth"),
+    ("car", 1): _nothing,
     ("split_loop", 1): _nothing,
     ("fixed_loop", 1): _nothing,
     ("tunnel", 1): _nothing,

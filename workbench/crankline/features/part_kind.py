@@ -142,6 +142,8 @@ MOUNT = Look((0.13, 0.39, 0.68))
 LOOP = Look((0.90, 0.52, 0.08))
 PLATE = Look((0.76, 0.81, 0.87), edge_width=1.5)
 
+PROTECTIVE = ("split_loop", "fixed_loop", "enclosure", "enclosure_mount", "tunnel", "protector", "firewall")
+"""Roles of parts that stand between people and what flies: one that was edited by hand is an error."""
 CHASSIS_TUBES = ("rail", "upper_rail", "upright", "footwell_tube", "rear_cross_member", "upper_fore_aft", "frame_tube")
 RAILS = ("rail", "upper_rail")
 LOOPS = ("split_loop", "fixed_loop")

@@ -14,6 +14,7 @@ from ..record import entries
 from ..snapshot import UPSTREAM, PartView, Snapshot, Unsound
 from ..units import read_in, sized
 from .base import PartFeature, car_units, is_ours, shape_mark
+from .part_kind import PROTECTIVE
 from .plan import expected
 from .registry import CLASSES, CONTAINER, PARTS, proxy_class
 
@@ -34,6 +35,14 @@ def only_layout(document: App.Document):
         what = "no car" if not found else f"{len(found)} cars"
         raise ReadError(f"{document.Label}: the document holds {what}; open one that holds a single car made by crankline")
     return found[0]
+
+
+def recompute(document: App.Document) -> None:
+    """Recompute a document, what was saved in error too: the host keeps that as it is, and its sentence is lost."""
+    for obj in document.Objects:
+        if is_ours(obj) and "Invalid" in obj.State:
+            obj.touch()
+    document.recompute()
 
 
 def members(layout) -> list:
@@ -143,6 +152,12 @@ def snapshot(layout) -> Snapshot:
     return Snapshot(picture, scene, tuple(_views(objects, scene)), tuple(unsound))
 
 
+def not_fit(shot: Snapshot) -> str:
+    """Why nothing may be written from a snapshot, one sentence: layout, chassis or what they rest on is not up to date, so that every
+    number is that of an earlier state. Empty where it may."""
+    return root_cause(item for item in shot.unsound if item.blocking) if any(item.blocking for item in shot.unsound) else ""
+
+
 def root_cause(unsound: Iterable[Unsound]) -> str:
     """The message of what is unsound furthest upstream (the rest follows from it), and how many more there are."""
     order = {key: number for number, key in enumerate(("chassis", "engine_data", "transmission_data", "layout"))}
@@ -218,6 +233,7 @@ def _unsound_members(layout, objects: Iterable) -> Iterable[Unsound]:
         if proxy is not None and obj.SchemaVersion > getattr(proxy, "schema", obj.SchemaVersion):
             yield Unsound(obj.Key, "invalid", f"{obj.Label}: it was written by a newer crankline (schema {obj.SchemaVersion}); "
                           "update crankline")
+    yield from _deleted(layout, objects)
     try:
         wanted = expected(car(layout), layout.Proxy.scene(layout))
     except (AttributeError, ValueError):
@@ -228,6 +244,19 @@ def _unsound_members(layout, objects: Iterable) -> Iterable[Unsound]:
                       "(crankline), which adds it, undo its deletion, or set its Layout again")
     for key in sorted(held - wanted):
         yield Unsound(key, "extra", f"{key} is a part that this car does not have; delete it, or rename the loop that it belongs to")
+
+
+def _deleted(layout, objects: Iterable) -> Iterable[Unsound]:
+    """What the document was made with and no longer holds, and what no other object asks for: a deleted protector would else be a car
+    without one. A document of an older crankline does not remember."""
+    remembered = next((set(obj.MadeWith) for obj in objects if obj.Kind == "car" and "MadeWith" in obj.PropertiesList), set())
+    try:
+        wanted = expected(car(layout), layout.Proxy.scene(layout))
+    except (AttributeError, ValueError):
+        wanted = set()
+    for key in sorted(remembered - {obj.Key for obj in objects} - wanted):
+        yield Unsound(key, "missing", f"{key} was deleted: this document was made with it; undo that, or take it out of the car under Edit "
+                      "Car, or build the document again from a car file without it")
 
 
 def _unsound_data(layout) -> Iterable[Unsound]:
@@ -270,7 +299,8 @@ def _unsound_shape(obj) -> Iterable[Unsound]:
         yield Unsound(obj.Key, "stale", f"{obj.Label}: the shape is older than its inputs; recompute the document, or run Repair Document "
                       "(crankline) where an older crankline made it")
     elif shape_mark(obj.Shape, obj.ShapeMark) != obj.ShapeMark:
-        yield Unsound(obj.Key, "edited", f"{obj.Label}: the shape was edited by hand and is kept while its inputs stay the "
+        kind = "altered" if obj.Proxy.declaration(obj.Key).role in PROTECTIVE else "edited"
+        yield Unsound(obj.Key, kind, f"{obj.Label}: the shape was edited by hand and is kept while its inputs stay the "
                       "same; clear its ShapeDigest to have it built again")
 
 

@@ -78,8 +78,17 @@ def recomputed_snapshot(layout):
     from ..features import read
     document = layout.Document
     with transaction(document, "Recompute"):
-        document.recompute()
+        read.recompute(document)
     return read.snapshot(layout)
+
+
+def _fit(layout):
+    """The snapshot after a recompute; ActionError where it is not up to date, so that nothing is written from the last good numbers."""
+    from ..features import read
+    shot = recomputed_snapshot(layout)
+    if told := read.not_fit(shot):
+        raise ActionError(f"Nothing was written, because the car is not up to date: {told}")
+    return shot
 
 
 def waivers_of(layout) -> tuple:
@@ -120,7 +129,7 @@ def write_car_file(layout, path: str) -> None:
     """Write the car of a layout; formulas are not written and are listed."""
     from .. import carfile
     from ..features import read
-    carfile.save(read.car(layout), path)
+    carfile.save(_fit(layout).car, path)
     formulas = [f"{obj.Label}.{name.lstrip('.')} = {formula}" for obj in read.members(layout)
                 for name, formula in getattr(obj, "ExpressionEngine", ())]
     if formulas:
@@ -135,7 +144,7 @@ def write_sheets(layout, folder: str) -> list[str]:
     from pathlib import Path
 
     from .. import checks, outputs
-    shot = recomputed_snapshot(layout)
+    shot = _fit(layout)
     found = checks.run(shot).findings
     names, removed, missing = outputs.write_sheets(layout, shot, found, Path(folder))
     if missing:

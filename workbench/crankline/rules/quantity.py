@@ -99,10 +99,12 @@ def every_part(part: Part) -> bool:
 
 @dataclass(frozen=True)
 class Doubt:
-    """A part that a quantity measures and that must not be measured. alone: it spoils what is said of it and nothing else."""
+    """A part that a quantity measures and that must not be measured. alone: it spoils what is said of it and nothing else. silent: where
+    nothing is said of it, it is not told either."""
     key: str
     reason: str
     alone: bool
+    silent: bool = False
 
 
 @dataclass(frozen=True)
@@ -137,7 +139,8 @@ class Quantity:
     least, the nearest): one that must not be measured leaves nothing to be said. each: parts that are measured one by one: such a one is
     not evaluated, and the others stand. beside: parts with which one of those may be measured; the function asks for them by
     ``Context.sound``, which refuses an unsound one, and says of which value. No other part is handed to the function, so that it
-    cannot pass on one that it has overlooked."""
+    cannot pass on one that it has overlooked. any_shape: it measures whatever shape a part has, so that one that was edited by hand is
+    measured as it is; every other quantity reads what a part was built as, and says nothing of an edited one."""
     name: str
     kind: str
     doc: str
@@ -151,6 +154,7 @@ class Quantity:
     effort: int = 0
     no_remedy: str | None = None
     clears: tuple[str, ...] | Clearing = ()
+    any_shape: bool = False
 
     def tries(self, finding: Any, settings: Mapping[str, Any], snapshot: Any) -> Tries:
         """What is tried to clear a finding of it."""
@@ -179,8 +183,9 @@ def vouched(found: Found, doubts: Sequence[Doubt]) -> Found:
         why = next((doubt.reason for doubt in doubts if not doubt.alone or doubt.key in item.subjects), "")
         results.append(Unmeasured(item.subjects, why, item.discriminator) if why and isinstance(item, Measurement) else item)
     told = {key for item in results if isinstance(item, Unmeasured) for key in item.subjects}
-    results += [Unmeasured((doubt.key,), doubt.reason) for doubt in doubts if doubt.alone and doubt.key not in told]
-    return tuple(results) or tuple(Unmeasured((doubt.key,), doubt.reason) for doubt in doubts[:1])
+    results += [Unmeasured((doubt.key,), doubt.reason) for doubt in doubts
+                if doubt.alone and not doubt.silent and doubt.key not in told]
+    return tuple(results) or tuple(Unmeasured((doubt.key,), doubt.reason) for doubt in doubts[:1] if not doubt.silent)
 
 
 @dataclass(frozen=True)
@@ -202,7 +207,7 @@ FORMULAS: dict[str, Formula] = {}
 
 def quantity(name: str, kind: str, *, looks_at: Subjects = no_part, each: Subjects = no_part, beside: Subjects = no_part,
              effort: int = 0, components: Mapping[str, str] | None = None, gives: tuple[str, ...] = (),
-             no_remedy: str | None = None, clears: tuple[str, ...] | Clearing = (),
+             no_remedy: str | None = None, clears: tuple[str, ...] | Clearing = (), any_shape: bool = False,
              **settings: Setting) -> Callable[[Named], Named]:
     """Register a measuring function of (snapshot, context); its docstring's first line says what it measures. One that measures on
     shapes names its effort and the parts that it measures (``Quantity.looks_at``, ``each``)."""
@@ -219,7 +224,7 @@ def quantity(name: str, kind: str, *, looks_at: Subjects = no_part, each: Subjec
             raise ValueError(f"quantity {name} is registered twice")
         doc = " ".join((function.__doc__ or "").split())
         QUANTITIES[name] = Quantity(name, kind, doc, function, settings, dict(components or {}), looks_at, each, beside, gives, effort,
-                                    no_remedy, clears)
+                                    no_remedy, clears, any_shape)
         return function
     return register
 

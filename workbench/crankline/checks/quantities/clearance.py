@@ -78,7 +78,7 @@ def _near_driver(part) -> bool:
     return bool(declaration(part.kind, part.key).near_driver)
 
 
-@quantity("interference", "length", clears=apart, effort=50, each=made)
+@quantity("interference", "length", any_shape=True, clears=apart, effort=50, each=made)
 def interference(snapshot: Snapshot, context: Context) -> Slices:
     """Depth to which two parts overlap beyond what their joint allows, one finding a pair; none is one value of 0."""
     from ...measure import distance, overlap
@@ -169,7 +169,7 @@ def _starter(whole, scene):
 WITHIN = Setting("length", 2.0 * INCH, "pairs closer than this are listed one by one; if none is, the closest pair is")
 
 
-@quantity("clearance", "length", clears=apart, effort=3, each=_of_group, within=WITHIN,
+@quantity("clearance", "length", any_shape=True, clears=apart, effort=3, each=_of_group, within=WITHIN,
           between=Setting("choice", None, "which parts are measured to which", tuple(relations.GROUPS)))
 def clearance_between(snapshot: Snapshot, context: Context) -> Found:
     """Distance from one part, or a region of it, to others; negative = depth of an overlap."""
@@ -219,7 +219,7 @@ def _from_driver(finding: Finding, _settings: Mapping[str, Any], snapshot: Snaps
     return away(finding, snapshot, "-")
 
 
-@quantity("driver_clearance", "length", clears=_from_driver, effort=1, each=_near_driver, within=WITHIN)
+@quantity("driver_clearance", "length", any_shape=True, clears=_from_driver, effort=1, each=_near_driver, within=WITHIN)
 def driver_clearance(snapshot: Snapshot, context: Context) -> Found:
     """Distance of powertrain, driveline and mounts to the box that the car file gives the driver; negative = depth. The chassis
     is built around the driver and is left out."""
@@ -261,7 +261,7 @@ def _higher(finding: Finding, settings: Mapping[str, Any], _snapshot: Snapshot) 
     return Tries(unique((*own, *moved, *raised)), None if settings["of"] == "all_but_oil_pan" else frozenset(subjects))
 
 
-@quantity("ground_clearance", "length", clears=_higher, effort=1, looks_at=made,
+@quantity("ground_clearance", "length", any_shape=True, clears=_higher, effort=1, looks_at=made,
           of=Setting("choice", None, "what is measured: one of the pans, or every part but the oil pan",
                      ("oil_pan", "transmission_pan", "all_but_oil_pan")),
           zone=Setting("choice", "all", "front: from the front of the car to 12 in behind the front axle; rest: behind that",

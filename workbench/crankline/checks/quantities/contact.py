@@ -69,7 +69,7 @@ def _closer(finding: Finding, _settings: Mapping[str, Any], _snapshot: Snapshot)
     return on_subjects(finding, unique((*ends, *own)))
 
 
-@quantity("weld_gap", "length", clears=_closer, effort=1, each=every_part)
+@quantity("weld_gap", "length", any_shape=True, clears=_closer, effort=1, each=every_part)
 def weld_gap(snapshot: Snapshot, context: Context) -> Found:
     """Gap between a welded part and the nearest of the tubes that it may be welded to; 0 where they meet."""
     from ...measure import distance
@@ -89,7 +89,7 @@ def weld_gap(snapshot: Snapshot, context: Context) -> Found:
     return tuple(found)
 
 
-@quantity("beyond_rail", "length", clears=(*RAIL_ENDS, "placement.axle_to_block"), effort=1, each=every_part)
+@quantity("beyond_rail", "length", any_shape=True, clears=(*RAIL_ENDS, "placement.axle_to_block"), effort=1, each=every_part)
 def beyond_rail(snapshot: Snapshot, context: Context) -> Found:
     """How far a part that is welded on a rail reaches beyond the rail's end, along the car; 0 where the rail is long enough."""
     from ...measure import distance

@@ -119,7 +119,8 @@ def _members(snapshot, context, part, doubtful: list[str] | None = None):
     return met
 
 
-@quantity("loop_closed_angle", "angle", clears=("containment.loops.*.open_angle",), effort=2, each=LOOPS, beside=parts(*MEMBERS))
+@quantity("loop_closed_angle", "angle", any_shape=True, clears=("containment.loops.*.open_angle",), effort=2, each=LOOPS,
+          beside=parts(*MEMBERS))
 def loop_closed_angle(snapshot: Snapshot, context: Context) -> Slices:
     """Angle around the driveshaft's axis over which a loop is closed, each loop; a welded one also through the members that it is
     welded to. Legs at the floor close nothing."""

@@ -5,10 +5,11 @@ from ...rules.quantity import Found, Measurement, Setting, quantity
 from ...snapshot import Snapshot
 from ..context import Context
 
-KINDS = ("invalid", "touched", "proxy", "stale", "link", "missing", "extra", "moved", "edited", "axle", "catalogue", "undrawn")
+KINDS = ("invalid", "touched", "proxy", "stale", "link", "missing", "extra", "moved", "edited", "altered", "axle", "catalogue", "undrawn")
 
 
-@quantity("unsound_objects", "count", no_remedy="", kinds=Setting("choices", None, "kinds of trouble that are counted", KINDS))
+@quantity("unsound_objects", "count", any_shape=True, no_remedy="",
+          kinds=Setting("choices", None, "kinds of trouble that are counted", KINDS))
 def unsound_objects(snapshot: Snapshot, context: Context) -> Found:
     """Objects of the document with a given kind of trouble, one finding per object; none is one value of 0."""
     found = [item for item in snapshot.unsound if item.kind in context.settings["kinds"]]

@@ -31,7 +31,7 @@ def _in_frame(part: PartView) -> bool:
     return part.kind in FRAME
 
 
-@quantity("frame_gap", "length", clears=_closer, effort=2, each=parts(*FRAME))
+@quantity("frame_gap", "length", any_shape=True, clears=_closer, effort=2, each=parts(*FRAME))
 def frame_gap(snapshot: Snapshot, context: Context) -> Found:
     """Gap between each tube of the chassis and what it hangs on, on its best way to a main rail; 0 where it is welded to something that
     is. What hangs on a tube in the air is not told again."""
@@ -43,8 +43,8 @@ def frame_gap(snapshot: Snapshot, context: Context) -> Found:
     waiting = {key: body for key, (part, body) in bodies.items() if relations.role(part) not in ROOTS}
     if refused and waiting:
         # A tube that may not be measured may be what the others hang on.
-        return tuple([*refused, *(Unmeasured((key,), f"{refused[0].subjects[0]}, which it may hang on, is not measured: "
-                                             f"{refused[0].reason}") for key in waiting)])
+        why = f"{refused[0].subjects[0]}, which it may hang on, is not measured: {refused[0].reason}"
+        return (*refused, *(Unmeasured((key,), why) for key in waiting))
     nearest: dict[str, Clearance] = {}
     added = reached
     while waiting and reached:
@@ -57,8 +57,8 @@ def frame_gap(snapshot: Snapshot, context: Context) -> Found:
         key = min(waiting, key=lambda key: (nearest[key].distance, key))
         one, added = nearest[key], [waiting.pop(key)]
         reached.append(added[0])
-        other = one.b if one.a == key else one.a
+        host = one.b if one.a == key else one.a
         found.append(Measurement(max(one.distance, 0.0), (key,), points=one.points, accuracy=EXACT,
-                                 how=f"{key} to {other}, {one.kind if one.distance <= EXACT else sized(one.distance)}, "
+                                 how=f"{key} to {host}, {one.kind if one.distance <= EXACT else sized(one.distance)}, "
                                  f"{points_text(one.points)}"))
     return tuple(found)

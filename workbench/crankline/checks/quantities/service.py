@@ -73,7 +73,7 @@ def _way(outcome) -> str:
     return words
 
 
-@quantity("service_path_free", "length", effort=100, looks_at=every_part, gives=("path_length",), **_SERVICE)
+@quantity("service_path_free", "length", any_shape=True, effort=100, looks_at=every_part, gives=("path_length",), **_SERVICE)
 def service_path_free(snapshot: Snapshot, context: Context) -> Found:
     """How far along its service path a part comes out before something is in the way; the whole path where nothing is. The track is no
     obstacle: the car is on stands."""
@@ -101,7 +101,7 @@ def service_path_length(given, settings):
     return given["path_length"]
 
 
-@quantity("service_path_clearance", "length", effort=100, looks_at=every_part, **_SERVICE)
+@quantity("service_path_clearance", "length", any_shape=True, effort=100, looks_at=every_part, **_SERVICE)
 def service_path_clearance(snapshot: Snapshot, context: Context) -> Found:
     """Smallest clearance along the service path by which a part comes out, to what it approaches; nothing where it does not come out."""
     found = _way_out(snapshot, context)
