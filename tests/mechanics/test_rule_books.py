@@ -3,13 +3,15 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import replace
+from html import escape
 
+import jsonschema
 import pytest
 import snapshot_fakes as fakes
 
 from crankline import checks, model, source
 from crankline.checks.finding import State
-from crankline.reports import console
+from crankline.reports import console, html, json_report
 from crankline.rules import rule_sets
 
 EVENT = datetime.date(2026, 5, 1)
@@ -98,3 +100,32 @@ def test_an_event_that_is_over_is_told():
 def test_an_event_of_another_age_is_refused(date):
     with pytest.raises(checks.RuleError, match="is not a date from 1950 to 2199"):
         checks.day(date)
+
+
+def test_what_books_regulate_and_no_rule_looks_at_is_told():
+    """In the report, its page and on the console: a user must see what nobody looked at, whatever sets he names."""
+    for sets in ((), ("invented_demo",)):
+        outcome = run(fakes.with_rules(fakes.automatic(), sets=sets))
+        report = json_report.report(outcome, fakes.snapshot(fakes.automatic()), {"program": "test"}, fakes.FakeMeasurer())
+        jsonschema.validate(report, json_report.schema())
+        told_ = {item["about"]: item["clause"] for item in report["not_covered"]}
+        for word in ("fuel", "bulkheads", "tunnel", "liner", "grade", "damper", "lockout", "wheelbase", "overhang", "ballast", "batteries",
+                     "catch can", "ladder bar"):
+            assert any(word in about for about in told_), word
+        page, lines = html.text(report), console.lines(outcome.findings, "in", report["notes"], report["not_covered"])
+        assert all(escape(about) in page and escape(clause) in page for about, clause in told_.items())
+        line, = [line for line in lines if line.startswith("not checked by any rule here")]
+        assert all(about in line for about in told_) and lines[-1] != line
+
+
+def test_a_row_that_says_more_than_its_source_is_flagged():
+    """Two fixings, specifications beside the printed one, clauses taken for other cars: our reading, and the note says which."""
+    rules = {rule.id: rule for name in rule_sets.available() for rule in rule_sets.read(f"{rule_sets.FOLDER}/{name}.yaml").rules}
+    for name in ("NHRA-LOOP-MOUNTED", "ANDRA-LOOP-MOUNTED", "NHRA-ENCLOSURE-FIXED", "NHRA-SFI-FLEXPLATE", "PRO-LOOP-SECTION",
+                 "PRO-ENCLOSURE-WALL", "PRO-BLOCK-OPENING"):
+        assert rules[name].basis.source == "our_reading" and rules[name].basis.note, name
+        assert "(our reading)" in rules[name].basis.words()
+    for rule in rules.values():
+        assert rule.basis.source != "our_reading" or rule.basis.note, rule.id
+        if any(word in rule.basis.document for word in ("EN 1993", "FED-STD")):
+            assert "as remembered" in rule.basis.note, rule.id

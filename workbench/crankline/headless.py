@@ -310,7 +310,7 @@ def _check(session: Session, document, folder: Path | None, options, with_docume
     if folder is not None:
         with Staging(folder, session.placed) as staging:
             code = write_all(session, staging, document, layout, shot, outcome, report, code, with_document)
-    for line in console.lines(outcome.findings, report["car"]["units"], report["notes"]):
+    for line in console.lines(outcome.findings, report["car"]["units"], report["notes"], report["not_covered"]):
         session.say(line)
     return code
 

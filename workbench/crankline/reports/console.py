@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from ..checks.finding import Finding, State
 from . import wording
@@ -11,7 +11,8 @@ NAMED = 5
 """So many rules that wait for the same thing are named; of the others the number."""
 
 
-def lines(findings: Sequence[Finding], system: str, notes: Iterable[str] = ()) -> list[str]:
+def lines(findings: Sequence[Finding], system: str, notes: Iterable[str] = (),
+          not_covered: Sequence[Mapping[str, str]] = ()) -> list[str]:
     """What is open and what could not be evaluated, in the units of the car (system); many rules that wait for one thing share a line."""
     shown = [item for item in findings if item.unresolved or item.state == State.NOT_EVALUATED]
     shown.sort(key=lambda item: (item.severity.rank, item.state, item.rule, item.subjects))
@@ -27,6 +28,8 @@ def lines(findings: Sequence[Finding], system: str, notes: Iterable[str] = ()) -
         elif item is group[0]:
             found.append(_together(group))
     found += [f"note: {note}" for note in notes]
+    if not_covered:
+        found.append(f"not checked by any rule here: {'; '.join(item['about'] for item in not_covered)}. The report names the clauses")
     counts = Counter(item.state for item in findings)
     return [*found, ", ".join(f"{number} {state}" for state, number in sorted(counts.items())) or "nothing was checked"]
 

@@ -10,7 +10,7 @@ from html import escape
 from typing import Any
 
 from .. import units
-from .wording import about, basis, limit, measured, number, sentence
+from .wording import NOT_COVERED, about, basis, limit, measured, number, sentence
 
 WIDTH, MARGIN = 520.0, 18.0
 DETAIL, GAP = 180.0, 10.0
@@ -70,6 +70,9 @@ def _head(report: Mapping[str, Any]) -> Iterable[str]:
     if report["disabled_rules"]:
         yield _table(("disabled rule", "by", "reason"),
                      ((item["rule"], item["set"], item["reason"]) for item in report["disabled_rules"]))
+    if report["not_covered"]:
+        yield f"<p class=note>{_e(NOT_COVERED)}</p>"
+        yield _table(("not checked", "where it is regulated"), ((item["about"], item["clause"]) for item in report["not_covered"]))
     if report["unused_waivers"]:
         yield _table(("unused waiver", "why"), ((item["rule"], item["why"]) for item in report["unused_waivers"]))
 

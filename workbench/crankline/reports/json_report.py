@@ -56,6 +56,8 @@ def report(outcome, snapshot: Snapshot, host: Mapping[str, Any], measurer: Measu
         "rule_sets": [{"name": item.name, "title": item.title, "edition": item.edition, "rules": len(item.rules)}
                       for item in outcome.rule_sets],
         "disabled_rules": [{"rule": item.rule.id, "set": item.rule_set, "reason": item.reason} for item in outcome.disabled],
+        "not_covered": [{"about": about, "clause": clause, "set": item.name}
+                        for item in outcome.rule_sets for about, clause in item.not_covered],
         "counts": counts(outcome.findings),
         "findings": [finding.to_json() for finding in outcome.findings],
         "unused_waivers": [unused.to_json() for unused in outcome.unused_waivers],

@@ -8,6 +8,8 @@ from typing import Any
 from .. import units
 from ..rules.rule import Basis
 
+NOT_COVERED = "Rule books also regulate what is listed here, and no rule of this program looks at it: check it by hand."
+
 PLACES = {"in": 3, "mm": 2, "deg": 2, "rpm": 0, "MPa": 0, "ksi": 2, "psi": 0, "N": 0, "lbf": 0, "mph": 1, "km/h": 1}
 
 _READ_IN = {"length": ("in", "mm"), "mass": ("lb", "kg"), "force": ("lbf", "N"), "torque": ("lbf.ft", "N.m"), "stress": ("ksi", "MPa"),

@@ -30,8 +30,9 @@ REASON_LENGTH = 10
 
 COMPARISONS = ("<=", ">=", "within", "==")
 SYSTEMS = ("in", "mm", "stricter")
-SOURCES = ("seen", "seen_second_hand", "memory", "common practice", "computed", "invented", "program")
-"""seen: read in the book itself; seen_second_hand: on a page that quotes it; memory: remembered, asks to be confirmed;
+SOURCES = ("seen", "seen_second_hand", "our_reading", "memory", "common practice", "computed", "invented", "program")
+"""seen: read in the book itself; seen_second_hand: on a page that quotes it; our_reading: the book says it without the figure, or of other
+cars than it is taken for here, as the note tells; memory: remembered, asks to be confirmed;
 common practice: what the trade does; computed: follows from published mechanics; invented: for the demos; program: about
 the document, not the car."""
 
@@ -112,7 +113,8 @@ class Rule:
 @dataclass(frozen=True)
 class RuleSet:
     """One file. include: names of sets that apply with it; disabled: (rule id, reason, line) that it switches off in them. body: the
-    sanctioning body whose book it holds; empty for practice and mechanics."""
+    sanctioning body whose book it holds; empty for practice and mechanics. not_covered: (what, clause) that books regulate and no rule
+    looks at."""
     name: str
     title: str
     edition: str
@@ -122,6 +124,7 @@ class RuleSet:
     rules: tuple[Rule, ...]
     file: str
     body: str = ""
+    not_covered: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ from .specification import normal
 VOCABULARY = {"form": ("tube", "strap"), "material": FAMILIES}
 """Component to the words that measuring functions find."""
 
-_SET_KEYS = ("rule_set", "title", "edition", "about", "sanctioning_body", "include", "disable", "binds", "basis", "rules")
+_SET_KEYS = ("rule_set", "title", "edition", "about", "sanctioning_body", "not_covered", "include", "disable", "binds", "basis", "rules")
 _RULE_KEYS = ("id", "title", "quantity", "comparison", "limit", "alternatives", "when", "severity", "basis", "hint",
               "waivable", "settings", "binds")
 
@@ -64,7 +64,13 @@ def typed(root: Node, name: str) -> RuleSet:
     return RuleSet(name, _text(root, "title"), edition, _text(root, "about", ""),
                    tuple(_word(node) for node in _list(root, "include")),
                    tuple(_disabled(node) for node in _list(root, "disable")), tuple(rules), root.file,
-                   _text(root, "sanctioning_body", ""))
+                   _text(root, "sanctioning_body", ""), tuple(_not_covered(node) for node in _list(root, "not_covered")))
+
+
+def _not_covered(node: Node) -> tuple[str, str]:
+    """What books regulate and no rule looks at, and where that stands."""
+    _known(node, ("about", "clause"))
+    return _text(node, "about"), _text(node, "clause")
 
 
 def _disabled(node: Node) -> tuple[str, str, int]:
