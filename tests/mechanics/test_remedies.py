@@ -15,6 +15,7 @@ from crankline.checks.finding import Finding, Looked, State
 from crankline.mechanics import scene
 from crankline.progress import drained
 from crankline.remedies import candidates, paths, search
+from crankline.remedies.parameters import PHASE
 from crankline.rules import quantity as registered
 from crankline.rules import rule_sets
 from crankline.rules.rule import Severity
@@ -212,3 +213,15 @@ def test_one_finding_is_looked_into_on_request():
     found = remedies.with_remedies(finding, rules[finding.rule], remedies.Solver(shot, bare.measurer).search(finding, rules[finding.rule]))
     whole = drained(remedies.steps(bare, shot))
     assert found == next(item for item in whole.findings if item.id == finding.id) and found.looked_for == Looked.YES
+
+
+def test_yokes_are_turned_into_phase_and_never_out_of_it():
+    """A shaker may be made up for by turning a yoke; nobody does, and the rule for the phase would not have it."""
+    car = fakes.clutch()
+    for degrees, turned in ((90.0, 90.0), (100.0, 80.0), (-60.0, 60.0), (170.0, 10.0)):
+        out = fakes.snapshot(replace(car, driveshaft=replace(car.driveshaft, phase=math.radians(degrees))))
+        assert math.degrees(PHASE.get(out)) == pytest.approx(degrees)
+        assert abs(math.degrees(PHASE.only(out))) == pytest.approx(turned)
+        assert math.sin(math.radians(degrees) + PHASE.only(out)) == pytest.approx(0.0, abs=1e-12)
+    for degrees in (0.0, 180.0, -180.0):
+        assert PHASE.get(fakes.snapshot(replace(car, driveshaft=replace(car.driveshaft, phase=math.radians(degrees))))) is None

@@ -7,7 +7,7 @@ to be made, ``parting`` for what only tells whether it passes.
 from __future__ import annotations
 
 import math
-from collections.abc import Generator, Sequence
+from collections.abc import Callable, Generator, Sequence
 from typing import TypeVar
 
 STEPS = 8
@@ -184,3 +184,8 @@ def _back(unit: float, last: int, below: float, step: int, here: float, scale: f
         else:
             last, below = middle, there
     return step
+
+
+def the_one(change: float, margin: Callable[[float], float]) -> float | None:
+    """The only change that is tried, where it clears; None where it does not, or is none."""
+    return change if change and margin(change) >= 0.0 else None

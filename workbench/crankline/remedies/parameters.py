@@ -7,6 +7,7 @@ from typing import Any
 
 from .. import model
 from ..measure.measurer import Measurer
+from ..mechanics.joints import phase_error
 from ..record import Described, entries, filled
 from ..snapshot import Snapshot
 from ..units import DEG, INCH
@@ -90,8 +91,23 @@ TUBE = _field("driveshaft.outer_diameter", "shaft diameter", 2 * INCH, "length",
               "use a shaft {by} smaller, {to} outside")
 LIMITER = _field("engine.rpm_limit", "engine limiter", 400.0, "turning", "raise the rev limiter by {by}, to {to}",
                  "lower the rev limiter by {by}, to {to}")
-PHASE = _field("driveshaft.phase", "phase of the yokes", 90 * DEG, "angle", "turn the rear yoke ahead by {by}, to {to} out of phase",
-               "turn the rear yoke back by {by}, to {to} out of phase")
+_YOKES = _field("driveshaft.phase", "phase of the yokes", 90 * DEG, "angle",
+                "turn the rear yoke ahead by {by}, in phase with the front one",
+                "turn the rear yoke back by {by}, in phase with the front one")
+
+
+def _out_of_phase(snapshot: Snapshot) -> float | None:
+    """The yokes' angle, None where they are in phase: nobody turns them out of it to make up for joint angles."""
+    return _YOKES.get(snapshot) if phase_error(filled(snapshot.car).driveshaft.phase) > 1e-9 else None
+
+
+def _in_phase(snapshot: Snapshot) -> float:
+    """The turn of the rear yoke that brings the yokes in phase, the short way."""
+    phase = filled(snapshot.car).driveshaft.phase
+    return -((phase + 90 * DEG) % (180 * DEG) - 90 * DEG)
+
+
+PHASE = replace(_YOKES, get=_out_of_phase, only=_in_phase)
 
 # --- parts ------------------------------------------------------------------------------------------------------------
 

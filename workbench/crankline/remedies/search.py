@@ -29,7 +29,7 @@ from ..units import DEG, INCH
 from . import candidates, least_change
 from .candidates import NONE, Candidates, slow
 from .effort import Meter
-from .least_change import edge, least, parting
+from .least_change import edge, least, parting, the_one
 from .parameters import Parameter
 
 ENOUGH = 2
@@ -123,8 +123,12 @@ class Solver:
             @cache
             def margin(change, parameter=parameter, anyone=anyone):
                 return _margin(finding, rule, lambda: _turned(self._snapshot, self._measurer, parameter, change), anyone)
-            change = yield from _tried(least(margin(0.0), parameter.ways, parameter.reach, _grain(parameter)), margin,
-                                       Progress(parameter.label, number / len(parameters)))
+            step = Progress(parameter.label, number / len(parameters))
+            if parameter.only is not None:
+                yield step
+                change = the_one(parameter.only(self._snapshot), margin)
+            else:
+                change = yield from _tried(least(margin(0.0), parameter.ways, parameter.reach, _grain(parameter)), margin, step)
             tried.append(_reach_text(parameter, self._system))
             if change is not None:
                 found.append(_remedy(parameter, value, change, self._system))
@@ -154,9 +158,8 @@ class Solver:
             change: float | None
             try:
                 if parameter.only is not None:
-                    change = parameter.only(self._snapshot)
                     yield step
-                    change = change if change and margin(change) >= 0.0 else None
+                    change = the_one(parameter.only(self._snapshot), margin)
                 elif parameter.guess is not None and wanted.by_rings and wanted.keys is not None and parameter.part in wanted.keys:
                     change = yield from self._proved(finding, rule, parameter, wanted.keys, margin, step)
                 else:
