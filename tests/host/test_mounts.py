@@ -247,7 +247,7 @@ def test_plate_feet_by_their_own_fields():
     # Absent: as the rail tabs'.
     old = car_of(A)
     spec = plate_foot.spec(old.plates.front, old.mounts.rail_tabs, scenes.of(old), "left")
-    assert spec.thickness == old.mounts.rail_tabs.thickness and spec.tube_diameter == pytest.approx(1.5 * INCH)
+    assert spec.thickness == old.plates.front.foot_web and spec.tube_diameter == pytest.approx(1.5 * INCH)
 
 
 # -------------------------------------------------------------------------------------------------------- refusals

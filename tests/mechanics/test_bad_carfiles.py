@@ -164,6 +164,7 @@ BROKEN = {
                                                           "{outer_diameter: 1.25 in, wall: 0.065 in}, z: 4.40 in}\n", "")),
                                                   "mounts.transmission", ["mounts.cross_member", "leave out"]),
     "limiter strut without a front plate": (edited(("  front: {kind: narrow, foot_tube: {outer_diameter: 1.500 in, wall: 0.083 in}, "
+                                                    "foot_web: 0.375 in, "
                                                     "thickness: 0.250 in, material: 6061-T6, foot_half_spacing: 9.0 in, "
                                                     "foot_drop: 2.0 in}\n", "")), "mounts.limiter_strut",
                                             ["plates.front", "leave out"]),

@@ -217,7 +217,19 @@ BOLT = fasteners.Bolt(10.0, 58.0, 830.0, 1040.0)
 def foot(direction, **more):
     return mounting.FootSeat("foot", (0.0, 0.0, 0.0), "front_plate", "plate_foot/left", STRIP, BOLT, 2, 30.0, TUBE, direction, 2.5, 480.0,
                              11.0,
-                             20.0, ((6.35, 290.0), (4.76, 621.0)))
+                             20.0, ((6.35, 290.0), (4.76, 621.0)), (38.1, 45.0))
+
+
+def test_the_web_of_a_foot_by_hand():
+    """1 kN fore-aft and 4 kN up: the web alone, 38.1 x 4.76 mm, 45 mm from the bolts; laps of plate and web stand 5.555 mm apart, and each
+    takes half of that moment."""
+    force = np.array([[1000.0, 0.0, 4000.0]])
+    found = {item.margin.item: item.margin for item in screening._foot(foot((0.0, -1.0)), ["c"], force, strength.Allowables())}
+    area, section = 38.1 * 4.76, 38.1 * 4.76**2 / 6.0
+    assert found["foot: web"].actual == pytest.approx(4000.0 / area + (1000.0 * 45.0 + 4000.0 * 0.5 * (6.35 + 4.76) / 2.0) / section)
+    # Two bolts 30 mm apart: half of the pull each, and the lap's moment over their distance.
+    pull = 500.0 + 4000.0 * 0.5 * 5.555 / 30.0
+    assert found["foot: bolts"].actual == pytest.approx(float(fasteners.utilisation(2000.0, pull, BOLT)))
 
 
 def test_foot_straight_down_by_hand():
@@ -427,7 +439,7 @@ def test_every_item_of_the_tail_grows_with_its_load_and_none_is_hidden():
         mount = replace(mount, receiver=replace(mount.receiver, plates=plates))
         force = rng.normal(size=(1, 3)) * 1000.0
         single, double = (tail_mount.margins(mount, ["a"], scale * force) for scale in (1.0, 2.0))
-        assert len({item.margin.item for item in single}) == len(single) == 15
+        assert len({item.margin.item for item in single}) == len(single) == 16
         for one, two in zip(single, double):
             assert two.margin.actual == pytest.approx(2.0 * one.margin.actual) and one.margin.allowable > 0.0
 

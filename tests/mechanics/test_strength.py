@@ -515,6 +515,8 @@ def test_cross_bolt_by_hand():
     assert found["cross bolt shear"].allowable == pytest.approx(0.5 * 150 * KSI * THREE_EIGHTHS.stress_area / 1.25 * 2)
     # EN 1993-1-8 clause 3.13: M = F/8 (b + 4c + 2a), a lug, b middle plate, c gap.
     assert found["cross bolt bending"].actual == pytest.approx(5000.0 / 8 * (40.0 + 4 * 0.5 + 2 * 4.76))
+    shear, bending, both = (found[f"cross bolt {word}"] for word in ("shear", "bending", "shear with bending"))
+    assert both.actual == pytest.approx(np.hypot(shear.actual / shear.allowable, bending.actual / bending.allowable))
 
 
 def test_support_tube_by_hand():

@@ -41,7 +41,7 @@ class PlateFoot(PartFeature):
         hardware=hardware,
         removal=WELDED_IN,
         parameters=("plates.front.foot_half_spacing",),
-        stronger={"plate_foot": ("plates.front.foot_tube.outer_diameter", "plates.front.foot_tube.wall")}),)
+        stronger={"plate_foot": ("plates.front.foot_tube.outer_diameter", "plates.front.foot_tube.wall", "plates.front.foot_web")}),)
     geometry = plate_foot
     material_of = "RailTabs"
     links = (("FrontPlate", "The narrow front plate that it carries"),

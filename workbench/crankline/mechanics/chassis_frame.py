@@ -79,8 +79,8 @@ def nearest(tube: Tube, point) -> tuple[float, np.ndarray]:
 
 
 def _joined(tube: Tube, end: int, others: Sequence[Tube], carries: bool) -> Tube | None:
-    """The tube that an end is welded to: of those that it reaches, the one whose centerline is nearest. A tube that carries a mount is taken
-    as welded to the nearest one even where it stops short of it: that it must reach is what the rules about gaps say."""
+    """The tube that an end is welded to: of those that it reaches, the one whose centerline is nearest. A tube that carries a mount is
+    taken as welded to the nearest one even where it stops short of it: that it must reach is what the rules about gaps say."""
     point = np.array(tube.points[end])
     away = [(float(np.linalg.norm(nearest(other, point)[1] - point)), other) for other in others if other.key != tube.key]
     reached = [(gap, other.key, other) for gap, other in away

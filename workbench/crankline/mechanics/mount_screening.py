@@ -164,19 +164,28 @@ def _rail(seat: RailSeat, names: Sequence[str], force: np.ndarray, allowables: A
 
 def _foot(seat: FootSeat, names: Sequence[str], force: np.ndarray, allowables: Allowables) -> list[Item]:
     """The tube bent at the rail: fore-aft as a cantilever, in the plane of the plate with half the moment at each end; the
-    other half turns the column of bolts, which are in single shear."""
+    other half turns the column of bolts, which are in single shear. The web bent where it leaves the tube, alone between tube and bolts."""
     y, z = seat.direction
     axial, across = force[:, 1] * y + force[:, 2] * z, force[:, 2] * y - force[:, 1] * z
     turned = 0.5 * np.abs(across) * seat.bar.length
+    # Plate and web lap: what goes along the foot bends both, each by half of force times lap, and tips the bolts that hold them together.
+    lapped = 0.5 * np.abs(axial) * seat.lap
     rows = (np.arange(seat.bolts) - 0.5 * (seat.bolts - 1)) * seat.pitch
     shear = np.hypot(force[:, 1], force[:, 2]) / seat.bolts + turned * rows.max() / (rows**2).sum()
-    used = fasteners.utilisation(shear, np.abs(force[:, 0]) / seat.bolts, seat.bolt, gamma=allowables.gamma_bolt)
+    pull = np.abs(force[:, 0]) / seat.bolts + lapped * rows.max() / (rows**2).sum()
+    used = fasteners.utilisation(shear, pull, seat.bolt, gamma=allowables.gamma_bolt)
+    (width, reach), thick = seat.web, seat.bearing[1][0]
+    web = (np.abs(axial) / (width * thick) + (np.abs(force[:, 0]) * reach + lapped) / beams.rectangle_modulus(width, thick)
+           + np.maximum(turned - np.abs(across) * reach, 0.0) / beams.rectangle_modulus(thick, width))
     moment = np.hypot(force[:, 0] * seat.bar.length, turned)
     welded = welds.tube_weld_force(seat.bar.outer_diameter, axial, np.hypot(force[:, 0], across), moment)
     foot = (seat.foot,)
     return [*_bearing(seat.name, names, shear, seat, allowables, (seat.plate, seat.foot), ("plate", "web")),
             strength.item("bolts", (seat.foot, seat.plate), seat.point, f"{seat.name}: bolts", names, used, 1.0, "",
                           "shear and tension, EN 1993-1-8 table 3.4", allowables.on_bolts),
+            strength.item("plate_foot", foot, seat.point, f"{seat.name}: web", names, web,
+                          seat.bar.yield_strength / allowables.yield_safety, "MPa",
+                          "bent where the tube begins, lap offset counted, yield over safety", allowables.on_yield),
             strength.item("plate_foot", foot, seat.point, f"{seat.name}: tube", names, seat.bar.stress(axial, moment),
                           seat.bar.yield_strength / allowables.yield_safety, "MPa", "cantilever, yield over safety", allowables.on_yield),
             strength.item("plate_foot", foot, seat.point, f"{seat.name}: weld", names, welded,

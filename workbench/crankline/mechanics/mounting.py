@@ -55,7 +55,8 @@ class RailSeat:
 class FootSeat:
     """Lug of a plate on a plate foot: a web in front, bolted on, and a tube down to the rail. bar: from the bolts to the
     rail's surface; direction: unit (y, z) along it; pitch: between its bolts, which stand in a column. weld_*: at the rail.
-    bearing: (thickness, ultimate) of plate and web; hole, edge: of the bolts, in both."""
+    bearing: (thickness, ultimate) of plate and web; hole, edge: of the bolts, in both. web: its width where the tube begins, and how far
+    that is from the middle of the bolts."""
     name: str
     point: Point
     plate: str
@@ -71,6 +72,12 @@ class FootSeat:
     hole: float
     edge: float
     bearing: tuple[tuple[float, float], tuple[float, float]]
+    web: tuple[float, float]
+
+    @property
+    def lap(self) -> float:
+        """From the middle of the plate to the middle of the web that is bolted on its face, mm."""
+        return 0.5 * (self.bearing[0][0] + self.bearing[1][0])
 
 
 @dataclass(frozen=True)

@@ -228,6 +228,8 @@ def cross_bolt(
         margin(f"{name}: {what} shear", cases, across, resistance, "N", "double shear, EN 1993-1-8 table 3.4", allowables.on_bolts),
         margin(f"{name}: {what} bending", cases, moment, 1.5 * modulus * bolt.proof, "N.mm",
                "pin bending, EN 1993-1-8 clause 3.13", PIN),
+        margin(f"{name}: {what} shear with bending", cases, np.hypot(moment / (1.5 * modulus * bolt.proof), across / resistance), 1.0, "",
+               "root of (M / M_Rd)^2 + (F / F_Rd)^2, EN 1993-1-8 clause 3.13", PIN),
     )
 
 

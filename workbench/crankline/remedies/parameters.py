@@ -270,6 +270,7 @@ _TAIL_BOLTS = replace(_field("mounts.transmission.tail_bolts", "number of tail b
                              "use {by} more into the tail, {to} in all",
                              "", (1.0,)), counted="bolt")
 _STRENGTH = (_bolt("mounts.rail_tabs.bolt", "the rail tabs"), *_tube("plates.front.foot_tube", "the plate feet"),
+             _gauge("plates.front.foot_web", "the webs of the plate feet"),
              *_tube("mounts.support_tube.section", "the support tube"), _TAIL_BOLTS, *_TAIL,
              _bolt("mounts.transmission.cross_bolt", "the cross bolt"), *_MEMBER_TUBE, *_tube("mounts.limiter_strut.section", "the strut"),
              _bolt("mounts.limiter_strut.bolt", "the strut"),

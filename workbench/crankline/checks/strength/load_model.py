@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ... import catalog, model
-from ...geometry import front_plate, limiter, mid_plate, mount_layout, plate_layout, rail_clamp
+from ...geometry import front_plate, limiter, mid_plate, mount_layout, plate_foot, plate_layout, rail_clamp
 from ...geometry.outline import Circle, Flat
 from ...mechanics import balance as balancing
 from ...mechanics import mount_screening as screening
@@ -207,13 +207,14 @@ def _foot(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, material,
     half = rail_clamp.EDGE_DISTANCE * diameter
     strip = _strip(material, front.thickness, lug.top - lug.bottom,
                    rail_clamp.SIDES[side] * y - half, _outermost(scene.engine.front_holes, side))
-    leg = weld_leg((steel, front.foot_tube.wall), _rail_wall(scene))
+    leg, made = weld_leg((steel, front.foot_tube.wall), _rail_wall(scene)), plate_foot.spec(front, tabs, scene, side)
     return FootSeat(f"plate foot {side}", as_point(scene.engine_point(x - 0.5 * front.thickness, y, z)), "front_plate",
                     f"plate_foot/{side}",
                     strip, fastener, front.foot_bolts, rail_clamp.PITCH * diameter,
                     _bar(front.foot_tube, max(length - rail.radius, 1.0), steel),
                     (float(reach[0] / length), float(reach[1] / length)), leg, FILLER_STRENGTH, lug.bolts[0][2], half,
-                    ((front.thickness, material.ultimate_strength), (front.foot_web or tabs.thickness, steel.ultimate_strength)))
+                    ((front.thickness, material.ultimate_strength), (front.foot_web or tabs.thickness, steel.ultimate_strength)),
+                    (min(2.0 * half, front.foot_tube.outer_diameter), float(np.linalg.norm(np.subtract(made.start, (y, z))))))
 
 
 def _tie(car: model.Car, scene: Scene, side: str) -> Tie:
