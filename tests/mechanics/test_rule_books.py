@@ -118,6 +118,14 @@ def test_what_books_regulate_and_no_rule_looks_at_is_told():
         assert all(about in line for about in told_) and lines[-1] != line
 
 
+def test_a_car_without_header_boxes_is_told_that_headers_were_not_looked_at():
+    for headers, told_ in (((), 1), ((model.Header(name="left", x_rear=0.0, x_front=100.0, y_right=200.0, y_left=300.0, z_low=-100.0,
+                                                   z_high=100.0),), 0)):
+        car = replace(fakes.automatic(), headers=headers)
+        report = json_report.report(run(car), fakes.snapshot(car), {"program": "test"}, fakes.FakeMeasurer())
+        assert sum("exhaust headers" in note for note in report["notes"]) == told_
+
+
 def test_a_row_that_says_more_than_its_source_is_flagged():
     """Two fixings, specifications beside the printed one, clauses taken for other cars: our reading, and the note says which."""
     rules = {rule.id: rule for name in rule_sets.available() for rule in rule_sets.read(f"{rule_sets.FOLDER}/{name}.yaml").rules}

@@ -82,6 +82,9 @@ def test_nothing_that_follows_from_a_departing_number_keeps_silent():
 def test_every_thickness_of_a_car_is_looked_at():
     """A thickness that the model gains is named here, or the quantity does not see it."""
     from crankline.record import entries
+    tube = model.Tube(name="floor", section=model.Section(outer_diameter=25.0, wall=0.3), points=((0.0, 0.0, 0.0), (100.0, 0.0, 0.0)))
+    found, = told(changed(fakes.automatic(), {"chassis.tubes": (tube,)}), "PRO-STOCK-OTHERS")
+    assert found.subjects == ("tube/floor",) and found.severity == "warning"
     seen = {one.path for car in (fakes.automatic(), fakes.clutch()) for one in stock.gauges(filled(car))}
     assert {"plates.mid.thickness", "containment.loops.front.section.wall", "containment.enclosure.mount_thickness",
             "chassis.upper_fore_aft.section.wall", "mounts.transmission.tube.wall", "containment.tunnel.thickness"} <= seen

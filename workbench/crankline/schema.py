@@ -150,7 +150,8 @@ class Typing:
         if any(unicodedata.category(c) in ("Cc", "Cs", "Zl", "Zp") for c in text):
             raise node.error(f"{quoted(text)} has a line break or control character; one line of text is allowed")
         if entry.form == "date" and not is_date(text):
-            raise node.error(f"{quoted(text)} is not a date; write YYYY-MM-DD, such as 2026-03-31")
+            raise node.error(f"{quoted(text)} is not a date from {YEARS[0]} to {YEARS[-1]}; write YYYY-MM-DD, such as "
+                             "2026-03-31")
         if entry.table:
             known = self.names(entry.table)
             if known is not None and text not in known:

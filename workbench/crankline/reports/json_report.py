@@ -14,6 +14,7 @@ from ..record import filled
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from . import numbers
 
+NO_HEADERS = "the car file gives no boxes for the exhaust headers (headers), so that no clearance to them was looked at"
 SCHEMA = os.path.join(PACKAGE, "catalog", "report.schema.json")
 """The published JSON Schema of the report."""
 
@@ -32,6 +33,8 @@ def report(outcome, snapshot: Snapshot, host: Mapping[str, Any], measurer: Measu
     """
     car = filled(snapshot.car)
     told, notes = numbers.of(snapshot)
+    if not car.headers:
+        notes = [*notes, NO_HEADERS]
     return {
         "crankline": 1,
         "version": VERSION,

@@ -91,6 +91,8 @@ def gauges(car: model.Car) -> Iterator[Gauge]:
         tube = getattr(chassis, name)
         if tube is not None and tube.section is not None:
             yield Gauge(key, f"chassis.{name}.section.wall", chassis.rails.material, tube.section.wall, True)
+    for further in chassis.tubes or ():
+        yield Gauge(f"tube/{further.name}", f"chassis.tubes.{further.name}.section.wall", further.material, further.section.wall, True)
     if plates.front is not None:
         yield Gauge("front_plate", "plates.front.thickness", plates.front.material, plates.front.thickness)
         if plates.front.kind == "narrow":
