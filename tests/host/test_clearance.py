@@ -11,6 +11,7 @@ import FreeCAD as App
 import numpy as np
 import Part
 import pytest
+from oracles import near
 
 from crankline import model
 from crankline.checks import evaluate
@@ -137,9 +138,9 @@ def test_order_does_not_matter_and_the_cache_spares_everything():
     bodies = [Body(f"part/{i}", box([rng.uniform(5, 30) for _ in range(3)], [rng.uniform(0, 60) for _ in range(3)]), str(i))
               for i in range(12)]
     kept = Kept()
-    first = distance.near(bodies, 10.0, kept)
+    first = near(bodies, 10.0, kept)
     calls = kept.distances, kept.booleans
-    assert first and distance.near(bodies[::-1], 10.0, kept) == first
+    assert first and near(bodies[::-1], 10.0, kept) == first
     assert (kept.distances, kept.booleans) == calls
     # All moved together: the same answers, carried along.
     move = App.Placement(V(100, 20, 5), App.Rotation(V(1, 2, 3), 30.0))
@@ -148,7 +149,7 @@ def test_order_does_not_matter_and_the_cache_spares_everything():
         shape = body.shape.copy()
         shape.Placement = move.multiply(shape.Placement)
         moved.append(replace(body, shape=shape))
-    again = distance.near(moved, 10.0, kept)
+    again = near(moved, 10.0, kept)
     carried = [one for one in again if (one.a, one.b) in {(other.a, other.b) for other in first}]
     assert len(carried) >= len(first)
     for one in carried:
@@ -161,14 +162,14 @@ def test_order_does_not_matter_and_the_cache_spares_everything():
     shifted = bodies[3].shape.copy()
     shifted.translate(V(0.5, 0, 0))
     elsewhere = [replace(b, shape=shifted) if b.key == "part/3" else b for b in bodies]
-    distance.near(elsewhere, 10.0, kept)
+    near(elsewhere, 10.0, kept)
     alone = Kept()
     for other in elsewhere:
         if other.key != "part/3":
-            distance.near([elsewhere[3], other], 10.0, alone)
+            near([elsewhere[3], other], 10.0, alone)
     assert (kept.distances - calls[0], kept.booleans - calls[1]) == (alone.distances, alone.booleans)
     calls = kept.distances, kept.booleans
-    assert distance.near(bodies, 10.0, kept) == first and (kept.distances, kept.booleans) == calls
+    assert near(bodies, 10.0, kept) == first and (kept.distances, kept.booleans) == calls
 
 
 def test_what_is_kept_goes_by_the_shape_and_not_by_its_name_or_object():
@@ -237,7 +238,7 @@ def test_none_is_missed_against_brute_force(documents, name, solids):
         chosen = {rng.choice([key for key in sorted(parts) if key.startswith(stem)] or sorted(parts)) for stem in ("rail_tab", "upright")}
         chosen |= set(rng.sample(sorted(set(parts) - chosen), 7))
         bodies = [Body(key, parts[key].shape, f"{parts[key].kind} {parts[key].digest}") for key in sorted(chosen)]
-        ours = {(one.a, one.b) for one in distance.near(bodies, 0.0, cache) if one.distance < 0.0}
+        ours = {(one.a, one.b) for one in near(bodies, 0.0, cache) if one.distance < 0.0}
         brute = {(a.key, b.key) for a, b in itertools.combinations(bodies, 2)
                  if a.shape.common(b.shape).Volume > overlap.VOLUME}
         assert ours == brute

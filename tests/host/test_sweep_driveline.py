@@ -13,6 +13,7 @@ from functools import cache
 import numpy as np
 import pytest
 from conftest import ROOT
+from oracles import closed_angle, envelope_volume, outside, row_volume
 
 from crankline import carfile, model
 from crankline.geometry import (
@@ -21,7 +22,6 @@ from crankline.geometry import (
     enclosure_mount,
     firewall,
     fixed_loop,
-    loop_measure,
     measure,
     shaft_envelope,
     split_loop,
@@ -135,8 +135,8 @@ def test_numbers_over_random_car_files(name):
         radius = np.where(np.minimum(x, shaft.length - x) <= body.reach, body.joint, body.tube)
         for way in ((1, 0), (-1, 0), (0, 1), (0, -1)):
             points = np.column_stack([x, radius * way[0], radius * way[1]])
-            assert np.all(envelope.outside(row, points) < 1e-6)
-        assert envelope.volume(row) > math.pi * body.tube**2 * shaft.length
+            assert np.all(outside(row, points) < 1e-6)
+        assert row_volume(row) > math.pi * body.tube**2 * shaft.length
         if "enclosure" in found:
             ends = enclosure.axis_points(full.containment.enclosure, place, full.containment.loops)
             assert found["enclosure"].length == pytest.approx(math.dist(*ends), rel=1e-12)
@@ -183,13 +183,13 @@ def test_every_part_is_one_valid_solid(name, solids, seed):
                 mounts += 1
                 assert volume > 0.5 * spec.thickness * spec.width * min(spec.width, 12.0), what
             elif part == "shaft_envelope":
-                assert volume == pytest.approx(shaft_envelope.volume(spec), rel=1e-3), what
+                assert volume == pytest.approx(envelope_volume(spec), rel=1e-3), what
             elif part == "driveshaft":
                 # Tube by closed form; yokes and crosses are more than none and less than full cylinders of the swing.
                 rest = volume - driveshaft.tube_volume(spec)
                 assert 0.0 < rest < math.pi / 4 * spec.swing**2 * (4 * driveshaft.yoke_length(spec.swing) + spec.seal), what
             elif isinstance(part, model.Loop):
-                angle = loop_measure.closed_angle(shape, (0, 0, 0))
+                angle = closed_angle(shape, (0, 0, 0))
                 assert angle == pytest.approx(2 * math.pi - part.open_angle, abs=0.003), what
                 assert volume > 0.9 * spec.ring.area * spec.ring.length * (1 - part.open_angle / math.pi), what
     assert mounts >= solids(SOLIDS) // 2

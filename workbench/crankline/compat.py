@@ -17,11 +17,6 @@ def host() -> dict[str, str]:
     return {"freecad": ".".join(version[:3]), "kernel": kernel, "python": sys.version.split()[0]}
 
 
-def series() -> str:
-    """The host's series as people say it: 0.20, 1.0, 1.1."""
-    return ".".join(App.Version()[:2])
-
-
 def add_property(obj, kind: str, name: str, group: str, doc: str) -> bool:
     """Add a property that the user cannot remove; False if it was there.
 

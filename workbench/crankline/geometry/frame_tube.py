@@ -120,11 +120,6 @@ def build(spec: Spec) -> Part.Solid:
     return bent_tube.coped(spec.points, spec.bend_radius, spec.outer_diameter, spec.wall, spec.first, spec.last)
 
 
-def developed_length(spec: Spec) -> float:
-    """Length of the centerline before bending and coping, mm."""
-    return bent_tube.developed_length(spec.points, spec.bend_radius)
-
-
 def at_station(tubes: Iterable[model.Tube], x: float) -> Iterator[tuple[float, float, Leg]]:
     """(y, z, leg) of every point at which the centerline of a tube passes a chassis station."""
     for given in tubes:

@@ -52,11 +52,6 @@ def length(spec: Spec) -> float:
     return math.dist(spec.front, spec.rear)
 
 
-def tube_length(spec: Spec) -> float:
-    """Length that the tube is cut to, mm."""
-    return length(spec) - 2.0 * SHANK * spec.bolt
-
-
 def build(spec: Spec) -> Part.Solid:
     """One solid: tube with a bung in each end, shanks, heads and balls, bored along z."""
     rear, front = Vector(*spec.rear), Vector(*spec.front)

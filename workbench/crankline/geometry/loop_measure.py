@@ -40,15 +40,6 @@ class Section:
     front: float
 
 
-def closed_angle(shape: Part.Shape, center, axis=FORWARD, reach: float | None = None) -> float:
-    """Sum of the angles, in rad, at which a half plane from the axis meets the shape; 2 pi for a closed ring.
-
-    ``reach``: material farther than this from the axis is no part of the ring and is left out (legs standing at the floor).
-    """
-    points, triangles = _mesh(shape)
-    return closed_angle_of(points[triangles], center, axis, reach)
-
-
 def closed_angle_of(triangles: np.ndarray, center, axis=FORWARD, reach: float | None = None) -> float:
     """The same of a surface's triangles, (n, 3, 3)."""
     corners = _plane_coordinates(triangles.reshape(-1, 3), center, axis)[:, :2].reshape(-1, 3, 2)
@@ -113,17 +104,6 @@ def _holds_origin(corners: np.ndarray) -> bool:
     signs = np.stack(turn)
     area = np.abs(signs.sum(axis=0))
     return bool((((signs > 0).all(0) | (signs < 0).all(0)) & (area > 1e-9)).any())
-
-
-def _mesh(shape: Part.Shape) -> tuple[np.ndarray, np.ndarray]:
-    """Corners and triangles of a copy, so that the shape's own boxes do not change.
-
-    ``Shape.tessellate`` sets no angular limit of its own and takes twenty times as long on tori.
-    """
-    import MeshPart
-    mesh = MeshPart.meshFromShape(Shape=shape.copy(True, False), LinearDeflection=CHORD, AngularDeflection=0.5)
-    points, triangles = mesh.Topology
-    return np.array([(p.x, p.y, p.z) for p in points]).reshape(-1, 3), np.array(triangles, dtype=int).reshape(-1, 3)
 
 
 def _basis(axis) -> np.ndarray:
@@ -194,19 +174,6 @@ def _met(shape: Part.Shape, center: np.ndarray, normal: np.ndarray, outward: np.
     return found
 
 
-@dataclass(frozen=True)
-class Pins:
-    """Seats of pins found on a loop: those that hold a pin and those that are open holes."""
-    present: int
-    open: int
-
-
-def pins(shape: Part.Shape, axis=FORWARD) -> Pins:
-    """How many pins and open pin holes along the loop's axis there are (``seats``)."""
-    holes = [hole for _line, hole in seats(shape, axis)]
-    return Pins(holes.count(False), holes.count(True))
-
-
 def seats(shape: Part.Shape, axis=FORWARD) -> tuple[tuple[Vector, bool], ...]:
     """Seats of pins along the loop's axis, from the full cylinders of no more than ``PIN_RADIUS`` on the shape: a point of
     each in the plane through the frame's origin, and whether it is an open hole.
@@ -235,9 +202,3 @@ def seats(shape: Part.Shape, axis=FORWARD) -> tuple[tuple[Vector, bool], ...]:
         else:
             holes[near] |= hole
     return tuple(zip(lines, holes))
-
-
-def station(shape: Part.Shape) -> tuple[float, float]:
-    """Rear and front end of the whole shape along x, pins included, mm."""
-    box = shape.copy(True, False).optimalBoundingBox(False)
-    return box.XMin, box.XMax

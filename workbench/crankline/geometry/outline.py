@@ -326,13 +326,6 @@ def rounded(points: Sequence[Sequence[float]], radius: float | Sequence[float], 
     return Loop(tuple(kept)).counterclockwise()
 
 
-def plate(corners: Iterable[Sequence[float]], holes: Iterable[Sequence[float]], name: str) -> Flat:
-    """A checked plate from corners (y, z, radius) and round holes (y, z, diameter); radii are made as large as fits."""
-    corners = tuple(corners)
-    outer = rounded([(y, z) for y, z, _ in corners], [r for _, _, r in corners], shrink=True, name=name)
-    return Flat(outer, tuple(Circle(*hole) for hole in holes)).checked(name)
-
-
 def convex_hull(points: Iterable[Sequence[float]]) -> list[tuple[float, float]]:
     """Corners of the convex hull, counterclockwise, without points on its sides (Andrew's monotone chain)."""
     ordered = sorted({(float(y), float(z)) for y, z in points})

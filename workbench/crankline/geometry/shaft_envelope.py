@@ -103,11 +103,6 @@ def _held(corners: list[tuple[float, float]], x: float) -> float:
     return 0.0
 
 
-def volume(spec: Spec) -> float:
-    """Closed form, mm3."""
-    return envelope.volume(tuple(envelope.Section(*one) for one in spec.sections))
-
-
 def _wire(x: float, radius: float, low: float, high: float, straight: bool) -> Part.Wire:
     """Outline of a section: two half circles, with or without straight sides between, from the right over the top."""
     top, bottom = Vector(x, 0, high), Vector(x, 0, low)

@@ -265,11 +265,6 @@ def build(spec: Spec) -> Part.Solid:
     return max(left, key=lambda solid: solid.Volume)
 
 
-def section_area(spec: Spec) -> float:
-    """Mean area of the section across the car, mm2, openings not counted: closed form, times ``length`` the volume."""
-    return spec.thickness * (math.pi * (spec.radius + spec.thickness / 2) + sum(spec.sides))
-
-
 def developed_area(spec: Spec) -> float:
     """Area of the sheet at mid thickness, mm2: upright sides and a round top that is an oblique half cylinder, less the openings
     (which are stretched by the mean slope, below 3 deg)."""
@@ -281,13 +276,6 @@ def developed_area(spec: Spec) -> float:
     girth = top + sum(spec.sides) * math.hypot(1.0, slope_y)
     mean = girth / (math.pi * radius + sum(spec.sides))
     return girth * spec.length - opened(spec, radius) * mean
-
-
-def volume(spec: Spec) -> float:
-    """Material of the cover, mm3: closed form in each section, less the openings along the car by quadrature."""
-    nodes, weights = np.polynomial.legendre.leggauss(8)
-    removed = sum(w / 2 * spec.thickness * opened(spec, spec.radius + spec.thickness * (0.5 + n / 2)) for n, w in zip(nodes, weights))
-    return section_area(spec) * spec.length - float(removed)
 
 
 def opened(spec: Spec, radius: float, steps: int = 32) -> float:

@@ -30,7 +30,7 @@ DEAR = 3000
 """Product of what faces cost beyond which it is first looked at in the skins which of them can be nearest."""
 
 __all__ = ["APART", "CONTACT", "INSIDE", "PENETRATION", "TOUCH", "Body", "Clearance", "Kept", "air", "between", "box_gaps", "gap", "lowest",
-           "near", "near_pairs", "nearest", "region", "surfaces", "within"]
+           "near_pairs", "nearest", "region", "surfaces", "within"]
 
 
 def box_gaps(a: np.ndarray, b: np.ndarray) -> np.ndarray:
@@ -69,11 +69,6 @@ def _told(what: str, a: Body, b: Body, kept: Kept, measure: Callable[[Body, Body
     place = matrix(a.shape.Placement)
     found = kept.between(what, (a.mark, b.mark), relative(a, b), lambda: measure(a, b).moved(inverse(place)))
     return found.moved(place).told_of(a.key, b.key)
-
-
-def near(bodies: Sequence[Body], reach: float, kept: Kept) -> list[Clearance]:
-    """Clearances of all pairs of bodies whose boxes come within reach of each other, by keys."""
-    return [between(a, b, kept) for a, b in near_pairs(bodies, reach, kept)]
 
 
 def near_pairs(bodies: Sequence[Body], reach: float, kept: Kept) -> list[tuple[Body, Body]]:

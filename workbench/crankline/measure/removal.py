@@ -93,14 +93,6 @@ class NoPath(ValueError):
     """The car has nothing to take out this way. One sentence."""
 
 
-def run(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: model.Car, kept: Kept | None = None,
-        resolution: float = swept_path.RESOLUTION) -> Path:
-    """The first way of one of ``PATHS`` with nothing taken off; bodies: key to (kind, body in the car frame). NoPath where nothing is
-    there to move."""
-    found = setup(name, bodies, scene, car)
-    return swept_path.sweep(found.moving, found.staying, found.steps, kept, resolution)
-
-
 def way_out(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: model.Car, kept: Kept | None = None,
         ways: Sequence[str] = WAYS, off: Sequence[str] | None = None, tip_limit: float = TIP_LIMIT) -> Outcome:
     """How a thing comes out, by the first of the ways that does; where none does, the first way and what blocks it."""

@@ -8,11 +8,9 @@ joint is bounded by straight lines in the first place.
 """
 from __future__ import annotations
 
-from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from .. import model
 from .scene import Scene
@@ -113,24 +111,3 @@ def _drawable(row: list[Section]) -> tuple[Section, ...]:
                      for one in row)
     short = [max(0.0, LEAST_STRAIGHT - (one.high - one.low)) / 2 for one in row]
     return tuple(Section(one.x, one.radius, one.low - more, one.high + more) for one, more in zip(row, short))
-
-
-def volume(row: tuple[Section, ...]) -> float:
-    """Volume between the first and the last section, mm3: exact (the area is quadratic along each stretch)."""
-    total = 0.0
-    for a, b in pairwise(row):
-        middle = Section(*(0.5 * (p + q) for p, q in zip(a, b)))
-        total += (b.x - a.x) / 6.0 * (a.area + 4.0 * middle.area + b.area)
-    return float(total)
-
-
-def outside(row: tuple[Section, ...], points: ArrayLike) -> np.ndarray:
-    """How far points (..., 3) of the envelope's frame stand outside it within the plane of their section, mm; negative
-    inside. inf before the first and behind the last section."""
-    points = np.asarray(points, dtype=float)
-    table = np.array(row)
-    x = points[..., 0]
-    radius, low, high = (np.interp(x, table[:, 0], table[:, i]) for i in (1, 2, 3))
-    straight = points[..., 2] - np.clip(points[..., 2], low, high)
-    found = np.hypot(points[..., 1], straight) - radius
-    return np.where((x >= table[0, 0]) & (x <= table[-1, 0]), found, np.inf)

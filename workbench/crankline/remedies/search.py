@@ -285,11 +285,6 @@ def _tried(search: least_change.Search[float | None], margin: Callable[[float], 
         return end.value
 
 
-def of(finding: Finding, rule: Rule, snapshot: Snapshot, measurer: Measurer | None) -> tuple[Remedy, ...]:
-    """Single parameters that clear a finding, the least change of each that does; empty where none does."""
-    return Solver(snapshot, measurer).search(finding, rule).remedies
-
-
 def in_order(findings: Sequence[Finding], rules: Iterable[Rule]) -> list[int]:
     """Places of the findings that remedies are looked for, the gravest first and of these what is quickly tried."""
     by_id = {rule.id: rule for rule in rules}

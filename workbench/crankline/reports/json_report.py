@@ -1,7 +1,6 @@
 """The report: everything about a checked car as one plain dict, ready for JSON (mm, deg, kg, N, rpm, MPa)."""
 from __future__ import annotations
 
-import json
 import os
 from collections import Counter
 from collections.abc import Mapping
@@ -17,12 +16,6 @@ from . import numbers
 NO_HEADERS = "the car file gives no boxes for the exhaust headers (headers), so that no clearance to them was looked at"
 SCHEMA = os.path.join(PACKAGE, "catalog", "report.schema.json")
 """The published JSON Schema of the report."""
-
-
-def schema() -> dict:
-    """The JSON Schema of the report."""
-    with open(SCHEMA, encoding="utf-8") as stream:
-        return json.load(stream)
 
 
 def report(outcome, snapshot: Snapshot, host: Mapping[str, Any], measurer: Measurer | None = None,

@@ -6,7 +6,7 @@ nothing; tests compare ``listing``. Line kinds and their widths: ISO 128-2, line
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from itertools import pairwise
 
 
@@ -158,21 +158,6 @@ def wrapped(text: str, height: float, width: float) -> list[str]:
 
 
 # ------------------------------------------------------------------------------------------------------- golden lists
-
-def listing(items: tuple[Primitive, ...] | list[Primitive], places: int = 4) -> list[tuple]:
-    """Items as plain tuples, rounded and sorted: what golden tests compare."""
-    def plain(value):
-        if isinstance(value, float):
-            return round(value, places) + 0.0
-        return tuple(map(plain, value)) if isinstance(value, tuple) else value
-    return sorted(((type(item).__name__, *(plain(_number(getattr(item, f.name))) for f in fields(item))) for item in items), key=repr)
-
-
-def _number(value):
-    if isinstance(value, tuple):
-        return tuple(map(_number, value))
-    return value if isinstance(value, (str, bool)) else float(value)
-
 
 # ------------------------------------------------------------------------------------------------------- collisions
 

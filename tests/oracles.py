@@ -1,0 +1,112 @@
+"""What several tests measure the program's answers by; nothing of the program needs it. What needs the host imports it itself."""
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import fields
+from itertools import pairwise
+
+import numpy as np
+
+from crankline.mechanics import envelope
+from crankline.reports import json_report
+
+
+def report_schema():
+    """The published JSON Schema of the report."""
+    with open(json_report.SCHEMA, encoding="utf-8") as stream:
+        return json.load(stream)
+
+
+def listing(items, places=4):
+    """Items of a drawing as plain tuples, rounded and sorted."""
+    def plain(value):
+        if isinstance(value, tuple):
+            return tuple(map(plain, value))
+        return value if isinstance(value, (str, bool)) else round(float(value), places) + 0.0
+    return sorted(((type(item).__name__, *(plain(getattr(item, f.name)) for f in fields(item))) for item in items), key=repr)
+
+
+# --- the swept volume of a driveshaft ---------------------------------------------------------------------------------
+
+
+def outside(row, points):
+    """How far points (..., 3) of the envelope's frame stand outside it within the plane of their section, mm; negative inside. inf before
+    the first and behind the last section."""
+    points, table = np.asarray(points, dtype=float), np.array(row)
+    x = points[..., 0]
+    radius, low, high = (np.interp(x, table[:, 0], table[:, i]) for i in (1, 2, 3))
+    found = np.hypot(points[..., 1], points[..., 2] - np.clip(points[..., 2], low, high)) - radius
+    return np.where((x >= table[0, 0]) & (x <= table[-1, 0]), found, np.inf)
+
+
+def row_volume(row):
+    """Volume between the first and the last section, mm3: exact (the area is quadratic along each stretch)."""
+    total = 0.0
+    for a, b in pairwise(row):
+        middle = envelope.Section(*(0.5 * (p + q) for p, q in zip(a, b)))
+        total += (b.x - a.x) / 6.0 * (a.area + 4.0 * middle.area + b.area)
+    return float(total)
+
+
+def envelope_volume(spec):
+    """Of the spec of a swept volume, closed form, mm3."""
+    return row_volume(tuple(envelope.Section(*one) for one in spec.sections))
+
+
+# --- tunnel and loops -------------------------------------------------------------------------------------------------
+
+
+def tunnel_section_area(spec):
+    """Mean area of the section across the car, mm2, openings not counted: closed form, times ``length`` the volume."""
+    return spec.thickness * (math.pi * (spec.radius + spec.thickness / 2) + sum(spec.sides))
+
+
+def tunnel_volume(spec):
+    """Material of the cover, mm3: closed form in each section, less the openings along the car by quadrature."""
+    from crankline.geometry import tunnel
+    nodes, weights = np.polynomial.legendre.leggauss(8)
+    removed = sum(w / 2 * spec.thickness * tunnel.opened(spec, spec.radius + spec.thickness * (0.5 + n / 2))
+                  for n, w in zip(nodes, weights))
+    return tunnel_section_area(spec) * spec.length - float(removed)
+
+
+def closed_angle(shape, center, axis=(1.0, 0.0, 0.0), reach=None):
+    """Sum of the angles, rad, at which a half plane from the axis meets the shape's own mesh; 2 pi for a closed ring."""
+    import MeshPart
+
+    from crankline.geometry import loop_measure
+    # Shape.tessellate sets no angular limit of its own and takes twenty times as long on tori.
+    mesh = MeshPart.meshFromShape(Shape=shape.copy(True, False), LinearDeflection=loop_measure.CHORD, AngularDeflection=0.5)
+    points, triangles = mesh.Topology
+    corners = np.array([tuple(point) for point in points]).reshape(-1, 3)
+    return loop_measure.closed_angle_of(corners[np.array(triangles, dtype=int).reshape(-1, 3)], center, axis, reach)
+
+
+def pins(shape):
+    """How many pins and open pin holes along the loop's axis there are."""
+    from crankline.geometry import loop_measure
+    holes = [hole for _line, hole in loop_measure.seats(shape)]
+    return holes.count(False), holes.count(True)
+
+
+def station(shape):
+    """Rear and front end of the whole shape along x, pins included, mm."""
+    box = shape.copy(True, False).optimalBoundingBox(False)
+    return box.XMin, box.XMax
+
+
+# --- bodies -----------------------------------------------------------------------------------------------------------
+
+
+def near(bodies, reach, kept):
+    """Clearances of all pairs of bodies whose boxes come within reach of each other, by keys."""
+    from crankline.measure import distance
+    return [distance.between(a, b, kept) for a, b in distance.near_pairs(bodies, reach, kept)]
+
+
+def first_way(name, bodies, scene, car, kept=None):
+    """The sweep of the first way out of a thing, with nothing taken off."""
+    from crankline.measure import removal, swept_path
+    found = removal.setup(name, bodies, scene, car)
+    return swept_path.sweep(found.moving, found.staying, found.steps, kept, swept_path.RESOLUTION)
