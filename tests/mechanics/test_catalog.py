@@ -99,7 +99,7 @@ def test_every_material_of_the_demos_is_there(file):
     ("3x0.083", .7606, .80965, 2.589), ("3.5x0.083", .8910, 1.30116, 3.032)])
 def test_tube_sections(name, area, second, weight):
     name = next(n for n in catalog.names("sections") if [float(x) for x in n.split("x")] == [float(x) for x in name.split("x")])
-    tube = catalog.row("sections", name)
+    tube = catalog.section(name)
     assert tube.area / INCH ** 2 == pytest.approx(area, abs=6e-5)
     assert tube.second_moment / INCH ** 4 == pytest.approx(second, abs=6e-5)
     assert tube.area / INCH ** 2 * 12 * 0.2836 == pytest.approx(weight, abs=6e-4)
@@ -107,11 +107,11 @@ def test_tube_sections(name, area, second, weight):
 
 def test_sections_and_sheet_are_named_for_what_they_are():
     for name in catalog.names("sections"):
-        tube = catalog.row("sections", name)
+        tube = catalog.section(name)
         assert [float(x) for x in name.split("x")] == pytest.approx([tube.outer_diameter / INCH, tube.wall / INCH])
         assert tube.inner_diameter > 0
     for name in catalog.names("sheet"):
-        sheet = catalog.row("sheet", name)
+        sheet = catalog.sheet(name)
         assert name == f"{sheet.material} {name.split()[-1]}" and float(name.split()[-1]) == pytest.approx(sheet.thickness / INCH)
 
 

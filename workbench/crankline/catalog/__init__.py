@@ -244,6 +244,18 @@ def is_composite(material_: str) -> bool | None:
     return None if known is None else known == "composite"
 
 
+def section(name: str) -> TubeSection:
+    """A stock tube such as ``1.625x0.083``."""
+    found: TubeSection = row("sections", name)
+    return found
+
+
+def sheet(name: str) -> Sheet:
+    """A stock sheet or plate."""
+    found: Sheet = row("sheet", name)
+    return found
+
+
 def fastener(name: str) -> Fastener:
     """A bolt thread such as ``3/8-16`` or ``M10``."""
     found: Fastener = row("fasteners", name)
