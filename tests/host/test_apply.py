@@ -176,6 +176,18 @@ def test_a_car_that_cannot_be_placed_leaves_no_trace(automatic):
     assert record.difference(read.car(layout), car) == [] and state(layout) == before
 
 
+def test_a_tube_is_taken_out_and_put_back(automatic):
+    """Where the car has none, its sketch need not draw one; where it has, the sketch must."""
+    _document, layout = automatic
+    car = read.car(layout)
+    without = replace(car, chassis=replace(car.chassis, footwell_tube=None),
+                      mounts=replace(car.mounts, cross_member=replace(car.mounts.cross_member, reference="chassis_x", offset=1500.0)))
+    assert "footwell_tube/left" in apply(layout, without).removed
+    assert record.difference(read.car(layout), without) == [] and "Invalid" not in layout.State
+    assert "footwell_tube/left" in apply(layout, car).added
+    assert record.difference(read.car(layout), car) == []
+
+
 def test_a_label_of_the_users_own_stays(automatic):
     _document, layout = automatic
     car = read.car(layout)

@@ -82,7 +82,7 @@ def test_names_may_be_written_with_blanks_hyphens_and_capitals(drawn):
     assert chassis.published(side, plan)["RailsHeight"] > 0
 
 
-@pytest.mark.parametrize("role", sketches.SIDE_REQUIRED)
+@pytest.mark.parametrize("role", (*sketches.SIDE_REQUIRED, *sketches.CROSS_TUBES))
 def test_a_missing_role_is_named_with_its_sketch(drawn, role):
     _document, side, plan = drawn
     side.renameConstraint(constraint_index(side, role), "something_else")

@@ -48,7 +48,8 @@ class Chassis(Feature):
         for name, _doc in self.links:
             if getattr(obj, name) is None:
                 raise ValueError(f"{obj.Label}: {name} links to nothing; set it to the sketch")
-        found = published(obj.SideSketch, obj.PlanSketch)
+        given = tuple(role for role, stem in sketches.CROSS_TUBES.items() if f"{stem}SectionWall" not in obj.Unset)
+        found = published(obj.SideSketch, obj.PlanSketch, given)
         obj.AxleHeight = found.pop("AxleHeight")
         obj.DrawnTubes = drawn_tubes.text(drawn_tubes.read(obj.SideSketch, obj.PlanSketch))
         unset = list(obj.Unset)
@@ -69,11 +70,11 @@ class Chassis(Feature):
         self.read_rear_end(obj)
 
 
-def published(side, plan) -> dict[str, float]:
-    """Property name to value (mm, deg) of everything that the two sketches say."""
+def published(side, plan, also: tuple[str, ...] = tuple(sketches.CROSS_TUBES)) -> dict[str, float]:
+    """Property name to value (mm, deg) of everything that the two sketches say; ``also``: tubes across the car that must be drawn."""
     _flat(side, (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), "the XZ plane")
     _flat(plan, (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), "the XY plane")
-    seen = sketches.roles(side, sketches.SIDE_REQUIRED, sketches.SIDE_OPTIONAL)
+    seen = sketches.roles(side, (*sketches.SIDE_REQUIRED, *also), sketches.SIDE_OPTIONAL)
     above = sketches.roles(plan, sketches.PLAN_REQUIRED, sketches.PLAN_OPTIONAL)
     axle = seen["rear_axle"]
     center = axle.center if isinstance(axle, sketches.Circle) else axle.end
@@ -99,9 +100,10 @@ def published(side, plan) -> dict[str, float]:
            "RearEndPinionJointX": shaft.end[0], "RearEndPinionJointZ": shaft.end[1],
            # From the housing forward to the joint: nose down is a joint below the housing, a positive pitch.
            "RearEndPinionPitch": math.degrees(math.atan2(shaft.start[1] - shaft.end[1], shaft.end[0] - shaft.start[0]))}
-    for role, stem in (("footwell_tube", "FootwellTube"), ("rear_cross_member", "RearCrossMember")):
-        tube = sketches.required_circle(seen, role, side)
-        out.update({f"{stem}X": tube.center[0], f"{stem}Z": tube.center[1], f"{stem}SectionOuterDiameter": tube.diameter})
+    for role, stem in sketches.CROSS_TUBES.items():
+        tube = sketches.circle(seen, role, side)
+        if tube is not None:
+            out.update({f"{stem}X": tube.center[0], f"{stem}Z": tube.center[1], f"{stem}SectionOuterDiameter": tube.diameter})
     second = sketches.line(seen, "upper_rail", side)
     if second:
         out["RailsUpperHeight"] = second.start[1]

@@ -11,8 +11,10 @@ from dataclasses import dataclass
 
 from ..host import Part
 
-SIDE_REQUIRED = ("rear_axle", "track", "main_rail", "footwell_tube", "rear_cross_member", "pinion")
-SIDE_OPTIONAL = ("upper_member", "upper_rail", "firewall")
+SIDE_REQUIRED = ("rear_axle", "track", "main_rail", "pinion")
+CROSS_TUBES = {"footwell_tube": "FootwellTube", "rear_cross_member": "RearCrossMember"}
+"""Role in the side sketch to what the properties of such a tube begin with; required in it where the chassis gives the tube's wall."""
+SIDE_OPTIONAL = (*CROSS_TUBES, "upper_member", "upper_rail", "firewall")
 PLAN_REQUIRED = ("rail_left", "rail_right")
 PLAN_OPTIONAL = ("footwell_tube", "rear_cross_member", "upper_left", "upper_right", "upright_left", "upright_right")
 
@@ -93,14 +95,6 @@ def required_line(found: dict, role: str, sketch) -> Line:
     element = line(found, role, sketch)
     if element is None:
         raise RoleError(f"sketch {sketch.Label}: the role {role!r} is missing; name a constraint on its line {role}")
-    return element
-
-
-def required_circle(found: dict, role: str, sketch) -> Circle:
-    """The circle of a role; RoleError where it is missing or a line."""
-    element = circle(found, role, sketch)
-    if element is None:
-        raise RoleError(f"sketch {sketch.Label}: the role {role!r} is missing; name a constraint on its circle {role}")
     return element
 
 
