@@ -430,8 +430,18 @@ def test_a_part_too_many_is_told(automatic):
 
 def test_an_object_of_a_newer_schema_is_told(automatic):
     document, layout = automatic
-    document.getObject("MidPlate").SchemaVersion = 99
-    assert any(note.key == "mid_plate" and "newer" in note.message for note in read.snapshot(layout).unsound)
+    plate = document.getObject("MidPlate")
+    known, before = plate.SchemaVersion, plate.ShapeDigest
+    plate.SchemaVersion = 99
+    plate.touch()
+    document.recompute()
+    for ask in (read.snapshot, read.car, lambda _layout: read.only_layout(document)):
+        with pytest.raises(read.ReadError, match=rf"by a newer Crankline \(mid_plate of schema 99; this one knows {known}"):
+            ask(layout)
+    assert not plate.isValid() and plate.ShapeDigest == before, "nothing of it was computed"
+    plate.SchemaVersion, plate.Kind = known, "wing"
+    with pytest.raises(read.ReadError, match=r"kind 'wing' of a newer Crankline, whose car is of schema \d+; this one knows"):
+        read.only_layout(document)
 
 
 def test_the_root_of_the_trouble_is_named_first(automatic):

@@ -40,6 +40,10 @@ def run_from_environment():
         time.sleep(60)
     if how == "raise":
         raise RuntimeError("a fault of ours")
+    if how == "crash while measuring":
+        with open(done + ".about", "w") as file:
+            file.write("Loop, front")
+        os.kill(os.getpid(), signal.SIGSEGV)
     if how == "crash":
         os.kill(os.getpid(), signal.SIGSEGV)
     if how == "exit":
@@ -156,6 +160,12 @@ def test_help_lists_the_commands_that_there_are(run_cli):
 @pytest.mark.parametrize("code", range(6))
 def test_exit_code_is_the_one_we_wrote(checkout, run_cli, code):
     assert run_cli("leave", str(code), root=checkout).returncode == code
+
+
+def test_a_host_that_dies_while_it_measures_is_the_documents_fault(checkout, run_cli):
+    """Or is ended by the time limit of a call: exit 3, with the name of the part."""
+    finished = run_cli("crash while measuring", root=checkout)
+    assert finished.returncode == 3 and "did not come back from Loop, front" in one_sentence(finished)
 
 
 @pytest.mark.parametrize("ending", [["raise"], ["crash"], ["exit"], ["silent"], ["return"], ["leave", ""], ["leave", "7"],

@@ -115,3 +115,12 @@ def test_nothing_is_written_from_a_broken_chassis(document, tmp_path):
         assert headless.main(command, out, err) == 3
         assert "'main_rail' is missing" in err.getvalue()
         assert not (tmp_path / "out").exists() and not (tmp_path / "out.png").exists()
+
+
+def test_a_shape_of_nonsense_numbers_is_told_and_never_measured(document):
+    with tampered(document) as by_key:
+        keep_place(by_key("mid_plate"), Part.makeBox(1e9, 300, 300))
+        document.recompute()
+        shot = read.snapshot(read.only_layout(document))
+    note = next(item for item in shot.unsound if item.key == "mid_plate")
+    assert note.kind == "invalid" and "a corner that is no place in a car" in note.message and shot.part("mid_plate") is None

@@ -16,8 +16,9 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NoReturn, TextIO
 
-from . import checks
+from . import checks, time_limit
 from .outputs import OutputError, Staging, tell_removed, write_all, write_sheets
+from .progress import working_on
 from .replacing import replacing
 from .session import Session
 from .sheets.shaded import VIEWS
@@ -366,6 +367,7 @@ def _opened(session: Session, path: Path):
 
     from .features import read
     session.stage(f"opening {path.name}")
+    working_on(f"{path.name}, while it was opened")
     try:
         document = App.openDocument(str(path.resolve()), True)
     except Exception as error:
@@ -398,6 +400,8 @@ def run_from_environment() -> None:
     out = os.fdopen(int(os.environ.get("CRANKLINE_FD", "1")), "w", encoding="utf-8", closefd=False)
     err = os.fdopen(int(os.environ.get("CRANKLINE_ERR_FD", "2")), "w", encoding="utf-8", closefd=False)
     code = INTERNAL
+    if done := os.environ.get("CRANKLINE_DONE"):
+        time_limit.watch(done)
     try:
         code = main(arguments, out, err)
     finally:
@@ -406,7 +410,6 @@ def run_from_environment() -> None:
                 stream.flush()
             except (OSError, ValueError):
                 pass
-        done = os.environ.get("CRANKLINE_DONE")
         if done:
             with open(done, "w", encoding="ascii") as file:
                 file.write(str(code))

@@ -1,11 +1,25 @@
 """Work in slices: a generator that tells between them how far it is, so that what drives it can show that, stay alive and stop it."""
 from __future__ import annotations
 
-from collections.abc import Generator
+from collections.abc import Callable, Generator
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
 Answer = TypeVar("Answer")
+
+
+_listeners: list[Callable[[str], None]] = []
+
+
+def working_on(about: str) -> None:
+    """Tell what the host is asked about next, before it is asked: it may not come back."""
+    for tell in _listeners:
+        tell(about)
+
+
+def listen(tell: Callable[[str], None]) -> None:
+    """Be told from now on what the host is asked about."""
+    _listeners.append(tell)
 
 
 @dataclass(frozen=True)

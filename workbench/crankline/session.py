@@ -6,7 +6,7 @@ from collections.abc import Generator
 from pathlib import Path
 from typing import TextIO
 
-from .progress import Answer, Progress
+from .progress import Answer, Progress, working_on
 
 TOLD = 20
 """Progress lines that a piece of work prints at most, about."""
@@ -49,6 +49,7 @@ class Session:
                 step = next(steps)
             except StopIteration as end:
                 return end.value
+            working_on(step.about)
             if int(step.share * TOLD) > told:
                 told = int(step.share * TOLD)
                 self.stage(f"{what}, {step.share:.0%}: {step.about}")

@@ -18,6 +18,7 @@ from ..host import FreeCAD as App
 from ..host import Part
 from ..mechanics.frames import Frame
 from ..mechanics.scene import Scene, build
+from ..progress import working_on
 from ..units import read_in
 from . import props
 from .digest import digest
@@ -103,6 +104,10 @@ class Feature:
             crankline.gui_hook(obj)
 
     def execute(self, obj) -> None:
+        if obj.SchemaVersion > self.schema:
+            raise ValueError(f"{obj.Label} was written by a newer Crankline ({self.kind} of schema {obj.SchemaVersion}; this one knows "
+                             f"{self.schema}); open it with the Crankline that wrote it")
+        working_on(obj.Label)
         counts["executes"] += 1
         counts[f"executes {obj.Key}"] += 1
         with read_in(lambda: car_units(obj)):

@@ -8,8 +8,9 @@ from typing import Any
 import FreeCAD as App
 
 from .. import catalog, model
-from ..geometry import chassis_tube
+from ..geometry import chassis_tube, measure
 from ..mechanics.scene import Scene
+from ..progress import working_on
 from ..record import entries
 from ..snapshot import UPSTREAM, PartView, Snapshot, Unsound
 from ..units import read_in, sized
@@ -28,8 +29,27 @@ def layouts(document: App.Document) -> list:
     return sorted((obj for obj in document.Objects if getattr(obj, "Kind", "") == "layout"), key=lambda obj: obj.Name)
 
 
+def newer(document: App.Document) -> str:
+    """Why a document is not read: one sentence that names what it holds and what this program knows; empty where it can be read. What a
+    newer crankline wrote may mean something else by the same names."""
+    own = [obj for obj in document.Objects if is_ours(obj)]
+    car = next((obj for obj in own if obj.Kind == "car"), None)
+    for obj in own:
+        known = 1 if obj.Kind == CONTAINER else proxy_class(obj.Kind).schema if obj.Kind in CLASSES else None
+        if known is None:
+            held = f", whose car is of schema {car.SchemaVersion}" if car is not None else ""
+            return (f"{document.Label}: {obj.Label} is of the kind {obj.Kind!r} of a newer Crankline{held}; this one knows schema "
+                    f"{proxy_class('car').schema} and not that kind, so open it with the Crankline that wrote it")
+        if obj.SchemaVersion > known:
+            return (f"{document.Label}: {obj.Label} was written by a newer Crankline ({obj.Kind} of schema {obj.SchemaVersion}; this one "
+                    f"knows {known}); open it with the Crankline that wrote it")
+    return ""
+
+
 def only_layout(document: App.Document):
     """The layout of a document that holds one car; ReadError where there is none or more than one."""
+    if told := newer(document):
+        raise ReadError(told)
     found = layouts(document)
     if len(found) != 1:
         what = "no car" if not found else f"{len(found)} cars"
@@ -71,6 +91,8 @@ def containers(layout) -> list:
 
 def car(layout) -> model.Car:
     """The model that the document's properties hold, absent fields absent. Lossless: it equals the model that was made."""
+    if told := newer(layout.Document):
+        raise ReadError(told)
     by_kind: dict[str, list] = {}
     for obj in members(layout):
         by_kind.setdefault(obj.Kind, []).append(obj)
@@ -139,6 +161,7 @@ def snapshot(layout) -> Snapshot:
     objects = members(layout)
     with read_in(lambda: car_units(layout)):
         unsound = list(_unsound(layout, objects))
+    ill = {obj.Key for obj in objects if isinstance(getattr(obj, "Proxy", None), PartFeature) and measure.nonsense(obj.Shape)}
     dead = {note.key for note in unsound if note.kind in ("proxy", "invalid", "link")}
     scene: Scene | None = None
     if not dead & set(UPSTREAM):
@@ -149,7 +172,7 @@ def snapshot(layout) -> Snapshot:
         if isinstance(error, AttributeError) and not dead:
             raise
         raise ReadError(f"the car cannot be read: {root_cause(unsound) or error}") from None
-    return Snapshot(picture, scene, tuple(_views(objects, scene)), tuple(unsound))
+    return Snapshot(picture, scene, tuple(_views((obj for obj in objects if obj.Key not in ill), scene)), tuple(unsound))
 
 
 def not_fit(shot: Snapshot) -> str:
@@ -225,14 +248,8 @@ def _unsound_members(layout, objects: Iterable) -> Iterable[Unsound]:
     for obj in layout.Document.Objects:
         if not is_ours(obj) or obj.Kind == CONTAINER:
             continue
-        if obj.Kind not in CLASSES:
-            yield Unsound(obj.Key or obj.Name, "invalid", f"{obj.Label}: its kind {obj.Kind!r} is not known to this crankline")
-        elif "Layout" in obj.PropertiesList and obj.Layout is None:
+        if "Layout" in obj.PropertiesList and obj.Layout is None:
             yield Unsound(obj.Key, "link", f"{obj.Label}: Layout links to nothing, so it belongs to no car; set it to the layout")
-        proxy = getattr(obj, "Proxy", None)
-        if proxy is not None and obj.SchemaVersion > getattr(proxy, "schema", obj.SchemaVersion):
-            yield Unsound(obj.Key, "invalid", f"{obj.Label}: it was written by a newer crankline (schema {obj.SchemaVersion}); "
-                          "update crankline")
     yield from _deleted(layout, objects)
     try:
         wanted = expected(car(layout), layout.Proxy.scene(layout))
@@ -287,8 +304,12 @@ def _chassis_record(layout) -> model.Chassis | None:
 
 
 def _unsound_shape(obj) -> Iterable[Unsound]:
+    working_on(obj.Label)
     if obj.Shape.isNull():
         yield Unsound(obj.Key, "invalid", f"{obj.Label} has no shape; recompute the document")
+        return
+    if wrong := measure.nonsense(obj.Shape):
+        yield Unsound(obj.Key, "invalid", f"{obj.Label}: its shape {wrong}; run Rebuild Shapes, or restore the document from a copy")
         return
     try:
         fresh = obj.Proxy.current_digest(obj)

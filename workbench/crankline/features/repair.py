@@ -24,6 +24,8 @@ def lifeless(document) -> list:
 def repair(document) -> list[str]:
     """Give every lifeless object its proxy again, add the parts that each car lacks, build again what is older than its inputs,
     recompute, and return the labels of what was brought back, added or built."""
+    if told := read.newer(document):
+        raise read.ReadError(told)
     revived = []
     for obj in lifeless(document):
         if obj.Kind not in CLASSES:

@@ -14,6 +14,7 @@ from functools import cache
 import numpy as np
 
 from ..host import Part
+from ..record import FAR
 
 ORDER = 8
 """Gauss points on each piece of an edge; pieces are the spans of a spline, and eighths of a turn of circles and ellipses (numerical)."""
@@ -83,3 +84,25 @@ def _nodes(curve: Part.Curve, first: float, last: float) -> tuple[np.ndarray, np
 @cache
 def _gauss() -> tuple[np.ndarray, np.ndarray]:
     return np.polynomial.legendre.leggauss(ORDER)
+
+
+def nonsense(shape: Part.Shape) -> str:
+    """What is wrong with the numbers of a shape, a half sentence; empty where they can be those of a part of a car. Corners, curves and
+    surfaces are looked at, which costs next to nothing: a measurement of such a shape may never end."""
+    try:
+        for vertex in shape.Vertexes:
+            if not all(abs(value) <= FAR for value in vertex.Point):
+                return "has a corner that is no place in a car"
+        for edge in shape.Edges:
+            if not edge.Degenerated and edge.Curve is None:
+                return "has an edge without a curve"
+        for face in shape.Faces:
+            surface = face.Surface
+            if not all(0.0 <= getattr(surface, name, 0.0) <= FAR for name in ("Radius", "MajorRadius", "MinorRadius")):
+                return "has a face of no radius that there can be"
+            center = getattr(surface, "Center", None)
+            if center is not None and not all(abs(value) <= FAR for value in center):
+                return "has a face about a place that is not in a car"
+    except (RuntimeError, TypeError, ValueError):     # the host's own errors are of these
+        return "cannot be read"
+    return ""

@@ -24,6 +24,8 @@ def current_layout():
     document = App.ActiveDocument
     if document is None:
         raise ActionError("No document is open; open one, or create the example car")
+    if told := read.newer(document):
+        raise ActionError(told)
     chosen = set()
     for obj in Gui.Selection.getSelection(document.Name):
         layout = obj if getattr(obj, "Kind", "") == "layout" else getattr(obj, "Layout", None)
