@@ -76,7 +76,7 @@ def benches():
 
 
 def eight_inches(name):
-    """X of a loop whose centre stands 8 in behind the front joint, along the shaft."""
+    """X of a loop whose center stands 8 in behind the front joint, along the shaft."""
     place = scenes.of(CARS[name])
     return float(place.front_joint[0] - 8.0 * INCH * place.driveline.shaft_axis[0])
 
@@ -153,7 +153,7 @@ def test_the_eight_inches_and_the_twenty_degrees_are_what_is_told(benches):
 
 
 def test_a_loop_tells_what_to_cut_and_to_roll(benches):
-    """Split ring of 7-1/2 in inside and 7/8 tube: centre line 8.375 in across, 26.311 in long. Oblong 7.0 x 9.5 in: 7.875 in across, 24.740
+    """Split ring of 7-1/2 in inside and 7/8 tube: center line 8.375 in across, 26.311 in long. Oblong 7.0 x 9.5 in: 7.875 in across, 24.740
     in round and two straights of 2.5 in."""
     bench = benches[AUTOMATIC]
     objects = {o.Key: o for o in bench.document.Objects if getattr(o, "Key", "").startswith("loop/")}

@@ -29,7 +29,7 @@ class FakeLoop:
     inside: tuple[float | None, float | None] = (7.5 * INCH, 9.5 * INCH)
     pins: tuple[tuple[str, float, bool], ...] = (("split", 100.0, True), ("split", -100.0, True), ("foot", 80.0, True),
                                                  ("foot", -80.0, True))
-    """(at the split or at a foot, left of the centre, whether a pin is there)."""
+    """(at the split or at a foot, left of the center, whether a pin is there)."""
     with_members: float = 2.0 * math.pi
     """Closed angle with the members that it is welded to."""
     met: int = 2

@@ -499,7 +499,7 @@ def test_torsional_stress_and_twist_by_handbook_numbers():
 
 
 def test_torsion_is_judged_against_yield_in_shear_and_only_for_metal():
-    """4130N of the catalogue: 60 ksi over root 3 is 34.64 ksi, 238.84 MPa."""
+    """4130N of the catalog: 60 ksi over root 3 is 34.64 ksi, 238.84 MPa."""
     car = fakes.clutch()
     found = told(run(fakes.snapshot(car)), "DRV-TORSION")
     assert found.limit == pytest.approx(60.0 * 6.894757 / math.sqrt(3.0), rel=1e-6) and found.state == PASSED

@@ -134,7 +134,7 @@ def test_points_on_the_surface_plate_against_another_library():
 
 
 def test_driveline_against_plane_trigonometry():
-    """Demo A stands in the centre plane: joint angles are differences of slopes."""
+    """Demo A stands in the center plane: joint angles are differences of slopes."""
     report, _outcome, _snapshot = reported()
     front, rear = report["points"]["front_joint"], report["points"]["rear_joint"]
     slope = math.degrees(math.atan2(rear[2] - front[2], front[0] - rear[0]))
@@ -152,7 +152,7 @@ def test_critical_speed_and_torsion_against_textbook_forms():
     area, second = math.pi / 4 * (outer**2 - inner**2), math.pi / 64 * (outer**4 - inner**4)
     hertz = math.pi / (2 * length**2) * math.sqrt(115e9 * second / (1580.0 * area))
     assert report["driveline"]["critical_rpm"] == pytest.approx(60.0 * hertz, rel=1e-9)
-    # The tyres hold less than engine, converter and first gear send: grip 3.5 (assumed) with the whole car on the rear axle.
+    # The tires hold less than engine, converter and first gear send: grip 3.5 (assumed) with the whole car on the rear axle.
     torque = 3.5 * 2750 * 0.45359237 * 9.80665 * 16 * INCH / 1e3 / 4.10
     assert report["driveline"]["launch_torque_nm"] == pytest.approx(980 * 1.3558179483314004 * 1.90 * 1.80)
     assert report["driveline"]["grip_torque_nm"] == pytest.approx(torque)
@@ -241,7 +241,7 @@ def test_instant_centre_and_anti_squat_of_a_four_link_from_the_lines_of_its_link
 
 @pytest.mark.parametrize("x, z, percent", [(50.0, 20.0 / 108.0 * 50.0, 100.0), (40.0, 8.0, 108.0), (60.0, 9.0, 81.0)])
 def test_anti_squat_of_published_points(x, z, percent):
-    """Centre of gravity 20 in high, wheelbase 108 in: an instant centre on the line that carries everything gives 100 %."""
+    """Centre of gravity 20 in high, wheelbase 108 in: an instant center on the line that carries everything gives 100 %."""
     car = suspended(fakes.clutch(), pivot=model.SidePoint(x=x * INCH, z=z * INCH))
     car = replace(car, car=replace(car.car, wheelbase=108.0 * INCH), masses=car.masses[:1])
     balance = reported(car)[0]["balance"]

@@ -2,7 +2,7 @@
 
 Every field carries its kind, range, default and meaning (``record``); the car file's schema and the documents' property
 tables are derived from these records, so a field is added here and nowhere else. ``None`` means absent. Points are in
-the car frame unless the record says *engine frame*: origin where the crank centreline pierces the plane of the block's
+the car frame unless the record says *engine frame*: origin where the crank centerline pierces the plane of the block's
 rear face, x forward along the crank, y left, z up in the plane of the block.
 """
 from __future__ import annotations
@@ -70,7 +70,7 @@ class CarRecord:
 
 @dataclass(frozen=True)
 class RearTire:
-    """Radii of the rear tyre. The loaded radius at static ride height is the height of the axle."""
+    """Radii of the rear tire. The loaded radius at static ride height is the height of the axle."""
     loaded_radius: float = size("static loaded radius", low=50.0, high=1500.0, required=True)
     free_radius: float = size("radius unloaded", low=50.0, high=1500.0)
     growth_radius: float = length("growth of the radius at speed", low=0.0, high=500.0, default=0.0)
@@ -213,7 +213,7 @@ class Opening:
 
 @dataclass(frozen=True)
 class EnginePan:
-    """Oil pan below the crank centreline, engine frame."""
+    """Oil pan below the crank centerline, engine frame."""
     x_rear: float = length("rear end", required=True)
     x_front: float = length("front end", required=True)
     depth: float = size("below the crank centerline", required=True)
@@ -447,7 +447,7 @@ class Mounts:
 
 @dataclass(frozen=True)
 class Driveshaft:
-    """Driveshaft between front and rear joint centre."""
+    """Driveshaft between front and rear joint center."""
     material: str = text("material", table="materials", required=True)
     axial_modulus: float = quantity("stress", "modulus along the axis", low=1000.0, high=2e6, required=True)
     shear_modulus: float = quantity("stress", "shear modulus", low=500.0, high=1e6, required=True)

@@ -139,7 +139,7 @@ def _rows(table: str) -> dict[str, source.Node]:
 
 
 def read_rows(root: source.Node) -> dict[str, source.Node]:
-    """Row name to its mapping, of a catalogue file's top mapping; SourceError where it is no catalogue."""
+    """Row name to its mapping, of a catalog file's top mapping; SourceError where it is no catalog."""
     for key, node in root.mapping.items():
         if key not in ("catalogue", "rows"):
             raise schema.unknown(node, key, ("catalogue", "rows"))
@@ -211,14 +211,14 @@ def _canonical(value: Any) -> Any:
 
 @cache
 def engine(name: str) -> model.Engine:
-    """An engine of the catalogue, as a car that uses it without overrides has it."""
+    """An engine of the catalog, as a car that uses it without overrides has it."""
     found: model.Engine = replace(row("engines", name), overrides=(), row_digest=row_digest("engines", name))
     return found
 
 
 @cache
 def transmission(name: str) -> model.Transmission:
-    """A transmission of the catalogue, as a car that uses it without overrides has it."""
+    """A transmission of the catalog, as a car that uses it without overrides has it."""
     found: model.Transmission = replace(row("transmissions", name), overrides=(), row_digest=row_digest("transmissions", name))
     return found
 
@@ -234,12 +234,12 @@ FAMILIES = tuple(entries(Material)["family"].choices)
 
 
 def family(material_: str) -> str | None:
-    """alloy_steel, carbon_steel, aluminium, titanium or composite; None for a material that is not in the catalogue."""
+    """alloy_steel, carbon_steel, aluminum, titanium or composite; None for a material that is not in the catalog."""
     return material(material_).family if material_ in names("materials") else None
 
 
 def is_composite(material_: str) -> bool | None:
-    """Whether a shaft's material is a composite; None where the catalogue does not know it."""
+    """Whether a shaft's material is a composite; None where the catalog does not know it."""
     known = family(material_)
     return None if known is None else known == "composite"
 
@@ -263,7 +263,7 @@ def fastener(name: str) -> Fastener:
 
 
 def hardware_name(kind: str, diameter: float) -> str | None:
-    """Row name of the piece of hardware of a kind and nominal diameter in mm; None where the catalogue has none."""
+    """Row name of the piece of hardware of a kind and nominal diameter in mm; None where the catalog has none."""
     return next((name for name in names("hardware") if row("hardware", name).kind == kind
                  and abs(row("hardware", name).diameter - diameter) < 0.02), None)
 
@@ -281,7 +281,7 @@ def grade(name: str) -> Grade:
 
 
 def bolt_for(diameter: float) -> Fastener:
-    """The fastener of a nominal diameter in mm; ValueError where the catalogue has none."""
+    """The fastener of a nominal diameter in mm; ValueError where the catalog has none."""
     for name in names("fasteners"):
         found = fastener(name)
         if abs(found.diameter - diameter) < 0.02:

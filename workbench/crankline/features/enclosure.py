@@ -23,7 +23,7 @@ def numbered(snapshot: Snapshot, _parts: tuple[PartView, ...]) -> Iterator[Item]
 
 
 class Enclosure(PartFeature):
-    """The tube; its ends are chassis stations, its axis goes through the centres of what carries it."""
+    """The tube; its ends are chassis stations, its axis goes through the centers of what carries it."""
     kind = "enclosure"
     declares = (PartKind(
         role="enclosure", kind="enclosure", label="Enclosure", container="driveline",

@@ -24,7 +24,7 @@ from .part_preview import PartPreview
 from .record_form import FormError, RecordForm
 
 SETTLE = 150
-"""ms without a keystroke before the preview is made anew."""
+"""ms without a keystroke before the preview is made again."""
 _open: EditPanel | None = None
 
 

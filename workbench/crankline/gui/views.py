@@ -147,7 +147,7 @@ def _show_car(layout) -> None:
 
 
 def paint_sketches(layout) -> None:
-    """Show a car's sketches as thin lines in our colour: they stand among the parts."""
+    """Show a car's sketches as thin lines in our color: they stand among the parts."""
     look = palette.SKETCH
     for part in read.containers(layout):
         for child in part.Group:

@@ -8,10 +8,11 @@ of thin walls, no fatigue, no heat-affected zone.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from . import strength
 from .beams import Bar, column_load
@@ -61,7 +62,7 @@ class Built:
     bars: dict[str, Bar]
 
 
-def nearest(tube: Tube, point) -> tuple[float, np.ndarray]:
+def nearest(tube: Tube, point: ArrayLike) -> tuple[float, np.ndarray]:
     """Distance along a tube's centerline from its first end to the place nearest to a point, and that place."""
     best: tuple[float, float, np.ndarray] | None = None
     run = 0.0
@@ -97,8 +98,8 @@ def build(chassis: Chassis, ends: str) -> Built:
     joints: list[tuple[str, int, str, float]] = []
     carrying = {key for key, _point in chassis.seats}
     for tube in chassis.tubes:
-        for number, held in zip((0, -1), tube.held):
-            onto = None if held else _joined(tube, number, chassis.tubes, tube.key in carrying)
+        for number, fixed in zip((0, -1), tube.held):
+            onto = None if fixed else _joined(tube, number, chassis.tubes, tube.key in carrying)
             if onto is not None and not any(joint[:3] == (onto.key, 0, tube.key) or joint[:3] == (onto.key, -1, tube.key)
                                             for joint in joints):
                 at, _place = nearest(onto, tube.points[number])
@@ -142,16 +143,16 @@ def build(chassis: Chassis, ends: str) -> Built:
         along, places = stations[key]
         return places[int(np.argmin(np.abs(np.array(along) - station)))]
 
-    for key, number, onto, at in joints:
-        own, other = stations[key][1][number], node(onto, at)
-        bar = max(tubes[key].section, tubes[onto].section, key=lambda bar: bar.bending)
+    for key, number, carrier, at in joints:
+        own, other = stations[key][1][number], node(carrier, at)
+        bar = max(tubes[key].section, tubes[carrier].section, key=lambda bar: bar.bending)
         if np.linalg.norm(nodes[own] - nodes[other]) > 1e-3:
             elements.append(_element(own, other, bar, LINK))
             owners.append("")
             runs.append(0.0)
         else:
-            elements = [Element(*(other if place == own else place for place in (item.start, item.end)), item.axial, item.bending,
-                                item.twist) for item in elements]
+            elements = [replace(item, start=other if item.start == own else item.start, end=other if item.end == own else item.end)
+                        for item in elements]
             stations[key][1][number] = other
             held[other] = [a or b for a, b in zip(held[own], held[other])]
     seats = []
@@ -173,18 +174,21 @@ def _element(start: int, end: int, bar: Bar, share: float = 1.0) -> Element:
     return Element(start, end, share * bar.modulus * float(bar.section.area), share * bar.bending, share * bar.twist)
 
 
-def _kept(nodes, held, elements, owners, runs, seats, given, bars) -> Built:
-    """Only what hangs together with a held end, numbered anew."""
+def _kept(nodes: Sequence[np.ndarray], held: Sequence[Sequence[bool]], elements: Sequence[Element], owners: Sequence[str],
+          runs: Sequence[float], seats: Sequence[tuple[int, np.ndarray]], given: Sequence[tuple[str, Point]],
+          bars: dict[str, Bar]) -> Built:
+    """Only what hangs together with a held end, numbered again."""
     linked: dict[int, set[int]] = {number: set() for number in range(len(nodes))}
     for item in elements:
         linked[item.start].add(item.end)
         linked[item.end].add(item.start)
-    reached, waiting = set(), [number for number, own in enumerate(held) if any(own)]
+    reached: set[int] = set()
+    waiting = [place for place, own in enumerate(held) if any(own)]
     while waiting:
-        number = waiting.pop()
-        if number not in reached:
-            reached.add(number)
-            waiting += linked[number]
+        place = waiting.pop()
+        if place not in reached:
+            reached.add(place)
+            waiting += linked[place]
     for (place, _arm), (key, _point) in zip(seats, given):
         if place not in reached:
             raise ValueError(f"{key}: found a mount on it, but it is welded to no tube of the chassis, so what it carries is not known; "

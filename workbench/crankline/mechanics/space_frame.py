@@ -82,7 +82,8 @@ def _of(frame: SpaceFrame) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Local stiffnesses, rotations (n, 12, 12) into local axes, and degrees of freedom (n, 12) of the elements."""
     ends = np.array([(element.start, element.end) for element in frame.elements])
     rows, length = axes_of(frame.nodes[ends[:, 0]], frame.nodes[ends[:, 1]])
-    own = local_stiffness(*np.array([(item.axial, item.bending, item.twist) for item in frame.elements]).T, length)
+    axial, bending, twist = np.array([(item.axial, item.bending, item.twist) for item in frame.elements]).T
+    own = local_stiffness(axial, bending, twist, length)
     rotation = np.zeros_like(own)
     for block in range(0, 12, 3):
         rotation[:, block:block + 3, block:block + 3] = rows

@@ -27,7 +27,7 @@ def report(outcome, snapshot: Snapshot, host: Mapping[str, Any], measurer: Measu
     car = filled(snapshot.car)
     told, notes = numbers.of(snapshot)
     if not car.headers:
-        notes = [*notes, NO_HEADERS]
+        notes = (*notes, NO_HEADERS)
     return {
         "crankline": 1,
         "version": VERSION,

@@ -131,7 +131,7 @@ def loop_closed_angle(snapshot: Snapshot, context: Context) -> Slices:
         if part is None:
             found.append(Unmeasured((key,), ring))
             continue
-        # Seen from the shaft, which the ring is there for; it need not run through the ring's centre.
+        # Seen from the shaft, which the ring is there for; it need not run through the ring's center.
         center = scene.shaft_at(0.5 * (ring.x_rear + ring.x_front))
         yield Progress(key, 0.5)
         aside = float(np.hypot(center[1] - ring.center[1], center[2] - ring.center[2]))

@@ -19,7 +19,7 @@ from .protective import named
 
 PLATE = ("mid_plate",)
 ON_AXIS = 0.05
-"""mm within which the centre of an arc lies where an opening is told to be."""
+"""mm within which the center of an arc lies where an opening is told to be."""
 
 EXACT = 1e-6
 SHIELDS = ("SFI 6.1", "SFI 6.2", "SFI 6.3", "SFI 9.1")
