@@ -11,7 +11,7 @@ def test_findings_dock(gui_run):
     # 0.20 prints a traceback when an object's execute refuses
     finished = gui_run(SCRIPTS / "findings.py", cars.copy(cars.AUTOMATIC), check=False)
     assert finished.returncode == 0 and "crankline/gui" not in finished.stderr, finished.log
-    first, whole, order, age, again, steep, left, marks, part, menu, copied, dead, closed = finished.reported
+    first, whole, order, age, again, listed, steep, left, marks, part, menu, copied, dead, closed = finished.reported
     assert first["columns"] == ["State", "Severity", "Rule", "Part", "Measured", "Limit", "Margin", "Basis"]
     assert first["undo"] and "open: 0 error" in first["summary"]
     assert whole["all"] == whole["findings"] > whole["passed"] > 10 and whole["empty cells"] == 0
@@ -33,6 +33,7 @@ def test_findings_dock(gui_run):
     assert marks == {"saved": [False, 0], "one": 1, "closed": 0, "open": 1, "other document": 0, "back": 1}
     assert part["plain"] == 0 and len(part["marked"]) == part["with"] > 0 and part["others"] > 0
     assert all("nclosure" in words for words in part["marked"])
+    assert listed["sections"]["Rear tire"] == "There" and all("finding" in listed["sections"][name] for name in ("Engine", "Enclosure"))
     assert menu["done"] == [pytest.approx(-0.8), 1, "Lower the pitch by 0.8 deg, to 2.2 deg"] and menu["left"] == []
     assert menu["menu"][0] == "Do it: lower the pitch by 0.8 deg, to 2.2 deg" and "Edit Engine…" in menu["menu"]
     assert copied["copied"].startswith("Crank pitch about 2 degrees")

@@ -58,6 +58,16 @@ checked(dock, pump)
 dock.filter.setCurrentIndex(0)
 report({"again": again, "checked": dock.summary.text(), "undo": doc.UndoCount - before})
 
+# The list of the car's sections says which of them have findings.
+Gui.runCommand("Crankline_Car")
+pump(0.4)
+table = widget("CranklineCarSections", QtGui.QTreeWidget)
+states = {table.topLevelItem(n).text(0): table.topLevelItem(n).text(1) for n in range(table.topLevelItemCount())}
+report({"sections": {name: states[name] for name in ("Engine", "Enclosure", "Rear tire")}})
+screenshot("car_findings.png")
+Gui.runCommand("Crankline_Car")
+pump(0.2)
+
 # A row shows its part, which was hidden with what holds it, and marks its place.
 engine, holder = doc.getObject("Engine"), doc.getObject("Powertrain")
 doc.saveAs(os.path.join(App.getTempPath(), "findings.FCStd"))

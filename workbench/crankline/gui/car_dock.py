@@ -2,14 +2,17 @@
 edited."""
 from __future__ import annotations
 
+from collections import Counter
+
 import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
 
 from .. import model, sections
+from ..checks.finding import Finding
 from ..features import read
 from ..features.edited import Place, place_of
-from . import editing
+from . import editing, findings_dock
 from .dock_widgets import push_button
 from .messages import attempt
 
@@ -29,7 +32,7 @@ def show() -> None:
     """Bring the list to the front; made at first use."""
     global _dock
     if _dock is None:
-        _dock = CarDock(Gui.getMainWindow())
+        _dock = CarDock(Gui.getMainWindow(), findings_dock.dock())
         Gui.getMainWindow().addDockWidget(QtCore.Qt.RightDockWidgetArea, _dock)
         App.addDocumentObserver(_dock)
     _dock.show()
@@ -38,10 +41,12 @@ def show() -> None:
 
 
 class CarDock(QtGui.QDockWidget):
-    """Sections of the active document's car with their states; it follows the document."""
+    """Sections of the active document's car with their states; it follows the document, and the findings that are shown."""
 
-    def __init__(self, parent=None):
+    def __init__(self, parent, findings):
         super().__init__("Car", parent)
+        self._findings = findings
+        findings.filled.connect(self._later)
         self.setObjectName("CranklineCar")
         self._places: list[tuple[Place, bool]] = []
         self._soon = QtCore.QTimer(self)
@@ -100,10 +105,14 @@ class CarDock(QtGui.QDockWidget):
     def _fill(self, layout, car: model.Car) -> None:
         """The rows: every section that there is or might be, and every item of a list."""
         wrong: dict[Place, str] = {}
+        of_key: dict[str, Place] = {}
         for obj in read.members(layout):
             place = place_of(obj.Kind, obj.Key, car)
-            if place is not None and "Invalid" in obj.State:
-                wrong.setdefault(place, obj.getStatusString())
+            if place is not None:
+                of_key[obj.Key] = place
+                if "Invalid" in obj.State:
+                    wrong.setdefault(place, obj.getStatusString())
+        told = Counter(place for finding in self._open(layout) for place in {of_key[key] for key in finding.subjects if key in of_key})
         missing = 0
         for path in ORDER:
             section = sections.section_of(path)
@@ -111,7 +120,9 @@ class CarDock(QtGui.QDockWidget):
             held = [Place(path, number) for number in range(items)] if section.many else \
                 [Place(path)] if sections.get(car, path) is not None else []
             for place in held:
-                self._row(place, editing.title_of(place, car), f"Error: {wrong[place]}" if place in wrong else "There", True)
+                state = f"Error: {wrong[place]}" if place in wrong else "There" if not told[place] else \
+                    f"{told[place]} finding{'s' if told[place] > 1 else ''}"
+                self._row(place, editing.title_of(place, car), state, True)
             if section.many or not held:
                 missing += not items and not held
                 label = editing.label_of(path)
@@ -119,6 +130,12 @@ class CarDock(QtGui.QDockWidget):
                           "" if items else "Not there yet", False)
         errors = f", {len(wrong)} in error" if wrong else ""
         self.summary.setText(f"{car.car.name}: {missing} of {len(ORDER)} sections are not there yet{errors}")
+
+    def _open(self, layout) -> list[Finding]:
+        """What stands against the car as it is now, as far as it was checked; nothing where it has changed since."""
+        found = self._findings
+        fresh = found.document == layout.Document.Name and found.layout_name == layout.Name and not found.stale
+        return [finding for finding in found.findings if finding.unresolved] if fresh else []
 
     def _row(self, place: Place, label: str, state: str, there: bool) -> None:
         row = QtGui.QTreeWidgetItem([label, state])

@@ -66,7 +66,8 @@ def toggle() -> None:
 
 
 class FindingsDock(QtGui.QDockWidget):
-    """Table of findings beside the details of the row that is selected."""
+    """Table of findings beside the details of the row that is selected; ``filled`` is emitted when what it shows has changed."""
+    filled = QtCore.Signal()
 
     def __init__(self, parent=None):
         super().__init__("Findings", parent)
@@ -244,6 +245,7 @@ class FindingsDock(QtGui.QDockWidget):
         self._describe(current)
         self._count()
         self.soon("selection")
+        self.filled.emit()
 
     def _count(self) -> None:
         """Numbers in the filter and in the summary."""
