@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import every_kind_of_part
 import FreeCAD as App
-import numpy as np
 import pytest
+from meshes import mesh_volume
 
 from crankline import record
 from crankline.features import make, plan, read
@@ -20,14 +20,6 @@ GAP = 1.0
 APART = {"tunnel": "it is drawn clear of what it covers, and its straps are not drawn",
          "split_loop": "what carries it is a rule of containment", "fixed_loop": "what carries it is a rule of containment"}
 """Roles that need not touch anything that they are joined to, and why."""
-
-
-def mesh_volume(shape, deflection=0.05):
-    """A sixth of the sum of (a x b) . c over the triangles of a mesh, mm3."""
-    points, triangles = shape.copy(True, False).tessellate(deflection)
-    p = np.array([tuple(v) for v in points])[np.array(triangles)]
-    p = p - p.reshape(-1, 3).mean(axis=0)
-    return abs(np.einsum("ij,ij->i", np.cross(p[:, 0], p[:, 1]), p[:, 2]).sum()) / 6.0
 
 
 def check_shapes(views):

@@ -7,10 +7,10 @@ import time
 from dataclasses import replace
 
 import FreeCAD
-import MeshPart
 import numpy as np
 import pytest
 from conftest import ROOT
+from meshes import mesh_volume
 from oracles import closed_angle, pins, station
 
 from crankline import carfile, model
@@ -45,13 +45,6 @@ def ring(width=7.0, height=None, form="tube", depth=0.875, along=0.875, wall=0.0
     height = width if height is None else height
     return loop_ring.Ring(width * INCH, height * INCH, form, depth * INCH, along * INCH, wall * INCH if form == "tube" else 0.0,
                           math.radians(opening))
-
-
-def mesh_volume(shape) -> float:
-    """Volume by the divergence theorem on two meshes; facets err by the square of their angle, so the error cancels."""
-    coarse, fine = (MeshPart.meshFromShape(Shape=shape, LinearDeflection=10.0, AngularDeflection=angle).Volume
-                    for angle in (0.4, 0.2))
-    return fine + (fine - coarse) / 3
 
 
 def single(shape) -> None:

@@ -9,8 +9,8 @@ import random
 
 import cars
 import FreeCAD as App
-import numpy as np
 import pytest
+from meshes import mesh_volume
 
 from crankline.features import base, read
 from crankline.geometry import measure
@@ -19,14 +19,6 @@ INCH = 25.4
 DEMOS = ("full_bodied_automatic", "open_clutch")
 CARRIED = ("enclosure_mount/front_bottom", "enclosure_mount/front_top")
 """An enclosure keeps its place in the chassis: from a tail that moves away from it, it cannot hang, and says so."""
-
-
-def mesh_volume(shape, deflection=0.02):
-    """A sixth of the sum of (a x b) . c over the triangles of a mesh, mm3."""
-    points, triangles = shape.copy(True, False).tessellate(deflection)
-    p = np.array([tuple(v) for v in points])[np.array(triangles)]
-    p = p - p.reshape(-1, 3).mean(axis=0)
-    return abs(np.einsum("ij,ij->i", np.cross(p[:, 0], p[:, 1]), p[:, 2]).sum()) / 6.0
 
 
 @pytest.mark.parametrize("name", DEMOS)

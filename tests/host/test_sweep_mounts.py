@@ -17,6 +17,7 @@ import Part
 import pytest
 from closed_forms import least_wall, off_square
 from conftest import ROOT
+from meshes import mesh_volume
 
 from crankline import carfile, model
 from crankline.geometry import (
@@ -175,14 +176,6 @@ def rails_of(scene):
         bar.Placement = back.multiply(bar.Placement)
         found[side] = bar
     return found
-
-
-def mesh_volume(shape, deflection=0.01):
-    """What the mesh of a solid encloses: a sixth of the sum of (a x b) . c over its triangles."""
-    points, triangles = shape.tessellate(deflection)
-    p = np.array([tuple(v) for v in points])[np.array(triangles)]
-    p = p - p.reshape(-1, 3).mean(axis=0)
-    return abs(np.einsum("ij,ij->i", np.cross(p[:, 0], p[:, 1]), p[:, 2]).sum()) / 6.0
 
 
 def coped_volume(spec, angles=2000, rings=20):
