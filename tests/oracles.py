@@ -9,6 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from crankline.mechanics import envelope
+from crankline.progress import drained
 from crankline.reports import json_report
 
 
@@ -109,4 +110,4 @@ def first_way(name, bodies, scene, car, kept=None):
     """The sweep of the first way out of a thing, with nothing taken off."""
     from crankline.measure import removal, swept_path
     found = removal.setup(name, bodies, scene, car)
-    return swept_path.sweep(found.moving, found.staying, found.steps, kept, swept_path.RESOLUTION)
+    return drained(swept_path.sweep(found.moving, found.staying, found.steps, kept, swept_path.RESOLUTION))

@@ -17,6 +17,7 @@ from crankline import ROOT, carfile, checks, remedies
 from crankline.checks import evaluate
 from crankline.features import base, make, read
 from crankline.measure import body, host_measurer
+from crankline.progress import drained
 from crankline.rules import rule_sets
 
 DEMOS = ("full_bodied_automatic", "open_clutch")
@@ -99,8 +100,11 @@ def told(name: str, what: str, move: float) -> None:
           f"longest slice {slow.seconds * 1e3:.0f} ms ({slow.about})")
     if not move:
         for item in (rule for rule in rule_sets.select(["service"]).rules if rule.id in SWEEPS):
-            once, more = (seconds(lambda rule=item: evaluate.evaluate([rule], now, measurer)) for _ in range(2))
-            print(f"{title}: {item.id} {once:.2f} s = {once / theirs:.2f} x the raw distances; again {more * 1e3:.1f} ms")
+            works = [evaluate.Evaluation([item], now, measurer) for _ in range(2)]
+            once, more = (seconds(lambda work=work: drained(work.steps())) for work in works)
+            slow = works[0].longest
+            print(f"{title}: {item.id} {once:.2f} s = {once / theirs:.2f} x the raw distances; longest slice {slow.seconds * 1e3:.0f} ms "
+                  f"({slow.about}); again {more * 1e3:.1f} ms")
     took, longest, found = remedied(outcome, now)
     print(f"{title}: all remedies {took:.2f} s, {found} of {opened} findings have one; longest slice {longest * 1e3:.0f} ms")
     edits = [edited(layout, step) for step in (NUDGE, -NUDGE) * 2 + (NUDGE,)]

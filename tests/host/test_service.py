@@ -19,6 +19,7 @@ from crankline.measure import host_measurer, removal, swept_path
 from crankline.measure.distance import Body, Kept
 from crankline.measure.swept_path import Step
 from crankline.mechanics import scene
+from crankline.progress import drained
 from crankline.record import filled
 from crankline.rules import rule_sets
 
@@ -36,7 +37,7 @@ def box(size, low=(0, 0, 0)):
 
 def swept(moving, staying, *steps, **more):
     named = [Step(f"step {i}", *step) for i, step in enumerate(steps)]
-    path = swept_path.sweep([Body("moving", moving, "m")], [Body("part", staying, "p")], named, **more)
+    path = drained(swept_path.sweep([Body("moving", moving, "m")], [Body("part", staying, "p")], named, **more))
     return path, path.passes[0]
 
 
@@ -100,7 +101,7 @@ TIP = dict(axis=(0.0, 1.0, 0.0), about=(0.0, 0.0, 0.0))
 
 
 def tipped(moving, staying, *steps, **more):
-    path = swept_path.sweep([Body("moving", moving, "m")], [Body("part", staying, "p")], steps, **more)
+    path = drained(swept_path.sweep([Body("moving", moving, "m")], [Body("part", staying, "p")], steps, **more))
     return path, path.passes[0]
 
 
@@ -200,9 +201,9 @@ def test_tipping_against_fine_sampling():
 def test_what_lies_behind_the_first_block_is_not_looked_at():
     wall, post = box((10, 100, 100), (60, -40, -40)), box((5, 5, 100), (200, 23, -40))
     bodies = [Body("wall", wall, "w"), Body("post", post, "p")]
-    path = swept_path.sweep([Body("moving", box((20, 20, 20)), "m")], bodies, [Step("on", X, 300.0)], first_only=True)
+    path = drained(swept_path.sweep([Body("moving", box((20, 20, 20)), "m")], bodies, [Step("on", X, 300.0)], first_only=True))
     assert path.blocked.part == "wall" and path.blocked.blocked == pytest.approx(40.0, abs=2 * swept_path.ENTERED)
-    entered = swept_path.entered([Body("moving", box((20, 20, 20)), "m")], bodies, [Step("on", X, 300.0)])
+    entered = drained(swept_path.entered([Body("moving", box((20, 20, 20)), "m")], bodies, [Step("on", X, 300.0)]))
     known = {one.part: one.blocked is not None for one in entered}
     assert known == {"wall": True, "post": False}
 
@@ -396,8 +397,13 @@ def transmission_judged(demos):
     """What the rule on the automatic's transmission finds, and the way out that it found it on."""
     rule = next(item for item in rule_sets.select(["service"]).rules if item.id == "SRV-TRANSMISSION")
     outcomes, way_out = [], removal.way_out
+
+    def noted(*given):
+        outcomes.append((yield from way_out(*given)))
+        return outcomes[-1]
+
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(removal, "way_out", lambda *given: outcomes.append(way_out(*given)) or outcomes[-1])
+        patch.setattr(removal, "way_out", noted)
         found, = evaluate.evaluate([rule], demos["full_bodied_automatic"], host_measurer.HostMeasurer())
     outcome, = outcomes
     return found, outcome
@@ -443,7 +449,7 @@ def test_the_driveshaft_draws_out_through_enclosure_and_loop(demos, name):
     """As thick as its joint swing; all that is drawn of it lies within that, and positions one by one enter nothing."""
     now = demos[name]
     setup = removal.setup("driveshaft", known(now), now.scene, now.car)
-    found = removal.way_out("driveshaft", known(now), now.scene, now.car)
+    found = drained(removal.way_out("driveshaft", known(now), now.scene, now.car))
     swinging, drawn = setup.moving[0].shape, now.part("driveshaft").shape
     assert drawn.common(swinging).Volume == pytest.approx(drawn.Volume, rel=2e-3)
     assert found.path.blocked is None and not found.off
@@ -462,7 +468,7 @@ def test_a_bore_under_the_swing_blocks_the_driveshaft(demos):
     small = Part.makeCylinder(tube.outer_diameter / 2, along.Length, V(*tube.rear), along).cut(
         Part.makeCylinder(swing / 2 - 2.0, along.Length, V(*tube.rear), along))
     bodies = {**known(now, "driveshaft", "fixed_loop"), "enclosure": ("enclosure", Body("enclosure", small.Solids[0], "small"))}
-    found = removal.way_out("driveshaft", bodies, now.scene, now.car)
+    found = drained(removal.way_out("driveshaft", bodies, now.scene, now.car))
     assert found.path.blocked.part == "enclosure"
 
 
@@ -470,7 +476,7 @@ def test_a_bore_under_the_swing_blocks_the_driveshaft(demos):
 def test_the_engine_lifts_with_the_firewall_off(demos, name):
     now = demos[name]
     setup = removal.setup("engine", known(now), now.scene, now.car)
-    found = removal.way_out("engine", known(now), now.scene, now.car, off=("firewall",))
+    found = drained(removal.way_out("engine", known(now), now.scene, now.car, off=("firewall",)))
     assert found.path.blocked is None and set(found.off) <= {"firewall"}
     left = [body for body in setup.staying if body.key not in found.off]
     # What touches at rest slides on: a film of a weld fit or a trimmed edge is no obstacle.
@@ -532,6 +538,6 @@ def test_the_clutch_cars_transmission_comes_out_once_its_receiver_is_low(demos):
     kind, receiver = bodies["receiver"]
     low = receiver.shape.BoundBox
     cut = receiver.shape.common(Part.makeBox(400, 400, 0.45 * low.ZLength, V(low.XMin - 100, low.YMin - 100, low.ZMin))).Solids[0]
-    found = removal.way_out("transmission", {**bodies, "receiver": (kind, Body("receiver", cut, "cut"))}, now.scene, now.car)
+    found = drained(removal.way_out("transmission", {**bodies, "receiver": (kind, Body("receiver", cut, "cut"))}, now.scene, now.car))
     assert found.path.blocked is None and found.way in ("nose_down", "turned_nose_down") and found.failed[0].way == "straight_down"
     assert {"enclosure", "transmission_mount"} <= set(found.off)

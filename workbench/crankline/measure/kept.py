@@ -45,6 +45,10 @@ class Kept:
         self._shapes.move_to_end(key)
         return self._shapes[key]
 
+    def known(self, what: object, mark: str) -> Any:
+        """A reading of one shape that is in the store, None where it is not: of what is measured slice by slice."""
+        return self._shapes.get((what, mark)) if mark else None
+
     def between(self, what: object, marks: tuple[str, str], relative: np.ndarray, measure: Callable[[], Any]) -> Any:
         """A reading of two shapes; relative: (4, 4), the placement of the second in the frame of the first."""
         if not all(marks):

@@ -9,12 +9,13 @@ from __future__ import annotations
 import heapq
 import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Generator, Sequence
 from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
 
+from ..progress import Progress
 from ..units import INCH
 
 CELL = 4.0
@@ -74,7 +75,20 @@ class _Room:
         for number, (_name, points) in enumerate(obstacles, 1):
             at = np.rint((points - low) / CELL).astype(int)
             cells[tuple(at[((at >= 0) & (at < self.shape)).all(axis=1)].T)] = number
-        self.cells = _thickened(cells, MARGIN / CELL)
+        self.cells = cells
+
+    def thickened(self) -> Generator[Progress, None, None]:
+        """Slice by slice, every occupied cell spread over a cube, one axis after the other."""
+        reach = math.ceil(MARGIN / CELL)
+        for axis in range(3):
+            yield Progress("room for a way down and out", axis / 3.0)
+            source, result = self.cells, self.cells.copy()
+            for step in range(1, reach + 1):
+                ahead, behind = [slice(None)] * 3, [slice(None)] * 3
+                ahead[axis], behind[axis] = slice(step, None), slice(None, -step)
+                np.maximum(result[tuple(ahead)], source[tuple(behind)], out=result[tuple(ahead)])
+                np.maximum(result[tuple(behind)], source[tuple(ahead)], out=result[tuple(behind)])
+            self.cells = result
 
     def hit(self, points: np.ndarray) -> int:
         """Number of an obstacle that any of the points (n, 3) is in, 0 where none is. What lies outside the cells is free."""
@@ -83,18 +97,8 @@ class _Room:
         return int(self.cells[at[:, 0], at[:, 1], at[:, 2]].max(initial=0))
 
 
-def _thickened(cells: np.ndarray, radius: float) -> np.ndarray:
-    """Every occupied cell spread over a cube, one axis after the other."""
-    reach, result = math.ceil(radius), cells.copy()
-    for axis in range(3):
-        source = result.copy()
-        for step in range(1, reach + 1):
-            ahead, behind = [slice(None)] * 3, [slice(None)] * 3
-            ahead[axis], behind[axis] = slice(step, None), slice(None, -step)
-            np.maximum(result[tuple(ahead)], source[tuple(behind)], out=result[tuple(ahead)])
-            np.maximum(result[tuple(behind)], source[tuple(ahead)], out=result[tuple(behind)])
-    return result
-
+SLICE = 5
+"""Places that are looked at in one slice of work."""
 
 _State = tuple[int, int, int]
 """Steps forward, up and of tip."""
@@ -144,7 +148,7 @@ class _Search:
         steps = max(0, math.ceil((top - out) / SHIFT))
         return all(not self.hit((i, j - step, k)) for step in range(1, steps + 1))
 
-    def run(self, out: float) -> list[_State]:
+    def run(self, out: float) -> Generator[Progress, None, list[_State]]:
         begin = (0, 0, 0)
         previous: dict[_State, _State | None] = {begin: None}
         length: dict[_State, tuple[int, float]] = {begin: (0, 0.0)}
@@ -156,6 +160,8 @@ class _Search:
             if state in done:
                 continue
             done.add(state)
+            if len(done) % SLICE == 0:
+                yield Progress(f"a way down and out, {len(done)} places looked at", len(done) / STATES)
             if self.falls(state, out):
                 way = [state]
                 while (before := previous[way[-1]]) is not None:
@@ -187,15 +193,17 @@ class _Search:
         return corners
 
 
-def plan(body: np.ndarray, obstacles: Sequence[tuple[str, np.ndarray]], out: float, limit: float) -> Found:
-    """A way for a body down and out from between obstacles.
+def plan(body: np.ndarray, obstacles: Sequence[tuple[str, np.ndarray]], out: float, limit: float,
+                ) -> Generator[Progress, None, Found]:
+    """Slice by slice, a way for a body down and out from between obstacles.
 
     body: points (n, 3) on its surface, car frame, mm, as it stands at first; obstacles: name and points (m, 3) of each; out: height
     below which all of it must come; limit: greatest tip, rad. The poses count from the body's middle (of its box).
     """
     body = thinned(np.asarray(body, dtype=float))
     search = _Search(body, middle_of(body), obstacles, limit)
-    way = search.run(out)
+    yield from search.room.thickened()
+    way = yield from search.run(out)
     if not way:
         return Found((), tuple(obstacles[number - 1][0] for number, _times in search.stopped.most_common()))
     return Found(tuple(Pose(i * SHIFT, j * SHIFT, k * TIP) for i, j, k in search.straightened(way)))

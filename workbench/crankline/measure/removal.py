@@ -11,7 +11,7 @@ plate slides out of its tabs; or straight up, which a leaning plate cannot go fa
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Generator, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import pairwise
@@ -27,6 +27,7 @@ from ..geometry import transmission_mount
 from ..mechanics.frames import as_point
 from ..mechanics.scene import Scene
 from ..mechanics.travel import JOINT_REACH
+from ..progress import Progress
 from ..record import filled
 from ..units import INCH, sized
 from . import path_search, relations, swept_path
@@ -94,44 +95,48 @@ class NoPath(ValueError):
 
 
 def way_out(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: model.Car, kept: Kept | None = None,
-        ways: Sequence[str] = WAYS, off: Sequence[str] | None = None, tip_limit: float = TIP_LIMIT) -> Outcome:
-    """How a thing comes out, by the first of the ways that does; where none does, the first way and what blocks it."""
+        ways: Sequence[str] = WAYS, off: Sequence[str] | None = None, tip_limit: float = TIP_LIMIT) -> Generator[Progress, None, Outcome]:
+    """Slice by slice, the outcome: how a thing comes out, by the first of the ways that does; where none does, the first way and what
+    blocks it."""
     kept, found = kept or Kept(), setup(name, bodies, scene, car, off)
     if name != "transmission":
-        return _outcome(found, "", found.steps, kept)
+        return (yield from _outcome(found, "", found.steps, kept))
     failed: list[Failure] = []
     first = None
     # All ways begin alike: what is in the way there ends them all.
     fixed = [body for body in found.staying if body.key not in found.removable]
-    begin = swept_path.sweep(found.moving, fixed, found.steps[:1], kept, first_only=True)
+    begin = yield from swept_path.sweep(found.moving, fixed, found.steps[:1], kept, first_only=True)
     if begin.blocked is not None:
         return Outcome(name, "", begin, lowest=_lowest(found.moving, begin, kept))
     room = _Room(found, kept)
     for way in (way for way in WAYS if way in ways):
         if way == "straight_down":
-            tried = [found.steps]
+            tried: Iterable[tuple[Step, ...] | Progress] = [found.steps]
         else:
             tried = _tipped(found, scene, way, tip_limit, failed, room)
         for steps in tried:
-            one = _outcome(found, way, steps, kept)
+            if isinstance(steps, Progress):
+                yield steps
+                continue
+            one = yield from _outcome(found, way, steps, kept)
             first = first or one
             if one.path.blocked is None:
                 return replace(one, failed=tuple(failed))
             blocked = one.path.blocked
             failed.append(Failure(way, blocked.part, blocked.step, blocked.blocked))
     if first is None:
-        first = _outcome(found, "straight_down", found.steps, kept)
+        first = yield from _outcome(found, "straight_down", found.steps, kept)
     return replace(first, failed=tuple(failed))
 
 
-def _outcome(found: Setup, way: str, steps: Sequence[Step], kept: Kept) -> Outcome:
-    """Sweeps past what cannot be taken off; if that is clear, what must be taken off is told."""
+def _outcome(found: Setup, way: str, steps: Sequence[Step], kept: Kept) -> Generator[Progress, None, Outcome]:
+    """Slice by slice, the outcome: sweeps past what cannot be taken off; if that is clear, what must be taken off is told."""
     fixed = [body for body in found.staying if body.key not in found.removable]
-    path = swept_path.sweep(found.moving, fixed, steps, kept, first_only=True, apart=found.apart)
+    path = yield from swept_path.sweep(found.moving, fixed, steps, kept, first_only=True, apart=found.apart)
     off: tuple[str, ...] = ()
     if path.blocked is None:
         loose = [body for body in found.staying if body.key in found.removable]
-        passes = swept_path.entered(found.moving, loose, steps, kept)
+        passes = yield from swept_path.entered(found.moving, loose, steps, kept)
         off = tuple(one.part for one in passes if one.blocked is not None)
         gone = {found.removable[key] for key in off}         # an enclosure and its mounts come off together
         stay = tuple(one for one in passes if found.removable[one.part] not in gone)
@@ -140,7 +145,8 @@ def _outcome(found: Setup, way: str, steps: Sequence[Step], kept: Kept) -> Outco
         if closest < CLOSE:
             # What may be the nearest is found as exactly as it is told.
             near = {one.part for one in path.passes if one.distance is not None and one.distance - one.within <= closest}
-            finer = swept_path.sweep(found.moving, [body for body in found.staying if body.key in near], steps, kept, share=FINE).passes
+            again = [body for body in found.staying if body.key in near]
+            finer = (yield from swept_path.sweep(found.moving, again, steps, kept, share=FINE)).passes
             others = (one for one in path.passes if one.part not in near)
             path = replace(path, passes=tuple(sorted((*others, *finer), key=lambda one: one.part)))
     return Outcome(found.name, way, path, off, lowest=_lowest(found.moving, path, kept))
@@ -226,27 +232,35 @@ def _out_below(scene: Scene) -> float:
 
 
 class _Room:
-    """What moves and what stands near it, as points; taken when they are first asked for."""
+    """What moves and what stands near it, as points; taken when they are first asked for, those of one part a slice."""
 
     def __init__(self, found: Setup, kept: Kept):
         self._found, self._kept = found, kept
+        self._obstacles: list[tuple[str, np.ndarray]] | None = None
 
     @cached_property
     def body(self) -> np.ndarray:
         return np.concatenate([surface_points(one.shape) for one in self._found.moving])
 
-    @cached_property
-    def obstacles(self) -> list[tuple[str, np.ndarray]]:
+    def obstacles(self) -> Generator[Progress, None, list[tuple[str, np.ndarray]]]:
+        if self._obstacles is not None:
+            return self._obstacles
         low, high = self.body.min(axis=0) - path_search.AROUND, self.body.max(axis=0) + path_search.AROUND
         boxes = {one.key: faces_of(one, self._kept).box for one in self._found.staying}
-        return [(one.key, surface_points(one.shape, path_search.MARGIN)) for one in self._found.staying
-                if (boxes[one.key][:3] < high).all() and (boxes[one.key][3:] > low).all()]
+        near = [one for one in self._found.staying if (boxes[one.key][:3] < high).all() and (boxes[one.key][3:] > low).all()]
+        points = []
+        for number, one in enumerate(near):
+            yield Progress(f"{one.key} as points", number / len(near))
+            points.append((one.key, surface_points(one.shape, path_search.MARGIN)))
+        self._obstacles = points
+        return points
 
 
 def _tipped(found: Setup, scene: Scene, way: str, limit: float, failed: list[Failure], room: _Room):
-    """Steps of ways with the nose down, to be tried one after the other: first with everything in its place, then with what may be
-    taken off out of the way. What ends the search is noted."""
-    back, axis, body, obstacles = found.steps[0], as_point(scene.engine_frame.axis), room.body, room.obstacles
+    """Slice by slice, steps of ways with the nose down, to be tried one after the other: first with everything in its place, then with
+    what may be taken off out of the way. What ends the search is noted."""
+    back, axis, obstacles = found.steps[0], as_point(scene.engine_frame.axis), (yield from room.obstacles())
+    body = room.body
     center = as_point(scene.engine_point(0.0, 0.0, 0.0) + back.travel * np.array(back.direction))
     turns = (0.0,) if way == "nose_down" else (math.pi / 2, -math.pi / 2)
     stopped: list[str] = []
@@ -259,7 +273,7 @@ def _tipped(found: Setup, scene: Scene, way: str, limit: float, failed: list[Fai
             for step in steps:
                 start = step.motion(1.0) @ start
             stands = body @ start[:3, :3].T + start[:3, 3]
-            plan = path_search.plan(stands, fixed, _out_below(scene), limit)
+            plan = yield from path_search.plan(stands, fixed, _out_below(scene), limit)
             if plan.poses:
                 yield tuple(steps) + _as_steps(plan.poses, stands, _out_below(scene))
             else:

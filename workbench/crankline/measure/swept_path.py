@@ -10,14 +10,15 @@ from __future__ import annotations
 
 import heapq
 import math
-from collections.abc import Container, Iterable, Sequence
+from collections.abc import Container, Generator, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-import FreeCAD
 import numpy as np
 
-from .body import Body, Point, faces_of, matrix
+from ..progress import Progress
+from . import swept_boxes
+from .body import Body, Point, faces_of
 from .distance import TOUCH, surfaces
 from .kept import Kept
 from .parting import parted
@@ -109,8 +110,8 @@ class Path:
 
 def sweep(moving: Sequence[Body], staying: Iterable[Body], steps: Sequence[Step], kept: Kept | None = None,
           resolution: float = RESOLUTION, reach: float = REACH, first_only: bool = False,
-          apart: Container[str] = (), share: float = SHARE) -> Path:
-    """Move bodies together along steps past bodies that stay.
+          apart: Container[str] = (), share: float = SHARE) -> Generator[Progress, None, Path]:
+    """Slice by slice, how bodies pass that are moved. Move bodies together along steps past bodies that stay.
 
     A part that touches a moving body at rest (bolted to it, or what it slides out of) does not block by that; it does where the
     body enters it. What overlaps at rest is an interference, and is left to that. first_only: once a part blocks, what lies behind that
@@ -125,7 +126,7 @@ def sweep(moving: Sequence[Body], staying: Iterable[Body], steps: Sequence[Step]
     for part in sorted(staying, key=lambda body: body.key):
         found = []
         for body in moving:
-            one = _Pair(body, part, course, kept, resolution, reach, until, apart=part.key in apart, share=share).passed()
+            one = yield from _Pair(body, part, course, kept, resolution, reach, until, apart=part.key in apart, share=share).passed()
             found.append(one)
             if first_only and one.blocked is not None:
                 until = min(until, one.blocked)
@@ -135,20 +136,22 @@ def sweep(moving: Sequence[Body], staying: Iterable[Body], steps: Sequence[Step]
 
 
 def entered(moving: Sequence[Body], staying: Iterable[Body], steps: Sequence[Step], kept: Kept | None = None,
-            resolution: float = RESOLUTION, reach: float = REACH) -> tuple[Pass, ...]:
-    """How each part is passed; of one that is entered only that it is, and a place, not the first."""
+            resolution: float = RESOLUTION, reach: float = REACH) -> Generator[Progress, None, tuple[Pass, ...]]:
+    """Slice by slice, how each part is passed; of one that is entered only that it is, and a place, not the first."""
     kept, moving = kept or Kept(), sorted(moving, key=lambda body: body.key)
     course = Course([step for step in steps if step.travel > 0.0 or step.tip], hull(moving, kept))
     found = []
     for part in sorted(staying, key=lambda body: body.key):
-        passes = (_Pair(body, part, course, kept, resolution, reach, at_once=True).passed() for body in moving)
+        passes = []
+        for body in moving:
+            passes.append((yield from _Pair(body, part, course, kept, resolution, reach, at_once=True).passed()))
         found.append(min(passes, key=lambda one: (one.blocked is None, one.distance is None, one.at_rest, one.distance or 0.0)))
     return tuple(found)
 
 
 def hull(moving: Sequence[Body], kept: Kept) -> np.ndarray:
     """Corners (n, 3) of boxes that hold the bodies, car frame, mm."""
-    return np.concatenate([_corners(faces_of(body, kept).box[None])[0] for body in moving])
+    return np.concatenate([swept_boxes.corners(faces_of(body, kept).box[None])[0] for body in moving])
 
 
 class Course:
@@ -215,15 +218,17 @@ class _Pair:
         self.resolution, self.reach, self.until, self.at_once, self.apart, self.share = resolution, reach, until, at_once, apart, share
         self.there, self.here = faces_of(part, kept), faces_of(body, kept)
         self.frames: list | None = None
-        self.tipped: _Tipped | None = None
+        self.tipped: swept_boxes.Tipped | None = None
         self.known: dict[float, tuple[float, tuple]] = {}
+        self.progress = Progress(f"{body.key} past {part.key}", 0.5)
 
     # --- bounds
     def far(self, first: float, last: float) -> float:
         """Lower bound over a stretch of one step, from the boxes of the whole bodies along the car's axes."""
         ends, bulge = self.course.stretch(first, last)
-        first_box, last_box = (_extent(pose[:3, :3] @ _corners(self.here.box[None])[..., None] + pose[:3, 3:]) for pose in ends)
-        return float(_boxes_apart(first_box, last_box, self.there.box[None]).max() - bulge)
+        box = swept_boxes.corners(self.here.box[None])[..., None]
+        first_box, last_box = (swept_boxes.extent(pose[:3, :3] @ box + pose[:3, 3:]) for pose in ends)
+        return float(swept_boxes.boxes_apart(first_box, last_box, self.there.box[None]).max() - bulge)
 
     def bound(self, first: float, last: float) -> float:
         """Lower bound over a stretch of one step, from the boxes of the faces; negative where they may have entered each other."""
@@ -234,12 +239,12 @@ class _Pair:
         ends, bulge = self.course.stretch(first, last)
         if bulge == 0.0 and not self.course.turned(first, last):
             if self.frames is None:
-                self.frames = [(turn, _turned_boxes(self.here.faces, turn), _turned_boxes(self.there.faces, turn))
-                               for turn in _turns(self.body, self.part)]
-            return np.maximum.reduce([_stretch_gap(mine, theirs, turn @ ends[0][:3, 3], turn @ ends[1][:3, 3])
+                self.frames = [(turn, swept_boxes.turned_boxes(self.here.faces, turn), swept_boxes.turned_boxes(self.there.faces, turn))
+                               for turn in swept_boxes.turns(self.body, self.part)]
+            return np.maximum.reduce([swept_boxes.stretch_gap(mine, theirs, turn @ ends[0][:3, 3], turn @ ends[1][:3, 3])
                                       for turn, mine, theirs in self.frames])
         if self.tipped is None:
-            self.tipped = _Tipped(self.body, self.here, self.part, self.there)
+            self.tipped = swept_boxes.Tipped(self.body, self.here, self.part, self.there)
         return self.tipped.gaps(*ends) - bulge
 
     # --- exact
@@ -248,7 +253,7 @@ class _Pair:
         """Distance of the surfaces and the two points."""
         if along not in self.known:
             pose = self.course.pose(along)
-            here = replace(self.here, faces=_Moved(self.here.faces, _placement(pose)),
+            here = replace(self.here, faces=_Moved(self.here.faces, swept_boxes.placement(pose)),
                            vertices=self.here.vertices @ pose[:3, :3].T + pose[:3, 3])
             # Nowhere it is farther than where it was sampled, and the way from there.
             bound = min((distance + abs(along - other) for other, (distance, _points) in self.known.items()), default=math.inf)
@@ -260,13 +265,14 @@ class _Pair:
         if self.surfaces(along)[0] > TOUCH or self.bound(along, along) > -GRAZE:
             return False
         shape = self.body.shape.copy(True, False)
-        shape.Placement = _placement(self.course.pose(along)).multiply(shape.Placement)
+        shape.Placement = swept_boxes.placement(self.course.pose(along)).multiply(shape.Placement)
         return not parted(replace(self.body, shape=shape), self.part, 0.0, self.kept)
 
     # --- the path
 
-    def passed(self) -> Pass:
-        """The whole path, step by step."""
+    def passed(self) -> Generator[Progress, None, Pass]:
+        """Slice by slice, the whole path, step by step."""
+        yield self.progress
         stretches = [(first, min(last, self.until)) for first, last in zip(self.course.ends, self.course.ends[1:]) if first < self.until]
         if all(self.far(*stretch) >= self.reach for stretch in stretches):
             return Pass(self.part.key)
@@ -276,7 +282,7 @@ class _Pair:
             return Pass(self.part.key, 0.0, 0.0, 0.0, name, points, at_rest=not self.apart, blocked=0.0 if self.apart else None)
         best, best_at, blocked = min(start, self.reach), None, None
         for stretch in stretches:
-            best, best_at, blocked = self._search(stretch, best, best_at)
+            best, best_at, blocked = yield from self._search(stretch, best, best_at)
             if blocked is not None:
                 break
             if best_at is None and stretch[1] < self.course.ends[-1]:
@@ -293,7 +299,7 @@ class _Pair:
         return min(max(self.share * distance, FINEST), self.resolution)
 
     def _search(self, stretch: tuple[float, float], best: float, best_at: float | None):
-        """The smallest distance below ``best`` over a stretch of one step, and where a body first enters the part."""
+        """Slice by slice, the smallest distance below ``best`` over a stretch of one step, and where a body first enters the part."""
         blocked, queue, count = None, list[Any](), 0
 
         def put(first: float, last: float) -> None:
@@ -305,6 +311,7 @@ class _Pair:
         put(*stretch)
         while queue:
             least, first, last = heapq.heappop(queue)
+            yield self.progress
             if blocked is not None and first >= blocked:
                 continue
             if best > TOUCH and least >= best - self._tolerance(best):
@@ -339,82 +346,3 @@ class _Pair:
             if slope > 0.0:
                 bound = max(bound, slope)
         return bound
-
-
-def _turns(body: Body, part: Body) -> list[np.ndarray]:
-    """Rotations from the car's axes to those in which boxes are taken: the car's, the body's and the part's, each once."""
-    found = [np.eye(3)]
-    for shape in (body.shape, part.shape):
-        turn = matrix(shape.Placement)[:3, :3].T
-        if all(np.abs(turn - other).max() > 1e-9 for other in found):
-            found.append(turn)
-    return found
-
-
-class _Tipped:
-    """Boxes of the faces of a turning body and of a part, each along its own axes, told apart along the axes of car, body and part."""
-
-    def __init__(self, body: Body, here, part: Body, there):
-        own, other = (matrix(shape.Placement)[:3, :3] for shape in (body.shape, part.shape))
-        self.own = own
-        self.mine = _corners(_turned_boxes(here.faces, own.T)) @ own.T             # (n, 8, 3), car frame
-        self.theirs = _corners(_turned_boxes(there.faces, other.T)) @ other.T
-        tight = _turned_boxes(there.faces, np.eye(3))
-        self.fixed = [(turn, _extent((self.theirs @ turn.T)[..., None]) if i else tight) for i, turn in enumerate((np.eye(3), other.T))]
-
-    def gaps(self, first: np.ndarray, last: np.ndarray) -> np.ndarray:
-        """What the boxes keep from each other at both of two poses, along one axis and side, (n, m)."""
-        ends = [(self.mine @ pose[:3, :3].T + pose[:3, 3]) for pose in (first, last)]
-        turn = (0.5 * (first[:3, :3] + last[:3, :3]) @ self.own).T
-        left, _sizes, right = np.linalg.svd(turn)
-        turn = left @ right
-        frames = [*self.fixed, (turn, _extent((self.theirs @ turn.T)[..., None]))]
-        return np.maximum.reduce([_boxes_apart(_extent((ends[0] @ axes.T)[..., None]), _extent((ends[1] @ axes.T)[..., None]), boxes)
-                                  for axes, boxes in frames])
-
-
-def _corners(boxes: np.ndarray) -> np.ndarray:
-    """Corners (n, 8, 3) of boxes (n, 6)."""
-    pick = np.array([[i, j + 1, k + 2] for i in (0, 3) for j in (0, 3) for k in (0, 3)])
-    return boxes[:, pick]
-
-
-def _extent(corners: np.ndarray) -> np.ndarray:
-    """Boxes (n, 6) of corners (n, 8, 3, 1)."""
-    return np.concatenate([corners[..., 0].min(axis=1), corners[..., 0].max(axis=1)], axis=1)
-
-
-def _boxes_apart(first: np.ndarray, last: np.ndarray, others: np.ndarray) -> np.ndarray:
-    """What boxes that go from one place (n, 6) straight to another keep from others (m, 6) all the way, (n, m); negative where they
-    may overlap."""
-    low, high = np.minimum(first[:, :3], last[:, :3]), np.maximum(first[:, 3:], last[:, 3:])
-    return np.maximum(low[:, None] - others[None, :, 3:], others[None, :, :3] - high[:, None]).max(axis=-1)
-
-
-def _placement(pose: np.ndarray) -> Any:
-    return FreeCAD.Placement(FreeCAD.Matrix(*pose.ravel().tolist()))
-
-
-_SIMPLE = ("Part::GeomPlane", "Part::GeomCylinder", "Part::GeomCone")
-
-
-def _turned_boxes(faces: Sequence, turn: np.ndarray) -> np.ndarray:
-    """Boxes of faces along turned axes, (n, 6): tight ones where that is cheap, for faces of torus and spline the quick ones, which
-    are never too small."""
-    back = FreeCAD.Placement(FreeCAD.Matrix(*(x for row in turn for x in (*row.tolist(), 0.0)), 0, 0, 0, 1))
-    rows = []
-    for face in faces:
-        moved = face.copy(False, False)
-        moved.Placement = back.multiply(moved.Placement)
-        box = moved.optimalBoundingBox(False) if moved.Surface.TypeId in _SIMPLE else moved.BoundBox
-        rows.append((box.XMin, box.YMin, box.ZMin, box.XMax, box.YMax, box.ZMax))
-    return np.array(rows)
-
-
-def _stretch_gap(mine: np.ndarray, theirs: np.ndarray, first: np.ndarray, last: np.ndarray) -> np.ndarray:
-    """What boxes (n, 6) keep from boxes (m, 6) all the way from one shift to another, (n, m): along any one axis and side, which
-    is linear in the way, the lesser of both ends; negative where they may overlap."""
-    low, high = np.minimum(first, last), np.maximum(first, last)
-    ahead = (mine[:, None, :3] + low) - theirs[None, :, 3:]
-    behind = theirs[None, :, :3] - (mine[:, None, 3:] + high)
-    return np.maximum(ahead, behind).max(axis=-1)

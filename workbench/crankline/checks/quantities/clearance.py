@@ -5,7 +5,7 @@ host and is imported when a quantity is asked for.
 """
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Generator, Mapping
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -171,7 +171,7 @@ WITHIN = Setting("length", 2.0 * INCH, "pairs closer than this are listed one by
 
 @quantity("clearance", "length", any_shape=True, clears=apart, effort=3, each=_of_group, within=WITHIN,
           between=Setting("choice", None, "which parts are measured to which", tuple(relations.GROUPS)))
-def clearance_between(snapshot: Snapshot, context: Context) -> Found:
+def clearance_between(snapshot: Snapshot, context: Context) -> Slices:
     """Distance from one part, or a region of it, to others; negative = depth of an overlap."""
     scene, kept, between = context.scene, kept_of(context), context.settings["between"]
     kind, name = relations.GROUPS[between].of
@@ -185,21 +185,31 @@ def clearance_between(snapshot: Snapshot, context: Context) -> Found:
             continue
         mine = _region(part, whole, name, scene) if name else whole
         if mine is not None:
-            found += [_measured(part, whole, mine, name, *targets[key], kept)
-                      for key in _close(mine, targets, context.settings["within"], kept)]
+            for key in (yield from _close(mine, targets, context.settings["within"], kept)):
+                found.append(_measured(part, whole, mine, name, *targets[key], kept))
     return tuple(found)
 
 
-def _close(mine: Body, targets: Mapping[str, tuple[PartView, Body]], within: float, kept: Kept) -> list[str]:
-    """Keys of what is within reach; if nothing is, the nearest one's."""
+def _close(mine: Body, targets: Mapping[str, tuple[PartView, Body]], within: float, kept: Kept) -> Generator[Progress, None, list[str]]:
+    """Slice by slice, keys of what is within reach; if nothing is, the nearest one's."""
     from ...measure import distance
-    close = [key for key, (_part, other) in targets.items() if distance.within(mine, other, within, kept)]
+    close = []
+    for number, (key, (_part, other)) in enumerate(targets.items()):
+        yield Progress(f"{_spelled(mine)} and {key}", number / len(targets))
+        if distance.within(mine, other, within, kept):
+            close.append(key)
     if close or not targets:
         return close
+    yield Progress(f"what is nearest to {_spelled(mine)}", 0.9)
     nearest = distance.nearest(mine, [other for _part, other in targets.values()], kept)
     if nearest is None:
         return []
     return [nearest.a if nearest.b == mine.key else nearest.b]
+
+
+def _spelled(item: Body) -> str:
+    """A body, or a region of one, as it is called."""
+    return item.key.replace("#", " ").replace("_", " ").strip()
 
 
 def _measured(part: PartView, whole: Body, mine: Body, name: str, other_part: PartView, other: Body, kept: Kept) -> Measurement:
@@ -220,7 +230,7 @@ def _from_driver(finding: Finding, _settings: Mapping[str, Any], snapshot: Snaps
 
 
 @quantity("driver_clearance", "length", any_shape=True, clears=_from_driver, effort=1, each=_near_driver, within=WITHIN)
-def driver_clearance(snapshot: Snapshot, context: Context) -> Found:
+def driver_clearance(snapshot: Snapshot, context: Context) -> Slices:
     """Distance of powertrain, driveline and mounts to the box that the car file gives the driver; negative = depth. The chassis
     is built around the driver and is left out."""
     import FreeCAD
@@ -236,7 +246,7 @@ def driver_clearance(snapshot: Snapshot, context: Context) -> Found:
     driver = Body("#driver", Part.makeBox(*map(float, high - low), FreeCAD.Vector(*map(float, low))), f"{low.tolist()} {high.tolist()}")
     bodies, refused = bodies_of(snapshot, context, lambda part: bool(relations.declaration(part).near_driver))
     found: list[Measurement | Unmeasured] = list(refused)
-    for key in _close(driver, bodies, context.settings["within"], kept):
+    for key in (yield from _close(driver, bodies, context.settings["within"], kept)):
         part, other = bodies[key]
         one = _measured(part, other, other, "", part, driver, kept)
         kind = distance.between(other, driver, kept).kind

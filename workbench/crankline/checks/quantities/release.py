@@ -13,6 +13,7 @@ from weakref import WeakKeyDictionary
 import numpy as np
 
 from ...mechanics import release as letting_go
+from ...progress import Progress
 from ...rules.quantity import Measurement, NotEvaluated, Slices, Tries, quantity
 from ...snapshot import Snapshot
 from ...units import sized
@@ -31,10 +32,11 @@ def _released(snapshot: Snapshot, context: Context):
     if context not in _MADE:
         yield from ring_slices(snapshot, context)
         openings = []
-        for _key, part, ring in rings(snapshot, context):
+        for key, part, ring in rings(snapshot, context):
             if part is None:
                 # One that cannot be measured might be what holds the shaft.
                 raise NotEvaluated(ring)
+            yield Progress(f"inside of {key}", 0.5)
             openings.append(opening(part, ring, context))
         tube = enclosure(context)
         held = tube is not None and (yield from carried(snapshot, context)) == 2

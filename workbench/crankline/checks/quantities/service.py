@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from ...measure import relations
-from ...rules.quantity import Found, Measurement, NotEvaluated, Setting, every_part, formula, quantity
+from ...rules.quantity import Measurement, NotEvaluated, Setting, Slices, every_part, formula, quantity
 from ...snapshot import Snapshot
 from ...units import points_text, sized
 from ..context import Context
@@ -24,8 +24,8 @@ _SERVICE: dict[str, Any] = dict(no_remedy=SWEPT, path=PATH, ways=WAYS, off=OFF, 
 
 
 def _way_out(snapshot: Snapshot, context: Context):
-    """(moving key, outcome) of the service path that is asked for, remembered as long as nothing about any part changes; None where
-    there is nothing to move."""
+    """Slice by slice, (moving key, outcome) of the service path that is asked for, remembered as long as nothing about any part changes;
+    None where there is nothing to move."""
     from ...measure import removal
     from ...measure.body import matrix
     kept, name = kept_of(context), context.settings["path"]
@@ -40,8 +40,11 @@ def _way_out(snapshot: Snapshot, context: Context):
         return None
     stand = tuple((item.key, item.mark, matrix(item.shape.Placement).round(9).tobytes()) for item in (*setup.moving, *setup.staying))
     mark = "removal" if all(mark for _key, mark, _place in stand) else ""
-    outcome = kept.of((name, setup.steps, asked, stand), mark,
-                      lambda: removal.way_out(name, known, context.scene, context.car, kept, *asked))
+    what = name, setup.steps, asked, stand
+    outcome = kept.known(what, mark)
+    if outcome is None:
+        found = yield from removal.way_out(name, known, context.scene, context.car, kept, *asked)
+        outcome = kept.of(what, mark, lambda: found)
     return setup.moving[0].key, outcome
 
 
@@ -74,10 +77,10 @@ def _way(outcome) -> str:
 
 
 @quantity("service_path_free", "length", any_shape=True, effort=100, looks_at=every_part, gives=("path_length",), **_SERVICE)
-def service_path_free(snapshot: Snapshot, context: Context) -> Found:
+def service_path_free(snapshot: Snapshot, context: Context) -> Slices:
     """How far along its service path a part comes out before something is in the way; the whole path where nothing is. The track is no
     obstacle: the car is on stands."""
-    found = _way_out(snapshot, context)
+    found = yield from _way_out(snapshot, context)
     if found is None:
         return ()
     key, outcome = found
@@ -102,9 +105,9 @@ def service_path_length(given, settings):
 
 
 @quantity("service_path_clearance", "length", any_shape=True, effort=100, looks_at=every_part, **_SERVICE)
-def service_path_clearance(snapshot: Snapshot, context: Context) -> Found:
+def service_path_clearance(snapshot: Snapshot, context: Context) -> Slices:
     """Smallest clearance along the service path by which a part comes out, to what it approaches; nothing where it does not come out."""
-    found = _way_out(snapshot, context)
+    found = yield from _way_out(snapshot, context)
     if found is None or found[1].path.blocked is not None or found[1].path.closest is None:
         return ()
     key, outcome = found

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from ...mechanics import travel as moving
+from ...progress import Progress
 from ...rules.quantity import Found, Measurement, NotEvaluated, Setting, Slices, Tries, Unmeasured, quantity
 from ...snapshot import Snapshot
 from ...units import sized
@@ -51,6 +52,7 @@ def shaft_radial_clearance(snapshot: Snapshot, context: Context) -> Slices:
             try:
                 if part is None:
                     raise NotEvaluated(ring)
+                yield Progress(f"inside of {key}", 0.5)
                 clear = moving.ring_clearance(moved.sweep, body, opening(part, ring, context))
             except NotEvaluated as reason:
                 found.append(Unmeasured((key,), str(reason)))
