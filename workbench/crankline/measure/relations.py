@@ -10,12 +10,13 @@ from ..features.part_kind import ON_RAILS, Hold, PartKind, Removal
 from ..features.registry import declaration as declaration_of_kind
 from ..features.registry import declared
 from ..snapshot import PartView
+from ..units import INCH
 
 DEPTH = {Hold.WELDED: 0.5, Hold.BOLTED: 0.1, Hold.SLIDING: 0.5, Hold.TRIMMED: 1.0}
 """mm of overlap that a joint may show before it counts as interference: a weld fit; faces bolted together; a tube in its
 receiver or a spline; sheet that is trimmed on the car to what it meets and is drawn untrimmed (the sheet's thickness)."""
 
-APART = 0.05
+APART = 0.002 * INCH
 """mm of overlap of parts that are not joined at all: what shapes and booleans are exact to, with room to spare."""
 
 
