@@ -63,6 +63,8 @@ def pytest_addoption(parser):
                     help="random cars of each demo of which a sweep makes solids (default: what each sweep states)")
     group.addoption("--cpu", type=int, default=0, metavar="N", help="list the N tests that cost the most seconds of the processor, what "
                     "they start included, and the sum of each file")
+    group.addoption("--fuzz", type=int, default=None, metavar="N", help="mutated files of each kind (default: a short share)")
+    group.addoption("--fuzz-from", type=int, default=0, metavar="N", help="number of the first of them: a run is gone on with from there")
     group.addoption("--seed", type=int, default=None, metavar="S", help="seed of those cars (default: what each sweep states)")
 
 

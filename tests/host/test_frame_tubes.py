@@ -16,7 +16,7 @@ from crankline import model, record
 from crankline.checks.evaluate import evaluate
 from crankline.features import read
 from crankline.features.apply import apply
-from crankline.geometry import bent_tube, frame_tube, measure, tube
+from crankline.geometry import bent_tube, frame_tube, measure, tube, tunnel
 from crankline.measure.host_measurer import HostMeasurer
 from crankline.mechanics import scene as scenes
 from crankline.mechanics.chassis import completed
@@ -114,6 +114,14 @@ def test_loops_are_mounted_on_tubes_or_the_finding_is_open(document):
     assert (item.state.value, item.measured) == ("open", 2.0)
     apply(layout, car)
     assert record.difference(read.car(layout), car) == []
+
+
+def test_two_loops_side_by_side_make_a_tunnel_of_finite_numbers():
+    car = cars.demo(cars.AUTOMATIC)
+    first = car.containment.loops[0]
+    held = replace(car.containment, loops=(first, replace(first, name="twin")), enclosure=None)
+    made = tunnel.spec(car.containment.tunnel, record.filled(held), scenes.of(car))
+    assert np.isfinite([*made.rear, *made.front, made.radius, made.x_rear, made.x_front]).all()
 
 
 def draw(sketch, role, geometry):

@@ -57,6 +57,8 @@ BROKEN = {
     "list for a mapping": (edited(("{height: 0.00 in, rake: 0.0 deg}", "[1, 2]")), "chassis.surface_plate",
                            ["a list was found", "mapping"]),
     "value for a mapping": (edited(("{height: 0.00 in, rake: 0.0 deg}", "5 in")), "chassis.surface_plate", ["'5 in'", "mapping"]),
+    "too many loops": (edited(("  loops:\n", "  loops:\n" + 100 * "    - {name: l, kind: split, x: 20 in, inner_diameter: 7 in}\n")),
+                       "containment.loops", ["103 entries", "at most 12"]),
     "mapping for a value": (edited(("ratio: 4.10", "ratio: {a: 4.10}")), "rear_end.ratio", ["a mapping", "single value"]),
     "mapping for a list": (edited(("rules: {sets: [invented_demo, clearance]", "rules: {sets: {a: b}")), "rules.sets",
                            ["a list is allowed"]),

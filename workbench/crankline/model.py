@@ -162,7 +162,7 @@ class Chassis:
     rear_cross_member: CrossTube = part(CrossTube, "rear cross member")
     upper_fore_aft: UpperForeAft = part(UpperForeAft, "upper fore-aft members")
     firewall: Firewall = part(Firewall, "firewall line")
-    tubes: tuple[Tube, ...] = parts(Tube, "further tubes: floor tubes, loop carriers, seat and cage tubes", default=())
+    tubes: tuple[Tube, ...] = parts(Tube, "further tubes: floor tubes, loop carriers, seat and cage tubes", most=60, default=())
 
 
 @dataclass(frozen=True)
@@ -510,7 +510,7 @@ class Tunnel:
 @dataclass(frozen=True)
 class Containment:
     """What contains the driveshaft."""
-    loops: tuple[Loop, ...] = parts(Loop, "loops", default=())
+    loops: tuple[Loop, ...] = parts(Loop, "loops", most=12, default=())
     enclosure: Enclosure = part(Enclosure, "enclosure tube", none=True)
     tunnel: Tunnel = part(Tunnel, "tunnel cover", none=True)
 
@@ -568,7 +568,7 @@ class Car:
     plates: Plates = part(Plates, "plates", required=True)
     mounts: Mounts = part(Mounts, "mounts", required=True)
     driveshaft: Driveshaft = part(Driveshaft, "driveshaft", required=True)
-    headers: tuple[Header, ...] = parts(Header, "boxes that hold the exhaust headers, in the engine frame", default=())
+    headers: tuple[Header, ...] = parts(Header, "boxes that hold the exhaust headers, in the engine frame", most=40, default=())
     containment: Containment = part(Containment, "containment", default=Containment())
     masses: tuple[Mass, ...] = parts(Mass, "every component but engine and transmission, once", default=())
     protective_items: tuple[ProtectiveItem, ...] = parts(ProtectiveItem, "protective items", default=())

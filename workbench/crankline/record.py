@@ -43,6 +43,8 @@ class Described:
     """Book-keeping that is stored in documents and is no key of the car file."""
     form: str = ""
     """Stricter form of a text: ``date`` is YYYY-MM-DD."""
+    most: int = 0
+    """Entries that a list may have; 0 for what is no list. What is made and measured costs in proportion at least."""
     table: str = ""
     """Catalogue table whose row names a text may hold."""
 
@@ -107,19 +109,19 @@ def part(record: type, doc: str, **options: Any) -> Any:
     return _field("record", doc, record=record, **options)
 
 
-def parts(record: type, doc: str, **options: Any) -> Any:
-    """A tuple of records."""
-    return _field("records", doc, record=record, **options)
+def parts(record: type, doc: str, most: int = 200, **options: Any) -> Any:
+    """A tuple of records, no more than ``most``."""
+    return _field("records", doc, record=record, most=most, **options)
 
 
 def points(doc: str, **options: Any) -> Any:
     """A tuple of points, each (x, y, z) in mm in the car frame."""
-    return _field("points", doc, **options)
+    return _field("points", doc, most=50, **options)
 
 
 def holes(doc: str, **options: Any) -> Any:
     """A tuple of holes, each (y, z, diameter) in mm in the engine frame."""
-    return _field("holes", doc, **options)
+    return _field("holes", doc, most=200, **options)
 
 
 LATER = "later"

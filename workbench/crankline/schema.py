@@ -87,6 +87,8 @@ class Typing:
 
     def value(self, node: Node, entry: Described) -> Any:
         """One value."""
+        if entry.most and node.kind == "list" and len(node.items) > entry.most:
+            raise node.error(f"{len(node.items)} entries were found; at most {entry.most} are allowed")
         if entry.none and is_word(node, "none"):
             return None
         if entry.record is not None:

@@ -204,6 +204,8 @@ def _center_line(containment: model.Containment, scene: Scene):
         a, b = enclosure_tube.axis_points(filled(containment.enclosure), scene, tuple(map(filled, containment.loops)))
     elif len(containment.loops) > 1:
         ends = sorted(containment.loops, key=lambda loop: loop.x)
+        if ends[-1].x - ends[0].x < 1.0:
+            return scene.shaft_at     # side by side they give no direction
         a, b = scene.loop_center(ends[0]), scene.loop_center(ends[-1])
     else:
         return scene.shaft_at
