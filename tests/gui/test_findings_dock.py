@@ -33,6 +33,7 @@ def test_findings_dock(gui_run):
     assert marks == {"saved": [False, 0], "one": 1, "closed": 0, "open": 1, "other document": 0, "back": 1}
     assert part["plain"] == 0 and len(part["marked"]) == part["with"] > 0 and part["others"] > 0
     assert all("nclosure" in words for words in part["marked"])
+    assert listed["fits"] and listed["narrow"] <= 1366, listed
     assert listed["sections"]["Rear tire"] == "There" and all("finding" in listed["sections"][name] for name in ("Engine", "Enclosure"))
     assert menu["done"] == [pytest.approx(-0.8), 1, "Lower the pitch by 0.8 deg, to 2.2 deg"] and menu["left"] == []
     assert menu["menu"][0] == "Do it: lower the pitch by 0.8 deg, to 2.2 deg" and "Edit Engine…" in menu["menu"]

@@ -63,7 +63,9 @@ Gui.runCommand("Crankline_Car")
 pump(0.4)
 table = widget("CranklineCarSections", QtGui.QTreeWidget)
 states = {table.topLevelItem(n).text(0): table.topLevelItem(n).text(1) for n in range(table.topLevelItemCount())}
-report({"sections": {name: states[name] for name in ("Engine", "Enclosure", "Rear tire")}})
+report({"sections": {name: states[name] for name in ("Engine", "Enclosure", "Rear tire")},
+        "fits": Gui.getMainWindow().width() <= QtGui.QApplication.primaryScreen().size().width(),
+        "narrow": Gui.getMainWindow().minimumSizeHint().width()})
 screenshot("car_findings.png")
 Gui.runCommand("Crankline_Car")
 pump(0.2)

@@ -100,6 +100,7 @@ class FindingsDock(QtGui.QDockWidget):
         line = QtGui.QHBoxLayout()
         self.summary = QtGui.QLabel(_EMPTY)
         self.summary.setObjectName("CranklineSummary")
+        self.summary.setSizePolicy(QtGui.QSizePolicy.Ignored, QtGui.QSizePolicy.Preferred)   # a long line must not widen the window
         self.filter = choice_box("CranklineFilter", "States shown", _FILTERS)
         severities = [("Every severity", SEVERITIES)] + [(f"{word.capitalize()} and worse" if number else f"{word.capitalize()} only",
                                                           SEVERITIES[:number + 1]) for number, word in enumerate(SEVERITIES[:-1])]
