@@ -453,9 +453,10 @@ def at_half_critical(share):
     tube_, length = filled(car).driveshaft, float(scene.of(car).driveline.length)
     # Pinned uniform tube: (pi / L)^2 sqrt(E I / (rho A)), I / A = (D^2 + d^2) / 16.
     inner = tube_.outer_diameter - 2 * tube_.wall
+    # What yokes and supports take off, 5 %, is a setting of the rule.
     critical = (math.pi / length) ** 2 * math.sqrt(tube_.axial_modulus * 1000.0 / tube_.density
                                                    * (tube_.outer_diameter**2 + inner**2) / 16.0)
-    return replace(car, engine=replace(car.engine, rpm_limit=0.5 * share * critical * car.transmission.top_gear))
+    return replace(car, engine=replace(car.engine, rpm_limit=0.5 * share * 0.95 * critical * car.transmission.top_gear))
 
 
 @pytest.mark.parametrize("share, state", [(0.9199, PASSED), (0.9201, OPEN), (1.0, OPEN), (1.0799, OPEN), (1.0801, PASSED)])

@@ -14,6 +14,7 @@ from crankline import checks, model, source
 from crankline.checks import evaluate, waivers
 from crankline.checks.finding import Finding, State, exit_code, finding_id
 from crankline.mechanics import scene
+from crankline.record import filled
 from crankline.reports import numbers
 from crankline.rules import quantity as registered
 from crankline.rules import rule_sets
@@ -699,3 +700,20 @@ def test_full_bump_at_top_speed_is_told_as_advice():
     passing = [item for item in outcome.findings if item.rule in ("DRV-RESIDUAL-TRANSIENT", "DRV-ANGLE-SPEED-TRANSIENT")]
     open_ = {(item.rule, item.discriminator, item.severity) for item in passing if item.state == State.OPEN}
     assert open_ == {("DRV-RESIDUAL-TRANSIENT", "full_bump", "advice"), ("DRV-ANGLE-SPEED-TRANSIENT", "front joint, full_bump", "advice")}
+
+
+def test_the_launch_goes_the_way_that_the_links_push():
+    """The demo's links carry 151 % of the load transfer: it rises, by the inch that is assumed. Links to an instant center 3 m ahead and
+    0.15 m up carry 0.05 of slope where h / l asks for more: it squats. Without masses nobody knows: both are told."""
+    def launches(car):
+        return {pose.name: pose.axle_travel for pose in numbers.poses(filled(car), scene.of(car)) if pose.name.startswith("launch")}
+    car = fakes.automatic()
+    assert launches(car) == {"launch": pytest.approx(-INCH)}
+    low = replace(car, rear_end=replace(car.rear_end, suspension=model.Suspension(
+        kind="ladder", bump=60.0, droop=75.0, pivot=model.SidePoint(x=1400.0, z=100.0))))
+    assert launches(low) == {"launch": pytest.approx(INCH)}
+    assert launches(replace(car, masses=())) == {"launch": pytest.approx(-INCH), "launch_squat": pytest.approx(INCH)}
+    stated = replace(car.rear_end, suspension=replace(car.rear_end.suspension, launch_separation=-10.0))
+    assert launches(replace(car, masses=(), rear_end=stated)) == {"launch": pytest.approx(10.0)}
+    both = {item.discriminator for item in run(fakes.snapshot(replace(car, masses=()))).findings if item.rule == "DRV-RESIDUAL"}
+    assert both == {"static", "launch", "top_end", "launch_squat"}

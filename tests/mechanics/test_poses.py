@@ -48,8 +48,16 @@ def test_assumptions_are_settable_and_stay_within_the_travel():
 def test_refusals_name_the_value(change, words):
     with pytest.raises(poses.PoseError, match=words):
         poses.pose_set(**{**dict(bump=1.0, droop=1.0, windup=0.0, engine_limit=1.0, first_gear=1.0), **change})
-    with pytest.raises(poses.PoseError, match="launch_separation"):
-        poses.Assumptions(launch_separation=-1.0)
+    with pytest.raises(poses.PoseError, match="brake_dive"):
+        poses.Assumptions(brake_dive=-1.0)
+
+
+def test_a_car_may_squat_at_launch():
+    """Anti-squat over 100 % pushes body and axle apart, under it the springs give (vehicle dynamics); not known: both bounds."""
+    assert poses.launch_ways(1.5) == (1.0,) and poses.launch_ways(0.4) == (-1.0,) and poses.launch_ways(None) == (1.0, -1.0)
+    stated = poses.Assumptions(launch_separation=-20.0)
+    assert {pose.name: pose.axle_travel for pose in poses.pose_set(60.0, 50.0, 0.0, 800.0, 2.0, 1.0, stated)}["launch"] == 20.0
+    assert {pose.name: pose.axle_travel for pose in poses.pose_set(12.0, 50.0, 0.0, 800.0, 2.0, 1.0, stated)}["launch"] == 12.0
 
 
 @pytest.mark.parametrize("car", [CAR_A, CAR_B])

@@ -23,6 +23,7 @@ from crankline import checks, model, reports
 from crankline.checks.finding import Finding, State
 from crankline.reports import console, junit
 from crankline.reports import html as reporting_page
+from crankline.reports.numbers import ANTI_SQUAT
 from crankline.rules.rule import SEVERITIES, Severity
 from crankline.snapshot import Snapshot
 
@@ -280,7 +281,7 @@ def test_what_a_suspension_has_not_is_null():
     assert found["parallel"]["anti_squat_percent"] == pytest.approx(100.0 * slope * car.car.wheelbase / height, rel=1e-9)
     assert found["parallel"]["pinion_turn_deg_per_mm"] == 0.0
     assert found["rigid"] == {"kind": "rigid", "instant_centre_mm": None, "swing_arm_mm": None, "pinion_turn_deg_per_mm": 0.0,
-                              "anti_squat_percent": None}
+                              "anti_squat_percent": None, "anti_squat_definition": ANTI_SQUAT}
     assert found["without masses"]["anti_squat_percent"] is None and found["without masses"]["instant_centre_mm"]
 
 

@@ -188,7 +188,7 @@ class Suspension:
     lower: Link = part(Link, "lower link of a four-link")
     upper: Link = part(Link, "upper link of a four-link")
     pivot: SidePoint = part(SidePoint, "front pivot of a ladder bar")
-    launch_separation: float = length("axle travel down from static at launch", low=0.0, high=1000.0)
+    launch_separation: float = length("axle travel down from static at launch: body rises; negative: it squats", low=-1000.0, high=1000.0)
     brake_dive: float = length("axle travel down from static under braking", low=0.0, high=1000.0)
 
 

@@ -1,18 +1,36 @@
 """The driveline in the poses of the rear suspension: what rules and the report say about each. Inside units."""
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from .. import model
+from ..mechanics import balance, shaft
 from ..mechanics import poses as posing
-from ..mechanics import shaft
 from ..mechanics.fourbar import SuspensionError
 from ..mechanics.frames import as_point
 from ..mechanics.scene import Scene, pinion
-from ..mechanics.suspension import Rigid, instant_centre, suspension_of
+from ..mechanics.suspension import Rigid, anti_squat, instant_centre, static_instant_centre, suspension_of
 from ..rules.quantity import NotEvaluated
+from .strength import load_model
 
 Point = tuple[float, float, float]
+
+LAUNCH_SQUAT = "launch_squat"
+"""The launch of a car that may squat as well as rise, as nothing says which: its other bound, asked for with the launch."""
+
+
+def squat(car: model.Car, scene: Scene) -> float | None:
+    """Anti-squat, 1 = 100 %, of the whole car at static ride height (``suspension.anti_squat``); None without masses, or with no instant
+    center. SuspensionError where the links are not known or do not close."""
+    linkage, axle = suspension_of(scene.rear_end), (0.0, scene.chassis.rear_tire.loaded_radius)
+    centre = static_instant_centre(linkage, axle)
+    if centre is None or not car.masses:
+        return None
+    listed = [balance.Mass(item.mass, np.array([item.cg.x, item.cg.y, item.cg.z])) for item in car.masses]
+    _mass, cg = balance.total([*load_model.powertrain(scene), *listed])
+    return float(anti_squat(centre, cg[2], car.car.wheelbase))
 
 
 @dataclass(frozen=True)
@@ -37,7 +55,8 @@ class PoseFigure:
 
 
 def poses(car: model.Car, scene: Scene) -> tuple[PoseFigure, ...]:
-    """The driveline in the six poses; car with its defaults filled in. NotEvaluated where the suspension is not known.
+    """The driveline in the six poses, and in the other bound of the launch where it may go either way; car with its defaults filled in.
+    NotEvaluated where the suspension is not known.
 
     At static ride height the shaft stands still; its joints are judged at the highest shaft speed, because that is
     about the height at which the car runs down the track.
@@ -48,10 +67,16 @@ def poses(car: model.Car, scene: Scene) -> tuple[PoseFigure, ...]:
         linkage = suspension_of(rear_end)
     except SuspensionError as reason:
         raise NotEvaluated(str(reason)) from None
-    asked = posing.pose_set(rear_end.suspension.bump, rear_end.suspension.droop, rear_end.windup, limit,
-                            car.transmission.first_gear, car.transmission.top_gear,
-                            posing.assumptions_of(rear_end.suspension))
+    assumed = posing.assumptions_of(rear_end.suspension)
     axle = (0.0, scene.chassis.rear_tire.loaded_radius)
+    size = assumed.launch_separation
+    ways = (1.0,) if rear_end.suspension.launch_separation is not None else posing.launch_ways(squat(car, scene))
+    asked: tuple[posing.Pose, ...] = ()
+    for way in ways:
+        six = posing.pose_set(rear_end.suspension.bump, rear_end.suspension.droop, rear_end.windup, limit, car.transmission.first_gear,
+                              car.transmission.top_gear, replace(assumed, launch_separation=way * size))
+        # Not known which way: the launch stands there twice, once rising and once squatting.
+        asked = six if not asked else (*asked, *(replace(pose, name=LAUNCH_SQUAT) for pose in six if pose.name == posing.LAUNCH))
     found = posing.evaluate(asked, linkage, axle, scene.rear_joint, pinion_pitch, scene.front_joint,
                             scene.engine_frame.axis, car.driveshaft.phase)
     highest = float(shaft.maximum_speed(limit, car.transmission.top_gear))

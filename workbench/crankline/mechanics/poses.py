@@ -30,7 +30,8 @@ class PoseError(ValueError):
 class Assumptions:
     """What a car does in its poses where nobody has measured it: common practice, no source; set what is known.
 
-    launch_separation: how far the body rises off the axle at launch, mm of droop; never taken beyond full droop.
+    launch_separation: how far the body rises off the axle at launch, mm of droop; negative: how far it squats, mm of bump; never taken
+    beyond full droop or full bump. Which way it goes follows from the anti-squat where that is known (`launch_ways`).
     brake_dive: how far the body rises off the axle under braking, mm of droop; never beyond full droop.
     top_end_squat: how far air load and drive push the body onto the axle at the finish, mm of bump; never beyond full bump.
     braking_windup, top_end_windup, droop_windup, bump_windup: wind-up in that pose over wind-up at launch; brakes turn the
@@ -54,8 +55,20 @@ class Assumptions:
 
     def __post_init__(self) -> None:
         for name, value in vars(self).items():
-            if not np.isfinite(value) or (value < 0.0 and not name.endswith("windup")):
-                raise PoseError(f"{name}: found {value!r}; give a finite value of 0 or above (a wind-up may be negative).")
+            if not np.isfinite(value) or (value < 0.0 and not name.endswith("windup") and name != "launch_separation"):
+                raise PoseError(f"{name}: found {value!r}; give a finite value of 0 or above (a wind-up or launch "
+                                "separation may be negative).")
+
+
+def launch_ways(anti_squat: float | None) -> tuple[float, ...]:
+    """Which way the body goes at launch, 1: rises off the axle, -1: squats onto it; both where it is not known.
+
+    The links of a live axle carry this share of the rear load transfer (`suspension.anti_squat`): more than all of it pushes body and axle
+    apart, less leaves the rest to the springs.
+    """
+    if anti_squat is None or not np.isfinite(anti_squat):
+        return 1.0, -1.0
+    return (1.0,) if anti_squat >= 1.0 else (-1.0,)
 
 
 def assumptions_of(suspension: model.Suspension) -> Assumptions:
@@ -129,7 +142,7 @@ def pose_set(
     # 0.0 - x, not -x: a rigid axle's travel is 0, never -0, in a report.
     return (
         Pose(STATIC, 0.0, 0.0, 0.0),
-        Pose(LAUNCH, 0.0 - min(a.launch_separation, droop), windup, a.launch_speed * first),
+        Pose(LAUNCH, 0.0 - min(max(a.launch_separation, -bump), droop), windup, a.launch_speed * first),
         Pose(FULL_DROOP, 0.0 - droop, a.droop_windup * windup, a.droop_speed * first),
         Pose(FULL_BUMP, bump, a.bump_windup * windup, a.bump_speed * top),
         Pose(BRAKING, 0.0 - min(a.brake_dive, droop), a.braking_windup * windup, a.braking_speed * top),

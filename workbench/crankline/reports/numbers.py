@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 
 from .. import catalog, model, units
-from ..checks.poses import PoseFigure, poses
+from ..checks.poses import PoseFigure, poses, squat
 from ..checks.strength import load_model
 from ..features.hardware import hardware
 from ..mechanics import balance as balancing
@@ -16,12 +16,16 @@ from ..mechanics import placement as placing
 from ..mechanics import travel as moving
 from ..mechanics.fourbar import SuspensionError
 from ..mechanics.scene import Scene
-from ..mechanics.suspension import anti_squat, static_instant_centre, suspension_of
+from ..mechanics.suspension import static_instant_centre, suspension_of
 from ..record import filled
 from ..rules.quantity import NotEvaluated
 from ..snapshot import Snapshot
 
 Point = tuple[float, float, float]
+
+ANTI_SQUAT = ("slope of the line from the rear contact patch to the instant center, over height of the whole car's center of gravity over "
+              "the wheelbase; live axle whose torque the links hold, unsprung mass not taken off")
+"""Definition of the report's anti-squat; books differ in what they take for the center of gravity and where the line starts."""
 
 
 def masses(car: model.Car, scene: Scene) -> tuple[tuple[str, balancing.Mass, bool], ...]:
@@ -171,14 +175,14 @@ def suspension_figures(car: model.Car, scene: Scene) -> dict:
     linkage, axle = suspension_of(scene.rear_end), (0.0, scene.chassis.rear_tire.loaded_radius)
     centre, kind = static_instant_centre(linkage, axle), scene.rear_end.suspension.kind
     if centre is None:
-        return {"kind": kind, "instant_centre_mm": None, "swing_arm_mm": None, "pinion_turn_deg_per_mm": 0.0, "anti_squat_percent": None}
-    squat = None
-    if car.masses:
-        _mass, cg = balancing.total(item for _name, item, _unsprung in masses(car, scene))
-        squat = _number(100.0 * float(anti_squat(centre, cg[2], car.car.wheelbase)))
+        return {"kind": kind, "instant_centre_mm": None, "swing_arm_mm": None, "pinion_turn_deg_per_mm": 0.0, "anti_squat_percent": None,
+                "anti_squat_definition": ANTI_SQUAT}
+    share = squat(car, scene)
     return {"kind": kind, "instant_centre_mm": [float(value) for value in centre.point] if centre.near else None,
             "swing_arm_mm": float(centre.point[0]) - axle[0] if centre.near else None,
-            "pinion_turn_deg_per_mm": _deg(centre.turn_per_travel(axle[0])), "anti_squat_percent": squat}
+            "pinion_turn_deg_per_mm": _deg(centre.turn_per_travel(axle[0])),
+            "anti_squat_percent": None if share is None else _number(100.0 * share),
+            "anti_squat_definition": ANTI_SQUAT}
 
 
 def balance_figures(car: model.Car, scene: Scene) -> dict:

@@ -10,6 +10,7 @@ from ...rules.quantity import Found, Measurement, NotEvaluated, Setting, Unmeasu
 from ...snapshot import Snapshot
 from ...units import sized
 from ..context import Context
+from ..poses import LAUNCH_SQUAT
 from .clearing import ANGLES
 from .stock import as_stated
 
@@ -17,6 +18,8 @@ SHAFT = ("driveshaft",)
 POSES = poses.NAMES
 IN_POSES = Setting("choices", ("static", "launch"), "poses in which it is measured", POSES)
 JOINTS = Setting("choices", ("front", "rear"), "which joints", ("front", "rear"))
+ENDS = Setting("ratio", 0.95, "share of the critical speed of the tube alone that is left by the mass of the yokes and the give of tail "
+                              "and pinion (assumed, no source); 1 leaves them out")
 GIVEN = ("joint_distance", "shaft_speed", "intersecting")
 """What a pose gives to limit formulas; the shaft speed only where it is known."""
 
@@ -24,7 +27,9 @@ GIVEN = ("joint_distance", "shaft_speed", "intersecting")
 def _poses(context):
     """(name, pose or reason) of the poses that the rule asks for."""
     known = context.poses
-    for name in context.settings["poses"]:
+    asked = context.settings["poses"]
+    other = (LAUNCH_SQUAT,) if poses.LAUNCH in asked and LAUNCH_SQUAT in known else ()
+    for name in (*asked, *other):
         pose = known.get(name)
         if pose is None:
             yield name, f"the pose {name} is not known for this car"
@@ -104,15 +109,22 @@ def residual_nonuniformity(snapshot: Snapshot, context: Context) -> Found:
 
 
 @quantity("critical_speed", "turning", clears=("engine.rpm_limit", "driveshaft.outer_diameter", "placement.axle_to_block"),
-          gives=("shaft_speed_max", "joint_distance"))
+          gives=("shaft_speed_max", "joint_distance"), ends=ENDS)
 def critical_speed(snapshot: Snapshot, context: Context) -> Found:
     """First critical speed of the driveshaft as a uniform tube pinned at both joint centers, at static ride height."""
     scene, tube = context.scene, context.car.driveshaft
     length = float(scene.driveline.length)
-    speed = shaft.critical_speed(tube.outer_diameter, tube.wall, length, tube.axial_modulus, tube.density)
-    return (Measurement(float(speed), SHAFT, how=f"tube {sized(length)} between joint centers{as_stated(tube)}",
+    share = context.settings["ends"]
+    speed = share * shaft.critical_speed(tube.outer_diameter, tube.wall, length, tube.axial_modulus, tube.density)
+    return (Measurement(float(speed), SHAFT, how=f"tube {sized(length)} between joint centers{as_stated(tube)}, {told_ends(share)}",
                         points=(tuple(scene.rear_joint), tuple(scene.front_joint)),
                         given={"shaft_speed_max": shaft_speed_max(context.car), "joint_distance": length}),)
+
+
+def told_ends(share: float) -> str:
+    """What was taken off a critical speed for the ends, in words."""
+    return (f"times {share:g} for the mass of the yokes and the give of tail and pinion (assumed, no source)" if share < 1.0 else
+            "by itself: the mass of the yokes and the give of tail and pinion, which lower it, are left out, so this is optimistic")
 
 
 def shaft_speed_max(car) -> float:

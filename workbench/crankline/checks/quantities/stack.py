@@ -20,6 +20,12 @@ def _fit(context) -> tuple[StackFit, tuple]:
     return stack_fit(scene.engine, scene.transmission, scene.stack), (tuple(map(float, scene.engine_point(-scene.stack.total))),)
 
 
+def washer_height(diameter: float) -> float:
+    """Height of the washer under a bolt's head, mm, as the hardware list has it; a fifth of the bolt without a row in the catalog."""
+    name = catalog.hardware_name("washer", diameter)
+    return float(catalog.hardware(name).height or 0.0) if name else 0.2 * diameter
+
+
 @quantity("converter_gap", "length", clears=("transmission.pad_spacers", *STACK))
 def converter_gap(snapshot: Snapshot, context: Context) -> Found:
     """Converter pads to flexplate with the converter pushed all the way back, plates and pad spacers included."""
@@ -83,6 +89,8 @@ def bell_bolt_engagement(snapshot: Snapshot, context: Context) -> Found:
         raise NotEvaluated("no hole in engine.rear_holes, dowels aside, fits a bolt in the catalog with its usual clearance, so the "
                            "size of the bellhousing bolts is not known; give the holes as drilled in a plate")
     bolts = context.scene.transmission.bell_bolts
-    how = (f"{sized(fit.thread_in_block)} of a {sized(bolt.diameter)} bolt: {sized(bolts.length)} under the head, less "
-           f"{sized(bolts.flange)} of flange and {sized(fit.plates)} of plates")
-    return (Measurement(fit.thread_in_block / bolt.diameter, ("transmission",), how=how, points=points),)
+    washer = washer_height(bolt.diameter)
+    thread = fit.thread_in_block - washer
+    how = (f"{sized(thread)} of a {sized(bolt.diameter)} bolt: {sized(bolts.length)} under the head, less "
+           f"{sized(washer)} of washer, {sized(bolts.flange)} of flange and {sized(fit.plates)} of plates")
+    return (Measurement(thread / bolt.diameter, ("transmission",), how=how, points=points),)

@@ -13,7 +13,7 @@ from ...snapshot import Snapshot
 from ...units import torque_text
 from ..context import Context
 from ..strength import load_model
-from .driveline import shaft_speed_max
+from .driveline import ENDS, shaft_speed_max, told_ends
 from .stock import as_stated
 
 SHAFT = ("driveshaft",)
@@ -25,11 +25,14 @@ def _ends(scene):
     return tuple(map(float, scene.rear_joint)), tuple(map(float, scene.front_joint))
 
 
-@quantity("half_critical_distance", "ratio", clears=("driveshaft.outer_diameter", "engine.rpm_limit", "placement.axle_to_block"), at=SPEEDS)
+@quantity("half_critical_distance", "ratio", clears=("driveshaft.outer_diameter", "engine.rpm_limit", "placement.axle_to_block"),
+          at=SPEEDS, ends=ENDS)
 def half_critical_distance(snapshot: Snapshot, context: Context) -> Found:
     """Distance of the shaft speed from half the first critical speed, as a share of that half: a U-joint shakes the shaft twice a turn."""
     scene, tube, car = context.scene, context.car.driveshaft, context.car
-    half = 0.5 * float(shaft.critical_speed(tube.outer_diameter, tube.wall, scene.driveline.length, tube.axial_modulus, tube.density))
+    share = context.settings["ends"]
+    half = 0.5 * share * float(
+        shaft.critical_speed(tube.outer_diameter, tube.wall, scene.driveline.length, tube.axial_modulus, tube.density))
     found: list[Measurement | Unmeasured] = []
     for name in context.settings["at"]:
         if name == "limiter":
@@ -40,7 +43,8 @@ def half_critical_distance(snapshot: Snapshot, context: Context) -> Found:
                 continue
             tire = scene.chassis.rear_tire
             speed = car.car.speed / (tire.loaded_radius + tire.growth_radius) * scene.rear_end.ratio
-        how = f"shaft at {speed / shaft.RPM:.0f} rpm, half of the critical speed is {half / shaft.RPM:.0f} rpm{as_stated(tube)}"
+        how = (f"shaft at {speed / shaft.RPM:.0f} rpm, half of the critical speed is {half / shaft.RPM:.0f} rpm{as_stated(tube)}, "
+               f"{told_ends(share)}")
         if name == "finish":
             how += "; tire at its loaded radius and growth, no slip"
         found.append(Measurement(abs(speed - half) / half, SHAFT, name, how=how, points=_ends(scene)))
