@@ -246,8 +246,8 @@ def test_plate_feet_by_their_own_fields():
     assert len(plate_foot.spec(three, tabs, scene, "left").holes) == 3
     # Absent: as the rail tabs'.
     old = car_of(A)
-    spec = plate_foot.spec(old.plates.front, old.mounts.rail_tabs, scenes.of(old), "left")
-    assert spec.thickness == old.plates.front.foot_web and spec.tube_diameter == pytest.approx(1.5 * INCH)
+    spec = plate_foot.spec(replace(old.plates.front, foot_web=None), old.mounts.rail_tabs, scenes.of(old), "left")
+    assert spec.thickness == old.mounts.rail_tabs.thickness and spec.tube_diameter == pytest.approx(1.5 * INCH)
 
 
 # -------------------------------------------------------------------------------------------------------- refusals

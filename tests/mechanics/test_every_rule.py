@@ -127,6 +127,11 @@ def peak_torque(car, value):
     return put(car, "engine.peak_torque", value)
 
 
+def tail_spacing(car, value):
+    """Turns the distance of the tail's bolts, mm."""
+    return put(car, "transmission.mount_pad.bolt_spacing", value)
+
+
 def rated(car, value):
     """Turns the torque that the shaft's maker states, N.mm."""
     return put(car, "driveshaft.rated_torque", value)
@@ -365,6 +370,8 @@ ROWS = [
     margin("STR-LIMITER-BOLTS", AUTOMATIC, "engine.mass", 300.0, 4900.0, {"mounts.limiter_strut": None}, part="limiter_strut"),
     margin("STR-LIMITER-BRACKET", AUTOMATIC, "engine.mass", 60.0, 1000.0, {"mounts.limiter_strut": None}, {"engine.mass": 60.0},
            part="limiter_seat"),
+    Row("STR-PITCH", AUTOMATIC, (Edge(tail_spacing, 41.0, 23.0, "2.2", whose="tail bolts"),), ALWAYS,
+        (LAYOUT,), {"transmission.mount_pad": model.MountPad(from_bell=530.9, below_axis=86.4, bolt=11.1125, bolt_spacing=41.0)}),
     Row("STR-EDGE", AUTOMATIC, (Edge("mounts.rail_tabs.width", 44.45, 15.0, "1.2", whose="mid plate left"),), ALWAYS, (LAYOUT,), PLAIN),
     Row("STR-EDGE-STEEL", AUTOMATIC, (Edge("mounts.rail_tabs.width", 44.45, 15.0, "1.5", whose="mid plate left"),), ALWAYS, (LAYOUT,),
         PLAIN),

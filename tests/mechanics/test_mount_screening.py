@@ -47,12 +47,14 @@ CARS = {"automatic": AUTOMATIC, "clutch": CLUTCH, "automatic with strut": with_s
 # --- torque -----------------------------------------------------------------------------------------------------------
 
 def test_launch_torque_of_demo_a_by_hand():
-    """Slicks that hold more than the wheelstand limit: all of the weight stands on the rear tires."""
+    """Slicks that hold more than the wheelstand limit: all of the weight stands on the rear tires, which let the most through at their free
+    radius, 16.75 in."""
     car = AUTOMATIC
     found = assembling.launch(filled(car), scene.of(car))
     pounds = 700 + 210 + 230 + 560 + 330 + 290 + 235 + 30 + 75 + 45 + 45
     assert found.engine == pytest.approx(980 * LBF * 12 * INCH * 1.90 * 1.80)
-    assert found.grip == pytest.approx(3.5 * pounds * POUND * G * 16 * INCH / 4.10)
+    assert found.grip == pytest.approx(3.5 * pounds * POUND * G * 16.75 * INCH / 4.10)
+    assert found.forward == pytest.approx(3.5)
     assert found.shaft == found.grip < found.engine
     assert found.mounts == pytest.approx(1.5 * found.grip)
 
@@ -61,9 +63,14 @@ def test_grip_with_all_wheels_down_is_the_balance_of_the_car():
     """Street tires: N_rear solves N = W (L - x) / L + m a h / L with m a = mu N."""
     mass, (x, h), wheelbase, mu = 1000.0, (1300.0, 500.0), 2700.0, 1.2
     rear = optimize.brentq(lambda n: n - (mass * G * (wheelbase - x) + mu * n * h) / wheelbase, 1.0, 1e5)
-    found = screening.launch(1e9, 2.0, 2.0, mass, (x, 0.0, h), wheelbase, mu, 320.0, 3.9)
+    found = screening.launch(1e9, 2.0, 2.0, mass, (x, 0.0, h), wheelbase, mu, (320.0,), 3.9)
     assert found.grip == pytest.approx(mu * rear * 320.0 / 3.9)
-    assert found.shaft == found.grip and screening.launch(1e5, 2.0, 2.0, mass, (x, 0.0, h), wheelbase, mu, 320.0, 3.9).shaft == 4e5
+    assert found.forward == pytest.approx(mu * rear / (mass * G))
+    weak = screening.launch(1e5, 2.0, 2.0, mass, (x, 0.0, h), wheelbase, mu, (320.0, 330.0), 3.9)
+    # 400 N.m x 3.9 over the smaller radius push the car.
+    assert found.shaft == found.grip and weak.shaft == 4e5 and weak.forward == pytest.approx(4e5 * 3.9 / 320.0 / (mass * G))
+    free = screening.launch(1e9, 2.0, 2.0, mass, (x, 0.0, h), wheelbase, mu, (320.0, 330.0), 3.9)
+    assert free.grip == pytest.approx(found.grip * 330.0 / 320.0)
 
 
 def test_nothing_caps_the_engine_where_the_car_lists_no_masses():

@@ -153,8 +153,8 @@ def test_critical_speed_and_torsion_against_textbook_forms():
     area, second = math.pi / 4 * (outer**2 - inner**2), math.pi / 64 * (outer**4 - inner**4)
     hertz = math.pi / (2 * length**2) * math.sqrt(115e9 * second / (1580.0 * area))
     assert report["driveline"]["critical_rpm"] == pytest.approx(60.0 * hertz, rel=1e-9)
-    # The tires hold less than engine, converter and first gear send: grip 3.5 (assumed) with the whole car on the rear axle.
-    torque = 3.5 * 2750 * 0.45359237 * 9.80665 * 16 * INCH / 1e3 / 4.10
+    # The tires hold less than engine, converter and first gear send: grip 3.5 (assumed) with the whole car on the rear axle, free radius.
+    torque = 3.5 * 2750 * 0.45359237 * 9.80665 * 16.75 * INCH / 1e3 / 4.10
     assert report["driveline"]["launch_torque_nm"] == pytest.approx(980 * 1.3558179483314004 * 1.90 * 1.80)
     assert report["driveline"]["grip_torque_nm"] == pytest.approx(torque)
     assert report["driveline"]["shaft_torque_nm"] == pytest.approx(torque)

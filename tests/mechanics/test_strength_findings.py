@@ -145,7 +145,7 @@ def test_each_rule_has_a_car_that_fails_it(rule):
     assert any(item.state == State.OPEN and item.margin < 0.0 for item in found)
 
 
-@pytest.mark.parametrize("rule", ["STR-YIELD", "STR-CHASSIS",
+@pytest.mark.parametrize("rule", ["STR-YIELD", "STR-CHASSIS", "STR-PITCH",
                                   "STR-BOLTS", "STR-BEARING", "STR-TAB-BENDING", "STR-TAB-WELDS", "STR-FOOT", "STR-TIE-TAB",
                                   "STR-SUPPORT-TUBE", "STR-TAIL-BOLTS", "STR-TAIL-TAB", "STR-CROSS-BOLT", "STR-TAIL", "STR-CROSS-MEMBER",
                                   "STR-LIMITER", "STR-LIMITER-BOLTS", "STR-LIMITER-BRACKET", "STR-EDGE", "STR-EDGE-USUAL",
@@ -277,7 +277,7 @@ def test_the_report_counts_hardware_or_says_where_it_can_be_counted(monkeypatch)
 
 def test_the_rule_set_says_what_it_is():
     found = {rule.id: rule for rule in rule_sets.select(["strength"]).rules if rule.id.startswith("STR")}
-    assert set(found) == set(WEAK) | {"STR-CROSS-BOLT", "STR-TAIL-BOLTS", "STR-FORE-AFT", "STR-HOLE-LOOSE", "STR-HOLE-CLOSE-INCH",
-                                      "STR-HOLE-LOOSE-INCH"}
+    assert set(found) == set(WEAK) | {"STR-CROSS-BOLT", "STR-PITCH", "STR-TAIL-BOLTS", "STR-FORE-AFT", "STR-HOLE-LOOSE",
+                                      "STR-HOLE-CLOSE-INCH", "STR-HOLE-LOOSE-INCH"}
     assert all("not certified" in rule.basis.note for rule in found.values() if rule.basis.source == "computed")
     assert with_strut(fakes.automatic()) == GOOD

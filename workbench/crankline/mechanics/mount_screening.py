@@ -37,10 +37,12 @@ MOST_LEFT = 99.0
 
 class LaunchTorque(NamedTuple):
     """Shaft torque at launch, N.mm. engine: what the engine can send; grip: what the tires can hold, inf where that is not
-    known; shaft: the lesser of both; mounts: shaft times shock factor."""
+    known; shaft: the lesser of both; mounts: shaft times shock factor. forward: acceleration in g that the shaft's torque gives the car,
+    before any shock; None where the car's mass is not known."""
     engine: float
     grip: float
     shock_factor: float
+    forward: float | None = None
 
     @property
     def shaft(self) -> float:
@@ -54,14 +56,18 @@ class LaunchTorque(NamedTuple):
 
 
 def launch(peak_torque: float, multiplier: float, first_gear: float, mass: float, cg: ArrayLike, wheelbase: float, friction: float,
-           tyre_radius: float, axle_ratio: float, shock_factor: float = SHOCK_FACTOR) -> LaunchTorque:
-    """Torque of a launch: mass, cg of the whole car; friction of the rear tires at the load that they get by accelerating as
-    hard as they hold (`balance.traction_limit`). multiplier: converter ratio or clutch capacity."""
-    cg = np.asarray(cg, dtype=float)
-    hardest = balance.traction_limit(friction, cg[0], cg[2], wheelbase)
-    rear = balance.rear_load_at(hardest, mass, cg, wheelbase)
-    return LaunchTorque(float(shaft.launch_torque(peak_torque, multiplier, first_gear)),
-                        float(shaft.grip_torque(friction, rear, tyre_radius, axle_ratio)), shock_factor)
+           tire_radii: Iterable[float], axle_ratio: float, shock_factor: float = SHOCK_FACTOR) -> LaunchTorque:
+    """Torque of a launch: mass, cg of the whole car; friction of the rear tires under the load that they have standing and the load that
+    they get by accelerating as hard as they hold (`balance.traction_limit`), at each of their radii (loaded, free): the most that any
+    of these lets through counts. multiplier: converter ratio or clutch capacity."""
+    cg, radii = np.asarray(cg, dtype=float), tuple(tire_radii)
+    hardest = float(balance.traction_limit(friction, cg[0], cg[2], wheelbase))
+    rear = float(np.max(balance.rear_load_at(np.array([0.0, hardest]), mass, cg, wheelbase)))
+    engine = float(shaft.launch_torque(peak_torque, multiplier, first_gear))
+    # The tire pushes with what the engine sends over its radius, the smallest one pushing the hardest, or slips.
+    push = min(friction * rear, engine * axle_ratio / min(radii))
+    return LaunchTorque(engine, float(shaft.grip_torque(friction, rear, max(radii), axle_ratio)), shock_factor,
+                        push / (mass * balance.STANDARD_GRAVITY / shaft.KG_MM_PER_NEWTON))
 
 
 def cases(launch_g: float = 3.0, landing_g: float = 4.0, braking_g: float = 2.5, side_g: float = 2.0,

@@ -27,6 +27,10 @@ ANTI_SQUAT = ("slope of the line from the rear contact patch to the instant cent
               "the wheelbase; live axle whose torque the links hold, unsprung mass not taken off")
 """Definition of the report's anti-squat; books differ in what they take for the center of gravity and where the line starts."""
 
+CHASSIS = ("space frame of rails, uprights, footwell tube, cross members and support tube; rails held at both ends and uprights at the "
+           "top, pinned or clamped, whichever is worse; welded where they reach each other; the rest of the cage is not counted")
+"""What the strength screening takes the chassis for."""
+
 
 def masses(car: model.Car, scene: Scene) -> tuple[tuple[str, balancing.Mass, bool], ...]:
     """(name, mass, whether unsprung) of every component in the car frame, each once: engine, transmission, the list."""
@@ -203,7 +207,8 @@ def strength_figures(car: model.Car, scene: Scene) -> dict:
     return {"certificate": False,
             "assumed": {**vars(settings), "grip": grip, "bolt_grades": dict(load_model.GRADES),
                         "filler_strength_mpa": load_model.FILLER_STRENGTH,
-                        "bolt_gamma": found.allowables.gamma_bolt},
+                        "bolt_gamma": found.allowables.gamma_bolt, "launch_g_of_the_torque": torque.forward,
+                        "chassis": CHASSIS if found.mounting.chassis is not None else "rigid: no uprights are described"},
             "torque_nm": {"engine": torque.engine / 1000.0, "grip": _number(torque.grip / 1000.0), "shaft": torque.shaft / 1000.0,
                           "mounts": torque.mounts / 1000.0},
             "powertrain_mass_kg": found.mounting.mass,

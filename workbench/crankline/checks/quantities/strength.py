@@ -11,6 +11,7 @@ from dataclasses import fields
 from typing import Any
 from weakref import WeakKeyDictionary
 
+from ...geometry import rail_clamp
 from ...mechanics import mount_screening as screening
 from ...mechanics.strength import Item, Margin
 from ...rules.quantity import (
@@ -154,7 +155,8 @@ def torque_in_words(torque: screening.LaunchTorque, inch: bool = False) -> str:
     """What the launch torque was taken from, in words."""
     source = "limited by tire grip" if torque.grip < torque.engine else "limited by the engine"
     size, unit = (POUND_FORCE * 12.0 * INCH, "lbf.ft") if inch else (1000.0, "N.m")
-    return f"shaft torque {torque.shaft / size:,.0f} {unit} ({source}) times shock factor {torque.shock_factor:g}"
+    pushes = "" if torque.forward is None else f", which without shock pushes the car by {torque.forward:.1f} g"
+    return f"shaft torque {torque.shaft / size:,.0f} {unit} ({source}) times shock factor {torque.shock_factor:g}{pushes}"
 
 
 # --- holes ------------------------------------------------------------------------------------------------------------
@@ -197,6 +199,25 @@ def edge_distance(snapshot: Snapshot, context: Context) -> Found:
                                        how=f"{hole.name}: {sized(least.distance)} from hole center to an edge of {least.part}, "
                                            f"{over} {sized(unit)}"))
     return tuple(results)
+
+
+@quantity("bolt_pitch", "ratio", each=HOLED,
+          no_remedy="bolts are set three diameters apart; only the tail's spacing is given, by the transmission")
+def bolt_pitch(snapshot: Snapshot, context: Context) -> Found:
+    """Least distance between the bolts of a joint, in hole diameters."""
+    held, found = load_model.mounting(context.car, context.scene), []
+    pitch = rail_clamp.PITCH * context.car.mounts.rail_tabs.bolt
+    for seat in held.rails:
+        if seat.mount.bolts > 1:
+            found.append((seat.name, (seat.plate, *seat.tabs), pitch, seat.mount.hole, seat.point))
+    found += [(foot.name, (foot.foot, foot.plate), foot.pitch, foot.hole, foot.point) for foot in held.feet]
+    if held.tail is not None:
+        places = held.tail.tail_bolts.places
+        apart = [math.dist(one, other) for number, one in enumerate(places) for other in places[:number]]
+        if apart:
+            found.append(("tail bolts", ("transmission_mount", "transmission"), min(apart), held.tail.tab.hole, held.tail.point))
+    return tuple(Measurement(distance / hole, subjects, name, how=f"{name}: bolts {sized(distance)} apart, holes {sized(hole)}",
+                             points=(point,)) for name, subjects, distance, hole, point in found)
 
 
 # Inch sizes are printed to a thousandth: half of one is no difference.

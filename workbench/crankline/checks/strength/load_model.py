@@ -105,9 +105,10 @@ def launch(car: model.Car, scene: Scene, shock_factor: float = screening.SHOCK_F
         return screening.LaunchTorque(float(car.engine.peak_torque * multiplier * gearing.first_gear), math.inf, shock_factor)
     listed = [balancing.Mass(item.mass, np.array([item.cg.x, item.cg.y, item.cg.z])) for item in car.masses]
     mass, cg = balancing.total([*powertrain(scene), *listed])
+    tire = scene.chassis.rear_tire
     return screening.launch(car.engine.peak_torque, multiplier, gearing.first_gear, float(mass), cg, car.car.wheelbase,
-                            grip or screening.GRIP[car.car.tires], scene.chassis.rear_tire.loaded_radius, scene.rear_end.ratio,
-                            shock_factor)
+                            grip or screening.GRIP[car.car.tires], filter(None, (tire.loaded_radius, tire.free_radius)),
+                            scene.rear_end.ratio, shock_factor)
 
 
 class Hit(NamedTuple):
