@@ -167,7 +167,7 @@ BROKEN = {
                                                   "mounts.transmission", ["mounts.cross_member", "leave out"]),
     "limiter strut without a front plate": (edited(("  front: {kind: narrow, foot_tube: {outer_diameter: 1.500 in, wall: 0.083 in}, "
                                                     "foot_web: 0.375 in, "
-                                                    "thickness: 0.250 in, material: 6061-T6, foot_half_spacing: 9.0 in, "
+                                                    "thickness: 0.250 in, material: 7075-T6, foot_half_spacing: 9.0 in, "
                                                     "foot_drop: 2.0 in}\n", "")), "mounts.limiter_strut",
                                             ["plates.front", "leave out"]),
     "opening larger than the plate": (edited(("center_opening: 12.0 in", "center_opening: 13.5 in")), "plates.mid.center_opening",

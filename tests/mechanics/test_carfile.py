@@ -133,7 +133,7 @@ def test_pitch_words(word, mode):
 
 @pytest.mark.parametrize("old, new, path", [
     ("front: {kind: narrow, foot_tube: {outer_diameter: 1.500 in, wall: 0.083 in}, foot_web: 0.375 in, "
-     "thickness: 0.250 in, material: 6061-T6, foot_half_spacing: 9.0 in, foot_drop: 2.0 in}", "front: none",
+     "thickness: 0.250 in, material: 7075-T6, foot_half_spacing: 9.0 in, foot_drop: 2.0 in}", "front: none",
      "plates.front"),
     ("tunnel: {material: carbon, thickness: 0.080 in, clearance: 0.75 in}", "tunnel: none", "containment.tunnel")])
 def test_none_stands_for_an_absent_part(old, new, path):

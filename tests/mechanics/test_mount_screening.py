@@ -208,7 +208,7 @@ def test_a_transmission_alone_rests_on_its_tail_by_its_lever():
     assert held[NAMES.index("side left"), 1] == pytest.approx(-2.0 * 210 * POUND * G * 12.0 * math.cos(a) / lever)
     assert not held[:, 0].any()
     # The pitched axis puts the center 12 sin 2 deg over the hinge: what pushes it back at launch presses the tail down by that arm.
-    lifted = 3.0 * 12.0 * math.sin(a) + 12.0 * math.cos(a)
+    lifted = 3.5 * 12.0 * math.sin(a) + 12.0 * math.cos(a)
     assert held[LAUNCH, 2] == pytest.approx(-210 * POUND * G * lifted / lever, rel=1e-6)
 
 
@@ -562,7 +562,9 @@ def test_weaker_rails_lower_every_weld_on_them(name):
     welded = {name for name in strong
               if name.endswith(("tab welds", "foot left: weld", "foot right: weld", "end welds", "weld on the rail"))}
     tubes = {name for name in strong if name.endswith(" in the chassis") and not name.startswith(("support", "transmission"))}
-    assert {name.split(":")[0] for name in welded} >= {"mid plate left", "support tube", "cross member"} and lowered == welded | tubes
+    assert {name.split(":")[0] for name in welded} >= {"mid plate left", "support tube", "cross member"}
+    # Where the rail's wall is the thicker one, a fillet on it is not held back by it.
+    assert lowered >= tubes and lowered <= welded | tubes and lowered - tubes
 
 
 # --- assembled from the demos -----------------------------------------------------------------------------------------
@@ -580,7 +582,7 @@ def test_demo_mounts_stand_where_the_car_file_says():
     # Two bolts, 3 diameters apart, the first 2 diameters over the ear's edge, which clears the rail by 1/8 in and its slope.
     reach = (0.25 + 0.015 + 0.1875) * math.tan(a)
     assert seat.mount.bolt_height / INCH == pytest.approx(0.125 + (2 + 1.5) * 0.375, abs=reach)
-    assert seat.strip.span == pytest.approx((13.25 - 0.875 - 6.95) * INCH, abs=0.1)
+    assert seat.strip.span == pytest.approx((13.25 - 1.0 - 6.95) * INCH, abs=0.1)
     assert seat.strip.width == pytest.approx((2 + 3 + 2) * 0.375 * INCH)
     assert seat.strip.poisson == pytest.approx(69 / 26 / 2 - 1)
 
@@ -612,6 +614,6 @@ def test_everything_is_linear_in_the_load():
     single = screened(CARS["automatic with strut"])
     held = single.mounting
     heavy = replace(held, mass=2.0 * held.mass, hung=replace(held.hung, mass=2.0 * held.hung.mass))
-    double = screening.screen(heavy, 2.0 * single.torque)
+    double = screening.screen(heavy, 2.0 * single.torque, screening.cases(3.5))
     for one, two in zip(single.items, double.items):
         assert two.margin.actual == pytest.approx(2.0 * one.margin.actual) and two.margin.case == one.margin.case

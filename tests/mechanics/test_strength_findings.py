@@ -71,16 +71,16 @@ def test_without_one_the_load_along_the_car_is_too_much_for_thin_plates(name):
     outcome = run(CARS[name])
     open_ = [item for item in outcome.findings if item.state == State.OPEN]
     open_ = [item for item in open_ if item.rule not in ADVISED["clutch with strut"]]
-    # The automatic's narrow front plate would yield: that is an error.
+    # The automatic's narrow front plate and the clutch car's tabs would yield: that is an error.
     wanted = ({"STR-FOOT", "STR-CROSS-MEMBER", "STR-YIELD"} if name == "automatic" else
-              {"STR-SUPPORT-TUBE", "STR-TAIL-TAB", "STR-TIE-TAB", "STR-TAB-BENDING", "STR-TAB-WELDS"})
+              {"STR-SUPPORT-TUBE", "STR-TAIL-TAB", "STR-CROSS-MEMBER", "STR-TAB-BENDING", "STR-TAB-WELDS", "STR-YIELD"})
     assert {item.rule for item in open_} == wanted
     open_ += [item for item in of(outcome, "STR-FORE-AFT") if item.state == State.OPEN]
     for item in open_:
         assert ("case launch (" in item.how or "case braking (" in item.how) and "not certified" in item.how
         assert item.margin < 0.0 and item.basis["source"] == "computed"
     assert all("mounts.limiter_strut" in item.hint for item in open_ if item.rule in ("STR-FORE-AFT", "STR-FOOT"))
-    assert {item.severity for item in of(outcome, "STR-FORE-AFT")} == {"advice"} and outcome.exit_code == (name == "automatic")
+    assert {item.severity for item in of(outcome, "STR-FORE-AFT")} == {"advice"} and outcome.exit_code == 1
 
 
 # A part that would yield under the stated load, and one between yield and the safety wanted.
@@ -93,8 +93,8 @@ def test_what_would_yield_is_an_error_and_what_lacks_safety_a_warning():
     thin_rails = run(replace(GOOD, chassis=replace(GOOD.chassis, rails=rails)))
     told, = [item for item in of(thin_rails, "STR-YIELD") if item.discriminator == "chassis tubes"]
     assert (told.state, told.severity) == (State.OPEN, "error") and thin_rails.exit_code == 1 and told.subjects[0].startswith("rail/")
-    weak = run(plates(GOOD, front=dict(foot_tube=thin(1.25 * INCH, 0.065 * INCH))))
-    short, = [item for item in of(weak, "STR-FOOT") if item.state == State.OPEN]
+    weak = run(plates(GOOD, front=dict(foot_tube=thin(1.375 * INCH, 0.065 * INCH))))
+    short = min((item for item in of(weak, "STR-FOOT") if item.state == State.OPEN), key=lambda item: item.measured)
     left, = [item for item in of(weak, "STR-YIELD") if item.discriminator == "plate foot"]
     assert (short.severity, left.state) == ("warning", State.PASSED) and weak.exit_code == 0
     assert left.measured == pytest.approx(1.5 * (1.0 + short.measured) - 1.0)
@@ -259,7 +259,7 @@ def test_the_report_tells_loads_and_margins_of_the_findings():
     weight = report["strength"]["powertrain_mass_kg"] * 9.80665
     for ends in ("pinned", "clamped"):
         launch = [mount["force_n"][f"launch ({ends} tube ends)"] for mount in report["strength"]["mounts"]]
-        assert [sum(axis) for axis in zip(*launch)] == pytest.approx([-3.0 * weight, 0.0, -weight], abs=1e-6)
+        assert [sum(axis) for axis in zip(*launch)] == pytest.approx([-3.5 * weight, 0.0, -weight], abs=1e-6)
     assert report["strength"]["certificate"] is False
 
 

@@ -72,9 +72,11 @@ def launch(peak_torque: float, multiplier: float, first_gear: float, mass: float
 
 def cases(launch_g: float = 3.0, landing_g: float = 4.0, braking_g: float = 2.5, side_g: float = 2.0,
           reversal: float = 0.5) -> tuple[LoadCase, ...]:
-    """`ASSUMED_CASES` with other sizes, all above 0: accelerations in g, reversal as a share of the launch torque."""
+    """`ASSUMED_CASES` with other sizes, all above 0: accelerations in g, reversal as a share of the launch torque, which brakes the car by
+    the same share of the launch."""
     sizes = {"launch": {"forward": launch_g}, "landing": {"up": landing_g}, "braking": {"forward": -braking_g},
-             "side left": {"left": side_g}, "side right": {"left": -side_g}, "torque reversal": {"torque": -reversal}}
+             "side left": {"left": side_g}, "side right": {"left": -side_g},
+             "torque reversal": {"torque": -reversal, "forward": -reversal * launch_g}}
     return tuple(LoadCase(**{**vars(case), **sizes[case.name]}) for case in ASSUMED_CASES)
 
 

@@ -33,7 +33,7 @@ ASSUMED_CASES = (
     LoadCase("braking", forward=-2.5),
     LoadCase("side left", left=2.0),
     LoadCase("side right", left=-2.0),
-    LoadCase("torque reversal", forward=-1.0, torque=-0.5),
+    LoadCase("torque reversal", forward=-1.5, torque=-0.5),
 )
 """Assumed defaults, common practice, no source: launch on slicks, coming down from a wheelstand, parachute and brakes, a
 slide, and the driveline's kick-back after wheelspin. A builder who has measured replaces them."""

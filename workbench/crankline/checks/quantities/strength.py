@@ -38,7 +38,8 @@ LOADS: dict[str, Any] = {
     "shock_factor": Setting("ratio", DEFAULT.shock_factor, "shaft torque at the hit over its steady value (assumed)"),
     "grip_slick": Setting("ratio", screening.GRIP["slick"], "grip of slicks, which limits the torque (assumed)"),
     "grip_street": Setting("ratio", screening.GRIP["street"], "grip of street tires, which limits the torque (assumed)"),
-    "launch_g": Setting("ratio", DEFAULT.launch_g, "forward acceleration at launch in g (assumed)"),
+    "launch_g": Setting("ratio", DEFAULT.launch_g, "forward acceleration at launch in g; 0: what the launch torque gives the car, "
+                        "3 where its mass is not known"),
     "landing_g": Setting("ratio", DEFAULT.landing_g, "upward acceleration of a landing in g, weight not counted (assumed)"),
     "braking_g": Setting("ratio", DEFAULT.braking_g, "deceleration by parachute and brakes in g (assumed)"),
     "side_g": Setting("ratio", DEFAULT.side_g, "sideways acceleration of a slide in g (assumed)"),

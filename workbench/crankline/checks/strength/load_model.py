@@ -311,12 +311,17 @@ def _strut(car: model.Car, scene: Scene) -> Strut:
                  thread.stress_area, clevis, plate_end, rail_end)
 
 
+ASSUMED_LAUNCH = 3.0
+"""Forward acceleration at launch of a car whose mass is not known, g; assumed, no source."""
+
+
 @dataclass(frozen=True)
 class Settings:
     """What is assumed about loads and safety; every one can be set where a rule is written."""
     shock_factor: float = screening.SHOCK_FACTOR
     grip: float | None = None
-    launch_g: float = 3.0
+    launch_g: float = 0.0
+    """0: what the launch torque gives the car, before any shock."""
     landing_g: float = 4.0
     braking_g: float = 2.5
     side_g: float = 2.0
@@ -328,7 +333,9 @@ class Settings:
 def screened(car: model.Car, scene: Scene, settings: Settings = Settings()) -> tuple[screening.Screening, screening.LaunchTorque]:
     """The screening of a car with its defaults filled in, and the launch torque that it was made with."""
     torque = launch(car, scene, settings.shock_factor, settings.grip)
-    cases = screening.cases(settings.launch_g, settings.landing_g, settings.braking_g, settings.side_g, settings.reversal)
+    # A car whose mass is not known launches as assumed.
+    launched = settings.launch_g or torque.forward or ASSUMED_LAUNCH
+    cases = screening.cases(launched, settings.landing_g, settings.braking_g, settings.side_g, settings.reversal)
     allowables = strength.Allowables(yield_safety=settings.yield_safety, plate_travel=settings.plate_travel)
     return screening.screen(mounting(car, scene), torque.mounts, cases, allowables), torque
 
