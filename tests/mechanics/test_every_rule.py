@@ -368,7 +368,7 @@ ROWS = [
     margin("STR-TAIL-ALONE", AUTOMATIC, "transmission.mass", 20.0, 400.0, {"mounts.transmission": None}, {"transmission.mass": 20.0},
            part="cross_member"),
     margin("STR-LIMITER-BOLTS", AUTOMATIC, "engine.mass", 300.0, 4900.0, {"mounts.limiter_strut": None}, part="limiter_strut"),
-    margin("STR-LIMITER-BRACKET", AUTOMATIC, "engine.mass", 60.0, 1000.0, {"mounts.limiter_strut": None}, {"engine.mass": 60.0},
+    margin("STR-LIMITER-BRACKET", AUTOMATIC, "engine.mass", 60.0, 2000.0, {"mounts.limiter_strut": None}, {"engine.mass": 60.0},
            part="limiter_seat"),
     Row("STR-PITCH", AUTOMATIC, (Edge(tail_spacing, 41.0, 23.0, "2.2", whose="tail bolts"),), ALWAYS,
         (LAYOUT,), {"transmission.mount_pad": model.MountPad(from_bell=530.9, below_axis=86.4, bolt=11.1125, bolt_spacing=41.0)}),
