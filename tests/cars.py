@@ -1,8 +1,13 @@
 """The cars that tests work on. Each is made into a document once in a session and saved; whoever asks for it opens a copy of his own.
 
-Opening costs a thirtieth of making, and nearly all of making is building shapes, which are functions of their frozen specs: what one car
-has built is not built again for the next one. What making itself does is tested where it is the subject (host/test_document.py,
-host/test_exchange.py); that a copy is what was made is tested there too.
+    document(AUTOMATIC)      an open copy of a demo's document, or of any ``model.Car``, to change and to close
+    copy(CLUTCH)             the same as a file
+    measurer()               measures shapes of such documents, and nothing that any test has measured is measured again
+    forget()                 builds are builds again, for tests of what building does
+
+Opening costs a thirtieth of making, and nearly all of making is building shapes, which are functions of their frozen specs: what one
+car has built is not built again for the next one (``remembering``). What making itself does is tested where it is the subject
+(host/test_document.py, host/test_exchange.py); that a copy is what was made is tested there too.
 """
 from __future__ import annotations
 
@@ -11,6 +16,7 @@ import contextlib
 import pathlib
 import shutil
 import tempfile
+from collections import OrderedDict
 from functools import cache
 
 import FreeCAD as App
@@ -18,14 +24,20 @@ import FreeCAD as App
 from crankline import carfile, model
 from crankline.features import make
 from crankline.features.registry import CLASSES, proxy_class
+from crankline.measure.host_measurer import HostMeasurer
+from crankline.measure.kept import Kept
 
 FOLDER = pathlib.Path(__file__).parent.parent / "demo_assemblies"
 DEMOS = AUTOMATIC, CLUTCH = ("full_bodied_automatic", "open_clutch")
 """The demo cars by the names of their files."""
 
+SHAPES = 1500
+"""How many shapes are kept; the least recently used goes first."""
+
 _copies = 0
-_built: dict = {}
+_built: OrderedDict = OrderedDict()
 """Shapes by the module that built them and their spec."""
+_measured = Kept()
 
 
 @cache
@@ -46,8 +58,7 @@ def saved(car: model.Car | str) -> pathlib.Path:
     """The file of a car's document, or of a demo by its name; made at the first call. It is not to be written."""
     car = demo(car) if isinstance(car, str) else car
     path = _folder() / f"{len(list(_folder().iterdir()))}.FCStd"
-    with remembering():
-        document = make.document(car, "Car")
+    document = make.document(car, "Car")
     try:
         document.saveCopy(str(path))
     finally:
@@ -57,15 +68,21 @@ def saved(car: model.Car | str) -> pathlib.Path:
 
 @contextlib.contextmanager
 def remembering():
-    """Meanwhile no builder builds what it has built before in such a time."""
+    """Meanwhile no part's builder builds what it has built before: it hands out another copy. The session of tests runs in it
+    (conftest.py), in this process only; what tests start builds all of its own."""
     modules = {getattr(proxy_class(kind), "geometry", None) for kind in CLASSES} - {None}
     kept = {module: module.build for module in modules}
 
     def remembers(module):
         def build(spec):
-            if (module, spec) not in _built:
-                _built[module, spec] = kept[module](spec)
-            return _built[module, spec].copy()
+            key = module, spec
+            if key in _built:
+                _built.move_to_end(key)
+            else:
+                _built[key] = kept[module](spec)
+                if len(_built) > SHAPES:
+                    _built.popitem(last=False)
+            return _built[key].copy()
         return build
 
     try:
@@ -75,6 +92,17 @@ def remembering():
     finally:
         for module, build in kept.items():
             module.build = build
+
+
+def forget() -> None:
+    """Builds are builds again: for tests of what building itself does."""
+    _built.clear()
+
+
+def measurer() -> HostMeasurer:
+    """A measurer that shares what has been measured in the session. Shapes are told apart by kind and digest, as in a document: who puts
+    a shape of his own into a snapshot gives it a digest of its own, or takes a measurer of his own."""
+    return HostMeasurer(_measured)
 
 
 def copy(car: model.Car | str, name: str = "Car") -> pathlib.Path:

@@ -82,6 +82,19 @@ def seed(request):
     return lambda default: default if given is None else given
 
 
+# ---------------------------------------------------------------------------------------------------- shapes
+
+@pytest.fixture(scope="session", autouse=True)
+def _shapes_kept(request):
+    """What one test has built no other test builds again (``cars.remembering``): shapes are functions of their frozen specs."""
+    if FreeCAD is None or not any("host" in item.path.parts for item in request.session.items):
+        yield
+        return
+    import cars
+    with cars.remembering():
+        yield
+
+
 # ---------------------------------------------------------------------------------------------------- what tests cost
 
 _costs: dict[str, float] = {}

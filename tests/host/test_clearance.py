@@ -1,7 +1,7 @@
-"""Clearances against closed forms and brute-force booleans, what the cache spares, and the findings that come of it."""
+"""Clearances against closed forms, what the cache spares, and the findings that come of it. Against brute-force booleans:
+test_interference_sweep.py."""
 from __future__ import annotations
 
-import itertools
 import math
 import random
 from dataclasses import replace
@@ -16,7 +16,7 @@ from oracles import near
 from crankline import model
 from crankline.checks import evaluate
 from crankline.features import read
-from crankline.measure import distance, host_measurer, overlap, relations
+from crankline.measure import distance, host_measurer
 from crankline.measure import kept as kept_module
 from crankline.measure.distance import Body, Kept
 from crankline.rules import rule_sets
@@ -218,34 +218,6 @@ def documents():
 
 def snapshot(document):
     return read.snapshot(read.only_layout(document))
-
-
-@pytest.mark.parametrize("name", DEMOS)
-def test_none_is_missed_against_brute_force(documents, name, solids):
-    """Five random placements of each car (``--solids N``: N). To stay within its time each of them looks at 9 of the car's parts, another
-    choice every time, always one tab and one upright among them; every pair of these is intersected, with no filter at all.
-    Test_interference_sweep.py looks at every pair of whole cars."""
-    rng = random.Random(f"placements of {name}")
-    document, cache, seen = documents[name], Kept(), 0
-    layout = read.only_layout(document)
-    kept = layout.AxleToBlock.Value, layout.CrankHeight.Value
-    for _ in range(solids(5)):
-        layout.AxleToBlock, layout.CrankHeight = rng.uniform(78, 88) * INCH, rng.uniform(9, 11.5) * INCH
-        document.recompute()
-        now = snapshot(document)
-        bad = {item.key for item in now.unsound}
-        parts = {part.key: part for part in now.parts if not relations.declaration(part).reference and part.key not in bad}
-        chosen = {rng.choice([key for key in sorted(parts) if key.startswith(stem)] or sorted(parts)) for stem in ("rail_tab", "upright")}
-        chosen |= set(rng.sample(sorted(set(parts) - chosen), 7))
-        bodies = [Body(key, parts[key].shape, f"{parts[key].kind} {parts[key].digest}") for key in sorted(chosen)]
-        ours = {(one.a, one.b) for one in near(bodies, 0.0, cache) if one.distance < 0.0}
-        brute = {(a.key, b.key) for a, b in itertools.combinations(bodies, 2)
-                 if a.shape.common(b.shape).Volume > overlap.VOLUME}
-        assert ours == brute
-        seen += len(brute)
-    layout.AxleToBlock, layout.CrankHeight = kept
-    document.recompute()
-    assert seen > 0, "the sweep met no interference at all, so it proves nothing"
 
 
 def rule(rule_id, **settings):

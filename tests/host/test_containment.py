@@ -52,8 +52,7 @@ class Bench:
         record = next(loop for loop in self.car.containment.loops if loop.name == name)
         obj = next(o for o in self.document.Objects if getattr(o, "Key", "") == f"loop/{name}")
         props.write(obj, props.table(model.Loop), replace(record, **changes))
-        with cars.remembering():
-            self.document.recompute()
+        self.document.recompute()
         return obj
 
     def judged(self, *names, snapshot=None):

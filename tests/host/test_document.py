@@ -144,6 +144,7 @@ def test_a_placement_edit_measures_only_what_it_builds(automatic, monkeypatch):
     measured.clear()
     masses = {obj.Key: obj.MassKg for obj in document.Objects if hasattr(obj, "MassKg")}
     base.counts.clear()
+    cars.forget()
     layout.AxleToBlock = layout.AxleToBlock.Value + 2.54
     document.recompute()
     # The envelope weighs nothing; a coped tube is held against its volume while it is built.
@@ -303,9 +304,8 @@ def test_a_changed_catalogue_row_is_told(automatic):
 
 def test_two_cars_in_one_document_keep_apart(automatic, tmp_path):
     document, layout = automatic
-    with cars.remembering():
-        other = make.add_car(document, demo(DEMOS[1]))
-        document.recompute()
+    other = make.add_car(document, demo(DEMOS[1]))
+    document.recompute()
     assert len(read.layouts(document)) == 2
     assert record.difference(read.car(layout), demo(DEMOS[0])) == []
     assert record.difference(read.car(other), demo(DEMOS[1])) == []
@@ -365,9 +365,8 @@ def test_rebuild_clears_every_digest_and_builds_every_shape(automatic):
 
 def test_rebuild_leaves_another_car_of_the_document_alone(automatic):
     document, layout = automatic
-    with cars.remembering():
-        other = make.add_car(document, demo(DEMOS[1]))
-        document.recompute()
+    other = make.add_car(document, demo(DEMOS[1]))
+    document.recompute()
     tube = next(obj for obj in read.members(other) if obj.Kind == "support_tube")
     tube.Shape = Part.makeBox(10, 10, 10)
     for chosen, count in ((layout, 1), (other, 0)):

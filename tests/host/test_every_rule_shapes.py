@@ -15,6 +15,7 @@ from crankline.checks import evaluate
 from crankline.checks.finding import State
 from crankline.features import plan
 from crankline.features.base import host_placement
+from crankline.features.digest import digest
 from crankline.geometry import (
     chassis_tube,
     cross_member,
@@ -31,6 +32,7 @@ from crankline.geometry import (
     tunnel,
 )
 from crankline.measure import host_measurer
+from crankline.measure.kept import Kept
 from crankline.mechanics import scene as scenes
 from crankline.mechanics.chassis import completed
 from crankline.mechanics.frames import Frame
@@ -63,21 +65,20 @@ NEEDED = {
     "plate_corners": ("mid_plate", *HELD)}
 """Quantity to the parts that are made for it; the rows of clearances name their own."""
 
-_BUILT: dict = {}
+KEPT = Kept()
+"""What has been measured: rules that look at the same shapes in the same places measure them once."""
 
 
 def built(builder, spec, frame=None):
-    """A shape by its spec, built once, standing in the car."""
-    if spec not in _BUILT:
-        _BUILT[spec] = builder.build(spec)
-    shape = _BUILT[spec].copy()
+    """A shape by its spec, standing in the car, and its digest. Nothing is built twice in a session of tests (cars.py)."""
+    shape = builder.build(spec)
     if frame is not None:
         shape.Placement = host_placement(frame).multiply(shape.Placement)
-    return shape
+    return shape, digest(spec, builder.VERSION)
 
 
 def shape_of(key, car, scene):
-    """The shape of a part of a car with its defaults filled in; None where the car has no such part."""
+    """The shape of a part of a car with its defaults filled in, and its digest; None where the car has no such part."""
     stem, _slash, name = key.partition("/")
     containment = car.containment
     if stem == "loop":
@@ -138,15 +139,15 @@ def shoot(car, unsound, row):
     keys += [f"loop/{loop.name}" for loop in full.containment.loops if "loop/" in wanted]
     parts = []
     for key in keys:
-        shape = shape_of(key, full, scene)
-        if shape:
+        if made := shape_of(key, full, scene):
+            shape, mark = made
             material = {"enclosure": full.containment.enclosure, "mid_plate": full.plates.mid}.get(key)
             material = material.material if material else "4130N"
             if key.startswith("loop/"):
                 material = next(loop.material for loop in full.containment.loops if f"loop/{loop.name}" == key)
             key = key.partition(" ")[0]
             moves = POWERTRAIN if key in ("engine", "transmission", "firewall") or key.startswith("header/") else CHASSIS
-            parts.append(PartView(key, kind_of(key, full), key, material, 1.0, shape, moves, ""))
+            parts.append(PartView(key, kind_of(key, full), key, material, 1.0, shape, moves, mark))
     return Snapshot(car, scene, tuple(parts), tuple(Unsound(key, kind, f"{key} says so", blocking) for key, kind, blocking in unsound))
 
 
@@ -154,7 +155,7 @@ ONE_LOOP = "one loop"
 CARS[ONE_LOOP] = changed(CARS[AUTOMATIC], {"containment.loops": CARS[AUTOMATIC].containment.loops[:1], "containment.enclosure": None})
 FIXED_LOOP = "fixed loop"
 CARS[FIXED_LOOP] = changed(CARS[ONE_LOOP], {"containment.loops": CARS[AUTOMATIC].containment.loops[2:]})
-TRIAL = Trial(CARS, shoot, host_measurer.HostMeasurer)
+TRIAL = Trial(CARS, shoot, lambda: host_measurer.HostMeasurer(KEPT))
 
 # --- rows -------------------------------------------------------------------------------------------------------------
 
@@ -515,7 +516,7 @@ STEP = 0.1
 def beside(key, car=CARS[AUTOMATIC]):
     """How far a part reaches to the left, mm."""
     full, scene = filled(car), scenes.of(car)
-    return shape_of(key, full, scene).optimalBoundingBox(False).YMax
+    return shape_of(key, full, scene)[0].optimalBoundingBox(False).YMax
 
 
 @pytest.mark.parametrize("half_width", [8.0, 9.0, 9.5])

@@ -64,12 +64,10 @@ class Bench:
         for (key, record), held in self.kept.items():
             self.write(key, record, held)
         self.kept = {}
-        with cars.remembering():
-            self.document.recompute()
+        self.document.recompute()
 
     def snapshot(self):
-        with cars.remembering():
-            self.document.recompute()
+        self.document.recompute()
         return read.snapshot(self.layout)
 
 

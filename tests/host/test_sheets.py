@@ -23,13 +23,32 @@ from crankline.geometry.outline import Circle as Hole
 from crankline.geometry.outline import Flat, Loop, Vertex, polygon
 from crankline.mechanics import scene as scenes
 from crankline.rules.rule import Severity
-from crankline.sheets import dxf, flat_patterns, page, projection, qt, side_items
+from crankline.sheets import drawing, dxf, flat_patterns, projection, qt, side_items
 from crankline.sheets.drawing import Circle, Line, Polyline, SheetError, Text
 from crankline.sheets.side_view import identification, side_view
 
 ROOT = pathlib.Path(__file__).parent.parent.parent
 CARS = ("full_bodied_automatic", "open_clutch")
 MM = 25.4
+
+
+@pytest.fixture(scope="module", autouse=True)
+def outlines_taken_once():
+    """The outline of one shape is taken once: the sheets of a car differ in what stands on and around it."""
+    taken = {}
+
+    def once(take):
+        def outline(shape, kind):
+            key = take, id(shape), kind
+            if key not in taken:
+                taken[key] = shape, take(shape, kind)       # The shape is held: its id is its own only as long as it lives.
+            return taken[key][1]
+        return outline
+
+    with pytest.MonkeyPatch.context() as patch:
+        for name in ("side", "silhouette"):
+            patch.setattr(projection, name, once(getattr(projection, name)))
+        yield
 
 
 @pytest.fixture(scope="module", params=CARS)
@@ -55,13 +74,13 @@ def expected(name: str) -> tuple[str, str, str]:
 # ------------------------------------------------------------------------------------------------------ the side view
 
 def test_nothing_overlaps_and_every_part_is_drawn(car, drawn):
-    assert page.collisions(drawn) == []
+    assert drawing.collisions(drawn) == []
     assert not any("NOT DRAWN" in text for text in drawn.texts())
 
 
 @pytest.mark.parametrize("size", ["A2", "C"])
 def test_other_sizes(car, size):
-    assert page.collisions(side_view(car[0], size=size)) == []
+    assert drawing.collisions(side_view(car[0], size=size)) == []
 
 
 def test_a_sheet_that_is_too_small_is_refused_in_one_sentence(car):
@@ -118,7 +137,7 @@ def test_findings_stand_on_the_sheet(car):
     assert "Front joint angle: measured 3.26 deg, required <= 3.00 deg" in texts and not any("Nothing wrong" in text for text in texts)
     assert "None open." in side_view(snapshot, [quiet]).texts()
     full = side_view(snapshot, many)
-    assert any("and 28 more" in text for text in full.texts()) and page.collisions(full) == []
+    assert any("and 28 more" in text for text in full.texts()) and drawing.collisions(full) == []
 
 
 def test_no_scene_is_one_sentence(car):
@@ -165,7 +184,7 @@ def test_svg_and_png(drawn, tmp_path):
 
 
 def test_a_book_has_a_page_for_every_sheet(drawn, tmp_path):
-    small = page.Sheet("two", "Two", 279.4, 215.9, (Text(20.0, 20.0, "page two"), Line(0.0, 0.0, 10.0, 10.0)))
+    small = drawing.Sheet("two", "Two", 279.4, 215.9, (Text(20.0, 20.0, "page two"), Line(0.0, 0.0, 10.0, 10.0)))
     reader = pypdf.PdfReader(str(qt.render_book([drawn, small], tmp_path / "book.pdf")))
     assert len(reader.pages) == 2
     assert [float(v) * MM / 72.0 for v in reader.pages[1].mediabox[2:]] == pytest.approx([279.4, 215.9], abs=0.001)

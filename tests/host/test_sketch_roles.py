@@ -169,8 +169,7 @@ def test_a_named_document_gives_the_chassis_and_is_left_alone(tmp_path):
     before = path.read_bytes()
     # The sketches win over numbers: the file says another rail height.
     other = dataclasses.replace(car, chassis=dataclasses.replace(car.chassis, rails=dataclasses.replace(car.chassis.rails, height=50.0)))
-    with cars.remembering():
-        document = make.document(with_sketches(other), "named", tmp_path)
+    document = make.document(with_sketches(other), "named", tmp_path)
     try:
         layout = read.only_layout(document)
         assert read.car(layout).chassis.rails.height == pytest.approx(car.chassis.rails.height, abs=1e-9)
@@ -199,8 +198,7 @@ def test_model_read_from_sketches_alone(tmp_path):
     bare = with_sketches(car)
     bare = dataclasses.replace(bare, chassis=dataclasses.replace(
         bare.chassis, rails=dataclasses.replace(bare.chassis.rails, height=None, half_spacing=None)))
-    with cars.remembering():
-        document = make.document(bare, "bare", tmp_path)
+    document = make.document(bare, "bare", tmp_path)
     try:
         read_back = read.car(read.only_layout(document))
         assert read_back.chassis.rails.height == pytest.approx(car.chassis.rails.height, abs=1e-9)

@@ -53,11 +53,16 @@ def silhouette(shape: Any, kind: str) -> tuple[Primitive, ...]:
     low, high = seen[:, 1].min(), seen[:, 1].max()
     # Not the very ends, where only single points are cut.
     levels = low + (high - low) * (0.5 - 0.5 * np.cos(np.linspace(0.01, np.pi - 0.01, LEVELS)))
-    with np.errstate(divide="ignore", invalid="ignore"):
-        share = (levels[:, None] - a[None, :, 1]) / (b[None, :, 1] - a[None, :, 1])
-    cut = (share >= 0.0) & (share <= 1.0)
-    x = a[None, :, 0] + np.where(cut, share, 0.0) * (b[None, :, 0] - a[None, :, 0])
-    right, left = np.where(cut, x, -np.inf).max(axis=1), np.where(cut, x, np.inf).min(axis=1)
+    # Every edge is cut by the levels between its ends and by no others.
+    first, last = (np.searchsorted(levels, end(a[:, 1], b[:, 1]), where) for end, where in ((np.minimum, "left"), (np.maximum, "right")))
+    cuts = np.where(a[:, 1] == b[:, 1], 0, last - first)
+    edge = np.repeat(np.arange(len(a)), cuts)
+    level = np.arange(cuts.sum()) + np.repeat(first - np.cumsum(cuts) + cuts, cuts)
+    share = (levels[level] - a[edge, 1]) / (b[edge, 1] - a[edge, 1])
+    x = a[edge, 0] + share * (b[edge, 0] - a[edge, 0])
+    right, left = np.full(LEVELS, -np.inf), np.full(LEVELS, np.inf)
+    np.maximum.at(right, level, x)
+    np.minimum.at(left, level, x)
     held = np.isfinite(right) & np.isfinite(left)
     chain = [*zip(right[held], levels[held]), *zip(left[held][::-1], levels[held][::-1])]
     points = _thinned([(float(px), float(pz)) for px, pz in chain])
