@@ -234,8 +234,8 @@ def test_undo_takes_an_edit_back_without_building(automatic):
 
 
 @pytest.mark.parametrize("name, value, wording", [
-    ("AxleToBlock", -5.0, "AxleToBlock is -5 mm"), ("AxleToBlock", float("nan"), "AxleToBlock is nan"),
-    ("Pitch", 60.0, "Pitch is 60 deg"), ("CrankHeight", 1e6, "CrankHeight is 1e+06 mm")])
+    ("AxleToBlock", -5.0, "AxleToBlock is -0.19685 in"), ("AxleToBlock", float("nan"), "AxleToBlock is nan"),
+    ("Pitch", 60.0, "Pitch is 60 deg"), ("CrankHeight", 1e6, "CrankHeight is 39370.07874 in")])
 def test_a_property_out_of_range_is_a_sentence_and_nothing_passes_as_fresh(automatic, name, value, wording):
     document, layout = automatic
     setattr(layout, name, value)

@@ -447,7 +447,7 @@ def test_pins_are_bought_for_the_seats_that_a_loop_has(split, feet, bought):
 def test_a_bolt_that_the_catalogue_lacks_is_listed_as_such():
     lines = hardware(with_mounts(car_of(A), rail_tabs=replace(car_of(A).mounts.rail_tabs, bolt=9.0)))
     odd = [line for line in lines if not line.known and line.row != "converter pad spacer"]
-    assert odd and {line.row for line in odd} == {"bolt 9.00 mm", "nut 9.00 mm", "washer 9.00 mm"}
+    assert odd and {line.row for line in odd} == {"bolt 0.354 in", "nut 0.354 in", "washer 0.354 in"}
 
 
 def test_catalogue_of_hardware_is_whole():
