@@ -153,6 +153,7 @@ ENGINE_PATHS = ("engine", "engine_straight_up", "engine_with_transmission")
 
 OUTLINE, EDGES = SideView("outline", False), SideView("outline", True)
 VISIBLE, THIN, PHANTOM = SideView("visible", True), SideView("thin", True), SideView("phantom", False)
+THIN_OUTLINE = SideView("thin", False)
 
 WELDED_IN = none("it is welded in and stays")
 STAYS = none("it stays with the chassis")
