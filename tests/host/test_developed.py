@@ -102,8 +102,8 @@ def test_the_report_tells_it_of_the_parts_that_have_it(made):
     areas = {key: part["developed_area_mm2"] for key, part in told.items() if "developed_area_mm2" in part}
     lengths = {key: part["developed_length_mm"] for key, part in told.items() if "developed_length_mm" in part}
     assert areas == {key: parts[key].DevelopedAreaMm2 for key in ("tunnel", "firewall")}
-    loops = {key for key in parts if key.startswith("loop/")}
-    assert set(lengths) == {"cross_member", "tie_tab/left", "tie_tab/right", *loops} and loops
+    loops, tubes = ({key for key in parts if key.startswith(stem)} for stem in ("loop/", "tube/"))
+    assert set(lengths) == {"cross_member", "tie_tab/left", "tie_tab/right", *loops, *tubes} and loops and tubes
     assert all(length == parts[key].DevelopedLength.Value > 0.0 for key, length in lengths.items())
 
 
@@ -118,7 +118,7 @@ def test_results_follow_an_edit_without_touching_anything_else():
         document.recompute()
         # The bow goes 10 mm deeper: it gets longer by less than twice that.
         assert 0.0 < parts["cross_member"].DevelopedLength.Value - before[0] < 20.0 and parts["tunnel"].DevelopedAreaMm2 == before[1]
-        assert base.counts["executes tunnel"] == 0 and read.snapshot(layout).unsound == ()
+        assert base.counts["builds tunnel"] == 0 and read.snapshot(layout).unsound == ()
     finally:
         App.closeDocument(document.Name)
 

@@ -63,7 +63,8 @@ def test_no_interference_is_missed(name, solids):
             for box in boxes.values():
                 box.enlarge(1.0)
             kept = distance.Kept()
-            ours = {(one.a, one.b): one for one in distance.near(bodies, 0.0, kept) if one.distance < 0.0}
+            met_by_us = [distance.between(a, b, kept) for a, b in distance.near_pairs(bodies, 0.0, kept)]
+            ours = {(one.a, one.b): one for one in met_by_us if one.distance < 0.0}
             brute = set()
             for a, b in itertools.combinations(bodies, 2):
                 if not boxes[a.key].intersect(boxes[b.key]):
