@@ -185,6 +185,7 @@ BESIDE = {"shaft_passes_driver is false": {"car.driver_position": "ahead_of_axle
                                            "car.driver_envelope.x_front": 3500.0}}
 WHERE_DRIVER = Blind("shaft_passes_driver is not known", {"car.driver_envelope": None, "car.driver_position": "behind_axle"})
 METAL = {"shaft_material is metal": {"driveshaft.material": "4130N"}}
+NEITHER = {"shaft_material is metal": {**METAL["shaft_material is metal"], **BESIDE["shaft_passes_driver is false"]}}
 UNKNOWN_SHAFT = Blind("shaft_material is not known", {"driveshaft.material": "unobtainium"})
 DOM = {"containment.enclosure.material": "1020_DOM"}
 ALUMINIUM = {"containment.enclosure.material": "6061-T6"}
@@ -321,7 +322,7 @@ ROWS = [
     enclosed("ANDRA-ENCLOSURE-LENGTH", (Edge("containment.enclosure.x_rear", 20 * INCH, 45 * INCH, "305 mm | 12 in"),), BESIDE,
              (WHERE_DRIVER,),
              lacks={"the car has no enclosure tube": NO_TUBE}),
-    Row("DEMO-ENCLOSURE", AUTOMATIC, (Edge("containment.enclosure.x_rear", 42.5 * INCH, 45 * INCH, "12 in | 305 mm"),), METAL,
+    Row("DEMO-ENCLOSURE", AUTOMATIC, (Edge("containment.enclosure.x_rear", 42.5 * INCH, 45 * INCH, "12 in | 305 mm"),), NEITHER,
         (STALE_TUBE, NO_HOST, UNKNOWN_SHAFT), lacks={"the car has no enclosure tube": NO_TUBE}),
     Row("CON-ENCLOSURE-COMPOSITE", AUTOMATIC, (Edge("containment.enclosure.x_rear", 42.5 * INCH, 45 * INCH, "12 in | 305 mm"),), METAL,
         (STALE_TUBE, NO_HOST, UNKNOWN_SHAFT), lacks={"the car has no enclosure tube": NO_TUBE}),

@@ -676,6 +676,8 @@ def firewall_and_what_it_must_clear(car):
                                          ("double_rail", 21.0),
                                          ("single_rail", 23.0)])
 def test_firewall_is_cut_around_rails_and_their_tabs(car, kind, upper, pitch):
+    # Tabs of the usual width: wide ones leave no strip beside the block of either demo.
+    car = replace(car, mounts=replace(car.mounts, rail_tabs=replace(car.mounts.rail_tabs, width=1.75 * INCH)))
     moved = replace(car, placement=replace(car.placement, pitch_mode="fixed", pitch=math.radians(pitch)))
     spec, made, near = firewall_and_what_it_must_clear(moved if kind == "single" else with_second_rails(car, kind, upper, pitch))
     single(made)
