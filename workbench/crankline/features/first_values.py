@@ -21,6 +21,8 @@ AROUND_JOINT = 1.0 * INCH
 """From what the joints sweep to what goes around them."""
 INSIDE_LOOP = 0.75 * INCH
 """What a loop is larger than the enclosure that it carries."""
+FLOOR_ASIDE = 4.5 * INCH
+"""Floor tubes left and right of the center plane: about where the feet of loops around a shaft come down."""
 STEP = INCH / 4.0
 
 
@@ -54,6 +56,19 @@ def _rear_member(car: model.Car, scene: Scene) -> dict[str, Any]:
 
 def _upper(car: model.Car, scene: Scene) -> dict[str, Any]:
     return {"half_spacing": 5.0 * INCH, "z": _up(float(max(scene.front_joint[2], scene.rear_joint[2])) + 6.0 * INCH)}
+
+
+def _tube(car: model.Car, scene: Scene) -> dict[str, Any]:
+    """A floor tube beside the shaft, from the rear cross member to the footwell tube, for the feet of loops; where one of those is missing,
+    as far as the driveshaft goes."""
+    chassis, ends = scene.chassis, []
+    for tube, joint in ((chassis.rear_cross_member, scene.rear_joint), (chassis.footwell_tube, scene.front_joint)):
+        known = tube is not None and tube.x is not None and tube.z is not None
+        ends.append((tube.x, tube.z) if known else (float(joint[0]), chassis.rails.height))
+    name = sections.free_name(car, "chassis.tubes", "floor_left")
+    aside = FLOOR_ASIDE if name == "floor_left" else -FLOOR_ASIDE
+    return {"name": name if name == "floor_left" else sections.free_name(car, "chassis.tubes", "floor_right"), "section": TUBE,
+            "points": tuple((x, aside, z) for x, z in ends)}
 
 
 def _firewall(car: model.Car, scene: Scene) -> dict[str, Any]:
@@ -122,8 +137,8 @@ def _tunnel(car: model.Car, scene: Scene) -> dict[str, Any]:
 
 _FIRST: dict[str, Callable[[model.Car, Scene], dict[str, Any]]] = {
     "chassis.uprights": _uprights, "chassis.footwell_tube": _footwell, "chassis.rear_cross_member": _rear_member,
-    "chassis.upper_fore_aft": _upper, "chassis.firewall": _firewall, "plates.front": _front_plate, "plates.protector": _protector,
-    "mounts.support_tube": _support_tube, "mounts.transmission": _transmission_mount, "mounts.cross_member": _cross_member,
-    "mounts.limiter_strut": _limiter, "headers": _header, "containment.loops": _loop, "containment.enclosure": _enclosure,
-    "containment.tunnel": _tunnel,
+    "chassis.upper_fore_aft": _upper, "chassis.tubes": _tube, "chassis.firewall": _firewall,
+    "plates.front": _front_plate, "plates.protector": _protector, "mounts.support_tube": _support_tube, "mounts.transmission": _transmission_mount,
+    "mounts.cross_member": _cross_member, "mounts.limiter_strut": _limiter, "headers": _header, "containment.loops": _loop,
+    "containment.enclosure": _enclosure, "containment.tunnel": _tunnel,
 }
