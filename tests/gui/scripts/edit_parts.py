@@ -4,7 +4,7 @@ import sys
 import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
-from steps import QTest, changed, nodes, press, state, type_into, widget
+from steps import QTest, changed, choose_section, field, nodes, press, section_states, state, type_into, widget
 from window import pump, report, screenshot
 
 from crankline.features import read
@@ -22,29 +22,12 @@ doc.recompute()
 before = state(doc)
 
 
-def line(name):
-    return widget(f"Crankline_{name}", QtGui.QLineEdit)
-
-
 def told(name):
     return widget(f"Crankline_{name}_problem", QtGui.QLabel).text()
 
 
 def by_key(key):
     return next(obj for obj in read.members(layout) if obj.Key == key)
-
-
-def sections():
-    table = widget("CranklineCarSections", QtGui.QTreeWidget)
-    return {table.topLevelItem(n).text(0): table.topLevelItem(n).text(1) for n in range(table.topLevelItemCount())}
-
-
-def choose(label):
-    table = widget("CranklineCarSections", QtGui.QTreeWidget)
-    item = next(table.topLevelItem(n) for n in range(table.topLevelItemCount()) if table.topLevelItem(n).text(0) == label)
-    table.scrollToItem(item)
-    QTest.mouseClick(table.viewport(), QtCore.Qt.LeftButton, QtCore.Qt.NoModifier, table.visualItemRect(item).center())
-    pump(0.1)
 
 
 def click(name):
@@ -73,26 +56,26 @@ def answered(button, action):
 # The list of sections, and a double click on a part in the tree.
 Gui.runCommand("Crankline_Car")
 pump(0.5)
-report({"sections": sections(), "summary": widget("CranklineCarSummary", QtGui.QLabel).text()})
+report({"sections": section_states(), "summary": widget("CranklineCarSummary", QtGui.QLabel).text()})
 taken = by_key("mid_plate").ViewObject.doubleClicked() is not False
 pump(0.5)
 report({"double click": taken, "title": widget("CranklineEditPanel").windowTitle(),
         "focus": QtGui.QApplication.focusWidget().objectName()})
 pump(0.5)
 screenshot("edit_mid_plate.png")
-report({"above": line("above_crank").text(), "preview": nodes(doc, "CranklinePartPreview")})
+report({"above": field("above_crank").text(), "preview": nodes(doc, "CranklinePartPreview")})
 
 # Wrong texts are told beside their fields, what cannot be made above them; nothing is touched.
-type_into(line("above_crank"), "14,2 in")
+type_into(field("above_crank"), "14,2 in")
 press(OK)
 pump(0.1)
 wrong = told("above_crank")
-type_into(line("above_crank"), "14 1/2 in")
-type_into(line("below_crank"), "")
+type_into(field("above_crank"), "14 1/2 in")
+type_into(field("below_crank"), "")
 press(OK)
 pump(0.1)
 report({"wrong": [wrong, told("below_crank")], "open": bool(Gui.Control.activeDialog()), "changed": changed(doc, before)})
-type_into(line("below_crank"), "6 5/8 in")
+type_into(field("below_crank"), "6 5/8 in")
 pump(0.5)
 press(CANCEL)
 pump(0.3)
@@ -101,7 +84,7 @@ report({"cancelled": changed(doc, before), "undo": doc.UndoCount, "preview": nod
 # OK is one undo step, and back.
 by_key("mid_plate").ViewObject.doubleClicked()
 pump(0.2)
-type_into(line("above_crank"), "14 1/2 in")
+type_into(field("above_crank"), "14 1/2 in")
 press(OK)
 pump(0.3)
 report({"edited": [by_key("mid_plate").AboveCrank.Value, by_key("mid_plate").State], "undo": list(doc.UndoNames)})
@@ -110,11 +93,11 @@ doc.recompute()
 report({"undone": changed(doc, before)})
 
 # A section that is not there is added with values that fit; a loop is duplicated and removed, with what goes with it.
-choose("Loop, another")
+choose_section("Loop, another")
 click("Add")
 screenshot("add_loop.png")
-report({"loop": [widget("CranklineEditPanel").windowTitle(), line("name").text(), line("inner_diameter").text(), line("x").text()]})
-type_into(line("name"), "middle")
+report({"loop": [widget("CranklineEditPanel").windowTitle(), field("name").text(), field("inner_diameter").text(), field("x").text()]})
+type_into(field("name"), "middle")
 press(OK)
 pump(0.3)
 report({"added": [by_key("loop/middle").Kind, by_key("loop/middle").State], "undo": list(doc.UndoNames)})
@@ -125,18 +108,19 @@ report({"commands": [Gui.Command.get(f"Crankline_{name}").isActive() for name in
 Gui.runCommand("Crankline_DuplicatePart")
 pump(0.3)
 report({"cars": len(read.layouts(doc)), "loops": sorted(obj.Key for obj in read.members(layout) if obj.Key.startswith("loop/"))})
-choose("Enclosure")
+choose_section("Enclosure")
 asked = answered(QtGui.QMessageBox.Cancel, lambda: click("Remove"))
 report({"asked": asked, "still": by_key("enclosure").Kind})
 answered(QtGui.QMessageBox.Ok, lambda: click("Remove"))
-report({"removed": sorted(obj.Key for obj in read.members(layout) if obj.Key.startswith("enclosure")), "sections": sections()["Enclosure"]})
+report({"removed": sorted(obj.Key for obj in read.members(layout) if obj.Key.startswith("enclosure")),
+        "sections": section_states()["Enclosure"]})
 screenshot("car_sections.png")
-choose("Enclosure")
+choose_section("Enclosure")
 click("Add")
 press(OK)
 pump(0.3)
 report({"again": by_key("enclosure").State, "errors": [obj.Label for obj in read.members(layout) if "Invalid" in obj.State]})
-choose("Mid plate")
+choose_section("Mid plate")
 report({"needed": [widget(f"CranklineSection{name}").isEnabled() for name in ("Add", "Edit", "Duplicate", "Remove")]})
 for _ in range(doc.UndoCount):
     doc.undo()

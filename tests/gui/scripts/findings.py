@@ -6,7 +6,7 @@ import sys
 import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
-from steps import QTest, checked, click_row, nodes, rows, widget
+from steps import QTest, checked, click_row, nodes, rows, section_states, widget
 from window import pump, report, screenshot
 
 Gui.activateWorkbench("CranklineWorkbench")
@@ -61,8 +61,7 @@ report({"again": again, "checked": dock.summary.text(), "undo": doc.UndoCount - 
 # The list of the car's sections says which of them have findings.
 Gui.runCommand("Crankline_Car")
 pump(0.4)
-table = widget("CranklineCarSections", QtGui.QTreeWidget)
-states = {table.topLevelItem(n).text(0): table.topLevelItem(n).text(1) for n in range(table.topLevelItemCount())}
+states = section_states()
 report({"sections": {name: states[name] for name in ("Engine", "Enclosure", "Rear tire")},
         "fits": Gui.getMainWindow().width() <= QtGui.QApplication.primaryScreen().size().width(),
         "narrow": Gui.getMainWindow().minimumSizeHint().width()})

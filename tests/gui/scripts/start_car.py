@@ -5,7 +5,7 @@ import sys
 import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
-from steps import QTest, press, type_into, widget
+from steps import QTest, choose_section, field, press, type_into, widget
 from window import pump, report, screenshot
 
 from crankline import carfile
@@ -14,10 +14,6 @@ from crankline.features import read
 OK, CANCEL = QtGui.QDialogButtonBox.Ok, QtGui.QDialogButtonBox.Cancel
 Gui.activateWorkbench("CranklineWorkbench")
 pump(0.5)
-
-
-def line(name):
-    return widget(f"Crankline_{name}", QtGui.QLineEdit)
 
 
 def pick(name, text):
@@ -29,11 +25,7 @@ def pick(name, text):
 
 
 def add(label):
-    table = widget("CranklineCarSections", QtGui.QTreeWidget)
-    item = next(table.topLevelItem(n) for n in range(table.topLevelItemCount()) if table.topLevelItem(n).text(0) == label)
-    table.scrollToItem(item)
-    QTest.mouseClick(table.viewport(), QtCore.Qt.LeftButton, QtCore.Qt.NoModifier, table.visualItemRect(item).center())
-    pump(0.1)
+    choose_section(label)
     QTest.mouseClick(widget("CranklineSectionAdd", QtGui.QPushButton), QtCore.Qt.LeftButton)
     pump(0.2)
     title = widget("CranklineEditPanel").windowTitle()
@@ -57,7 +49,7 @@ report({"open": bool(Gui.Control.activeDialog()), "missing": widget("Crankline_n
 for name, text in (("name", "By hand"), ("wheelbase", "110 in"), ("tire_radius", "16"), ("rail_half_spacing", "13 1/4 in"),
                    ("rail_height", "4.4"), ("pinion_joint_x", "10.5 in"), ("pinion_joint_z", "13 1/8 in"), ("axle_ratio", "4.10"),
                    ("axle_to_block", "83 1/2 in"), ("crank_height", "10 in")):
-    type_into(line(name), text)
+    type_into(field(name), text)
 pick("body", "Full")
 pick("engine", "demo_tall_deck_aluminium")
 pick("transmission", "demo_two_speed")

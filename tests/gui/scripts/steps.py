@@ -4,7 +4,7 @@ import subprocess
 
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
-from window import wait_for
+from window import pump, wait_for
 
 if QtCore.qVersion().startswith("5"):
     from PySide2.QtTest import QTest
@@ -20,7 +20,7 @@ def widget(name, kind=QtGui.QWidget):
 
 
 def field(name):
-    """The placement panel's line for a field of the placement."""
+    """A task panel's line for a field of a record."""
     return widget(f"Crankline_{name}", QtGui.QLineEdit)
 
 
@@ -51,6 +51,21 @@ def press(role):
     boxes = shown()
     assert len(boxes) == 1, f"{len(boxes)} task panels are open"
     QTest.mouseClick(boxes[0].button(role), QtCore.Qt.LeftButton)
+
+
+def choose_section(label):
+    """Click the row of a section in the list of the car's sections."""
+    table = widget("CranklineCarSections", QtGui.QTreeWidget)
+    item = next(table.topLevelItem(n) for n in range(table.topLevelItemCount()) if table.topLevelItem(n).text(0) == label)
+    table.scrollToItem(item)
+    QTest.mouseClick(table.viewport(), QtCore.Qt.LeftButton, QtCore.Qt.NoModifier, table.visualItemRect(item).center())
+    pump(0.1)
+
+
+def section_states():
+    """The list of the car's sections: label to state."""
+    table = widget("CranklineCarSections", QtGui.QTreeWidget)
+    return {table.topLevelItem(n).text(0): table.topLevelItem(n).text(1) for n in range(table.topLevelItemCount())}
 
 
 def figures():

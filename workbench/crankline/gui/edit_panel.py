@@ -9,7 +9,7 @@ from typing import Any
 
 import FreeCAD as App
 import FreeCADGui as Gui
-from PySide import QtCore, QtGui
+from PySide import QtCore
 
 from .. import model, sections
 from ..features import read
@@ -22,67 +22,46 @@ from .finding_marker import view_of
 from .messages import show_message, show_status
 from .part_preview import PartPreview
 from .record_form import FormError, RecordForm
+from .task_panel import TaskPanel, in_error, may_open
 
 SETTLE = 150
 """ms without a keystroke before the preview is made again."""
-_open: EditPanel | None = None
 
 
 def show(layout, place: Place, record: Any, title: str) -> bool:
     """Open the panel for a section of a layout's car, with a record that it has or may get; False, with a sentence, where it cannot be."""
-    global _open
-    if Gui.Control.activeDialog():
-        show_status("Another task panel is open; close it first")
+    if not may_open():
         return False
     try:
         panel = EditPanel(layout, place, record, title)
     except ValueError as error:
         show_message(title, str(error))
         return False
-    _open = panel
     Gui.Control.showDialog(panel)
     panel.fields.focus()
     return True
 
 
-def in_error(layout) -> str:
-    """What to say of parts that are in error after a change; empty where none is."""
-    wrong = [obj.Label for obj in read.members(layout) if "Invalid" in obj.State]
-    return f"These parts cannot be laid out now: {', '.join(wrong)}; see the tree, or Undo" if wrong else ""
-
-
-class EditPanel:
+class EditPanel(TaskPanel):
     """Task panel for one section of one car; ``form`` is its widget."""
 
     def __init__(self, layout, place: Place, record: Any, title: str):
-        self.document, self.name, self.place, self.title = layout.Document.Name, layout.Name, place, title
+        super().__init__(layout.Document, "CranklineEditPanel", title, "CranklineEditProblem")
+        self.name, self.place, self.title = layout.Name, place, title
         self._car = read.car(layout)
         self._built: dict[str, tuple[str, Any]] = {}
-        self.form = QtGui.QWidget()
-        self.form.setObjectName("CranklineEditPanel")
-        self.form.setWindowTitle(title)
-        column = QtGui.QVBoxLayout(self.form)
-        column.setContentsMargins(4, 4, 4, 4)
-        self.problem = QtGui.QLabel()
-        self.problem.setObjectName("CranklineEditProblem")
-        self.problem.setWordWrap(True)
-        self.problem.setTextInteractionFlags(QtCore.Qt.TextSelectableByMouse)
-        font = self.problem.font()
-        font.setBold(True)
-        self.problem.setFont(font)
         self.fields = RecordForm(sections.section_of(place.path).record, record, "mm" if self._car.car.units == "mm" else "in")
-        column.addWidget(self.problem)
-        column.addWidget(self.fields)
-        column.addStretch(1)
+        self.column.addWidget(self.problem)
+        self.column.addWidget(self.fields)
+        self.column.addStretch(1)
         view = view_of(layout.Document)
         root = next((part for part in read.containers(layout) if part.Key == "root"), None)
-        self._preview = None if view is None else PartPreview(view, root.getGlobalPlacement() if root is not None else App.Placement())
+        place_of_root = root.getGlobalPlacement() if root is not None else App.Placement()
+        self._preview_by(None if view is None else PartPreview(view, place_of_root))
         self._soon = QtCore.QTimer(self.form)
         self._soon.setSingleShot(True)
         self._soon.timeout.connect(self._look)
         self.fields.changed.connect(lambda: self._soon.start(SETTLE))
-        if self._preview is not None:
-            self.form.destroyed.connect(self._preview.close)
         self._look()
 
     def wanted(self) -> model.Car:
@@ -119,13 +98,6 @@ class EditPanel:
             found.append(shape)
         return found
 
-    def _say(self, sentence: str) -> None:
-        self.problem.setText(sentence)
-        self.problem.setVisible(bool(sentence))
-
-    def getStandardButtons(self):
-        return QtGui.QDialogButtonBox.Ok | QtGui.QDialogButtonBox.Cancel
-
     def accept(self) -> bool:
         """OK: bring the document to the car with this section, close. What is wrong keeps the panel open with its sentence."""
         layout = self._layout()
@@ -134,12 +106,9 @@ class EditPanel:
         try:
             apply(layout, self.wanted(), title=self.title)
         except FormError:
-            QtGui.QApplication.beep()
-            return False
+            return self._refuse("")   # told beside its field
         except ValueError as error:
-            self._say(str(error))
-            QtGui.QApplication.beep()
-            return False
+            return self._refuse(str(error))
         show_status(in_error(layout) or f"{self.title}: done")
         return self._leave()
 
@@ -148,19 +117,13 @@ class EditPanel:
         return self._leave()
 
     def close(self) -> None:
-        """Take the preview out of the view."""
         self._soon.stop()
-        if self._preview is not None:
-            self._preview.close()
-            self._preview = None
+        super().close()
 
     def _layout(self):
-        document = App.listDocuments().get(self.document)
-        return None if document is None else document.getObject(self.name)
+        return self._object(self.name)
 
     def _leave(self) -> bool:
-        global _open
-        _open = None
         self.close()
         Gui.Control.closeDialog()
         return True

@@ -18,6 +18,7 @@ from ..units import read_in
 from . import edit_panel
 from .messages import agreed, show_status
 from .record_form import words
+from .task_panel import in_error, may_open
 
 BY_OTHER_MEANS = ("chassis.sketches",)
 """Sections that no form serves: sketches are drawn."""
@@ -53,8 +54,7 @@ def edit(layout, place: Place) -> bool:
 
 def place_powertrain(layout) -> bool:
     """Open the placement panel of a layout; False, with a sentence in the status bar, where another panel is open."""
-    if Gui.Control.activeDialog():
-        show_status("Another task panel is open; close it first")
+    if not may_open():
         return False
     Gui.getDocument(layout.Document.Name).setEdit(layout.Name)
     return True
@@ -100,7 +100,7 @@ def duplicate(layout, place: Place) -> None:
     name = sections.free_name(car, place.path, getattr(held, section.named_by))
     more = sections.put(car, place.path, replace(held, **{section.named_by: name}), len(sections.items(car, place.path)))
     apply(layout, more, title=f"Duplicate {title_of(place, car)}")
-    show_status(edit_panel.in_error(layout) or f"{label_of(place.path)} {name} added: it is where the other one is, edit it next")
+    show_status(in_error(layout) or f"{label_of(place.path)} {name} added: it is where the other one is, edit it next")
 
 
 def remove(layout, place: Place) -> bool:
@@ -111,7 +111,7 @@ def remove(layout, place: Place) -> bool:
     if not agreed(f"Remove {name}", f"Remove {name} from {car.car.name}?", _goes_with(layout, car, less, place)):
         return False
     apply(layout, less, title=f"Remove {name}")
-    show_status(edit_panel.in_error(layout) or f"{name} removed")
+    show_status(in_error(layout) or f"{name} removed")
     return True
 
 

@@ -10,10 +10,11 @@ from PySide import QtGui
 from ..checks.finding import Finding
 from ..features import read
 from ..features.apply import apply
-from . import edit_panel, editing
+from . import editing
 from . import finding_words as words
 from .check_run import CheckRun
 from .messages import attempt, show_status
+from .task_panel import in_error
 
 PARTS = 4
 """Parts of a finding that the menu offers for editing."""
@@ -50,5 +51,5 @@ def _do(layout: Any, run: CheckRun, finding: Finding, given: dict[str, Any], aga
     """Do a remedy as one undo step, and check the car again."""
     text = given["words"]
     apply(layout, run.car_with(finding, given), title=text[:1].upper() + text[1:])
-    show_status(edit_panel.in_error(layout) or f"Done: {text}; checking again")
+    show_status(in_error(layout) or f"Done: {text}; checking again")
     again()

@@ -26,6 +26,19 @@ def show_message(title: str, sentence: str, more: str = "", warning: bool = True
     message.exec_()
 
 
+def problem_label(name: str) -> QtGui.QLabel:
+    """A line below or above fields for what is wrong with them; hidden as long as nothing is."""
+    label = QtGui.QLabel()
+    label.setObjectName(name)
+    label.setWordWrap(True)
+    label.setTextInteractionFlags(QtCore.Qt.TextSelectableByMouse)
+    font = label.font()
+    font.setBold(True)
+    label.setFont(font)
+    label.hide()
+    return label
+
+
 def attempt(title: str, action: Callable[[], object]) -> None:
     """Do something with the cursor of a clock; what it raises becomes a message box with one sentence."""
     QtGui.QApplication.setOverrideCursor(QtGui.QCursor(QtCore.Qt.WaitCursor))

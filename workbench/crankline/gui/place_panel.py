@@ -20,6 +20,7 @@ from . import readout
 from .messages import show_message, show_status
 from .preview import Preview
 from .quantity_field import QuantityField
+from .task_panel import TaskPanel, in_error, may_open
 
 MODES = (("fixed", "Fixed", "The angle is given"),
          ("parallel", "Parallel", "Output axis parallel to the pinion axis"),
@@ -34,8 +35,7 @@ _open: PlacePanel | None = None
 def show(layout) -> bool:
     """Open the panel for a layout; False (with a sentence) where it cannot be placed or another panel is open."""
     global _open
-    if Gui.Control.activeDialog():
-        show_status("Another task panel is open; close it first")
+    if not may_open():
         return False
     try:
         panel = PlacePanel(layout)
@@ -56,32 +56,26 @@ def hide() -> None:
         Gui.Control.closeDialog()
 
 
-class PlacePanel:
+class PlacePanel(TaskPanel):
     """Task panel for one layout; ``form`` is its widget."""
 
     def __init__(self, layout):
-        self.document, self.name = layout.Document.Name, layout.Name
+        super().__init__(layout.Document, "CranklinePlacePanel", "Place Powertrain", "CranklineProblem")
+        self.name = layout.Name
         # (chassis, rear end, engine, transmission, placement, stack): everything but the placement stays as it is.
         self._inputs = layout.Proxy.inputs(layout)
         self._before = layout.Proxy.read(layout, absent=True)
         self._system = _system(layout)
         self._fields: dict[str, QuantityField] = {}
-        self.form = self._widget(layout)
-        self._preview = _preview(layout)
-        if self._preview is not None:
-            # Whoever closes the task panel without OK or Cancel deletes the widget: the preview goes with it.
-            self.form.destroyed.connect(self._preview.close)
+        self._fill(layout)
+        self._preview_by(_preview(layout))
         self._update()
 
     # --- widgets ------------------------------------------------------------------------------------------------------
 
-    def _widget(self, layout):
-        form = QtGui.QWidget()
-        form.setObjectName("CranklinePlacePanel")
-        form.setWindowTitle("Place Powertrain")
+    def _fill(self, layout) -> None:
         shown = filled(self._before)
-        column = QtGui.QVBoxLayout(form)
-        column.setContentsMargins(4, 4, 4, 4)
+        column = self.column
         main = QtGui.QFormLayout()
         column.addLayout(main)
         self._row(main, "axle_to_block", shown, "Rear axle centerline to the rear face of the block, at the base of the block")
@@ -112,13 +106,6 @@ class PlacePanel:
         more.toggled.connect(unfold)
         more.setChecked(bool(shown.lateral) or shown.height_at != "block_rear")
         unfold(more.isChecked())
-        self.problem = QtGui.QLabel()
-        self.problem.setObjectName("CranklineProblem")
-        self.problem.setWordWrap(True)
-        self.problem.setTextInteractionFlags(QtCore.Qt.TextSelectableByMouse)
-        font = self.problem.font()
-        font.setBold(True)
-        self.problem.setFont(font)
         column.addWidget(self.problem)
         group = QtGui.QGroupBox("At static ride height")
         self._readout = QtGui.QFormLayout(group)
@@ -129,7 +116,6 @@ class PlacePanel:
         self.mode.currentIndexChanged.connect(self._update)
         self.station.currentIndexChanged.connect(self._update)
         self._formulas(layout)
-        return form
 
     def _row(self, form, name: str, shown: model.Placement, tip: str) -> None:
         entry: Described = entries(model.Placement)[name]
@@ -219,13 +205,9 @@ class PlacePanel:
     def _say(self, sentence: str) -> None:
         for name, label in _LABELS.items():   # messages of the mechanics name the car file's fields
             sentence = sentence.replace(f"placement.{name}", label)
-        self.problem.setText(sentence)
-        self.problem.setVisible(bool(sentence))
+        super()._say(sentence)
 
     # --- the host's side ----------------------------------------------------------------------------------------------
-
-    def getStandardButtons(self):
-        return QtGui.QDialogButtonBox.Ok | QtGui.QDialogButtonBox.Cancel
 
     def accept(self) -> bool:
         """OK: write what changed, recompute, close. A wrong number keeps the panel open with its sentence."""
@@ -233,39 +215,25 @@ class PlacePanel:
             asked = self.placement()
             self.scene()
         except ValueError as error:
-            self._say(str(error))
-            QtGui.QApplication.beep()
-            return False
+            return self._refuse(str(error))
         layout = self._layout()
         if layout is not None and asked != self._before:
             try:
                 self._store(layout, asked)
             except ValueError as error:
-                self._say(str(error))
-                return False
+                return self._refuse(str(error))
         return self._leave()
 
     def _store(self, layout, asked: model.Placement) -> None:
         apply(layout, replace(read.car(layout), placement=asked), title="Place powertrain")
-        wrong = [obj.Label for obj in read.members(layout) if "Invalid" in obj.State]
-        if wrong:
-            show_status(f"Placed, but these parts now have errors: {', '.join(wrong)}; see the tree, or Undo")
-        else:
-            show_status("Powertrain placed")
+        show_status(in_error(layout) or "Powertrain placed")
 
     def reject(self) -> bool:
         """Cancel: the document was never touched."""
         return self._leave()
 
-    def close(self) -> None:
-        """Take the preview out of the view."""
-        if self._preview is not None:
-            self._preview.close()
-            self._preview = None
-
     def _layout(self):
-        document = App.listDocuments().get(self.document)
-        return None if document is None else document.getObject(self.name)
+        return self._object(self.name)
 
     def _leave(self) -> bool:
         if self.document in App.listDocuments():

@@ -12,6 +12,7 @@ from PySide import QtCore, QtGui
 
 from .. import catalog, units
 from ..record import Described, entries, filled
+from .messages import problem_label
 from .quantity_field import QuantityField, read
 
 ASIDE = ("waivers",)
@@ -125,13 +126,7 @@ class _Field(QtCore.QObject):
         super().__init__()
         self.label, self.widget = label, widget
         widget.setToolTip(tip)
-        self.box, self._problem = QtGui.QWidget(), QtGui.QLabel()
-        self._problem.setObjectName(f"{widget.objectName()}_problem")
-        self._problem.setWordWrap(True)
-        font = self._problem.font()
-        font.setBold(True)
-        self._problem.setFont(font)
-        self._problem.hide()
+        self.box, self._problem = QtGui.QWidget(), problem_label(f"{widget.objectName()}_problem")
         column = QtGui.QVBoxLayout(self.box)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(1)

@@ -3,7 +3,6 @@ from __future__ import annotations
 
 import FreeCAD as App
 import FreeCADGui as Gui
-from PySide import QtGui
 
 from ..features import make, read
 from ..features.start import FIRST, Start, car_of
@@ -11,13 +10,13 @@ from ..features.transaction import transaction
 from . import camera, car_dock, views
 from .messages import show_status
 from .record_form import FormError, RecordForm
+from .task_panel import TaskPanel, may_open
 
 
 def show() -> bool:
     """Open the panel; False, with a sentence, where another one is open. Without a document, or beside another car, it begins a document:
     1.1 shows no task panel where none is open."""
-    if Gui.Control.activeDialog():
-        show_status("Another task panel is open; close it first")
+    if not may_open():
         return False
     document = App.ActiveDocument
     fresh = document is None or bool(read.layouts(document))
@@ -27,49 +26,31 @@ def show() -> bool:
     return True
 
 
-class StartPanel:
+class StartPanel(TaskPanel):
     """Task panel with the form of a car that is begun; ``form`` is its widget."""
 
     def __init__(self, document, fresh: bool):
-        self._document, self._fresh = document.Name, fresh
-        self.form = QtGui.QWidget()
-        self.form.setObjectName("CranklineStartPanel")
-        self.form.setWindowTitle("Start Car")
-        column = QtGui.QVBoxLayout(self.form)
-        column.setContentsMargins(4, 4, 4, 4)
-        self.problem = QtGui.QLabel()
-        self.problem.setObjectName("CranklineStartProblem")
-        self.problem.setWordWrap(True)
-        font = self.problem.font()
-        font.setBold(True)
-        self.problem.setFont(font)
-        self.problem.hide()
+        super().__init__(document, "CranklineStartPanel", "Start Car", "CranklineStartProblem")
+        self._fresh = fresh
         self.fields = RecordForm(Start, FIRST, "in")
-        column.addWidget(self.problem)
-        column.addWidget(self.fields)
-        column.addStretch(1)
-
-    def getStandardButtons(self):
-        return QtGui.QDialogButtonBox.Ok | QtGui.QDialogButtonBox.Cancel
+        self.column.addWidget(self.problem)
+        self.column.addWidget(self.fields)
+        self.column.addStretch(1)
 
     def accept(self) -> bool:
         """OK: make the car as one undo step, show it and its list of sections. What is wrong keeps the panel open."""
         try:
             self._make()
         except FormError:
-            QtGui.QApplication.beep()
-            return False
+            return self._refuse("")   # told beside its field
         except ValueError as error:
-            self.problem.setText(str(error))
-            self.problem.show()
-            QtGui.QApplication.beep()
-            return False
+            return self._refuse(str(error))
         Gui.Control.closeDialog()
         return True
 
     def _make(self) -> None:
         car = car_of(self.fields.value())
-        document = App.listDocuments().get(self._document)
+        document = App.listDocuments().get(self.document)
         if document is None:
             raise ValueError("The document in which the car was to be begun was closed; cancel, and begin again")
         with transaction(document, "Start Car"):
@@ -86,6 +67,6 @@ class StartPanel:
     def reject(self) -> bool:
         """Cancel: nothing was made, and a document that was begun for it goes."""
         Gui.Control.closeDialog()
-        if self._fresh and self._document in App.listDocuments():
-            App.closeDocument(self._document)
+        if self._fresh and self.document in App.listDocuments():
+            App.closeDocument(self.document)
         return True

@@ -6,7 +6,7 @@ written. Screening for a builder, never a certificate.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import fields
 from typing import Any
 from weakref import WeakKeyDictionary
@@ -87,11 +87,7 @@ def mount_margin(snapshot: Snapshot, context: Context) -> Found:
     inch = context.car.car.units == "in"
     told = torque_in_words(torque, inch)
     results: list[Measurement | Unmeasured] = []
-    for item in _items(found, context.settings["groups"]):
-        why = next(filter(None, map(context.why_unsound, item.subjects)), None)
-        if why is not None:
-            results.append(Unmeasured(item.subjects, why, item.margin.item))
-            continue
+    for item in _sound(context, found, results):
         worst = item.margin
         results.append(Measurement(min(worst.margin, screening.MOST_LEFT), item.subjects, worst.item, how=_how(worst, told, inch),
                                    points=(item.point,)))
@@ -103,12 +99,21 @@ def _how(worst: Margin, told: str, inch: bool) -> str:
             "screening only, not certified")
 
 
-def _items(found, groups):
-    """The screened items of some groups. NotEvaluated where the chassis is asked for and nothing holds its rails."""
+def _sound(context: Context, found, results: list[Measurement | Unmeasured]) -> Iterator[Item]:
+    """The screened items of the groups that are asked for; one that hangs on a part in error goes to the results instead. NotEvaluated
+    where the chassis is asked for and nothing holds its rails."""
+    groups = context.settings["groups"]
     if "chassis_tubes" in groups and found.mounting.chassis is None:
         raise NotEvaluated("no uprights are described, so how far the rails span is not known and they cannot be screened; give "
                            "chassis.uprights")
-    return [item for item in found.items if item.group in groups]
+    for item in found.items:
+        if item.group not in groups:
+            continue
+        why = next(filter(None, map(context.why_unsound, item.subjects)), None)
+        if why is None:
+            yield item
+        else:
+            results.append(Unmeasured(item.subjects, why, item.margin.item))
 
 
 def _stronger_group(finding: Finding, settings: Mapping[str, Any], snapshot: Snapshot) -> Tries:
@@ -124,11 +129,8 @@ def mount_yield(snapshot: Snapshot, context: Context) -> Found:
     told = torque_in_words(torque, inch)
     results: list[Measurement | Unmeasured] = []
     weakest: dict[str, Item] = {}
-    for item in _items(found, context.settings["groups"]):
-        why = next(filter(None, map(context.why_unsound, item.subjects)), None)
-        if why is not None:
-            results.append(Unmeasured(item.subjects, why, item.margin.item))
-        elif math.isfinite(item.margin.concept.factor) and (
+    for item in _sound(context, found, results):
+        if math.isfinite(item.margin.concept.factor) and (
                 item.group not in weakest or not item.margin.left >= weakest[item.group].margin.left):
             weakest[item.group] = item
     for group, item in weakest.items():
