@@ -74,6 +74,7 @@ EDITS: tuple[Callable[[model.Car, Random], model.Car], ...] = (
     lambda car, rng: replace(car, protective_items=()),
     lambda car, rng: replace(car, rules=rng.choice((None, model.Rules(sets=("practice",))))),
     lambda car, rng: replace(car, driveshaft=replace(car.driveshaft, outer_diameter=3.0 * INCH)),
+    lambda car, rng: replace(car, title_block=rng.choice((None, model.TitleBlock(), model.TitleBlock(shop="Night Shift", revision="B")))),
 )
 """Edits that a builder makes; some cannot be told from nothing on some cars, and some make parts that cannot be laid out."""
 

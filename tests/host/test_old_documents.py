@@ -117,6 +117,20 @@ def test_a_transmission_of_schema_1_keeps_every_shape_and_lacks_what_came_later(
     assert box.bell_bolts == model.BellBolts(length=45.0, flange=12.0)
 
 
+def test_a_car_of_schema_2_gets_an_empty_title_block():
+    document = App.openDocument(str(ROOT / "tests" / "documents" / "5" / "open_clutch.FCStd"), True)
+    try:
+        document.recompute()
+        layout = read.only_layout(document)
+        data = next(obj for obj in read.members(layout) if obj.Kind == "car")
+        assert data.SchemaVersion == 3 and data.Shop == "" and read.car(layout).title_block is None, "absent stays absent"
+        data.Shop, data.Issued = "Night Shift Chassis", "2026-11-29"
+        assert read.car(layout).title_block == record.sparse(model.TitleBlock, shop="Night Shift Chassis", issued="2026-11-29")
+        assert not any("Touched" in obj.State for obj in read.members(layout) if obj.Kind != "car"), "no part reads who drew the car"
+    finally:
+        App.closeDocument(document.Name)
+
+
 def test_waivers_of_older_documents_are_read_without_what_they_did_not_say():
     from crankline.features.data import waivers_from, waivers_text
     row = {"rule": "PRA-AXLE", "subjects": ["engine"], "reason": "the class allows it", "author": "A. Builder", "date": "2026-03-01",

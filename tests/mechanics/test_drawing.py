@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import fields
 from itertools import pairwise
 
 import pytest
@@ -9,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from oracles import listing
 
+from crankline import model
 from crankline.sheets import dimension, drawing, sheet_format
 from crankline.sheets.dimension import Datum
 from crankline.sheets.drawing import Arc, Circle, Line, Polyline, Sheet, SheetError, Text
@@ -166,14 +168,16 @@ def test_cut_and_wrapped_texts_fit():
 
 def test_title_block_holds_every_field_of_iso_7200_and_nothing_overlaps():
     space = sheet_format.drawing_space("A3")
-    title = sheet_format.Title("Side view", "Demo", "1A2B3C4D", "1:10", "in [mm], deg", issued="2020-02-29", sheet=2, sheets=7)
+    by = model.TitleBlock(shop="Night Shift Chassis", drawn_by="A. Drafter", approved_by="B. Builder", issued="2020-02-29", revision="C",
+                          drawing_number="NS-104-2")
+    title = sheet_format.Title("Side view", "Demo", "1A2B3C4D", "1:10", "in [mm], deg", by, sheet=2, sheets=7)
     drawn = Sheet("t", "t", 420.0, 297.0, tuple(sheet_format.border("A3") + sheet_format.title_block(title, space)
                                                 + sheet_format.cautions(space.x1 - 180.0, space.y0 + 38.0, 178.0)))
     assert not drawing.collisions(drawn)
     texts = drawn.texts()
-    for caption in ("Shop", "Title", "Dwg no.", "Date of issue", "Sheet", "Drawn by", "Approved by", "Document type"):
+    for caption in ("Shop", "Title", "Dwg no.", "Rev.", "Car data", "Date of issue", "Sheet", "Drawn by", "Approved by", "Document type"):
         assert caption in texts
-    assert {"Side view", "1A2B3C4D", "2020-02-29", "2/7", "1:10"} <= set(texts)
+    assert {"Side view", "1A2B3C4D", "2/7", "1:10", *(getattr(by, field.name) for field in fields(by))} <= set(texts)
     caution = " ".join(texts)
     for word in ("sanctioning body", "inspector", "qualified welder", "static ride height"):
         assert word in caution

@@ -32,12 +32,14 @@ def chosen(monkeypatch):
 
 
 def test_nothing_chosen_gives_the_defaults(chosen):
-    assert chosen() == preferences.Preferences(units="in", fractions=False, shop="", catalog="", rule_sets=("clearance", "driveline", "practice"))
+    assert chosen() == preferences.Preferences(units="in", fractions=False, shop="", catalog="",
+                                               rule_sets=("clearance", "driveline", "practice"))
     assert set(chosen().rule_sets) == set(rule_sets.DEFAULT_SETS)
 
 
 def test_what_was_chosen_is_held(chosen):
-    found = chosen(Units=1, Fractions=True, Shop="  Night  Shift Chassis ", UserCatalog="/somewhere", RuleSet_practice=False, RuleSet_stack=True)
+    found = chosen(Units=1, Fractions=True, Shop="  Night  Shift Chassis ", UserCatalog="/somewhere",
+                   RuleSet_practice=False, RuleSet_stack=True)
     assert found == preferences.Preferences(units="mm", fractions=True, shop="Night Shift Chassis", catalog="/somewhere",
                                             rule_sets=("clearance", "driveline", "stack"))
     assert chosen(Units=7).units == "in", "a number of no choice is the first"

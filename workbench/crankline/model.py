@@ -557,6 +557,17 @@ class Rules:
 
 
 @dataclass(frozen=True)
+class TitleBlock:
+    """Who made the drawings of a car: the fields of their title blocks. What is absent is left to be written by hand."""
+    shop: str = text("shop that owns the drawings")
+    drawn_by: str = text("who drew them")
+    approved_by: str = text("who approved them")
+    issued: str = text("date of issue, YYYY-MM-DD", form="date")
+    revision: str = text("revision")
+    drawing_number: str = text("drawing number")
+
+
+@dataclass(frozen=True)
 class Car:
     """A whole car."""
     car: CarRecord = part(CarRecord, "the car", required=True)
@@ -573,3 +584,4 @@ class Car:
     masses: tuple[Mass, ...] = parts(Mass, "every component but engine and transmission, once", default=())
     protective_items: tuple[ProtectiveItem, ...] = parts(ProtectiveItem, "protective items", default=())
     rules: Rules = part(Rules, "rules", default=Rules())
+    title_block: TitleBlock = part(TitleBlock, "title block of the drawings", default=TitleBlock())

@@ -190,6 +190,7 @@ class Reconciler:
         if changed and before is not None:
             self._changed.append("layout")
         changed = props.write(car_object, CarData.RULES, car.rules)
+        changed = props.write(car_object, CarData.TITLE_BLOCK, car.title_block) or changed
         changed = props.put(car_object, "Waivers", waivers_text(car.rules.waivers if car.rules else None)) or changed
         changed = props.put(car_object, "Given", given_but_empty(car)) or changed
         if changed and before is not None:
@@ -232,6 +233,7 @@ def given_but_empty(car: model.Car) -> list[str]:
             found.append(name)
     found += ["containment"] if containment is not None else []
     found += ["rules"] if rules is not None else []
+    found += ["title_block"] if car.title_block is not None else []
     return found
 
 

@@ -13,13 +13,14 @@ from .base import Feature
 class CarData(Feature):
     """Name, class, rules and report units; no part links to it, so an edit here rebuilds nothing."""
     kind = "car"
-    schema = 2
+    schema = 3
     record = model.CarRecord
     RULES = tuple(row for row in props.table(model.Rules, "Rules"))
+    TITLE_BLOCK = props.table(model.TitleBlock, "Title block")
 
     @classmethod
     def rows(cls):
-        return props.table(model.CarRecord) + cls.RULES
+        return props.table(model.CarRecord) + cls.RULES + cls.TITLE_BLOCK
 
     def ensure(self, obj) -> None:
         super().ensure(obj)
@@ -43,6 +44,11 @@ class CarData(Feature):
         if waivers is None:
             return rules
         return replace(rules or model.Rules(), waivers=waivers)
+
+    def read_title_block(self, obj, absent: bool = False) -> model.TitleBlock | None:
+        """The title block; None where the car file gave none."""
+        found: model.TitleBlock | None = props.read(obj, self.TITLE_BLOCK, model.TitleBlock, absent)
+        return found
 
 
 class EngineData(Feature):

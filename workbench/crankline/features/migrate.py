@@ -23,6 +23,7 @@ STEPS: dict[tuple[str, int], Callable] = {
     ("driveshaft", 1): _absent("JointSeries", "RatedTorqueNm", "RatedSpeedRpm", "RatingDate"),
     ("enclosure", 1): _absent("MountThickness", "MountWidth"),
     ("car", 1): _nothing,
+    ("car", 2): _absent("Shop", "DrawnBy", "ApprovedBy", "Issued", "Revision", "DrawingNumber"),
     ("split_loop", 1): _nothing,
     ("fixed_loop", 1): _nothing,
     ("tunnel", 1): _nothing,

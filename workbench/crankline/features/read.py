@@ -127,6 +127,9 @@ def car(layout) -> model.Car:
     rules = _reader(car_object).read_rules(car_object, absent=True)
     if rules is None and "rules" in given:
         rules = model.Rules()
+    title_block = _reader(car_object).read_title_block(car_object, absent=True)
+    if title_block is None and "title_block" in given:
+        title_block = model.TitleBlock()
     return model.Car(
         car=_reader(car_object).read(car_object, absent=True),
         chassis=replace(chassis.Proxy.read(chassis, absent=True), tubes=several("frame_tube", "chassis.tubes")),
@@ -142,6 +145,7 @@ def car(layout) -> model.Car:
         masses=several("mass", "masses"),
         protective_items=several("protective_item", "protective_items"),
         rules=rules,
+        title_block=title_block,
     )
 
 

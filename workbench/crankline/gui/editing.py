@@ -3,17 +3,19 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import date
 from typing import Any
 
 import FreeCADGui as Gui
 
-from .. import sections
+from .. import model, preferences, sections
 from ..features import read
 from ..features.apply import apply
 from ..features.edited import Place, foreseen, keys_at, place_of
 from ..features.first_values import first
 from ..features.plan import expected
 from ..features.registry import declared, proxy_class
+from ..record import sparse
 from ..units import read_in
 from . import edit_panel
 from .messages import agreed, show_status
@@ -85,9 +87,18 @@ def add(layout, path: str) -> bool:
     car = read.car(layout)
     section = sections.section_of(path)
     place = Place(path, len(sections.items(car, path)) if section.many else None)
-    with read_in(car.car.units):
-        record = first(path, car, foreseen(layout, car))
+    if path == "title_block":
+        record = first_title_block()
+    else:
+        with read_in(car.car.units):
+            record = first(path, car, foreseen(layout, car))
     return edit_panel.show(layout, place, record, f"Add {label_of(path)}")
+
+
+def first_title_block() -> model.TitleBlock:
+    """The title block of a car that has none: the shop of the preferences, and today."""
+    begun: model.TitleBlock = sparse(model.TitleBlock, shop=preferences.held().shop or None, issued=date.today().isoformat())
+    return begun
 
 
 def duplicate(layout, place: Place) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 import os
 from collections import Counter
 from collections.abc import Mapping
+from dataclasses import asdict
 from typing import Any
 
 from .. import PACKAGE, VERSION
@@ -34,6 +35,7 @@ def report(outcome, snapshot: Snapshot, host: Mapping[str, Any], measurer: Measu
         "host": dict(host),
         "car": {"name": car.car.name, "class": car.car.class_, "units": car.car.units, "wheelbase_mm": car.car.wheelbase,
                 "body": car.car.body, "track": car.car.track, "elapsed_time_s": car.car.elapsed_time},
+        "title_block": asdict(car.title_block),
         "exit": outcome.exit_code,
         "fail_on": outcome.fail_on,
         "event_date": outcome.event_date.isoformat(),

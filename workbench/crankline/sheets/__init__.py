@@ -18,29 +18,28 @@ if TYPE_CHECKING:
 __all__ = ["Sheet", "SheetError", "write"]
 
 
-def write(snapshot: Snapshot, flats: Mapping[str, Flat], folder: str | Path, findings: Iterable = (), size: str = "A3",
-          issued: str = "") -> list[Path]:
+def write(snapshot: Snapshot, flats: Mapping[str, Flat], folder: str | Path, findings: Iterable = (), size: str = "A3") -> list[Path]:
     """Write ``side-view.pdf`` and ``flat/<key>.dxf`` for every part that is cut; the paths, in that order.
 
-    flats: part key to its flat pattern (bought parts among them are left out). issued: date of issue as it shall stand in
-    the title block. A file stands only once it was verified. SheetError, one sentence, where a sheet
-    cannot be drawn, Qt or ezdxf is absent, or a file does not hold what it should; what was written before stays.
+    flats: part key to its flat pattern (bought parts among them are left out). A file stands only once it was verified. SheetError,
+    one sentence, where a sheet cannot be drawn, Qt or ezdxf is absent, or a file does not hold what it should; what was written before
+    stays.
     """
     from . import flat_patterns, qt, side_view
 
     folder = Path(folder)
     with read_in(snapshot.system):
-        sheet = _fitting(side_view.side_view, snapshot, tuple(findings), size, issued)
+        sheet = _fitting(side_view.side_view, snapshot, tuple(findings), size)
         return [qt.render(sheet, folder / "side-view.pdf"),
                 *flat_patterns.write(flat_patterns.cut(snapshot, flats), folder / "flat")]
 
 
-def _fitting(draw, snapshot: Snapshot, findings: tuple, size: str, issued: str) -> Sheet:
+def _fitting(draw, snapshot: Snapshot, findings: tuple, size: str) -> Sheet:
     """The sheet in the size asked for, or in the next larger one on which nothing overlaps."""
     larger = ("A3", "A2", "A1") if size == "A3" else (size,)
     for name in larger:
         try:
-            return draw(snapshot, findings, size=name, issued=issued)
+            return draw(snapshot, findings, size=name)
         except SheetError as error:
             refusal = error
     raise refusal

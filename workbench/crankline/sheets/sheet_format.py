@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ..model import TitleBlock
 from ..units import INCH
 from .drawing import Circle, Line, Polyline, Primitive, SheetError, Text, fitted, wrapped
 
@@ -42,17 +43,15 @@ class Box:
 
 @dataclass(frozen=True)
 class Title:
-    """The fields of the title block. An empty one prints as an empty field, to be filled in by hand."""
+    """The fields of the title block. An empty one prints as an empty field, to be filled in by hand. ``identification``: of the car's
+    data (``side_view.identification``); ``by``: who made the drawing, from the car."""
     title: str
     subject: str
     identification: str
     scale: str
     units: str
+    by: TitleBlock
     document: str = "Layout drawing"
-    issued: str = ""
-    creator: str = ""
-    approver: str = ""
-    owner: str = ""
     sheet: int = 1
     sheets: int = 1
 
@@ -86,14 +85,16 @@ TITLE_WIDTH, TITLE_HEIGHT = 180.0, 36.0
 
 def title_block(title: Title, space: Box) -> list[Primitive]:
     """The title block in the lower right corner of the drawing space."""
-    x, y = space.x1 - TITLE_WIDTH, space.y0
+    x, y, by = space.x1 - TITLE_WIDTH, space.y0, title.by
     rows = (
         # y low, height, ((width, caption, text, lettering), ...)
-        (24.0, 12.0, ((45.0, "Shop", title.owner, 2.5), (105.0, "Title", title.title, 5.0), (30.0, "Projection", "", 0.0))),
-        (12.0, 12.0, ((45.0, "Drawn by", title.creator, 2.5), (105.0, "Car", title.subject, 3.5), (30.0, "Scale", title.scale, 3.5))),
-        (0.0, 12.0, ((45.0, "Approved by", title.approver, 2.5), (38.0, "Document type", title.document, 2.5),
-                     (34.0, "Dwg no.", title.identification, 2.5), (22.0, "Date of issue", title.issued, 2.5),
-                     (25.0, "Units", title.units, 2.5), (16.0, "Sheet", f"{title.sheet}/{title.sheets}", 3.5))),
+        (24.0, 12.0, ((45.0, "Shop", by.shop, 2.5), (105.0, "Title", title.title, 5.0), (30.0, "Projection", "", 0.0))),
+        (12.0, 12.0, ((45.0, "Drawn by", by.drawn_by, 2.5), (83.0, "Car", title.subject, 3.5),
+                      (22.0, "Car data", title.identification, 2.5), (30.0, "Scale", title.scale, 3.5))),
+        (0.0, 12.0, ((45.0, "Approved by", by.approved_by, 2.5), (29.0, "Document type", title.document, 2.5),
+                     (32.0, "Dwg no.", by.drawing_number, 2.5), (10.0, "Rev.", by.revision, 2.5),
+                     (23.0, "Date of issue", by.issued, 2.5), (25.0, "Units", title.units, 2.5),
+                     (16.0, "Sheet", f"{title.sheet}/{title.sheets}", 3.5))),
     )
     right, top = x + TITLE_WIDTH, y + TITLE_HEIGHT
     found: list[Primitive] = [Polyline(((x, y), (right, y), (right, top), (x, top)), "visible", True)]

@@ -9,11 +9,13 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from hashlib import blake2b
+from typing import Any
 
 from .. import units
 from ..features.digest import canonical
 from ..features.registry import declaration
 from ..features.side_item import Item
+from ..record import filled
 from ..reports import wording
 from ..snapshot import Snapshot
 from . import dimension, sheet_format
@@ -56,11 +58,11 @@ class View:
         return replace(item, x=self.at(item.x, item.y)[0], y=self.at(item.x, item.y)[1])
 
 
-def side_view(snapshot: Snapshot, findings: Iterable = (), size: str = "A3", issued: str = "") -> Sheet:
+def side_view(snapshot: Snapshot, findings: Iterable = (), size: str = "A3") -> Sheet:
     """The sheet ``side-view``.
 
-    findings: those of ``checks``; the open ones are listed. size: a key of ``sheet_format.SIZES``. issued: date of issue, as it
-    shall be printed. SheetError where the document holds no placement, or where something would not fit or would overlap.
+    findings: those of ``checks``; the open ones are listed. size: a key of ``sheet_format.SIZES``. SheetError where the document holds no
+    placement, or where something would not fit or would overlap.
     """
     if snapshot.scene is None:
         raise SheetError("side view: the document holds no placed powertrain; correct the placement and recompute")
@@ -85,12 +87,13 @@ def side_view(snapshot: Snapshot, findings: Iterable = (), size: str = "A3", iss
     right, top = view.at(high_x, high_z)
 
     picture = [view.item(item) for item in drawn + own]
+    by = filled(snapshot.car).title_block
     title = sheet_format.Title("Side view, powertrain placement", snapshot.car.car.name, identification(snapshot), f"1:{n}",
-                         "in [mm], deg" if snapshot.system == "in" else "mm [in], deg", issued=issued)
+                         "in [mm], deg" if snapshot.system == "in" else "mm [in], deg", by)
     found = [*sheet_format.border(size), *_unique(picture), *_axes(snapshot, view, right), *_dimensions(snapshot, view, right),
              *_balloons(snapshot, view, listed, space, top), *_front(space, top), *foot, *head, *sheet_format.title_block(title, space)]
     width, height = sheet_format.size_of(size)
-    sheet = Sheet("side-view", "Side view, powertrain placement", width, height, tuple(found), issued)
+    sheet = Sheet("side-view", "Side view, powertrain placement", width, height, tuple(found), by.issued or "")
     if trouble := collisions(sheet):
         more = f" (and {len(trouble) - 1} more)" if len(trouble) > 1 else ""
         raise SheetError(f"side view: {trouble[0]}{more}; use a sheet larger than {size}")
@@ -99,8 +102,9 @@ def side_view(snapshot: Snapshot, findings: Iterable = (), size: str = "A3", iss
 
 def identification(snapshot: Snapshot) -> str:
     """Eight hexadecimal digits that change with the car's data or with the shape of a part, and are equal on every host: two
-    prints that carry the same ones show the same car."""
-    text = canonical(snapshot.car) + repr(sorted((part.key, part.digest) for part in snapshot.parts))
+    prints that carry the same ones show the same car, whoever drew them."""
+    absent: Any = None
+    text = canonical(replace(snapshot.car, title_block=absent)) + repr(sorted((part.key, part.digest) for part in snapshot.parts))
     return blake2b(text.encode(), digest_size=4).hexdigest().upper()
 
 
