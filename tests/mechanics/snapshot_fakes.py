@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 from crankline import carfile
+from crankline.geometry.congruence import Body, Face
 from crankline.measure.measurer import PinSeat, Ring, Tube
 from crankline.mechanics import scene
 from crankline.record import filled
@@ -99,6 +100,9 @@ class FakeMeasurer:
     def tube(self, shape):
         self.calls += 1
         return Tube(shape.length, shape.outer_diameter, shape.wall, shape.rear, shape.front or (shape.length, 0.0, 0.0))
+
+    def faces(self, shape):
+        return Body(1000.0, (Face("Plane", (), 100.0, (0.0, 0.0, 0.0), (0.0, 0.0, 1.0), True),))
 
     def solid(self, shape):
         return {"volume": 1000.0, "bbox": [0.0, 0.0, 0.0, 10.0, 10.0, 10.0]}

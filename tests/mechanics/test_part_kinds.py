@@ -16,7 +16,7 @@ from crankline.checks.quantities import service
 from crankline.features import plan, registry
 from crankline.features.base import PartFeature
 from crankline.features.hardware import hardware
-from crankline.features.part_kind import Hold, Nothing, PartKind, none
+from crankline.features.part_kind import Hold, Nothing, PartKind, Supply, none
 from crankline.measure import relations
 from crankline.mechanics import mount_screening
 from crankline.record import entries, filled
@@ -98,6 +98,13 @@ def test_it_stands_in_the_tree_and_moves_with_something(part):
     assert part.container in dict(plan.CONTAINERS) and part.moves_with in (POWERTRAIN, CHASSIS, BETWEEN)
     assert part.side_view.line in ("visible", "outline", "thin", "phantom")
     assert all(0.0 <= value <= 1.0 for color in (part.look.color, part.look.edge) for value in color) and 0 <= part.look.transparency < 100
+
+
+def test_what_is_made_for_the_kit_has_a_mark_of_its_own_and_nothing_else_has():
+    marks = [part.mark for part in DECLARED.values() if part.mark]
+    assert len(marks) == len(set(marks)) and all(re.fullmatch("[A-Z]{2}", mark) for mark in marks)
+    assert {role for role, part in DECLARED.items() if part.mark} == {role for role, part in DECLARED.items() if part.supply is Supply.KIT}
+    assert all(part.supply or part.reference for part in DECLARED.values())
 
 
 @EACH

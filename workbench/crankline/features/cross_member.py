@@ -9,7 +9,7 @@ from ..mechanics.chassis import cross_member_station
 from ..record import filled
 from ..snapshot import CHASSIS, PartView, Snapshot
 from .base import ChassisPart, developed_length
-from .part_kind import MOUNT, NOT_SHEET, THIN, WELDED_IN, Hold, Joint, PartKind, none
+from .part_kind import MOUNT, NOT_SHEET, THIN, WELDED_IN, Hold, Joint, PartKind, Supply, none
 from .side_item import Item, tube
 
 
@@ -28,6 +28,7 @@ class CrossMember(ChassisPart):
         role="cross_member", kind="cross_member", label="Cross member", container="mounts",
         section="mounts.cross_member",
         moves_with=CHASSIS, welded=True, reference=False,
+        supply=Supply.KIT, mark="CM",
         look=MOUNT,
         stands_on=(("rail/left", "upper_rail/left", "footwell_tube/left"), ("rail/right", "upper_rail/right", "footwell_tube/right")),
         joints=(Joint(Hold.WELDED, ("rail", "upper_rail", "footwell_tube", "upright")),),

@@ -9,7 +9,7 @@ from ..mechanics.frames import Frame
 from ..record import filled
 from ..snapshot import BETWEEN, PartView, Snapshot
 from .base import PartFeature
-from .part_kind import EDGES, ENGINE_PATHS, NOT_SCREENED, NOT_SHEET, Hold, Joint, Look, PartKind, Removal, none
+from .part_kind import EDGES, ENGINE_PATHS, NOT_SCREENED, NOT_SHEET, Hold, Joint, Look, PartKind, Removal, Supply, none
 from .side_item import Item, tube
 
 JOINT_MATERIAL = "4130N"
@@ -30,6 +30,7 @@ class Driveshaft(PartFeature):
         role="driveshaft", kind="driveshaft", label="Driveshaft", container="driveline",
         section="driveshaft",
         moves_with=BETWEEN, welded=False, reference=False,
+        supply=Supply.BOUGHT, mark=none("it is bought by its order sheet"),
         look=Look((0.62, 0.65, 0.69), composite=(0.17, 0.18, 0.20)),
         stands_on=none("its joints carry it"),
         joints=(Joint(Hold.SLIDING, ("transmission",)),),

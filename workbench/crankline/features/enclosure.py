@@ -9,7 +9,7 @@ from ..mechanics.frames import Frame
 from ..record import filled
 from ..snapshot import BETWEEN, CHASSIS, PartView, Snapshot
 from .base import PartFeature
-from .part_kind import EDGES, NOT_SCREENED, NOT_SHEET, Hold, Joint, Look, PartKind, Removal, none
+from .part_kind import EDGES, NOT_SCREENED, NOT_SHEET, Hold, Joint, Look, PartKind, Removal, Supply, none
 from .side_item import Item, size, tube
 
 
@@ -29,6 +29,7 @@ class Enclosure(PartFeature):
         role="enclosure", kind="enclosure", label="Enclosure", container="driveline",
         section="containment.enclosure",
         moves_with=CHASSIS, welded=False, reference=False,
+        supply=Supply.KIT, mark="EN",
         look=Look((0.97, 0.75, 0.38), 60),
         stands_on=none("what carries it is a rule of containment"),
         joints=(Joint(Hold.SLIDING, ("transmission",)),),

@@ -9,7 +9,7 @@ from ..snapshot import BETWEEN, CHASSIS
 from ..units import INCH
 from .base import PartFeature
 from .joint_hardware import ON_ASSEMBLY, HardwareLine, piece
-from .part_kind import LOOPS, MOUNT, NOT_SCREENED, NOT_SHEET, OUTLINE, Hold, Joint, PartKind, Removal, none
+from .part_kind import LOOPS, MOUNT, NOT_SCREENED, NOT_SHEET, OUTLINE, Hold, Joint, PartKind, Removal, Supply, none
 
 SCREW = 0.25 * INCH
 """Screws that hold the enclosure tube on a mount's saddle (common practice, no source)."""
@@ -36,6 +36,7 @@ class EnclosureMount(PartFeature):
         role="enclosure_mount", kind="enclosure_mount", label="Enclosure mount", container="driveline",
         section="containment.enclosure",
         moves_with=CHASSIS, welded=False, reference=False,
+        supply=Supply.KIT, mark="EM",
         look=MOUNT,
         stands_on=none("what carries it is a rule of containment"),
         joints=(Joint(Hold.WELDED, LOOPS), Joint(Hold.BOLTED, ("enclosure", "transmission"))),

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from ..geometry import engine_envelope
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
-from .part_kind import BOUGHT, ENGINE_PATHS, NOT_SCREENED, OTHERS_SAY, VISIBLE, Look, PartKind, Removal, none
+from .part_kind import BOUGHT, ENGINE_PATHS, NOT_SCREENED, OTHERS_SAY, OWN, VISIBLE, Look, PartKind, Removal, Supply, none
 from .side_item import Item, at
 
 
@@ -24,6 +24,7 @@ class EngineEnvelope(PartFeature):
         role="engine", kind="engine", label="Engine", container="powertrain",
         section="engine",
         moves_with=POWERTRAIN, welded=False, reference=False,
+        supply=Supply.CUSTOMER, mark=OWN,
         look=Look((0.60, 0.62, 0.65), 45),
         stands_on=none("plates hold it"),
         joints=OTHERS_SAY,

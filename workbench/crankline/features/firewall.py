@@ -10,7 +10,7 @@ from ..snapshot import POWERTRAIN, PartView, Snapshot
 from ..units import INCH
 from .base import PartFeature, developed_area, output
 from .joint_hardware import HardwareLine, along, piece, spaced
-from .part_kind import NOT_SCREENED, THIN, Hold, Joint, Look, PartKind, Removal, none
+from .part_kind import NOT_SCREENED, THIN, Hold, Joint, Look, PartKind, Removal, Supply, none
 from .side_item import Item, boxes
 
 MATERIAL = "6061-T6"
@@ -43,6 +43,7 @@ class Firewall(PartFeature):
         role="firewall", kind="firewall", label="Firewall", container="powertrain",
         section="chassis.firewall",
         moves_with=POWERTRAIN, welded=False, reference=False,
+        supply=Supply.KIT, mark="FW",
         look=Look((0.70, 0.68, 0.78), 70),
         stands_on=none("it lies on the mid plate and is trimmed to what it meets"),
         joints=(Joint(Hold.TRIMMED, ("mid_plate", "rail", "upper_rail", "upright", "support_tube", "tie_tab", "rail_tab", "tunnel")),),

@@ -4,7 +4,7 @@ from __future__ import annotations
 from ..geometry import fixed_loop
 from ..snapshot import CHASSIS
 from .loop import CARRIERS, PARAMETERS, Loop, numbered
-from .part_kind import LOOP, NOT_SCREENED, NOT_SHEET, OUTLINE, WELDED_IN, Hold, Joint, PartKind, none
+from .part_kind import LOOP, NOT_SCREENED, NOT_SHEET, OUTLINE, WELDED_IN, Hold, Joint, PartKind, Supply, none
 
 
 class FixedLoop(Loop):
@@ -14,6 +14,7 @@ class FixedLoop(Loop):
         role="fixed_loop", kind="fixed_loop", label="Loop", container="driveline",
         section="containment.loops",
         moves_with=CHASSIS, welded=True, reference=False,
+        supply=Supply.KIT, mark="FL",
         look=LOOP,
         stands_on=none("what carries it is a rule of containment"),
         joints=(Joint(Hold.WELDED, CARRIERS),),

@@ -10,7 +10,7 @@ from ..record import filled
 from ..snapshot import CHASSIS, PartView, Snapshot
 from . import drawn_tubes, props
 from .base import ChassisPart, developed_length, layout_of
-from .part_kind import CHASSIS_IS_AROUND, NOT_SCREENED, NOT_SHEET, STAYS, STEEL_TUBE, THIN_OUTLINE, Hold, Joint, PartKind, none
+from .part_kind import CHASSIS_IS_AROUND, NOT_SCREENED, NOT_SHEET, OWN, STAYS, STEEL_TUBE, THIN_OUTLINE, Hold, Joint, PartKind, Supply, none
 from .side_item import Item, tube
 
 
@@ -35,6 +35,7 @@ class FrameTube(ChassisPart):
         role="frame_tube", kind="frame_tube", label="Chassis tube", container="chassis", section="chassis.tubes",
         moves_with=CHASSIS, welded=False,
         reference=False, look=STEEL_TUBE,
+        supply=Supply.CUSTOMER, mark=OWN,
         stands_on=none("it is the chassis that others are built on"),
         joints=(Joint(Hold.WELDED, ("cross_member",)),),
         keeps_clear=("oil_pan_to_members", "transmission_pan_to_members", "bell_to_chassis", "starter_to_chassis", "damper_to_chassis",

@@ -10,7 +10,7 @@ from ..record import filled
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
 from .joint_hardware import HardwareLine, bolts_of, tapped
-from .part_kind import ENGINE_PATHS, PLATE, VISIBLE, Hold, Joint, PartKind, Removal, none
+from .part_kind import ENGINE_PATHS, PLATE, VISIBLE, Hold, Joint, PartKind, Removal, Supply, none
 from .side_item import Item, at, plate
 
 
@@ -40,6 +40,7 @@ class FrontPlate(PartFeature):
         role="front_plate", kind="front_plate", label="Front plate", container="powertrain",
         section="plates.front",
         moves_with=POWERTRAIN, welded=False, reference=False,
+        supply=Supply.KIT, mark="FP",
         look=PLATE,
         stands_on=none("rail tabs clamp it, or plate feet carry it"),
         joints=(Joint(Hold.BOLTED, ("engine",)),),

@@ -8,7 +8,7 @@ from ..compat import add_property
 from ..geometry import header
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
-from .part_kind import ENGINE_PATHS, NOT_SCREENED, NOT_SHEET, PHANTOM, Look, PartKind, Removal, none
+from .part_kind import ENGINE_PATHS, NOT_SCREENED, NOT_SHEET, OWN, PHANTOM, Look, PartKind, Removal, Supply, none
 from .side_item import Item, at
 
 
@@ -31,6 +31,7 @@ class Header(PartFeature):
         role="header", kind="header", label="Header", container="powertrain",
         section="headers",
         moves_with=POWERTRAIN, welded=False, reference=True,
+        supply=Supply.CUSTOMER, mark=OWN,
         look=Look((0.72, 0.45, 0.36), 80, edge=(0.60, 0.34, 0.26)),
         stands_on=none("it hangs on the engine"),
         joints=none("a box around pipes meets what it meets"),

@@ -7,7 +7,7 @@ from ..mechanics.scene import Scene
 from ..snapshot import POWERTRAIN
 from .base import PartFeature
 from .joint_hardware import HardwareLine, piece, through
-from .part_kind import MOUNT, OUTLINE, Hold, Joint, PartKind, none
+from .part_kind import MOUNT, OUTLINE, Hold, Joint, PartKind, Supply, none
 
 
 def at(car: model.Car, end: str) -> tuple[HardwareLine, ...]:
@@ -36,6 +36,7 @@ class LimiterBracket(PartFeature):
         role="limiter_bracket", kind="limiter_bracket", label="Limiter bracket", container="mounts",
         section="mounts.limiter_strut",
         moves_with=POWERTRAIN, welded=False, reference=False,
+        supply=Supply.KIT, mark="LB",
         look=MOUNT,
         stands_on=none("it is bolted on the front plate"),
         joints=(Joint(Hold.BOLTED, ("front_plate", "limiter_strut")),),

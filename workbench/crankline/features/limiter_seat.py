@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from ..snapshot import POWERTRAIN
 from .limiter_bracket import LimiterBracket, at
-from .part_kind import MOUNT, ON_RAILS, OUTLINE, RAILS, WELDED_IN, Hold, Joint, PartKind, none
+from .part_kind import MOUNT, ON_RAILS, OUTLINE, RAILS, WELDED_IN, Hold, Joint, PartKind, Supply, none
 
 
 class LimiterSeat(LimiterBracket):
@@ -13,6 +13,7 @@ class LimiterSeat(LimiterBracket):
         role="limiter_seat", kind="limiter_seat", label="Limiter seat", container="mounts",
         section="mounts.limiter_strut",
         moves_with=POWERTRAIN, welded=True, reference=False,
+        supply=Supply.KIT, mark="LT",
         look=MOUNT,
         stands_on=ON_RAILS,
         joints=(Joint(Hold.WELDED, RAILS), Joint(Hold.BOLTED, ("limiter_strut",))),

@@ -5,7 +5,7 @@ from .. import model
 from ..geometry import limiter_strut
 from ..snapshot import POWERTRAIN
 from .base import PartFeature
-from .part_kind import MOUNT, NOT_SHEET, OTHERS_SAY, OUTLINE, PartKind, none
+from .part_kind import MOUNT, NOT_SHEET, OTHERS_SAY, OUTLINE, PartKind, Supply, none
 
 
 class LimiterStrut(PartFeature):
@@ -15,6 +15,7 @@ class LimiterStrut(PartFeature):
         role="limiter_strut", kind="limiter_strut", label="Limiter strut", container="mounts",
         section="mounts.limiter_strut",
         moves_with=POWERTRAIN, welded=False, reference=False,
+        supply=Supply.KIT, mark="LS",
         look=MOUNT,
         stands_on=none("its rod ends are bolted at both ends"),
         joints=OTHERS_SAY,

@@ -11,7 +11,7 @@ from ..record import filled
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
 from .joint_hardware import HardwareLine, bolts_of, piece
-from .part_kind import ENGINE_PATHS, PLATE, VISIBLE, Hold, Joint, PartKind, Removal, none
+from .part_kind import ENGINE_PATHS, PLATE, VISIBLE, Hold, Joint, PartKind, Removal, Supply, none
 from .side_item import Item, at, plate
 
 
@@ -44,6 +44,7 @@ class MidPlate(PartFeature):
         role="mid_plate", kind="mid_plate", label="Mid plate", container="powertrain",
         section="plates.mid",
         moves_with=POWERTRAIN, welded=False, reference=False,
+        supply=Supply.KIT, mark="MP",
         look=PLATE,
         stands_on=none("rail tabs clamp it and tie tabs hold its top"),
         joints=(Joint(Hold.BOLTED, ("engine", "transmission")),),

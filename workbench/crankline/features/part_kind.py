@@ -61,6 +61,13 @@ class Joint:
     to: tuple[str, ...]
 
 
+class Supply(Enum):
+    """Who a part comes from: made for the kit, bought ready, or the customer's own, which the kit is built around."""
+    KIT = "made"
+    BOUGHT = "bought"
+    CUSTOMER = "customer's own"
+
+
 @dataclass(frozen=True)
 class SideView:
     """How a part is drawn in side view: class of its lines, and whether with its visible edges or, since hidden-line removal takes
@@ -90,6 +97,8 @@ class PartKind:
     moves_with: what it moves with when the placement changes (``snapshot``).
     welded: whether it is welded to the chassis, so that a changed placement means cutting welds.
     reference: whether it is no part that is made, such as a swept volume: it meets what it meets, weighs nothing, goes into no STEP file.
+    supply: who it comes from.
+    mark: letters of its mark on drawings, cut files and lists (``measure.part_marks``); only what is made for the kit has one.
     look: colors in the window.
     stands_on: what it is welded to: of each group (roles, or keys of parts) it meets one.
     joints: what it touches by design, as far as the other part does not say it.
@@ -112,6 +121,8 @@ class PartKind:
     moves_with: str
     welded: bool
     reference: bool
+    supply: Supply | Nothing
+    mark: str | Nothing
     look: Look
     stands_on: tuple[tuple[str, ...], ...] | Nothing
     joints: tuple[Joint, ...] | Nothing
@@ -158,6 +169,7 @@ THIN_OUTLINE = SideView("thin", False)
 WELDED_IN = none("it is welded in and stays")
 STAYS = none("it stays with the chassis")
 BOUGHT = none("it is bought whole")
+OWN = none("it is the customer's own")
 NOT_SHEET = none("it is not cut from sheet or plate")
 NOT_SCREENED = none("it is in no joint that is screened")
 OTHERS_SAY = none("the parts that are joined to it say so")

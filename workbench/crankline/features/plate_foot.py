@@ -7,7 +7,7 @@ from ..mechanics.scene import Scene
 from ..snapshot import POWERTRAIN
 from .base import PartFeature
 from .joint_hardware import HardwareLine, through
-from .part_kind import EDGES, MOUNT, ON_RAILS, RAILS, WELDED_IN, Hold, Joint, PartKind, none
+from .part_kind import EDGES, MOUNT, ON_RAILS, RAILS, WELDED_IN, Hold, Joint, PartKind, Supply, none
 
 
 def hardware(car: model.Car, scene: Scene) -> tuple[HardwareLine, ...]:
@@ -30,6 +30,7 @@ class PlateFoot(PartFeature):
         role="plate_foot", kind="plate_foot", label="Plate foot", container="mounts",
         section="plates.front",
         moves_with=POWERTRAIN, welded=True, reference=False,
+        supply=Supply.KIT, mark="PF",
         look=MOUNT,
         stands_on=ON_RAILS,
         joints=(Joint(Hold.WELDED, RAILS), Joint(Hold.BOLTED, ("front_plate",))),

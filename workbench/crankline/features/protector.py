@@ -8,7 +8,7 @@ from ..geometry import protector
 from ..record import filled
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
-from .part_kind import ENGINE_PATHS, NOT_SCREENED, VISIBLE, Hold, Joint, Look, PartKind, Removal, none
+from .part_kind import ENGINE_PATHS, NOT_SCREENED, VISIBLE, Hold, Joint, Look, PartKind, Removal, Supply, none
 from .side_item import Item, at, plate
 
 
@@ -27,6 +27,7 @@ class Protector(PartFeature):
         role="protector", kind="protector", label="Protector", container="powertrain",
         section="plates.protector",
         moves_with=POWERTRAIN, welded=False, reference=False,
+        supply=Supply.KIT, mark="BP",
         look=Look((0.95, 0.82, 0.47), edge_width=1.5),
         stands_on=none("it is clamped in the stack"),
         joints=(Joint(Hold.BOLTED, ("engine", "mid_plate", "transmission")),),

@@ -10,7 +10,7 @@ from ..record import filled
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
 from .joint_hardware import HardwareLine, through
-from .part_kind import EDGES, MOUNT, ON_RAILS, RAILS, WELDED_IN, Hold, Joint, PartKind, none
+from .part_kind import EDGES, MOUNT, ON_RAILS, RAILS, WELDED_IN, Hold, Joint, PartKind, Supply, none
 from .side_item import Item, at, plate
 
 
@@ -57,6 +57,7 @@ class RailTab(PartFeature):
         role="rail_tab", kind="rail_tab", label="Rail tab", container="mounts",
         section="mounts.rail_tabs",
         moves_with=POWERTRAIN, welded=True, reference=False,
+        supply=Supply.KIT, mark="RT",
         look=MOUNT,
         stands_on=ON_RAILS,
         joints=(Joint(Hold.WELDED, RAILS), Joint(Hold.BOLTED, ("mid_plate",))),
@@ -73,6 +74,7 @@ class RailTab(PartFeature):
         role="front_tab", kind="rail_tab", label="Front tab", container="mounts",
         section="mounts.rail_tabs",
         moves_with=POWERTRAIN, welded=True, reference=False,
+        supply=Supply.KIT, mark="FT",
         look=MOUNT,
         stands_on=ON_RAILS,
         joints=(Joint(Hold.WELDED, RAILS), Joint(Hold.BOLTED, ("front_plate",))),

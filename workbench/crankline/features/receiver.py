@@ -5,7 +5,7 @@ from ..geometry import mount_layout, receiver
 from ..mechanics.frames import Frame
 from ..snapshot import BETWEEN
 from .base import PartFeature
-from .part_kind import MOUNT, NOT_SCREENED, NOT_SHEET, OUTLINE, WELDED_IN, Hold, Joint, PartKind, none
+from .part_kind import MOUNT, NOT_SCREENED, NOT_SHEET, OUTLINE, WELDED_IN, Hold, Joint, PartKind, Supply, none
 
 
 class Receiver(PartFeature):
@@ -16,6 +16,7 @@ class Receiver(PartFeature):
         role="receiver", kind="receiver", label="Receiver", container="mounts",
         section="mounts.transmission",
         moves_with=BETWEEN, welded=True, reference=False,
+        supply=Supply.KIT, mark="RC",
         look=MOUNT,
         stands_on=(("cross_member",),),
         joints=(Joint(Hold.WELDED, ("cross_member",)),),

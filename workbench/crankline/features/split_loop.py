@@ -7,7 +7,7 @@ from ..mechanics.scene import Scene
 from ..snapshot import CHASSIS
 from .joint_hardware import HardwareLine, piece
 from .loop import CARRIERS, PARAMETERS, Loop, numbered
-from .part_kind import ENGINE_PATHS, LOOP, NOT_SCREENED, NOT_SHEET, OUTLINE, Hold, Joint, PartKind, Removal, none
+from .part_kind import ENGINE_PATHS, LOOP, NOT_SCREENED, NOT_SHEET, OUTLINE, Hold, Joint, PartKind, Removal, Supply, none
 
 
 def hardware(car: model.Car, scene: Scene) -> tuple[HardwareLine, ...]:
@@ -27,6 +27,7 @@ class SplitLoop(Loop):
         role="split_loop", kind="split_loop", label="Loop", container="driveline",
         section="containment.loops",
         moves_with=CHASSIS, welded=False, reference=False,
+        supply=Supply.KIT, mark="SL",
         look=LOOP,
         stands_on=none("what carries it is a rule of containment"),
         joints=(Joint(Hold.WELDED, CARRIERS),),

@@ -8,7 +8,7 @@ from ..geometry import support_tube
 from ..record import filled
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
-from .part_kind import MOUNT, NOT_SHEET, OUTLINE, WELDED_IN, Hold, Joint, PartKind, none
+from .part_kind import MOUNT, NOT_SHEET, OUTLINE, WELDED_IN, Hold, Joint, PartKind, Supply, none
 from .side_item import Item, at, tube
 
 
@@ -27,6 +27,7 @@ class SupportTube(PartFeature):
         role="support_tube", kind="support_tube", label="Support tube", container="mounts",
         section="mounts.support_tube",
         moves_with=POWERTRAIN, welded=True, reference=False,
+        supply=Supply.KIT, mark="ST",
         look=MOUNT,
         stands_on=none("whether it reaches the uprights is a rule of practice"),
         joints=(Joint(Hold.WELDED, ("upright",)),),

@@ -7,7 +7,7 @@ from ..mechanics.scene import Scene
 from ..snapshot import POWERTRAIN
 from .base import PartFeature, developed_length
 from .joint_hardware import HardwareLine, through
-from .part_kind import EDGES, MOUNT, WELDED_IN, Hold, Joint, PartKind, none
+from .part_kind import EDGES, MOUNT, WELDED_IN, Hold, Joint, PartKind, Supply, none
 
 
 def hardware(car: model.Car, _scene: Scene) -> tuple[HardwareLine, ...]:
@@ -26,6 +26,7 @@ class TieTab(PartFeature):
         role="tie_tab", kind="tie_tab", label="Tie tab", container="mounts",
         section="mounts.support_tube",
         moves_with=POWERTRAIN, welded=True, reference=False,
+        supply=Supply.KIT, mark="TT",
         look=MOUNT,
         stands_on=(("support_tube",),),
         joints=(Joint(Hold.WELDED, ("support_tube",)), Joint(Hold.BOLTED, ("mid_plate",))),

@@ -10,7 +10,7 @@ from ..record import filled
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
 from .joint_hardware import HardwareLine
-from .part_kind import BOUGHT, NOT_SCREENED, VISIBLE, Hold, Joint, Look, PartKind, Removal, none
+from .part_kind import BOUGHT, NOT_SCREENED, OWN, VISIBLE, Hold, Joint, Look, PartKind, Removal, Supply, none
 from .side_item import Item, at
 
 
@@ -37,6 +37,7 @@ class TransmissionEnvelope(PartFeature):
         role="transmission", kind="transmission", label="Transmission", container="powertrain",
         section="transmission",
         moves_with=POWERTRAIN, welded=False, reference=False,
+        supply=Supply.CUSTOMER, mark=OWN,
         look=Look((0.49, 0.53, 0.60), 45),
         stands_on=none("the engine and its mount hold it"),
         joints=(Joint(Hold.BOLTED, ("engine",)),),

@@ -17,7 +17,7 @@ from ..mechanics.scene import Scene
 from ..snapshot import BETWEEN, PartView, Snapshot
 from .base import PartFeature, output
 from .joint_hardware import HardwareLine, tapped, through
-from .part_kind import MOUNT, OUTLINE, Hold, Joint, PartKind, Removal, none
+from .part_kind import MOUNT, OUTLINE, Hold, Joint, PartKind, Removal, Supply, none
 from .side_item import Item, boxes
 
 SERVICE_STATES = ("mounted", "folded")
@@ -49,6 +49,7 @@ class TransmissionMount(PartFeature):
         role="transmission_mount", kind="transmission_mount", label="Transmission mount", container="mounts",
         section="mounts.transmission",
         moves_with=BETWEEN, welded=False, reference=False,
+        supply=Supply.KIT, mark="TM",
         look=MOUNT,
         stands_on=none("its tube slides in the receiver"),
         joints=(Joint(Hold.BOLTED, ("transmission",)), Joint(Hold.SLIDING, ("receiver", "cross_member"))),

@@ -12,7 +12,7 @@ from ..units import INCH
 from .base import ChassisPart, developed_area, output
 from .enclosure import Enclosure
 from .joint_hardware import ON_ASSEMBLY, HardwareLine, along, piece, spaced
-from .part_kind import CHASSIS_TUBES, LOOPS, NOT_SCREENED, Hold, Joint, Look, PartKind, Removal, SideView, none
+from .part_kind import CHASSIS_TUBES, LOOPS, NOT_SCREENED, Hold, Joint, Look, PartKind, Removal, SideView, Supply, none
 from .side_item import Item, boxes
 
 PANEL_SCREW = 0.190 * INCH
@@ -46,6 +46,7 @@ class Tunnel(ChassisPart):
         role="tunnel", kind="tunnel", label="Tunnel", container="driveline",
         section="containment.tunnel",
         moves_with=CHASSIS, welded=False, reference=False,
+        supply=Supply.KIT, mark="TN",
         look=Look((0.70, 0.68, 0.78), 78),
         stands_on=none("it is trimmed to the tubes around it"),
         joints=(Joint(Hold.BOLTED, LOOPS), Joint(Hold.TRIMMED, CHASSIS_TUBES)),

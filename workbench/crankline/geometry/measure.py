@@ -43,11 +43,11 @@ def volume(solid: Part.Shape) -> float:
 def _flux(face: Part.Face, surface: Part.Surface, center: np.ndarray) -> float:
     """Flux of the position from a center outward through a face. Edges run with the face on their left, seen from outside."""
     if isinstance(surface, Part.Plane):
-        area = 0.5 * sum(np.cross(points, steps).sum(axis=0) for points, steps in _walk(face, center))
+        area = 0.5 * sum(np.cross(points, steps).sum(axis=0) for points, steps in walk(face, center))
         return float(area @ (np.array(surface.Position) - center))
     axis, middle, radius = np.array(surface.Axis), np.array(surface.Center) - center, surface.Radius
     total = 0.0
-    for points, steps in _walk(face, center):
+    for points, steps in walk(face, center):
         off = points - middle
         along = off @ axis
         outward = off - along[:, None] * axis
@@ -57,7 +57,7 @@ def _flux(face: Part.Face, surface: Part.Surface, center: np.ndarray) -> float:
     return radius * total
 
 
-def _walk(face: Part.Face, center: np.ndarray) -> Iterator[tuple[np.ndarray, np.ndarray]]:
+def walk(face: Part.Face, center: np.ndarray) -> Iterator[tuple[np.ndarray, np.ndarray]]:
     """Points and weighted steps, (n, 3) each, along every edge of a face."""
     for wire in face.Wires:
         for edge in wire.Edges:

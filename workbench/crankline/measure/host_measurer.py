@@ -11,12 +11,12 @@ from typing import Any
 
 import numpy as np
 
-from ..geometry import enclosure, loop_measure, measure
+from ..geometry import congruence, enclosure, faces, loop_measure, measure
 from ..mechanics.frames import as_point
 from ..rules.quantity import NotEvaluated
 from ..snapshot import Snapshot
 from . import loop_ring, touch
-from .body import Body, box_of, inverse, mark_of, matrix, relative, skin_of
+from .body import Body, box_of, inverse, mark_of, matrix, relative, shape_of, skin_of
 from .distance import air
 from .kept import Kept
 from .measurer import PinSeat, Ring, Tube
@@ -129,6 +129,11 @@ class HostMeasurer:
         if isinstance(found, NotEvaluated):
             raise NotEvaluated(str(found))
         return found
+
+    def faces(self, shape: Any) -> congruence.Body:
+        """The shape's faces and volume in its own frame."""
+        body = self._body(shape)
+        return self.kept.of("faces", body.mark, lambda: faces.body(shape_of(body, self.kept)))
 
     def solid(self, shape: Any) -> dict[str, Any]:
         """Volume in mm3 and box (x, y, z of the low corner, then of the high corner) in mm, to 1e-3; nothing of a

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Protocol
 
+from ..geometry.congruence import Body
 from ..snapshot import Snapshot
 
 
@@ -71,6 +72,9 @@ class Measurer(Protocol):
 
     def tube(self, shape: Any) -> Tube:
         """The enclosure tube."""
+
+    def faces(self, shape: Any) -> Body:
+        """The shape's faces and volume in its own frame, by which equal parts are known."""
 
     def solid(self, shape: Any) -> dict[str, Any]:
         """{"volume": mm3, "bbox": [x, y, z low, x, y, z high] mm}."""

@@ -9,6 +9,8 @@ from typing import Any
 
 from .. import PACKAGE, VERSION
 from ..checks.finding import State
+from ..features.registry import declaration
+from ..measure import part_marks
 from ..measure.measurer import Measurer
 from ..record import filled
 from ..snapshot import POWERTRAIN, PartView, Snapshot
@@ -26,6 +28,7 @@ def report(outcome, snapshot: Snapshot, host: Mapping[str, Any], measurer: Measu
     Where the placement has no solution, the numbers are null. measurer as in ``checks.run``.
     """
     car = filled(snapshot.car)
+    marked = part_marks.of(snapshot, measurer) if measurer is not None else ()
     told, notes = numbers.of(snapshot)
     if not car.headers:
         notes = (*notes, NO_HEADERS)
@@ -49,7 +52,9 @@ def report(outcome, snapshot: Snapshot, host: Mapping[str, Any], measurer: Measu
         "balance": told.get("balance"),
         "strength": told.get("strength"),
         "hardware": told.get("hardware"),
-        "parts": [_part(part, measurer) for part in sorted(snapshot.parts, key=lambda part: part.key)],
+        "parts": [_part(part, measurer, part_marks.by_key(marked)) for part in sorted(snapshot.parts, key=lambda part: part.key)],
+        "marks": [{"mark": item.mark, "quantity": item.quantity, "keys": list(item.keys), "look_alikes": list(item.look_alikes)}
+                  for item in marked],
         "welded_parts_that_move": welded_parts_that_move(snapshot),
         "rule_sets": [{"name": item.name, "title": item.title, "edition": item.edition, "rules": len(item.rules)}
                       for item in outcome.rule_sets],
@@ -80,10 +85,12 @@ def welded_parts_that_move(snapshot: Snapshot) -> list[dict[str, str]]:
             if part.welded and part.moves_with == POWERTRAIN]
 
 
-def _part(part: PartView, measurer: Measurer | None) -> dict[str, Any]:
+def _part(part: PartView, measurer: Measurer | None, marks: Mapping[str, str]) -> dict[str, Any]:
     measured = measurer.solid(part.shape) if measurer is not None and part.shape is not None else {}
     developed = {"developed_area_mm2": part.developed_area, "developed_length_mm": part.developed_length}
-    return {"key": part.key, "kind": part.kind, "label": part.label, "mass_kg": part.mass,
+    supply = declaration(part.kind, part.key).supply
+    return {"key": part.key, "kind": part.kind, "label": part.label, "mark": marks.get(part.key),
+            "supply": supply.value if supply else None, "mass_kg": part.mass,
             "volume_mm3": measured.get("volume"), "bbox_mm": measured.get("bbox"), "material": part.material or None,
             "moves_with": part.moves_with, "welded": part.welded, "digest": part.digest,
             **{name: value for name, value in developed.items() if value is not None}}
