@@ -17,11 +17,13 @@ from pathlib import Path
 from typing import Any, NoReturn, TextIO
 
 from . import checks, time_limit
+from .catalog import shop
 from .outputs import OutputError, Staging, tell_removed, write_all, write_sheets
 from .progress import working_on
 from .replacing import replacing
 from .session import Session
 from .sheets.shaded import VIEWS
+from .source import SourceError
 
 CLEAN, FINDINGS, REFUSED, BROKEN, INCOMPLETE, INTERNAL = range(6)
 CAUTION = ("Plates, loops and shields protect people. The sanctioning body's current rule book, the chassis inspector and a "
@@ -67,6 +69,8 @@ def parser(session: Session) -> argparse.ArgumentParser:
     def command(name: str, text: str, action: Callable) -> argparse.ArgumentParser:
         sub = commands.add_parser(name, help=text, description=text, epilog=CAUTION)
         sub.add_argument("--quiet", action="store_true", help="no progress lines")
+        sub.add_argument("--catalog", metavar="DIR", action="append", default=[],
+                         help=f"folder with a shop's own catalog; may be repeated, and {shop.VARIABLE} names folders too")
         sub.set_defaults(action=action)
         return sub
 
@@ -126,11 +130,12 @@ def main(arguments: list[str], out: TextIO, err: TextIO) -> int:
         if options.command is None:
             raise Refused("run: no command was given; use build, check, rules, sheets, picture or example, see run --help")
         session.quiet = options.quiet
+        shop.use([*shop.of_environment(), *options.catalog])
         return options.action(session, options)
     except _Help as text:
         session.out.write(str(text))
         return CLEAN
-    except Refused as error:
+    except (Refused, SourceError) as error:
         session.fail(str(error))
         return REFUSED
     except Broken as error:
@@ -225,7 +230,6 @@ def rules(session: Session, options) -> int:
     from .rules import rule_sets as sets
     from .rules.rule_sets import RuleError
     from .snapshot import Snapshot
-    from .source import SourceError
     session.stage(f"reading {Path(options.car).name}")
     try:
         car = carfile.read(options.car)
@@ -318,7 +322,6 @@ def _check(session: Session, document, folder: Path | None, options, with_docume
 
 def _outcome(session: Session, shot, **options) -> checks.Outcome:
     """What the checks find; a document may name rule sets that this program does not know."""
-    from .source import SourceError
     try:
         check = checks.Check(shot, **options)
     except (checks.RuleError, SourceError) as error:

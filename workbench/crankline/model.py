@@ -221,6 +221,13 @@ class EnginePan:
 
 
 @dataclass(frozen=True)
+class ShopRow:
+    """Where figures come from that a row of a shop's own catalog gave. The car holds them all, so it opens where that catalog is not."""
+    source: str = text("where the figures come from", required=True)
+    date: str = text("day on which they were taken, YYYY-MM-DD", form="date", required=True)
+
+
+@dataclass(frozen=True)
 class Engine:
     """An engine: envelope, interfaces, mass and output. Points are in the engine frame."""
     use: str = text("catalog name", required=True)
@@ -247,6 +254,7 @@ class Engine:
     rpm_limit: float = quantity("turning", "limiter speed", low=1.0, high=5000.0, required=True)
     mass: float = quantity("mass", "mass, dressed", low=1.0, high=5000.0, required=True)
     cg: Point = part(Point, "center of gravity", required=True)
+    shop: ShopRow = part(ShopRow, "the row of a shop's own catalog that the figures are from", internal=True)
     overrides: tuple[str, ...] = texts("fields that the car file gives instead of the catalog", default=(), internal=True)
     row_digest: str = text("digest of the catalog row as it was used", internal=True)
 
@@ -316,6 +324,7 @@ class Transmission:
     disengage_travel: float = size("travel rearward that frees dowels and pilot", required=True)
     mass: float = quantity("mass", "mass", low=1.0, high=2000.0, required=True)
     cg: Point = part(Point, "center of gravity from the bell's front face", required=True)
+    shop: ShopRow = part(ShopRow, "the row of a shop's own catalog that the figures are from", internal=True)
     overrides: tuple[str, ...] = texts("fields that the car file gives instead of the catalog", default=(), internal=True)
     row_digest: str = text("digest of the catalog row as it was used", internal=True)
 

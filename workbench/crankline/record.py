@@ -189,7 +189,8 @@ def leaves(record: type, path: tuple[str, ...] = (), optional: bool = False,
         stand_in = getattr(default, name, None)
         if entry.kind == "record":
             assert entry.record is not None
-            yield from leaves(entry.record, path + (name,), may_miss, stand_in if stand_in is not None else entry.default)
+            for below, one, loose in leaves(entry.record, path + (name,), may_miss, stand_in if stand_in is not None else entry.default):
+                yield below, replace(one, internal=True) if entry.internal else one, loose
         elif entry.kind != "records":
             yield path + (name,), entry if stand_in is None else replace(entry, default=stand_in), may_miss
 

@@ -2,14 +2,11 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
-from dataclasses import replace
-from typing import Any
 
 from .. import catalog, model, schema, source
-from ..record import by_key, entries
+from ..record import entries
 from ..source import Node
-from . import consistency
+from . import consistency, used
 
 SCHEMA = 1
 """Number of the car file's schema, its key ``crankline``."""
@@ -40,39 +37,11 @@ def _car(root: Node) -> model.Car:
     if number.text != str(SCHEMA):
         raise number.error(f"{source.quoted(number.text)} was found; this program reads car files of schema {SCHEMA}, so write "
                            f"'crankline: {SCHEMA}' or use the version that the file was written for")
-    typing = schema.Typing(catalog.names, {model.Engine: _engine, model.Transmission: _transmission, model.Placement: _placement},
+    typing = schema.Typing(catalog.names, {model.Engine: used.engine, model.Transmission: used.transmission, model.Placement: _placement},
                            {model.Placement: ("pitch_mode",)})
     car = model.Car(**typing.fields(root, model.Car, extra=("crankline",)))
     consistency.check(car, root)
     return car
-
-
-def _engine(typing: schema.Typing, node: Node) -> model.Engine:
-    found: model.Engine = _from_catalogue(typing, node, model.Engine, "engines", catalog.engine)
-    return found
-
-
-def _transmission(typing: schema.Typing, node: Node) -> model.Transmission:
-    found: model.Transmission = _from_catalogue(typing, node, model.Transmission, "transmissions", catalog.transmission)
-    return found
-
-
-def _from_catalogue(typing: schema.Typing, node: Node, record: type, table: str,
-                    look: Callable[[str], Any]) -> Any:
-    """``use`` names the row; every other key replaces one field of it as a whole, and ``none`` drops an optional one."""
-    described = entries(record)
-    known = catalog.names(table)
-    if "use" not in node.mapping:
-        raise node.blame(f"the key is missing; add the name of a row in the catalog of {table}, {schema.listed(known)}", "use")
-    dropped = {key: value for key, value in node.mapping.items()
-               if key in by_key(record) and not described[by_key(record)[key]].required and schema.is_word(value, "none")
-               and not described[by_key(record)[key]].internal}
-    given = typing.fields(node, record, extra=tuple(dropped), partial=True)
-    use = given.pop("use")
-    if use not in known:
-        raise schema.unknown_row(node.mapping["use"], use, table, known)
-    given.update((by_key(record)[key], None) for key in dropped)
-    return replace(look(use), **given, overrides=tuple(name for name in described if name in given))
 
 
 def _placement(typing: schema.Typing, node: Node) -> model.Placement:

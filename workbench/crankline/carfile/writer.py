@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
-from .. import catalog, model, schema, spelling, units
-from ..record import DIMENSIONS, Described, difference, entries, equal
+from .. import model, spelling, units
+from ..record import DIMENSIONS, Described, difference, entries
 from ..replacing import replacing
 from ..source import SourceError
-from . import reader
+from . import reader, used
 
 WIDTH = 118
 """Longest line of flow style; longer records are written one key a line."""
@@ -71,7 +71,7 @@ def comparable(car: model.Car) -> model.Car:
 def _items(record: Any, system: str, name: str) -> Iterator[tuple[str, Any]]:
     """(key, written value) of a record: text, or lists and lists of pairs for what is nested."""
     if isinstance(record, (model.Engine, model.Transmission)):
-        yield from _used(record, system, name)
+        yield from used.items(record, name, lambda value, entry: _value(value, entry, system, name))
         return
     if isinstance(record, model.Placement):
         yield from _placed(record, system, name)
@@ -80,24 +80,6 @@ def _items(record: Any, system: str, name: str) -> Iterator[tuple[str, Any]]:
         value = getattr(record, field)
         if value is not None and not entry.internal:
             yield entry.key, _value(value, entry, system, name)
-
-
-def _used(record: model.Engine | model.Transmission, system: str, name: str) -> Iterator[tuple[str, Any]]:
-    table, key = ("engines", "engine") if isinstance(record, model.Engine) else ("transmissions", "transmission")
-    if record.use not in catalog.names(table):
-        raise SourceError(name, None, f"{key}.use", f"{record.use!r} is not in the catalog of {table}; "
-                                                    f"{schema.listed(catalog.names(table))} is allowed")
-    row = catalog.row(table, record.use)
-    yield "use", _text(record.use)
-    for field, entry in entries(type(record)).items():
-        value = getattr(record, field)
-        # What differs is written even if it was no override: a row changed since must not change a car silently.
-        if field == "use" or entry.internal or (field not in (record.overrides or ()) and equal(value, getattr(row, field))):
-            continue
-        if value is not None:
-            yield entry.key, _value(value, entry, system, name)
-        elif not entry.required:
-            yield entry.key, "none"
 
 
 def _placed(record: model.Placement, system: str, name: str) -> Iterator[tuple[str, Any]]:

@@ -1,7 +1,7 @@
-"""Catalogue tables: engines, transmissions, tube sections, sheet, materials, fasteners. Each row says where it comes from.
+"""Catalog tables: engines, transmissions, tube sections, sheet, materials, fasteners. Each row says where it comes from.
 
-A table is one YAML file beside this module: ``catalogue: 1``, ``rows: {name: {source, basis, ...}}``. Rows are typed by
-the same descriptions as the car file, and read once a process.
+A table is one YAML file beside this module: ``catalog: 1``, ``rows: {name: {source, basis, ...}}``. Rows are typed by
+the same descriptions as the car file, and read once a process. A shop's own rows (``shop``) come after ours and never replace one.
 """
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import hashlib
 import json
 import math
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from functools import cache
 from typing import Any
@@ -26,7 +26,8 @@ FOLDER = os.path.dirname(__file__)
 class Row:
     """What every row of every table says about itself."""
     source: str = text("where the figures come from", required=True)
-    basis: str = choice("how well they are known", "published", "standard", "closed_form", "memory", "invented", required=True)
+    basis: str = choice("how well they are known", "measured", "published", "standard", "closed_form", "memory", "invented", required=True)
+    date: str = text("day on which the figures were taken, YYYY-MM-DD; a row of a shop needs it", form="date")
     note: str = text("what to keep in mind")
 
 
@@ -131,6 +132,13 @@ TABLES: dict[str, type] = {"engines": model.Engine, "transmissions": model.Trans
 _ABOUT = tuple(entry.key for entry in entries(Row).values())
 
 
+BOOKKEEPING = ("shop", "overrides", "row_digest")
+"""What an engine or transmission in a car holds beside its figures: which row they are from, and what of it was changed."""
+
+_SHOP: dict[str, dict[str, source.Node]] = {}
+"""Table to a shop's own rows."""
+
+
 @cache
 def _rows(table: str) -> dict[str, source.Node]:
     if table not in TABLES:
@@ -141,10 +149,11 @@ def _rows(table: str) -> dict[str, source.Node]:
 def read_rows(root: source.Node) -> dict[str, source.Node]:
     """Row name to its mapping, of a catalog file's top mapping; SourceError where it is no catalog."""
     for key, node in root.mapping.items():
-        if key not in ("catalogue", "rows"):
-            raise schema.unknown(node, key, ("catalogue", "rows"))
-    if root.at("catalogue").value != "1":
-        raise root.at("catalogue").error("a catalog begins with 'catalogue: 1'")
+        if key not in ("catalog", "catalogue", "rows"):
+            raise schema.unknown(node, key, ("catalog", "rows"))
+    number = root.at("catalogue") if "catalogue" in root.mapping else root.at("catalog")
+    if number.value != "1":
+        raise number.error("a catalog begins with 'catalog: 1'")
     rows = root.at("rows")
     if rows is root or rows.kind != "mapping":
         raise rows.error("the rows are missing; add rows: {name: {...}}")
@@ -163,6 +172,8 @@ def typed(node: source.Node, name: str, record: type[Any],
     typing.record(about, Row)
     if "use" in node.mapping:
         raise node.at("use").error("the key is unknown; a row's name is its catalog name")
+    if "shop" in node.mapping:
+        raise node.at("shop").error("the key is unknown; write source and date beside the figures")
     # ``use`` is required of the record but is the row's own name.
     found = typing.fields(node, record, extra=_ABOUT, partial=True)
     for field, entry in entries(record).items():
@@ -171,20 +182,54 @@ def typed(node: source.Node, name: str, record: type[Any],
     return record(**found, use=name)
 
 
+def hold(rows: Mapping[str, Mapping[str, source.Node]]) -> None:
+    """Take a shop's rows (table to name to mapping) in place of those held before; ``shop.use`` has looked at them."""
+    _SHOP.clear()
+    _SHOP.update({table: dict(found) for table, found in rows.items()})
+    for kept in (row, row_digest, engine, transmission):
+        kept.cache_clear()
+
+
 def names(table: str) -> tuple[str, ...]:
-    """Row names of a table, in the file's order."""
+    """Row names of a table, in the file's order, a shop's after ours."""
+    return (*_rows(table), *_SHOP.get(table, ()))
+
+
+def ours(table: str) -> tuple[str, ...]:
+    """Row names of a table of the program's own: what a car means is the same on every machine."""
     return tuple(_rows(table))
+
+
+def nodes(table: str) -> dict[str, source.Node]:
+    """Row name to its mapping, of ours and a shop's."""
+    return {**_rows(table), **_SHOP.get(table, {})}
 
 
 def table(name: str) -> dict[str, dict[str, Any]]:
     """Row name to the row as written: dicts, lists and text."""
-    return {row: source.plain_data(node) for row, node in _rows(name).items()}
+    return {row: source.plain_data(node) for row, node in nodes(name).items()}
+
+
+def about(table: str, name: str) -> Row:
+    """What a row says about itself; KeyError where there is none."""
+    node = nodes(table)[name]
+    own = {key: value for key, value in node.mapping.items() if key in _ABOUT}
+    found: Row = schema.Typing().record(source.Node("mapping", own, node.file, node.line, node.path), Row)
+    return found
+
+
+def of_shop(table: str, name: str) -> model.ShopRow | None:
+    """Source and date of a shop's own row; None of one of ours, or where there is none of this name."""
+    if name not in _SHOP.get(table, ()):
+        return None
+    own = about(table, name)
+    return model.ShopRow(source=own.source, date=own.date)
 
 
 @cache
 def row(table: str, name: str) -> Any:
     """A row as a record; ValueError listing the names where there is none, SourceError where the row is wrong."""
-    rows = _rows(table)
+    rows = nodes(table)
     if name not in rows:
         near = difflib.get_close_matches(name[:60], rows, 1)
         raise ValueError(f"{source.quoted(name)} is not in the catalog of {table}; {schema.listed(tuple(rows))} is allowed"
@@ -195,8 +240,12 @@ def row(table: str, name: str) -> Any:
 @cache
 def row_digest(table: str, name: str) -> str:
     """Digest of a row's values (not of its spelling), so that a changed row can be told."""
-    record = row(table, name)
-    values = {key: value for key, value in _canonical(record).items() if key not in _ABOUT}
+    return digest_of(row(table, name))
+
+
+def digest_of(record: Any) -> str:
+    """Digest of a row's values, or of an engine's or transmission's figures in a car, as ``row_digest`` has it."""
+    values = {key: value for key, value in _canonical(record).items() if key not in (*_ABOUT, *BOOKKEEPING)}
     return hashlib.blake2b(json.dumps(values, sort_keys=True).encode(), digest_size=16).hexdigest()
 
 
@@ -212,14 +261,16 @@ def _canonical(value: Any) -> Any:
 @cache
 def engine(name: str) -> model.Engine:
     """An engine of the catalog, as a car that uses it without overrides has it."""
-    found: model.Engine = replace(row("engines", name), overrides=(), row_digest=row_digest("engines", name))
+    found: model.Engine = replace(row("engines", name), overrides=(), row_digest=row_digest("engines", name),
+                                  shop=of_shop("engines", name))
     return found
 
 
 @cache
 def transmission(name: str) -> model.Transmission:
     """A transmission of the catalog, as a car that uses it without overrides has it."""
-    found: model.Transmission = replace(row("transmissions", name), overrides=(), row_digest=row_digest("transmissions", name))
+    found: model.Transmission = replace(row("transmissions", name), overrides=(), row_digest=row_digest("transmissions", name),
+                                  shop=of_shop("transmissions", name))
     return found
 
 

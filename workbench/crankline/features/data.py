@@ -51,17 +51,27 @@ class CarData(Feature):
         return found
 
 
-class EngineData(Feature):
+class _FromCatalog(Feature):
+    """Figures of a catalog row. Which row is picked in the form, so that no name is typed beside the figures of another one."""
+
+    def ensure(self, obj) -> None:
+        super().ensure(obj)
+        for name in ("Use", "ShopSource", "ShopDate", "Overrides", "RowDigest"):
+            obj.setEditorMode(name, 1)
+
+
+class EngineData(_FromCatalog):
     """An engine's dimensions, mass and output; the layout reads them."""
     kind = "engine_data"
+    schema = 2
     record = model.Engine
     has_layout = False
 
 
-class TransmissionData(Feature):
+class TransmissionData(_FromCatalog):
     """A transmission's dimensions, ratios and mass; the layout reads them."""
     kind = "transmission_data"
-    schema = 2
+    schema = 3
     record = model.Transmission
     has_layout = False
 

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ..catalog import used
 from ..geometry import engine_envelope
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
@@ -14,7 +15,7 @@ def numbered(snapshot: Snapshot, _parts: tuple[PartView, ...]) -> Iterator[Item]
     """Its middle."""
     engine = snapshot.placed.engine
     point = snapshot.placed.engine_point(0.45 * engine.block_length, 0.0, 0.5 * engine.deck_height)
-    yield Item("Engine", *at(point), None, None, engine.use, inside=True)
+    yield Item("Engine", *at(point), None, None, used.called(engine), inside=True)
 
 
 class EngineEnvelope(PartFeature):

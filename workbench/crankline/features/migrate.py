@@ -28,6 +28,8 @@ STEPS: dict[tuple[str, int], Callable] = {
     ("fixed_loop", 1): _nothing,
     ("tunnel", 1): _nothing,
     ("transmission_data", 1): _absent("MountPadBolt", "MountPadBoltSpacing", "BellBoltsLength", "BellBoltsFlange"),
+    ("engine_data", 1): _absent("ShopSource", "ShopDate"),
+    ("transmission_data", 2): _absent("ShopSource", "ShopDate"),
 }
 """(kind, schema that the step starts from) to the step."""
 

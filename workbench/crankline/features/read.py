@@ -8,6 +8,7 @@ from typing import Any
 import FreeCAD as App
 
 from .. import catalog, model
+from ..catalog import used
 from ..geometry import chassis_tube, measure
 from ..mechanics.scene import Scene
 from ..progress import working_on
@@ -291,13 +292,25 @@ def _unsound_data(layout) -> Iterable[Unsound]:
     if scene_chassis := _chassis_record(layout):
         for key, message in chassis_tube.missing(scene_chassis).items():
             yield Unsound(key, "undrawn", message)
-    for obj, table in ((layout.Engine, "engines"), (layout.Transmission, "transmissions")):
-        if obj is None or getattr(obj, "Proxy", None) is None or not obj.RowDigest:
-            continue
-        if obj.Use not in catalog.names(table):
-            yield Unsound(obj.Key, "catalogue", f"{obj.Label}: the catalog no longer holds {obj.Use!r}")
-        elif catalog.row_digest(table, obj.Use) != obj.RowDigest:
-            yield Unsound(obj.Key, "catalogue", f"{obj.Label}: the catalog's row {obj.Use!r} has changed since it was used")
+    for obj in (layout.Engine, layout.Transmission):
+        if obj is not None and getattr(obj, "Proxy", None) is not None and (told := _off_its_row(obj)):
+            yield Unsound(obj.Key, "catalogue", f"{obj.Label}: {told}")
+
+
+def _off_its_row(obj) -> str:
+    """What sets an engine's or transmission's figures apart from the catalog row that it names; empty where nothing does."""
+    try:
+        held = obj.Proxy.read(obj, absent=True)
+    except ValueError:
+        return ""   # told on its own
+    row, changed = used.row_of(held), used.departing(held)
+    if row is None:
+        if held.shop is None:
+            return f"the catalog holds no row {obj.Use!r}"
+        return f"{used.called(held)} (the shop's catalog is not here)" if changed else ""
+    if obj.RowDigest and catalog.row_digest(used.TABLE_OF[type(held)], obj.Use) != obj.RowDigest:
+        return f"the catalog's row {obj.Use!r} has changed since it was used" + (f": {used.called(held)}" if changed else "")
+    return used.called(held) if changed else ""
 
 
 def _chassis_record(layout) -> model.Chassis | None:

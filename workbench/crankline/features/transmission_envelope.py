@@ -4,6 +4,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from .. import model
+from ..catalog import used
 from ..geometry import transmission_envelope
 from ..mechanics.scene import Scene
 from ..record import filled
@@ -27,7 +28,7 @@ def numbered(snapshot: Snapshot, _parts: tuple[PartView, ...]) -> Iterator[Item]
     """Its middle."""
     scene = snapshot.placed
     point = scene.engine_point(-scene.stack.total - 0.45 * scene.transmission.bell_to_seal, 0.0, 40.0)
-    yield Item("Transmission", *at(point), None, None, scene.transmission.use, inside=True)
+    yield Item("Transmission", *at(point), None, None, used.called(scene.transmission), inside=True)
 
 
 class TransmissionEnvelope(PartFeature):

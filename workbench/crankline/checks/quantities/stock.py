@@ -135,7 +135,7 @@ def thinnest(material: str, tube: bool) -> float:
     wound, and are compared with sheet."""
     group = _group(material)
     if tube and group != "composite":
-        return min(catalog.section(name).wall for name in catalog.names("sections"))
+        return min(catalog.section(name).wall for name in catalog.ours("sections"))
     rows = [catalog.sheet(name) for name in catalog.names("sheet")]
     same = [row.thickness for row in rows if _group(row.material) == group]
     return min(same or [row.thickness for row in rows])
@@ -257,7 +257,12 @@ def override_departure(snapshot: Snapshot, context: Context) -> Found:
     for name, fields in OVERRIDES.items():
         given, table = getattr(context.car, name), f"{name}s"
         if given.use not in catalog.names(table):
-            found.append(Unmeasured((f"{name}_data",), f"{given.use!r} is not in the catalog of {table}"))
+            changed = [field for field in fields if field in (given.overrides or ())]
+            # Figures of a shop's row, whose catalog is elsewhere, are that row's unless the car says that they were changed.
+            if given.shop is None or changed:
+                found.append(Unmeasured((f"{name}_data",), f"{given.use!r} is not in the catalog of {table}" + (
+                    f" of this machine, so that its changed {', '.join(changed)} {'is' if len(changed) == 1 else 'are'} compared with "
+                    "nothing" if changed else "")))
             continue
         row = catalog.row(table, given.use)
         for field in fields:

@@ -1,0 +1,133 @@
+"""A shop's own catalog: found, read strictly, never in the way of our rows, and not needed by the cars that use it."""
+import os
+
+import pytest
+
+from crankline import carfile, catalog, model, record
+from crankline.catalog import shop, used
+from crankline.source import SourceError
+
+DEMO = os.path.join(os.path.dirname(__file__), "..", "..", "demo_assemblies", "full_bodied_automatic.yaml")
+OURS = catalog.ours("engines")
+ABOUT = "{source: rig sheet 12, date: 2026-05-04, basis: measured, "
+TUBE = "catalog: 1\nrows:\n  1.5x0.109: " + ABOUT + "outer_diameter: 1.5 in, wall: 0.109 in}\n"
+
+
+def engine(name="shop_iron", of="demo_short_deck_iron", **changed):
+    """An engine table with one row like one of ours."""
+    with open(os.path.join(catalog.FOLDER, "engines.yaml"), encoding="utf-8") as stream:
+        row = stream.read().split(f"  {of}:\n")[1].split("\n\n")[0]
+    row = row.replace("basis: invented", "basis: measured\n    date: 2026-05-04")
+    for old, new in changed.items():
+        row = "\n".join(f"    {old}: {new}" if line.startswith(f"    {old}:") else line for line in row.split("\n") if line)
+    return f"catalog: 1\nrows:\n  {name}:\n{row}\n"
+
+
+@pytest.fixture
+def folder(tmp_path):
+    yield tmp_path
+    shop.use(())
+
+
+def put(folder, **tables):
+    for table, text in tables.items():
+        (folder / f"{table}.yaml").write_text(text, encoding="utf-8")
+    shop.use([folder])
+
+
+def test_rows_of_a_shop_stand_beside_ours(folder):
+    put(folder, engines=engine(mass="575 lb"), sections=TUBE)
+    assert catalog.names("engines") == (*OURS, "shop_iron") and catalog.ours("engines") == OURS
+    found = catalog.engine("shop_iron")
+    assert found.mass == pytest.approx(575 * 0.45359237) and found.shop == model.ShopRow(source="invented for the demo", date="2026-05-04")
+    assert catalog.engine(OURS[0]).shop is None
+    assert catalog.section("1.5x0.109").wall == pytest.approx(0.109 * 25.4)
+    shop.use(())
+    assert catalog.names("engines") == OURS
+    with pytest.raises(ValueError, match="'shop_iron' is not in the catalog of engines"):
+        catalog.engine("shop_iron")
+
+
+def test_the_environment_names_folders(monkeypatch):
+    monkeypatch.setenv(shop.VARIABLE, os.pathsep.join(["one", "", "two"]))
+    assert shop.of_environment() == ("one", "two")
+    monkeypatch.delenv(shop.VARIABLE)
+    assert shop.of_environment() == ()
+
+
+@pytest.mark.parametrize("tables, words", [
+    ({"engines": engine(OURS[0])}, ["engines.yaml:3: rows." + OURS[0], f"crankline{os.sep}catalog{os.sep}engines.yaml:", "another name"]),
+    ({"engines": engine().replace("    date: 2026-05-04\n", "")}, ["rows.shop_iron.date", "missing", "2026-03-31"]),
+    ({"engines": engine().replace("2026-05-04", "4 May")}, ["rows.shop_iron.date", "YYYY-MM-DD"]),
+    ({"engines": engine(mass="575")}, ["rows.shop_iron.mass", "no unit"]),
+    ({"engines": engine().replace("bore_spacing: 4.38 in", "bore_spaceing: 4.38 in")}, ["rows.shop_iron.bore_spaceing", "bore_spacing?"]),
+    ({"engines": engine().replace("    mass: 560 lb\n", "")}, ["rows.shop_iron.mass", "missing"]),
+    ({"engines": engine("' x'")}, ["is no name of a row"]),
+    ({"sections": TUBE.replace("0.109 in}", "0.8 in}")}, ["sections.yaml:3: rows.1.5x0.109.wall", "0.8 in is no wall of a tube of 1.5 in"]),
+    ({"engine": engine()}, ["engine.yaml: ", "no table", "did you mean engines?"]),
+    ({"rules": "rule_set: 1\n"}, ["rules.yaml: ", "engines.yaml"])])
+def test_a_row_that_is_wrong_is_refused_with_file_and_field(folder, tables, words):
+    put(folder, sections=TUBE)
+    with pytest.raises(SourceError) as caught:
+        put(folder, **tables)
+    said = str(caught.value)
+    assert all(word in said for word in words) and said.startswith(str(folder)) and "\n" not in said, said
+    assert "1.5x0.109" in catalog.names("sections"), "the rows of before are kept"
+
+
+def test_two_folders_must_not_name_one_thing(folder):
+    for name in ("one", "two"):
+        (folder / name).mkdir()
+        (folder / name / "sections.yaml").write_text(TUBE)
+    with pytest.raises(SourceError) as caught:
+        shop.use([folder / "one", folder / "two"])
+    assert str(folder / "two" / "sections.yaml:3") in str(caught.value) and str(folder / "one" / "sections.yaml:3") in str(caught.value)
+    shop.use([folder / "one", folder / "one"])   # one folder named twice is one
+    with pytest.raises(SourceError, match="there: the catalog folder cannot be read"):
+        shop.use([folder / "there"])
+
+
+def car_text(use):
+    with open(DEMO, encoding="utf-8") as stream:
+        return stream.read().replace("engine: {use: demo_tall_deck_aluminium}", f"engine: {use}")
+
+
+def test_a_car_file_holds_what_it_uses_of_a_shop(folder):
+    put(folder, engines=engine())
+    car = carfile.read_text(car_text("{use: shop_iron, mass: 600 lb}"))
+    assert car.engine.overrides == ("mass",) and used.called(car.engine) == "shop_iron, with mass of its own"
+    text = carfile.write_text(car)
+    shop.use(())
+    with pytest.raises(SourceError, match="'shop_iron' is not in the catalog of engines"):
+        carfile.read_text(car_text("{use: shop_iron}"))
+    elsewhere = carfile.read_text(text)
+    assert elsewhere == car and carfile.write_text(elsewhere) == text
+    assert used.row_of(elsewhere.engine) is None and used.departing(elsewhere.engine) == ("mass",)
+    # The row has changed where the catalog is: the car keeps its figures, and what departs is told.
+    put(folder, engines=engine(deck_height="9.00 in"))
+    back = carfile.read_text(text)
+    assert back.engine.deck_height == car.engine.deck_height and back.engine.overrides == ("deck_height", "mass")
+    assert back.engine.row_digest == car.engine.row_digest != catalog.row_digest("engines", "shop_iron")
+
+
+def test_what_is_written_of_a_shop_is_read_strictly(folder):
+    put(folder, engines=engine())
+    text = carfile.write_text(carfile.read_text(car_text("{use: shop_iron}")))
+    shop.use(())
+    for old, new, words in (("  use: shop_iron", f"  use: {OURS[0]}", "engine.shop: '" + OURS[0]),
+                            ("  deck_height: 8.95 in\n", "", "engine.deck_height: the key is missing"),
+                            ("date: 2026-05-04, ", "", "engine.shop.date: the key is missing"),
+                            ("date: 2026-05-04", "date: 2026-05-04, changed: [weight]", "'weight' is no field")):
+        assert text.count(old) == 1
+        with pytest.raises(SourceError, match=words.replace("[", "\\[")):
+            carfile.read_text(text.replace(old, new))
+
+
+def test_figures_that_depart_are_told_with_the_name(folder):
+    found = catalog.engine(OURS[0])
+    assert used.departing(found) == () and used.called(found) == OURS[0]
+    changed = record.replace(found, mass=300.0, deck_height=250.0)
+    assert used.departing(changed) == ("deck_height", "mass") and used.called(changed).endswith("with deck height and mass of its own")
+    settled = used.settled(record.replace(changed, use=OURS[1]))
+    assert settled.row_digest == catalog.row_digest("engines", OURS[1]) and {"mass", "bore_spacing"} <= set(settled.overrides)
+    assert used.called(settled).endswith("more figures of its own")

@@ -1,0 +1,53 @@
+"""An engine or transmission in a car against the catalog row that it names: what departs from it, and what it is called then."""
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from .. import model
+from ..record import entries, equal
+from . import BOOKKEEPING, names, of_shop, row, row_digest
+
+Used = model.Engine | model.Transmission
+
+TABLE_OF: dict[type, str] = {model.Engine: "engines", model.Transmission: "transmissions"}
+"""Record to the table whose rows it is taken from."""
+
+
+def row_of(record: Used) -> Any:
+    """The row that a record names; None where this catalog does not hold it."""
+    table = TABLE_OF[type(record)]
+    return row(table, record.use) if record.use in names(table) else None
+
+
+def departing(record: Used) -> tuple[str, ...]:
+    """Fields that are not as the row has them, in the record's order; where this catalog does not hold the row, those that the car says
+    were changed."""
+    held = row_of(record)
+    if held is None:
+        return record.overrides or ()
+    return tuple(name for name in entries(type(record)) if name not in ("use", *BOOKKEEPING)
+                 and not equal(getattr(record, name), getattr(held, name)))
+
+
+def called(record: Used) -> str:
+    """What it is called: the name of its row, and what departs from it."""
+    changed = departing(record)
+    return f"{record.use}, with {_listed(changed)} of its own" if changed else record.use
+
+
+def _listed(fields: tuple[str, ...]) -> str:
+    told = [name.replace("_", " ") for name in fields]
+    if len(told) > 4:
+        told = [*told[:3], f"{len(told) - 3} more figures"]
+    return " and ".join([", ".join(told[:-1]), told[-1]]) if len(told) > 1 else told[0]
+
+
+def settled(record: Any) -> Any:
+    """A record whose figures or name were edited, with its bookkeeping as its row has it: digest, source, and what departs. One that names
+    no row that is here stays as it is."""
+    if row_of(record) is None:
+        return record
+    table = TABLE_OF[type(record)]
+    changed = departing(record)
+    return replace(record, shop=of_shop(table, record.use), row_digest=row_digest(table, record.use), overrides=changed)
