@@ -4,6 +4,7 @@ from __future__ import annotations
 import datetime
 import math
 from dataclasses import replace
+from functools import cache
 
 import pytest
 import snapshot_fakes as fakes
@@ -25,9 +26,13 @@ DEG = math.pi / 180.0
 DATE = datetime.date(2026, 5, 1)
 
 
-def run(snapshot, with_remedies=True):
+def run(snapshot, *only):
+    """A check with remedies of its findings, or of what these rules alone find."""
     outcome = checks.run(snapshot, event_date=DATE, measurer=fakes.FakeMeasurer())
-    return drained(remedies.steps(outcome, snapshot)) if with_remedies else outcome
+    if only:
+        outcome = replace(outcome, findings=tuple(item for item in outcome.findings if item.rule in only))
+        assert {item.rule for item in outcome.findings} == set(only)
+    return drained(remedies.steps(outcome, snapshot))
 
 
 def troubled():
@@ -40,6 +45,23 @@ def troubled():
     yield "fast", replace(car, engine=replace(car.engine, rpm_limit=1800.0))
 
 
+CARS = dict(troubled())
+
+
+@cache
+def checked(name):
+    """One of these cars' snapshot, and its check without remedies."""
+    shot = fakes.snapshot(CARS[name])
+    return shot, checks.run(shot, event_date=DATE, measurer=fakes.FakeMeasurer())
+
+
+@cache
+def whole(name):
+    """The same with the remedies of all that is open."""
+    shot, bare = checked(name)
+    return drained(remedies.steps(bare, shot))
+
+
 RULES = {rule.id: rule for rule in rule_sets.select(["invented_demo"]).rules}
 
 
@@ -49,10 +71,10 @@ def again(car, finding):
     return next((item for item in found if item.discriminator == finding.discriminator), None)
 
 
-@pytest.mark.parametrize("car", [car for _name, car in troubled()], ids=[name for name, _car in troubled()])
-def test_every_remedy_clears_its_finding_and_a_little_less_does_not(car):
-    tried = 0
-    for finding in run(fakes.snapshot(car)).findings:
+@pytest.mark.parametrize("name", CARS)
+def test_every_remedy_clears_its_finding_and_a_little_less_does_not(name):
+    car, tried = CARS[name], 0
+    for finding in whole(name).findings:
         for remedy in finding.remedies:
             if remedy["parameter"].startswith("containment."):
                 continue
@@ -72,7 +94,7 @@ def test_a_loop_too_far_back_says_how_far_it_must_come_forward():
     place = scene.of(car)
     x = float(place.front_joint[0] - 7.3 * INCH * place.driveline.shaft_axis[0])
     snapshot = fakes.snapshot(car, change={"loop/front": {"shape": fakes.FakeLoop(x)}, "loop/second": {"shape": fakes.FakeLoop(700.0)}})
-    found = next(item for item in run(snapshot).findings if item.rule == "NHRA-LOOP-PLACE")
+    found = next(item for item in run(snapshot, "NHRA-LOOP-PLACE").findings)
     assert found.margin == pytest.approx(-1.3, abs=1e-6)
     first = found.remedies[0]
     assert first["parameter"] == "containment.loops.front.x" and first["change"] == pytest.approx(1.3, abs=0.011)
@@ -82,7 +104,7 @@ def test_a_loop_too_far_back_says_how_far_it_must_come_forward():
 
 def test_a_short_enclosure_says_how_much_longer_it_must_be():
     snapshot = fakes.snapshot(fakes.automatic(), change={"enclosure": {"shape": fakes.FakeTube(10.75 * INCH, 1.651)}})
-    found = next(item for item in run(snapshot).findings if item.rule == "DEMO-ENCLOSURE")
+    found = next(item for item in run(snapshot, "DEMO-ENCLOSURE").findings)
     remedy, = found.remedies
     assert remedy["change"] == pytest.approx(1.25, abs=0.011) and remedy["unit"] == "in"
 
@@ -90,23 +112,22 @@ def test_a_short_enclosure_says_how_much_longer_it_must_be():
 def test_what_no_number_mends_has_no_remedy():
     snapshot = fakes.snapshot(fakes.automatic(), change={"loop/front": {"shape": fakes.FakeLoop(1300.0, closed=6.0)}},
                               without=("enclosure",))
-    told = {item.rule: item.remedies for item in run(snapshot).findings if item.unresolved}
+    standing = [item for item in run(snapshot, "NHRA-LOOP-CLOSED", "DEMO-ENCLOSURE").findings if item.unresolved]
+    told = {item.rule: item.remedies for item in standing}
     assert told["NHRA-LOOP-CLOSED"] == () and told["DEMO-ENCLOSURE"] == ()
-    assert not any("clears it" in item.hint for item in run(snapshot).findings
-                   if item.rule in ("NHRA-LOOP-CLOSED", "DEMO-ENCLOSURE") and item.unresolved)
+    assert not any("clears it" in item.hint for item in standing)
 
 
 def test_a_solved_pitch_is_no_parameter():
     car = fakes.clutch()
     lowered = replace(car, rear_end=replace(car.rear_end, pinion_pitch=1.5 * DEG))
-    found = next(item for item in run(fakes.snapshot(lowered)).findings if item.rule == "PRA-PITCH")
+    found = next(item for item in run(fakes.snapshot(lowered), "PRA-PITCH").findings)
     assert [remedy["parameter"] for remedy in found.remedies] == ["rear_end.pinion_pitch"]
 
 
 def test_passed_findings_and_runs_without_remedies_carry_none():
-    snapshot = fakes.snapshot(fakes.automatic())
-    assert all(not item.remedies for item in run(snapshot).findings if item.state == State.PASSED)
-    bare = checks.run(snapshot, event_date=DATE, measurer=fakes.FakeMeasurer())
+    assert all(not item.remedies for item in whole("as it is").findings if item.state == State.PASSED)
+    _shot, bare = checked("as it is")
     assert all(not item.remedies for item in bare.findings)
 
 
@@ -176,44 +197,39 @@ def test_a_field_without_words_of_its_own_is_told_as_its_record_describes_it():
 
 
 def test_the_gravest_findings_are_looked_into_first_and_the_rest_is_told_as_not_looked_for():
-    car = next(car for name, car in troubled() if name == "far forward")
-    shot = fakes.snapshot(car)
-    bare = run(shot, with_remedies=False)
+    shot, bare = checked("far forward")
     order = remedies.in_order(bare.findings, bare.rules)
     ranks = [bare.findings[i].severity.rank for i in order]
     assert ranks == sorted(ranks) and len(set(ranks)) > 1
     some = drained(remedies.steps(bare, shot, most=2))
     looked = [i for i in order if some.findings[i].looked_for != Looked.NO]
-    whole = drained(remedies.steps(bare, shot))
+    every = whole("far forward")
     assert set(order[:2]) <= set(looked)
     for i in order:
         if i in looked:
-            assert some.findings[i] == whole.findings[i]
+            assert some.findings[i] == every.findings[i]
         else:
             assert some.findings[i].hint.endswith("was not looked for yet") and not some.findings[i].remedies
 
 
 def test_a_search_goes_step_by_step_and_comes_to_the_same():
-    shot = fakes.snapshot(next(car for name, car in troubled() if name == "far forward"))
-    bare = run(shot, with_remedies=False)
+    shot, bare = checked("far forward")
     work, shares = remedies.steps(bare, shot), []
     try:
         while True:
             step = next(work)
             shares.append(step.share)
     except StopIteration as end:
-        assert end.value.findings == drained(remedies.steps(bare, shot)).findings
+        assert end.value.findings == whole("far forward").findings
     assert len(shares) > 20 and shares == sorted(shares) and 0.0 <= shares[0] <= shares[-1] <= 1.0
 
 
 def test_one_finding_is_looked_into_on_request():
-    shot = fakes.snapshot(next(car for name, car in troubled() if name == "far forward"))
-    bare = run(shot, with_remedies=False)
+    shot, bare = checked("far forward")
     rules = {rule.id: rule for rule in bare.rules}
     finding = next(item for item in bare.findings if remedies.may_be_cleared(item) and item.rule == "PRA-PITCH")
     found = remedies.with_remedies(finding, rules[finding.rule], remedies.Solver(shot, bare.measurer).search(finding, rules[finding.rule]))
-    whole = drained(remedies.steps(bare, shot))
-    assert found == next(item for item in whole.findings if item.id == finding.id) and found.looked_for == Looked.YES
+    assert found == next(item for item in whole("far forward").findings if item.id == finding.id) and found.looked_for == Looked.YES
 
 
 def test_yokes_are_turned_into_phase_and_never_out_of_it():
