@@ -170,6 +170,18 @@ def test_a_tube_in_the_air():
     chassis_frame.build(Chassis((RAIL, air), (("rail/left", (500.0, 300.0, 100.0)),)), "pinned")   # what carries nothing may hang
 
 
+@pytest.mark.parametrize("beside", [0.0, 0.12, 0.45])
+def test_centerlines_that_all_but_meet_are_one_node(beside):
+    """An upright whose foot stands that far, mm, off the rail's centerline gives as one that stands on it."""
+    tubes = (RAIL, Tube("upright/left", UPRIGHT, ((500.0, 300.0 + beside, 100.0), (500.0, 300.0 + beside, 600.0)), (False, True)))
+    for ends in chassis_frame.ENDS:
+        built = chassis_frame.build(Chassis(tubes, (("rail/left", (520.0, 300.0, 100.0)),)), ends)
+        assert "" not in built.owners
+        there = chassis_frame.build(Chassis((RAIL, Tube("upright/left", UPRIGHT, ((500.0, 300.0, 100.0), (500.0, 300.0, 600.0)),
+                                                        (False, True))), (("rail/left", (520.0, 300.0, 100.0)),)), ends)
+        np.testing.assert_allclose(*(chassis_frame.give(one, chassis_frame.moved(one)) for one in (built, there)), rtol=0.01, atol=1e-9)
+
+
 def test_a_tube_that_gives_hands_its_load_on():
     """Three equal springs in a row on a beam and beside it: k in series with the beam's give takes k' / (k' + 2 k) of a middle load."""
     stiff = np.diag([1e3, 1e3, 1e3])

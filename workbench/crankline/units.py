@@ -34,6 +34,7 @@ UNITS: dict[str, dict[str, Fraction]] = {
     "angle": {"deg": _DEGREE, "rad": Fraction(1)},
     "mass": {"kg": Fraction(1), "g": Fraction(1, 1000), "lb": _POUND},
     "force": {"N": Fraction(1), "kN": Fraction(1000), "lbf": _POUND_FORCE},
+    "line_load": {"N/mm": Fraction(1), "lbf/in": _POUND_FORCE / _INCH},
     "torque": {"N.mm": Fraction(1), "N.m": Fraction(1000), "lbf.in": _POUND_FORCE * _INCH,
                "lbf.ft": _POUND_FORCE * 12 * _INCH},
     "stress": {"MPa": Fraction(1), "GPa": Fraction(1000), "Pa": Fraction(1, 10 ** 6),
@@ -183,7 +184,7 @@ def rounded(value: float, digits: int = 12) -> float:
     return 0.0 if abs(value) < 1e-9 else float(f"{value:.{digits}g}")
 
 
-WRITING = {"length": ("in", "mm"), "angle": ("deg", "rad"), "mass": ("lb", "kg"), "force": ("lbf", "N"),
+WRITING = {"length": ("in", "mm"), "angle": ("deg", "rad"), "mass": ("lb", "kg"), "force": ("lbf", "N"), "line_load": ("lbf/in", "N/mm"),
            "torque": ("lbf.ft", "N.m"), "stress": ("GPa", "MPa", "psi"), "density": ("kg/m3", "lb/in3"),
            "speed": ("mph", "km/h", "m/s"), "turning": ("rpm", "rad/s"), "time": ("s",),
            "acceleration": ("g", "m/s2"), "inertia": ("kg.m2",)}
@@ -204,8 +205,7 @@ def write(value: float, kind: str, system: str = "in") -> str:
         text = decimal(to(value, kind, unit), 9)
         if math.isclose(parse(f"{text} {unit}", kind), value, rel_tol=1e-15, abs_tol=0.0):
             return f"{text} {unit}"
-    inside = next(unit for unit, factor in UNITS[kind].items() if factor == 1)
-    return f"{value!r} {inside}"
+    return f"{value!r} {next(unit for unit, of_kind in INSIDE.items() if of_kind == kind)}"
 
 
 def decimal(value: float, places: int) -> str:
@@ -230,6 +230,13 @@ def inches(value: float, denominator: int = 0, places: int = 3) -> str:
 
 
 # --- what people read -------------------------------------------------------------------------------------------------
+
+READ_IN = {"length": ("in", "mm"), "mass": ("lb", "kg"), "force": ("lbf", "N"), "line_load": ("lbf/in", "N/mm"),
+           "torque": ("lbf.ft", "N.m"), "stress": ("ksi", "MPa"), "density": ("lb/in3", "kg/m3"), "speed": ("mph", "km/h")}
+"""Kind of unit to what people read of it in a car of inches and in one of millimeters; of other kinds there is one unit for both."""
+
+INSIDE = {next(unit for unit, factor in table.items() if factor == 1): kind for kind, table in UNITS.items()}
+"""Inside unit to its kind."""
 
 _READ_IN: ContextVar[Callable[[], str | None]] = ContextVar("read_in", default=lambda: "in")
 """Tells the units of the car that messages are about; asked only when a number is written into one."""

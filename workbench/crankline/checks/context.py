@@ -52,8 +52,8 @@ class Context:
     def shown(self, quantity: Quantity) -> Snapshot:
         """The snapshot with no other parts than those that a quantity says it measures; until the next one nothing else is handed out."""
         self._as_built = not quantity.any_shape
-        self._asker, self._looking = quantity.name, lambda part: any(asks(part) for asks in (quantity.looks_at, quantity.each,
-                                                                                               quantity.beside))
+        self._asker = quantity.name
+        self._looking = lambda part: quantity.looks_at(part) or quantity.each(part) or quantity.beside(part)
         return replace(self._snapshot, parts=tuple(part for part in self._snapshot.parts if self._looks(part)))
 
     def _looks(self, part: PartView) -> bool:

@@ -28,6 +28,9 @@ ENDS = ("pinned", "clamped")
 SAME = 1.0
 """Stations of one tube that stand closer, mm, are one node."""
 
+MEET = 0.5
+"""Centerlines that come closer, mm, meet in one node: a link as short as that is so stiff that the rest loses its digits."""
+
 REACH = 5.0
 """Tubes whose surfaces are at most so far apart, mm, count as welded to each other (a coped joint's gap and fillet, assumed)."""
 
@@ -146,7 +149,7 @@ def build(chassis: Chassis, ends: str) -> Built:
     for key, number, carrier, at in joints:
         own, other = stations[key][1][number], node(carrier, at)
         bar = max(tubes[key].section, tubes[carrier].section, key=lambda bar: bar.bending)
-        if np.linalg.norm(nodes[own] - nodes[other]) > 1e-3:
+        if np.linalg.norm(nodes[own] - nodes[other]) > MEET:
             elements.append(_element(own, other, bar, LINK))
             owners.append("")
             runs.append(0.0)

@@ -101,25 +101,51 @@ def stiffness(frame: SpaceFrame) -> np.ndarray:
 def displacements(frame: SpaceFrame, loads: ArrayLike) -> np.ndarray:
     """Movements and turns (..., n, 6) under forces and moments (..., n, 6) on the nodes.
 
+    Nodes are taken out one by one, those with the fewest neighbors first: tubes are chains, so few of them are ever joined to many.
     ValueError where the frame can move without being bent, or a node hangs on nothing.
     """
     loads = np.asarray(loads, dtype=float)
-    free = ~np.asarray(frame.held, dtype=bool).reshape(-1)
-    matrix = stiffness(frame)[np.ix_(free, free)]
-    scale = np.sqrt(np.diag(matrix))
-    if not np.all(scale > 0.0):
+    count, held = len(frame.nodes), np.asarray(frame.held, dtype=bool).reshape(-1)
+    matrix = stiffness(frame)
+    stiff = np.where(held, 1.0, np.diag(matrix))
+    if not np.all(stiff > 0.0):
         raise ValueError("frame: found a node that hangs on nothing; join every tube to another one or hold its end")
-    matrix = matrix / np.outer(scale, scale)
+    scale = np.where(held, 0.0, 1.0 / np.sqrt(stiff))
+    matrix = matrix * scale[:, None] * scale
+    # What is held stays, whatever is asked of it.
+    matrix[held, held] = 1.0
+    right = (loads.reshape(-1, frame.size) * scale).T
+    linked: dict[int, set[int]] = {place: set() for place in range(count)}
+    for element in frame.elements:
+        linked[element.start].add(element.end)
+        linked[element.end].add(element.start)
+    gone = []
+    while linked:
+        place = min(linked, key=lambda place: len(linked[place]))
+        around = linked.pop(place)
+        for other in around:
+            linked[other] = (linked[other] | around) - {place, other}
+        own, near = np.arange(6 * place, 6 * place + 6), (6 * np.array(sorted(around), dtype=int)[:, None] + np.arange(6)).reshape(-1)
+        block = matrix[6 * place:6 * place + 6, 6 * place:6 * place + 6]
+        if not _firm(block):
+            raise ValueError("frame: found tubes that can move without being bent; join every tube to another one or hold its end")
+        across = matrix[own[:, None], near]
+        gain = np.linalg.solve(block, np.concatenate([across, right[own]], axis=1))
+        matrix[near[:, None], near] -= across.T @ gain[:, :len(near)]
+        right[near] -= across.T @ gain[:, len(near):]
+        gone.append((own, near, gain))
+    found = np.empty_like(right)
+    for own, near, gain in reversed(gone):
+        found[own] = gain[:, len(near):] - gain[:, :len(near)] @ found[near]
+    return (found * scale[:, None]).T.reshape(loads.shape)
+
+
+def _firm(block: np.ndarray) -> bool:
+    """Whether what holds a node, its neighbors free to follow, holds it against every movement."""
     try:
-        firm = np.diag(np.linalg.cholesky(matrix)).min() ** 2 > FREE
+        return bool(np.diag(np.linalg.cholesky(block)).min() ** 2 > FREE)
     except np.linalg.LinAlgError:
-        firm = False
-    if not firm:
-        raise ValueError("frame: found tubes that can move without being bent; join every tube to another one or hold its end")
-    flat = loads.reshape(-1, frame.size)
-    found = np.zeros_like(flat)
-    found[:, free] = (np.linalg.solve(matrix, (flat[:, free] / scale).T) / scale[:, None]).T
-    return found.reshape(loads.shape)
+        return False
 
 
 def end_forces(frame: SpaceFrame, moved: ArrayLike) -> np.ndarray:

@@ -12,11 +12,8 @@ NOT_COVERED = "Rule books also regulate what is listed here, and no rule of this
 
 PLACES = {"in": 3, "mm": 2, "deg": 2, "rpm": 0, "MPa": 0, "ksi": 2, "psi": 0, "N": 0, "lbf": 0, "mph": 1, "km/h": 1}
 
-_READ_IN = {"length": ("in", "mm"), "mass": ("lb", "kg"), "force": ("lbf", "N"), "torque": ("lbf.ft", "N.m"), "stress": ("ksi", "MPa"),
-            "density": ("lb/in3", "kg/m3"), "speed": ("mph", "km/h")}
-"""Kind of unit to what people read of it in a car of inches and in one of millimeters; of other kinds there is one unit for both."""
-_OF_INCH_CARS = frozenset(("in", "ft", "lb", "lbf", "lbf.in", "lbf.ft", "psi", "ksi", "lb/in3", "mph"))
-_KINDS = {unit: kind for kind in _READ_IN for unit in units.UNITS[kind] if sum(unit in table for table in units.UNITS.values()) == 1}
+_OF_INCH_CARS = frozenset(("in", "ft", "lb", "lbf", "lbf.in", "lbf.ft", "lbf/in", "psi", "ksi", "lb/in3", "mph"))
+_KINDS = {unit: kind for kind in units.READ_IN for unit in units.UNITS[kind] if sum(unit in table for table in units.UNITS.values()) == 1}
 
 
 def in_car_units(value: float, unit: str, system: str) -> tuple[float, str]:
@@ -24,7 +21,7 @@ def in_car_units(value: float, unit: str, system: str) -> tuple[float, str]:
     kind = _KINDS.get(unit)
     if kind is None or (unit in _OF_INCH_CARS) == (system != "mm"):
         return value, unit
-    wanted = _READ_IN[kind][system == "mm"]
+    wanted = units.READ_IN[kind][system == "mm"]
     return value * float(units.UNITS[kind][unit] / units.UNITS[kind][wanted]), wanted
 
 

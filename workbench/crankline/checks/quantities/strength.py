@@ -6,13 +6,15 @@ written. Screening for a builder, never a certificate.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import fields
 from typing import Any
 from weakref import WeakKeyDictionary
 
+from ... import units
 from ...geometry import rail_clamp
 from ...mechanics import mount_screening as screening
+from ...mechanics.mounting import Mounting
 from ...mechanics.strength import Item, Margin
 from ...rules.quantity import (
     NO_DIMENSION,
@@ -55,14 +57,28 @@ def _settings(context: Context) -> load_model.Settings:
 
 # Every rule of the set asks for the same screening and the same holes: each is made once for a context (and settings).
 _MADE: WeakKeyDictionary = WeakKeyDictionary()
-_HOLES: WeakKeyDictionary = WeakKeyDictionary()
 
 
-def _screened(context: Context):
-    made, settings = _MADE.setdefault(context, {}), _settings(context)
-    if settings not in made:
-        made[settings] = load_model.screened(context.car, context.scene, settings)
-    return made[settings]
+def _made(context: Context, what: object, make: Callable[[], Any]) -> Any:
+    """What was made for a context, made once; where that is refused, so it is each time."""
+    made = _MADE.setdefault(context, {})
+    if what not in made:
+        try:
+            made[what] = make()
+        except ValueError as refused:
+            made[what] = refused
+    if isinstance(made[what], ValueError):
+        raise ValueError(str(made[what]))
+    return made[what]
+
+
+def _mounting(context: Context) -> Mounting:
+    return _made(context, "mounting", lambda: load_model.mounting(context.car, context.scene))
+
+
+def _screened(context: Context) -> tuple[screening.Screening, screening.LaunchTorque]:
+    settings, scene = _settings(context), context.scene
+    return _made(context, settings, lambda: load_model.screened(context.car, scene, settings, _mounting(context)))
 
 
 def _limiter(finding: Finding) -> bool:
@@ -139,36 +155,31 @@ def mount_yield(snapshot: Snapshot, context: Context) -> Found:
     return tuple(results)
 
 
-POUND_FORCE = 4.4482216152605
-INCH_UNITS = {"N": (POUND_FORCE, "lbf"), "MPa": (POUND_FORCE * 1000.0 / INCH**2, "ksi"), "N/mm": (POUND_FORCE / INCH, "lbf/in"),
-              "N.mm": (POUND_FORCE * INCH, "lbf.in"), "mm": (INCH, "in")}
-"""Unit of a margin to its size and name in a car that is written in inches."""
-
-
 def used_in_words(margin, inch: bool = False) -> str:
     """What a margin compares, three digits each: in its own unit, or in inches and pounds; a share as a share."""
     if not margin.unit:
         return f"{margin.actual:.0%} used"
-    size, unit = INCH_UNITS[margin.unit] if inch else (1.0, margin.unit)
-    actual, allowable = (f"{float(f'{value / size:.3g}'):,.10g}" for value in (margin.actual, margin.allowable))
+    kind = units.INSIDE[margin.unit]
+    unit = units.READ_IN[kind][0] if inch else margin.unit
+    actual, allowable = (f"{float(f'{units.to(value, kind, unit):.3g}'):,.10g}" for value in (margin.actual, margin.allowable))
     return f"{actual} {unit} against {allowable} {unit}"
 
 
 def torque_in_words(torque: screening.LaunchTorque, inch: bool = False) -> str:
     """What the launch torque was taken from, in words."""
     source = "limited by tire grip" if torque.grip < torque.engine else "limited by the engine"
-    size, unit = (POUND_FORCE * 12.0 * INCH, "lbf.ft") if inch else (1000.0, "N.m")
+    unit = units.READ_IN["torque"][0 if inch else 1]
     pushes = "" if torque.forward is None else f", which without shock pushes the car by {torque.forward:.1f} g"
-    return f"shaft torque {torque.shaft / size:,.0f} {unit} ({source}) times shock factor {torque.shock_factor:g}{pushes}"
+    return (f"shaft torque {units.to(torque.shaft, 'torque', unit):,.0f} {unit} ({source}) times shock factor "
+            f"{torque.shock_factor:g}{pushes}")
 
 
 # --- holes ------------------------------------------------------------------------------------------------------------
 
 
 def _holes(context: Context) -> tuple[bolt_holes.Hole, ...]:
-    if context not in _HOLES:
-        _HOLES[context] = bolt_holes.holes(context.car, context.scene)
-    return _HOLES[context]
+    scene = context.scene
+    return _made(context, "holes", lambda: bolt_holes.holes(context.car, scene, _mounting(context)))
 
 
 HOLED = parts("mid_plate", "front_plate", "rail_tab", "tie_tab", "plate_foot", "transmission_mount", "receiver", "limiter_bracket",
@@ -208,7 +219,7 @@ def edge_distance(snapshot: Snapshot, context: Context) -> Found:
           no_remedy="bolts are set three diameters apart; only the tail's spacing is given, by the transmission")
 def bolt_pitch(snapshot: Snapshot, context: Context) -> Found:
     """Least distance between the bolts of a joint, in hole diameters."""
-    held, found = load_model.mounting(context.car, context.scene), []
+    held, found = _mounting(context), []
     pitch = rail_clamp.PITCH * context.car.mounts.rail_tabs.bolt
     for seat in held.rails:
         if seat.mount.bolts > 1:

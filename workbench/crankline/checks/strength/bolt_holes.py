@@ -11,6 +11,7 @@ from ...geometry import front_plate, limiter, mid_plate, plate_layout, rail_clam
 from ...geometry.outline import Circle
 from ...mechanics.frames import as_point
 from ...mechanics.limiter_strut import Strut
+from ...mechanics.mounting import Mounting
 from ...mechanics.scene import Scene
 from ...mechanics.tail_mount import TailMount
 from ...units import sized
@@ -38,12 +39,13 @@ class Hole:
     given: bool = False
 
 
-def holes(car: model.Car, scene: Scene) -> tuple[Hole, ...]:
+def holes(car: model.Car, scene: Scene, held: Mounting | None = None) -> tuple[Hole, ...]:
     """The holes that a car's mounts get, joint by joint: in the plates as they are cut, in tabs and feet as they are laid out.
+    held: ``load_model.mounting`` of the car, where that is there already.
 
     The engine's own patterns are there with the bolts that pass their holes; a hole that fits no bolt of the catalog, a dowel's, is not.
     """
-    held, tabs, mounts = load_model.mounting(car, scene), car.mounts.rail_tabs, car.mounts
+    tabs, mounts, held = car.mounts.rail_tabs, car.mounts, held or load_model.mounting(car, scene)
     flats = load_model.plate_flats(car, scene)
     family = {"mid_plate": catalog.material(car.plates.mid.material).family}
     if car.plates.front is not None:

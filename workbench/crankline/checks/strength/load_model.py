@@ -330,14 +330,16 @@ class Settings:
     plate_travel: float = 1.5
 
 
-def screened(car: model.Car, scene: Scene, settings: Settings = Settings()) -> tuple[screening.Screening, screening.LaunchTorque]:
-    """The screening of a car with its defaults filled in, and the launch torque that it was made with."""
+def screened(car: model.Car, scene: Scene, settings: Settings = Settings(),
+             held: Mounting | None = None) -> tuple[screening.Screening, screening.LaunchTorque]:
+    """The screening of a car with its defaults filled in, and the launch torque that it was made with. held: its ``mounting``, where that
+    is there already."""
     torque = launch(car, scene, settings.shock_factor, settings.grip)
     # A car whose mass is not known launches as assumed.
     launched = settings.launch_g or torque.forward or ASSUMED_LAUNCH
     cases = screening.cases(launched, settings.landing_g, settings.braking_g, settings.side_g, settings.reversal)
     allowables = strength.Allowables(yield_safety=settings.yield_safety, plate_travel=settings.plate_travel)
-    return screening.screen(mounting(car, scene), torque.mounts, cases, allowables), torque
+    return screening.screen(held or mounting(car, scene), torque.mounts, cases, allowables), torque
 
 
 # --- plates as they are cut ---------------------------------------------------------------------------------------------
