@@ -64,7 +64,7 @@ def pytest_addoption(parser):
     group.addoption("--cpu", type=int, default=0, metavar="N", help="list the N tests that cost the most seconds of the processor, what "
                     "they start included, and the sum of each file")
     group.addoption("--fuzz", type=int, default=None, metavar="N", help="mutated files of each kind (default: a short share)")
-    group.addoption("--fuzz-from", type=int, default=0, metavar="N", help="number of the first of them: a run is gone on with from there")
+    group.addoption("--fuzz-state", metavar="FILE", help="keeps how far each kind of them has come: a run is gone on with from there")
     group.addoption("--seed", type=int, default=None, metavar="S", help="seed of those cars (default: what each sweep states)")
 
 

@@ -78,6 +78,18 @@ def disabled(rule, severity):
     return Row(rule, AUTOMATIC, (Steps(turn, ((0, 0.0, True), (1, 1.0, False)), "0"),), ALWAYS, ())
 
 
+def widened(rule, severity):
+    """Turns how many rules of an added file may be waived where the one that comes with the program may not; one that is the same, and one
+    on no protective part, do not count."""
+    def turn(car, value):
+        own = {name: replace(RULES[name], file="own.yaml", line=7) for name in ("PRA-PITCH", "NHRA-JOINT-SHIELD", *PROTECTIVE.values())}
+        own["PRA-PITCH"] = replace(own["PRA-PITCH"], severity="advice", limit=None)
+        for name in ("NHRA-JOINT-SHIELD", *PROTECTIVE.values()) if value else ():
+            own[name] = replace(own[name], waivable=True)
+        return car, (), rule_sets.Selection((), tuple(own.values()), (), ())
+    return Row(rule, AUTOMATIC, (Steps(turn, ((0, 0.0, True), (1, 1.0, False)), "0"),), ALWAYS, ())
+
+
 def turned(path):
     """A parameter of which no remedy is looked for."""
     return lambda car, value: put(car, path, value)
@@ -144,6 +156,7 @@ ROWS = [
     Row("PRO-RULE-BOOK", AUTOMATIC, (Steps(books, ((("practice", "containment"), 0.0, False), (("ihra_2019",), 0.0, False),
                                                    (("nhra_general_2008",), 4.0, True)), "1"),), ALWAYS, ()),
     *(disabled(f"PRO-DISABLED-{name.upper()}", name) for name in PROTECTIVE),
+    *(widened(f"PRO-WIDENED-{name.upper()}", name) for name in PROTECTIVE),
     Row("PRO-WELD", AUTOMATIC, (Steps("containment.loops[front].material", (("4130N", 0.0, True), ("1020_DOM", 0.0, True),
                                                                             ("6061-T6", 1.0, False), ("carbon", 1.0, False)), "0"),
                                 Steps("containment.enclosure.material", (("4130N", 0.0, True), ("Ti-6Al-4V", 1.0, False)), "0")), ALWAYS,
@@ -422,7 +435,7 @@ def test_a_car_on_which_it_cannot_be_evaluated(row):
     TRIAL.not_evaluated(row)
 
 
-SEES_ALL = ("unsound_objects", "wheelbase", "rule_books", "disabled_rules", "stock_thickness", "block_opening")
+SEES_ALL = ("unsound_objects", "wheelbase", "rule_books", "disabled_rules", "widened_rules", "stock_thickness", "block_opening")
 """Quantities that can always be told: of what was found unsound, and a number that every car file states."""
 
 

@@ -59,6 +59,40 @@ def test_a_set_that_switches_protective_rules_off_is_told_with_file_and_line(tmp
     assert any(str(own) in line for line in console.lines(outcome.findings, "in"))
 
 
+OWN = ('rule_set: 1\ntitle: Own\nedition: "1"\nsanctioning_body: NHRA\nbasis: {document: own book, source: seen}\nrules:\n  - id: IDENT\n'
+       "    title: Loop near the front joint\n    quantity: loop_behind_front_joint\n    comparison: '<='\n    limit: {in: 6 in, mm: 152 mm}\n"
+       "    settings: {measured_to: center, side: either}\n    severity: error\n    waivable: false\n    hint: h\n")
+
+
+@pytest.mark.parametrize("change, ident, rule, words", [
+    ((), "NHRA-LOOP-PLACE", None, ""),
+    (("{in: 6 in, mm: 152 mm}", "{in: 36 in, mm: 914 mm}"), "NHRA-LOOP-PLACE", "PRO-WIDENED-ERROR", "its limit is weaker"),
+    (("{in: 6 in, mm: 152 mm}", "60 mm"), "NHRA-LOOP-PLACE", None, ""),
+    (("severity: error", "severity: advice"), "NHRA-LOOP-PLACE", "PRO-WIDENED-ERROR", "its severity is advice instead of error"),
+    (("waivable: false", "waivable: true"), "NHRA-LOOP-PLACE", "PRO-WIDENED-ERROR", "it may be waived"),
+    (("waivable: false", "waivable: false\n    when: {body: open}"), "NHRA-LOOP-PLACE", "PRO-WIDENED-ERROR", "it applies to other cars"),
+    (("side: either", "side: behind"), "NHRA-LOOP-PLACE", "PRO-WIDENED-ERROR", "it measures with other settings"),
+    (("'<='", "'>='"), "NHRA-LOOP-PLACE", "PRO-WIDENED-ERROR", "by >= instead of"),
+    ((), "MY-LOOP-PLACE", None, ""),
+    (("{in: 6 in, mm: 152 mm}", "{in: 36 in, mm: 914 mm}"), "MY-LOOP-PLACE", "PRO-WIDENED-WARNING", "its limit is weaker"),
+])
+def test_a_rule_that_asks_for_less_than_the_one_that_comes_with_it_is_told(tmp_path, change, ident, rule, words):
+    """An edited copy of a book passes for that book: what it asks less of a protective part is told, with file and line."""
+    own = tmp_path / "own.yaml"
+    own.write_text((OWN.replace(*change) if change else OWN).replace("IDENT", ident))
+    outcome = run(fakes.with_rules(fakes.automatic(), sets=("practice", "strength")), files=[str(own)])
+    found = [item for item in outcome.findings if item.rule.startswith("PRO-WIDENED") and item.state == State.OPEN]
+    assert [item.rule for item in found] == ([rule] if rule else [])
+    for item in found:
+        assert f"{own}, line 7" in item.how and words in item.how and not item.waivable
+
+
+def test_a_book_that_was_asked_about_papers_only_has_judged_no_loop():
+    """Shield and plate were checked, and the loops passed for checked by a book."""
+    found, = told(run(fakes.with_rules(fakes.automatic(), sets=("andra_2019_transmission", "ihra_2019"))), "PRO-RULE-BOOK")
+    assert found.state == State.OPEN
+
+
 @pytest.mark.parametrize("limit", ["{in: 1e999 in, mm: 152 mm}", "1e300 in", "{in: 6 in, mm: 1e30 mm}"])
 def test_a_limit_without_an_end_is_refused(limit):
     text = (f'rule_set: 1\ntitle: t\nedition: "1"\nrules:\n  - id: T\n    title: t\n    quantity: loop_behind_front_joint\n'

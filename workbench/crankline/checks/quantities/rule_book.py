@@ -1,7 +1,7 @@
 """Quantities of the rule sets themselves: whether a sanctioning body's book is among them, and what is switched off in them."""
 from __future__ import annotations
 
-from ...rules import conditions
+from ...rules import conditions, widening
 from ...rules.quantity import NO_DIMENSION, Found, Measurement, Setting, quantity
 from ...rules.rule import SEVERITIES
 from ...snapshot import Snapshot
@@ -9,19 +9,25 @@ from ..context import Context
 
 CAR = ("car",)
 
+CONTAINMENT = ("loop_", "enclosure_", "open_shaft_", "joint_shield")
+"""How the quantities are named that say whether a broken driveshaft is contained. A book that was only asked about papers, wheelbase or
+bolts has judged no loop."""
+
 
 @quantity("rule_books", "count", no_remedy=NO_DIMENSION)
 def rule_books(snapshot: Snapshot, context: Context) -> Found:
-    """Rules on protective parts in the books of sanctioning bodies that apply to the car."""
+    """Rules on what contains the driveshaft, in the books of sanctioning bodies, that apply to the car."""
     selection = context.selection
     bodies = {item.name: item.body for item in selection.sets if item.body}
-    held = [rule for rule in selection.rules if rule.rule_set in bodies and not rule.waivable and not rule.to_confirm]
+    held = [rule for rule in selection.rules if rule.rule_set in bodies and not rule.waivable and not rule.to_confirm
+            and rule.quantity.startswith(CONTAINMENT)]
     apply = [rule for rule in held if conditions.holds(rule.when, context.facts)[0]]
     books = ", ".join(dict.fromkeys(f"{bodies[rule.rule_set]} ({rule.rule_set})" for rule in apply))
     if apply:
         how = f"{len(apply)} rules of {books}"
     elif held:
-        how = f"none of the {len(held)} rules on protective parts in {', '.join(dict.fromkeys(rule.rule_set for rule in held))} applies"
+        sets = ", ".join(dict.fromkeys(rule.rule_set for rule in held))
+        how = f"none of the {len(held)} rules on loops, shields and enclosure in {sets} applies"
     else:
         how = "no sanctioning body's rule book checked the loops, shields and enclosure of this car"
     return (Measurement(float(len(apply)), CAR, how=how),)
@@ -38,3 +44,16 @@ def disabled_rules(snapshot: Snapshot, context: Context) -> Found:
         return (Measurement(0.0, CAR, how="none is disabled"),)
     return tuple(Measurement(1.0, CAR, item.rule.id, how=f"{item.rule.id} ({item.rule.title}) is disabled by {item.file}, "
                              f"line {item.line}: {item.reason}") for item in off)
+
+
+@quantity("widened_rules", "count", no_remedy=NO_DIMENSION,
+          severity=Setting("choice", None, "severity of the rules that are counted", SEVERITIES))
+def widened_rules(snapshot: Snapshot, context: Context) -> Found:
+    """Rules of added files that ask for less of a protective part than the rule of that id, or than every rule book that comes with the
+    program, one finding a rule; none is one value of 0."""
+    found = [item for item in widening.widened(context.selection.rules)
+             if item.severity == context.settings["severity"] and conditions.holds(item.shipped.when, context.facts)[0] is not False]
+    if not found:
+        return (Measurement(0.0, CAR, how="none asks for less"),)
+    return tuple(Measurement(1.0, CAR, item.rule.id, how=f"{item.rule.id} ({item.rule.title}) in {item.rule.file}, line {item.rule.line}, "
+                             f"asks for less than {item.shipped.id} of {item.shipped.rule_set}: {item.how}") for item in found)

@@ -1,0 +1,105 @@
+"""Rules of files that do not come with the program, where they ask for less than what comes with it: same id, weaker rule; or a limit on a
+protective part that is weaker than that of every rule book that was read."""
+from __future__ import annotations
+
+import math
+import os
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from .conditions import All
+from .rule import Alternative, Limit, Rule, Severity
+from .rule_file import read
+from .rule_sets import FOLDER, available
+
+
+@dataclass(frozen=True)
+class Widened:
+    """A rule that asks for less: which, than which rule that comes with the program, in what, and how grave that is."""
+    rule: Rule
+    shipped: Rule
+    how: str
+    severity: Severity
+
+
+@lru_cache(maxsize=1)
+def _shipped() -> tuple[tuple[Rule, str], ...]:
+    """Every rule on a protective part that comes with the program, and the sanctioning body of its set."""
+    sets = [read(os.path.join(FOLDER, f"{name}.yaml")) for name in available()]
+    return tuple((rule, item.body) for item in sets for rule in item.rules if not rule.waivable)
+
+
+def widened(rules: Iterable[Rule]) -> tuple[Widened, ...]:
+    """The rules among these that ask for less of a protective part than those that come with the program."""
+    own = [rule for rule in rules if os.path.dirname(os.path.realpath(rule.file)) != os.path.realpath(FOLDER)]
+    return tuple(item for rule in own for item in _of(rule))
+
+
+def _of(rule: Rule) -> Iterator[Widened]:
+    same = next((other for other, _body in _shipped() if other.id == rule.id), None)
+    if same is not None:
+        how = "; ".join(_less(rule, same))
+        if how:
+            yield Widened(rule, same, how, same.severity)
+        return
+    books = [other for other, body in _shipped() if body and other.quantity == rule.quantity and other.settings == rule.settings
+             and other.comparison == rule.comparison and not other.to_confirm]
+    if books and all(_weaker_limits(rule, other) for other in books):
+        yield Widened(rule, books[0], _weaker_limits(rule, books[0]), Severity.WARNING)
+
+
+def _less(rule: Rule, shipped: Rule) -> Iterator[str]:
+    """In what a rule asks for less than another one."""
+    if rule.quantity != shipped.quantity or rule.comparison != shipped.comparison:
+        yield f"it compares {rule.quantity} by {rule.comparison} instead of {shipped.quantity} by {shipped.comparison}"
+    elif how := _weaker_limits(rule, shipped):
+        yield how
+    if rule.settings != shipped.settings:
+        yield "it measures with other settings"
+    if rule.severity.rank > shipped.severity.rank:
+        yield f"its severity is {rule.severity} instead of {shipped.severity}"
+    if rule.waivable:
+        yield "it may be waived"
+    if rule.to_confirm and not shipped.to_confirm:
+        yield "it is from memory and decides nothing"
+    if rule.when not in (shipped.when, All()):
+        yield "it applies to other cars"
+
+
+def _weaker_limits(rule: Rule, shipped: Rule) -> str:
+    """What of a rule's limits is weaker than another one's; empty where nothing is. One comparison for both."""
+    if rule.limit is not None and shipped.limit is not None:
+        return "its limit is weaker" if _weaker(rule.limit, shipped.limit) else ""
+    allowed = [item for item in rule.alternatives if not any(_no_less(item, other) for other in shipped.alternatives)]
+    return "it allows what the other does not" if allowed else ""
+
+
+def _no_less(mine: Alternative, theirs: Alternative) -> bool:
+    """Whether what one alternative allows, another one allows too."""
+    return _within(mine.words, theirs.words) and all(name in mine.sizes and not _weaker(mine.sizes[name], limit)
+                                                    for name, limit in theirs.sizes.items())
+
+
+def _within(mine: Mapping[str, Sequence[str]], theirs: Mapping[str, Sequence[str]]) -> bool:
+    return all(name in mine and set(mine[name]) <= set(words) for name, words in theirs.items())
+
+
+def _weaker(mine: Limit, theirs: Limit) -> bool:
+    """Whether a limit lets through what another one does not."""
+    if mine.formula or theirs.formula:
+        return (mine.formula, mine.settings) != (theirs.formula, theirs.settings)
+    return _low(mine) < _low(theirs) - _slack(theirs) or _high(mine) > _high(theirs) + _slack(theirs)
+
+
+def _low(limit: Limit) -> float:
+    return max((bound.low for bound in limit.binding if bound.low is not None), default=-math.inf)
+
+
+def _high(limit: Limit) -> float:
+    return min((bound.high for bound in limit.binding if bound.high is not None), default=math.inf)
+
+
+def _slack(limit: Limit) -> float:
+    """Rounding of a figure that is printed in two units: a hundredth of it."""
+    return 0.01 * max((abs(value) for bound in limit.binding for value in (bound.low, bound.high) if value is not None), default=0.0)
