@@ -60,7 +60,8 @@ def test_a_set_that_switches_protective_rules_off_is_told_with_file_and_line(tmp
 
 
 OWN = ('rule_set: 1\ntitle: Own\nedition: "1"\nsanctioning_body: NHRA\nbasis: {document: own book, source: seen}\nrules:\n  - id: IDENT\n'
-       "    title: Loop near the front joint\n    quantity: loop_behind_front_joint\n    comparison: '<='\n    limit: {in: 6 in, mm: 152 mm}\n"
+       "    title: Loop near the front joint\n    quantity: loop_behind_front_joint\n    comparison: '<='\n    "
+       "limit: {in: 6 in, mm: 152 mm}\n"
        "    settings: {measured_to: center, side: either}\n    severity: error\n    waivable: false\n    hint: h\n")
 
 

@@ -46,8 +46,8 @@ FOIL = {"enclosure": ({"containment.enclosure.wall": 0.001 * INCH}, {"PRO-STOCK"
         "protector of foil": ({"plates.protector.thickness": 0.5}, {"PRO-STOCK": "error", "PRO-PROTECTOR-SECTION": "advice"}),
         "no protector under an opening of 12 in": ({"plates.protector": None}, {"PRO-BLOCK-OPENING": "warning"}),
         "composite shaft of 0.2 mm": ({"driveshaft.wall": 0.2}, {"PRO-SHAFT-WALL": "advice", "PRO-STOCK": "error"}),
-        "mid plate of 0.6 mm": ({"plates.mid.thickness": 0.6}, {"PRO-STOCK-OTHERS": "warning"}),
-        "rails of 0.2 mm": ({"chassis.rails.section.wall": 0.2}, {"PRO-STOCK-OTHERS": "warning"}),
+        "mid plate of 0.6 mm": ({"plates.mid.thickness": 0.6}, {"PRO-STOCK-OTHERS": "error"}),
+        "rails of 0.2 mm": ({"chassis.rails.section.wall": 0.2}, {"PRO-STOCK-OTHERS": "error"}),
         "loop of carbon": ({"containment.loops[front].material": "carbon"}, {"PRO-LOOP-SECTION": "warning", "PRO-WELD": "error",
                                                                            "NHRA-LOOP-SECTION": "error"}),
         "enclosure of aluminum": ({"containment.enclosure.material": "6061-T6"}, {"PRO-ENCLOSURE-WALL": "warning", "PRO-WELD": "error"}),
@@ -84,7 +84,7 @@ def test_every_thickness_of_a_car_is_looked_at():
     from crankline.record import entries
     tube = model.Tube(name="floor", section=model.Section(outer_diameter=25.0, wall=0.3), points=((0.0, 0.0, 0.0), (100.0, 0.0, 0.0)))
     found, = told(changed(fakes.automatic(), {"chassis.tubes": (tube,)}), "PRO-STOCK-OTHERS")
-    assert found.subjects == ("tube/floor",) and found.severity == "warning"
+    assert found.subjects == ("tube/floor",) and found.severity == "error"
     seen = {one.path for car in (fakes.automatic(), fakes.clutch()) for one in stock.gauges(filled(car))}
     assert {"plates.mid.thickness", "containment.loops.front.section.wall", "containment.enclosure.mount_thickness",
             "chassis.upper_fore_aft.section.wall", "mounts.transmission.tube.wall", "containment.tunnel.thickness"} <= seen
