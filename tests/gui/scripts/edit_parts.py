@@ -4,7 +4,7 @@ import sys
 import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
-from steps import QTest, changed, choose_section, field, nodes, press, section_states, state, type_into, widget
+from steps import QTest, changed, choose_section, field, nodes, press, section_states, state, told, type_into, widget
 from window import pump, report, screenshot
 
 from crankline.features import read
@@ -20,10 +20,6 @@ Gui.ActiveDocument.ActiveView.viewIsometric()
 Gui.SendMsgToActiveView("ViewFit")
 doc.recompute()
 before = state(doc)
-
-
-def told(name):
-    return widget(f"Crankline_{name}_problem", QtGui.QLabel).text()
 
 
 def by_key(key):

@@ -1,5 +1,6 @@
 """Drives the placement panel of a document (its file is the argument) with keys and clicks: double click, typing, wrong input, OK, undo,
 Cancel, closing."""
+import gc
 import os
 import sys
 import time
@@ -7,10 +8,28 @@ import time
 import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
-from steps import QTest, changed, field, figures, press, preview_nodes, problem, state, type_into, type_on_screen, widget
+from steps import (
+    QTest,
+    changed,
+    drag_on_screen,
+    field,
+    figures,
+    nodes,
+    press,
+    preview_nodes,
+    problem,
+    rule_states,
+    state,
+    told,
+    type_into,
+    type_on_screen,
+    widget,
+)
 from window import pump, report, screenshot
 
-from crankline.gui import editing, place_panel
+from crankline.features.edited import foreseen
+from crankline.gui import editing
+from crankline.gui.place_panel import PlacePanel
 
 OK, CANCEL = QtGui.QDialogButtonBox.Ok, QtGui.QDialogButtonBox.Cancel
 Gui.activateWorkbench("CranklineWorkbench")
@@ -21,6 +40,19 @@ layout = doc.getObject("Layout")
 path = os.path.join(os.environ["FREECAD_USER_HOME"], "car.FCStd")
 doc.saveAs(path)
 Gui.runCommand("Std_Save")
+
+
+def shown_panel():
+    """The placement panel that is open."""
+    return next(one for one in gc.get_objects() if isinstance(one, PlacePanel) and one._preview is not None)
+
+
+def handle(name):
+    """Where a handle is, mm."""
+    one = shown_panel()._preview._handles._all[name]
+    return one._move.translation.getValue().getValue()
+
+
 before, undos = state(doc), list(doc.UndoNames)
 
 
@@ -30,21 +62,39 @@ def untouched():
 
 
 # Double click on the layout opens it; typing moves read-out and preview; Cancel leaves nothing.
-report({"no panel": preview_nodes(doc), "double click": layout.ViewObject.doubleClicked()})
+report({"no panel": preview_nodes(doc), "double click": layout.ViewObject.doubleClicked() is not False})
 pump(0.5)
 screenshot("place_panel.png")
-opened = figures()
-report({"opened": opened, "preview": preview_nodes(doc), "texts": {name: field(name).text() for name in
+opened, focus = figures(), QtGui.QApplication.focusWidget()
+report({"opened": opened, "focus": [focus.objectName(), focus.selectedText()],
+        "preview": preview_nodes(doc), "rules": rule_states(), "texts": {name: field(name).text() for name in
         ("axle_to_block", "crank_height", "pitch")}, "command": Gui.Command.get("Crankline_PlacePowertrain").isActive()})
 type_on_screen(field("axle_to_block"), "82 1/2 in", pump)
 type_into(field("crank_height"), "9+1/2 in")
 type_into(field("pitch"), "1.5 deg")
 pump(0.3)
 screenshot("place_panel_typed.png")
-report({"typed": figures(), "axle_to_block": field("axle_to_block").text(), "problem": problem(), "document": untouched()})
+report({"typed": figures(), "rules": rule_states(),
+        "axle_to_block": field("axle_to_block").text(), "problem": problem(), "document": untouched()})
 press(CANCEL)
 pump(0.3)
 report({"cancelled": untouched(), "preview": preview_nodes(doc), "panel": bool(Gui.Control.activeDialog())})
+
+# A handle in the view moves its number by steps, seen from the side; Cancel leaves nothing of it either.
+Gui.ActiveDocument.ActiveView.viewFront()
+Gui.SendMsgToActiveView("ViewFit")
+Gui.runCommand("Crankline_PlacePowertrain")
+pump(0.5)
+dragged = {}
+for name, off, by in (("axle_to_block", (120, 0, 0), (-12, 0)), ("crank_height", (0, 0, 120), (0, -12)), ("pitch", (100, 0, 0), (0, 8))):
+    stood = handle(name)
+    drag_on_screen(doc, [one + more for one, more in zip(stood, off)], *by)
+    dragged[name] = [field(name).text(), [round(now - before, 3) for now, before in zip(handle(name), stood)]]
+screenshot("place_panel_handles.png")
+report({"dragged": dragged, "document": untouched()})
+press(CANCEL)
+pump(0.3)
+report({"handles": nodes(doc, "CranklineHandles"), "document": untouched()})
 
 # Wrong input keeps the panel open with a sentence, whatever is pressed.
 Gui.runCommand("Crankline_PlacePowertrain")
@@ -54,7 +104,7 @@ for text in ("82,5 in", "82.5 deg", "abc", "", "-3 in", "nan in", "9 in"):
     type_into(field("axle_to_block"), text)
     press(OK)
     pump(0.1)
-    sentences[text] = problem()
+    sentences[text] = told("axle_to_block") or problem()
     assert Gui.Control.activeDialog(), text
 screenshot("place_panel_wrong.png")
 report({"wrong": sentences, "document": untouched(), "figures": set(figures().values()) == {"–"}})
@@ -83,15 +133,15 @@ report({"undone": undone, "recomputed": changed(doc, before)})
 # A mode instead of an angle, and the fields under More.
 Gui.runCommand("Crankline_PlacePowertrain")
 pump(0.3)
-mode = widget("CranklinePitchMode", QtGui.QComboBox)
+mode = widget("Crankline_pitch_mode", QtGui.QComboBox)
 shown = {}
 for index in range(mode.count()):
     mode.setCurrentIndex(index)
     shown[mode.currentData()] = [field("pitch").isEnabled(), field("pitch").text(), figures()["front_joint"], figures()["rear_joint"]]
-mode.setCurrentIndex(3)
-QTest.mouseClick(widget("CranklineMore"), QtCore.Qt.LeftButton)
+mode.setCurrentIndex([mode.itemData(index) for index in range(mode.count())].index("balanced"))
+QTest.mouseClick(widget("Crankline_more"), QtCore.Qt.LeftButton)
 pump(0.1)
-widget("CranklineHeightAt", QtGui.QComboBox).setCurrentIndex(1)
+widget("Crankline_height_at", QtGui.QComboBox).setCurrentIndex(2)
 type_into(field("lateral"), "-1/2 in")
 pump(0.2)
 screenshot("place_panel_more.png")
@@ -104,9 +154,7 @@ report({"modes": shown, "stored": [layout.PitchMode, layout.HeightAt, layout.Lat
 steps = doc.UndoCount
 Gui.runCommand("Crankline_PlacePowertrain")
 pump(0.2)
-editing.place_powertrain(layout)
-one = place_panel._open
-report({"second refused": place_panel.show(layout), "same panel": place_panel._open is one})
+report({"second refused": editing.place_powertrain(layout), "previews": preview_nodes(doc)})
 press(OK)
 pump(0.2)
 report({"idle OK": doc.UndoCount - steps})
@@ -116,28 +164,36 @@ editing.place_powertrain(layout)
 pump(0.2)
 report({"formula": [field("crank_height").isReadOnly(), field("crank_height").text(), field("crank_height").toolTip()[:18]]})
 
-# How long an update takes: mechanics and nodes, without the redraw.
-panel, lines = place_panel._open, field("axle_to_block")
-panel._preview.update(panel.scene())
-scene, count = panel.scene(), 300
+# How long an update takes: mechanics, rules and nodes, without the redraw; one keystroke with it; OK with the recompute.
+line, panel = field("axle_to_block"), shown_panel()
+scene, count = foreseen(layout, panel.wanted()), 25
 start = time.process_time()
 for _ in range(count):
     panel._preview.update(scene)
-nodes = (time.process_time() - start) / count * 1000
+nodes_ms = (time.process_time() - start) / count * 1000
+start = time.process_time()
+for number in range(count):
+    line.setText(f"{2070.0 + 0.01 * number} mm")
+    line.textEdited.emit(line.text())
+whole = (time.process_time() - start) / count * 1000
 start = time.process_time()
 for _ in range(count):
-    panel._update()
-whole = (time.process_time() - start) / count * 1000
-report({"ms": [round(nodes, 3), round(whole, 3)]})
+    panel._judge()
+rules_ms = (time.process_time() - start) / count * 1000
+type_into(line, "82 in")
+start = time.process_time()
+press(OK)
+report({"ms": [round(nodes_ms, 3), round(whole, 3), round(rules_ms, 3)], "OK": time.process_time() - start})
+editing.place_powertrain(layout)
+pump(0.3)
 
 # Closing the panel behind our back takes the preview along; so does closing the document.
 Gui.Control.closeDialog()
 pump(0.3)
 report({"closed": preview_nodes(doc)})
-Gui.ActiveDocument.resetEdit()
 editing.place_powertrain(layout)
 pump(0.3)
 reopened = bool(Gui.Control.activeDialog())
 App.closeDocument(doc.Name)
 pump(0.5)
-report({"reopened": reopened, "panel after close": bool(Gui.Control.activeDialog()), "module": place_panel._open is None})
+report({"reopened": reopened, "panel after close": bool(Gui.Control.activeDialog())})

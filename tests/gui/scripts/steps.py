@@ -2,6 +2,7 @@
 import os
 import subprocess
 
+import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
 from window import pump, wait_for
@@ -77,8 +78,38 @@ def figures():
 
 def problem():
     """The panel's sentence about wrong input; empty where there is none."""
-    labels = [label for label in Gui.getMainWindow().findChildren(QtGui.QLabel, "CranklineProblem") if label.isVisible()]
+    labels = [label for label in Gui.getMainWindow().findChildren(QtGui.QLabel, "CranklinePlaceProblem") if label.isVisible()]
     return labels[0].text() if labels else ""
+
+
+def told(name):
+    """What is told beside a field of a task panel; empty where nothing is."""
+    labels = [label for label in Gui.getMainWindow().findChildren(QtGui.QLabel, f"Crankline_{name}_problem") if label.isVisible()]
+    return labels[0].text() if labels else ""
+
+
+def rule_states():
+    """The rules that the placement panel tells: title to what is said of it."""
+    told = widget("CranklineRuleStates", QtGui.QListWidget)
+    lines = [told.item(number).text().split("\n") for number in range(told.count())]
+    return {rule.strip(): state for state, rule in lines}
+
+
+def view_point(document, point):
+    """Where on the screen a point (mm) of a document is, in its 3-D view."""
+    graphics = next(item for item in Gui.getMainWindow().findChildren(QtGui.QWidget)
+                    if item.metaObject().className() in ("SIM::Coin3D::Quarter::QuarterWidget", "Gui::View3DInventorViewer"))
+    x, y = Gui.getDocument(document.Name).ActiveView.getPointOnScreen(App.Vector(*point))
+    return graphics.mapToGlobal(QtCore.QPoint(int(x), graphics.height() - int(y)))
+
+
+def drag_on_screen(document, point, dx, dy):
+    """Drag what is at a point of a document's view through the X server, by pixels."""
+    at = view_point(document, point)
+    for action in (("mousemove", at.x(), at.y()), ("mousedown", 1),
+                   *(("mousemove", at.x() + dx * step // 4, at.y() + dy * step // 4) for step in range(1, 5)), ("mouseup", 1)):
+        subprocess.run(["xdotool", *map(str, action)], check=True)
+        pump(0.15)
 
 
 def preview_nodes(document):

@@ -260,6 +260,7 @@ class PartFeature(Feature):
 
     def ensure(self, obj) -> None:
         super().ensure(obj)
+        obj.setPropertyStatus("Placement", "ReadOnly")   # it follows from the numbers at each recompute
         output(obj, "App::PropertyString", "ShapeDigest", "Internal", "Digest of the inputs of the shape", hidden=True)
         output(obj, "App::PropertyString", "ShapeMark", "Internal", "Tells the shape as built from one edited by hand", hidden=True)
         output(obj, "App::PropertyFloat", "MassKg", "Results", "Mass (kg); 0 where the material gives none")

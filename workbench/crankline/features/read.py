@@ -197,6 +197,13 @@ def root_cause(unsound: Iterable[Unsound]) -> str:
     return notes[0].message + more
 
 
+def views(layout, keys: Iterable[str]) -> Iterable[PartView]:
+    """The parts of some keys as a snapshot has them, as far as they are there and hold a shape that can be measured."""
+    wanted = set(keys)
+    return _views((obj for obj in members(layout) if obj.Key in wanted and "Invalid" not in obj.State
+                   and isinstance(getattr(obj, "Proxy", None), PartFeature) and not measure.nonsense(obj.Shape)), None)
+
+
 def _views(objects: Iterable, scene: Scene | None) -> Iterable[PartView]:
     for obj in objects:
         proxy = getattr(obj, "Proxy", None)

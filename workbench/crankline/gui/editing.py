@@ -6,8 +6,6 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
-import FreeCADGui as Gui
-
 from .. import model, preferences, sections
 from ..features import read
 from ..features.apply import apply
@@ -17,10 +15,10 @@ from ..features.plan import expected
 from ..features.registry import declared, proxy_class
 from ..record import sparse
 from ..units import read_in
-from . import edit_panel
+from . import edit_panel, place_panel
 from .messages import agreed, show_status
 from .record_form import words
-from .task_panel import in_error, may_open
+from .task_panel import in_error
 
 BY_OTHER_MEANS = ("chassis.sketches",)
 """Sections that no form serves: sketches are drawn."""
@@ -55,11 +53,8 @@ def edit(layout, place: Place) -> bool:
 
 
 def place_powertrain(layout) -> bool:
-    """Open the placement panel of a layout; False, with a sentence in the status bar, where another panel is open."""
-    if not may_open():
-        return False
-    Gui.getDocument(layout.Document.Name).setEdit(layout.Name)
-    return True
+    """Open the placement panel of a layout; False, with a sentence, where it cannot be placed or another panel is open."""
+    return place_panel.show(layout)
 
 
 def edit_object(obj) -> None:

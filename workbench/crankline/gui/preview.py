@@ -1,7 +1,7 @@
 """The preview of a placement: nodes in the view's scene graph, no document object, so that Cancel has nothing to undo.
 
-Block, crank line, mid plate, driveshaft line and joints, drawn over the parts. pivy is imported when a panel opens, not
-before. Draggers are not used: their callbacks end the host.
+Block, crank line, mid plate, driveshaft line and joints, drawn over the parts, and the handles of the numbers where there are some. pivy is
+imported when a panel opens, not before.
 """
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import math
 
 from ..mechanics.scene import Scene
 from . import palette
+from .handles import Handles
 from .overlay import Overlay
 
 _BOX = ((0, 0, 0), (0, 0, 1), (0, 1, 0), (0, 1, 1), (1, 0, 0), (1, 0, 1), (1, 1, 0), (1, 1, 1))
@@ -21,9 +22,10 @@ class Preview(Overlay):
     view: a 3D view of the host; root: the car's root as a host placement, because the car frame is its frame.
     """
 
-    def __init__(self, view, root):
+    def __init__(self, view, root, handles: Handles | None = None):
         from pivy import coin
         super().__init__(view, root)
+        self._handles = handles
         top = self.top
         self._block = self._lines(coin, top, palette.PREVIEW_POWERTRAIN, 2.0, 8, _EDGES)
         self._plate = self._lines(coin, top, palette.PREVIEW_POWERTRAIN, 2.0, 4, ((0, 1, 2, 3, 0),))
@@ -84,8 +86,17 @@ class Preview(Overlay):
             move.translation.setValue(*point)
             text.string = f"{math.degrees(float(angle)):.2f} deg"
         self.node.whichChild = 0
+        if self._handles is not None:
+            self._handles.place(scene)
 
     def hide(self) -> None:
         """Show nothing until the next update: what was typed last gives no scene."""
         if self.node is not None:
             self.node.whichChild = -1
+            if self._handles is not None:
+                self._handles.hide()
+
+    def close(self) -> None:
+        if self._handles is not None:
+            self._handles.close()
+        super().close()

@@ -6,6 +6,8 @@ exactly what was put into it.
 """
 from __future__ import annotations
 
+import math
+
 from PySide import QtCore, QtGui
 
 from .. import units
@@ -71,6 +73,16 @@ class QuantityField(QtGui.QLineEdit):
         number = units.to(value, self.kind, self.unit) if self.unit else value
         return f"{units.decimal(number, 6)} {self.unit}".rstrip()
 
+    def limits(self) -> tuple[str, str]:
+        """Least and most that the line takes, in its unit and in round numbers that are within."""
+        return self._round(self.low, math.ceil), self._round(self.high, math.floor)
+
+    def _round(self, value: float, within) -> str:
+        number = units.to(value, self.kind, self.unit) if self.unit else value
+        if not math.isfinite(number) or abs(number) < 0.01:
+            return self.shown(value)
+        return f"{units.decimal(within(round(number * 1000.0, 6)) / 1000.0, 3)} {self.unit}".rstrip()
+
     def value(self) -> float | None:
         """The value in inside units; None where the text gives none: ``problem`` says why, and is empty where the line may be blank."""
         self._read()
@@ -90,7 +102,7 @@ class QuantityField(QtGui.QLineEdit):
             self.problem = f"{self.label}: {error}."
             return
         if not self.low <= value <= self.high:
-            low, high = map(self.shown, (self.low, self.high))
+            low, high = self.limits()
             self.problem = f"{self.label}: {' '.join(text.split())} was found; allowed is {low} to {high}."
             return
         self._value, self._text, self.problem = value, text, ""

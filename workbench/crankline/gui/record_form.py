@@ -85,6 +85,27 @@ class RecordForm(QtGui.QWidget):
             raise wrong[0]
         return self.kind(**given)
 
+    def given(self, field: str) -> Any:
+        """What one field gives, None where it is empty; FormError where it is wrong."""
+        return self._fields[field].value()
+
+    def has(self, field: str) -> bool:
+        """Whether there is a widget for a field."""
+        return field in self._fields
+
+    def widget(self, field: str) -> Any:
+        """The widget of one field."""
+        return self._fields[field].widget
+
+    def lock(self, field: str, why: str) -> None:
+        """Show a field that is not for typing; ``why`` is its tip."""
+        widget = self.widget(field)
+        widget.setToolTip(why)
+        if hasattr(widget, "setReadOnly"):
+            widget.setReadOnly(True)
+        else:
+            widget.setEnabled(False)
+
     def focus(self) -> None:
         """Put the cursor into the first field, its text selected."""
         shown = [one for one in self._fields.values() if one.widget.isVisibleTo(self)] or list(self._fields.values())
@@ -286,9 +307,8 @@ def _sentence(entry: Described) -> str:
 def _range(line: QuantityField, entry: Described) -> str:
     """The range of a number, where it says more than that a car is no longer than 100 m."""
     low, high = entry.low > -1e5, entry.high < 1e5
-    if low and high:
-        return f"; {line.shown(entry.low)} to {line.shown(entry.high)}"
-    return f"; from {line.shown(entry.low)}" if low else f"; up to {line.shown(entry.high)}" if high else ""
+    least, most = line.limits()
+    return f"; {least} to {most}" if low and high else f"; from {least}" if low else f"; up to {most}" if high else ""
 
 
 def _words(text: str) -> tuple[str, ...]:

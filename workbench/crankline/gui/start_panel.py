@@ -45,6 +45,7 @@ class StartPanel(TaskPanel):
             return self._refuse("")   # told beside its field
         except ValueError as error:
             return self._refuse(str(error))
+        self.close()
         Gui.Control.closeDialog()
         return True
 
@@ -66,6 +67,7 @@ class StartPanel(TaskPanel):
 
     def reject(self) -> bool:
         """Cancel: nothing was made, and a document that was begun for it goes."""
+        self.close()
         Gui.Control.closeDialog()
         if self._fresh and self.document in App.listDocuments():
             App.closeDocument(self.document)

@@ -5,7 +5,7 @@ from typing import Any
 
 import FreeCAD as App
 import FreeCADGui as Gui
-from PySide import QtGui
+from PySide import QtCore, QtGui
 
 from ..features import read
 from .messages import problem_label, show_status
@@ -37,6 +37,9 @@ class TaskPanel:
         self.column = QtGui.QVBoxLayout(self.form)
         self.column.setContentsMargins(4, 4, 4, 4)
         self.problem = problem_label(problem)
+        self._observer = _Closing(self)
+        App.addDocumentObserver(self._observer)
+        self.form.destroyed.connect(self._observer.stop)
 
     def getStandardButtons(self):
         return QtGui.QDialogButtonBox.Ok | QtGui.QDialogButtonBox.Cancel
@@ -63,8 +66,37 @@ class TaskPanel:
         document = App.listDocuments().get(self.document)
         return None if document is None else document.getObject(name)
 
+    def reject(self) -> bool:
+        """Cancel: the document was never touched."""
+        return self._leave()
+
+    def _leave(self) -> bool:
+        self.close()
+        Gui.Control.closeDialog()
+        return True
+
     def close(self) -> None:
         """Take the preview out of the view."""
+        self._observer.stop()
         if self._preview is not None:
             self._preview.close()
             self._preview = None
+
+
+class _Closing:
+    """Closes a panel when its document is closed: the host leaves it open over another one."""
+
+    def __init__(self, panel: TaskPanel):
+        self._panel: TaskPanel | None = panel
+
+    def slotDeletedDocument(self, document) -> None:
+        if self._panel is not None and document.Name == self._panel.document:
+            # Not in the middle of what the host does.
+            QtCore.QTimer.singleShot(0, self._panel.reject)
+            self.stop()
+
+    def stop(self, *_ignored) -> None:
+        """Look no more."""
+        if self._panel is not None:
+            self._panel = None
+            App.removeDocumentObserver(self)

@@ -50,6 +50,11 @@ class ViewProvider:
         first = menu.actions()
         menu.insertAction(first[0], action) if first else menu.addAction(action)
 
+    def setEdit(self, view, mode: int = 0) -> bool:
+        """What the host's own Edit and Transform come to: the panel. What is placed by numbers is not dragged about."""
+        self.doubleClicked(view)
+        return False   # a task panel and no mode of the view: the host has nothing to end
+
     def updateData(self, obj, name: str) -> None:
         if name == "Material" and not restoring(obj):
             _paint(obj)
@@ -65,16 +70,7 @@ class ViewProvider:
 
 
 class LayoutViewProvider(ViewProvider):
-    """View provider of the layout: editing it opens the placement panel."""
-
-    def setEdit(self, view, mode: int = 0) -> bool | None:
-        from . import place_panel
-        return place_panel.show(view.Object)
-
-    def unsetEdit(self, view, mode: int = 0) -> bool:
-        from . import place_panel
-        place_panel.hide()
-        return True
+    """View provider of the layout."""
 
 
 def _edit_object(obj) -> None:
