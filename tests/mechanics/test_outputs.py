@@ -11,7 +11,7 @@ import os
 import pytest
 
 from crankline import checks, headless
-from crankline.outputs import OutputError, Staging, is_sheet
+from crankline.outputs import DRAWN, OutputError, Staging, mine
 
 
 def put(folder, files):
@@ -51,7 +51,7 @@ def test_cut_files_of_parts_that_are_gone_go_and_all_else_stays(tmp_path):
 
 def test_a_run_removes_only_what_it_makes(tmp_path):
     run(tmp_path, FIRST)
-    assert run(tmp_path, {"side-view.pdf": "2", "flat/mid-plate.dxf": "2"}, is_sheet, report=False) == ["flat/front-plate.dxf",
+    assert run(tmp_path, {"side-view.pdf": "2", "flat/mid-plate.dxf": "2"}, mine(DRAWN), report=False) == ["flat/front-plate.dxf",
                                                                                                        "flat/protector.dxf"]
     assert (tmp_path / "car.step").is_file()
     assert run(tmp_path, {"checks.xml": "3"}, lambda _name: False) == []

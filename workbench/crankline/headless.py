@@ -18,14 +18,14 @@ from typing import Any, NoReturn, TextIO
 
 from . import checks, time_limit
 from .catalog import shop
-from .outputs import OutputError, Staging, tell_removed, write_all, write_sheets
+from .outputs import BUILT, DRAWN, INCOMPLETE, TOLD, Job, OutputError, export, tell
 from .progress import working_on
 from .replacing import replacing
 from .session import Session
 from .sheets.shaded import VIEWS
 from .source import SourceError
 
-CLEAN, FINDINGS, REFUSED, BROKEN, INCOMPLETE, INTERNAL = range(6)
+CLEAN, FINDINGS, REFUSED, BROKEN, INTERNAL = 0, 1, 2, 3, 5
 CAUTION = ("Plates, loops and shields protect people. The sanctioning body's current rule book, the chassis inspector and a "
            "qualified welder decide; this program is only an aid.")
 
@@ -251,14 +251,11 @@ def sheets(session: Session, options) -> int:
     layout = _layout(document)
     shot = _snapshot(layout)
     outcome = _outcome(session, shot)
-    session.stage("drawing the sheets")
-    names, removed, missing = write_sheets(layout, shot, outcome.findings, folder, session.placed)
-    tell_removed(session, removed)
-    for name in names:
+    written = export(Job(layout, shot, outcome), DRAWN, folder, session.stage, session.placed)
+    for name in written.files:
         session.say(str(folder / name))
-    if missing:
-        session.fail(missing)
-    return INCOMPLETE if missing else CLEAN
+    tell(session, written)
+    return INCOMPLETE if written.missing else CLEAN
 
 
 def picture(session: Session, options) -> int:
@@ -313,8 +310,9 @@ def _check(session: Session, document, folder: Path | None, options, with_docume
     outcome = session.watch("looking for remedies", remedies.steps(outcome, shot, effort, most))
     report = reports.report(outcome, shot, compat.host())
     if folder is not None:
-        with Staging(folder, session.placed) as staging:
-            code = write_all(session, staging, document, layout, shot, outcome, report, code, with_document)
+        written = export(Job(layout, shot, outcome, report), BUILT if with_document else TOLD, folder, session.stage, session.placed)
+        tell(session, written)
+        code = report["exit"]
     for line in console.lines(outcome.findings, report["car"]["units"], report["notes"], report["not_covered"]):
         session.say(line)
     return code

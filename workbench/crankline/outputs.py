@@ -6,9 +6,16 @@ import json
 import os
 import shutil
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from .features.part_kind import PartKind, Supply
+from .snapshot import Snapshot
+
+INCOMPLETE = 4
+"""Exit code of a run that did not look at something, or could not write it."""
 
 
 class OutputError(RuntimeError):
@@ -79,70 +86,176 @@ class Staging:
         return sorted(found)
 
 
-def is_sheet(name: str) -> bool:
-    """Whether a file of a run is a drawing or a cut file."""
-    return name.startswith("flat/") or name.endswith(".pdf")
-
-
 def _digest(path: Path) -> str:
     return hashlib.sha256(path.read_bytes()).hexdigest()
 
 
-def write_all(session, staging: Staging, document, layout, shot, outcome, report: dict[str, Any], code: int,
-              with_document: bool) -> int:
-    """Write, verify and publish a run's outputs; returns the exit code, 4 where an output is missing."""
-    from . import reports
-    folder, missing = staging.folder, ""
-    if with_document:
-        session.stage("saving the document")
-        save_document(document, folder / "car.FCStd")
-        session.stage("writing car.step")
-        write_step(layout, folder / "car.step")
-        session.stage("drawing the sheets")
-        missing = draw(layout, shot, outcome.findings, folder)
-        if missing:
-            session.fail(missing)
-    (folder / "checks.xml").write_text(reports.junit_text(outcome, shot), encoding="utf-8")
-    if missing and code in (0, 1):
-        code = 4
-    report["exit"] = code
-    (folder / "findings.csv").write_text(reports.csv_text(report), encoding="utf-8-sig", newline="")
-    (folder / "findings.html").write_text(reports.html_text(report), encoding="utf-8")
-    report["files"] = staging.digests()
-    text = json.dumps(report, indent=1, ensure_ascii=False, allow_nan=False)
-    (folder / "report.json").write_text(text + "\n", encoding="utf-8")
-    _written, removed = staging.publish(lambda _name: with_document)
-    tell_removed(session, removed)
-    return code
+# --- what can be written ---------------------------------------------------------------------------------------------
+
+@dataclass(frozen=True)
+class Job:
+    """What is written of: a layout, its snapshot, what a check of it found, and its report; the last two are only needed by what
+    ``Product.checked`` says."""
+    layout: Any
+    shot: Snapshot
+    outcome: Any = None
+    report: dict[str, Any] | None = None
 
 
-def draw(layout, shot, findings, folder: Path) -> str:
-    """Draw every sheet into a staging folder; one sentence on what is missing, empty where nothing is.
+@dataclass(frozen=True)
+class Product:
+    """One thing that a run can write. ``write``: into a staging folder, verified; ``mine``: whether a file of a run is of it. ``shapes``:
+    it shows parts, so that a car with a part in error has none. ``checked``: it tells what a check found."""
+    name: str
+    label: str
+    doc: str
+    write: Callable[[Job, Path], None]
+    mine: Callable[[str], bool]
+    shapes: bool = False
+    checked: bool = False
 
-    What is finished stays; of the cut files either all or none, so that no half set is cut.
-    """
+
+def _document(job: Job, folder: Path) -> None:
+    save_document(job.layout.Document, folder / "car.FCStd")
+
+
+def _step(job: Job, folder: Path) -> None:
+    write_step(job.layout, folder / "car.step")
+
+
+def _made_step(job: Job, folder: Path) -> None:
+    write_step(job.layout, folder / "made-parts.step", lambda part: part.supply is Supply.KIT)
+
+
+def _sheets(job: Job, folder: Path) -> None:
+    from . import sheets
+    sheets.write_side_view(job.shot, folder, job.outcome.findings)
+
+
+def _flats(job: Job, folder: Path) -> None:
+    """All of them or none, so that no half set is cut."""
     from . import sheets
     from .features import read
     try:
-        sheets.write(shot, read.flats(layout), folder, findings)
-    except sheets.SheetError as error:
+        sheets.write_flats(job.shot, read.flats(job.layout), folder)
+    except sheets.SheetError:
         shutil.rmtree(folder / "flat", ignore_errors=True)
-        return str(error)
-    return ""
+        raise
 
 
-def write_sheets(layout, shot, findings, target: Path, placed: list[str] | None = None) -> tuple[list[str], list[str], str]:
-    """Draw, verify and publish a car's sheets alone; names of what was written and of what was removed, and what is missing.
-    placed: as of ``Staging``."""
+def _car_file(job: Job, folder: Path) -> None:
+    from . import carfile
+    carfile.save(job.shot.car, folder / "car.yaml")
+
+
+def _junit(job: Job, folder: Path) -> None:
+    from . import reports
+    (folder / "checks.xml").write_text(reports.junit_text(job.outcome, job.shot), encoding="utf-8")
+
+
+def _csv(job: Job, folder: Path) -> None:
+    from . import reports
+    (folder / "findings.csv").write_text(reports.csv_text(job.report), encoding="utf-8-sig", newline="")
+
+
+def _html(job: Job, folder: Path) -> None:
+    from . import reports
+    (folder / "findings.html").write_text(reports.html_text(job.report), encoding="utf-8")
+
+
+def _report(job: Job, folder: Path) -> None:
+    text = json.dumps(job.report, indent=1, ensure_ascii=False, allow_nan=False)
+    (folder / "report.json").write_text(text + "\n", encoding="utf-8")
+
+
+PRODUCTS = {one.name: one for one in (
+    Product("document", "Document (FCStd)", "A copy of the document", _document, lambda name: name == "car.FCStd"),
+    Product("step", "Whole car (STEP)", "All parts in the car frame", _step, lambda name: name == "car.step", shapes=True),
+    Product("made_step", "Parts to make (STEP)", "The parts that the shop makes, in the car frame: no engine, transmission, driveshaft or "
+            "chassis", _made_step, lambda name: name == "made-parts.step", shapes=True),
+    Product("sheets", "Sheets (PDF)", "Side view with the placement dimensions, title block, hardware and open findings", _sheets,
+            lambda name: name.endswith(".pdf"), shapes=True, checked=True),
+    Product("flats", "Flat patterns (DXF)", "Cut files 1:1 in mm, one for each part that is cut from sheet or plate", _flats,
+            lambda name: name.startswith("flat/"), shapes=True),
+    Product("car_file", "Car file (YAML)", "The car with its units, from which the document can be built again", _car_file,
+            lambda name: name == "car.yaml"),
+    Product("junit", "Findings for a build server (JUnit)", "checks.xml: a test case for each finding", _junit,
+            lambda name: name == "checks.xml", checked=True),
+    Product("csv", "Findings as a table (CSV)", "findings.csv: a row for each finding", _csv, lambda name: name == "findings.csv",
+            checked=True),
+    Product("html", "Findings as a page (HTML)", "findings.html: with a small side view of where each one is", _html,
+            lambda name: name == "findings.html", checked=True),
+    Product("report", "Report (JSON)", "report.json: placement, joint angles, balance, parts, findings and the digests of the files "
+            "written with it", _report, lambda name: name == "report.json", checked=True))}
+"""Name to what can be written, in the order of writing: shapes first, since reports tell what is missing, and the report last."""
+
+BUILT = ("document", "step", "sheets", "flats", "junit", "csv", "html", "report")
+"""What ``build`` writes."""
+TOLD = ("junit", "csv", "html", "report")
+"""What ``check`` writes."""
+DRAWN = ("sheets", "flats")
+"""What ``sheets`` writes."""
+
+
+def write(job: Job, names: Iterable[str], staging: Staging, stage: Callable[[str], None] = lambda _what: None) -> list[str]:
+    """Write and verify products of these names into a staging folder; a sentence on each that is missing, such as one that shows parts of
+    a car with a part in error. A report that says that all is well says that it is incomplete then. OutputError where something does not
+    survive being read back."""
+    from .features import read
+    from .sheets import SheetError
+    from .source import SourceError
+    asked = set(names)
+    chosen = [one for one in PRODUCTS.values() if one.name in asked]
+    told: list[str] = []
+    if wrong := read.root_cause(job.shot.unsound):
+        barred = [one.label for one in chosen if one.shapes]
+        chosen = [one for one in chosen if not one.shapes]
+        told += [f"{', '.join(barred)} not written: {wrong}"] * bool(barred)
+    for one in chosen:
+        if one.checked and not one.shapes and job.report is not None:
+            if told and job.report["exit"] in (0, 1):
+                job.report["exit"] = INCOMPLETE
+            if one.name == "report":
+                job.report["files"] = staging.digests()
+        stage(f"writing {one.label}")
+        try:
+            one.write(job, staging.folder)
+        except (SheetError, SourceError) as error:
+            told.append(str(error).replace(f"{staging.folder}{os.sep}", ""))
+    return told
+
+
+def mine(names: Iterable[str]) -> Callable[[str], bool]:
+    """Whether a file is one of the products of these names."""
+    chosen = [PRODUCTS[name] for name in names]
+    return lambda file: any(one.mine(file) for one in chosen)
+
+
+@dataclass(frozen=True)
+class Written:
+    """What an export did: names of the files that came to their place, of those of an earlier run that are gone, and a sentence on each
+    product that is missing."""
+    files: tuple[str, ...]
+    removed: tuple[str, ...]
+    missing: tuple[str, ...]
+
+
+def export(job: Job, names: Iterable[str], target: Path, stage: Callable[[str], None] = lambda _what: None,
+           placed: list[str] | None = None) -> Written:
+    """Write products of these names to a folder: beside, verified, then renamed. placed: as of ``Staging``."""
+    names = tuple(names)
     with Staging(target, placed) as staging:
-        missing = draw(layout, shot, findings, staging.folder)
-        return (*staging.publish(is_sheet), missing)
+        missing = write(job, names, staging, stage)
+        files, removed = staging.publish(mine(names))
+    return Written(tuple(files), tuple(removed), tuple(missing))
 
 
-def tell_removed(session, names: list[str]) -> None:
-    """Say which files of an earlier run are gone."""
-    if names:
-        session.stage(f"removed, because an earlier run wrote it and this one does not: {', '.join(names)}")
+def tell(session, written: Written) -> None:
+    """Say what is missing, and which files of an earlier run are gone."""
+    for sentence in written.missing:
+        session.fail(sentence)
+    if written.removed:
+        session.stage(f"removed, because an earlier run wrote it and this one does not: {', '.join(written.removed)}")
 
 
 def save_document(document, path: Path) -> None:
@@ -169,21 +282,20 @@ def save_document(document, path: Path) -> None:
         App.closeDocument(again.Name)
 
 
-def write_step(layout, path: Path) -> None:
-    """STEP of the leaf parts, in the car frame; read back and counted."""
+def write_step(layout, path: Path, wanted: Callable[[PartKind], bool] = lambda _part: True) -> None:
+    """STEP of the leaf parts that are wanted, in the car frame; read back and counted."""
     import Import
     import Part
 
     from .features.base import PartFeature
     from .features.read import members
-    leaves = [obj for obj in members(layout)
-              if isinstance(getattr(obj, "Proxy", None), PartFeature) and not obj.Proxy.declaration(obj.Key).reference
-              and not obj.Shape.isNull()]
+    leaves = [obj for obj in members(layout) if isinstance(getattr(obj, "Proxy", None), PartFeature) and not obj.Shape.isNull()
+              and not (part := obj.Proxy.declaration(obj.Key)).reference and wanted(part)]
     Import.export(leaves, str(path))
     if not path.is_file():
         raise OutputError(f"{path.name}: FreeCAD wrote no file; nothing was kept")
     shape = Part.Shape()
     shape.read(str(path))
-    wanted = sum(len(obj.Shape.Solids) for obj in leaves)
-    if len(shape.Solids) != wanted:
-        raise OutputError(f"{path.name}: {len(shape.Solids)} of {wanted} solids were read back; nothing was kept")
+    count = sum(len(obj.Shape.Solids) for obj in leaves)
+    if len(shape.Solids) != count:
+        raise OutputError(f"{path.name}: {len(shape.Solids)} of {count} solids were read back; nothing was kept")

@@ -147,13 +147,12 @@ def write_sheets(layout, folder: str) -> list[str]:
 
     from .. import checks, outputs
     shot = _fit(layout)
-    found = checks.run(shot).findings
-    names, removed, missing = outputs.write_sheets(layout, shot, found, Path(folder))
-    if missing:
-        raise ActionError(f"{missing.rstrip('.')}; {', '.join(names) or 'nothing'} was written to {folder}")
-    gone = f"; removed, because an earlier run wrote it and this one does not: {', '.join(removed)}" if removed else ""
-    show_status(f"{len(names)} sheets written to {folder}{gone}")
-    return names
+    written = outputs.export(outputs.Job(layout, shot, checks.run(shot)), outputs.DRAWN, Path(folder))
+    if written.missing:
+        raise ActionError(f"{'; '.join(written.missing).rstrip('.')}; {', '.join(written.files) or 'nothing'} was written to {folder}")
+    gone = f"; removed, because an earlier run wrote it and this one does not: {', '.join(written.removed)}" if written.removed else ""
+    show_status(f"{len(written.files)} sheets written to {folder}{gone}")
+    return list(written.files)
 
 
 def rebuild(layout) -> None:

@@ -1,6 +1,6 @@
 """Drawings and flat patterns. ``page``, ``layout`` and ``dimension`` are pure; the rest needs the host, Qt or ezdxf.
 
-``write`` makes every file that ``build`` writes beside the document.
+``write_side_view`` and ``write_flats`` make the files that ``build`` writes beside the document.
 """
 from __future__ import annotations
 
@@ -15,23 +15,25 @@ if TYPE_CHECKING:
     from ..geometry.outline import Flat
     from ..snapshot import Snapshot
 
-__all__ = ["Sheet", "SheetError", "write"]
+__all__ = ["Sheet", "SheetError", "write_flats", "write_side_view"]
 
 
-def write(snapshot: Snapshot, flats: Mapping[str, Flat], folder: str | Path, findings: Iterable = (), size: str = "A3") -> list[Path]:
-    """Write ``side-view.pdf`` and ``flat/<key>.dxf`` for every part that is cut; the paths, in that order.
-
-    flats: part key to its flat pattern (bought parts among them are left out). A file stands only once it was verified. SheetError,
-    one sentence, where a sheet cannot be drawn, Qt or ezdxf is absent, or a file does not hold what it should; what was written before
-    stays.
-    """
-    from . import flat_patterns, qt, side_view
-
-    folder = Path(folder)
+def write_side_view(snapshot: Snapshot, folder: str | Path, findings: Iterable = (), size: str = "A3") -> Path:
+    """Write ``side-view.pdf``; its path. SheetError, one sentence, where it cannot be drawn or Qt is absent."""
+    from . import qt, side_view
     with read_in(snapshot.system):
-        sheet = _fitting(side_view.side_view, snapshot, tuple(findings), size)
-        return [qt.render(sheet, folder / "side-view.pdf"),
-                *flat_patterns.write(flat_patterns.cut(snapshot, flats), folder / "flat")]
+        return qt.render(_fitting(side_view.side_view, snapshot, tuple(findings), size), Path(folder) / "side-view.pdf")
+
+
+def write_flats(snapshot: Snapshot, flats: Mapping[str, Flat], folder: str | Path) -> list[Path]:
+    """Write ``flat/<key>.dxf`` for every part that is cut; the paths.
+
+    flats: part key to its flat pattern (bought parts among them are left out). A file stands only once it was verified. SheetError, one
+    sentence, where ezdxf is absent or a file does not hold what it should; what was written before stays.
+    """
+    from . import flat_patterns
+    with read_in(snapshot.system):
+        return flat_patterns.write(flat_patterns.cut(snapshot, flats), Path(folder) / "flat")
 
 
 def _fitting(draw, snapshot: Snapshot, findings: tuple, size: str) -> Sheet:
