@@ -4,7 +4,7 @@ import os
 import pytest
 
 from crankline import carfile, catalog, model, record
-from crankline.catalog import shop, used
+from crankline.catalog import shop, sizes, used
 from crankline.source import SourceError
 
 DEMO = os.path.join(os.path.dirname(__file__), "..", "..", "demo_assemblies", "full_bodied_automatic.yaml")
@@ -131,3 +131,20 @@ def test_figures_that_depart_are_told_with_the_name(folder):
     settled = used.settled(record.replace(changed, use=OURS[1]))
     assert settled.row_digest == catalog.row_digest("engines", OURS[1]) and {"mass", "bore_spacing"} <= set(settled.overrides)
     assert used.called(settled).endswith("more figures of its own")
+
+
+def test_main_sizes_and_origin_of_rows_are_told_in_the_units_of_the_car(folder):
+    put(folder, engines=engine(), sections=TUBE)
+    assert sizes.line("sections", "1.5x0.109", "in") == "outer diameter 1.5 in, wall 0.109 in"
+    assert sizes.line("sections", "1.5x0.109", "mm") == "outer diameter 38.1 mm, wall 2.769 mm"
+    assert sizes.line("engines", "shop_iron", "mm").startswith("V8, cast iron, deck height 227.3 mm, ")
+    assert sizes.origin("sections", "1.5x0.109") == "From your own catalog: rig sheet 12, 2026-05-04"
+    assert sizes.origin("joint_series", "1310") == "From the catalog: trade sizes of cross joints, from memory"
+    assert all(sizes.line(table, name, "in") for table in sizes.MAIN for name in catalog.ours(table))
+
+
+def test_what_is_changed_of_a_row_that_is_elsewhere_departs_too(folder):
+    away = record.replace(catalog.engine(OURS[0]), use="shop_iron", shop=model.ShopRow(source="rig", date="2026-05-04"))
+    assert used.settled(away, away) == away
+    edited = used.settled(record.replace(away, mass=300.0), record.replace(away, overrides=("pan",)))
+    assert edited.overrides == ("pan", "mass") and used.departing(edited) == ("pan", "mass")

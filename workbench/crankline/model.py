@@ -34,7 +34,7 @@ class SidePoint:
 @dataclass(frozen=True)
 class Section:
     """A round tube."""
-    outer_diameter: float = size("outside diameter", required=True)
+    outer_diameter: float = size("outside diameter", table="sections", required=True)
     wall: float = size("wall thickness", required=True)
 
 
@@ -230,7 +230,7 @@ class ShopRow:
 @dataclass(frozen=True)
 class Engine:
     """An engine: envelope, interfaces, mass and output. Points are in the engine frame."""
-    use: str = text("catalog name", required=True)
+    use: str = text("row of the catalog that its figures are from", table="engines", required=True)
     kind: str = choice("layout", "V8", "V6", "inline", "V10", "V12", default="V8")
     material: str = choice("block material", "cast_iron", "aluminium")
     bore_spacing: float = size("bore spacing", required=True)
@@ -299,7 +299,7 @@ class TransmissionPan:
 @dataclass(frozen=True)
 class Transmission:
     """A transmission, measured back from the front face of its bell; CG in the engine frame's directions from there."""
-    use: str = text("catalog name", required=True)
+    use: str = text("row of the catalog that its figures are from", table="transmissions", required=True)
     kind: str = choice("kind", "automatic", "manual", required=True)
     bellhousing_depth: float = size("depth of a separate bellhousing, part of bell_to_seal")
     bell_radius: float = size("radius of the bell at its front face", default=8.0 * INCH)
@@ -461,7 +461,7 @@ class Driveshaft:
     axial_modulus: float = quantity("stress", "modulus along the axis", low=1000.0, high=2e6, required=True)
     shear_modulus: float = quantity("stress", "shear modulus", low=500.0, high=1e6, required=True)
     density: float = quantity("density", "density", low=1e-7, high=3e-5, required=True)
-    outer_diameter: float = size("outside diameter of the tube", low=10.0, high=500.0, required=True)
+    outer_diameter: float = size("outside diameter of the tube", low=10.0, high=500.0, table="sections", required=True)
     wall: float = size("wall thickness", low=0.2, high=100.0, required=True)
     joint_swing_diameter: float = size("diameter that the joints sweep", low=10.0, high=500.0, required=True)
     phase: float = angle("phase error between the yokes", default=0.0)
@@ -499,7 +499,7 @@ class Enclosure:
     """Tube around the front of the driveshaft."""
     x_front: float = length("front end", required=True)
     x_rear: float = length("rear end", required=True)
-    outer_diameter: float = size("outside diameter", required=True)
+    outer_diameter: float = size("outside diameter", table="sections", required=True)
     wall: float = size("wall thickness", required=True)
     material: str = text("material", table="materials", default="4130N")
     front_support: str = choice("what carries its front", "loop", "transmission_tail", default="loop")

@@ -46,7 +46,7 @@ class Described:
     most: int = 0
     """Entries that a list may have; 0 for what is no list. What is made and measured costs in proportion at least."""
     table: str = ""
-    """Catalogue table whose row names a text may hold."""
+    """Catalog table whose row names a text may hold; of a size: whose rows may fill it, and the record's other fields that they have."""
 
 
 def _field(kind: str, doc: str, **options: Any) -> Any:

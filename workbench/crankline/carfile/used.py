@@ -43,10 +43,13 @@ def _from_catalog(typing: schema.Typing, node: Node, record: type, look: Callabl
                if key in by_key(record) and not described[by_key(record)[key]].required and schema.is_word(value, "none")
                and not described[by_key(record)[key]].internal}
     alone = "shop" in node.mapping
-    given = typing.fields(node, record, extra=(*dropped, "shop"), partial=not alone)
-    use = given.pop("use")
+    given = typing.fields(node, record, extra=(*dropped, "shop", "use"), partial=True)
+    use = typing.value(node.mapping["use"], replace(described["use"], table=""))   # its error is told below, after what else is wrong
     given.update((by_key(record)[key], None) for key in dropped)
     if alone:
+        for field, entry in described.items():
+            if entry.required and field not in (*given, "use"):
+                raise typing.missing(node, entry.key, entry)
         return _of_shop(typing, node, record, use, given)
     if use not in known:
         raise schema.unknown_row(node.mapping["use"], use, table, known)

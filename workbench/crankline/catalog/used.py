@@ -43,11 +43,14 @@ def _listed(fields: tuple[str, ...]) -> str:
     return " and ".join([", ".join(told[:-1]), told[-1]]) if len(told) > 1 else told[0]
 
 
-def settled(record: Any) -> Any:
-    """A record whose figures or name were edited, with its bookkeeping as its row has it: digest, source, and what departs. One that names
-    no row that is here stays as it is."""
+def settled(record: Any, before: Any = None) -> Any:
+    """A record whose figures or name were edited, with its bookkeeping as its row has it: digest, source, and what departs. Where this
+    catalog does not hold the row, what was changed since ``before`` departs from it too."""
     if row_of(record) is None:
-        return record
+        if before is None or before.use != record.use:
+            return record
+        changed = (before.overrides or ()), [name for name in entries(type(record)) if name not in BOOKKEEPING
+                                             and not equal(getattr(record, name), getattr(before, name))]
+        return replace(record, overrides=tuple(name for name in entries(type(record)) if any(name in some for some in changed)))
     table = TABLE_OF[type(record)]
-    changed = departing(record)
-    return replace(record, shop=of_shop(table, record.use), row_digest=row_digest(table, record.use), overrides=changed)
+    return replace(record, shop=of_shop(table, record.use), row_digest=row_digest(table, record.use), overrides=departing(record))

@@ -31,7 +31,9 @@ class Command:
                                             for obj in document.findObjects("App::FeaturePython"))
 
     def Activated(self, _index: int = 0) -> None:
+        from . import own_catalog
         from .messages import attempt
+        own_catalog.take()
         attempt(self.text.rstrip("…"), self.run)
 
     def run(self) -> None:

@@ -5,13 +5,16 @@ has a default that nearly always serves is under *More*. A wrong text is told be
 """
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from PySide import QtCore, QtGui
 
-from .. import catalog, units
+from .. import catalog, spelling, units
+from ..catalog import sizes
+from ..catalog.used import TABLE_OF, settled
 from ..record import Described, entries, filled
+from .catalog_fields import Departures, StockSizes, preview_label
 from .messages import problem_label
 from .quantity_field import QuantityField, read
 
@@ -23,12 +26,12 @@ class FormError(ValueError):
     """What the fields say makes no record; the sentence names the first field that is wrong."""
 
 
-_AXES = {"x": "X (forward)", "y": "Y (left)", "z": "Z (up)"}
+_SAID = {"x": "X (forward)", "y": "Y (left)", "z": "Z (up)", "use": "Catalog row"}
 
 
 def words(name: str) -> str:
     """A field's or a choice's name as a label: ``crank_height`` is Crank height."""
-    text = _AXES.get(name) or name.strip("_").replace("_", " ")
+    text = _SAID.get(name) or name.strip("_").replace("_", " ")
     return text[:1].upper() + text[1:]
 
 
@@ -45,6 +48,9 @@ class RecordForm(QtGui.QWidget):
         super().__init__(parent)
         self.kind, self.system, self._name = kind, system, name
         self._fields: dict[str, Any] = {}
+        self._record = record
+        self._stock: list[StockSizes] = []
+        self._departures: Departures | None = None
         column = QtGui.QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         main, rest = QtGui.QFormLayout(), QtGui.QFormLayout()
@@ -61,8 +67,17 @@ class RecordForm(QtGui.QWidget):
         self._others = {field: getattr(record, field, None) for field in entries(kind) if field not in self._fields}
         if rest.rowCount():
             column.addWidget(_More(name, rest, unfolded=not main.rowCount()))
+        for stock in self._stock:
+            stock.follow({field: getattr(record, field, None) for field in stock.fields})
+        self._depart()
 
     def _add(self, layout, field: str, entry: Described, held: Any, default: Any) -> None:
+        if entry.table and entry.kind != "text":
+            stock = StockSizes(f"{self._name}_{field}_stock", entry.table, self.kind)
+            stock.picked.connect(self.fill)
+            self.changed.connect(lambda: stock.follow(self._given(stock.fields)))
+            layout.addRow("Stock size", stock)
+            self._stock.append(stock)
         made = _field(f"{self._name}_{field}", field, entry, held, default, self.system)
         made.changed.connect(self.changed)
         self._fields[field] = made
@@ -72,18 +87,48 @@ class RecordForm(QtGui.QWidget):
         label = QtGui.QLabel(made.label)
         label.setBuddy(made.widget)
         layout.addRow(label, made.box)
+        if field == "use" and self.kind in TABLE_OF:
+            # Whoever picks another row gets its figures: a name never stands beside those of another one.
+            layout.addRow(departures := Departures(f"{self._name}_departs"))
+            self._departures = departures
+            made.widget.activated.connect(lambda _number: self.fill(vars(catalog.row(TABLE_OF[self.kind], made.value()))))
+            self.changed.connect(self._depart)
 
-    def value(self) -> Any:
-        """The record that the fields give, absent where they are empty; FormError names the first that is wrong, and each tells its own."""
+    def fill(self, values: Mapping[str, Any]) -> None:
+        """Put values into fields, None for what is not given; fields that are not named stay as they are."""
+        for field, value in values.items():
+            if field in self._fields:
+                self._fields[field].put(value)
+        self.changed.emit()
+
+    def _given(self, fields: Iterable[str]) -> dict[str, Any]:
+        """What some fields give, None where that is wrong."""
+        found = {}
+        for field in fields:
+            try:
+                found[field] = self._fields[field].value(quiet=True)
+            except FormError:
+                found[field] = None
+        return found
+
+    def _depart(self) -> None:
+        """Tell what departs from the row that is named."""
+        if self._departures is not None:
+            self._departures.show_of(settled(self.kind(**{**self._others, **self._given(self._fields)}), self._record))
+
+    def value(self, quiet: bool = False) -> Any:
+        """The record that the fields give, absent where they are empty; FormError names the first that is wrong, and each tells its own
+        unless ``quiet``."""
         given, wrong = dict(self._others), []
         for field, one in self._fields.items():
             try:
-                given[field] = one.value()
+                given[field] = one.value(quiet)
             except FormError as error:
                 wrong.append(error)
         if wrong:
             raise wrong[0]
-        return self.kind(**given)
+        made = self.kind(**given)
+        return settled(made, self._record) if self.kind in TABLE_OF else made
 
     def given(self, field: str) -> Any:
         """What one field gives, None where it is empty; FormError where it is wrong."""
@@ -154,14 +199,19 @@ class _Field(QtCore.QObject):
         column.addWidget(widget)
         column.addWidget(self._problem)
 
-    def value(self) -> Any:
-        """The field's value, None where it is not given; FormError where it is wrong."""
+    def value(self, quiet: bool = False) -> Any:
+        """The field's value, None where it is not given; FormError where it is wrong, which is told beside it too unless ``quiet``."""
         raise NotImplementedError
 
-    def tell(self, problem: str) -> None:
+    def put(self, value: Any) -> None:
+        """Show another value, None for one that is not given."""
+        raise NotImplementedError
+
+    def tell(self, problem: str, quiet: bool = False) -> None:
         """Show what is wrong, or nothing; FormError where something is."""
-        self._problem.setText(problem)
-        self._problem.setVisible(bool(problem))
+        if not quiet:
+            self._problem.setText(problem)
+            self._problem.setVisible(bool(problem))
         if problem:
             raise FormError(problem)
 
@@ -191,19 +241,24 @@ class _Number(_Field):
         line.changed.connect(self._edited)
         self._needed = entry.required
 
-    def value(self) -> Any:
+    def put(self, value: Any) -> None:
+        self.widget.set_value(value)
+        self._problem.setVisible(False)
+
+    def value(self, quiet: bool = False) -> Any:
         value = self.widget.value()
         problem = self.widget.problem
         if value is None and not problem and self._needed:
             problem = f"{self.label}: nothing was given; type a value."
-        self.tell(problem)
+        self.tell(problem, quiet)
         return int(value) if value is not None and self.widget.kind == "count" else value
 
 
 class _Choice(_Field):
-    """One of some values, or what serves where none is chosen."""
+    """One of some values, or what serves where none is chosen. ``about``: what stands below it of a chosen value, and its tip."""
 
-    def __init__(self, name: str, label: str, entry: Described, held: Any, default: Any, options: tuple[tuple[Any, str], ...]):
+    def __init__(self, name: str, label: str, entry: Described, held: Any, default: Any, options: tuple[tuple[Any, str], ...],
+                 about: Callable[[Any], tuple[str, str]] | None = None):
         combo = QtGui.QComboBox()
         combo.setObjectName(name)
         combo.setAccessibleName(label)
@@ -219,9 +274,26 @@ class _Choice(_Field):
         super().__init__(label, combo, _sentence(entry))
         self._values = [combo.itemData(number) for number in range(combo.count())]
         combo.setCurrentIndex(self._values.index(held) if held in self._values else 0)
+        if about is not None:
+            below = preview_label(f"{name}_sizes")
+            self.box.layout().insertWidget(1, below)
+            self._preview = lambda: self._show(below, about(self.value() or default))
+            self.changed.connect(self._preview)
+            self._preview()
         combo.currentIndexChanged.connect(lambda *_: self.changed.emit())
 
-    def value(self) -> Any:
+    @staticmethod
+    def _show(label, told: tuple[str, str]) -> None:
+        label.setText(told[0])
+        label.setToolTip(told[1])
+
+    def put(self, value: Any) -> None:
+        if value not in self._values:
+            self.widget.addItem(str(value), value)
+            self._values.append(value)
+        self.widget.setCurrentIndex(self._values.index(value))
+
+    def value(self, quiet: bool = False) -> Any:
         return self._values[self.widget.currentIndex()]
 
 
@@ -235,10 +307,16 @@ class _Text(_Field):
         line.setAccessibleName(label)
         line.setPlaceholderText("" if entry.required else f"{write(default)} unless given" if default else "not given")
         super().__init__(label, line, _sentence(entry))
-        self._entry, self._take, self._empty = entry, take, held if not held and held is not None else None
+        self._entry, self._take, self._write = entry, take, write
+        self._empty = held if not held and held is not None else None
         line.textEdited.connect(self._edited)
 
-    def value(self) -> Any:
+    def put(self, value: Any) -> None:
+        self.widget.setText("" if value is None else self._write(value))
+        self._empty = value if not value and value is not None else None
+        self._problem.setVisible(False)
+
+    def value(self, quiet: bool = False) -> Any:
         text, problem, found = self.widget.text().strip(), "", None
         if not text:
             problem = f"{self.label}: nothing was given; type a text." if self._entry.required else ""
@@ -248,7 +326,7 @@ class _Text(_Field):
                 found = self._take(text)
             except ValueError as error:
                 problem = f"{self.label}: {str(error).rstrip('.')}."
-        self.tell(problem)
+        self.tell(problem, quiet)
         return found
 
 
@@ -272,8 +350,13 @@ class _Nested(_Field):
         super().__init__(None, group, _sentence(entry))
         self._form.changed.connect(self.changed)
 
-    def value(self) -> Any:
-        return self._form.value() if self._always or self.widget.isChecked() else None
+    def put(self, value: Any) -> None:
+        self._form.fill({field: getattr(value, field, None) for field in entries(self._form.kind)})
+        if not self._always:
+            self.widget.setChecked(value is not None)
+
+    def value(self, quiet: bool = False) -> Any:
+        return self._form.value(quiet) if self._always or self.widget.isChecked() else None
 
     def focus(self) -> None:
         self._form.focus()
@@ -285,11 +368,13 @@ def _field(name: str, field: str, entry: Described, held: Any, default: Any, sys
     if entry.kind == "record":
         return _Nested(name, label, entry, held, filled(default) if default is not None else None, system)
     if entry.kind == "choice":
-        return _Choice(name, label, entry, held, default, tuple((word, words(word)) for word in entry.choices))
+        return _Choice(name, label, entry, held, default, tuple((word, words(spelling.read(word))) for word in entry.choices))
     if entry.kind == "flag":
         return _Choice(name, label, entry, held, default, ((True, "Yes"), (False, "No")))
-    if entry.table:
-        return _Choice(name, label, entry, held, default, tuple((row, row) for row in catalog.names(entry.table)))
+    if entry.table and entry.kind == "text":
+        known, table = catalog.names(entry.table), entry.table
+        return _Choice(name, label, entry, held, default, tuple((row, row) for row in known),
+                       lambda row: (sizes.line(table, row, system), sizes.origin(table, row)) if row in known else ("", ""))
     if entry.kind == "text":
         return _Text(name, label, entry, held, default, str, _date if entry.form == "date" else str)
     if entry.kind == "texts":

@@ -1,0 +1,83 @@
+"""Picks from the catalog and from a shop's own folder in the forms of a document (its file, and the folder, are the arguments)."""
+import sys
+
+import FreeCAD as App
+import FreeCADGui as Gui
+from PySide import QtCore, QtGui
+from steps import QTest, choose_section, field, press, type_into, widget
+from window import pump, report, screenshot
+
+from crankline import preferences
+from crankline.features import read
+
+OK, CANCEL = QtGui.QDialogButtonBox.Ok, QtGui.QDialogButtonBox.Cancel
+App.ParamGet(preferences.PATH).SetString("UserCatalog", sys.argv[2])
+Gui.activateWorkbench("CranklineWorkbench")
+App.openDocument(sys.argv[1])
+pump(0.5)
+doc = App.ActiveDocument
+layout = read.only_layout(doc)
+
+
+def edit(label):
+    choose_section(label)
+    QTest.mouseClick(widget("CranklineSectionEdit", QtGui.QPushButton), QtCore.Qt.LeftButton)
+    pump(0.3)
+
+
+def combo(name):
+    return widget(f"Crankline_{name}", QtGui.QComboBox)
+
+
+def choose(name, text):
+    """Pick a row of a drop-down by keys, as a user does."""
+    box = combo(name)
+    number = box.findText(text)
+    assert number >= 0, [box.itemText(n) for n in range(box.count())]
+    box.setFocus()
+    box.setCurrentIndex(number)
+    box.activated.emit(number)
+    pump(0.1)
+
+
+def label(name, tip=False):
+    found = [one for one in Gui.getMainWindow().findChildren(QtGui.QLabel, f"Crankline_{name}") if one.isVisible()]
+    return (found[0].toolTip() if tip else found[0].text()) if found else ""
+
+
+Gui.runCommand("Crankline_Car")
+pump(0.5)
+# The engine: its row and its figures go together.
+edit("Engine")
+first = [combo("use").currentText(), [combo("use").itemText(n) for n in range(combo("use").count())], label("departs")]
+type_into(field("mass"), "600 lb")
+pump(0.1)
+report({"engine": first, "changed": label("departs"), "sizes": label("use_sizes")})
+screenshot("engine_departs.png")
+choose("use", "shop_iron")
+report({"picked": [field("deck_height").text(), field("mass").text()], "departs": label("departs"), "sizes": label("use_sizes"),
+        "origin": label("use_sizes", tip=True)})
+screenshot("engine_picked.png")
+type_into(field("mass"), "590 lb")
+press(OK)
+pump(0.5)
+held = read.car(layout).engine
+report({"held": [held.use, held.shop.date, held.overrides],
+        "told": [note.message for note in read.snapshot(layout).unsound]})
+# A tube takes its sizes from stock, ours or the shop's.
+edit("Support tube")
+before = combo("section_outer_diameter_stock").currentText()
+QTest.mouseClick(widget("Crankline_more", QtGui.QToolButton), QtCore.Qt.LeftButton)
+pump(0.1)
+choose("section_outer_diameter_stock", "1.5x0.109 (your own)")
+report({"stock": before, "sizes": [field("section_outer_diameter").text(), field("section_wall").text()],
+        "material": label("material_sizes")})
+screenshot("tube_picked.png")
+type_into(field("section_wall"), "0.11 in")
+pump(0.1)
+report({"another": combo("section_outer_diameter_stock").currentText()})
+press(CANCEL)
+pump(0.2)
+doc.undo()
+doc.recompute()
+report({"undone": read.car(layout).engine.use})
