@@ -10,13 +10,14 @@ from typing import Any
 
 from PySide import QtCore, QtGui
 
-from .. import catalog, spelling, units
+from .. import catalog, spelling
 from ..catalog import sizes
 from ..catalog.used import TABLE_OF, settled
 from ..record import Described, entries, filled
+from . import field_texts
 from .catalog_fields import Departures, StockSizes, preview_label
 from .messages import problem_label
-from .quantity_field import QuantityField, read
+from .quantity_field import QuantityField
 
 ASIDE = ("waivers",)
 """Lists that have a window of their own."""
@@ -376,12 +377,12 @@ def _field(name: str, field: str, entry: Described, held: Any, default: Any, sys
         return _Choice(name, label, entry, held, default, tuple((row, row) for row in known),
                        lambda row: (sizes.line(table, row, system), sizes.origin(table, row)) if row in known else ("", ""))
     if entry.kind == "text":
-        return _Text(name, label, entry, held, default, str, _date if entry.form == "date" else str)
+        return _Text(name, label, entry, held, default, str, field_texts.date if entry.form == "date" else str)
     if entry.kind == "texts":
-        return _Text(name, label, entry, held, default, ", ".join, _words)
-    if entry.kind in _ROWS:
-        return _Text(name, label, entry, held, default, lambda rows: _rows_text(rows, system),
-                     lambda text: _rows(text, system, _ROWS[entry.kind]))
+        return _Text(name, label, entry, held, default, ", ".join, field_texts.words)
+    if entry.kind in field_texts.ROWS:
+        return _Text(name, label, entry, held, default, lambda rows: field_texts.rows_text(rows, system),
+                     lambda text: field_texts.rows(text, system, field_texts.ROWS[entry.kind]))
     return _Number(name, label, entry, held, default, system)
 
 
@@ -394,32 +395,3 @@ def _range(line: QuantityField, entry: Described) -> str:
     low, high = entry.low > -1e5, entry.high < 1e5
     least, most = line.limits()
     return f"; {least} to {most}" if low and high else f"; from {least}" if low else f"; up to {most}" if high else ""
-
-
-def _words(text: str) -> tuple[str, ...]:
-    return tuple(word.strip() for word in text.split(",") if word.strip())
-
-
-def _date(text: str) -> str:
-    if not QtCore.QDate.fromString(text, "yyyy-MM-dd").isValid():
-        raise ValueError(f"{text!r} is no date; write it as YYYY-MM-DD")
-    return text
-
-
-_ROWS = {"holes": "hole; write its offset, height and diameter", "points": "point; write its X, Y and Z"}
-"""Kinds of field that are lists of three numbers each, and what a wrong one is told."""
-
-
-def _rows_text(rows: tuple, system: str) -> str:
-    return "; ".join(", ".join(units.write(value, "length", system) for value in row) for row in rows)
-
-
-def _rows(text: str, system: str, what: str) -> tuple:
-    """Rows of three numbers with commas between them, semicolons between the rows; ValueError says what is wrong."""
-    found = []
-    for part in text.split(";"):
-        values = [read(one.strip(), "length", system) for one in part.split(",")]
-        if len(values) != 3:
-            raise ValueError(f"{part.strip()!r} is no {what} with commas between them")
-        found.append(tuple(values))
-    return tuple(found)
