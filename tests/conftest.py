@@ -166,8 +166,8 @@ def run_process(command, cwd=None, env=None, timeout=HANGS) -> Finished:
     return Finished(process.returncode, *texts)
 
 
-def _require(finished: Finished, what: str, allow_traceback: bool) -> Finished:
-    if finished.returncode != 0 or ("Traceback (most recent call last)" in finished.log and not allow_traceback):
+def _require(finished: Finished, what: str) -> Finished:
+    if finished.returncode != 0 or "Traceback (most recent call last)" in finished.log:
         pytest.fail(f"{what} ended with {finished.returncode}\n--- stdout\n{finished.stdout}\n--- stderr\n{finished.stderr}", pytrace=False)
     return finished
 
@@ -209,12 +209,11 @@ def freecadcmd(tmp_path, host_environment):
 
     ``code_or_path``: a str is code, a pathlib.Path a script; either runs as ``__main__`` with ``args`` in sys.argv[1:].
     ``addons``: add-on folders the host loads (default: this checkout); ``env`` adds variables. An exit code other than 0
-    or a traceback fails the test, unless ``check=False``; ``allow_traceback`` is for what makes an execute fail on purpose:
-    hosts differ in whether they print that as one.
+    or a traceback fails the test, unless ``check=False``.
     """
     count = 0
 
-    def run(code_or_path, *args, addons=(ROOT,), check=True, allow_traceback=False, cwd=None, env=None):
+    def run(code_or_path, *args, addons=(ROOT,), check=True, cwd=None, env=None):
         nonlocal count
         if isinstance(code_or_path, str):
             count += 1
@@ -229,7 +228,7 @@ def freecadcmd(tmp_path, host_environment):
             command += ["-M", os.path.abspath(addon)]
         given = {"CRANKLINE_TEST_ARGV": json.dumps([str(script), *map(str, args)]), "CRANKLINE_TEST_RUNNER": str(runner)}
         finished = run_process(command, cwd, host_environment | given | (env or {}))
-        return _require(finished, f"FreeCAD running {script.name}", allow_traceback) if check else finished
+        return _require(finished, f"FreeCAD running {script.name}") if check else finished
 
     return run
 
@@ -308,11 +307,11 @@ def gui_run(tmp_path, host_environment, screenshots):
     The window stands on an X server of its own (1600 x 1000, 96 dpi, software GL). The script runs as ``__main__`` when
     the window is up; the window closes when it ends. It may import what ``gui/scripts/window.py`` has: ``report(json_value)``
     (see Finished.reported), ``pump(seconds)`` and so on. A traceback anywhere, an exit
-    code other than 0 or a window that hangs fail the test, unless ``check=False`` (or ``allow_traceback``, see freecadcmd).
+    code other than 0 or a window that hangs fail the test, unless ``check=False``.
     """
     count = 0
 
-    def run(code_or_path, *args, addons=(ROOT,), check=True, allow_traceback=False, cwd=None, env=None):
+    def run(code_or_path, *args, addons=(ROOT,), check=True, cwd=None, env=None):
         nonlocal count
         count += 1
         folder = tmp_path / f"gui_{count}"
@@ -353,7 +352,7 @@ def gui_run(tmp_path, host_environment, screenshots):
             server.wait()
         lines = reports.read_text("utf-8").splitlines() if reports.exists() else []
         finished = Finished(finished.returncode, finished.stdout, finished.stderr, tuple(json.loads(line) for line in lines))
-        return _require(finished, f"FreeCAD's window with {script.name}", allow_traceback) if check else finished
+        return _require(finished, f"FreeCAD's window with {script.name}") if check else finished
 
     return run
 

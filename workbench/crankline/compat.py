@@ -39,3 +39,27 @@ def same_placement(a: App.Placement, b: App.Placement, tolerance: float = 1e-12)
 def restoring(obj) -> bool:
     """Whether the object is being read from a file."""
     return "Restore" in obj.State or bool(getattr(obj.Document, "Restoring", False))
+
+
+class _NoTraceback:
+    """As long as it lives, Python writes errors without the lines of the program that led to them."""
+
+    def __init__(self) -> None:
+        self._before = getattr(sys, "tracebacklimit", None)
+        sys.tracebacklimit = 0
+
+    def __del__(self) -> None:
+        if self._before is None:
+            vars(sys).pop("tracebacklimit", None)
+        else:
+            sys.tracebacklimit = self._before
+
+
+def untraced(sentence: str) -> ValueError:
+    """What an execute raises of a user's mistake: the object is in error with this sentence, and the report view gets it without a traceback.
+
+    Every host writes what leaves an execute with its traceback and lets go of it at once: what hangs on the error ends there.
+    """
+    error = ValueError(sentence)
+    error.without = _NoTraceback()  # type: ignore[attr-defined]
+    return error

@@ -12,7 +12,7 @@ from typing import Any, ClassVar
 import crankline
 
 from .. import catalog
-from ..compat import add_property, same_placement
+from ..compat import add_property, same_placement, untraced
 from ..geometry import measure
 from ..host import FreeCAD as App
 from ..host import Part
@@ -105,13 +105,22 @@ class Feature:
 
     def execute(self, obj) -> None:
         if obj.SchemaVersion > self.schema:
-            raise ValueError(f"{obj.Label} was written by a newer Crankline ({self.kind} of schema {obj.SchemaVersion}; this one knows "
+            raise untraced(f"{obj.Label} was written by a newer Crankline ({self.kind} of schema {obj.SchemaVersion}; this one knows "
                              f"{self.schema}); open it with the Crankline that wrote it")
         working_on(obj.Label)
         counts["executes"] += 1
         counts[f"executes {obj.Key}"] += 1
-        with read_in(lambda: car_units(obj)):
-            self.run(obj)
+        if wrong := self._wrong(obj):
+            raise untraced(wrong)   # here, where nothing else holds it
+
+    def _wrong(self, obj) -> str:
+        """Do it; the sentence of what is wrong with the object's numbers, empty where nothing is. What is no user's mistake is raised."""
+        try:
+            with read_in(lambda: car_units(obj)):
+                self.run(obj)
+        except ValueError as error:
+            return str(error) or type(error).__name__
+        return ""
 
     def run(self, obj) -> None:
         """What execute does; the base only proves that the properties can be read."""
