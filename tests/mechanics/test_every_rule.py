@@ -79,8 +79,8 @@ def disabled(rule, severity):
 
 
 def widened(rule, severity):
-    """Turns how many rules of an added file may be waived where the one that comes with the program may not; one that is the same, and one
-    on no protective part, do not count."""
+    """Turns how many rules of an added file may be waived where the one that comes with the program may not; one that is the same, and
+    one on no protective part, do not count."""
     def turn(car, value):
         own = {name: replace(RULES[name], file="own.yaml", line=7) for name in ("PRA-PITCH", "NHRA-JOINT-SHIELD", *PROTECTIVE.values())}
         own["PRA-PITCH"] = replace(own["PRA-PITCH"], severity="advice", limit=None)
@@ -149,9 +149,19 @@ def rated(car, value):
     return put(car, "driveshaft.rated_torque", value)
 
 
+def floor_tube(car, value):
+    """Turns by how much, in, the last end of a floor tube stops short of the surface of what it is welded to."""
+    first = car.chassis.tubes[0]
+    *corners, (x, y, z) = first.points
+    short = replace(first, points=(*corners, (x - 1.25 * INCH - value * INCH, y, z)))
+    return put(car, "chassis.tubes", (short, *car.chassis.tubes[1:]))
+
+
 LADDER = {"rear_end.suspension": model.Suspension(kind="ladder", bump=50.0, droop=50.0, pivot=model.SidePoint(x=40 * INCH, z=8 * INCH))}
 
 ROWS = [
+    Row("CLR-FRAME-END", AUTOMATIC, (Edge(floor_tube, 0.0, 0.5, "0.02 in | 0.5 mm", whose="tube/floor_left"),), ALWAYS, (LAYOUT,),
+        nothing={"chassis.tubes": ()}),
     # Whatever the book.
     Row("PRO-RULE-BOOK", AUTOMATIC, (Steps(books, ((("practice", "containment"), 0.0, False), (("ihra_2019",), 0.0, False),
                                                    (("nhra_general_2008",), 4.0, True)), "1"),), ALWAYS, ()),

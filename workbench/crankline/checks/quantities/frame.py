@@ -1,10 +1,13 @@
 """Quantity of the chassis as a whole: whether its tubes, and what is welded in between them, hang together. Measured on the shapes."""
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from ...geometry import frame_tube
 from ...measure import relations
+from ...mechanics.chassis import completed
 from ...rules.quantity import Found, Measurement, Tries, Unmeasured, parts, quantity
 from ...snapshot import PartView, Snapshot
 from ...units import points_text, sized
@@ -16,8 +19,10 @@ from .clearing import of_chassis, of_part, on_subjects, unique
 if TYPE_CHECKING:
     from ...measure.body import Body
     from ...measure.distance import Clearance
+    from ...measure.kept import Kept
 
-FRAME = ("chassis_tube", "frame_tube", "cross_member", "support_tube", "fixed_loop")
+LOOP = "fixed_loop"
+FRAME = ("chassis_tube", "frame_tube", "cross_member", "support_tube", LOOP)
 """Kinds that a chassis hangs together by. Rail tabs, feet and the like are asked for what they stand on (``contact.weld_gap``)."""
 ROOTS = ("rail", "upper_rail")
 """Roles that need not reach anything: a car file describes the chassis around the powertrain, and both rails run on beyond that."""
@@ -34,8 +39,7 @@ def _in_frame(part: PartView) -> bool:
 @quantity("frame_gap", "length", any_shape=True, clears=_closer, effort=2, each=parts(*FRAME))
 def frame_gap(snapshot: Snapshot, context: Context) -> Found:
     """Gap between each tube of the chassis and what it hangs on, on its best way to a main rail; 0 where it is welded to something that
-    is. What hangs on a tube in the air is not told again."""
-    from ...measure.distance import air, gap
+    is. What hangs on a tube in the air is not told again, and nothing but another loop hangs on a loop: that is what the chassis holds."""
     kept = kept_of(context)
     bodies, refused = bodies_of(snapshot, context, _in_frame)
     found: list[Measurement | Unmeasured] = list(refused)
@@ -45,8 +49,17 @@ def frame_gap(snapshot: Snapshot, context: Context) -> Found:
         # A tube that may not be measured may be what the others hang on.
         why = f"{refused[0].subjects[0]}, which it may hang on, is not measured: {refused[0].reason}"
         return (*refused, *(Unmeasured((key,), why) for key in waiting))
+    loops = {key: waiting.pop(key) for key in list(waiting) if bodies[key][0].kind == LOOP}
+    for hanging in (waiting, loops):
+        found += _hung(hanging, reached, kept)
+    return tuple(found)
+
+
+def _hung(waiting: dict[str, Body], reached: list[Body], kept: Kept) -> Iterator[Measurement]:
+    """Each body's gap to what it hangs on, the nearest first; it then carries others. Empties ``waiting`` into ``reached``."""
+    from ...measure.distance import air, gap
     nearest: dict[str, Clearance] = {}
-    added = reached
+    added = list(reached)
     while waiting and reached:
         for key, body in waiting.items():
             for other in sorted(added, key=lambda other: gap(body, other, kept)):
@@ -58,7 +71,25 @@ def frame_gap(snapshot: Snapshot, context: Context) -> Found:
         one, added = nearest[key], [waiting.pop(key)]
         reached.append(added[0])
         host = one.b if one.a == key else one.a
-        found.append(Measurement(max(one.distance, 0.0), (key,), points=one.points, accuracy=EXACT,
-                                 how=f"{key} to {host}, {one.kind if one.distance <= EXACT else sized(one.distance)}, "
-                                 f"{points_text(one.points)}"))
+        yield Measurement(max(one.distance, 0.0), (key,), points=one.points, accuracy=EXACT,
+                          how=f"{key} to {host}, {one.kind if one.distance <= EXACT else sized(one.distance)}, {points_text(one.points)}")
+
+
+@quantity("free_tube_end", "length", no_remedy="where it runs is given by its points", each=parts("frame_tube"))
+def free_tube_end(snapshot: Snapshot, context: Context) -> Found:
+    """Gap between either end of a further chassis tube (chassis.tubes) and the nearest other tube of the chassis; 0 where it meets one. The
+    worse of its ends."""
+    car, found = context.car, []
+    tubes = [tube for tube in car.chassis.tubes or () if len(tube.points or ()) > 1]
+    scene = replace(context.scene, chassis=completed(context.scene.chassis, car.car.wheelbase))
+    others = frame_tube.others(scene, car.mounts.cross_member)
+    for tube in tubes:
+        legs = (*others, *(leg for one in tubes if one.name != tube.name for leg in frame_tube.legs(one)))
+        ends = []
+        for name, point in (("first", tube.points[0]), ("last", tube.points[-1])):
+            reach = {leg: max(leg.off(point) - 0.5 * (leg.diameter + tube.section.outer_diameter), 0.0) for leg in legs}
+            host = min(reach, key=lambda leg: (reach[leg], leg.off(point)))
+            ends.append((reach[host], name, host.key, point))
+        gap, name, key, point = max(ends)
+        found.append(Measurement(gap, (f"tube/{tube.name}",), how=f"its {name} end, {sized(gap)} from {key}", points=(point,)))
     return tuple(found)
