@@ -108,6 +108,7 @@ def parser(session: Session) -> argparse.ArgumentParser:
     sub = command("example", "Write an example car file to start from (every number invented).", example)
     sub.add_argument("--out", required=True, metavar="DIR", help="folder for the car file; an existing file is not overwritten")
     sub.add_argument("--clutch", action="store_true", help="the open-bodied clutch car instead of the automatic")
+    sub.add_argument("--minimal", action="store_true", help="only what a car begins with: chassis, engine, transmission and placement")
     return top
 
 
@@ -283,7 +284,9 @@ def example(session: Session, options) -> int:
     """An invented car file to start from."""
     import crankline
     folder = _folder(session, options.out)
-    name = "open_clutch.yaml" if options.clutch else "full_bodied_automatic.yaml"
+    if options.minimal and options.clutch:
+        raise Refused("example: --minimal and --clutch were given; give one of them")
+    name = "minimal.yaml" if options.minimal else "open_clutch.yaml" if options.clutch else "full_bodied_automatic.yaml"
     target = folder / name
     if target.exists():
         raise Refused(f"example: {target} already exists and was not overwritten; give another folder")

@@ -200,7 +200,7 @@ class RearEnd:
     housing: Housing = part(Housing, "housing dimensions")
     ratio: float = ratio("axle ratio", low=1.0, high=10.0, required=True)
     windup: float = angle("nose-up turn of the pinion at launch torque", limit=15 * DEG, default=0.0)
-    suspension: Suspension = part(Suspension, "rear suspension", required=True)
+    suspension: Suspension = part(Suspension, "rear suspension")
 
 
 @dataclass(frozen=True)
@@ -386,7 +386,7 @@ class Plates:
     """The plates around the block."""
     front: FrontPlate = part(FrontPlate, "front plate", none=True)
     protector: Protector = part(Protector, "block protector", none=True)
-    mid: MidPlate = part(MidPlate, "mid plate", required=True)
+    mid: MidPlate = part(MidPlate, "mid plate")
 
 
 @dataclass(frozen=True)
@@ -448,7 +448,7 @@ class LimiterStrut:
 class Mounts:
     """What holds plates and transmission to the chassis."""
     support_tube: SupportTube = part(SupportTube, "support tube")
-    rail_tabs: RailTabs = part(RailTabs, "rail tabs", required=True)
+    rail_tabs: RailTabs = part(RailTabs, "rail tabs")
     transmission: TransmissionMount = part(TransmissionMount, "transmission mount")
     cross_member: CrossMember = part(CrossMember, "transmission cross member")
     limiter_strut: LimiterStrut = part(LimiterStrut, "fore-aft strut of the front plate")
@@ -578,7 +578,7 @@ class TitleBlock:
 
 @dataclass(frozen=True)
 class Car:
-    """A whole car."""
+    """A car: chassis, rear end, engine, transmission and placement make one; what it does not have yet is absent (``sections.FINISHED``)."""
     car: CarRecord = part(CarRecord, "the car", required=True)
     chassis: Chassis = part(Chassis, "chassis", required=True)
     rear_end: RearEnd = part(RearEnd, "rear end", required=True)
@@ -587,7 +587,7 @@ class Car:
     placement: Placement = part(Placement, "placement", required=True)
     plates: Plates = part(Plates, "plates", required=True)
     mounts: Mounts = part(Mounts, "mounts", required=True)
-    driveshaft: Driveshaft = part(Driveshaft, "driveshaft", required=True)
+    driveshaft: Driveshaft = part(Driveshaft, "driveshaft")
     headers: tuple[Header, ...] = parts(Header, "boxes that hold the exhaust headers, in the engine frame", most=40, default=())
     containment: Containment = part(Containment, "containment", default=Containment())
     masses: tuple[Mass, ...] = parts(Mass, "every component but engine and transmission, once", default=())

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from . import model, spelling, units
-from .record import DIMENSIONS, Described, by_key, entries, length, size
-from .source import Node, SourceError, quoted
+from .record import DIMENSIONS, Described, by_key, entries, length, size, sparse
+from .source import Node, Problems, SourceError, quoted
 
 TEXT_LIMIT = 500
 """Longest text field."""
@@ -52,25 +52,33 @@ class Typing:
         self.hidden = hidden or {}
 
     def record(self, node: Node, record: type) -> Any:
-        """The record that a mapping holds; SourceError names the first thing wrong in it."""
+        """The record that a mapping holds; SourceError names everything that is wrong in it."""
         if record in self.special:
             return self.special[record](self, node)
         return record(**self.fields(node, record))
 
     def fields(self, node: Node, record: type, extra: tuple[str, ...] = (), partial: bool = False) -> dict[str, Any]:
-        """Field values of a mapping, by field name. ``extra`` keys are left to the caller; ``partial`` lets required ones miss."""
+        """Field values of a mapping, by field name. ``extra`` keys are left to the caller; ``partial`` lets required ones miss. A section
+        that has to be there and needs nothing in it is empty where it is not given."""
         described, keys = entries(record), self.keys(record)
-        found = {}
+        found: dict[str, Any] = {}
+        problems = Problems()
         for key, value in node.mapping.items():
             if key in extra:
                 continue
-            if key not in keys:
-                raise unknown(value, key, [*extra, *keys])
-            found[keys[key]] = self.value(value, described[keys[key]])
-        if not partial:
-            for key, name in keys.items():
-                if described[name].required and name not in found:
-                    raise self.missing(node, key, described[name])
+            with problems.gathered():
+                if key not in keys:
+                    raise unknown(value, key, [*extra, *keys])
+                found[keys[key]] = self.value(value, described[keys[key]])
+        for key, name in keys.items():
+            entry = described[name]
+            if partial or not entry.required or key in node.mapping:
+                continue
+            if entry.record is not None and not any(inner.required for inner in entries(entry.record).values()):
+                found[name] = sparse(entry.record)
+            else:
+                problems.add(self.missing(node, key, entry))
+        problems.tell()
         return found
 
     def keys(self, record: type) -> dict[str, str]:
@@ -93,11 +101,11 @@ class Typing:
             return None
         if entry.record is not None:
             kind = entry.record
-            return self.record(node, kind) if entry.kind == "record" else tuple(self.record(item, kind) for item in node.items)
+            return self.record(node, kind) if entry.kind == "record" else _each(node, lambda item: self.record(item, kind))
         if entry.kind in _ROWS:
-            return tuple(dataclasses.astuple(self.record(item, _ROWS[entry.kind])) for item in node.items)
+            return _each(node, lambda item: dataclasses.astuple(self.record(item, _ROWS[entry.kind])))
         if entry.kind == "texts":
-            return tuple(self._text(item, entry) for item in node.items)
+            return _each(node, lambda item: self._text(item, entry))
         node.expect("scalar")
         if not node.text.strip() or (node.plain and node.text in ("~", "null", "Null", "NULL")):
             raise node.error(f"{node.noun} was found; {allowed(entry)} is allowed"
@@ -159,6 +167,16 @@ class Typing:
             if known is not None and text not in known:
                 raise unknown_row(node, text, entry.table, known)
         return text
+
+
+def _each(node: Node, read: Callable[[Node], Any]) -> tuple[Any, ...]:
+    """Every item of a list as it is read; SourceError names what is wrong in any of them."""
+    problems, found = Problems(), []
+    for item in node.items:
+        with problems.gathered():
+            found.append(read(item))
+    problems.tell()
+    return tuple(found)
 
 
 YEARS = range(1950, 2200)

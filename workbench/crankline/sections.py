@@ -13,6 +13,15 @@ from typing import Any, cast
 from . import model
 from .record import Described, entries, sparse
 
+MID_PLATE, RAIL_TABS, DRIVESHAFT, SUSPENSION = "plates.mid", "mounts.rail_tabs", "driveshaft", "rear_end.suspension"
+FINISHED = (MID_PLATE, RAIL_TABS, DRIVESHAFT, SUSPENSION)
+"""What every finished car has and a car may still be without, in the order of work: paths of the car file. Rules that need one of them are
+not evaluated until it is there."""
+
+
+class Missing(ValueError):
+    """A car does not have yet what was asked for. The message says so in the words of the trade."""
+
 
 @dataclass(frozen=True)
 class Section:
@@ -64,6 +73,28 @@ def get(car: model.Car, path: str, item: int | None = None) -> Any:
         held = _list(car, path)
         return held[item] if 0 <= item < len(held) else None
     return _look(car, path)
+
+
+def not_yet(path: str) -> str:
+    """What is said of a car that does not have the record at a path yet: ``no mid plate yet``."""
+    record: type = model.Car
+    *branches, name = path.split(".")
+    for branch in branches:
+        record = cast(type, entries(record)[branch].record)
+    return f"no {entries(record)[name].doc} yet"
+
+
+def lacking(car: model.Car) -> tuple[str, ...]:
+    """Paths of what a finished car has and this one has not yet."""
+    return tuple(path for path in FINISHED if _look(car, path) is None)
+
+
+def existing(car: model.Car, path: str) -> Any:
+    """The record at a path; Missing where the car has none yet."""
+    record = _look(car, path)
+    if record is None:
+        raise Missing(not_yet(path))
+    return record
 
 
 def put(car: model.Car, path: str, record: Any, item: int | None = None) -> model.Car:

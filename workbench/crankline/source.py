@@ -6,9 +6,11 @@ aliases and tags are refused at the first event, so that no hostile file costs t
 """
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 import stat
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, cast
 
@@ -33,6 +35,49 @@ class SourceError(ValueError):
         where = one_line(file) + (f":{line}" if line else "")
         text = f"{where}: {path}: {problem}" if path else f"{where}: {problem}"
         super().__init__(one_line(text if text.endswith(".") else text + "."))
+
+
+class SourceErrors(SourceError):
+    """Everything that is wrong in a file, one sentence a line; file, line, path and problem are those of the first."""
+
+    def __init__(self, errors: Sequence[SourceError]) -> None:
+        first = errors[0]
+        super().__init__(first.file, first.line, first.path, first.problem)
+        self.errors = tuple(errors)
+        self.args = ("\n".join(map(str, errors)),)
+
+
+class Problems:
+    """What is wrong in a file, gathered so that all of it is told at once."""
+
+    MOST = 40
+    """More are not told: who has that many reads no list of them."""
+
+    def __init__(self) -> None:
+        self._found: list[SourceError] = []
+
+    def __bool__(self) -> bool:
+        return bool(self._found)
+
+    def add(self, error: SourceError) -> None:
+        """One more, or several that were gathered below; raises them all once they are too many."""
+        self._found += error.errors if isinstance(error, SourceErrors) else [error]
+        if len(self._found) >= self.MOST:
+            del self._found[self.MOST:]
+            self.tell()
+
+    @contextlib.contextmanager
+    def gathered(self) -> Iterator[None]:
+        """What is refused meanwhile is gathered, and no more of it is done."""
+        try:
+            yield
+        except SourceError as error:
+            self.add(error)
+
+    def tell(self) -> None:
+        """SourceError with all that was gathered; nothing where nothing was."""
+        if self._found:
+            raise self._found[0] if len(self._found) == 1 else SourceErrors(self._found)
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,9 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import fields, is_dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -10,7 +12,7 @@ import numpy as np
 from .. import model, units
 from ..mechanics import engine_block, scene
 from ..record import filled, look
-from ..source import Node
+from ..source import Node, Problems
 
 GIVEN_BY_SKETCHES = {"rails": ("half_spacing", "height"), "uprights": ("half_spacing",), "footwell_tube": ("x", "z"),
                      "rear_cross_member": ("x", "z"), "upper_fore_aft": ("half_spacing", "z")}
@@ -20,46 +22,55 @@ _SIZES = "give inner_diameter for a round loop, or inner_width and inner_height 
 
 
 def check(car: model.Car, root: Node) -> None:
-    """SourceError for the first thing that contradicts another or leaves a part without its dimensions; lengths in the car's units."""
+    """SourceError for what contradicts something else or leaves a part without its dimensions; lengths in the car's units."""
     with units.read_in(car.car.units):
         _check(car, root)
 
 
 def _check(car: model.Car, root: Node) -> None:
-    _tubes(car, root)
-    for path, low, high in (("car.driver_envelope", "x_rear", "x_front"), ("car.driver_envelope", "y_right", "y_left"),
-                            ("car.driver_envelope", "z_low", "z_high"), ("chassis.rails", "x_rear", "x_front"),
-                            ("chassis.rails", "height", "upper_height"), ("chassis.upper_fore_aft", "x_rear", "x_front"),
-                            ("engine.pan", "x_rear", "x_front"),
-                            ("transmission.pan", "from_bell_front", "from_bell_rear"),
-                            ("transmission", "bellhousing_depth", "bell_to_seal"),
-                            ("containment.enclosure", "x_rear", "x_front")):
-        _ordered(car, root, path, low, high)
+    problems, node = Problems(), root.at
+    by_numbers = car.chassis.sketches is None
+    held = zip(car.protective_items or (), root.at("protective_items").items if car.protective_items else ())
+    for one in (lambda: _tubes(car, root), *(partial(_ordered, car, root, *names) for names in ORDERED), lambda: _tire(car, root),
+                lambda: _chassis(car, root) if by_numbers else None, lambda: _suspension(car.rear_end.suspension, node("rear_end", "suspension")),
+                lambda: _engine(filled(car.engine), node("engine")), lambda: _transmission(car.transmission, node("transmission")),
+                lambda: _plates(car, root), lambda: _mounts(car, root), lambda: _headers(car, root),
+                lambda: _frame(car.chassis, node("chassis", "tubes")), lambda: _loops(car.containment, node("containment", "loops")),
+                lambda: _dates(held)):
+        with problems.gathered():
+            one()
+    if by_numbers and not problems:
+        _placed(car, root)
+    problems.tell()
+
+
+ORDERED = (("car.driver_envelope", "x_rear", "x_front"), ("car.driver_envelope", "y_right", "y_left"),
+           ("car.driver_envelope", "z_low", "z_high"), ("chassis.rails", "x_rear", "x_front"), ("chassis.rails", "height", "upper_height"),
+           ("chassis.upper_fore_aft", "x_rear", "x_front"), ("engine.pan", "x_rear", "x_front"),
+           ("transmission.pan", "from_bell_front", "from_bell_rear"), ("transmission", "bellhousing_depth", "bell_to_seal"),
+           ("containment.enclosure", "x_rear", "x_front"))
+"""Path of a record, and two of its lengths of which the first is the smaller one."""
+
+
+def _tire(car: model.Car, root: Node) -> None:
     tire = car.chassis.rear_tire
     if tire.free_radius is not None and tire.loaded_radius > tire.free_radius:
         raise root.blame(f"{_length(tire.loaded_radius)} is more than free_radius {_length(tire.free_radius)}; the load flattens a tire, "
                          "so write the smaller of the two here", "chassis", "rear_tire", "loaded_radius")
-    if car.chassis.sketches is None:
-        _chassis(car, root)
-    _suspension(car.rear_end.suspension, root.at("rear_end", "suspension"))
-    _engine(filled(car.engine), root.at("engine"))
-    _transmission(car.transmission, root.at("transmission"))
-    _plates(car, root)
-    _mounts(car, root)
-    _headers(car, root)
-    _frame(car.chassis, root.at("chassis", "tubes"))
-    _loops(car.containment, root.at("containment", "loops"))
-    for item, below in zip(car.protective_items or (), root.at("protective_items").items if car.protective_items else ()):
+
+
+def _dates(items: Iterable[tuple[model.ProtectiveItem, Node]]) -> None:
+    for item, below in items:
         if item.issued is not None and item.expires is not None and item.expires < item.issued:
             raise below.blame(f"{item.expires} lies before issued {item.issued}; one of the two dates is wrong", "expires")
-    if car.chassis.sketches is None:
-        _placed(car, root)
 
 
 def _need(node: Node, record: Any, names: tuple[str, ...], why: str) -> None:
+    problems = Problems()
     for name in names:
         if getattr(record, name) is None:
-            raise node.blame(f"the key is missing; {why}", name)
+            problems.add(node.blame(f"the key is missing; {why}", name))
+    problems.tell()
 
 
 def _length(value: float) -> str:
@@ -78,46 +89,55 @@ def _in_order(node: Node, record: Any, low: str, high: str, *path: str) -> None:
 
 def _tubes(record: Any, node: Node) -> None:
     """Every tube has a hole: its wall is less than half its diameter."""
+    problems = Problems()
     for field in fields(record):
         value = getattr(record, field.name)
         below = node.at(field.metadata["entry"].key or field.name)
         if below is node:
             continue
-        if is_dataclass(value):
-            _tubes(value, below)
-        elif isinstance(value, tuple) and below.kind == "list":
-            for item, child in zip(value, below.items):
+        held = ((value, below),) if is_dataclass(value) else zip(value, below.items) if isinstance(value, tuple) and below.kind == "list" else ()
+        for item, child in held:
+            with problems.gathered():
                 if is_dataclass(item):
                     _tubes(item, child)
     if isinstance(record, (model.Section, model.Enclosure, model.Driveshaft)) and 2 * record.wall >= record.outer_diameter:
-        raise node.blame(f"{_length(record.wall)} is half of outer_diameter {_length(record.outer_diameter)} or more; the wall of a "
-                         "tube must be less", "wall")
+        problems.add(node.blame(f"{_length(record.wall)} is half of outer_diameter {_length(record.outer_diameter)} or more; the wall of a "
+                                "tube must be less", "wall"))
+    problems.tell()
 
 
 def _chassis(car: model.Car, root: Node) -> None:
     """What the sketches would give."""
-    chassis, node, rear = car.chassis, root.at("chassis"), car.rear_end
+    chassis, node, rear, problems = car.chassis, root.at("chassis"), car.rear_end, Problems()
+
+    def need(below: Node, record: Any, names: tuple[str, ...], why: str) -> None:
+        with problems.gathered():
+            _need(below, record, names, why)
+
     for name, names in GIVEN_BY_SKETCHES.items():
         if getattr(chassis, name) is not None:
-            _need(node.at(name), getattr(chassis, name), names, "give it, or name the sketches that give it in chassis.sketches")
+            need(node.at(name), getattr(chassis, name), names, "give it, or name the sketches that give it in chassis.sketches")
     if chassis.rails.kind == "double":
-        _need(node.at("rails"), chassis.rails, ("upper_height",), "a double-rail chassis needs it")
+        need(node.at("rails"), chassis.rails, ("upper_height",), "a double-rail chassis needs it")
     if car.mounts.support_tube is not None and chassis.uprights is None:
-        raise node.blame("the section is missing; mounts.support_tube is welded to the uprights, so add uprights: {half_spacing}",
-                         "uprights")
+        problems.add(node.blame("the section is missing; mounts.support_tube is welded to the uprights, so add uprights: {half_spacing}",
+                                "uprights"))
     member = car.mounts.cross_member
     if member is not None and filled(member).reference == "footwell_tube" and chassis.footwell_tube is None:
-        raise root.blame("there is no chassis.footwell_tube to count from; add it, or write reference: chassis_x",
-                         "mounts", "cross_member", "reference")
+        problems.add(root.blame("there is no chassis.footwell_tube to count from; add it, or write reference: chassis_x",
+                                "mounts", "cross_member", "reference"))
     if rear.pinion_joint is None and rear.housing is None:
-        raise root.blame("the section is missing; give pinion_joint: {x, y, z}, or housing: {joint_ahead, hypoid_drop}",
-                         "rear_end", "pinion_joint")
+        problems.add(root.blame("the section is missing; give pinion_joint: {x, y, z}, or housing: {joint_ahead, hypoid_drop}",
+                                "rear_end", "pinion_joint"))
     for tube, below in zip(chassis.tubes or (), node.at("tubes").items if chassis.tubes else ()):
-        _need(below, tube, ("points",), "give the points of its centerline, or name the sketches that draw it in chassis.sketches")
-    _need(root.at("rear_end"), rear, ("pinion_pitch",), "give an angle such as 2.0 deg, or a pinion line in the side sketch")
+        need(below, tube, ("points",), "give the points of its centerline, or name the sketches that draw it in chassis.sketches")
+    need(root.at("rear_end"), rear, ("pinion_pitch",), "give an angle such as 2.0 deg, or a pinion line in the side sketch")
+    problems.tell()
 
 
-def _suspension(suspension: model.Suspension, node: Node) -> None:
+def _suspension(suspension: model.Suspension | None, node: Node) -> None:
+    if suspension is None:
+        return
     if suspension.kind == "four_link":
         _need(node, suspension, ("lower", "upper"), "a four_link needs lower and upper: {axle: {x, z}, chassis: {x, z}}")
     elif suspension.kind == "ladder":
@@ -155,6 +175,8 @@ def _plates(car: model.Car, root: Node) -> None:
         _need(node.at("front"), front, ("foot_half_spacing", "foot_drop"), "a narrow front plate is mounted on plate feet")
     elif front is not None:
         _need(node.at("front"), front, ("half_width",), "a wide front plate reaches the rails")
+    if mid is None:
+        return
     if filled(mid).kind == "double_rail" and filled(car.chassis.rails).kind != "double":
         raise node.blame("a double_rail mid plate needs chassis.rails of kind double; change one of the two", "mid", "kind")
     for name in ("half_width", "above_crank", "below_crank"):

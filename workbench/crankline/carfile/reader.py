@@ -50,18 +50,23 @@ def _placement(typing: schema.Typing, node: Node) -> model.Placement:
     modes = [mode for mode in described["pitch_mode"].choices if mode != "fixed"]
     if "pitch_mode" in node.mapping:
         raise node.mapping["pitch_mode"].error("the key is unknown; write an angle or the mode as placement.pitch")
-    if "pitch" not in node.mapping:
-        raise node.blame(f"the key is missing; add an angle such as 2.0 deg, or {schema.listed(modes)}", "pitch")
-    pitch = node.mapping["pitch"]
-    words = pitch.text.strip()
-    mode = words if words in modes else "fixed"
-    if mode == "fixed" and words[:1].isalpha():
-        raise pitch.error(f"{source.quoted(words)} was found; an angle such as 2.0 deg, or {schema.listed(modes)} is allowed"
-                          f"{schema.closest(words, modes)}")
-    rest = Node("mapping", {key: value for key, value in node.mapping.items() if key != "pitch" or mode == "fixed"},
-                node.file, node.line, node.path)
-    given = typing.fields(rest, model.Placement, partial=True)
+    problems, mode, left = source.Problems(), "fixed", dict(node.mapping)
+    with problems.gathered():
+        if "pitch" not in node.mapping:
+            raise node.blame(f"the key is missing; add an angle such as 2.0 deg, or {schema.listed(modes)}", "pitch")
+        pitch = left["pitch"]
+        words = pitch.text.strip()
+        if words in modes or words[:1].isalpha():
+            del left["pitch"]
+        if words in modes:
+            mode = words
+        elif words[:1].isalpha():
+            raise pitch.error(f"{source.quoted(words)} was found; an angle such as 2.0 deg, or {schema.listed(modes)} is allowed"
+                              f"{schema.closest(words, modes)}")
+    with problems.gathered():
+        given = typing.fields(Node("mapping", left, node.file, node.line, node.path), model.Placement, partial=True)
     for name, entry in described.items():
-        if entry.required and name != "pitch_mode" and name not in given:
-            raise typing.missing(node, entry.key, entry)
+        if entry.required and name != "pitch_mode" and name not in left:
+            problems.add(typing.missing(node, entry.key, entry))
+    problems.tell()
     return model.Placement(**given, pitch_mode=mode)

@@ -9,7 +9,7 @@ from typing import Any
 from .. import catalog, model, schema
 from ..catalog.used import TABLE_OF, Used, departing
 from ..record import by_key, entries, equal, text, texts
-from ..source import Node, SourceError
+from ..source import Node, Problems, SourceError
 
 
 @dataclass(frozen=True)
@@ -37,22 +37,25 @@ def _from_catalog(typing: schema.Typing, node: Node, record: type, look: Callabl
     """``use`` names the row; every other key replaces one field of it as a whole, and ``none`` drops an optional one."""
     table, described = TABLE_OF[record], entries(record)
     known = catalog.names(table)
-    if "use" not in node.mapping:
-        raise node.blame(f"the key is missing; add the name of a row in the catalog of {table}, {schema.listed(known)}", "use")
     dropped = {key: value for key, value in node.mapping.items()
                if key in by_key(record) and not described[by_key(record)[key]].required and schema.is_word(value, "none")
                and not described[by_key(record)[key]].internal}
-    alone = "shop" in node.mapping
-    given = typing.fields(node, record, extra=(*dropped, "shop", "use"), partial=True)
-    use = typing.value(node.mapping["use"], replace(described["use"], table=""))   # its error is told below, after what else is wrong
+    alone, problems = "shop" in node.mapping, Problems()
+    with problems.gathered():
+        if "use" not in node.mapping:
+            raise node.blame(f"the key is missing; add the name of a row in the catalog of {table}, {schema.listed(known)}", "use")
+        use = typing.value(node.mapping["use"], replace(described["use"], table=""))
+        if not alone and use not in known:
+            raise schema.unknown_row(node.mapping["use"], use, table, known)
+    with problems.gathered():
+        given = typing.fields(node, record, extra=(*dropped, "shop", "use"), partial=True)
+    for field, entry in described.items() if alone else ():
+        if entry.required and field != "use" and entry.key not in node.mapping:
+            problems.add(typing.missing(node, entry.key, entry))
+    problems.tell()
     given.update((by_key(record)[key], None) for key in dropped)
     if alone:
-        for field, entry in described.items():
-            if entry.required and field not in (*given, "use"):
-                raise typing.missing(node, entry.key, entry)
         return _of_shop(typing, node, record, use, given)
-    if use not in known:
-        raise schema.unknown_row(node.mapping["use"], use, table, known)
     return replace(look(use), **given, overrides=tuple(name for name in described if name in given))
 
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from .. import model, spelling, units
-from ..record import DIMENSIONS, Described, difference, entries
+from ..record import DIMENSIONS, Described, difference, entries, sparse
 from ..replacing import replacing
 from ..source import SourceError
 from . import reader, used
@@ -78,8 +78,9 @@ def _items(record: Any, system: str, name: str) -> Iterator[tuple[str, Any]]:
         return
     for field, entry in entries(type(record)).items():
         value = getattr(record, field)
-        if value is not None and not entry.internal:
-            yield entry.key, _value(value, entry, system, name)
+        if value is None or entry.internal or (entry.required and entry.record is not None and value == sparse(entry.record)):
+            continue    # a section that has to be there is empty where it is not given
+        yield entry.key, _value(value, entry, system, name)
 
 
 def _placed(record: model.Placement, system: str, name: str) -> Iterator[tuple[str, Any]]:

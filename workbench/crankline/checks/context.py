@@ -7,13 +7,13 @@ from dataclasses import replace
 from functools import cached_property
 from typing import Any
 
-from .. import model, record
-from ..catalog import is_composite
+from .. import model, record, sections
+from ..features.plan import waiting
 from ..features.registry import DATA, PARTS, declared
 from ..measure.measurer import Measurer
 from ..mechanics.scene import Scene
 from ..rules import conditions, rule_sets
-from ..rules.quantity import Doubt, NotEvaluated, Part, Quantity, every_part
+from ..rules.quantity import Doubt, NotEvaluated, Part, Quantity, Subjects, every_part, no_part
 from ..rules.rule_sets import Selection
 from ..snapshot import EDITED, UPSTREAM, PartView, Snapshot, Unsound
 from .poses import PoseFigure
@@ -78,6 +78,23 @@ class Context:
             spoils = quantity.looks_at(seen)
             yield Doubt(key, f"{key} is {_state(item.kind)}: {item.message}", not spoils, not (spoils or quantity.each(seen)))
 
+    def lacks(self, quantity: Quantity, looks_at: Subjects, needs: tuple[str, ...] = ()) -> str:
+        """What this car does not have yet and a quantity cannot do without, in words: a section that it needs, or one that makes parts that
+        it looks at. Empty where there is nothing of the kind."""
+        path = next((path for path in needs if path in self._lacking), None)
+        if path is None and looks_at is not no_part:
+            roles = declared()
+            path = next((path for role, path in self._waiting.items() if looks_at(Part(roles[role].kind, role, self.settings))), None)
+        return sections.not_yet(path) if path is not None else ""
+
+    @cached_property
+    def _lacking(self) -> tuple[str, ...]:
+        return sections.lacking(self.car)
+
+    @cached_property
+    def _waiting(self) -> dict[str, str]:
+        return waiting(self.car) if self._lacking else {}
+
     def _kinds(self, key: str) -> tuple[str, ...]:
         """Kinds that the part of a key may be: one that makes no part is known by its key alone."""
         part, (stem, _slash, _name) = self._snapshot.part(key), key.partition("/")
@@ -98,7 +115,7 @@ class Context:
     @cached_property
     def facts(self) -> dict[str, str | float | None]:
         """What conditions of rules are asked about."""
-        return conditions.facts(self.car, self._snapshot.scene, is_composite(self.car.driveshaft.material))
+        return conditions.facts(self.car, self._snapshot.scene)
 
     @property
     def scene(self) -> Scene:

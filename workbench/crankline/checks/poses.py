@@ -11,7 +11,7 @@ from ..mechanics import poses as posing
 from ..mechanics.fourbar import SuspensionError
 from ..mechanics.frames import as_point
 from ..mechanics.scene import Scene, pinion
-from ..mechanics.suspension import Rigid, anti_squat, instant_centre, static_instant_centre, suspension_of
+from ..mechanics.suspension import Rigid, Suspension, anti_squat, instant_centre, static_instant_centre, suspension_of
 from ..rules.quantity import NotEvaluated
 from .strength import load_model
 
@@ -56,29 +56,25 @@ class PoseFigure:
 
 def poses(car: model.Car, scene: Scene) -> tuple[PoseFigure, ...]:
     """The driveline in the six poses, and in the other bound of the launch where it may go either way; car with its defaults filled in.
-    NotEvaluated where the suspension is not known.
+    Without a rear suspension at static ride height alone. NotEvaluated where the links are not known.
 
     At static ride height the shaft stands still; its joints are judged at the highest shaft speed, because that is
     about the height at which the car runs down the track.
     """
     rear_end, limit = scene.rear_end, car.engine.rpm_limit
     _joint, pinion_pitch = pinion(scene.chassis, rear_end)
-    try:
-        linkage = suspension_of(rear_end)
-    except SuspensionError as reason:
-        raise NotEvaluated(str(reason)) from None
-    assumed = posing.assumptions_of(rear_end.suspension)
+    if rear_end.suspension is None:
+        linkage: Suspension = Rigid()
+        asked: tuple[posing.Pose, ...] = (posing.Pose(posing.STATIC, 0.0, 0.0, 0.0),)
+    else:
+        try:
+            linkage = suspension_of(rear_end)
+        except SuspensionError as reason:
+            raise NotEvaluated(str(reason)) from None
+        asked = _asked(car, scene, rear_end.suspension)
     axle = (0.0, scene.chassis.rear_tire.loaded_radius)
-    size = assumed.launch_separation
-    ways = (1.0,) if rear_end.suspension.launch_separation is not None else posing.launch_ways(squat(car, scene))
-    asked: tuple[posing.Pose, ...] = ()
-    for way in ways:
-        six = posing.pose_set(rear_end.suspension.bump, rear_end.suspension.droop, rear_end.windup, limit, car.transmission.first_gear,
-                              car.transmission.top_gear, replace(assumed, launch_separation=way * size))
-        # Not known which way: the launch stands there twice, once rising and once squatting.
-        asked = six if not asked else (*asked, *(replace(pose, name=LAUNCH_SQUAT) for pose in six if pose.name == posing.LAUNCH))
     found = posing.evaluate(asked, linkage, axle, scene.rear_joint, pinion_pitch, scene.front_joint,
-                            scene.engine_frame.axis, car.driveshaft.phase)
+                            scene.engine_frame.axis, phase_of(car))
     highest = float(shaft.maximum_speed(limit, car.transmission.top_gear))
     centres = None if isinstance(linkage, Rigid) else instant_centre(linkage, axle, [pose.axle_travel for pose in asked])
     return tuple(
@@ -88,3 +84,22 @@ def poses(car: model.Car, scene: Scene) -> tuple[PoseFigure, ...]:
                    as_point(found.front_joint[i]), as_point(found.joint[i]), bool(found.intersecting[i]),
                    None if centres is None or not centres.near[i] else (float(centres.point[i][0]), float(centres.point[i][1])))
         for i, pose in enumerate(asked))
+
+
+def _asked(car: model.Car, scene: Scene, suspension: model.Suspension) -> tuple[posing.Pose, ...]:
+    """The poses that a suspension has."""
+    assumed = posing.assumptions_of(suspension)
+    size = assumed.launch_separation
+    ways = (1.0,) if suspension.launch_separation is not None else posing.launch_ways(squat(car, scene))
+    asked: tuple[posing.Pose, ...] = ()
+    for way in ways:
+        six = posing.pose_set(suspension.bump, suspension.droop, scene.rear_end.windup, car.engine.rpm_limit, car.transmission.first_gear,
+                              car.transmission.top_gear, replace(assumed, launch_separation=way * size))
+        # Not known which way: the launch is there twice, once rising and once squatting.
+        asked = six if not asked else (*asked, *(replace(pose, name=LAUNCH_SQUAT) for pose in six if pose.name == posing.LAUNCH))
+    return asked
+
+
+def phase_of(car: model.Car) -> float:
+    """Phase error of the driveshaft's yokes, rad; 0, as they are meant to be, of a car that has no driveshaft yet."""
+    return car.driveshaft.phase if car.driveshaft is not None else 0.0

@@ -15,7 +15,7 @@ import FreeCAD as App
 
 from .. import model
 from ..mechanics.chassis import completed
-from ..mechanics.scene import Scene, pinion
+from ..mechanics.scene import Scene, pinion, stack_of
 from ..record import difference, filled
 from ..units import read_in
 from . import chassis as chassis_feature
@@ -184,9 +184,9 @@ class Reconciler:
     def _tables(self, before: model.Car | None, car: model.Car) -> None:
         """What stands in layout and car object beside their own records: the stack, the rules, what was given empty, the tree's name."""
         layout, car_object, root = self.made["layout"], self.made["car"], self.containers["root"]
-        plates = filled(car.plates)
-        changed = props.put(layout, "ProtectorThickness", plates.protector.thickness if plates.protector else 0.0)
-        changed = props.put(layout, "MidPlateThickness", plates.mid.thickness) or changed
+        stack = stack_of(car.plates)
+        changed = props.put(layout, "ProtectorThickness", stack.protector)
+        changed = props.put(layout, "MidPlateThickness", stack.mid_plate) or changed
         if changed and before is not None:
             self._changed.append("layout")
         changed = props.write(car_object, CarData.RULES, car.rules)

@@ -22,7 +22,7 @@ EDGE_RIVET = 0.125 * INCH
 
 def hardware(car: model.Car, scene: Scene) -> tuple[HardwareLine, ...]:
     """Rivets along the outer edge, drilled on assembly."""
-    if scene.chassis.firewall is None:
+    if None in (scene.chassis.firewall, car.plates.mid, car.mounts.rail_tabs):
         return ()
     panel = firewall.spec(car.plates.mid, car.mounts.rail_tabs, scene)
     # Up one side, over the top and down the other; the portal around the block stays free.

@@ -7,7 +7,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from .. import model, sections
+from .. import catalog, model, sections
 from ..mechanics.scene import Scene
 from ..record import filled, sparse
 from ..units import INCH
@@ -24,6 +24,12 @@ INSIDE_LOOP = 0.75 * INCH
 FLOOR_ASIDE = 4.5 * INCH
 """Floor tubes left and right of the center plane: about where the feet of loops around a shaft come down."""
 STEP = INCH / 4.0
+PLATE_BEYOND = 1.25 * INCH
+"""From the middle of a rail to the edge of a plate that is clamped there."""
+PLATE_ABOVE = 12.5 * INCH
+AROUND_FLANGE = 3.25 * INCH
+SHAFT_MATERIAL, SHAFT_TUBE = "4130N", model.Section(outer_diameter=3.5 * INCH, wall=0.083 * INCH)
+SWING_BEYOND_TUBE = 1.125 * INCH
 
 
 def first(path: str, car: model.Car, scene: Scene) -> Any:
@@ -83,8 +89,30 @@ def _protector(car: model.Car, scene: Scene) -> dict[str, Any]:
     return {"thickness": 0.125 * INCH, "crank_opening": 4.0 * INCH}
 
 
+def _mid_plate(car: model.Car, scene: Scene) -> dict[str, Any]:
+    """To the rails and over the bell, around the crank flange."""
+    rails = scene.chassis.rails
+    below = float(scene.engine_point(0.0)[2]) - (rails.height or 0.0)
+    return {"thickness": 0.25 * INCH, "center_opening": scene.engine.crank_flange_diameter + AROUND_FLANGE,
+            "half_width": (rails.half_spacing or 0.0) + PLATE_BEYOND, "above_crank": PLATE_ABOVE,
+            "below_crank": max(below, 0.0) + PLATE_BEYOND}
+
+
+def _rail_tabs(car: model.Car, scene: Scene) -> dict[str, Any]:
+    return {"thickness": 0.1875 * INCH, "bolt": 0.375 * INCH}
+
+
+def _driveshaft(car: model.Car, scene: Scene) -> dict[str, Any]:
+    """Of steel tube, with the numbers of its material in the catalog."""
+    steel = catalog.material(SHAFT_MATERIAL)
+    return {"material": SHAFT_MATERIAL, "axial_modulus": steel.modulus, "shear_modulus": steel.shear_modulus, "density": steel.density,
+            "outer_diameter": SHAFT_TUBE.outer_diameter, "wall": SHAFT_TUBE.wall,
+            "joint_swing_diameter": SHAFT_TUBE.outer_diameter + SWING_BEYOND_TUBE}
+
+
 def _support_tube(car: model.Car, scene: Scene) -> dict[str, Any]:
-    return {"section": TUBE, "above_crank": car.plates.mid.above_crank - 0.8 * INCH, "behind_plate": 0.9 * INCH}
+    top = car.plates.mid.above_crank if car.plates.mid is not None else PLATE_ABOVE
+    return {"section": TUBE, "above_crank": top - 0.8 * INCH, "behind_plate": 0.9 * INCH}
 
 
 def _transmission_mount(car: model.Car, scene: Scene) -> dict[str, Any]:
@@ -108,27 +136,28 @@ def _header(car: model.Car, scene: Scene) -> dict[str, Any]:
             "y_right": engine.block_half_width, "y_left": engine.block_half_width + 4.0 * INCH, "z_low": -2.0 * INCH, "z_high": 8.0 * INCH}
 
 
-def _around(shaft: model.Driveshaft) -> float:
-    return max(shaft.joint_swing_diameter, shaft.outer_diameter) + 2.0 * AROUND_JOINT
+def _around(car: model.Car, scene: Scene) -> float:
+    """What goes around the driveshaft: the one that the car has, or the one that it would begin with."""
+    shaft = filled(car.driveshaft if car.driveshaft is not None else first(sections.DRIVESHAFT, car, scene))
+    return float(max(shaft.joint_swing_diameter, shaft.outer_diameter) + 2.0 * AROUND_JOINT)
 
 
 def _loop(car: model.Car, scene: Scene) -> dict[str, Any]:
     """Behind the front joint as far as the rule lets it be, or an inch off the rearmost loop that is there."""
-    shaft = filled(car.driveshaft)
     held = sections.get(car, "containment.loops") or ()
     x = float(scene.front_joint[0]) - LOOP_BEHIND_JOINT if not held else min(loop.x for loop in held) - 6.0 * INCH
     return {"name": sections.free_name(car, "containment.loops", "front" if not held else "next"), "kind": "split", "x": _near(x),
-            "inner_diameter": _up(_around(shaft) + INSIDE_LOOP), "section": LOOP_TUBE}
+            "inner_diameter": _up(_around(car, scene) + INSIDE_LOOP), "section": LOOP_TUBE}
 
 
 def _enclosure(car: model.Car, scene: Scene) -> dict[str, Any]:
     """Through the two foremost loops, which carry it; where there are none yet, its mounts say that they are wanted."""
-    shaft, front = filled(car.driveshaft), float(scene.front_joint[0])
+    front = float(scene.front_joint[0])
     loops = sorted(sections.get(car, "containment.loops") or (), key=lambda loop: -loop.x)[:2]
     bores = [loop.inner_diameter - INSIDE_LOOP for loop in loops if loop.inner_diameter]
     x_rear = loops[1].x - 2.0 * INCH if len(loops) > 1 else _near(front - 12.0 * INCH)
     return {"x_front": _near(front + 1.0 * INCH), "x_rear": x_rear, "wall": 0.065 * INCH,
-            "outer_diameter": min([_up(_around(shaft)), *bores])}
+            "outer_diameter": min([_up(_around(car, scene)), *bores])}
 
 
 def _tunnel(car: model.Car, scene: Scene) -> dict[str, Any]:
@@ -139,7 +168,7 @@ _FIRST: dict[str, Callable[[model.Car, Scene], dict[str, Any]]] = {
     "chassis.uprights": _uprights, "chassis.footwell_tube": _footwell, "chassis.rear_cross_member": _rear_member,
     "chassis.upper_fore_aft": _upper, "chassis.tubes": _tube, "chassis.firewall": _firewall,
     "plates.front": _front_plate, "plates.protector": _protector,
-    "mounts.support_tube": _support_tube, "mounts.transmission": _transmission_mount, "mounts.cross_member": _cross_member,
+    "plates.mid": _mid_plate, "mounts.rail_tabs": _rail_tabs, "driveshaft": _driveshaft, "mounts.support_tube": _support_tube, "mounts.transmission": _transmission_mount, "mounts.cross_member": _cross_member,
     "mounts.limiter_strut": _limiter, "headers": _header,
     "containment.loops": _loop, "containment.enclosure": _enclosure, "containment.tunnel": _tunnel,
 }

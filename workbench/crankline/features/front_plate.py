@@ -56,7 +56,7 @@ class FrontPlate(PartFeature):
     record = model.FrontPlate
     geometry = front_plate
     links = (("RailTabs", "Bolt and width that its ears share with the rail tabs"), ("LimiterStrut", "Fore-aft strut bolted to it"))
-    optional_links = ("LimiterStrut",)
+    optional_links = ("RailTabs", "LimiterStrut")
 
     @classmethod
     def spec(cls, records, scene):

@@ -41,7 +41,7 @@ class Layout(Feature):
     def ensure(self, obj) -> None:
         super().ensure(obj)
         for name, doc in (("ProtectorThickness", "Thickness of the block protector, 0 without one"),
-                          ("MidPlateThickness", "Thickness of the mid plate")):
+                          ("MidPlateThickness", "Thickness of the mid plate, 0 without one")):
             add_property(obj, "App::PropertyDistance", name, "Stack", doc)
         for host_type, name, doc in _RESULTS:
             output(obj, host_type, name, "Results", doc)
@@ -50,10 +50,10 @@ class Layout(Feature):
     def stack(self, obj) -> Stack:
         """The stack between block and transmission; ValueError where a thickness is no length."""
         values = []
-        for name, low in (("ProtectorThickness", 0.0), ("MidPlateThickness", 0.5)):
+        for name in ("ProtectorThickness", "MidPlateThickness"):
             value = float(getattr(obj, name).Value)
-            if not low <= value <= 50.0:
-                raise ValueError(f"{obj.Label}: {name} is {length_text(value)}; allowed is {length_text(low)} to {length_text(50.0)}")
+            if not 0.0 <= value <= 50.0:
+                raise ValueError(f"{obj.Label}: {name} is {length_text(value)}; allowed is {length_text(0.0)} to {length_text(50.0)}")
             values.append(value)
         return Stack(*values)
 

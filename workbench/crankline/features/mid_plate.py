@@ -17,6 +17,8 @@ from .side_item import Item, at, plate
 
 def hardware(car: model.Car, scene: Scene) -> tuple[HardwareLine, ...]:
     """Dowels and bolts of the stack, by the size of the holes in the block's rear face."""
+    if car.plates.mid is None:
+        return ()
     made = mid_plate.spec(car.plates.mid, car.mounts.rail_tabs, car.mounts.support_tube, scene)
     rear = mid_plate.drilled(scene.engine.rear_holes, made.openings)
     dowels = [hole for hole in rear if abs(hole[2] - scene.engine.dowel_diameter) < 0.01]
@@ -31,7 +33,7 @@ def hardware(car: model.Car, scene: Scene) -> tuple[HardwareLine, ...]:
 
 def numbered(snapshot: Snapshot, _parts: tuple[PartView, ...]) -> Iterator[Item]:
     """The top of its front face, with the station of that face."""
-    mid, scene = filled(snapshot.car.plates.mid), snapshot.placed
+    mid, scene = filled(snapshot.car.plates).mid, snapshot.placed
     front = float(placing.mid_plate_front(scene.located, scene.block, scene.stack.protector))
     yield Item("Mid plate, front face", *at(scene.engine_point(-scene.stack.total, 0.0, mid.above_crank - 30.0)), front, None,
                plate(mid, snapshot.system))
@@ -52,7 +54,7 @@ class MidPlate(PartFeature):
         near_driver=True,
         side_view=VISIBLE,
         numbered=numbered,
-        thickness=lambda car: car.plates.mid.thickness,
+        thickness=lambda car: car.plates.mid.thickness if car.plates.mid else None,
         hardware=hardware,
         removal=Removal(moves=ENGINE_PATHS),
         parameters=("plates.mid.below_crank",),
@@ -60,7 +62,7 @@ class MidPlate(PartFeature):
     record = model.MidPlate
     geometry = mid_plate
     links = (("RailTabs", "Sizes of the rail tabs that clamp it"), ("SupportTube", "Tube to which its top is tied"))
-    optional_links = ("SupportTube",)
+    optional_links = ("RailTabs", "SupportTube")
     shown = ("Thickness",)
 
     @classmethod

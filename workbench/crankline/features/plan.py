@@ -9,14 +9,14 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from .. import model
+from .. import model, sections
 from ..geometry import chassis_tube, enclosure_mount
 from ..mechanics.frames import Frame
 from ..mechanics.scene import Scene
 from ..record import filled
 from .base import PartFeature
 from .records import Records
-from .registry import PARTS, declaration, proxy_class
+from .registry import PARTS, declaration, declared, proxy_class
 
 SIDES = ("left", "right")
 FACES = ("front", "rear")
@@ -91,6 +91,28 @@ def plan(car: model.Car, scene: Scene) -> tuple[Row, ...]:
     return (*_chassis(car, scene), *_powertrain(car, scene), *_mounts(car), *_driveline(car))
 
 
+WAITS: Mapping[str, tuple[str, ...]] = {"rail_tab": ("plates.mid", "mounts.rail_tabs"), "tie_tab": ("plates.mid", "mounts.rail_tabs"),
+                                        "firewall": ("plates.mid", "mounts.rail_tabs"), "front_tab": ("mounts.rail_tabs",),
+                                        "plate_foot": ("mounts.rail_tabs",), "shaft_envelope": ("driveshaft", "rear_end.suspension")}
+"""Role of a part to what has to be there, beside its own section, before it is made (paths of ``sections.FINISHED``)."""
+
+BROUGHT_BY = {"front_tab": "plates.front"}
+"""Role of a part to the section without which a car has none, where that is not the one in which it is edited."""
+
+
+def waiting(car: model.Car) -> dict[str, str]:
+    """Roles of the parts that a finished car would have here, and this one has not, to the path of the section that it lacks."""
+    gone, found = sections.lacking(car), {}
+    for role, part in declared().items():
+        brought_by = BROUGHT_BY.get(role, part.section)
+        if brought_by not in sections.FINISHED and not sections.get(car, brought_by):
+            continue
+        lacks = [path for path in (part.section, *WAITS.get(role, ())) if path in gone]
+        if lacks:
+            found[role] = lacks[0]
+    return found
+
+
 def expected(car: model.Car, scene: Scene) -> set[str]:
     """Keys of every part that a car has."""
     return {row.key for row in plan(car, scene) if row.has_shape}
@@ -142,7 +164,8 @@ def _chassis(car: model.Car, scene: Scene) -> Iterator[Row]:
         links: Links = {"CrossMember": "cross_member" if member is not None else None, "Tubes": before}
         yield Row(f"tube/{tube.name}", "frame_tube", tube, links, number)
         before += (f"tube/{tube.name}",)
-    yield Row("rail_tabs", "rail_tabs", car.mounts.rail_tabs, name="Rail tabs")
+    if car.mounts.rail_tabs is not None:
+        yield Row("rail_tabs", "rail_tabs", car.mounts.rail_tabs, name="Rail tabs")
 
 
 def _powertrain(car: model.Car, scene: Scene) -> Iterator[Row]:
@@ -155,45 +178,60 @@ def _powertrain(car: model.Car, scene: Scene) -> Iterator[Row]:
     support = "support_tube" if car.mounts.support_tube is not None else None
     if support is not None:
         yield Row("support_tube", "support_tube", car.mounts.support_tube)
-    yield Row("mid_plate", "mid_plate", car.plates.mid, {"RailTabs": "rail_tabs", "SupportTube": support})
+    if car.plates.mid is None:
+        return
+    tabs = _tabs(car)
+    yield Row("mid_plate", "mid_plate", car.plates.mid, {"RailTabs": tabs, "SupportTube": support})
+    if tabs is None:
+        return
     if support is not None:
         for side in SIDES:
             yield Row(f"tie_tab/{side}", "tie_tab",
-                      links={"MidPlate": "mid_plate", "RailTabs": "rail_tabs", "SupportTube": support})
+                      links={"MidPlate": "mid_plate", "RailTabs": tabs, "SupportTube": support})
     if scene.chassis.firewall is not None:
-        yield Row("firewall", "firewall", links={"MidPlate": "mid_plate", "RailTabs": "rail_tabs"})
+        yield Row("firewall", "firewall", links={"MidPlate": "mid_plate", "RailTabs": tabs})
+
+
+def _tabs(car: model.Car) -> str | None:
+    """Key of the table that rail tabs share; None where the car has none yet."""
+    return "rail_tabs" if car.mounts.rail_tabs is not None else None
 
 
 def _mounts(car: model.Car) -> Iterator[Row]:
-    mounts, front = car.mounts, car.plates.front
+    mounts, front, tabs = car.mounts, car.plates.front, _tabs(car)
     strut = "limiter_strut" if mounts.limiter_strut is not None else None
     if strut is not None:
         yield Row("limiter_strut", "limiter_strut", mounts.limiter_strut)
         for kind in ("limiter_bracket", "limiter_seat"):
             yield Row(kind, kind, links={"LimiterStrut": strut})
     if front is not None:
-        yield Row("front_plate", "front_plate", front, {"RailTabs": "rail_tabs", "LimiterStrut": strut})
-        clamped = {"RailTabs": "rail_tabs", "FrontPlate": "front_plate"}
-        if front.kind == "narrow":
+        yield Row("front_plate", "front_plate", front, {"RailTabs": tabs, "LimiterStrut": strut})
+        clamped: Links = {"RailTabs": tabs, "FrontPlate": "front_plate"}
+        if tabs is None:
+            pass    # feet and tabs are made of what the rail tabs are made of
+        elif front.kind == "narrow":
             for side in SIDES:
                 yield Row(f"plate_foot/{side}", "plate_foot", links=clamped)
         else:
             for side in SIDES:
                 for face in FACES:
                     yield Row(f"front_tab/{side}_{face}", "rail_tab", links=clamped)
-    levels = ("", "_upper") if filled(car.plates.mid).kind == "double_rail" else ("",)
-    for side in SIDES:
-        for face in FACES:
-            for level in levels:
-                yield Row(f"rail_tab/{side}_{face}{level}", "rail_tab", links={"RailTabs": "rail_tabs"})
+    if car.plates.mid is not None and tabs is not None:
+        levels = ("", "_upper") if filled(car.plates.mid).kind == "double_rail" else ("",)
+        for side in SIDES:
+            for face in FACES:
+                for level in levels:
+                    yield Row(f"rail_tab/{side}_{face}{level}", "rail_tab", links={"RailTabs": tabs})
     if mounts.transmission is not None:
         yield Row("transmission_mount", "transmission_mount", mounts.transmission, {"CrossMember": "cross_member"})
         yield Row("receiver", "receiver", links={"TransmissionMount": "transmission_mount", "CrossMember": "cross_member"})
 
 
 def _driveline(car: model.Car) -> Iterator[Row]:
-    yield Row("driveshaft", "driveshaft", car.driveshaft)
-    yield Row("shaft_envelope", "shaft_envelope", links={"Driveshaft": "driveshaft"})
+    if car.driveshaft is not None:
+        yield Row("driveshaft", "driveshaft", car.driveshaft)
+        if car.rear_end.suspension is not None:
+            yield Row("shaft_envelope", "shaft_envelope", links={"Driveshaft": "driveshaft"})
     containment = car.containment
     if containment is None:
         return

@@ -13,7 +13,7 @@ from .part_kind import EDGES, MOUNT, ON_RAILS, RAILS, WELDED_IN, Hold, Joint, Pa
 def hardware(car: model.Car, scene: Scene) -> tuple[HardwareLine, ...]:
     """Bolts of a narrow front plate's feet."""
     front, tabs = car.plates.front, car.mounts.rail_tabs
-    if front is None or front.kind == "wide":
+    if front is None or front.kind == "wide" or tabs is None:
         return ()
     grip = front.thickness + (front.foot_web or tabs.thickness)
     lines: tuple[HardwareLine, ...] = ()
@@ -21,6 +21,12 @@ def hardware(car: model.Car, scene: Scene) -> tuple[HardwareLine, ...]:
         bolt = plate_layout.lug(front, tabs, scene, side).bolt
         lines += through(bolt, front.foot_bolts, grip, ("front_plate", f"plate_foot/{side}"))
     return lines
+
+
+def web(car: model.Car) -> float | None:
+    """Thickness of the web: its own, or that of the rail tabs."""
+    front, tabs = car.plates.front, car.mounts.rail_tabs
+    return None if front is None else front.foot_web or (tabs.thickness if tabs is not None else None)
 
 
 class PlateFoot(PartFeature):
@@ -38,7 +44,7 @@ class PlateFoot(PartFeature):
         near_driver=True,
         side_view=EDGES,
         numbered=none("the front plate that it carries is numbered"),
-        thickness=lambda car: (car.plates.front.foot_web or car.mounts.rail_tabs.thickness) if car.plates.front else None,
+        thickness=web,
         hardware=hardware,
         removal=WELDED_IN,
         parameters=("plates.front.foot_half_spacing",),

@@ -16,7 +16,8 @@ def numbered(snapshot: Snapshot, _parts: tuple[PartView, ...]) -> Iterator[Item]
     """Its upper half."""
     plates, scene = filled(snapshot.car.plates), snapshot.placed
     if plates.protector:
-        yield Item("Block protector", *at(scene.engine_point(-scene.stack.protector / 2.0, 0.0, 0.6 * plates.mid.above_crank)), None, None,
+        top = plates.mid.above_crank if plates.mid is not None else scene.engine.deck_height
+        yield Item("Block protector", *at(scene.engine_point(-scene.stack.protector / 2.0, 0.0, 0.6 * top)), None, None,
                    plate(plates.protector, snapshot.system))
 
 

@@ -18,6 +18,8 @@ def at_mid_plate(car: model.Car, _scene: Scene) -> tuple[HardwareLine, ...]:
     """Bolts through the pairs of tabs that clamp the mid plate."""
     mid = car.plates.mid
     lines: tuple[HardwareLine, ...] = ()
+    if mid is None or car.mounts.rail_tabs is None:
+        return lines
     for side in ("left", "right"):
         for level in ("", "_upper") if mid.kind == "double_rail" else ("",):
             where = ("mid_plate", f"rail_tab/{side}_front{level}", f"rail_tab/{side}_rear{level}")
@@ -29,7 +31,7 @@ def at_front_plate(car: model.Car, _scene: Scene) -> tuple[HardwareLine, ...]:
     """Bolts through the pairs of tabs that clamp a wide front plate."""
     front = car.plates.front
     lines: tuple[HardwareLine, ...] = ()
-    if front is not None and front.kind == "wide":
+    if front is not None and front.kind == "wide" and car.mounts.rail_tabs is not None:
         for side in ("left", "right"):
             lines += _clamped(car.mounts.rail_tabs, front.thickness, ("front_plate", f"front_tab/{side}_front", f"front_tab/{side}_rear"))
     return lines
@@ -65,7 +67,7 @@ class RailTab(PartFeature):
         near_driver=True,
         side_view=EDGES,
         numbered=numbered,
-        thickness=lambda car: car.mounts.rail_tabs.thickness,
+        thickness=lambda car: car.mounts.rail_tabs.thickness if car.mounts.rail_tabs else None,
         hardware=at_mid_plate,
         removal=WELDED_IN,
         parameters=none("it follows plate and rail"),
@@ -82,7 +84,7 @@ class RailTab(PartFeature):
         near_driver=True,
         side_view=EDGES,
         numbered=none("the front plate that it clamps is numbered"),
-        thickness=lambda car: car.mounts.rail_tabs.thickness,
+        thickness=lambda car: car.mounts.rail_tabs.thickness if car.mounts.rail_tabs else None,
         hardware=at_front_plate,
         removal=WELDED_IN,
         parameters=none("it follows plate and rail"),

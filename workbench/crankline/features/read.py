@@ -115,9 +115,6 @@ def car(layout) -> model.Car:
         raise ReadError(f"{layout.Label}: the car object was deleted; undo that or make the document again")
     car_object, chassis = by_kind["car"][0], layout.Chassis
     given = set(car_object.Given)
-    for kind, what in (("mid_plate", "mid plate"), ("rail_tabs", "rail tabs' data"), ("driveshaft", "driveshaft")):
-        if kind not in by_kind:
-            raise ReadError(f"{layout.Label}: the {what} was deleted; undo that or make the document again")
     loops = tuple(_reader(obj).read(obj, absent=True) for obj in _in_order(by_kind, "split_loop", "fixed_loop"))
     # A model leaves out what a document does not give.
     absent: Any = None

@@ -12,7 +12,7 @@ from .part_kind import EDGES, MOUNT, WELDED_IN, Hold, Joint, PartKind, Supply, n
 
 def hardware(car: model.Car, _scene: Scene) -> tuple[HardwareLine, ...]:
     """The bolt of each tab."""
-    if car.mounts.support_tube is None:
+    if None in (car.mounts.support_tube, car.mounts.rail_tabs, car.plates.mid):
         return ()
     tabs = car.mounts.rail_tabs
     return tuple(line for side in ("left", "right")

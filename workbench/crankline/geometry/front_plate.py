@@ -14,7 +14,7 @@ from ..mechanics.frames import as_point
 from ..mechanics.scene import Scene
 from ..record import filled
 from ..units import INCH, sized
-from . import outline
+from . import outline, rail_clamp
 from .limiter import bracket_holes
 from .mid_plate import cut, drilled
 from .outline import Circle, Flat, boss, convex_hull
@@ -48,9 +48,11 @@ class Spec:
     bracket: tuple[tuple[float, float, float], ...] = ()
 
 
-def spec(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, limiter: model.LimiterStrut | None = None) -> Spec:
-    """What the plate is made from, with the holes of a limiter strut's bracket; ValueError where the numbers make no plate."""
-    front, tabs, engine = filled(front), filled(tabs), scene.engine
+def spec(front: model.FrontPlate, tabs: model.RailTabs | None, scene: Scene, limiter: model.LimiterStrut | None = None) -> Spec:
+    """What the plate is made from, with the holes of a limiter strut's bracket; ValueError where the numbers make no plate. Without rail
+    tabs its ears are not drilled yet."""
+    clamped = tabs is not None
+    front, tabs, engine = filled(front), filled(tabs) if tabs is not None else rail_clamp.TABS_ASSUMED, scene.engine
     if not engine.front_holes:
         raise ValueError("engine.front_holes is missing, so the front plate has nothing to bolt to; give the engine a front-face "
                          "pattern, or say plates.front: none")
@@ -94,7 +96,7 @@ def spec(front: model.FrontPlate, tabs: model.RailTabs, scene: Scene, limiter: m
             points.append((body, start))
         chains[side] = [(sign * u, z, CORNER_RADIUS) for u, z in points + upper]
     corners = tuple(chains["left"] + chains["right"][::-1])
-    holes = pattern + tuple(b for item in held.values() for b in item.bolts)
+    holes = pattern + (tuple(b for item in held.values() for b in item.bolts) if clamped else ())
     return Spec(engine.block_length, front.thickness, corners, openings, holes, front.lightening_holes or (),
                 bracket_holes(filled(limiter)) if limiter is not None else ())
 

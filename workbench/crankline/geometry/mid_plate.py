@@ -46,9 +46,10 @@ class Spec:
     lightening: tuple[tuple[float, float, float], ...] = ()
 
 
-def spec(mid: model.MidPlate, tabs: model.RailTabs, support: model.SupportTube | None, scene: Scene) -> Spec:
-    """What the plate is made from; ValueError where the numbers make no plate."""
-    mid, tabs = filled(mid), filled(tabs)
+def spec(mid: model.MidPlate, tabs: model.RailTabs | None, support: model.SupportTube | None, scene: Scene) -> Spec:
+    """What the plate is made from; ValueError where the numbers make no plate. Without rail tabs its ears and ties are not drilled yet."""
+    clamped = tabs is not None
+    mid, tabs = filled(mid), filled(tabs) if tabs is not None else rail_clamp.TABS_ASSUMED
     passes_crank_flange("plates.mid.center_opening", mid.center_opening, scene)
     x_rear, thickness = -scene.stack.total, scene.stack.mid_plate
     bolts = clamps(mid, tabs, scene)
@@ -67,7 +68,7 @@ def spec(mid: model.MidPlate, tabs: model.RailTabs, support: model.SupportTube |
         chains[side] = [(sign * u, z, r) for u, z, r in
                         _side(mid, tabs, ears, scene, sign, sign * middle + mid.half_width, body, shoulder, ties)]
     corners = tuple(chains["left"] + chains["right"][::-1])
-    holes = pattern + tuple(h for c in bolts for h in c.bolts) + ties
+    holes = pattern + (tuple(h for c in bolts for h in c.bolts) + ties if clamped else ())
     return Spec(x_rear, thickness, corners, openings, holes, mid.lightening_holes or ())
 
 

@@ -13,6 +13,7 @@ import numpy as np
 
 from .. import model
 from ..mechanics.scene import Scene
+from ..record import filled, sparse
 from ..units import INCH
 
 SIDES = {"left": 1.0, "right": -1.0}
@@ -23,6 +24,9 @@ RAIL_CLEARANCE = INCH / 8.0
 
 HOLE_CLEARANCE = INCH / 32.0
 """Hole over bolt diameter: normal fit of a 3/8 in bolt (ASME B18.2.8, from memory: confirm)."""
+
+TABS_ASSUMED = filled(sparse(model.RailTabs, thickness=0.1875 * INCH, bolt=0.375 * INCH))
+"""Rail tabs for which the ears of a plate are laid out where a car has none yet (common practice, no source); no hole is drilled for them."""
 
 EDGE_DISTANCE = 2.0
 """Bolt center to edge, in bolt diameters (common practice for aluminum plate, no source)."""

@@ -25,7 +25,7 @@ class SceneError(ValueError):
 
 @dataclass(frozen=True)
 class Stack:
-    """What stands between block and transmission, mm, in the order from the front."""
+    """What is between block and transmission, mm, in the order from the front; 0 for a plate that is not there."""
     protector: float
     mid_plate: float
 
@@ -110,7 +110,7 @@ def pinion(chassis: model.Chassis, rear_end: model.RearEnd) -> tuple[np.ndarray,
 
 def stack_of(plates: model.Plates) -> Stack:
     """The stack that a car's plates make."""
-    return Stack(plates.protector.thickness if plates.protector else 0.0, plates.mid.thickness)
+    return Stack(*(plate.thickness if plate is not None else 0.0 for plate in (plates.protector, plates.mid)))
 
 
 def of(car: model.Car) -> Scene:

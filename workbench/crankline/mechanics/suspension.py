@@ -57,10 +57,15 @@ class Rigid:
 
 Suspension = FourLink | Ladder | Rigid
 
+NOT_YET = "no rear suspension yet"
+"""Said where a car has no rear suspension yet, and what was asked for hangs on it."""
+
 
 def suspension_of(rear_end: model.RearEnd) -> Suspension:
-    """The suspension of a record; SuspensionError names the field that is missing."""
+    """The suspension of a record; SuspensionError names what is missing."""
     given = rear_end.suspension
+    if given is None:
+        raise SuspensionError(NOT_YET)
     if given.kind == "four_link":
         if given.lower is None or given.upper is None:
             raise SuspensionError("rear_end.suspension.lower and upper are needed for a four-link; give the ends of both links")

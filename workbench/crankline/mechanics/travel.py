@@ -24,7 +24,7 @@ from ..record import filled
 from ..units import sized
 from . import frames, poses, shaft
 from .scene import Scene, shaft_frame
-from .suspension import closing_error, suspension_of
+from .suspension import NOT_YET, SuspensionError, closing_error, suspension_of
 
 _Zone = tuple[np.ndarray, np.ndarray, float, np.ndarray, np.ndarray]
 _Cut = tuple[np.ndarray, np.ndarray, np.ndarray]
@@ -85,8 +85,10 @@ class Sweep:
 
 
 def travels(scene: Scene, count: int = 101) -> np.ndarray:
-    """Axle travels from full droop to full bump, mm, evenly spaced, static among them."""
+    """Axle travels from full droop to full bump, mm, evenly spaced, static among them; SuspensionError without a rear suspension."""
     given = scene.rear_end.suspension
+    if given is None:
+        raise SuspensionError(NOT_YET)
     if given.kind == "rigid" or given.bump + given.droop == 0.0:
         return np.zeros(1)
     return np.union1d(np.linspace(-given.droop, given.bump, count), [0.0])

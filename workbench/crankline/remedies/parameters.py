@@ -98,7 +98,8 @@ _YOKES = _field("driveshaft.phase", "phase of the yokes", 90 * DEG, "angle",
 
 def _out_of_phase(snapshot: Snapshot) -> float | None:
     """The yokes' angle, None where they are in phase: nobody turns them out of it to make up for joint angles."""
-    return _YOKES.get(snapshot) if phase_error(filled(snapshot.car).driveshaft.phase) > 1e-9 else None
+    shaft = filled(snapshot.car).driveshaft
+    return _YOKES.get(snapshot) if shaft is not None and phase_error(shaft.phase) > 1e-9 else None
 
 
 def _in_phase(snapshot: Snapshot) -> float:

@@ -5,8 +5,8 @@ from typing import Any
 
 import numpy as np
 
-from .. import catalog, model, units
-from ..checks.poses import PoseFigure, poses, squat
+from .. import catalog, model, sections, units
+from ..checks.poses import PoseFigure, phase_of, poses, squat
 from ..checks.strength import load_model
 from ..features.hardware import hardware
 from ..mechanics import balance as balancing
@@ -107,25 +107,32 @@ def surface_plate_figures(car: model.Car, scene: Scene) -> dict | None:
 def driveline_figures(car: model.Car, scene: Scene) -> dict:
     """Driveline of the report, at static ride height."""
     line = joints.driveline(scene.front_joint, scene.engine_frame.axis, scene.rear_joint, scene.pinion_axis,
-                            car.driveshaft.phase)
-    tube = car.driveshaft
-    critical = shaft.critical_speed(tube.outer_diameter, tube.wall, line.length, tube.axial_modulus, tube.density)
+                            phase_of(car))
     highest = shaft.maximum_speed(car.engine.rpm_limit, car.transmission.top_gear)
-    hit = load_model.hit(car, scene)
-    torque = hit.torque
+    torque = load_model.launch(car, scene)
     return {"front_joint_deg": _deg(line.front_angle), "rear_joint_deg": _deg(line.rear_angle),
-            "residual_deg": _deg(line.residual), "joint_distance_mm": float(line.length),
-            "critical_rpm": float(critical / shaft.RPM), "shaft_rpm_max": float(highest / shaft.RPM),
-            "torsion_mpa": float(shaft.torsion_stress(torque.shaft, tube.outer_diameter, tube.wall)),
-            "twist_deg": _deg(shaft.twist(torque.shaft, line.length, tube.outer_diameter, tube.wall, tube.shear_modulus)),
-            "shock_factor": torque.shock_factor, "torsion_at_hit_mpa": hit.stress, "twist_at_hit_deg": _deg(hit.twist),
+            "residual_deg": _deg(line.residual) if car.driveshaft is not None else None, "joint_distance_mm": float(line.length),
+            "shaft_rpm_max": float(highest / shaft.RPM), **_tube_figures(car, scene), "shock_factor": torque.shock_factor,
             "launch_torque_nm": torque.engine / 1000.0, "grip_torque_nm": _number(torque.grip / 1000.0),
             "shaft_torque_nm": torque.shaft / 1000.0}
 
 
+def _tube_figures(car: model.Car, scene: Scene) -> dict[str, float | None]:
+    """What the driveshaft's tube carries; null of a car that has none yet."""
+    tube = car.driveshaft
+    if tube is None:
+        return dict.fromkeys(("critical_rpm", "torsion_mpa", "twist_deg", "torsion_at_hit_mpa", "twist_at_hit_deg"))
+    length, hit = float(scene.driveline.length), load_model.hit(car, scene)
+    torque = hit.torque.shaft
+    critical = shaft.critical_speed(tube.outer_diameter, tube.wall, length, tube.axial_modulus, tube.density)
+    return {"critical_rpm": float(critical / shaft.RPM), "torsion_mpa": float(shaft.torsion_stress(torque, tube.outer_diameter, tube.wall)),
+            "twist_deg": _deg(shaft.twist(torque, length, tube.outer_diameter, tube.wall, tube.shear_modulus)),
+            "torsion_at_hit_mpa": hit.stress, "twist_at_hit_deg": _deg(hit.twist)}
+
+
 def driveshaft_order(car: model.Car, scene: Scene) -> dict:
     """What whoever makes the driveshaft has to know; car with its defaults filled in. NotEvaluated where travel is not known."""
-    tube, given = car.driveshaft, scene.transmission
+    tube, given = sections.existing(car, sections.DRIVESHAFT), scene.transmission
     travel, windup = moving.travels(scene), np.unique([*moving.windups(scene), 0.0])
     try:
         swept = moving.checked(scene, moving.sweep(scene, np.repeat(travel, windup.size), np.tile(windup, travel.size)))
@@ -202,6 +209,7 @@ def balance_figures(car: model.Car, scene: Scene) -> dict:
 def strength_figures(car: model.Car, scene: Scene) -> dict:
     """Strength screening of the report: assumptions, load cases, what each mount carries, margins; forces N, torque N.m."""
     settings = load_model.Settings()
+    sections.existing(car, sections.MID_PLATE), sections.existing(car, sections.RAIL_TABS)
     found, torque = load_model.screened(car, scene, settings)
     grip = settings.grip or screening.GRIP[car.car.tires]
     return {"certificate": False,

@@ -10,7 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from .. import model, spelling
+from .. import model, sections, spelling
+from ..catalog import is_composite
 from ..mechanics.scene import Scene
 from ..record import entries
 
@@ -74,19 +75,29 @@ Answer = tuple[bool | None, str]
 """Whether a condition holds (None = unknown), and why, in words."""
 
 
-def facts(car: model.Car, scene: Scene | None, composite: bool | None) -> dict[str, str | float | None]:
+def facts(car: model.Car, scene: Scene | None) -> dict[str, str | float | None]:
     """What conditions are asked about; None = unknown. car: with defaults filled in."""
     return {"elapsed_time": car.car.elapsed_time, "body": car.car.body, "tires": car.car.tires, "track": car.car.track,
             "power_adder": car.car.power_adder, "driver_position": car.car.driver_position,
             "transmission": car.transmission.kind, "transbrake": _word(car.car.transbrake),
             "shaft_passes_driver": shaft_passes_driver(car, scene),
-            "shaft_material": None if composite is None else ("composite" if composite else "metal")}
+            "shaft_material": shaft_material(car)}
+
+
+def shaft_material(car: model.Car) -> str | None:
+    """What the driveshaft's tube is made of; None of a material that the catalog does not know."""
+    if car.driveshaft is None:
+        return NO_SHAFT
+    composite = is_composite(car.driveshaft.material)
+    return None if composite is None else "composite" if composite else "metal"
 
 
 def _word(flag: bool | None) -> str | None:
     return None if flag is None else str(bool(flag)).lower()
 
 
+NO_SHAFT = sections.not_yet(sections.DRIVESHAFT)
+"""A fact of the driveshaft of a car that has none yet."""
 BESIDE = "beside"
 BESIDE_HIM = "the driveshaft runs beside the driver, and the book does not say whether that is past him"
 
@@ -94,7 +105,7 @@ BESIDE_HIM = "the driveshaft runs beside the driver, and the book does not say w
 def shaft_passes_driver(car: model.Car, scene: Scene | None) -> str | None:
     """Whether the driveshaft passes the driver. ``true``: under, over or through him (seen from above, its swept width meets the box that
     he occupies), and where he sits astride it. ``beside``: past that box on one side, which a book may or may not mean. ``false``: it ends
-    ahead of him or begins behind him. None: unknown."""
+    ahead of him or begins behind him. ``NO_SHAFT``: there is none yet. None: unknown."""
     if car.car.driver_position == "astride_shaft":
         return "true"
     box = car.car.driver_envelope
@@ -104,6 +115,8 @@ def shaft_passes_driver(car: model.Car, scene: Scene | None) -> str | None:
     x_rear, x_front = max(scene.rear_joint[0], box.x_rear), min(scene.front_joint[0], box.x_front)
     if x_rear > x_front:
         return "false"
+    if car.driveshaft is None:
+        return NO_SHAFT
     reach = 0.5 * car.driveshaft.joint_swing_diameter
     right, left = sorted((scene.shaft_at(x_rear)[1], scene.shaft_at(x_front)[1]))
     low, high = sorted((box.y_right, box.y_left))
@@ -127,6 +140,8 @@ def holds(condition: Condition, known: Mapping[str, str | float | None]) -> Answ
         value = known[condition.fact]
         if value == BESIDE:
             return None, BESIDE_HIM
+        if value == NO_SHAFT:
+            return None, NO_SHAFT
         if value is None:
             return None, f"{condition.fact} is not known"
         wanted = " or ".join(map(spelling.read, condition.words))

@@ -140,7 +140,8 @@ class Quantity:
     not evaluated, and the others stand. beside: parts with which one of those may be measured; the function asks for them by
     ``Context.sound``, which refuses an unsound one, and says of which value. No other part is handed to the function, so that it
     cannot pass on one that it has overlooked. any_shape: it measures whatever shape a part has, so that one that was edited by hand is
-    measured as it is; every other quantity reads what a part was built as, and says nothing of an edited one."""
+    measured as it is; every other quantity reads what a part was built as, and says nothing of an edited one. needs: paths of
+    ``sections.FINISHED`` without which nothing is measured; what makes the parts of ``looks_at`` is needed without being named."""
     name: str
     kind: str
     doc: str
@@ -155,6 +156,7 @@ class Quantity:
     no_remedy: str | None = None
     clears: tuple[str, ...] | Clearing = ()
     any_shape: bool = False
+    needs: tuple[str, ...] = ()
 
     def tries(self, finding: Any, settings: Mapping[str, Any], snapshot: Any) -> Tries:
         """What is tried to clear a finding of it."""
@@ -165,10 +167,15 @@ class Quantity:
 
     def steps(self, snapshot: Any, context: Any) -> Slices:
         """Measure slice by slice; the measurements. NotEvaluated, or ValueError of mechanics that refuse a number."""
+        if why := context.lacks(self, self.looks_at, self.needs):
+            raise NotEvaluated(why)
         if self.effort:
             context.require_host()
         found = self.function(context.shown(self), context)
-        return vouched((yield from found) if isinstance(found, Generator) else found, context.doubts(self))
+        results = vouched((yield from found) if isinstance(found, Generator) else found, context.doubts(self))
+        if not results and (why := context.lacks(self, self.each)):
+            raise NotEvaluated(why)     # of parts that are not there yet; a finished car would have them
+        return results
 
     def measure(self, snapshot: Any, context: Any) -> Found:
         """Measure at one go; as ``steps``."""
@@ -208,7 +215,7 @@ FORMULAS: dict[str, Formula] = {}
 def quantity(name: str, kind: str, *, looks_at: Subjects = no_part, each: Subjects = no_part, beside: Subjects = no_part,
              effort: int = 0, components: Mapping[str, str] | None = None, gives: tuple[str, ...] = (),
              no_remedy: str | None = None, clears: tuple[str, ...] | Clearing = (), any_shape: bool = False,
-             **settings: Setting) -> Callable[[Named], Named]:
+             needs: tuple[str, ...] = (), **settings: Setting) -> Callable[[Named], Named]:
     """Register a measuring function of (snapshot, context); its docstring's first line says what it measures. One that measures on
     shapes names its effort and the parts that it measures (``Quantity.looks_at``, ``each``)."""
     if kind not in units.UNITS and kind not in PLAIN:
@@ -224,7 +231,7 @@ def quantity(name: str, kind: str, *, looks_at: Subjects = no_part, each: Subjec
             raise ValueError(f"quantity {name} is registered twice")
         doc = " ".join((function.__doc__ or "").split())
         QUANTITIES[name] = Quantity(name, kind, doc, function, settings, dict(components or {}), looks_at, each, beside, gives, effort,
-                                    no_remedy, clears, any_shape)
+                                    no_remedy, clears, any_shape, needs)
         return function
     return register
 

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import Any
 
 from .. import spelling
-from ..catalog import is_composite
 from ..record import filled
 from ..snapshot import Snapshot
 from ..units import sized
@@ -37,7 +36,7 @@ def listing(rules: Iterable[Rule], snapshot: Snapshot | None = None) -> tuple[Li
     """Every rule; with a snapshot also whether it applies to that car, and why."""
     known = None
     if snapshot is not None:
-        known = conditions.facts(filled(snapshot.car), snapshot.scene, is_composite(snapshot.car.driveshaft.material))
+        known = conditions.facts(filled(snapshot.car), snapshot.scene)
     found = []
     for rule in rules:
         applies, why = conditions.holds(rule.when, known) if known is not None else (None, "")

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from ... import sections
 from ...features.registry import declaration
 from ...measure import relations
 from ...measure.kept import Kept
@@ -384,7 +385,7 @@ def joint_through_enclosure(snapshot: Snapshot, context: Context) -> Found:
     part = context.part("enclosure")
     if part is None:
         return ()
-    tube, (thick, what) = context.measure.tube(part.shape), thickest(context.car.driveshaft)
+    tube, (thick, what) = context.measure.tube(part.shape), thickest(sections.existing(context.car, sections.DRIVESHAFT))
     bore = tube.outer_diameter - 2.0 * tube.wall
     return (Measurement(0.5 * (bore - thick), ("driveshaft", "enclosure"), how=f"bore {sized(bore)}, {what} {sized(thick)}",
                         points=(tube.rear, tube.front), accuracy=EXACT),)

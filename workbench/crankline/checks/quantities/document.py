@@ -1,7 +1,8 @@
 """Quantities of the document itself: what makes a reading doubtful."""
 from __future__ import annotations
 
-from ...rules.quantity import Found, Measurement, Setting, quantity
+from ... import sections
+from ...rules.quantity import Found, Measurement, Setting, Unmeasured, quantity
 from ...snapshot import Snapshot
 from ..context import Context
 
@@ -20,3 +21,10 @@ def unsound_objects(snapshot: Snapshot, context: Context) -> Found:
         told.setdefault((item.key, item.kind), []).append(item.message)
     return tuple(Measurement(float(len(messages)), (key,), kind, how="; ".join(messages))
                  for (key, kind), messages in told.items())
+
+
+@quantity("missing_sections", "count", no_remedy="")
+def missing_sections(snapshot: Snapshot, context: Context) -> Found:
+    """What a finished car has and this one has not yet, one finding each; none is one value of 0."""
+    gone = sections.lacking(context.car)
+    return tuple(Unmeasured((), sections.not_yet(path), path) for path in gone) or (Measurement(0.0, (), how="nothing is missing"),)

@@ -5,8 +5,10 @@ import math
 
 import numpy as np
 
+from ... import sections
 from ...mechanics import joints, poses, shaft
 from ...rules.quantity import Found, Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
+from ...sections import DRIVESHAFT
 from ...snapshot import Snapshot
 from ...units import sized
 from ..context import Context
@@ -32,7 +34,8 @@ def _poses(context):
     for name in (*asked, *other):
         pose = known.get(name)
         if pose is None:
-            yield name, f"the pose {name} is not known for this car"
+            yield name, (sections.not_yet(sections.SUSPENSION) if context.scene.rear_end.suspension is None else
+                         f"the pose {name} is not known for this car")
         elif not np.isfinite(pose.front_joint) or not np.isfinite(pose.rear_joint):
             yield name, f"the suspension does not reach the pose {name}"
         else:
@@ -72,7 +75,7 @@ def joint_angle_difference(snapshot: Snapshot, context: Context) -> Found:
                  for name, pose in _poses(context))
 
 
-@quantity("residual_angle", "angle", clears=("driveshaft.phase", *ANGLES), gives=GIVEN, poses=IN_POSES)
+@quantity("residual_angle", "angle", needs=(DRIVESHAFT,), clears=("driveshaft.phase", *ANGLES), gives=GIVEN, poses=IN_POSES)
 def residual_angle(snapshot: Snapshot, context: Context) -> Found:
     """Uncancelled joint angle: of the single joint that would shake as much as both together, phase and planes included, at each pose."""
     phase = joints.phase_error(context.car.driveshaft.phase)
@@ -90,7 +93,7 @@ def _left_over(pose) -> str:
     return f"{peak:,.0f} rad/s2 of torsional acceleration at {pose.shaft_speed / shaft.RPM:,.0f} rpm"
 
 
-@quantity("yoke_phase", "angle", clears=("driveshaft.phase",))
+@quantity("yoke_phase", "angle", needs=(DRIVESHAFT,), clears=("driveshaft.phase",))
 def yoke_phase(snapshot: Snapshot, context: Context) -> Found:
     """How far the driveshaft's own two yokes are out of phase: 0 where their ears are in line."""
     context.require_scene()
@@ -99,7 +102,7 @@ def yoke_phase(snapshot: Snapshot, context: Context) -> Found:
                         points=(tuple(context.scene.front_joint), tuple(context.scene.rear_joint))),)
 
 
-@quantity("residual_nonuniformity", "ratio", clears=("driveshaft.phase", *ANGLES), gives=GIVEN, poses=IN_POSES)
+@quantity("residual_nonuniformity", "ratio", needs=(DRIVESHAFT,), clears=("driveshaft.phase", *ANGLES), gives=GIVEN, poses=IN_POSES)
 def residual_nonuniformity(snapshot: Snapshot, context: Context) -> Found:
     """Speed variation over one turn left after both joints, as a share of the speed, at each pose."""
     return tuple(Unmeasured(SHAFT, pose, name) if isinstance(pose, str) else
@@ -108,7 +111,7 @@ def residual_nonuniformity(snapshot: Snapshot, context: Context) -> Found:
                  for name, pose in _poses(context))
 
 
-@quantity("critical_speed", "turning", clears=("engine.rpm_limit", "driveshaft.outer_diameter", "placement.axle_to_block"),
+@quantity("critical_speed", "turning", needs=(DRIVESHAFT,), clears=("engine.rpm_limit", "driveshaft.outer_diameter", "placement.axle_to_block"),
           gives=("shaft_speed_max", "joint_distance"), ends=ENDS)
 def critical_speed(snapshot: Snapshot, context: Context) -> Found:
     """First critical speed of the driveshaft as a uniform tube pinned at both joint centers, at static ride height."""

@@ -5,6 +5,7 @@ import math
 from collections.abc import Generator, Mapping
 from typing import Any
 
+from ... import sections
 from ...catalog import family
 from ...progress import Progress
 from ...rules.quantity import Found, Measurement, NotEvaluated, Setting, Slices, Tries, Unmeasured, parts, quantity
@@ -168,7 +169,7 @@ def enclosure_bore_over_joint(snapshot: Snapshot, context: Context) -> Found:
     if found is None:
         return ()
     _part, tube = found
-    inside, (thick, what) = tube.outer_diameter - 2.0 * tube.wall, thickest(context.car.driveshaft)
+    inside, (thick, what) = tube.outer_diameter - 2.0 * tube.wall, thickest(sections.existing(context.car, sections.DRIVESHAFT))
     return (Measurement(float(inside - thick), ("enclosure",), how=f"bore {sized(inside)}, {what} {sized(thick)}",
                         points=(tube.rear, tube.front), accuracy=SHAPE_ACCURACY),)
 

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import math
 
+from ... import sections
 from ...mechanics import placement as placing
 from ...mechanics.chassis import upright_station
 from ...rules.quantity import Found, Measurement, NotEvaluated, Setting, quantity
@@ -55,6 +56,7 @@ def firewall_gap(snapshot: Snapshot, context: Context) -> Found:
     scene = context.scene
     if scene.chassis.firewall is None:
         return ()
+    sections.existing(context.car, sections.MID_PLATE)
     line = scene.chassis.firewall.x
     front = scene.engine_point(-scene.stack.protector)
     rear = scene.engine_point(-scene.stack.total)
@@ -69,6 +71,7 @@ def support_tube_gap(snapshot: Snapshot, context: Context) -> Found:
     scene, support = context.scene, context.car.mounts.support_tube
     if support is None:
         return ()
+    sections.existing(context.car, sections.MID_PLATE)
     uprights, station = scene.chassis.uprights, upright_station(scene.chassis)
     if uprights is None or uprights.half_spacing is None or station is None:
         return ()   # uprights without a station are a finding of their own
@@ -102,7 +105,7 @@ def wheelbase(snapshot: Snapshot, context: Context) -> Found:
     return (Measurement(length, ("car",), how="as given in the car file", points=((0.0, 0.0, 0.0), (length, 0.0, 0.0))),)
 
 
-@quantity("ladder_bar_share", "ratio", clears=("rear_end.suspension.pivot.x", "car.wheelbase"))
+@quantity("ladder_bar_share", "ratio", needs=(sections.SUSPENSION,), clears=("rear_end.suspension.pivot.x", "car.wheelbase"))
 def ladder_bar_share(snapshot: Snapshot, context: Context) -> Found:
     """Rear axle center to the front pivot of a ladder bar, in side view, over the wheelbase."""
     suspension, axle = context.scene.rear_end.suspension, context.scene.chassis.rear_tire.loaded_radius

@@ -9,6 +9,7 @@ import numpy as np
 from ...catalog import family
 from ...rules.quantity import NO_DIMENSION, Found, Measurement, NotEvaluated, Setting, Tries, parts, quantity
 from ...rules.specification import normal
+from ...sections import MID_PLATE, RAIL_TABS
 from ...snapshot import Snapshot
 from ...units import INCH, sized
 from ..context import Context
@@ -159,7 +160,7 @@ def plate_corners(snapshot: Snapshot, context: Context) -> Found:
     return (Measurement(float(len(corners)), PLATE, how=how, points=places or (_point(context),)),)
 
 
-@quantity("plate_mount_bolt", "length", clears=("mounts.rail_tabs.bolt",))
+@quantity("plate_mount_bolt", "length", needs=(MID_PLATE, RAIL_TABS,), clears=("mounts.rail_tabs.bolt",))
 def plate_mount_bolt(snapshot: Snapshot, context: Context) -> Found:
     """Diameter of the bolts that hold the plate between the block and the shield of a clutch to the chassis; their grade is not known."""
     if context.car.transmission.kind != "manual":

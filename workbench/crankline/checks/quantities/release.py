@@ -15,6 +15,7 @@ import numpy as np
 from ...mechanics import release as letting_go
 from ...progress import Progress
 from ...rules.quantity import Measurement, NotEvaluated, Slices, Tries, quantity
+from ...sections import DRIVESHAFT, SUSPENSION
 from ...snapshot import Snapshot
 from ...units import sized
 from ..context import Context
@@ -72,7 +73,7 @@ def _held_closer(_finding: Finding, _settings: Mapping[str, Any], snapshot: Snap
     return Tries((*loops, ENCLOSURE_REAR, ENCLOSURE_SIZE), contained(snapshot), by_rings=True)
 
 
-@quantity("released_shaft_drop", "length", clears=_held_closer, effort=2, looks_at=HOLDS)
+@quantity("released_shaft_drop", "length", needs=(DRIVESHAFT, SUSPENSION,), clears=_held_closer, effort=2, looks_at=HOLDS)
 def released_shaft_drop(snapshot: Snapshot, context: Context) -> Slices:
     """Largest drop of the driveshaft's front end below the joint if the front U-joint fails, over travel."""
     found = yield from _released(snapshot, context)
@@ -80,7 +81,7 @@ def released_shaft_drop(snapshot: Snapshot, context: Context) -> Slices:
     return (Measurement(float(found.drop[i]), SHAFT, how=_held(found, i), points=(tuple(map(float, found.tip[i])),)),)
 
 
-@quantity("released_shaft_over_track", "length", clears=_held_closer, effort=2, looks_at=HOLDS)
+@quantity("released_shaft_over_track", "length", needs=(DRIVESHAFT, SUSPENSION,), clears=_held_closer, effort=2, looks_at=HOLDS)
 def released_shaft_over_track(snapshot: Snapshot, context: Context) -> Slices:
     """Least height of the driveshaft above the track if the front U-joint fails, over travel; 0 = it is on the track."""
     found = yield from _released(snapshot, context)
@@ -89,7 +90,7 @@ def released_shaft_over_track(snapshot: Snapshot, context: Context) -> Slices:
                         how=f"lowest point {sized(found.above_track[i])} above the track: {_held(found, i)}"),)
 
 
-@quantity("released_shaft_over_floor", "length", clears=_held_closer, effort=2, looks_at=HOLDS)
+@quantity("released_shaft_over_floor", "length", needs=(DRIVESHAFT, SUSPENSION,), clears=_held_closer, effort=2, looks_at=HOLDS)
 def released_shaft_over_floor(snapshot: Snapshot, context: Context) -> Slices:
     """Least height of the driveshaft above the bottom of the main rails, where the floor is, if the front U-joint fails."""
     floor = _floor(context)
@@ -102,7 +103,7 @@ def released_shaft_over_floor(snapshot: Snapshot, context: Context) -> Slices:
                         f"rails: {_held(found, i)}", points=(tuple(map(float, found.tip[i])),)),)
 
 
-@quantity("released_shaft_to_driver", "length", clears=_held_closer, effort=2, looks_at=HOLDS)
+@quantity("released_shaft_to_driver", "length", needs=(DRIVESHAFT, SUSPENSION,), clears=_held_closer, effort=2, looks_at=HOLDS)
 def released_shaft_to_driver(snapshot: Snapshot, context: Context) -> Slices:
     """Least distance of the driveshaft to the driver's envelope if the front U-joint fails, in any direction; negative = it can enter."""
     if context.car.car.driver_envelope is None:

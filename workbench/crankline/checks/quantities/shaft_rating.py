@@ -6,6 +6,7 @@ import datetime
 from ... import catalog
 from ...mechanics import shaft
 from ...rules.quantity import Found, Measurement, Setting, formula, quantity
+from ...sections import DRIVESHAFT
 from ...snapshot import Snapshot
 from ...units import torque_text
 from ..context import Context
@@ -30,7 +31,7 @@ def _torque(context):
     return torque, f"shaft torque {torque_text(torque.shaft)} ({source}) times shock factor {torque.shock_factor:g}"
 
 
-@quantity("joint_torque", "torque", gives=("joint_series_torque",), no_remedy=BOUGHT, shock_factor=SHOCK,
+@quantity("joint_torque", "torque", needs=(DRIVESHAFT,), gives=("joint_series_torque",), no_remedy=BOUGHT, shock_factor=SHOCK,
           known=Setting("choice", None, "series whose torque is published, or remembered", ("published", "memory")))
 def joint_torque(snapshot: Snapshot, context: Context) -> Found:
     """Torque on the U-joints at launch, shock factor included, of a series whose rating is known in one way."""
@@ -52,7 +53,7 @@ def joint_series_rating(given, settings):
     return given["joint_series_torque"]
 
 
-@quantity("shaft_rating_missing", "count", no_remedy="the maker's rating has to be asked for")
+@quantity("shaft_rating_missing", "count", needs=(DRIVESHAFT,), no_remedy="the maker's rating has to be asked for")
 def shaft_rating_missing(snapshot: Snapshot, context: Context) -> Found:
     """How many of torque, speed and date the maker's rating of the driveshaft lacks."""
     context.require_scene()
@@ -64,7 +65,7 @@ def shaft_rating_missing(snapshot: Snapshot, context: Context) -> Found:
     return (Measurement(float(len(lacking)), SHAFT, how=how),)
 
 
-@quantity("shaft_torque", "torque", gives=("rated_torque",), no_remedy=BOUGHT, shock_factor=SHOCK)
+@quantity("shaft_torque", "torque", needs=(DRIVESHAFT,), gives=("rated_torque",), no_remedy=BOUGHT, shock_factor=SHOCK)
 def shaft_torque(snapshot: Snapshot, context: Context) -> Found:
     """Driveshaft torque at launch, shock factor included, where the maker has rated it."""
     torque, told = _torque(context)
@@ -74,7 +75,7 @@ def shaft_torque(snapshot: Snapshot, context: Context) -> Found:
     return (Measurement(torque.mounts, SHAFT, how=told, points=_ends(context.scene), given={"rated_torque": rated}),)
 
 
-@quantity("shaft_speed", "turning", clears=("-engine.rpm_limit",), gives=("rated_speed",))
+@quantity("shaft_speed", "turning", needs=(DRIVESHAFT,), clears=("-engine.rpm_limit",), gives=("rated_speed",))
 def shaft_speed(snapshot: Snapshot, context: Context) -> Found:
     """Top speed of the driveshaft, limiter over top gear, where the maker has rated it."""
     rated = context.car.driveshaft.rated_speed

@@ -5,6 +5,7 @@ from ... import catalog, model
 from ...mechanics.stack import StackFit, stack_fit
 from ...record import entries
 from ...rules.quantity import Found, Measurement, NotEvaluated, Setting, quantity
+from ...sections import MID_PLATE
 from ...snapshot import Snapshot
 from ...units import sized
 from ..context import Context
@@ -26,7 +27,7 @@ def washer_height(diameter: float) -> float:
     return float(catalog.hardware(name).height or 0.0) if name else 0.2 * diameter
 
 
-@quantity("converter_gap", "length", clears=("transmission.pad_spacers", *STACK))
+@quantity("converter_gap", "length", needs=(MID_PLATE,), clears=("transmission.pad_spacers", *STACK))
 def converter_gap(snapshot: Snapshot, context: Context) -> Found:
     """Converter pads to flexplate with the converter pushed all the way back, plates and pad spacers included."""
     fit, points = _fit(context)
@@ -41,7 +42,7 @@ def converter_gap(snapshot: Snapshot, context: Context) -> Found:
     return (Measurement(fit.converter_gap, ("transmission",), how=how, points=points),)
 
 
-@quantity("dowel_in_bell", "length", clears=("engine.dowel_length", *STACK))
+@quantity("dowel_in_bell", "length", needs=(MID_PLATE,), clears=("engine.dowel_length", *STACK))
 def dowel_in_bell(snapshot: Snapshot, context: Context) -> Found:
     """Dowel that sticks out behind the plates and locates the bellhousing."""
     fit, points = _fit(context)
@@ -51,7 +52,7 @@ def dowel_in_bell(snapshot: Snapshot, context: Context) -> Found:
     return (Measurement(fit.dowel_in_bell, ("mid_plate",), how=how, points=points),)
 
 
-@quantity("pilot_engagement_lost", "length", clears=("transmission.pad_spacers", *STACK))
+@quantity("pilot_engagement_lost", "length", needs=(MID_PLATE,), clears=("transmission.pad_spacers", *STACK))
 def pilot_engagement_lost(snapshot: Snapshot, context: Context) -> Found:
     """Pilot engagement of the converter or the input shaft in the crankshaft lost to the plates."""
     fit, points = _fit(context)
@@ -59,7 +60,7 @@ def pilot_engagement_lost(snapshot: Snapshot, context: Context) -> Found:
     return (Measurement(fit.pilot_lost, ("transmission",), how=what, points=points),)
 
 
-@quantity("input_ahead_of_block", "length", clears=STACK)
+@quantity("input_ahead_of_block", "length", needs=(MID_PLATE,), clears=STACK)
 def input_ahead_of_block(snapshot: Snapshot, context: Context) -> Found:
     """Tip of a clutch transmission's input shaft ahead of the block's rear face."""
     fit, points = _fit(context)
@@ -71,7 +72,7 @@ def input_ahead_of_block(snapshot: Snapshot, context: Context) -> Found:
     return (Measurement(fit.input_ahead_of_block, ("transmission",), how=how, points=points),)
 
 
-@quantity("bell_bolt_engagement", "ratio", clears=("transmission.bell_bolts.length", *STACK),
+@quantity("bell_bolt_engagement", "ratio", needs=(MID_PLATE,), clears=("transmission.bell_bolts.length", *STACK),
           block=Setting("choice", None, "material of the block", entries(model.Engine)["material"].choices))
 def bell_bolt_engagement(snapshot: Snapshot, context: Context) -> Found:
     """Thread engagement of the bellhousing bolts in a block of one material, in bolt diameters."""

@@ -11,6 +11,7 @@ from ...features.part_kind import Hold
 from ...features.registry import declaration, declared
 from ...mechanics import shaft
 from ...rules.quantity import NO_DIMENSION, Found, Measurement, Part, Setting, Unmeasured, quantity
+from ...sections import DRIVESHAFT, MID_PLATE
 from ...snapshot import Snapshot
 from ...spelling import read as spelled
 from ...units import sized
@@ -95,14 +96,16 @@ def gauges(car: model.Car) -> Iterator[Gauge]:
         yield Gauge(f"tube/{further.name}", f"chassis.tubes.{further.name}.section.wall", further.material, further.section.wall, True)
     if plates.front is not None:
         yield Gauge("front_plate", "plates.front.thickness", plates.front.material, plates.front.thickness)
-        if plates.front.kind == "narrow":
+        if plates.front.kind == "narrow" and mounts.rail_tabs is not None:
             yield Gauge("plate_foot/left", "plates.front.foot_tube.wall", mounts.rail_tabs.material, plates.front.foot_tube.wall, True)
             if plates.front.foot_web is not None:
                 yield Gauge("plate_foot/left", "plates.front.foot_web", mounts.rail_tabs.material, plates.front.foot_web)
     if plates.protector is not None:
         yield Gauge("protector", "plates.protector.thickness", plates.protector.material, plates.protector.thickness)
-    yield Gauge("mid_plate", "plates.mid.thickness", plates.mid.material, plates.mid.thickness)
-    yield Gauge("rail_tab/left_front", "mounts.rail_tabs.thickness", mounts.rail_tabs.material, mounts.rail_tabs.thickness)
+    if plates.mid is not None:
+        yield Gauge("mid_plate", "plates.mid.thickness", plates.mid.material, plates.mid.thickness)
+    if mounts.rail_tabs is not None:
+        yield Gauge("rail_tab/left_front", "mounts.rail_tabs.thickness", mounts.rail_tabs.material, mounts.rail_tabs.thickness)
     for name in ("support_tube", "cross_member"):
         tube = getattr(mounts, name)
         if tube is not None:
@@ -115,7 +118,8 @@ def gauges(car: model.Car) -> Iterator[Gauge]:
         strut = mounts.limiter_strut
         yield Gauge("limiter_strut", "mounts.limiter_strut.section.wall", strut.material, strut.section.wall, True)
         yield Gauge("limiter_strut", "mounts.limiter_strut.bracket_thickness", strut.material, strut.bracket_thickness)
-    yield Gauge("driveshaft", "driveshaft.wall", car.driveshaft.material, car.driveshaft.wall, True)
+    if car.driveshaft is not None:
+        yield Gauge("driveshaft", "driveshaft.wall", car.driveshaft.material, car.driveshaft.wall, True)
     for loop in held.loops:
         path = f"containment.loops.{loop.name}"
         if loop.form == "tube" and loop.section is not None:
@@ -172,7 +176,7 @@ def protector_section(snapshot: Snapshot, context: Context) -> Found:
     return () if given is None else _section("protector", given.material, "thickness", given.thickness)
 
 
-@quantity("shaft_wall", "length", clears=("driveshaft.wall",), components={"material": "word", "wall": "length"})
+@quantity("shaft_wall", "length", needs=(DRIVESHAFT,), clears=("driveshaft.wall",), components={"material": "word", "wall": "length"})
 def shaft_wall(snapshot: Snapshot, context: Context) -> Found:
     """Wall and material of the driveshaft's tube."""
     given = context.car.driveshaft
@@ -186,7 +190,7 @@ def _section(key: str, material: str, name: str, size: float) -> Found:
     return (Measurement(None, (key,), how=f"{material}, {name} {sized(size)}", parts={"material": found, name: size}),)
 
 
-@quantity("block_opening", "length", no_remedy="a block protector, or a smaller opening in it, is for the builder to choose")
+@quantity("block_opening", "length", needs=(MID_PLATE,), no_remedy="a block protector, or a smaller opening in it, is for the builder to choose")
 def block_opening(snapshot: Snapshot, context: Context) -> Found:
     """Opening through which parts of a failed flywheel or converter could reach the block and the pan: the smallest of those around the
     crank in the block protector and the mid plate."""
@@ -228,7 +232,7 @@ def as_stated(driveshaft: model.Driveshaft) -> str:
     return f"; as stated for the driveshaft, off the catalog's {driveshaft.material} by {', '.join(off)}" if off else ""
 
 
-@quantity("catalog_departure", "ratio", no_remedy=NO_DIMENSION,
+@quantity("catalog_departure", "ratio", needs=(DRIVESHAFT,), no_remedy=NO_DIMENSION,
           of=Setting("choice", None, "tubes of which material", ("metal", "composite")))
 def catalog_departure(snapshot: Snapshot, context: Context) -> Found:
     """Share by which a number of the driveshaft's material departs from the catalog's row of that name."""

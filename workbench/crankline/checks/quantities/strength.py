@@ -28,6 +28,7 @@ from ...rules.quantity import (
     parts,
     quantity,
 )
+from ...sections import MID_PLATE, RAIL_TABS
 from ...snapshot import Snapshot
 from ...units import INCH, sized
 from ..context import Context
@@ -96,7 +97,7 @@ def _stronger(finding: Finding, settings: Mapping[str, Any], _snapshot: Snapshot
     return on_subjects(finding, unique((*bearing, *others)))
 
 
-@quantity("mount_margin", "ratio", clears=_stronger, groups=Setting("choices", None, "what is screened", screening.GROUPS), **LOADS)
+@quantity("mount_margin", "ratio", needs=(MID_PLATE, RAIL_TABS,), clears=_stronger, groups=Setting("choices", None, "what is screened", screening.GROUPS), **LOADS)
 def mount_margin(snapshot: Snapshot, context: Context) -> Found:
     """Margin (allowable over actual, less 1) of parts that hold the powertrain, at the worst of the load cases."""
     found, torque = _screened(context)
@@ -137,7 +138,7 @@ def _stronger_group(finding: Finding, settings: Mapping[str, Any], snapshot: Sna
     return _stronger(finding, {**settings, "groups": (finding.discriminator.replace(" ", "_"),)}, snapshot)
 
 
-@quantity("mount_yield", "ratio", clears=_stronger_group, groups=Setting("choices", None, "what is screened", screening.GROUPS), **LOADS)
+@quantity("mount_yield", "ratio", needs=(MID_PLATE, RAIL_TABS,), clears=_stronger_group, groups=Setting("choices", None, "what is screened", screening.GROUPS), **LOADS)
 def mount_yield(snapshot: Snapshot, context: Context) -> Found:
     """Margin to yield or failure, safety taken out, of what holds the powertrain: the worst part of each group at the worst load case."""
     found, torque = _screened(context)
@@ -196,7 +197,7 @@ def _farther_from_edge(finding: Finding, settings: Mapping[str, Any], _snapshot:
     return on_subjects(finding, STRUT if _limiter(finding) else ("mounts.rail_tabs.width",))
 
 
-@quantity("edge_distance", "ratio", clears=_farther_from_edge, each=HOLED,
+@quantity("edge_distance", "ratio", needs=(MID_PLATE, RAIL_TABS,), clears=_farther_from_edge, each=HOLED,
           over=Setting("choice", None, "unit of distance: hole or bolt diameters", ("hole", "bolt")),
           metal=Setting("choice", "any", "in parts of which metal", tuple(METALS)),
           joints=Setting("choice", "mounts", "of the mounts' own holes, or of the engine's patterns in the plates", ("mounts", "patterns")))
@@ -215,7 +216,7 @@ def edge_distance(snapshot: Snapshot, context: Context) -> Found:
     return tuple(results)
 
 
-@quantity("bolt_pitch", "ratio", each=HOLED,
+@quantity("bolt_pitch", "ratio", needs=(MID_PLATE, RAIL_TABS,), each=HOLED,
           no_remedy="bolts are set three diameters apart; only the tail's spacing is given, by the transmission")
 def bolt_pitch(snapshot: Snapshot, context: Context) -> Found:
     """Least distance between the bolts of a joint, in hole diameters."""
@@ -238,7 +239,7 @@ def bolt_pitch(snapshot: Snapshot, context: Context) -> Found:
 PRINTED = 0.0005 * INCH
 
 
-@quantity("clearance_hole", "length", each=HOLED, no_remedy=NO_DIMENSION, gives=("hole_close", "hole_loose"),
+@quantity("clearance_hole", "length", needs=(MID_PLATE, RAIL_TABS,), each=HOLED, no_remedy=NO_DIMENSION, gives=("hole_close", "hole_loose"),
           threads=Setting("choice", None, "which threads", ("inch", "metric")))
 def clearance_hole(snapshot: Snapshot, context: Context) -> Found:
     """Diameter of the holes that plates, tabs, feet, brackets and transmission mount get for their bolts."""

@@ -8,6 +8,7 @@ from typing import Any
 from ...mechanics import travel as moving
 from ...progress import Progress
 from ...rules.quantity import Found, Measurement, NotEvaluated, Setting, Slices, Tries, Unmeasured, quantity
+from ...sections import DRIVESHAFT, SUSPENSION
 from ...snapshot import Snapshot
 from ...units import sized
 from ..context import Context
@@ -33,7 +34,7 @@ def _wider(finding: Finding, _settings: Mapping[str, Any], snapshot: Snapshot) -
         *loop_paths(key, ("center_z",)), *loop_paths(key, LOOP_SIZES, "+"), *loop_paths(key, ("x",))))), by_rings=True)
 
 
-@quantity("shaft_radial_clearance", "length", clears=_wider, effort=2, each=_around,
+@quantity("shaft_radial_clearance", "length", needs=(DRIVESHAFT, SUSPENSION,), clears=_wider, effort=2, each=_around,
           to=Setting("choices", ("loops", "enclosure"), "what it is measured to", ("loops", "enclosure")),
           whip=Setting("choice", "counted", "whether the driveshaft's whip allowance is included", ("counted", "left_out")))
 def shaft_radial_clearance(snapshot: Snapshot, context: Context) -> Slices:
@@ -76,14 +77,14 @@ def _measured(clear: moving.Clearance, key: str, note: str, accuracy: float) -> 
     return Measurement(clear.minimum, (key,), how=how, points=() if clear.point is None else (clear.point,), accuracy=accuracy)
 
 
-@quantity("slip_exposure", "length", clears=("transmission.slip_exposed",), at=AT)
+@quantity("slip_exposure", "length", needs=(SUSPENSION,), clears=("transmission.slip_exposed",), at=AT)
 def slip_exposure(snapshot: Snapshot, context: Context) -> Found:
     """Slip yoke exposed out of the transmission: how far it can still go in before it bottoms; at 0 or below it has bottomed."""
     extremes = motion(context).extremes
     return tuple(_slip(extremes[name][1], extremes[name][1].exposure, "exposed") for name in context.settings["at"])
 
 
-@quantity("spline_engagement", "ratio", clears=("transmission.slip_exposed",), at=AT)
+@quantity("spline_engagement", "ratio", needs=(SUSPENSION,), clears=("transmission.slip_exposed",), at=AT)
 def spline_engagement(snapshot: Snapshot, context: Context) -> Found:
     """Spline engaged in the slip yoke, in spline diameters."""
     extremes, diameter = motion(context).extremes, context.scene.transmission.spline_diameter

@@ -9,6 +9,7 @@ from ...catalog import family
 from ...mechanics import mount_screening as screening
 from ...mechanics import shaft
 from ...rules.quantity import Found, Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
+from ...sections import DRIVESHAFT
 from ...snapshot import Snapshot
 from ...units import torque_text
 from ..context import Context
@@ -25,7 +26,7 @@ def _ends(scene):
     return tuple(map(float, scene.rear_joint)), tuple(map(float, scene.front_joint))
 
 
-@quantity("half_critical_distance", "ratio", clears=("driveshaft.outer_diameter", "engine.rpm_limit", "placement.axle_to_block"),
+@quantity("half_critical_distance", "ratio", needs=(DRIVESHAFT,), clears=("driveshaft.outer_diameter", "engine.rpm_limit", "placement.axle_to_block"),
           at=SPEEDS, ends=ENDS)
 def half_critical_distance(snapshot: Snapshot, context: Context) -> Found:
     """Distance of the shaft speed from half the first critical speed, as a share of that half: a U-joint shakes the shaft twice a turn."""
@@ -51,7 +52,7 @@ def half_critical_distance(snapshot: Snapshot, context: Context) -> Found:
     return tuple(found)
 
 
-@quantity("shaft_torsion", "stress", clears=("driveshaft.wall", "driveshaft.outer_diameter"), gives=("yield_strength",), shock_factor=SHOCK)
+@quantity("shaft_torsion", "stress", needs=(DRIVESHAFT,), clears=("driveshaft.wall", "driveshaft.outer_diameter"), gives=("yield_strength",), shock_factor=SHOCK)
 def shaft_torsion(snapshot: Snapshot, context: Context) -> Found:
     """Torsional stress in the driveshaft's tube at launch, shock factor included."""
     scene, car = context.scene, context.car
@@ -67,7 +68,7 @@ def shaft_torsion(snapshot: Snapshot, context: Context) -> Found:
     return (Measurement(stress, SHAFT, how=how, given=given, points=_ends(scene)),)
 
 
-@quantity("shaft_twist", "angle", clears=("driveshaft.wall", "driveshaft.outer_diameter"), shock_factor=SHOCK)
+@quantity("shaft_twist", "angle", needs=(DRIVESHAFT,), clears=("driveshaft.wall", "driveshaft.outer_diameter"), shock_factor=SHOCK)
 def shaft_twist(snapshot: Snapshot, context: Context) -> Found:
     """Twist of the driveshaft's tube between the joint centers at launch, shock factor included."""
     scene, car = context.scene, context.car
