@@ -421,7 +421,7 @@ def names(items):
 def test_every_rule_of_numbers_has_its_row():
     wanted = {rule.id for rule in RULES.values() if rule.quantity in NUMBERS}
     assert len(BY_RULE) == len(ROWS)
-    assert set(BY_RULE) | set(HOLES) == wanted
+    assert set(BY_RULE) | {*HOLES, "DOC-FINISHED"} == wanted      # what is not there yet is never open (test_unfinished.py)
 
 
 @pytest.mark.parametrize("row", ROWS, ids=[row.rule for row in ROWS])

@@ -52,8 +52,8 @@ def test_a_section_put_back_is_the_car_again(car):
 
 
 def test_a_section_that_no_car_is_without_stays(car):
-    with pytest.raises(ValueError, match=r"plates\.mid: a car is not whole without its mid plate"):
-        sections.without(car, "plates.mid")
+    with pytest.raises(ValueError, match="placement: a car is not whole without its placement"):
+        sections.without(car, "placement")
 
 
 def test_an_absent_branch_comes_into_being_with_its_first_part(car):

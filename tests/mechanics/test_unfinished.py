@@ -1,80 +1,25 @@
-"""Cars that are not finished: every section taken out of a demo by itself, and a demo put together section by section in the order of work.
-Each is a car file, has its rows, and is judged: what needs what is not there yet is not evaluated, and says so in the words of the trade."""
+"""Cars that are not finished, by themselves: each is a car file, has its rows, and is judged: what needs what is not there yet is not
+evaluated, and says so in the words of the trade."""
 from __future__ import annotations
 
 import pathlib
-from dataclasses import replace
 from functools import cache
 
 import pytest
+from unfinished_cars import CARS, demo, placed
 
-from crankline import carfile, model, sections
+from crankline import carfile, sections
 from crankline.checks.evaluate import evaluate
 from crankline.checks.finding import State
-from crankline.features.plan import MakeError, described, plan, waiting
-from crankline.mechanics import scene as scenes
-from crankline.mechanics.chassis import completed
-from crankline.record import equal, filled
+from crankline.features.plan import described, plan, waiting
+from crankline.record import equal
 from crankline.reports import numbers
 from crankline.rules.rule_sets import select
 from crankline.snapshot import Snapshot
 
-DEMOS = pathlib.Path(__file__).resolve().parents[2] / "demo_assemblies"
-NAMES = ("full_bodied_automatic", "open_clutch")
-ORDER = tuple(path for path, one in sections.sections().items() if not one.needed)
-"""The order of work is that of the car file."""
 HELD_BY = {("chassis.uprights", "mounts.support_tube"), ("chassis.footwell_tube", "mounts.cross_member"),
            ("mounts.cross_member", "mounts.transmission"), ("plates.front", "mounts.limiter_strut")}
 """(what is taken out, what cannot be without it): such a car file is refused."""
-
-
-@cache
-def demo(name: str) -> model.Car:
-    return carfile.read(DEMOS / f"{name}.yaml")
-
-
-def taken_out(car: model.Car, path: str) -> model.Car:
-    for _item in range(len(sections.items(car, path)) if sections.section_of(path).many else 1):
-        car = sections.without(car, path, 0 if sections.section_of(path).many else None)
-    return car
-
-
-def begun(car: model.Car) -> model.Car:
-    """Chassis, rear end, engine, transmission and placement alone."""
-    for path in ORDER:
-        car = taken_out(car, path)
-    rear: model.RearEnd = sections.get(car, "rear_end")
-    return sections.put(car, "rear_end", replace(rear, suspension=None))
-
-
-def placed(car: model.Car):
-    """The scene, with the chassis as a document has it: as long as the wheelbase says."""
-    return scenes.of(replace(car, chassis=completed(filled(car.chassis), car.car.wheelbase)))
-
-
-def less():
-    for name in NAMES:
-        yield f"{name} without {sections.SUSPENSION}", replace(demo(name), rear_end=replace(demo(name).rear_end, suspension=None))
-        for path in ORDER:
-            if sections.get(demo(name), path):
-                yield f"{name} without {path}", taken_out(demo(name), path)
-
-
-def more():
-    for name in NAMES:
-        whole = demo(name)
-        car = begun(whole)
-        yield f"{name} begun", car
-        for path in ORDER:
-            if path == "chassis.sketches" or not sections.get(whole, path):
-                continue
-            held = sections.get(whole, path)
-            for number, record in enumerate(held if sections.section_of(path).many else (held,)):
-                car = sections.put(car, path, record, number if sections.section_of(path).many else None)
-            yield f"{name} as far as {path}", car
-
-
-CARS = dict((*less(), *more()))
 
 
 @pytest.mark.parametrize("name", CARS)

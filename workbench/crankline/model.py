@@ -578,7 +578,7 @@ class TitleBlock:
 
 @dataclass(frozen=True)
 class Car:
-    """A car: chassis, rear end, engine, transmission and placement make one; what it does not have yet is absent (``sections.FINISHED``)."""
+    """A car: chassis, rear end, engine, transmission and placement make one; what it does not have yet is absent."""
     car: CarRecord = part(CarRecord, "the car", required=True)
     chassis: Chassis = part(Chassis, "chassis", required=True)
     rear_end: RearEnd = part(RearEnd, "rear end", required=True)

@@ -34,6 +34,20 @@ class Section:
     named_by: str = ""
 
 
+WAITS_FOR = {"mounts.transmission": "mounts.cross_member"}
+"""Section to the one that it stands on, where the car file has them in another order."""
+
+
+@cache
+def order_of_work() -> tuple[str, ...]:
+    """Paths in the order in which a car is put together."""
+    found: list[str] = []
+    for path in sections():
+        if path not in WAITS_FOR:
+            found += [path, *(later for later, before in WAITS_FOR.items() if before == path)]
+    return tuple(found)
+
+
 @cache
 def sections() -> dict[str, Section]:
     """Path to section, in the order of the car file."""

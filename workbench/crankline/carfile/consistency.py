@@ -32,7 +32,8 @@ def _check(car: model.Car, root: Node) -> None:
     by_numbers = car.chassis.sketches is None
     held = zip(car.protective_items or (), root.at("protective_items").items if car.protective_items else ())
     for one in (lambda: _tubes(car, root), *(partial(_ordered, car, root, *names) for names in ORDERED), lambda: _tire(car, root),
-                lambda: _chassis(car, root) if by_numbers else None, lambda: _suspension(car.rear_end.suspension, node("rear_end", "suspension")),
+                lambda: _chassis(car, root) if by_numbers else None,
+                lambda: _suspension(car.rear_end.suspension, node("rear_end", "suspension")),
                 lambda: _engine(filled(car.engine), node("engine")), lambda: _transmission(car.transmission, node("transmission")),
                 lambda: _plates(car, root), lambda: _mounts(car, root), lambda: _headers(car, root),
                 lambda: _frame(car.chassis, node("chassis", "tubes")), lambda: _loops(car.containment, node("containment", "loops")),
@@ -95,7 +96,8 @@ def _tubes(record: Any, node: Node) -> None:
         below = node.at(field.metadata["entry"].key or field.name)
         if below is node:
             continue
-        held = ((value, below),) if is_dataclass(value) else zip(value, below.items) if isinstance(value, tuple) and below.kind == "list" else ()
+        several = isinstance(value, tuple) and below.kind == "list"
+        held = zip(value, below.items) if several else ((value, below),)
         for item, child in held:
             with problems.gathered():
                 if is_dataclass(item):

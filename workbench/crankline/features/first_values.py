@@ -168,7 +168,8 @@ _FIRST: dict[str, Callable[[model.Car, Scene], dict[str, Any]]] = {
     "chassis.uprights": _uprights, "chassis.footwell_tube": _footwell, "chassis.rear_cross_member": _rear_member,
     "chassis.upper_fore_aft": _upper, "chassis.tubes": _tube, "chassis.firewall": _firewall,
     "plates.front": _front_plate, "plates.protector": _protector,
-    "plates.mid": _mid_plate, "mounts.rail_tabs": _rail_tabs, "driveshaft": _driveshaft, "mounts.support_tube": _support_tube, "mounts.transmission": _transmission_mount, "mounts.cross_member": _cross_member,
+    "plates.mid": _mid_plate, "mounts.rail_tabs": _rail_tabs, "driveshaft": _driveshaft,
+    "mounts.support_tube": _support_tube, "mounts.transmission": _transmission_mount, "mounts.cross_member": _cross_member,
     "mounts.limiter_strut": _limiter, "headers": _header,
     "containment.loops": _loop, "containment.enclosure": _enclosure, "containment.tunnel": _tunnel,
 }

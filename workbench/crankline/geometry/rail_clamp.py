@@ -26,7 +26,8 @@ HOLE_CLEARANCE = INCH / 32.0
 """Hole over bolt diameter: normal fit of a 3/8 in bolt (ASME B18.2.8, from memory: confirm)."""
 
 TABS_ASSUMED = filled(sparse(model.RailTabs, thickness=0.1875 * INCH, bolt=0.375 * INCH))
-"""Rail tabs for which the ears of a plate are laid out where a car has none yet (common practice, no source); no hole is drilled for them."""
+"""Rail tabs that the ears of a plate are laid out for where a car has none yet (common practice, no source); no hole is drilled for
+them."""
 
 EDGE_DISTANCE = 2.0
 """Bolt center to edge, in bolt diameters (common practice for aluminum plate, no source)."""

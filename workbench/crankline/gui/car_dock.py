@@ -16,7 +16,7 @@ from . import editing, findings_dock
 from .dock_widgets import push_button
 from .messages import attempt
 
-ORDER = tuple(path for path in sections.sections() if path not in editing.BY_OTHER_MEANS)
+ORDER = tuple(path for path in sections.order_of_work() if path not in editing.BY_OTHER_MEANS)
 _dock: CarDock | None = None
 
 

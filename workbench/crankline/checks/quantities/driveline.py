@@ -111,7 +111,8 @@ def residual_nonuniformity(snapshot: Snapshot, context: Context) -> Found:
                  for name, pose in _poses(context))
 
 
-@quantity("critical_speed", "turning", needs=(DRIVESHAFT,), clears=("engine.rpm_limit", "driveshaft.outer_diameter", "placement.axle_to_block"),
+@quantity("critical_speed", "turning", needs=(DRIVESHAFT,),
+          clears=("engine.rpm_limit", "driveshaft.outer_diameter", "placement.axle_to_block"),
           gives=("shaft_speed_max", "joint_distance"), ends=ENDS)
 def critical_speed(snapshot: Snapshot, context: Context) -> Found:
     """First critical speed of the driveshaft as a uniform tube pinned at both joint centers, at static ride height."""

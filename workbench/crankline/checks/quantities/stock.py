@@ -190,7 +190,8 @@ def _section(key: str, material: str, name: str, size: float) -> Found:
     return (Measurement(None, (key,), how=f"{material}, {name} {sized(size)}", parts={"material": found, name: size}),)
 
 
-@quantity("block_opening", "length", needs=(MID_PLATE,), no_remedy="a block protector, or a smaller opening in it, is for the builder to choose")
+@quantity("block_opening", "length", needs=(MID_PLATE,),
+          no_remedy="a block protector, or a smaller opening in it, is for the builder to choose")
 def block_opening(snapshot: Snapshot, context: Context) -> Found:
     """Opening through which parts of a failed flywheel or converter could reach the block and the pan: the smallest of those around the
     crank in the block protector and the mid plate."""

@@ -97,7 +97,8 @@ def _stronger(finding: Finding, settings: Mapping[str, Any], _snapshot: Snapshot
     return on_subjects(finding, unique((*bearing, *others)))
 
 
-@quantity("mount_margin", "ratio", needs=(MID_PLATE, RAIL_TABS,), clears=_stronger, groups=Setting("choices", None, "what is screened", screening.GROUPS), **LOADS)
+@quantity("mount_margin", "ratio", needs=(MID_PLATE, RAIL_TABS,),
+          clears=_stronger, groups=Setting("choices", None, "what is screened", screening.GROUPS), **LOADS)
 def mount_margin(snapshot: Snapshot, context: Context) -> Found:
     """Margin (allowable over actual, less 1) of parts that hold the powertrain, at the worst of the load cases."""
     found, torque = _screened(context)
@@ -138,7 +139,8 @@ def _stronger_group(finding: Finding, settings: Mapping[str, Any], snapshot: Sna
     return _stronger(finding, {**settings, "groups": (finding.discriminator.replace(" ", "_"),)}, snapshot)
 
 
-@quantity("mount_yield", "ratio", needs=(MID_PLATE, RAIL_TABS,), clears=_stronger_group, groups=Setting("choices", None, "what is screened", screening.GROUPS), **LOADS)
+@quantity("mount_yield", "ratio", needs=(MID_PLATE, RAIL_TABS,),
+          clears=_stronger_group, groups=Setting("choices", None, "what is screened", screening.GROUPS), **LOADS)
 def mount_yield(snapshot: Snapshot, context: Context) -> Found:
     """Margin to yield or failure, safety taken out, of what holds the powertrain: the worst part of each group at the worst load case."""
     found, torque = _screened(context)

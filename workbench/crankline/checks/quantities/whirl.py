@@ -26,7 +26,8 @@ def _ends(scene):
     return tuple(map(float, scene.rear_joint)), tuple(map(float, scene.front_joint))
 
 
-@quantity("half_critical_distance", "ratio", needs=(DRIVESHAFT,), clears=("driveshaft.outer_diameter", "engine.rpm_limit", "placement.axle_to_block"),
+@quantity("half_critical_distance", "ratio", needs=(DRIVESHAFT,),
+          clears=("driveshaft.outer_diameter", "engine.rpm_limit", "placement.axle_to_block"),
           at=SPEEDS, ends=ENDS)
 def half_critical_distance(snapshot: Snapshot, context: Context) -> Found:
     """Distance of the shaft speed from half the first critical speed, as a share of that half: a U-joint shakes the shaft twice a turn."""
@@ -52,7 +53,8 @@ def half_critical_distance(snapshot: Snapshot, context: Context) -> Found:
     return tuple(found)
 
 
-@quantity("shaft_torsion", "stress", needs=(DRIVESHAFT,), clears=("driveshaft.wall", "driveshaft.outer_diameter"), gives=("yield_strength",), shock_factor=SHOCK)
+@quantity("shaft_torsion", "stress", needs=(DRIVESHAFT,),
+          clears=("driveshaft.wall", "driveshaft.outer_diameter"), gives=("yield_strength",), shock_factor=SHOCK)
 def shaft_torsion(snapshot: Snapshot, context: Context) -> Found:
     """Torsional stress in the driveshaft's tube at launch, shock factor included."""
     scene, car = context.scene, context.car
