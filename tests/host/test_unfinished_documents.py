@@ -29,6 +29,16 @@ def test_a_car_grows_in_the_order_of_work_and_is_read_back(name=cars.AUTOMATIC):
         App.closeDocument(made.Name)
 
 
+def test_a_plate_that_is_not_drilled_yet_is_not_cut():
+    made = make.document(CARS[f"{cars.AUTOMATIC} without mounts.rail_tabs"], "Undrilled")
+    try:
+        layout = read.only_layout(made)
+        assert {"mid_plate", "front_plate"}.isdisjoint(read.flats(layout)) and "protector" in read.flats(layout)
+        assert read.not_cut(layout) == "no cut file was written for Front plate (no rail tabs yet), Mid plate (no rail tabs yet)"
+    finally:
+        App.closeDocument(made.Name)
+
+
 def test_what_is_missing_is_told_and_nothing_of_it_passes():
     car = CARS["full_bodied_automatic begun"]
     made = make.document(sections.put(car, "rules", cars.demo(cars.AUTOMATIC).rules), "Begun")

@@ -141,6 +141,8 @@ def _flats(job: Job, folder: Path) -> None:
     except sheets.SheetError:
         shutil.rmtree(folder / "flat", ignore_errors=True)
         raise
+    if told := read.not_cut(job.layout):
+        raise sheets.SheetError(told)
 
 
 def _car_file(job: Job, folder: Path) -> None:

@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import fields, is_dataclass
 from functools import partial
 from typing import Any
@@ -31,15 +31,16 @@ def _check(car: model.Car, root: Node) -> None:
     problems, node = Problems(), root.at
     by_numbers = car.chassis.sketches is None
     held = zip(car.protective_items or (), root.at("protective_items").items if car.protective_items else ())
-    for one in (lambda: _tubes(car, root), *(partial(_ordered, car, root, *names) for names in ORDERED), lambda: _tire(car, root),
-                lambda: _chassis(car, root) if by_numbers else None,
-                lambda: _suspension(car.rear_end.suspension, node("rear_end", "suspension")),
-                lambda: _engine(filled(car.engine), node("engine")), lambda: _transmission(car.transmission, node("transmission")),
-                lambda: _plates(car, root), lambda: _mounts(car, root), lambda: _headers(car, root),
-                lambda: _frame(car.chassis, node("chassis", "tubes")), lambda: _loops(car.containment, node("containment", "loops")),
-                lambda: _dates(held)):
+    looks: tuple[Callable[[], None], ...] = (
+        lambda: _tubes(car, root), *(partial(_ordered, car, root, *names) for names in ORDERED), lambda: _tire(car, root),
+        lambda: _chassis(car, root) if by_numbers else None, lambda: _suspension(car.rear_end.suspension, node("rear_end", "suspension")),
+        lambda: _engine(filled(car.engine), node("engine")), lambda: _transmission(car.transmission, node("transmission")),
+        lambda: _plates(car, root), lambda: _mounts(car, root), lambda: _headers(car, root),
+        lambda: _frame(car.chassis, node("chassis", "tubes")), lambda: _loops(car.containment, node("containment", "loops")),
+        lambda: _dates(held))
+    for look_at in looks:
         with problems.gathered():
-            one()
+            look_at()
     if by_numbers and not problems:
         _placed(car, root)
     problems.tell()

@@ -261,6 +261,11 @@ class PartFeature(Feature):
         return catalog.material(name).density * volume() if name else 0.0
 
     @classmethod
+    def unfinished(cls, records: Records) -> str:
+        """What the part is still without, in words, so that nothing is cut from it yet; empty where it is whole."""
+        return ""
+
+    @classmethod
     def digest(cls, spec: Any) -> str:
         """Digest of a spec and its builder's version: equal digest, equal shape."""
         return digest(spec, cls.geometry.VERSION)

@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from .. import model
+from .. import model, sections
 from ..geometry import front_plate
 from ..mechanics.scene import Scene
 from ..record import filled
@@ -57,6 +57,10 @@ class FrontPlate(PartFeature):
     geometry = front_plate
     links = (("RailTabs", "Bolt and width that its ears share with the rail tabs"), ("LimiterStrut", "Fore-aft strut bolted to it"))
     optional_links = ("RailTabs", "LimiterStrut")
+
+    @classmethod
+    def unfinished(cls, records) -> str:
+        return sections.not_yet(sections.RAIL_TABS) if records["RailTabs"] is None else ""
 
     @classmethod
     def spec(cls, records, scene):

@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from .. import model
+from .. import model, sections
 from ..geometry import mid_plate
 from ..mechanics import placement as placing
 from ..mechanics.scene import Scene
@@ -64,6 +64,10 @@ class MidPlate(PartFeature):
     links = (("RailTabs", "Sizes of the rail tabs that clamp it"), ("SupportTube", "Tube to which its top is tied"))
     optional_links = ("RailTabs", "SupportTube")
     shown = ("Thickness",)
+
+    @classmethod
+    def unfinished(cls, records) -> str:
+        return sections.not_yet(sections.RAIL_TABS) if records["RailTabs"] is None else ""
 
     @classmethod
     def spec(cls, records, scene):

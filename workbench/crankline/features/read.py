@@ -347,7 +347,7 @@ def _unsound_shape(obj) -> Iterable[Unsound]:
 
 
 def flats(layout) -> dict[str, Any]:
-    """Key to exact flat pattern of every part that is cut from sheet or plate."""
+    """Key to exact flat pattern of every part that is cut from sheet or plate and is whole."""
     found = {}
     for obj in members(layout):
         proxy = getattr(obj, "Proxy", None)
@@ -355,10 +355,24 @@ def flats(layout) -> dict[str, Any]:
         if flat is None:
             continue
         try:
-            found[obj.Key] = flat(obj.Proxy.spec_of(obj))
+            if not obj.Proxy.unfinished(obj.Proxy.records(obj)):
+                found[obj.Key] = flat(obj.Proxy.spec_of(obj))
         except ValueError:
             continue   # a part in error is a finding and has no pattern
     return found
+
+
+def not_cut(layout) -> str:
+    """Which parts have no cut file because something that they need is not there yet, one sentence; empty where there are none."""
+    told = []
+    for obj in members(layout):
+        proxy = getattr(obj, "Proxy", None)
+        try:
+            why = proxy.unfinished(proxy.records(obj)) if isinstance(proxy, PartFeature) else ""
+        except ValueError:
+            continue
+        told += [f"{obj.Label} ({why})"] if why else []
+    return f"no cut file was written for {', '.join(told)}" if told else ""
 
 
 def rebuild(layout) -> None:

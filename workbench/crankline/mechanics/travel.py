@@ -23,8 +23,9 @@ from .. import model
 from ..record import filled
 from ..units import sized
 from . import frames, poses, shaft
+from .fourbar import SuspensionError
 from .scene import Scene, shaft_frame
-from .suspension import NOT_YET, SuspensionError, closing_error, suspension_of
+from .suspension import NOT_YET, closing_error, suspension_of
 
 _Zone = tuple[np.ndarray, np.ndarray, float, np.ndarray, np.ndarray]
 _Cut = tuple[np.ndarray, np.ndarray, np.ndarray]
