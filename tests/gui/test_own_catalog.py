@@ -1,21 +1,16 @@
 """Rows are picked in the window, ours and those of a shop's own folder; a name stands beside its own figures, or what departs is told."""
-import os
 import pathlib
 
 import cars
+from shop_tables import TUBE, engine
 
 from crankline import catalog
 
 SCRIPT = pathlib.Path(__file__).parent / "scripts" / "own_catalog.py"
-TUBE = ("catalog: 1\nrows:\n  1.5x0.109: {source: mill sheet, date: 2026-05-04, basis: published, outer_diameter: 1.5 in, "
-        "wall: 0.109 in}\n")
 
 
 def folder(tmp_path):
-    with open(os.path.join(catalog.FOLDER, "engines.yaml"), encoding="utf-8") as stream:
-        row = stream.read().split("  demo_short_deck_iron:\n")[1]
-    row = row.replace("basis: invented", "basis: measured\n    date: 2026-05-04")
-    (tmp_path / "engines.yaml").write_text(f"catalog: 1\nrows:\n  shop_iron:\n{row}")
+    (tmp_path / "engines.yaml").write_text(engine())
     (tmp_path / "sections.yaml").write_text(TUBE)
     return tmp_path
 

@@ -324,6 +324,8 @@ def random_record(kind, rng, path=()):
         given["name"] = f"loop {rng.random()}"
     if kind is model.ProtectiveItem and given.get("issued") and given.get("expires"):
         given["issued"], given["expires"] = sorted((given["issued"], given["expires"]))
+    if kind is model.Solid:
+        given["file"], given["digest"] = f"body {rng.random()}.step", "0123456789abcdef" * 2
     if kind is model.Header:
         given["name"] = f"header {rng.random()}"
     if kind is model.Tube:

@@ -228,6 +228,18 @@ class ShopRow:
 
 
 @dataclass(frozen=True)
+class Solid:
+    """A file with the solid or mesh of the real thing, and three points picked on it, in the file's own coordinates."""
+    file: str = text("file beside the catalog table, the car file or the document: STEP, BREP or STL", required=True)
+    mesh_unit: str = choice("unit of the numbers in an STL file; the others bring theirs", "mm", "in", default="mm")
+    origin: Point = part(Point, "point on the axis: of an engine where the crank centerline pierces the block's rear face, of a "
+                         "transmission at the bell's front face", required=True)
+    forward: Point = part(Point, "another point on the axis, ahead of it", required=True)
+    left: Point = part(Point, "a point to the left of the axis, level with it across the block or case", required=True)
+    digest: str = text("digest of the file as it was used; Crankline finds it")
+
+
+@dataclass(frozen=True)
 class Engine:
     """An engine: envelope, interfaces, mass and output. Points are in the engine frame."""
     use: str = text("row of the catalog that its figures are from", table="engines", required=True)
@@ -254,6 +266,7 @@ class Engine:
     rpm_limit: float = quantity("turning", "limiter speed", low=1.0, high=5000.0, required=True)
     mass: float = quantity("mass", "mass, dressed", low=1.0, high=5000.0, required=True)
     cg: Point = part(Point, "center of gravity", required=True)
+    solid: Solid = part(Solid, "solid or mesh of the real engine, in place of the envelope that the figures give")
     shop: ShopRow = part(ShopRow, "the row of a shop's own catalog that the figures are from", internal=True)
     overrides: tuple[str, ...] = texts("fields that the car file gives instead of the catalog", default=(), internal=True)
     row_digest: str = text("digest of the catalog row as it was used", internal=True)
@@ -324,6 +337,7 @@ class Transmission:
     disengage_travel: float = size("travel rearward that frees dowels and pilot", required=True)
     mass: float = quantity("mass", "mass", low=1.0, high=2000.0, required=True)
     cg: Point = part(Point, "center of gravity from the bell's front face", required=True)
+    solid: Solid = part(Solid, "solid or mesh of the real transmission, in place of the envelope that the figures give")
     shop: ShopRow = part(ShopRow, "the row of a shop's own catalog that the figures are from", internal=True)
     overrides: tuple[str, ...] = texts("fields that the car file gives instead of the catalog", default=(), internal=True)
     row_digest: str = text("digest of the catalog row as it was used", internal=True)

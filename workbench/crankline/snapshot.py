@@ -45,7 +45,7 @@ class PartView:
 class Unsound:
     """Something about the document that makes a reading doubtful. ``kind`` is one of invalid, touched, proxy, stale,
     link, missing, extra, moved, edited, altered, axle,
-    catalog, undrawn; ``blocking`` where layout or chassis are concerned."""
+    catalog, undrawn, solid; ``blocking`` where layout or chassis are concerned."""
     key: str
     kind: str
     message: str

@@ -4,6 +4,7 @@ from __future__ import annotations
 import os
 
 from .. import catalog, model, schema, source
+from ..catalog import solid_files
 from ..record import entries
 from ..source import Node
 from . import consistency, used
@@ -15,6 +16,7 @@ SCHEMA = 1
 def read(path: str | os.PathLike[str]) -> model.Car:
     """The car of a file; SourceError (one sentence) where the file is refused."""
     root = source.read(path)
+    solid_files.look_in(os.path.dirname(os.path.abspath(os.fspath(path))))
     car = _car(root)
     sketches = car.chassis.sketches
     if sketches is not None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from .. import catalog, model, schema
+from ..catalog import solid_files
 from ..catalog.used import TABLE_OF, Used, departing
 from ..record import by_key, entries, equal, text, texts
 from ..source import Node, Problems, SourceError
@@ -54,6 +55,11 @@ def _from_catalog(typing: schema.Typing, node: Node, record: type, look: Callabl
             problems.add(typing.missing(node, entry.key, entry))
     problems.tell()
     given.update((by_key(record)[key], None) for key in dropped)
+    if (solid := given.get("solid")) is not None:
+        if told := solid_files.wrong_name(solid.file):
+            raise node.at("solid", "file").error(told)
+        # With a digest the file need not be here: what hangs on it is not evaluated then.
+        given["solid"] = solid if solid.digest else catalog.with_digest(node, solid, None)
     if alone:
         return _of_shop(typing, node, record, use, given)
     return replace(look(use), **given, overrides=tuple(name for name in described if name in given))

@@ -18,6 +18,7 @@ from typing import Any
 from .. import model, schema, source, units
 from ..mechanics import fasteners
 from ..record import choice, entries, flag, quantity, ratio, size, text
+from . import solid_files
 
 FOLDER = os.path.dirname(__file__)
 
@@ -179,7 +180,28 @@ def typed(node: source.Node, name: str, record: type[Any],
     for field, entry in entries(record).items():
         if entry.required and field != "use" and field not in found:
             raise typing.missing(node, entry.key, entry)
+    if found.get("solid") is not None:
+        found["solid"] = with_digest(node, found["solid"], os.path.dirname(os.path.abspath(node.file)))
     return record(**found, use=name)
+
+
+def with_digest(node: source.Node, solid: model.Solid, folder: str | None) -> model.Solid:
+    """The solid of an engine or transmission (the mapping of which is given) with the digest of its file, which is beside that file, or
+    in a folder that is looked in where ``folder`` is None; SourceError where it is not."""
+    where = node.at("solid", "file")
+    if told := solid_files.wrong_name(solid.file):
+        raise where.error(told)
+    path = solid_files.beside(solid.file, folder)
+    if path is None:
+        raise where.error(f"there is no file {source.quoted(solid.file)} beside this one; put it there")
+    try:
+        found: model.Solid = replace(solid, digest=solid_files.digest_of(path))
+    except (OSError, ValueError) as error:
+        raise where.error(str(error)) from None
+    if solid.digest not in (None, found.digest):
+        raise node.at("solid", "digest").error(f"{source.quoted(solid.file)} is not the file of this digest; leave the key out to take the "
+                                               "file as it is")
+    return found
 
 
 def hold(rows: Mapping[str, Mapping[str, source.Node]]) -> None:

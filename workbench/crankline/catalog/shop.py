@@ -10,7 +10,7 @@ import os
 from collections.abc import Iterable, Iterator
 
 from .. import schema, source
-from . import FOLDER, TABLES, TubeSection, hold, names, nodes, ours, read_rows, typed
+from . import FOLDER, TABLES, TubeSection, hold, names, nodes, ours, read_rows, solid_files, typed
 
 KEPT = ("engines", "transmissions", "sections")
 """Tables that a shop may keep: their figures are held by the car that uses them, so that it means the same elsewhere."""
@@ -36,6 +36,7 @@ def use(folders: Iterable[str | os.PathLike[str]]) -> None:
         for table, path in _files(folder):
             for name, node in read_rows(source.read(path)).items():
                 _take(found[table], table, name, node)
+        solid_files.look_in(folder)
     before = {table: {name: node for name, node in nodes(table).items() if name not in ours(table)} for table in KEPT}
     hold(found)
     try:

@@ -6,7 +6,7 @@ from typing import Any
 
 from .. import model
 from ..record import entries, equal
-from . import BOOKKEEPING, names, of_shop, row, row_digest
+from . import BOOKKEEPING, names, of_shop, row, row_digest, solid_files
 
 Used = model.Engine | model.Transmission
 
@@ -45,7 +45,11 @@ def _listed(fields: tuple[str, ...]) -> str:
 
 def settled(record: Any, before: Any = None) -> Any:
     """A record whose figures or name were edited, with its bookkeeping as its row has it: digest, source, and what departs. Where this
-    catalog does not hold the row, what was changed since ``before`` departs from it too."""
+    catalog does not hold the row, what was changed since ``before`` departs from it too. A solid whose file is another one than before gets
+    the digest of that file; SolidFileError where it is not there."""
+    solid, old = record.solid, before.solid if before is not None else None
+    if solid is not None and (not solid.digest or (old is not None and old.file != solid.file)):
+        record = replace(record, solid=replace(solid, digest=solid_files.digest_by_name(solid.file)))
     if row_of(record) is None:
         if before is None or before.use != record.use:
             return record

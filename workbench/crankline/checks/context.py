@@ -192,4 +192,5 @@ class Context:
 
 def _state(kind: str) -> str:
     return {"invalid": "invalid", "touched": "not recomputed", "proxy": "not linked to Crankline", "stale": "stale",
-            "link": "missing a link", "moved": "moved by hand", "edited": "edited by hand", "altered": "edited by hand"}.get(kind, kind)
+            "link": "missing a link", "moved": "moved by hand", "edited": "edited by hand", "altered": "edited by hand",
+            "solid": "without its file"}.get(kind, kind)

@@ -2,8 +2,10 @@
 from __future__ import annotations
 
 import json
+import os
 
 from .. import model
+from ..catalog import solid_files
 from ..compat import add_property
 from ..record import entries
 from . import props
@@ -56,14 +58,19 @@ class _FromCatalog(Feature):
 
     def ensure(self, obj) -> None:
         super().ensure(obj)
-        for name in ("Use", "ShopSource", "ShopDate", "Overrides", "RowDigest"):
+        for name in ("Use", "ShopSource", "ShopDate", "Overrides", "RowDigest", "SolidDigest"):
             obj.setEditorMode(name, 1)
+
+    def onDocumentRestored(self, obj) -> None:
+        if obj.Document.FileName:
+            solid_files.look_in(os.path.dirname(obj.Document.FileName))   # a file of the real thing may lie beside the document
+        super().onDocumentRestored(obj)
 
 
 class EngineData(_FromCatalog):
     """An engine's dimensions, mass and output; the layout reads them."""
     kind = "engine_data"
-    schema = 2
+    schema = 3
     record = model.Engine
     has_layout = False
 
@@ -71,7 +78,7 @@ class EngineData(_FromCatalog):
 class TransmissionData(_FromCatalog):
     """A transmission's dimensions, ratios and mass; the layout reads them."""
     kind = "transmission_data"
-    schema = 3
+    schema = 4
     record = model.Transmission
     has_layout = False
 

@@ -19,6 +19,8 @@ def _nothing(obj) -> None:
     """The step of a kind that gained a link or a list, which an older document leaves empty."""
 
 
+SOLID = ("SolidFile", "SolidMeshUnit", *(f"Solid{point}{axis}" for point in ("Origin", "Forward", "Left") for axis in "XYZ"), "SolidDigest")
+
 STEPS: dict[tuple[str, int], Callable] = {
     ("driveshaft", 1): _absent("JointSeries", "RatedTorqueNm", "RatedSpeedRpm", "RatingDate"),
     ("enclosure", 1): _absent("MountThickness", "MountWidth"),
@@ -30,6 +32,8 @@ STEPS: dict[tuple[str, int], Callable] = {
     ("transmission_data", 1): _absent("MountPadBolt", "MountPadBoltSpacing", "BellBoltsLength", "BellBoltsFlange"),
     ("engine_data", 1): _absent("ShopSource", "ShopDate"),
     ("transmission_data", 2): _absent("ShopSource", "ShopDate"),
+    ("engine_data", 2): _absent(*SOLID),
+    ("transmission_data", 3): _absent(*SOLID),
 }
 """(kind, schema that the step starts from) to the step."""
 

@@ -1,6 +1,7 @@
 """Document to model: the one place that knows which object holds what, and the one place for global frames."""
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
@@ -8,7 +9,7 @@ from typing import Any
 import FreeCAD as App
 
 from .. import catalog, model
-from ..catalog import used
+from ..catalog import solid_files, used
 from ..geometry import chassis_tube, measure
 from ..mechanics.scene import Scene
 from ..progress import working_on
@@ -299,6 +300,20 @@ def _unsound_data(layout) -> Iterable[Unsound]:
     for obj in (layout.Engine, layout.Transmission):
         if obj is not None and getattr(obj, "Proxy", None) is not None and (told := _off_its_row(obj)):
             yield Unsound(obj.Key, "catalogue", f"{obj.Label}: {told}")
+    yield from _unsound_solids(layout)
+
+
+def _unsound_solids(layout) -> Iterable[Unsound]:
+    """Bodies whose files are not there as they were used: what is measured on them would be measured on something else."""
+    if layout.Document.FileName:
+        solid_files.look_in(os.path.dirname(layout.Document.FileName))
+    for obj, key in ((layout.Engine, "engine"), (layout.Transmission, "transmission")):
+        try:
+            solid = obj.Proxy.read(obj).solid
+        except (AttributeError, ValueError):
+            continue   # told on its own
+        if solid is not None and (told := solid_files.problem(solid)):
+            yield Unsound(key, "solid", f"{obj.Label}: {told}")
 
 
 def _off_its_row(obj) -> str:

@@ -1,5 +1,6 @@
 """Engine envelope: block, pan and damper as far as the catalogue's numbers go. Heads, manifolds and accessories have no
-numbers there and are not in it: a clearance measured above the decks is a clearance to the bare block.
+numbers there and are not in it: a clearance measured above the decks is a clearance to the bare block. Where a file with the solid of the
+real engine is given, that is the body.
 
 The block is one section of its banks, extruded over its length: a deck square to each bank at the deck height, the banks
 as wide as ``block_half_width`` says, down to a skirt beside the pan. The pan is a box, the damper a cylinder about the crank.
@@ -14,10 +15,11 @@ from .. import model
 from ..host import FreeCAD, Part
 from ..mechanics import engine_block
 from ..mechanics.scene import Scene
-from ..record import filled
+from ..record import filled, later
 from ..units import INCH, sized
-from . import plate
+from . import plate, solid_file
 from .outline import Flat, polygon
+from .solid_file import SolidFile
 
 Vector: TypeAlias = FreeCAD.Vector
 
@@ -38,6 +40,7 @@ class Spec:
     pan: tuple[float, float, float, float, float] | None
     damper_diameter: float
     damper_length: float
+    solid: SolidFile | None = later(None)
 
 
 def spec(engine: model.Engine, scene: Scene) -> Spec:
@@ -56,7 +59,8 @@ def spec(engine: model.Engine, scene: Scene) -> Spec:
             raise ValueError(f"engine.pan: {sized(given.x_rear)} to {sized(given.x_front)} does not lie under the block; "
                              f"give x_rear below x_front, both within 0 in and {sized(engine.block_length)}")
         pan = (given.x_rear, given.x_front, given.half_width, -engine.base_drop, -given.depth)
-    return Spec(engine.block_length, block_section(engine), pan, engine.damper_diameter, engine.nose_ahead_of_front_face)
+    return Spec(engine.block_length, block_section(engine), pan, engine.damper_diameter, engine.nose_ahead_of_front_face,
+                solid_file.spec(engine.solid, "engine") if engine.solid else None)
 
 
 def block_section(engine: model.Engine) -> tuple[tuple[float, float], ...]:
@@ -100,8 +104,10 @@ def flat(spec: Spec) -> Flat:
     return Flat(polygon(spec.section)).checked("engine")
 
 
-def build(spec: Spec) -> Part.Solid:
-    """The envelope in the engine frame."""
+def build(spec: Spec) -> Part.Shape:
+    """The envelope in the engine frame, or the solid of the real engine where there is one."""
+    if spec.solid is not None:
+        return solid_file.build(spec.solid)
     block = plate.solid(flat(spec), 0.0, spec.block_length)
     more = []
     if spec.pan is not None:

@@ -1,7 +1,8 @@
 """Transmission envelope: bell, case, pan, tail with its mount pad, back to the output seal, engine frame.
 
 Lengths, the pan and all half widths are the catalogue's; between them the simplest body: a conical bell, a case of
-rectangular section, a round tail about the output axis. The slip yoke belongs to the driveshaft.
+rectangular section, a round tail about the output axis. The slip yoke belongs to the driveshaft. Where a file with the solid of the real
+transmission is given, that is the body.
 """
 from __future__ import annotations
 
@@ -11,8 +12,10 @@ from typing import TypeAlias
 from .. import model
 from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
-from ..record import filled
+from ..record import filled, later
 from ..units import INCH, sized
+from . import solid_file
+from .solid_file import SolidFile
 
 Vector: TypeAlias = FreeCAD.Vector
 
@@ -40,6 +43,7 @@ class Spec:
     length: float
     pad_station: float
     pad_below: float
+    solid: SolidFile | None = later(None)
 
 
 def spec(transmission: model.Transmission, scene: Scene) -> Spec:
@@ -76,11 +80,14 @@ def spec(transmission: model.Transmission, scene: Scene) -> Spec:
                          f"{sized(below)}")
     tail = min(0.75 * pad.below_axis, given.case_half_width, below)
     return Spec(scene.stack.total, given.bell_radius, bell, end, given.case_half_width, min(given.case_half_width, given.bell_radius),
-                below, pan, tail, length, pad.from_bell, pad.below_axis)
+                below, pan, tail, length, pad.from_bell, pad.below_axis,
+                solid_file.spec(given.solid, "transmission") if given.solid else None)
 
 
-def build(spec: Spec) -> Part.Solid:
-    """The envelope in the engine frame."""
+def build(spec: Spec) -> Part.Shape:
+    """The envelope in the engine frame, or the solid of the real transmission where there is one."""
+    if spec.solid is not None:
+        return solid_file.build(spec.solid, -spec.setback)
     rear = Vector(-1.0, 0.0, 0.0)
 
     def at(station: float, y: float = 0.0, z: float = 0.0) -> Vector:

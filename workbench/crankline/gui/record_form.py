@@ -19,8 +19,8 @@ from .catalog_fields import Departures, StockSizes, preview_label
 from .messages import problem_label
 from .quantity_field import QuantityField
 
-ASIDE = ("waivers",)
-"""Lists that have a window of their own."""
+ASIDE = ("waivers", "digest")
+"""Lists that have a window of their own, and what Crankline finds by itself."""
 
 
 class FormError(ValueError):

@@ -109,7 +109,8 @@ def interference(snapshot: Snapshot, context: Context) -> Slices:
 
 
 def _region(part: PartView, whole: Body, name: str, scene: Scene) -> Body | None:
-    """A named region of the engine or the transmission, from the faces that lie where its data say; None without any."""
+    """A named region of the engine or the transmission, from the faces that lie where its data say; None without any. Faces of a real solid
+    need not end where the envelope's do: each that reaches into a region belongs to it, so that none is left out."""
     from ...geometry import transmission_envelope
     from ...measure import distance
     near = 0.01
@@ -120,27 +121,36 @@ def _region(part: PartView, whole: Body, name: str, scene: Scene) -> Body | None
         return scene.engine_frame.to_local(points)
 
     if part.kind == "engine":
-        length, base = scene.engine.block_length, -scene.engine.base_drop
+        length, base, real = scene.engine.block_length, -scene.engine.base_drop, scene.engine.solid is not None
 
         def pan(points):
             x, _y, z = local(points).T
+            if real:
+                return bool(np.any(z < base - near))
             return bool(np.all(z < base + near) and np.any(z < base - near) and np.all(x < length + near))
 
         def damper(points):
             x = local(points)[:, 0]
-            return bool(np.all(x > length - near) and np.any(x > length + near))
+            return bool((real or np.all(x > length - near)) and np.any(x > length + near))
 
-        belongs = {"oil_pan": pan, "damper": damper, "block": lambda points: not (pan(points) or damper(points))}[name]
+        def block(points):
+            x, _y, z = local(points).T
+            return bool(np.any((z > base - near) & (x < length + near))) if real else not (pan(points) or damper(points))
+
+        belongs = {"oil_pan": pan, "damper": damper, "block": block}[name]
     else:
-        spec = transmission_envelope.spec(scene.transmission, scene)
+        spec, real = transmission_envelope.spec(scene.transmission, scene), scene.transmission.solid is not None
 
         def lower(points):
             x, _y, z = local(points).T
+            if real:
+                return bool(spec.pan and np.any(z < -spec.case_below - near))
             return bool(spec.pan and np.all(z < -spec.case_below + near) and np.any(z < -spec.case_below - near)
                         and np.all(x > -spec.setback - spec.pan[1] - near) and np.all(x < -spec.setback - spec.pan[0] + near))
 
         def bell(points):
-            return bool(np.all(local(points)[:, 0] > -spec.setback - spec.bell_depth - near))
+            reaches = local(points)[:, 0] > -spec.setback - spec.bell_depth - near
+            return bool(np.any(reaches) if real else np.all(reaches))
 
         belongs = {"pan": lower, "bell": bell}[name]
     return distance.region(whole, name, belongs)

@@ -6,7 +6,8 @@ from ...rules.quantity import Found, Measurement, Setting, Unmeasured, quantity
 from ...snapshot import Snapshot
 from ..context import Context
 
-KINDS = ("invalid", "touched", "proxy", "stale", "link", "missing", "extra", "moved", "edited", "altered", "axle", "catalogue", "undrawn")
+KINDS = ("invalid", "touched", "proxy", "stale", "link", "missing", "extra", "moved", "edited", "altered", "axle", "catalogue", "undrawn",
+         "solid")
 
 
 @quantity("unsound_objects", "count", any_shape=True, no_remedy="",
