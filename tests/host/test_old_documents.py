@@ -99,7 +99,8 @@ def test_parts_that_schema_1_did_not_have_are_added_with_their_defaults():
 def test_a_transmission_of_schema_1_keeps_every_shape_and_lacks_what_came_later(opened):
     _path, document, layout = opened
     data = layout.Transmission
-    assert data.SchemaVersion == 3 and layout.Engine.SchemaVersion == 2 and read.car(layout).engine.shop is None
+    assert data.SchemaVersion == 4 and layout.Engine.SchemaVersion == 3
+    assert (read.car(layout).engine.shop, read.car(layout).engine.solid) == (None, None)
     assert (data.MountPadBolt.Value, data.MountPadBoltSpacing.Value) == pytest.approx((11.1125, 41.275))
     box = read.car(layout).transmission
     assert (box.mount_pad.bolt, box.mount_pad.bolt_spacing, box.bell_bolts) == (None, None, None), "absent stays absent"
