@@ -22,8 +22,11 @@ from .strength import Allowables, Item
 
 Point = tuple[float, float, float]
 
-ENDS = ("pinned", "clamped")
-"""Conditions at held ends, each of which is screened."""
+FREE, CLAMPED, ALWAYS = 0, 1, 2
+"""Of a movement or turn of a node: whether it is held not at all, at clamped ends only, or at pinned ones too."""
+
+ENDS = {"pinned": ALWAYS, "clamped": CLAMPED}
+"""Conditions at held ends, each of which is screened, and from what on a node is held under each."""
 
 SAME = 1.0
 """Stations of one tube that stand closer, mm, are one node."""
@@ -96,6 +99,13 @@ def _joined(tube: Tube, end: int, others: Sequence[Tube], carries: bool) -> Tube
 def build(chassis: Chassis, ends: str) -> Built:
     """The frame under one condition of its held ends; tubes that hang together with no held end are left out. ValueError where a mount
     stands on such a tube, or on none."""
+    laid, holds = _laid_out(chassis)
+    return replace(laid, frame=replace(laid.frame, held=holds >= ENDS[ends]))
+
+
+@lru_cache(maxsize=4)
+def _laid_out(chassis: Chassis) -> tuple[Built, np.ndarray]:
+    """The frame with clamped ends, and from what condition on its nodes are held, (n, 6)."""
     tubes = {tube.key: tube for tube in chassis.tubes}
     marks: dict[str, list[float]] = {key: [] for key in tubes}
     joints: list[tuple[str, int, str, float]] = []
@@ -115,7 +125,7 @@ def build(chassis: Chassis, ends: str) -> Built:
         marks[key].append(nearest(tubes[key], point)[0])
 
     nodes: list[np.ndarray] = []
-    held: list[list[bool]] = []
+    held: list[list[int]] = []
     elements: list[Element] = []
     owners, runs = [], []
     stations: dict[str, tuple[list[float], list[int]]] = {}
@@ -133,7 +143,7 @@ def build(chassis: Chassis, ends: str) -> Built:
         for number, station in enumerate(wanted):
             nodes.append(np.array([np.interp(station, chain, corners[:, axis]) for axis in range(3)]))
             end = tube.held[0] if number == 0 else tube.held[1] if number == len(wanted) - 1 else False
-            held.append(_hold(corners, number == 0, ends) if end else [False] * 6)
+            held.append(_hold(corners, number == 0) if end else [FREE] * 6)
         bar = tube.section
         for first, second, start, stop in zip(places, places[1:], wanted, wanted[1:]):
             elements.append(_element(first, second, bar))
@@ -157,7 +167,7 @@ def build(chassis: Chassis, ends: str) -> Built:
             elements = [replace(item, start=other if item.start == own else item.start, end=other if item.end == own else item.end)
                         for item in elements]
             stations[key][1][number] = other
-            held[other] = [a or b for a, b in zip(held[own], held[other])]
+            held[other] = [max(both) for both in zip(held[own], held[other])]
     seats = []
     for key, point in chassis.seats:
         place = node(key, nearest(tubes[key], point)[0])
@@ -165,21 +175,19 @@ def build(chassis: Chassis, ends: str) -> Built:
     return _kept(nodes, held, elements, owners, runs, seats, chassis.seats, {key: tube.section for key, tube in tubes.items()})
 
 
-def _hold(corners: np.ndarray, first: bool, ends: str) -> list[bool]:
-    """What is held at an end: everything, or its place and the twist about the axis that the tube runs along most."""
-    if ends == "clamped":
-        return [True] * 6
+def _hold(corners: np.ndarray, first: bool) -> list[int]:
+    """What is held at an end: clamped everything, pinned its place and the twist about the axis that the tube runs along most."""
     span = corners[1] - corners[0] if first else corners[-1] - corners[-2]
-    return [True] * 3 + [bool(axis == int(np.argmax(np.abs(span)))) for axis in range(3)]
+    return [ALWAYS] * 3 + [ALWAYS if axis == int(np.argmax(np.abs(span))) else CLAMPED for axis in range(3)]
 
 
 def _element(start: int, end: int, bar: Bar, share: float = 1.0) -> Element:
     return Element(start, end, share * bar.modulus * float(bar.section.area), share * bar.bending, share * bar.twist)
 
 
-def _kept(nodes: Sequence[np.ndarray], held: Sequence[Sequence[bool]], elements: Sequence[Element], owners: Sequence[str],
+def _kept(nodes: Sequence[np.ndarray], held: Sequence[Sequence[int]], elements: Sequence[Element], owners: Sequence[str],
           runs: Sequence[float], seats: Sequence[tuple[int, np.ndarray]], given: Sequence[tuple[str, Point]],
-          bars: dict[str, Bar]) -> Built:
+          bars: dict[str, Bar]) -> tuple[Built, np.ndarray]:
     """Only what hangs together with a held end, numbered again."""
     linked: dict[int, set[int]] = {number: set() for number in range(len(nodes))}
     for item in elements:
@@ -202,9 +210,9 @@ def _kept(nodes: Sequence[np.ndarray], held: Sequence[Sequence[bool]], elements:
     frame = SpaceFrame(np.array([nodes[place] for place in kept]),
                        tuple(Element(number[elements[place].start], number[elements[place].end], elements[place].axial,
                                      elements[place].bending, elements[place].twist) for place in chosen),
-                       np.array([held[place] for place in kept]))
+                       np.array([held[place] for place in kept]) > FREE)
     return Built(frame, tuple(owners[place] for place in chosen), tuple(runs[place] for place in chosen),
-                 tuple((number[place], arm) for place, arm in seats), bars)
+                 tuple((number[place], arm) for place, arm in seats), bars), np.array([held[place] for place in kept])
 
 
 def _on_nodes(built: Built, force: np.ndarray) -> np.ndarray:

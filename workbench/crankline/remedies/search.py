@@ -91,6 +91,8 @@ class Solver:
         self._views: dict = {}
         self._freed: dict[str, list[float]] = {}
         """Parameter to the changes of it that parted two parts."""
+        self._apart: dict[tuple[str, ...], float] = {}
+        """Two parts to the change of a length that parted them."""
 
     @property
     def spent(self) -> int:
@@ -164,8 +166,8 @@ class Solver:
                     change = yield from self._proved(finding, rule, parameter, wanted.keys, margin, step)
                 else:
                     change = yield from _tried(self._edge(finding, rule, parameter), margin, step)
-                    if parting_them and change is not None and change not in self._freed.setdefault(parameter.name, []):
-                        self._freed[parameter.name].append(change)
+                    if parting_them and change is not None:
+                        self._parted_by(finding, parameter, change)
             except _UsedUp:
                 return Search(tuple(found), tuple(tried), True)
             tried.append(_reach_text(parameter, self._system))
@@ -197,8 +199,25 @@ class Solver:
         start, likely = self._start(finding)
         if rule.quantity == "interference":
             likely = likely if parameter.kind == "length" and likely else parameter.reach / 36.0
-            return parting(likely, parameter.ways, parameter.reach, _grain(parameter), self._freed.get(parameter.name, ()))
+            return parting(likely, parameter.ways, parameter.reach, _grain(parameter), self._known(finding, parameter))
         return _edge(start, likely, parameter, _steady(finding, rule))
+
+    def _parted_by(self, finding: Finding, parameter: Parameter, change: float) -> None:
+        """Remember what parted two parts: their neighbors are parted by it too, mostly."""
+        known = self._freed.setdefault(parameter.name, [])
+        if change not in known:
+            known.append(change)
+        if parameter.kind == "length":
+            self._apart.setdefault(finding.subjects, change)
+
+    def _known(self, finding: Finding, parameter: Parameter) -> tuple[float, ...]:
+        """Changes that may be the least: what parts two parts by moving one does so by moving the other as far the other way. Where that
+        is known, what parted others is not asked."""
+        apart = self._apart.get(finding.subjects) if parameter.kind == "length" else None
+        if apart is None:
+            return tuple(self._freed.get(parameter.name, ()))
+        ways = [math.copysign(apart, way) for way in parameter.ways]
+        return tuple(sorted((change for change in ways if abs(change) <= parameter.reach), key=lambda change: change * apart))
 
     def _proved(self, finding: Finding, rule: Rule, parameter: Parameter, keys, margin: Callable[[float], float],
                 step: Progress) -> Generator[Progress, None, float | None]:
