@@ -179,7 +179,7 @@ def test_centerlines_that_all_but_meet_are_one_node(beside):
         assert "" not in built.owners
         there = chassis_frame.build(Chassis((RAIL, Tube("upright/left", UPRIGHT, ((500.0, 300.0, 100.0), (500.0, 300.0, 600.0)),
                                                         (False, True))), (("rail/left", (520.0, 300.0, 100.0)),)), ends)
-        np.testing.assert_allclose(*(chassis_frame.give(one, chassis_frame.moved(one)) for one in (built, there)), rtol=1e-4, atol=1e-6)
+        np.testing.assert_allclose(*(chassis_frame.give(one, chassis_frame.moved(one)) for one in (built, there)), rtol=1e-3, atol=5e-6)
 
 
 def test_a_tube_that_gives_hands_its_load_on():
