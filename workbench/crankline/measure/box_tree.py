@@ -147,6 +147,20 @@ def face_gaps(a: Tree, b: Tree, bound: float) -> tuple[np.ndarray, float] | None
     return gaps, bound
 
 
+def near_faces(a: Tree, b: Tree, limit: float) -> np.ndarray | None:
+    """Which two faces may come within a limit, mm: (faces of a, faces of b), those with triangles; None where there are too many."""
+    found = _near(a, b, limit)
+    if found is None or len(found[0]) > FEW:
+        return None
+    near = np.zeros((int(a.face.max()) + 1, int(b.face.max()) + 1), dtype=bool)
+    i, j, _apart_ = found
+    for first in range(0, len(i), CHUNK):
+        one, other = i[first:first + CHUNK], j[first:first + CHUNK]
+        close = _apart(a, one, b, other) <= limit
+        near[a.face[one[close]], b.face[other[close]]] = True
+    return near
+
+
 def _some_corners(a: Tree, b: Tree) -> float:
     """Least distance of some of the corners, which lie on the surfaces."""
     one, other = (tree_.corners[::max(len(tree_.corners) // SOME, 1), 0] for tree_ in (a, b))

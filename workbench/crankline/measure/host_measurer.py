@@ -21,7 +21,7 @@ from .distance import air
 from .kept import Kept
 from .measurer import PinSeat, Ring, Tube
 from .overlap import one_holds_the_other
-from .proof import keep_apart
+from .proof import keep_apart, near_faces
 from .touch import TOUCHING
 
 AT_SPLIT = 0.25
@@ -118,7 +118,7 @@ class HostMeasurer:
             return ()
         pose = matrix(shape.Placement)
         found = self.kept.between("touches", (body.mark, to.mark), relative(body, to),
-                                  lambda: (pose, touch.places(shape, other)))
+                                  lambda: (pose, touch.places(shape, other, near_faces(body, to, TOUCHING, self.kept))))
         moved = pose @ inverse(found[0])
         return found[1] if np.abs(moved - np.eye(4)).max() < 1e-12 else tuple(
             as_point(moved[:3, :3] @ np.array(point) + moved[:3, 3]) for point in found[1])

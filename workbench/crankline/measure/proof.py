@@ -17,6 +17,9 @@ from .skin import Skin
 TOUCH = 1e-6
 """mm below which two surfaces touch."""
 
+FITTED = 0.2
+"""mm of overlap beyond which what is allowed is a weld's fit or more: such parts touch."""
+
 NEARLY = 1.0
 """mm by which the quick boxes of parts that lie side by side may overlap."""
 
@@ -86,17 +89,33 @@ def face_gaps(a: Body, b: Body, bound: float, kept: Kept) -> tuple[np.ndarray, f
     return gaps, found[1]
 
 
+def near_faces(a: Body, b: Body, limit: float, kept: Kept) -> np.ndarray | None:
+    """Which two faces of two bodies may come within a limit, mm: (faces of a, faces of b). None: not known."""
+    pair = _Pair.of(a, b, kept)
+    found = None if pair is None else box_tree.near_faces(pair.skins[0].tree, pair.second, limit)
+    if pair is None or found is None:
+        return None
+    near = np.zeros((len(pair.skins[0].slack), len(pair.skins[1].slack)), dtype=bool)
+    near[:found.shape[0], :found.shape[1]] = found
+    return near
+
+
 def keep_out(a: Body, b: Body, depth: float, holds: Callable[[], bool], kept: Kept) -> bool:
     """Whether two solids are proven to overlap by no more than a depth, mm: they stand side by side, or their surfaces keep apart, or one
     is a tube to which the other is fitted. holds: tells whether one holds the other, which surfaces that keep apart do not tell."""
     pair = _Pair.of(a, b, kept)
     if pair is None:
         return side_by_side(a, b, kept)
-    if pair.least_gap() > -TOUCH:
+    gap = pair.least_gap()
+    if gap > -TOUCH:
+        return True
+    # What is most likely comes first: plates face to face, then what is fitted to a tube with room to spare, then what stands clear.
+    beside = gap > -NEARLY
+    if (beside and side_by_side(a, b, kept)) or (depth > FITTED and pair.fitted(depth)):
         return True
     if pair.apart(TOUCH):
         return not holds()
-    return (depth > 0.0 and pair.fitted(depth)) or side_by_side(a, b, kept)
+    return (0.0 < depth <= FITTED and pair.fitted(depth)) or (not beside and side_by_side(a, b, kept))
 
 
 def side_by_side(a: Body, b: Body, kept: Kept) -> bool:

@@ -15,8 +15,9 @@ DEEP = 10.0
 """mm deep in the material of a tube nothing can be."""
 
 
-def places(shape: Any, other: Any) -> tuple[tuple[float, float, float], ...]:
-    """A point of every place at which two shapes touch.
+def places(shape: Any, other: Any, may_touch: np.ndarray | None = None) -> tuple[tuple[float, float, float], ...]:
+    """A point of every place at which two shapes touch. may_touch: which of their faces may come within TOUCHING, (faces, faces); None:
+    not known.
 
     Edges that lie on the other shape and hang together, at a vertex or as the rim of one face, are one place (a leg's cope);
     a face that touches without such an edge (a bend that leans on a tube) is a place of its own.
@@ -25,10 +26,10 @@ def places(shape: Any, other: Any) -> tuple[tuple[float, float, float], ...]:
     box, surface = other.BoundBox, Surface(other)
     box.enlarge(TOUCHING)
     found: list[tuple[list, tuple[float, float, float]]] = []
-    for face in shape.copy(True, False).Faces:
+    for number, face in enumerate(shape.copy(True, False).Faces):
         if not box.intersect(face.BoundBox):
             continue
-        near = _near(face.BoundBox, surface)
+        near = _near(face.BoundBox, surface, None if may_touch is None else may_touch[number])
         if not near:
             continue
         distance, points, _where = face.distToShape(Part.Compound(near))
@@ -46,11 +47,11 @@ def places(shape: Any, other: Any) -> tuple[tuple[float, float, float], ...]:
     return tuple(sorted(point for _corners, point in found))
 
 
-def _near(box: Any, surface: Surface) -> list:
-    """Faces whose boxes come within touch of a box."""
+def _near(box: Any, surface: Surface, may_touch: np.ndarray | None) -> list:
+    """Faces whose boxes come within touch of a box, of those that may touch."""
     low, high = np.array([box.XMin, box.YMin, box.ZMin]) - TOUCHING, np.array([box.XMax, box.YMax, box.ZMax]) + TOUCHING
     meets = np.all((surface.boxes[:, :3] <= high) & (surface.boxes[:, 3:] >= low), axis=1)
-    return [surface.faces[i] for i in np.flatnonzero(meets)]
+    return [surface.faces[i] for i in np.flatnonzero(meets if may_touch is None else meets & may_touch)]
 
 
 def _lies_on(edge: Any, other: Any, box: Any, surface: Surface) -> bool:
