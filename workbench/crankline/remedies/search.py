@@ -31,6 +31,7 @@ from .candidates import NONE, Candidates, slow
 from .effort import Meter
 from .least_change import edge, least, parting, the_one
 from .parameters import Parameter
+from .parted import Parted
 
 ENOUGH = 2
 """Remedies after which no further one is looked for, where a shape is made again for each try; one, where that took long."""
@@ -89,10 +90,7 @@ class Solver:
         self._snapshot, self._measurer, self._most, self._share, self._until = snapshot, measurer, effort, share, 0.0
         self._trial = self._trial_measurer = self._meter = cast(Any, None)
         self._views: dict = {}
-        self._freed: dict[str, list[float]] = {}
-        """Parameter to the changes of it that parted two parts."""
-        self._apart: dict[tuple[str, ...], float] = {}
-        """Two parts to the change of a length that parted them."""
+        self._parted_so_far = Parted()
 
     @property
     def spent(self) -> int:
@@ -145,7 +143,7 @@ class Solver:
         self._until = min(self._most, self.spent + self._share) if bounded else math.inf
         found, tried = list[Remedy](), list[str]()
         parting_them = rule.quantity == "interference"
-        parameters = sorted(wanted.parameters, key=lambda one: one.name not in self._freed) if parting_them else wanted.parameters
+        parameters = sorted(wanted.parameters, key=lambda one: not self._parted_so_far.has_parted(one)) if parting_them else wanted.parameters
         for number, parameter in enumerate(parameters):
             value = parameter.get(self._snapshot)
             if value is None:
@@ -167,7 +165,7 @@ class Solver:
                 else:
                     change = yield from _tried(self._edge(finding, rule, parameter), margin, step)
                     if parting_them and change is not None:
-                        self._parted_by(finding, parameter, change)
+                        self._parted_so_far.note(finding, parameter, change)
             except _UsedUp:
                 return Search(tuple(found), tuple(tried), True)
             tried.append(_reach_text(parameter, self._system))
@@ -199,25 +197,8 @@ class Solver:
         start, likely = self._start(finding)
         if rule.quantity == "interference":
             likely = likely if parameter.kind == "length" and likely else parameter.reach / 36.0
-            return parting(likely, parameter.ways, parameter.reach, _grain(parameter), self._known(finding, parameter))
+            return parting(likely, parameter.ways, parameter.reach, _grain(parameter), self._parted_so_far.likely(finding, parameter))
         return _edge(start, likely, parameter, _steady(finding, rule))
-
-    def _parted_by(self, finding: Finding, parameter: Parameter, change: float) -> None:
-        """Remember what parted two parts: their neighbors are parted by it too, mostly."""
-        known = self._freed.setdefault(parameter.name, [])
-        if change not in known:
-            known.append(change)
-        if parameter.kind == "length":
-            self._apart.setdefault(finding.subjects, change)
-
-    def _known(self, finding: Finding, parameter: Parameter) -> tuple[float, ...]:
-        """Changes that may be the least: what parts two parts by moving one does so by moving the other as far the other way. Where that
-        is known, what parted others is not asked."""
-        apart = self._apart.get(finding.subjects) if parameter.kind == "length" else None
-        if apart is None:
-            return tuple(self._freed.get(parameter.name, ()))
-        ways = [math.copysign(apart, way) for way in parameter.ways]
-        return tuple(sorted((change for change in ways if abs(change) <= parameter.reach), key=lambda change: change * apart))
 
     def _proved(self, finding: Finding, rule: Rule, parameter: Parameter, keys, margin: Callable[[float], float],
                 step: Progress) -> Generator[Progress, None, float | None]:
