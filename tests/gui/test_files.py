@@ -21,8 +21,7 @@ def test_files(gui_run, tmp_path):
     assert "formulas" in formula["formula"]
     assert rebuilt == {"rebuilt": True, "undo": 1, "name": "Rebuild shapes"}
     assert repaired["repaired"] == ["FixedLoop", "ViewProvider", True]
-    written = {name.replace("-plate", "_plate") for name in sheets["sheets"]}
-    assert sheets["said"] == [] and {"side-view.pdf", "flat/mid_plate.dxf"} <= written
+    assert sheets["said"] == [] and {"side-view.pdf", "flat/MP-1.dxf", "flat/flats.csv"} <= set(sheets["sheets"])
     assert "AXLE TO BLOCK" in pypdf.PdfReader(str(folder / "side-view.pdf")).pages[0].extract_text()
     assert partly["sheets"] == ["side-view.pdf"]
     assert len(partly["said"]) == 1 and "flat patterns need ezdxf; side-view.pdf was written to" in partly["said"][0]

@@ -88,7 +88,7 @@ def test_an_absurd_car_is_refused_in_a_sentence_or_judged(solids, tmp_path):
             folder = tmp_path / str(seed)
             folder.mkdir()
             sheets.write_side_view(shot, folder, outcome.findings)
-            sheets.write_flats(shot, read.flats(layout), folder)
+            sheets.write_flats(shot, read.pieces(layout), folder)
         except (*REFUSALS, sheets.SheetError) as error:
             assert "\n" not in str(error) and len(str(error)) < 400, told
         except Exception as error:

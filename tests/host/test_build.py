@@ -82,7 +82,7 @@ def test_the_outputs_of_the_contract_are_there_and_hold(built, name):
     report = report_of(built, name)
     assert done.returncode == report["exit"] and done.returncode in (0, 1), done.log
     files = {str(path.relative_to(folder)) for path in folder.rglob("*") if path.is_file()}
-    assert {"car.FCStd", "report.json", "checks.xml", "car.step", "side-view.pdf", "flat/mid-plate.dxf"} <= files
+    assert {"car.FCStd", "report.json", "checks.xml", "car.step", "side-view.pdf", "flat/MP-1.dxf", "flat/flats.csv"} <= files
     assert set(report["files"]) == files - {"report.json"}
     for file, digest in report["files"].items():
         assert hashlib.sha256((folder / file).read_bytes()).hexdigest() == digest
@@ -305,12 +305,12 @@ def test_what_can_be_drawn_stays_where_cut_files_cannot_be_made(here, quick, mon
     from crankline.sheets.drawing import SheetError
     write, count = dxf.write, 0
 
-    def fails(flat, path):
+    def fails(flat, path, *etched):
         nonlocal count
         count += 1
         if count == 4:
             raise SheetError(f"{path.name}: it is not fit to cut")
-        return write(flat, path)
+        return write(flat, path, *etched)
 
     def absent():
         raise SheetError("flat patterns need ezdxf")

@@ -1,6 +1,8 @@
 """Sheets of the two demo cars, read back: the PDF with pypdf, the cut files with ezdxf, silhouettes against closed forms."""
 from __future__ import annotations
 
+import csv
+import io
 import math
 import pathlib
 import re
@@ -21,6 +23,8 @@ from crankline.checks.finding import Finding, State
 from crankline.features import read
 from crankline.geometry.outline import Circle as Hole
 from crankline.geometry.outline import Flat, Loop, Vertex, polygon
+from crankline.measure import part_marks
+from crankline.measure.host_measurer import HostMeasurer
 from crankline.mechanics import scene as scenes
 from crankline.rules.rule import Severity
 from crankline.sheets import drawing, dxf, flat_patterns, projection, qt, side_items
@@ -53,10 +57,10 @@ def outlines_taken_once():
 
 @pytest.fixture(scope="module", params=CARS)
 def car(request):
-    """Snapshot and flat patterns of a demo car."""
+    """Snapshot and pieces of a demo car."""
     document = cars.document(request.param, "Sheets")
     layout = read.only_layout(document)
-    yield read.snapshot(layout), read.flats(layout)
+    yield read.snapshot(layout), read.pieces(layout)
     App.closeDocument(document.Name)
 
 
@@ -227,12 +231,23 @@ def test_silhouette_of_a_ring_seen_edge_on():
 
 # ------------------------------------------------------------------------------------------------------ flat patterns
 
-def test_cut_files_hold_what_the_solids_are(car, tmp_path):
-    snapshot, flats = car
-    paths = flat_patterns.write(flat_patterns.cut(snapshot, flats), tmp_path / "flat")
-    assert "mid-plate.dxf" in {p.name for p in paths} and not {"engine.dxf", "transmission.dxf"} & {p.name for p in paths}
-    assert not [p for p in (tmp_path / "flat").iterdir() if p.name.startswith(".")]
-    document = ezdxf.readfile(tmp_path / "flat" / "mid-plate.dxf")
+@pytest.fixture(scope="module")
+def cut(car, tmp_path_factory):
+    """Folder and cut files of a car."""
+    snapshot, pieces = car
+    measurer = HostMeasurer()
+    measurer.sees(snapshot)
+    files = flat_patterns.cut_files(snapshot, part_marks.of(snapshot, measurer), pieces)
+    folder = tmp_path_factory.mktemp("flat")
+    flat_patterns.write(files, folder, snapshot.system)
+    return folder, files
+
+
+def test_cut_files_hold_what_the_solids_are(car, cut):
+    snapshot, (folder, files) = car[0], cut
+    names = {path.name for path in folder.iterdir()}
+    assert names == {file.name for file in files} | {"flats.csv"} and "MP-1.dxf" in names and len(names) == len(files) + 1
+    document = ezdxf.readfile(folder / "MP-1.dxf")
     assert document.dxfversion == "AC1024" and document.header["$INSUNITS"] == 4 and not document.audit().errors
     kinds = {e.dxftype() for e in document.modelspace()}
     assert kinds <= {"LWPOLYLINE", "CIRCLE"}
@@ -245,6 +260,49 @@ def test_cut_files_hold_what_the_solids_are(car, tmp_path):
     assert area == pytest.approx(mid.shape.Volume / thickness, rel=1e-7)
     ys = [point[0] for point in outer.get_points("xy")]
     assert max(ys) - min(ys) == pytest.approx(mid.shape.copy(True, False).optimalBoundingBox(False).YLength, abs=1e-3)
+
+
+def test_the_list_of_cut_files_counts_what_the_car_needs(car, cut):
+    """Quantities sum to the tabs that the car has, masses of plates are those of the solids."""
+    snapshot, (folder, files) = car[0], cut
+    rows = {row["file"]: row for row in csv.DictReader(io.StringIO((folder / "flats.csv").read_text("utf-8-sig")))}
+    assert set(rows) == {file.name for file in files}
+    tabs = [part for part in snapshot.parts if part.kind == "rail_tab" and part.key.startswith("rail_tab")]
+    assert sum(int(row["quantity"]) for row in rows.values() if row["mark"].startswith("RT-")) == len(tabs)
+    for mark, key in (("MP-1", "mid_plate"), ("FP-1", "front_plate"), ("RT-1", "rail_tab/left_front")):
+        mass = float(rows[f"{mark}.dxf"]["mass_lb"]) * 0.45359237
+        assert mass == pytest.approx(snapshot.part(key).mass, rel=2e-3 if mark == "RT-1" else 1e-6)   # a saddle is cut square to the sheet
+        assert float(rows[f"{mark}.dxf"]["thickness_in"]) == pytest.approx({"mid_plate": snapshot.scene.stack.mid_plate / 25.4}.get(
+            key, float(rows[f"{mark}.dxf"]["thickness_in"])))
+
+
+def test_what_is_etched_stays_on_its_layers_and_off_the_cuts(cut):
+    """The mark is on every flat that has room for it, at least 1.5 mm from any cut; the blank tab has its trim line inside."""
+    folder, files = cut
+    marked = 0
+    for file in files:
+        space = ezdxf.readfile(folder / file.name).modelspace()
+        assert {e.dxf.layer for e in space} <= set(dxf.LAYERS)
+        strokes = list(space.query("LWPOLYLINE[layer=='ETCH_MARK']"))
+        marked += bool(strokes)
+        for point in (point for stroke in strokes for point in stroke.get_points("xy")):
+            assert file.piece.flat.outer.holds(*point) and file.piece.flat.outer.distance(*point) > 1.5
+            assert all(math.dist(point, (hole.y, hole.z)) > hole.diameter / 2.0 + 1.5 for hole in file.piece.flat.holes)
+            assert all(abs(point[1] - line[0][1]) > 1.5 for line in (*file.piece.bends, *file.piece.trims))      # these run level
+        assert len(space.query("LWPOLYLINE[layer=='ETCH_TRIM']")) == len(file.piece.trims)
+        assert len(space.query("LWPOLYLINE[layer=='ETCH_BEND']")) == len(file.piece.bends)
+    assert marked >= 0.8 * len(files)
+    tab, = (file.piece for file in files if file.piece.trims)
+    (_y, trim), _end = tab.trims[0]
+    assert trim - tab.flat.bounds[1] == pytest.approx(25.4)         # the allowance that it is delivered with
+
+
+def test_equal_patterns_make_equal_files(cut, tmp_path):
+    folder, files = cut
+    for file in files[:2]:
+        piece = file.piece
+        again = dxf.write(piece.flat, tmp_path / file.name, file.etched, piece.bends, piece.trims)
+        assert again.read_bytes() == (folder / file.name).read_bytes()
 
 
 def _area(entity) -> float:
@@ -290,6 +348,7 @@ def test_what_is_not_fit_to_cut_is_refused_and_the_old_file_stays(flat, words, t
 def test_foreign_content_is_found(tmp_path):
     path = dxf.write(plate(), tmp_path / "p.dxf")
     for change, words in ((lambda s: s.add_text("note", dxfattribs={"layer": "CUT_INNER"}), "unexpected TEXT"),
+                          (lambda s: s.add_circle((5, 5), 1, dxfattribs={"layer": "ETCH_MARK"}), "unexpected CIRCLE"),
                           (lambda s: s.add_circle((5, 5), 1, dxfattribs={"layer": "0"}), "layer")):
         document = ezdxf.readfile(path)
         change(document.modelspace())

@@ -194,15 +194,8 @@ def test_a_hardware_list_is_not_declared_and_empty(part):
 
 
 @EACH
-def test_what_is_cut_from_sheet_has_a_flat_pattern_and_a_thickness(part):
-    geometry = registry.proxy_class(part.kind).geometry
-    if part.thickness:
-        assert hasattr(geometry, "flat"), "it is cut from sheet, but its geometry has no flat(spec)"
-        given = [part.thickness(filled(car)) for car, _scene, parts in described()
-                 if any(item.feature.declaration(key) is part for key, item in parts.items())]
-        assert given and all(0.5 < value < 30.0 for value in given)
-    elif hasattr(geometry, "flat"):
-        assert part.role in ("engine", "transmission"), f"its geometry has a flat pattern; {part.thickness.because!r} is not so"
+def test_what_is_made_for_the_kit_tells_its_pieces(part):
+    assert hasattr(registry.proxy_class(part.kind).geometry, "pieces") is (part.supply is Supply.KIT)
 
 
 @EACH

@@ -137,7 +137,7 @@ def _flats(job: Job, folder: Path) -> None:
     from . import sheets
     from .features import read
     try:
-        sheets.write_flats(job.shot, read.flats(job.layout), folder)
+        sheets.write_flats(job.shot, read.pieces(job.layout), folder, job.outcome.measurer if job.outcome is not None else None)
     except sheets.SheetError:
         shutil.rmtree(folder / "flat", ignore_errors=True)
         raise
@@ -177,7 +177,7 @@ PRODUCTS = {one.name: one for one in (
             "chassis", _made_step, lambda name: name == "made-parts.step", shapes=True),
     Product("sheets", "Sheets (PDF)", "Side view with the placement dimensions, title block, hardware and open findings", _sheets,
             lambda name: name.endswith(".pdf"), shapes=True, checked=True),
-    Product("flats", "Flat patterns (DXF)", "Cut files 1:1 in mm, one for each part that is cut from sheet or plate", _flats,
+    Product("flats", "Flat patterns (DXF)", "Cut files 1:1 in mm, one for each mark that is cut from sheet or plate, and a list of them", _flats,
             lambda name: name.startswith("flat/"), shapes=True),
     Product("car_file", "Car file (YAML)", "The car with its units, from which the document can be built again", _car_file,
             lambda name: name == "car.yaml"),

@@ -11,7 +11,6 @@ from .part_kind import (
     CHASSIS_IS_AROUND,
     CHASSIS_TUBES,
     NOT_SCREENED,
-    NOT_SHEET,
     OWN,
     STAYS,
     STEEL_TUBE,
@@ -72,7 +71,7 @@ def _tube(role: str, label: str, keeps_clear: tuple[str, ...], parameters: tuple
         moves_with=CHASSIS, welded=False, reference=False, supply=Supply.CUSTOMER, mark=OWN, look=STEEL_TUBE,
         stands_on=none("it is the chassis that others are built on"),
         joints=(Joint(Hold.WELDED, CHASSIS_TUBES),),
-        keeps_clear=keeps_clear, near_driver=CHASSIS_IS_AROUND, side_view=THIN, numbered=numbered, thickness=NOT_SHEET,
+        keeps_clear=keeps_clear, near_driver=CHASSIS_IS_AROUND, side_view=THIN, numbered=numbered,
         hardware=none("it is welded"), removal=STAYS, parameters=parameters,
         stronger=NOT_SCREENED if role == "upper_fore_aft" else {"chassis_tubes": sizes})
 

@@ -9,7 +9,7 @@ from ..mechanics.chassis import cross_member_station
 from ..record import filled
 from ..snapshot import CHASSIS, PartView, Snapshot
 from .base import ChassisPart, developed_length
-from .part_kind import MOUNT, NOT_SHEET, THIN, WELDED_IN, Hold, Joint, PartKind, Supply, none
+from .part_kind import MOUNT, THIN, WELDED_IN, Hold, Joint, PartKind, Supply, none
 from .side_item import Item, tube
 
 
@@ -37,7 +37,6 @@ class CrossMember(ChassisPart):
         near_driver=True,
         side_view=THIN,
         numbered=numbered,
-        thickness=NOT_SHEET,
         hardware=none("it is welded, and the transmission mount lists what it is bolted with"),
         removal=WELDED_IN,
         parameters=("mounts.cross_member.offset", "mounts.cross_member.z"),

@@ -9,7 +9,7 @@ from ..mechanics.frames import Frame
 from ..record import filled
 from ..snapshot import BETWEEN, PartView, Snapshot
 from .base import PartFeature
-from .part_kind import EDGES, ENGINE_PATHS, NOT_SCREENED, NOT_SHEET, Hold, Joint, Look, PartKind, Removal, Supply, none
+from .part_kind import EDGES, ENGINE_PATHS, NOT_SCREENED, Hold, Joint, Look, PartKind, Removal, Supply, none
 from .side_item import Item, tube
 
 JOINT_MATERIAL = "4130N"
@@ -38,7 +38,6 @@ class Driveshaft(PartFeature):
         near_driver=none("what it sweeps is drawn for it"),
         side_view=EDGES,
         numbered=numbered,
-        thickness=NOT_SHEET,
         hardware=none("straps and joints are bought with the shaft"),
         removal=Removal(moves=("driveshaft",), absent=("transmission", *ENGINE_PATHS)),
         parameters=("rear_end.pinion_pitch",),

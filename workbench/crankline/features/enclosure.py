@@ -9,7 +9,7 @@ from ..mechanics.frames import Frame
 from ..record import filled
 from ..snapshot import BETWEEN, CHASSIS, PartView, Snapshot
 from .base import PartFeature
-from .part_kind import EDGES, NOT_SCREENED, NOT_SHEET, Hold, Joint, Look, PartKind, Removal, Supply, none
+from .part_kind import EDGES, NOT_SCREENED, Hold, Joint, Look, PartKind, Removal, Supply, none
 from .side_item import Item, size, tube
 
 
@@ -37,7 +37,6 @@ class Enclosure(PartFeature):
         near_driver=True,
         side_view=EDGES,
         numbered=numbered,
-        thickness=NOT_SHEET,
         hardware=none("its mounts list their screws"),
         removal=Removal(off_with="enclosure"),
         parameters=("containment.enclosure.outer_diameter", "containment.enclosure.x_rear", "containment.enclosure.x_front"),

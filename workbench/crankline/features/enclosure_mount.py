@@ -9,7 +9,7 @@ from ..snapshot import BETWEEN, CHASSIS
 from ..units import INCH
 from .base import PartFeature
 from .joint_hardware import ON_ASSEMBLY, HardwareLine, piece
-from .part_kind import LOOPS, MOUNT, NOT_SCREENED, NOT_SHEET, OUTLINE, Hold, Joint, PartKind, Removal, Supply, none
+from .part_kind import LOOPS, MOUNT, NOT_SCREENED, OUTLINE, Hold, Joint, PartKind, Removal, Supply, none
 
 SCREW = 0.25 * INCH
 """Screws that hold the enclosure tube on a mount's saddle (common practice, no source)."""
@@ -44,7 +44,6 @@ class EnclosureMount(PartFeature):
         near_driver=True,
         side_view=OUTLINE,
         numbered=none("the enclosure that it carries is numbered"),
-        thickness=NOT_SHEET,
         hardware=hardware,
         removal=Removal(off_with="enclosure"),
         parameters=("containment.enclosure.outer_diameter", "containment.enclosure.x_rear", "containment.enclosure.x_front"),

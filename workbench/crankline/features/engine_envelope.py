@@ -7,7 +7,7 @@ from ..catalog import used
 from ..geometry import engine_envelope
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
-from .part_kind import BOUGHT, ENGINE_PATHS, NOT_SCREENED, OTHERS_SAY, OWN, VISIBLE, Look, PartKind, Removal, Supply, none
+from .part_kind import ENGINE_PATHS, NOT_SCREENED, OTHERS_SAY, OWN, VISIBLE, Look, PartKind, Removal, Supply, none
 from .side_item import Item, at
 
 
@@ -33,7 +33,6 @@ class EngineEnvelope(PartFeature):
         near_driver=True,
         side_view=VISIBLE,
         numbered=numbered,
-        thickness=BOUGHT,
         hardware=none("the plates between engine and transmission list what holds them"),
         removal=Removal(moves=ENGINE_PATHS),
         parameters=none("an engine is not sized to clear a finding; the placement is"),

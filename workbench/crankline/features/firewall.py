@@ -51,7 +51,6 @@ class Firewall(PartFeature):
         near_driver=none("it parts the driver from the engine and is built around him"),
         side_view=THIN,
         numbered=numbered,
-        thickness=lambda _car: firewall.THICKNESS,
         hardware=hardware,
         removal=Removal(off_with="firewall"),
         parameters=none("it follows the mid plate"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 from ..geometry import fixed_loop
 from ..snapshot import CHASSIS
 from .loop import CARRIERS, PARAMETERS, Loop, numbered
-from .part_kind import LOOP, NOT_SCREENED, NOT_SHEET, OUTLINE, WELDED_IN, Hold, Joint, PartKind, Supply, none
+from .part_kind import LOOP, NOT_SCREENED, OUTLINE, WELDED_IN, Hold, Joint, PartKind, Supply, none
 
 
 class FixedLoop(Loop):
@@ -22,7 +22,6 @@ class FixedLoop(Loop):
         near_driver=True,
         side_view=OUTLINE,
         numbered=numbered,
-        thickness=NOT_SHEET,
         hardware=none("it is welded"),
         removal=WELDED_IN,
         parameters=PARAMETERS,

@@ -48,7 +48,6 @@ class FrontPlate(PartFeature):
         near_driver=True,
         side_view=VISIBLE,
         numbered=numbered,
-        thickness=lambda car: car.plates.front.thickness if car.plates.front else None,
         hardware=hardware,
         removal=Removal(moves=ENGINE_PATHS),
         parameters=none("its outline follows the block and what carries it"),

@@ -8,7 +8,7 @@ from ..compat import add_property
 from ..geometry import header
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
-from .part_kind import ENGINE_PATHS, NOT_SCREENED, NOT_SHEET, OWN, PHANTOM, Look, PartKind, Removal, Supply, none
+from .part_kind import ENGINE_PATHS, NOT_SCREENED, OWN, PHANTOM, Look, PartKind, Removal, Supply, none
 from .side_item import Item, at
 
 
@@ -39,7 +39,6 @@ class Header(PartFeature):
         near_driver=True,
         side_view=PHANTOM,
         numbered=numbered,
-        thickness=NOT_SHEET,
         hardware=none("bolts and gaskets of a header belong to the engine"),
         removal=Removal(absent=ENGINE_PATHS, off_with="header"),
         parameters=none("where its pipes run is given by the car"),

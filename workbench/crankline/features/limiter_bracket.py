@@ -44,7 +44,6 @@ class LimiterBracket(PartFeature):
         near_driver=True,
         side_view=OUTLINE,
         numbered=none("it is small and is behind the rail in side view"),
-        thickness=none("it is bent up from strip by hand"),
         hardware=hardware,
         removal=none("it stays in the car; the engine's way is swept past it"),
         parameters=("mounts.limiter_strut.plate_y", "mounts.limiter_strut.plate_z", "mounts.limiter_strut.run"),

@@ -21,7 +21,6 @@ class LimiterSeat(LimiterBracket):
         near_driver=True,
         side_view=OUTLINE,
         numbered=none("it is small and is behind the rail in side view"),
-        thickness=none("it is bent up from strip by hand"),
         hardware=lambda car, _scene: at(car, "limiter_seat"),
         removal=WELDED_IN,
         parameters=("mounts.limiter_strut.plate_y", "mounts.limiter_strut.plate_z", "mounts.limiter_strut.run"),

@@ -5,7 +5,7 @@ from .. import model
 from ..geometry import limiter_strut
 from ..snapshot import POWERTRAIN
 from .base import PartFeature
-from .part_kind import MOUNT, NOT_SHEET, OTHERS_SAY, OUTLINE, PartKind, Supply, none
+from .part_kind import MOUNT, OTHERS_SAY, OUTLINE, PartKind, Supply, none
 
 
 class LimiterStrut(PartFeature):
@@ -23,7 +23,6 @@ class LimiterStrut(PartFeature):
         near_driver=True,
         side_view=OUTLINE,
         numbered=none("it is small and is behind the rail in side view"),
-        thickness=NOT_SHEET,
         hardware=none("its brackets list what holds it"),
         removal=none("it stays in the car; the engine's way is swept past it"),
         parameters=("mounts.limiter_strut.plate_y", "mounts.limiter_strut.plate_z", "mounts.limiter_strut.run"),

@@ -54,7 +54,6 @@ class MidPlate(PartFeature):
         near_driver=True,
         side_view=VISIBLE,
         numbered=numbered,
-        thickness=lambda car: car.plates.mid.thickness if car.plates.mid else None,
         hardware=hardware,
         removal=Removal(moves=ENGINE_PATHS),
         parameters=("plates.mid.below_crank",),

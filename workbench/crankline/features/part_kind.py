@@ -106,7 +106,6 @@ class PartKind:
     near_driver: whether the driver's box has to be clear of it.
     side_view: how it is drawn there.
     numbered: its items there, of a placed car and the parts of the role that it has.
-    thickness: mm of the sheet or plate that it is cut from, of a car with defaults filled in; None where the car has none.
     hardware: what is bought to hold it, of a car with defaults filled in and its scene.
     removal: what becomes of it when something is taken out.
     parameters: paths in the car file that move or size it, the cheapest to change first; ``*`` stands for its own name in a list.
@@ -130,7 +129,6 @@ class PartKind:
     near_driver: bool | Nothing
     side_view: SideView
     numbered: Numbered | Nothing
-    thickness: Callable[[model.Car], float | None] | Nothing
     hardware: Callable[[model.Car, Scene], tuple[HardwareLine, ...]] | Nothing
     removal: Removal | Nothing
     parameters: tuple[str, ...] | Nothing
@@ -168,9 +166,7 @@ THIN_OUTLINE = SideView("thin", False)
 
 WELDED_IN = none("it is welded in and stays")
 STAYS = none("it stays with the chassis")
-BOUGHT = none("it is bought whole")
 OWN = none("it is the customer's own")
-NOT_SHEET = none("it is not cut from sheet or plate")
 NOT_SCREENED = none("it is in no joint that is screened")
 OTHERS_SAY = none("the parts that are joined to it say so")
 CHASSIS_IS_AROUND = none("the chassis is built around the driver")

@@ -44,7 +44,6 @@ class PlateFoot(PartFeature):
         near_driver=True,
         side_view=EDGES,
         numbered=none("the front plate that it carries is numbered"),
-        thickness=web,
         hardware=hardware,
         removal=WELDED_IN,
         parameters=("plates.front.foot_half_spacing",),

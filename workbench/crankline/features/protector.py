@@ -36,7 +36,6 @@ class Protector(PartFeature):
         near_driver=True,
         side_view=VISIBLE,
         numbered=numbered,
-        thickness=lambda car: car.plates.protector.thickness if car.plates.protector else None,
         hardware=none("the mid plate lists the bolts of the stack"),
         removal=Removal(moves=ENGINE_PATHS),
         parameters=none("its outline follows the block's"),

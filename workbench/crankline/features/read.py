@@ -11,6 +11,7 @@ import FreeCAD as App
 from .. import catalog, model
 from ..catalog import solid_files, used
 from ..geometry import chassis_tube, measure
+from ..geometry.piece import Piece
 from ..mechanics.scene import Scene
 from ..progress import working_on
 from ..record import entries
@@ -361,19 +362,20 @@ def _unsound_shape(obj) -> Iterable[Unsound]:
                       "same; clear its ShapeDigest to have it built again")
 
 
-def flats(layout) -> dict[str, Any]:
-    """Key to exact flat pattern of every part that is cut from sheet or plate and is whole."""
+def pieces(layout) -> dict[str, tuple[Piece, ...]]:
+    """Key to the pieces of sheet, tube and bar that every part of the kit is made from, unless it is not finished yet."""
     found = {}
     for obj in members(layout):
         proxy = getattr(obj, "Proxy", None)
-        flat = getattr(getattr(proxy, "geometry", None), "flat", None)
-        if flat is None:
+        told = getattr(getattr(proxy, "geometry", None), "pieces", None)
+        if told is None:
             continue
         try:
             if not obj.Proxy.unfinished(obj.Proxy.records(obj)):
-                found[obj.Key] = flat(obj.Proxy.spec_of(obj))
+                with read_in(car_units(layout)):
+                    found[obj.Key] = told(obj.Proxy.spec_of(obj))
         except ValueError:
-            continue   # a part in error is a finding and has no pattern
+            continue   # a part in error is a finding and has no pieces
     return found
 
 

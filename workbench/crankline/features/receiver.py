@@ -5,7 +5,7 @@ from ..geometry import mount_layout, receiver
 from ..mechanics.frames import Frame
 from ..snapshot import BETWEEN
 from .base import PartFeature
-from .part_kind import MOUNT, NOT_SCREENED, NOT_SHEET, OUTLINE, WELDED_IN, Hold, Joint, PartKind, Supply, none
+from .part_kind import MOUNT, NOT_SCREENED, OUTLINE, WELDED_IN, Hold, Joint, PartKind, Supply, none
 
 
 class Receiver(PartFeature):
@@ -24,7 +24,6 @@ class Receiver(PartFeature):
         near_driver=True,
         side_view=OUTLINE,
         numbered=none("the transmission mount that it takes is numbered"),
-        thickness=NOT_SHEET,
         hardware=none("the transmission mount lists the cross bolt"),
         removal=WELDED_IN,
         parameters=("mounts.cross_member.offset", "mounts.cross_member.z"),

@@ -8,7 +8,7 @@ from ..mechanics.frames import Frame
 from ..record import filled
 from ..snapshot import BETWEEN, PartView, Snapshot
 from .base import PartFeature, output
-from .part_kind import ENGINE_PATHS, NOT_SCREENED, NOT_SHEET, PHANTOM, Look, PartKind, Removal, none
+from .part_kind import ENGINE_PATHS, NOT_SCREENED, PHANTOM, Look, PartKind, Removal, none
 from .side_item import Item, boxes
 
 
@@ -35,7 +35,6 @@ class ShaftEnvelope(PartFeature):
         near_driver=True,
         side_view=PHANTOM,
         numbered=numbered,
-        thickness=NOT_SHEET,
         hardware=none("it is a swept volume"),
         removal=Removal(absent=("driveshaft", "transmission", *ENGINE_PATHS)),
         parameters=("rear_end.pinion_pitch",),

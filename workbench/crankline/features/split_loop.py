@@ -7,7 +7,7 @@ from ..mechanics.scene import Scene
 from ..snapshot import CHASSIS
 from .joint_hardware import HardwareLine, piece
 from .loop import CARRIERS, PARAMETERS, Loop, numbered
-from .part_kind import ENGINE_PATHS, LOOP, NOT_SCREENED, NOT_SHEET, OUTLINE, Hold, Joint, PartKind, Removal, Supply, none
+from .part_kind import ENGINE_PATHS, LOOP, NOT_SCREENED, OUTLINE, Hold, Joint, PartKind, Removal, Supply, none
 
 
 def hardware(car: model.Car, scene: Scene) -> tuple[HardwareLine, ...]:
@@ -35,7 +35,6 @@ class SplitLoop(Loop):
         near_driver=True,
         side_view=OUTLINE,
         numbered=numbered,
-        thickness=NOT_SHEET,
         hardware=hardware,
         removal=Removal(absent=("driveshaft", "transmission", *ENGINE_PATHS)),
         parameters=PARAMETERS,

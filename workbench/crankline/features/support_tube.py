@@ -8,7 +8,7 @@ from ..geometry import support_tube
 from ..record import filled
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
-from .part_kind import MOUNT, NOT_SHEET, OUTLINE, WELDED_IN, Hold, Joint, PartKind, Supply, none
+from .part_kind import MOUNT, OUTLINE, WELDED_IN, Hold, Joint, PartKind, Supply, none
 from .side_item import Item, at, tube
 
 
@@ -35,7 +35,6 @@ class SupportTube(PartFeature):
         near_driver=True,
         side_view=OUTLINE,
         numbered=numbered,
-        thickness=NOT_SHEET,
         hardware=none("the tie tabs list their bolts"),
         removal=WELDED_IN,
         parameters=("mounts.support_tube.behind_plate", "mounts.support_tube.above_crank"),

@@ -34,7 +34,6 @@ class TieTab(PartFeature):
         near_driver=True,
         side_view=EDGES,
         numbered=none("the support tube that it hangs on is numbered"),
-        thickness=none("it is bent from flat bar, which is sawn"),
         hardware=hardware,
         removal=WELDED_IN,
         parameters=("mounts.support_tube.behind_plate", "mounts.support_tube.above_crank"),

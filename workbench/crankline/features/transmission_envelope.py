@@ -11,7 +11,7 @@ from ..record import filled
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
 from .joint_hardware import HardwareLine
-from .part_kind import BOUGHT, NOT_SCREENED, OWN, VISIBLE, Hold, Joint, Look, PartKind, Removal, Supply, none
+from .part_kind import NOT_SCREENED, OWN, VISIBLE, Hold, Joint, Look, PartKind, Removal, Supply, none
 from .side_item import Item, at
 
 
@@ -46,7 +46,6 @@ class TransmissionEnvelope(PartFeature):
         near_driver=True,
         side_view=VISIBLE,
         numbered=numbered,
-        thickness=BOUGHT,
         hardware=hardware,
         removal=Removal(moves=("transmission", "engine_with_transmission"), absent=("engine", "engine_straight_up")),
         parameters=none("a transmission is not sized to clear a finding; the placement is"),

@@ -57,7 +57,6 @@ class TransmissionMount(PartFeature):
         near_driver=True,
         side_view=OUTLINE,
         numbered=numbered,
-        thickness=lambda car: car.mounts.transmission.tab_thickness if car.mounts.transmission else None,
         hardware=hardware,
         removal=Removal(off_with="transmission_mount"),
         parameters=("mounts.cross_member.offset", "mounts.cross_member.z"),

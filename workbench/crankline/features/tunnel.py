@@ -54,7 +54,6 @@ class Tunnel(ChassisPart):
         near_driver=True,
         side_view=SideView("phantom", True),
         numbered=numbered,
-        thickness=none("it is bent from sheet to templates, not cut from a flat pattern"),
         hardware=hardware,
         removal=Removal(off_with="tunnel"),
         parameters=("containment.tunnel.clearance",),

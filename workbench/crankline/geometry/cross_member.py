@@ -19,7 +19,7 @@ from ..mechanics.joints import angle_between
 from ..mechanics.scene import Scene
 from ..record import filled
 from ..units import INCH, sized
-from . import bent_tube, chassis_tube, tube
+from . import bent_tube, chassis_tube, piece, tube
 
 VERSION = 1
 Vector: TypeAlias = FreeCAD.Vector
@@ -95,3 +95,10 @@ def developed_length(spec: Spec) -> float:
 def build(spec: Spec) -> Part.Solid:
     """One solid."""
     return bent_tube.coped(spec.points, spec.bend_radius, spec.outer_diameter, spec.wall, spec.headers, ())
+
+
+def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
+    """One tube: straight and coped to what it meets, or bent with square ends."""
+    if len(spec.points) == 2:
+        return (piece.coped("tube", tube.Spec(*spec.points, spec.outer_diameter, spec.wall, spec.headers)),)
+    return (piece.bent("tube", spec.points, spec.bend_radius, spec.outer_diameter, spec.wall),)

@@ -11,7 +11,7 @@ from ..host import FreeCAD, Part
 from ..mechanics import frames
 from ..mechanics.scene import Scene, shaft_frame
 from ..units import INCH, sized
-from . import tube
+from . import piece, tube
 
 VERSION = 1
 Vector: TypeAlias = FreeCAD.Vector
@@ -96,3 +96,8 @@ def measure(shape: Part.Shape) -> Measured:
             and (face.Surface.Center - outer.Surface.Center).cross(axis).Length < 1e-6]
     along = [vertex.Point.dot(axis) for vertex in outer.Vertexes]
     return Measured(max(along) - min(along), 2 * outer.Surface.Radius, max(same) - min(same))
+
+
+def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
+    """One tube with square ends."""
+    return (piece.straight("tube", spec.outer_diameter, spec.wall, (0.0, 0.0, 0.0), (spec.length, 0.0, 0.0)),)

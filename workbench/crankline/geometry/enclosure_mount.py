@@ -27,8 +27,9 @@ from ..mechanics.scene import Scene
 from ..record import filled
 from ..units import INCH, sized
 from . import enclosure as enclosure_tube
-from . import loop_ring, transmission_envelope
+from . import loop_ring, piece, transmission_envelope
 from .loop_ring import Ring
+from .outline import Flat, Loop, Vertex
 
 VERSION = 1
 Vector: TypeAlias = FreeCAD.Vector
@@ -315,3 +316,41 @@ def _packing(spec: TailSpec, x: float) -> Part.Wire:
     half = min(half, 0.9 * spec.tail_radius)
     return Part.Wire([Part.Arc(tail(-half), tail(0.0), tail(half)).toShape(), Part.makeLine(tail(half), bore(half)),
                       Part.Arc(bore(half), bore(0.0), bore(-half)).toShape(), Part.makeLine(bore(-half), tail(-half))])
+
+
+def pieces(spec: LoopSpec | TailSpec) -> tuple[piece.Piece, ...]:
+    """In a loop: the saddle, flat, and the web. At the tail: a bracket that is built up to its solid."""
+    if isinstance(spec, TailSpec):
+        return (piece.Solid("packing" if spec.over else "bracket", "machined or built up to its solid"),)
+    middle = spec.radius + spec.thickness / 2.0
+    arc = 2.0 * math.asin(spec.width / 2.0 / spec.radius) * middle
+    saddle = piece.Sheet("saddle", piece.rectangle(arc, spec.end - spec.start), spec.thickness,
+                         note=f"roll across its longer side to {sized(spec.radius)} inside radius" if arc > spec.end - spec.start else
+                         f"roll across its shorter side to {sized(spec.radius)} inside radius")
+    return saddle, piece.Sheet("web", Flat(_web(spec)).checked("containment.enclosure.mount_width"), spec.thickness)
+
+
+def _web(spec: LoopSpec) -> Loop:
+    """The web's outline in the loop's plane, (y, z), turned so that it stands up."""
+    half, inner, (y0, z0) = _web_half(spec), spec.radius + spec.thickness / 2.0, spec.center
+    z0 = spec.side * z0
+
+    def foot(dy: float) -> tuple[float, float]:
+        return y0 + dy, z0 + math.sqrt(inner ** 2 - dy ** 2)
+
+    flat = spec.ring.offset_y
+    first, last = y0 + half, y0 - half
+    stations = [first, *(y for y in (flat, -flat) if flat > 0.01 and last + 0.01 < y < first - 0.01), last]
+    top = [(y, _edge(spec.ring, y, FIT)) for y in stations]
+    curved = min(spec.ring.inner_width, spec.ring.inner_height) / 2 + FIT
+    points = [(*foot(-half), _bulge(2.0 * half, inner, -1.0)), (*foot(half), 0.0)]
+    for (ya, za), (yb, zb) in pairwise(top):
+        straight = abs((ya + yb) / 2.0) < flat
+        points.append((ya, za, 0.0 if straight else _bulge(math.hypot(yb - ya, zb - za), curved, 1.0)))
+    points.append((*top[-1], 0.0))
+    return Loop(tuple(Vertex(y, z, bulge) for y, z, bulge in points)).counterclockwise()
+
+
+def _bulge(chord: float, radius: float, sign: float) -> float:
+    """Tangent of a quarter of the angle of an arc over a chord; counterclockwise for +1."""
+    return sign * math.tan(math.asin(chord / 2.0 / radius) / 2.0)

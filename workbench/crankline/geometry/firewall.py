@@ -15,7 +15,7 @@ from ..host import Part
 from ..mechanics.scene import Scene
 from ..record import filled, later
 from ..units import INCH, sized
-from . import engine_envelope, outline, plate, rail_clamp, rail_tab
+from . import engine_envelope, outline, piece, plate, rail_clamp, rail_tab
 
 VERSION = 1
 FLANGE = 0.75 * INCH
@@ -125,3 +125,8 @@ def build(spec: Spec) -> Part.Solid:
 def gap(line: model.Firewall, scene: Scene) -> float:
     """How far, along the car and at crank height, the front face of the mid plate stands ahead of the firewall line."""
     return float(scene.engine_point(-scene.stack.protector)[0]) - line.x
+
+
+def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
+    """One panel."""
+    return (piece.Sheet("panel", flat(spec), spec.thickness),)

@@ -12,7 +12,7 @@ from .. import model
 from ..host import Part
 from ..mechanics.scene import Scene
 from ..record import filled, later
-from . import frame_tube, loop_ring, tube
+from . import frame_tube, loop_ring, piece, tube
 from .loop_ring import Leg, Ring
 from .split_loop import LEAST_SPREAD, MOST_SPREAD
 
@@ -126,3 +126,9 @@ def build(spec: Spec) -> Part.Solid:
     bores = [loop_ring.swept(loop_ring.full_path(ring), ring.bore_radius)] if ring.form == "tube" else []
     body = loop_ring.with_voids(body, bores)
     return tube.largest(body.cut(loop_ring.opening_wedge(ring))) if ring.open_angle else body
+
+
+def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
+    """The ring, and its legs one by one: left and right may differ."""
+    return (loop_ring.ring_piece(spec.ring),
+            *(loop_ring.leg_piece(spec.ring, leg, f"leg {number}", leg.headers) for number, leg in enumerate(legs(spec), 1)))

@@ -14,7 +14,7 @@ from ..mechanics.frames import as_point
 from ..mechanics.scene import Scene
 from ..record import filled
 from ..units import INCH, sized
-from . import outline, rail_clamp
+from . import outline, piece, rail_clamp
 from .limiter import bracket_holes
 from .mid_plate import cut, drilled
 from .outline import Circle, Flat, boss, convex_hull
@@ -115,3 +115,8 @@ def build(spec: Spec) -> Part.Solid:
     """The plate in the engine frame. The host is imported here, so that rules read the flat without it."""
     from . import plate
     return plate.solid(flat(spec), spec.x_rear, spec.thickness)
+
+
+def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
+    """One plate."""
+    return (piece.Sheet("plate", flat(spec), spec.thickness),)

@@ -13,9 +13,9 @@ from .. import model
 from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled
-from . import plate, tube
+from . import piece, plate, tube
 from .limiter import BALL_WIDTH, EAR, REACH, bracket_holes, limiter
-from .outline import Circle, Flat, rounded
+from .outline import Circle, Flat, Loop, Vertex, rounded
 from .rail_clamp import HOLE_CLEARANCE
 
 Vector: TypeAlias = FreeCAD.Vector
@@ -89,3 +89,13 @@ def build(spec: Spec) -> Part.Solid:
     y0, z0, slope_y, slope_z, radius = spec.rail
     header = tube.Header((x, y0 + x * slope_y, z0 + x * slope_z), (1.0, slope_y, slope_z), 2.0 * radius)
     return tube.largest(body.cut(tube.header_bar(header, 20.0 * spec.bolt)))
+
+
+def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
+    """The web and the two ears, welded together; the lower ear of the one on the rail is dressed to the rail."""
+    half = EAR * spec.bolt
+    reach = REACH * spec.bolt
+    outer = Loop((Vertex(-half, -reach), Vertex(half, -reach), Vertex(half, 0.0, 1.0), Vertex(-half, 0.0)))
+    ear = Flat(outer, (Circle(0.0, 0.0, spec.bolt + HOLE_CLEARANCE),))
+    return (piece.Sheet("web", web(spec), spec.thickness),
+            piece.Sheet("ear", ear, spec.thickness, count=2, note="" if spec.rail is None else "dress the lower one to the rail"))

@@ -10,7 +10,7 @@ from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled
 from ..units import sized
-from . import tube
+from . import piece, tube
 from .limiter import BALL_DIAMETER, BALL_WIDTH, EYE_DIAMETER, EYE_WIDTH, limiter
 
 Vector: TypeAlias = FreeCAD.Vector
@@ -67,3 +67,9 @@ def build(spec: Spec) -> Part.Solid:
             pieces.append(Part.makeCylinder(diameter * spec.bolt / 2.0, width * spec.bolt, center - up * (width * spec.bolt / 2.0), up))
         bores.append(Part.makeCylinder(spec.bolt / 2.0, 4.0 * spec.bolt, center - up * (2.0 * spec.bolt), up))
     return tube.largest(pieces[0].fuse(pieces[1:]).cut(bores))
+
+
+def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
+    """The tube between its rod ends' shanks; bungs and rod ends are bought."""
+    cut = length(spec) - 2.0 * SHANK * spec.bolt
+    return (piece.straight("tube", spec.outer_diameter, spec.wall, (0.0, 0.0, 0.0), (cut, 0.0, 0.0), note="a threaded bung in each end"),)

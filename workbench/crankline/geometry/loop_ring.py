@@ -12,7 +12,7 @@ from typing import TypeAlias
 from .. import model
 from ..host import FreeCAD, Part
 from ..units import INCH, sized
-from . import tube
+from . import piece, tube
 
 Vector: TypeAlias = FreeCAD.Vector
 MARGIN = math.radians(1.0)
@@ -82,9 +82,13 @@ class Leg:
     rho_end: float
     headers: tuple[tube.Header, ...] = ()
 
-    def at(self, rho: float) -> Vector:
+    def place(self, rho: float) -> tuple[float, float, float]:
         """The point at a distance from the bend's center."""
-        return Vector(0.0, self.bend_center[0] + rho * self.direction[0], self.bend_center[1] + rho * self.direction[1])
+        return 0.0, self.bend_center[0] + rho * self.direction[0], self.bend_center[1] + rho * self.direction[1]
+
+    def at(self, rho: float) -> Vector:
+        """The same point for the host."""
+        return Vector(*self.place(rho))
 
     @property
     def along(self) -> Vector:
@@ -253,3 +257,43 @@ def leg_solid(ring: Ring, leg: Leg) -> Part.Solid:
         return body
     reach = leg.rho_end + ring.inner_width + ring.inner_height
     return tube.largest(body.cut([tube.header_bar(header, reach) for header in leg.headers]))
+
+
+def ring_piece(ring: Ring) -> piece.Tube | piece.Bar:
+    """A ring in one piece, from the middle of its bottom round to it, where it is closed or open."""
+    note = "" if not ring.open_angle else f"cut open over {math.degrees(ring.open_angle):.0f} deg at the bottom"
+    if ring.form == "strap":
+        return piece.Bar("ring", ring.width, ring.depth, ring.length, note=note)
+    side, top = 2.0 * ring.offset_z, 2.0 * ring.offset_y
+    return _bent(ring, "ring", (top / 2.0, side, top, side, top / 2.0), (math.pi / 2.0,) * 4, note)
+
+
+def half_piece(ring: Ring, name: str, trim: float) -> piece.Tube | piece.Bar:
+    """A half of a ring, its ends ``trim`` away from mid height."""
+    straight = ring.offset_z - trim
+    if ring.form == "strap":
+        return piece.Bar(name, ring.width, ring.depth, ring.length / 2.0 - 2.0 * trim)
+    bend = math.pi / 2.0 - max(0.0, -straight) / ring.bend
+    return _bent(ring, name, (max(straight, 0.0), 2.0 * ring.offset_y, max(straight, 0.0)), (bend, bend), "")
+
+
+def _bent(ring: Ring, name: str, straights: tuple[float, ...], bends: tuple[float, ...], note: str) -> piece.Tube:
+    """Bends in one plane; two with nothing straight between them are one."""
+    lengths, turns = [straights[0]], [bends[0]]
+    for length, turn in zip(straights[1:], (*bends[1:], None)):
+        if turn is None or length > 1e-7:
+            lengths.append(length)
+            turns += [] if turn is None else [turn]
+        else:
+            turns[-1] += turn
+    return piece.Tube(name, ring.depth, ring.wall, tuple(lengths), tuple(turns), (0.0,) * (len(turns) - 1), ring.bend, note=note)
+
+
+def leg_piece(ring: Ring, leg: Leg, name: str, to: tuple[piece.Met, ...]) -> piece.Tube | piece.Bar:
+    """A leg from the ring to what it stands on."""
+    if ring.form == "strap":
+        return piece.Bar(name, ring.width, ring.depth, leg.rho_end - leg.rho_start, note="cope its far end at fit-up")
+    center = (0.0, *leg.bend_center)
+    # From the ring's centerline, where the solid begins too: what the cope takes is counted from there.
+    at, end = leg.place(ring.bend), leg.place(leg.rho_end)
+    return piece.straight(name, *leg_section(ring), at, end, (piece.Bend(center, (1.0, 0.0, 0.0), ring.bend, ring.depth),), to)

@@ -16,7 +16,7 @@ from .. import model
 from ..mechanics.scene import Scene
 from ..record import filled
 from ..units import INCH, sized
-from . import outline, rail_clamp
+from . import outline, piece, rail_clamp
 from .openings import covers, merged
 from .outline import Circle, Flat, Loop
 from .plate_layout import EAR_SLOPE, WEB, passes_crank_flange, tie_holes
@@ -162,3 +162,8 @@ def _side(mid, tabs, ears, scene, sign, outside, body, shoulder, ties) -> list[t
     if top - dip > 0.5 * INCH and tie_u - half - slope > 0.5 * INCH:
         points += [(tie_u - half, top, r), (tie_u - half - slope, dip, r)]
     return points
+
+
+def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
+    """One plate."""
+    return (piece.Sheet("plate", flat(spec), spec.thickness),)

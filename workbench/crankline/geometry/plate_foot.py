@@ -14,7 +14,7 @@ from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled
 from ..units import INCH, sized
-from . import plate, rail_clamp, tube
+from . import piece, plate, rail_clamp, tube
 from .front_plate import lug
 from .outline import Circle, Flat, convex_hull, rounded
 from .rail_clamp import EDGE_DISTANCE, SIDES, RailLine
@@ -101,3 +101,12 @@ def build(spec: Spec) -> Part.Solid:
     cope = Part.makeCylinder(rail.radius, 2.0 * reach, end - along * reach, along)
     # Tubes wider than the rail reach past it on both sides; the larger piece is the foot.
     return tube.largest(body.cut(cope).fuse(web))
+
+
+def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
+    """The web, and the foot tube that it stands in; its end is slotted for the web, the other one coped to the rail."""
+    rail = tube.Header((0.0, spec.rail_y, spec.rail_z), (1.0, spec.slope_y, spec.slope_z), 2.0 * spec.rail_radius)
+    middle = spec.x_rear + spec.thickness / 2.0
+    return (piece.Sheet("web", flat(spec), spec.thickness),
+            piece.straight("foot tube", spec.tube_diameter, spec.tube_wall, (middle, *spec.start), (middle, *spec.end), (), (rail,),
+                           note=f"slot the square end {sized(SLOT)} deep for the web"))

@@ -11,7 +11,7 @@ from .. import model
 from ..host import Part
 from ..mechanics.scene import Scene
 from ..units import INCH
-from . import plate
+from . import piece, plate
 from .engine_envelope import block_section
 from .mid_plate import drilled
 from .outline import Circle, Flat, boss, convex_hull, rounded
@@ -56,3 +56,8 @@ def flat(spec: Spec) -> Flat:
 def build(spec: Spec) -> Part.Solid:
     """The protector in the engine frame: x from minus its thickness to 0."""
     return plate.solid(flat(spec), -spec.thickness, spec.thickness)
+
+
+def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
+    """One plate."""
+    return (piece.Sheet("plate", flat(spec), spec.thickness),)

@@ -15,7 +15,7 @@ from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled
 from ..units import sized
-from . import plate, rail_clamp
+from . import piece, plate, rail_clamp
 from .outline import Circle, Flat, Loop, Vertex, rounded
 from .rail_clamp import SIDES, RailLine
 
@@ -117,3 +117,8 @@ def build(spec: Spec) -> Part.Solid:
     along = Vector(1.0, rail.slope_y, rail.slope_z).normalize()
     tube = Part.makeCylinder(rail.radius, 2.0 * reach, Vector(middle, *rail.at(middle)) - along * reach, along)
     return plate.solid(blank(spec), spec.x_rear, spec.thickness).cut(tube).Solids[0]
+
+
+def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
+    """One tab."""
+    return (piece.Sheet("tab", flat(spec), spec.thickness),)

@@ -12,8 +12,10 @@ from .. import model
 from ..host import FreeCAD, Part
 from ..mechanics.frames import Frame
 from ..mechanics.scene import Scene
+from ..units import sized
 from . import mount_layout as layout
-from . import tube
+from . import piece, tube
+from .outline import Flat, polygon
 
 Vector: TypeAlias = FreeCAD.Vector
 
@@ -63,8 +65,7 @@ def build(spec: Spec) -> Part.Solid:
     if spec.aside == 0.0:
         # The cope ends above the member's axis: a sleeve as wide as the member would end in feather edges there.
         return tube.largest(tube.straight(Vector(0, 0, COPE * member), Vector(0, 0, spec.high), spec.diameter, wall).cut([bar, drill]))
-    corners = [Vector(0, 0, BRACKET * member), Vector(spec.aside, 0, spec.high), Vector(spec.aside, 0, spec.low),
-               Vector(0, 0, -BRACKET * member)]
+    corners = [Vector(x, 0, z) for x, z in _bracket(spec)]
     profile = Part.Face(Part.makePolygon(corners + corners[:1]))
     plates = []
     for sign in (1.0, -1.0):
@@ -75,3 +76,23 @@ def build(spec: Spec) -> Part.Solid:
     body = Part.makeCylinder(radius, length, Vector(spec.aside, 0, spec.low)).fuse(plates)
     bore = Part.makeCylinder(radius - wall, 3 * length, Vector(spec.aside, 0, spec.low - length))
     return tube.largest(body.cut([bore, bar, drill]))
+
+
+def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
+    """The sleeve, coped to the cross member where it stands on top of it; beside it also the two plates that hold it."""
+    wall = layout.SLEEVE_WALL
+    hole = f"cross hole {sized(spec.bolt_hole)}, {sized(spec.high - spec.bolt_z)} from the upper end"
+    if spec.aside == 0.0:
+        member = tube.Header((0.0, 0.0, 0.0), spec.member_axis, spec.member_diameter)
+        return (piece.straight("sleeve", spec.diameter, wall, (0.0, 0.0, 0.0), (0.0, 0.0, spec.high), (member,), (), note=hole),)
+    corners = _bracket(spec)
+    sign = -1.0 if spec.aside < 0.0 else 1.0
+    outline = polygon([(sign * x, z) for x, z in corners]).counterclockwise()
+    return (piece.straight("sleeve", spec.diameter, wall, (spec.aside, 0.0, spec.low), (spec.aside, 0.0, spec.high), note=hole),
+            piece.Sheet("bracket plate", Flat(outline), wall, count=2, note="cope to cross member and sleeve at fit-up"))
+
+
+def _bracket(spec: Spec) -> tuple[tuple[float, float], ...]:
+    """Corners (x, z) of a bracket plate before it is coped."""
+    member = spec.member_diameter / 2
+    return ((0.0, BRACKET * member), (spec.aside, spec.high), (spec.aside, spec.low), (0.0, -BRACKET * member))

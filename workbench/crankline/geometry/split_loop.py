@@ -14,7 +14,8 @@ from .. import model
 from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled, later
-from . import frame_tube, loop_ring, tube
+from ..units import sized
+from . import frame_tube, loop_ring, piece, tube
 from .loop_ring import PIN, Leg, Ring
 
 VERSION = 2
@@ -208,3 +209,18 @@ def _lug(ring: Ring, side: float) -> Part.Solid:
                (inner + depth, half)]
     corners = [Vector(-ring.width / 2, side * y, z) for y, z in profile]
     return Part.Face(Part.makePolygon(corners + corners[:1])).extrude(Vector(ring.width, 0, 0))
+
+
+def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
+    """Both halves, what joins them, the feet and their bosses."""
+    ring, boss = spec.ring, boss_radius(spec.ring)
+    found: list[piece.Piece] = [loop_ring.half_piece(ring, name, KERF / 2.0) for name in ("upper half", "lower half")]
+    if ring.form == "tube":
+        found.append(piece.Solid("slug", f"round bar {sized(2.0 * ring.bore_radius)}, {sized(2.0 * slug_half(ring))} long", len(SIDES)))
+    else:
+        found.append(piece.Solid("pair of lugs", f"{sized(LUG_DEPTH * PIN)} deep, as wide as the strap, bored {sized(PIN)}", len(SIDES)))
+    for name, leg in zip(("left foot", "right foot"), feet(spec)):
+        boss_there = tube.Header(leg.place(leg.rho_end), (1.0, 0.0, 0.0), 2.0 * boss)
+        found.append(loop_ring.leg_piece(ring, leg, name, (boss_there,)))
+    bossed = piece.Solid("boss", f"round {sized(2.0 * boss)}, {sized(ring.width)} long, bored {sized(PIN)}", len(SIDES))
+    return (*found, bossed)

@@ -12,7 +12,7 @@ from ..mechanics.chassis import upright_station
 from ..mechanics.frames import as_point
 from ..mechanics.scene import Scene
 from ..record import filled
-from . import tube
+from . import piece, tube
 
 VERSION = tube.VERSION
 Spec = tube.Spec
@@ -61,3 +61,8 @@ def upright_header(scene: Scene, side: float) -> tube.Header:
     point = scene.engine_frame.to_local(foot)
     direction = scene.engine_frame.directions_to_local(np.array([0.0, 0.0, 1.0]))
     return tube.Header(as_point(point), as_point(direction), uprights.section.outer_diameter)
+
+
+def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
+    """One tube, each end coped to the upright that it meets."""
+    return (piece.coped("tube", spec),)

@@ -6,6 +6,7 @@ so the fit does not depend on the placement.
 """
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TypeAlias
 
@@ -14,7 +15,7 @@ from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled
 from ..units import sized
-from . import outline, plate_layout
+from . import outline, piece, plate_layout
 from .rail_clamp import EDGE_DISTANCE, SIDES
 
 Vector: TypeAlias = FreeCAD.Vector
@@ -65,7 +66,7 @@ def developed_length(spec: Spec) -> float:
     """Length of the flat bar before bending, at half the thickness (neutral axis taken there), mm."""
     t, bend = spec.thickness, spec.bend_radius
     straight = (spec.z_top - spec.z_low - t - bend) + (spec.x_front - spec.x_rear - t - bend)
-    return straight + 1.5707963267948966 * (bend + t / 2.0)
+    return straight + 0.5 * math.pi * (bend + t / 2.0)
 
 
 def build(spec: Spec) -> Part.Solid:
@@ -84,3 +85,14 @@ def build(spec: Spec) -> Part.Solid:
     drill = Part.makeCylinder(spec.hole / 2.0, 4.0 * spec.thickness, Vector(spec.x_front + spec.thickness, spec.y, spec.hole_z),
                               Vector(-1.0, 0.0, 0.0))
     return body.cut(drill).Solids[0]
+
+
+def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
+    """The flat bar with the tie bolt's hole, its bend line across; the upright leg is the lower part of the flat."""
+    t, bend = spec.thickness, spec.bend_radius
+    upright = spec.z_top - spec.z_low - t - bend
+    middle = upright + 0.25 * math.pi * (bend + t / 2.0)
+    hole = outline.Circle(spec.width / 2.0, spec.hole_z - spec.z_low, spec.hole)
+    return (piece.Sheet("tab", piece.rectangle(spec.width, developed_length(spec), [hole]), t,
+                        bends=(((0.0, middle), (spec.width, middle)),),
+                        note=f"bend 90 deg, inside radius {sized(bend)}"),)

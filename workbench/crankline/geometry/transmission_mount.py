@@ -9,8 +9,9 @@ from dataclasses import replace
 from typing import TypeAlias
 
 from ..host import FreeCAD, Part
+from ..units import sized
 from . import mount_layout as layout
-from . import outline, tube
+from . import outline, piece, tube
 
 VERSION = 2
 Vector: TypeAlias = FreeCAD.Vector
@@ -98,3 +99,18 @@ def folded(spec: Spec) -> FreeCAD.Placement:
     resting = max([spec.outer_diameter / 2] + [-turn.multVec(corner - low).dot(up) for corner in corners])
     target = foot + up * (spec.member_diameter / 2 + resting) + across * (spec.receiver_diameter / 2 + 5.0)
     return FreeCAD.Placement(target - turn.multVec(low), turn)
+
+
+def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
+    """The tab as it is delivered, longer than it stands and with its trim line; the strips under its edges; the tube."""
+    x, y = spec.head
+    strips = layout.flanges(spec)
+    found: list[piece.Piece] = [piece.Sheet("tab", flat(as_blank(spec)), spec.tab_thickness, trims=(trim_line(spec),),
+                                            note=f"{sized(spec.blank_allowance)} longer than it stands: trim it at fit-up")]
+    if strips:
+        x0, y0, z0, x1, y1, z1 = strips[0]
+        found.append(piece.Sheet("strip", piece.rectangle(x1 - x0, z1 - z0), y1 - y0, count=len(strips)))
+    found.append(piece.straight("post", spec.outer_diameter, spec.wall, (x, y, spec.tube_low), (x, y, spec.under),
+                                note=f"cross hole {sized(spec.cross_bolt + layout.BOLT_CLEARANCE)}, "
+                                     f"{sized(spec.bolt_seat[2] - spec.tube_low)} from the lower end, along the cross member"))
+    return tuple(found)

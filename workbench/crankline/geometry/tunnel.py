@@ -21,7 +21,7 @@ from ..mechanics.scene import Scene
 from ..record import filled
 from ..units import INCH, sized
 from . import enclosure as enclosure_tube
-from . import fixed_loop, loop_ring, split_loop
+from . import fixed_loop, loop_ring, piece, split_loop
 
 VERSION = 2
 Vector: TypeAlias = FreeCAD.Vector
@@ -335,3 +335,8 @@ def panel_runs(spec: Spec, side: int) -> tuple[float, ...]:
 def panel_line_length(spec: Spec) -> float:
     """Length of the panel line on one side from end to end, mm, openings not taken off; both sides are alike."""
     return math.dist(*panel_line(spec))
+
+
+def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
+    """The shell is laid up, or bent to templates of its two end sections; it is not cut from a flat."""
+    return (piece.Solid("shell", f"{sized(spec.thickness)} thick, laid up or bent over the sections at its two ends"),)

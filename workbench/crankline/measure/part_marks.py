@@ -1,6 +1,7 @@
 """Marks of the parts that are made for the kit: a few letters and a number that stand on drawings, cut files and lists.
 
-Equal parts share one mark, whatever side they go to. A part and its mirror image share the number and are told apart by L and R. Parts
+Equal parts share one mark, whatever side they go to. A part and its mirror image share the number and are told apart by L and R, or by A
+and B where both stand in the middle of the car. Parts
 that look alike and are not have marks of their own, and each names the other. A mark follows from the part's key and shape alone, so
 that it is the same in every run.
 """
@@ -83,11 +84,17 @@ def _join(groups: list[_Group], letters: str, part: PartView, measured: Mapping[
     number = 1 + max((group.number for group in groups), default=0)
     for group in near:
         if not group.side and congruent(measurer.faces(group.first.shape).mirrored(), measurer.faces(part.shape)):
-            # Of two mirrored parts the one farther left is the left one.
-            group.side, side = ("L", "R") if group.middle >= middle else ("R", "L")
+            group.side, side = _sides(group.middle, middle)
             number = group.number
             break
     groups.append(_Group(letters, number, part, volume, middle, [part.key], side))
+
+
+def _sides(first: float, second: float) -> tuple[str, str]:
+    """What tells two mirrored parts apart whose middles are at these Y: the one farther left is L; A and B where both are in the middle."""
+    if abs(first - second) < 1.0:
+        return "A", "B"
+    return ("L", "R") if first > second else ("R", "L")
 
 
 def _alike(group: _Group, groups: Sequence[_Group], measurer: Measurer) -> tuple[str, ...]:
@@ -100,5 +107,5 @@ def _alike(group: _Group, groups: Sequence[_Group], measurer: Measurer) -> tuple
 
 def _order(mark: str) -> tuple[str, int, str]:
     letters, _, rest = mark.partition("-")
-    digits = rest.rstrip("LR")
+    digits = rest.rstrip("LRAB")
     return letters, int(digits), rest[len(digits):]

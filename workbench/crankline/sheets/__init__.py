@@ -4,7 +4,7 @@
 """
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,7 +12,8 @@ from ..units import read_in
 from .drawing import Sheet, SheetError
 
 if TYPE_CHECKING:
-    from ..geometry.outline import Flat
+    from ..geometry.piece import Piece
+    from ..measure.measurer import Measurer
     from ..snapshot import Snapshot
 
 __all__ = ["Sheet", "SheetError", "write_flats", "write_side_view"]
@@ -25,15 +26,22 @@ def write_side_view(snapshot: Snapshot, folder: str | Path, findings: Iterable =
         return qt.render(_fitting(side_view.side_view, snapshot, tuple(findings), size), Path(folder) / "side-view.pdf")
 
 
-def write_flats(snapshot: Snapshot, flats: Mapping[str, Flat], folder: str | Path) -> list[Path]:
-    """Write ``flat/<key>.dxf`` for every part that is cut; the paths.
+def write_flats(snapshot: Snapshot, pieces: Mapping[str, Sequence[Piece]], folder: str | Path,
+                measurer: Measurer | None = None) -> list[Path]:
+    """Write ``flat/<mark>.dxf`` for every piece that is cut from sheet, and their list; the paths.
 
-    flats: part key to its flat pattern (bought parts among them are left out). A file stands only once it was verified. SheetError, one
-    sentence, where ezdxf is absent or a file does not hold what it should; what was written before stays.
+    pieces: part key to what it is made from; measurer: what a check has measured with, if anything. A file stands only once it was
+    verified. SheetError, one sentence, where ezdxf is absent or a file does not hold what it should; what was written before stays.
     """
+    from ..measure import part_marks
+    from ..measure.host_measurer import HostMeasurer
     from . import flat_patterns
+    if measurer is None:
+        measurer = HostMeasurer()
+        measurer.sees(snapshot)
     with read_in(snapshot.system):
-        return flat_patterns.write(flat_patterns.cut(snapshot, flats), Path(folder) / "flat")
+        files = flat_patterns.cut_files(snapshot, part_marks.of(snapshot, measurer), pieces)
+        return flat_patterns.write(files, Path(folder) / "flat", snapshot.system)
 
 
 def _fitting(draw, snapshot: Snapshot, findings: tuple, size: str) -> Sheet:

@@ -1,12 +1,16 @@
-"""Flat patterns as DXF for a laser or a water jet: 1:1, millimeters, cut lines only.
+"""Flat patterns as DXF for a laser or a water jet: 1:1, millimeters.
 
 R2010, $INSUNITS 4 (mm). Outlines are closed LWPOLYLINEs whose arcs are bulges, round holes are CIRCLEs; the outside stands on layer
-CUT_OUTER, everything cut out of it on CUT_INNER. Nothing else is in the file: no text, no dimension, no spline. It is
-written under a temporary name, read again, compared with the flat pattern, and only then renamed.
+CUT_OUTER, everything cut out of it on CUT_INNER. What is etched is open LWPOLYLINEs on layers of their own: the part's mark, bend
+lines, trim lines; a shop that does not etch turns these off. Nothing else is in the file: no text, no dimension, no spline. Equal
+patterns make files that are equal byte for byte. A file is written under a temporary name, read again, compared with the flat
+pattern, and only then renamed.
 """
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 
 from ..geometry.outline import Circle, Flat, Loop, Vertex
@@ -15,8 +19,11 @@ from ..units import points_text, sized
 from .drawing import SheetError
 
 OUTER, INNER = "CUT_OUTER", "CUT_INNER"
-LAYERS = {OUTER: 7, INNER: 1}
-"""Layer to color number of the AutoCAD color index: white (black on paper) and red."""
+MARK, BEND, TRIM = "ETCH_MARK", "ETCH_BEND", "ETCH_TRIM"
+LAYERS = {OUTER: 7, INNER: 1, MARK: 5, BEND: 3, TRIM: 6}
+"""Layer to color number of the AutoCAD color index: white (black on paper), red, blue, green and magenta."""
+
+Line = Sequence[tuple[float, float]]
 
 TOLERANCE = 1e-6
 """Relative agreement of areas, and mm of coordinates, between flat pattern and what is read back."""
@@ -31,19 +38,29 @@ def _ezdxf():
     return ezdxf
 
 
-def write(flat: Flat, path: str | Path) -> Path:
-    """Write a flat pattern; the path. SheetError where the pattern is not fit to cut, or the file does not hold it."""
+def write(flat: Flat, path: str | Path, mark: Sequence[Line] = (), bends: Sequence[Line] = (), trims: Sequence[Line] = ()) -> Path:
+    """Write a flat pattern with the lines that are etched on it; the path. SheetError where the pattern is not fit to cut, or the file
+    does not hold it."""
     path = Path(path)
     if faults := preflight(flat):
         raise SheetError(f"{path.name}: {faults[0]}" + (f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""))
     ezdxf = _ezdxf()
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with replacing(path) as temporary, _timeless(ezdxf):
+            _drawn(ezdxf, flat, ((MARK, mark), (BEND, bends), (TRIM, trims))).saveas(temporary)
+            _verify(flat, read(temporary), path.name)
+    except OSError as error:
+        raise SheetError(f"{path}: {error.strerror or error}; choose a writable folder") from None
+    return path
+
+
+def _drawn(ezdxf, flat: Flat, etched: Iterable[tuple[str, Sequence[Line]]]):
+    """The drawing of a flat pattern; etched: lines by layer."""
     from ezdxf import units as dxf_units
     document = ezdxf.new("R2010")
     document.units = dxf_units.MM
     document.header["$MEASUREMENT"] = 1
-    # The library stamps the clock and a random number; equal patterns shall make equal drawings.
-    for name in ("$TDCREATE", "$TDUPDATE", "$TDUCREATE", "$TDUUPDATE"):
-        document.header[name] = 2451544.5
     for layer, colour in LAYERS.items():
         document.layers.add(layer, color=colour)
     space = document.modelspace()
@@ -52,14 +69,21 @@ def write(flat: Flat, path: str | Path) -> Path:
             space.add_circle((item.y, item.z), item.diameter / 2.0, dxfattribs={"layer": layer})
         else:
             space.add_lwpolyline([(v.y, v.z, v.bulge) for v in item.vertices], format="xyb", close=True, dxfattribs={"layer": layer})
+    for layer, lines in etched:
+        for line in lines:
+            space.add_lwpolyline([(y, z) for y, z in line], format="xy", dxfattribs={"layer": layer})
+    return document
+
+
+@contextmanager
+def _timeless(ezdxf) -> Iterator[None]:
+    """Equal patterns shall make equal files, but the library stamps the clock and random numbers, unless this option of its is on."""
+    before = ezdxf.options.write_fixed_meta_data_for_testing
+    ezdxf.options.write_fixed_meta_data_for_testing = True
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with replacing(path) as temporary:
-            document.saveas(temporary)
-            _verify(flat, read(temporary), path.name)
-    except OSError as error:
-        raise SheetError(f"{path}: {error.strerror or error}; choose a writable folder") from None
-    return path
+        yield
+    finally:
+        ezdxf.options.write_fixed_meta_data_for_testing = before
 
 
 def read(path: str | Path) -> Flat:
@@ -78,7 +102,12 @@ def read(path: str | Path) -> Flat:
     inner: list[Loop | Circle] = []
     for entity in document.modelspace():
         if entity.dxf.layer not in LAYERS:
-            raise SheetError(f"{path.name}: found the layer {entity.dxf.layer!r}; a cut file has {OUTER} and {INNER} only")
+            raise SheetError(f"{path.name}: found the layer {entity.dxf.layer!r}; a cut file has {', '.join(LAYERS)} only")
+        if entity.dxf.layer in (MARK, BEND, TRIM):
+            if entity.dxftype() != "LWPOLYLINE" or entity.closed or entity.has_arc:
+                raise SheetError(f"{path.name}: found an unexpected {entity.dxftype()} on {entity.dxf.layer}; what is etched is open "
+                                 "LWPOLYLINEs of straight lines only")
+            continue
         if entity.dxftype() == "CIRCLE":
             item: Loop | Circle = Circle(entity.dxf.center.x, entity.dxf.center.y, 2.0 * entity.dxf.radius)
         elif entity.dxftype() == "LWPOLYLINE" and entity.closed:

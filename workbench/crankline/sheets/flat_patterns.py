@@ -1,39 +1,87 @@
-"""Flat patterns of a car's plates: one cut file each, named after the part's key."""
+"""Flat patterns of a kit: one cut file for each piece that is cut from sheet, named after its part's mark, and a list of them.
+
+Equal parts share one file, whose quantity is in the list. The mark is etched where there is room for it.
+"""
 from __future__ import annotations
 
-from collections.abc import Mapping
+import csv
+import io
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
-from ..features.registry import declaration
-from ..geometry.outline import Flat
-from ..record import filled
+from .. import catalog, units
+from ..geometry.piece import Piece, Sheet
+from ..measure.part_marks import Marked
+from ..replacing import replacing
 from ..snapshot import Snapshot
-from . import dxf
+from . import dxf, etched_mark
+from .drawing import SheetError
+
+LIST = "flats.csv"
+"""Name of the list of cut files."""
 
 
-def cut(snapshot: Snapshot, flats: Mapping[str, Flat]) -> dict[str, Flat]:
-    """Those flats that belong to parts of the car that are cut from sheet or plate, by key."""
-    known = thicknesses(snapshot)
-    return {key: flats[key] for key in sorted(flats) if key in known}
+@dataclass(frozen=True)
+class CutFile:
+    """A piece of sheet as it is ordered: file, mark of its part, the piece, how many a car needs, material ("" where not given)."""
+    name: str
+    mark: str
+    piece: Sheet
+    quantity: int
+    material: str
+
+    @property
+    def etched(self) -> tuple[tuple[etched_mark.Point, ...], ...]:
+        """Lines of the mark, clear of bend and trim lines; none where there is no room for it."""
+        return etched_mark.strokes(self.piece.flat, self.mark, (*self.piece.bends, *self.piece.trims))
+
+    @property
+    def mass(self) -> float | None:
+        """kg of one piece; None where the material's density is not known."""
+        if self.material not in catalog.names("materials"):
+            return None
+        return self.piece.flat.area * self.piece.thickness * catalog.material(self.material).density
 
 
-def thicknesses(snapshot: Snapshot) -> dict[str, float]:
-    """Part key to thickness in mm of every part of a car that is cut from sheet or plate: bought ones have an outline too, but nobody
-    cuts it."""
-    car, found = filled(snapshot.car), {}
-    for part in snapshot.parts:
-        thickness = declaration(part.kind, part.key).thickness
-        given = thickness(car) if thickness else None
-        if given is not None:
-            found[part.key] = given
-    return found
+def cut_files(snapshot: Snapshot, marked: Sequence[Marked], pieces: Mapping[str, Sequence[Piece]]) -> tuple[CutFile, ...]:
+    """The cut files of a car, in the order of their marks."""
+    found = []
+    for item in marked:
+        part = snapshot.part(item.keys[0])
+        sheets = [piece for piece in pieces.get(item.keys[0], ()) if isinstance(piece, Sheet)]
+        for piece in sheets:
+            stem = item.mark if len(sheets) == 1 else f"{item.mark}-{piece.name.replace(' ', '-')}"
+            material = part.material if part is not None else ""
+            found.append(CutFile(f"{stem}.dxf", item.mark, piece, item.quantity * piece.count, material))
+    return tuple(found)
 
 
-def file_name(key: str) -> str:
-    """File name of a part's flat pattern: ``mid_plate`` makes ``mid-plate.dxf``, ``rail_tab/left_front`` ``rail-tab-left-front.dxf``."""
-    return key.replace("_", "-").replace("/", "-") + ".dxf"
+def write(files: Sequence[CutFile], folder: str | Path, system: str) -> list[Path]:
+    """Write every cut file and the list of them into a folder; the paths. SheetError at the first that is not fit to cut."""
+    folder = Path(folder)
+    paths = [dxf.write(file.piece.flat, folder / file.name, file.etched, file.piece.bends, file.piece.trims) for file in files]
+    text = listed(files, system)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with replacing(folder / LIST) as temporary:
+            Path(temporary).write_text(text, encoding="utf-8-sig", newline="")
+    except OSError as error:
+        raise SheetError(f"{folder / LIST}: {error.strerror or error}; choose a writable folder") from None
+    return [*paths, folder / LIST]
 
 
-def write(flats: Mapping[str, Flat], folder: str | Path) -> list[Path]:
-    """Write every flat pattern into a folder; the paths, sorted by key. SheetError at the first that is not fit to cut."""
-    return [dxf.write(flats[key], Path(folder) / file_name(key)) for key in sorted(flats)]
+def listed(files: Sequence[CutFile], system: str) -> str:
+    """The list as comma-separated text in the units of the car: in, in2, lb or mm, mm2, kg."""
+    unit, mass_unit = ("in", "lb") if system == "in" else ("mm", "kg")
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(("file", "mark", "piece", "quantity", "material", f"thickness_{unit}", f"area_{unit}2", f"cut_length_{unit}",
+                     f"mass_{mass_unit}", "note"))
+    for file in files:
+        flat, length = file.piece.flat, units.to(1.0, "length", unit)
+        mass = "" if file.mass is None else units.rounded(units.to(file.mass, "mass", mass_unit), 6)
+        writer.writerow((file.name, file.mark, file.piece.name, file.quantity, file.material,
+                         units.rounded(file.piece.thickness * length, 6), units.rounded(flat.area * length * length, 6),
+                         units.rounded(flat.cut_length * length, 6), mass, file.piece.note))
+    return out.getvalue()

@@ -1,0 +1,98 @@
+"""What parts are made from against the solids that they become: volume by volume, and flats against faces."""
+from __future__ import annotations
+
+import math
+
+import cars
+import FreeCAD as App
+import pytest
+
+from crankline.features import read
+from crankline.features.part_kind import Supply
+from crankline.features.registry import declaration
+from crankline.geometry import tube
+from crankline.geometry.piece import Bar, Sheet, Tube, bent
+
+
+@pytest.fixture(scope="module", params=("full_bodied_automatic", "open_clutch"))
+def made(request):
+    document = cars.document(request.param, "pieces")
+    layout = read.only_layout(document)
+    yield {obj.Key: obj for obj in read.members(layout) if hasattr(obj, "ShapeDigest")}, read.pieces(layout)
+    App.closeDocument(document.Name)
+
+
+def volume(piece) -> float:
+    """mm3 of a piece before it is coped."""
+    if isinstance(piece, Sheet):
+        return piece.count * piece.flat.area * piece.thickness
+    if isinstance(piece, Tube):
+        return piece.count * tube.volume(piece.outer_diameter, piece.wall, piece.center_length)
+    return piece.count * piece.width * piece.thickness * piece.length if isinstance(piece, Bar) else 0.0
+
+
+def test_every_part_of_the_kit_has_pieces_and_they_hold_its_material(made):
+    """Before coping there is more than in the part; what is more is what copes, trims and overlaps take. Slugs, bosses and pins are no
+    pieces of sheet or tube, so that loops and the strut may have more in them."""
+    parts, pieces = made
+    kit = {key for key, obj in parts.items() if declaration(obj.Kind, key).supply is Supply.KIT}
+    assert set(pieces) == kit
+    for key in kit:
+        solid, raw = parts[key].Shape.Volume, sum(map(volume, pieces[key]))
+        kind = parts[key].Kind
+        if kind == "tunnel" or not raw:
+            continue
+        low, high = {"split_loop": (0.6, 1.4), "fixed_loop": (0.95, 1.25), "limiter_strut": (0.2, 1.0), "plate_foot": (0.98, 1.35),
+                     "transmission_mount": (0.98, 1.4), "receiver": (0.98, 2.0), "limiter_seat": (0.98, 1.3)}.get(kind, (0.985, 1.1))
+        assert low * solid <= raw <= high * solid, f"{key}: pieces {raw:.0f}, solid {solid:.0f}"
+
+
+def test_flats_are_faces_of_their_solids(made):
+    """A piece of plain sheet has the area of a face of its solid, where nothing else is welded to it and no cope leans through it."""
+    parts, pieces = made
+    seen = 0
+    for key, found in pieces.items():
+        for piece in found:
+            if isinstance(piece, Sheet) and parts[key].Kind in ("mid_plate", "front_plate", "protector", "firewall", "rail_tab"):
+                seen += 1
+                # The saddle of a tab is square to the sheet, its solid's follows the rail.
+                assert min(abs(face.Area - piece.flat.area) for face in parts[key].Shape.Faces) < 2e-3 * piece.flat.area, key
+    assert seen >= 7
+
+
+def test_web_of_an_enclosure_mount_is_the_face_of_its_solid(made):
+    parts, pieces = made
+    for key, found in pieces.items():
+        if parts[key].Kind == "enclosure_mount" and len(found) == 2:
+            web = found[1]
+            # The solid's web is hidden in the saddle by half of its thickness: the flat with it against the face and that strip.
+            face = max((f for f in parts[key].Shape.Faces if f.Surface.TypeId == "Part::GeomPlane"
+                        and abs(f.normalAt(0, 0).x) > 0.99), key=lambda f: f.Area)
+            strip = web.thickness / 2.0 * 2.0 * math.asin(min(1.0, 0.5 * (web.flat.bounds[2] - web.flat.bounds[0]) / 60.0)) * 60.0
+            assert face.Area <= web.flat.area * (1 + 1e-9) and web.flat.area - face.Area < 1.5 * strip, key
+
+
+def test_a_bent_tube_reads_back_as_its_centerline():
+    """Walking along straights, bends and rotations leads from the first to the last point (a closed form by rotations)."""
+    import numpy as np
+    points = [(0.0, 0.0, 0.0), (200.0, 0.0, 0.0), (260.0, 150.0, 0.0), (300.0, 220.0, 140.0), (500.0, 220.0, 200.0)]
+    piece = bent("tube", points, 40.0, 25.4, 2.0)
+    p = [np.array(point) for point in points]
+    first, second = (p[1] - p[0]) / np.linalg.norm(p[1] - p[0]), p[2] - p[1]
+    normal = np.cross(first, second)
+    normal /= np.linalg.norm(normal)
+    at, along = p[0] + first * piece.straights[0], first
+
+    def turned(vector, axis, angle):
+        return (vector * math.cos(angle) + np.cross(axis, vector) * math.sin(angle)
+                + axis * (axis @ vector) * (1.0 - math.cos(angle)))
+
+    for number, bend in enumerate(piece.bends):
+        if number:
+            normal = turned(normal, along, piece.rotations[number - 1])
+        center = at + np.cross(normal, along) * piece.radius
+        at = center + turned(at - center, normal, bend)
+        along = turned(along, normal, bend)
+        at = at + along * piece.straights[number + 1]
+    assert at == pytest.approx(p[-1], abs=1e-9)
+    assert piece.ends[1][1] == pytest.approx(tuple(along), abs=1e-12)
