@@ -8,6 +8,7 @@ from itertools import pairwise
 import numpy as np
 
 from ..geometry.outline import Circle, Flat, Loop
+from ..geometry.piece import Line2
 from . import stroke_letters
 from .stroke_letters import Point
 
@@ -19,13 +20,13 @@ GRID, STEP = 32, 2.0
 """Places tried along each side, and mm between the points of the cuts that they are held against (numerical)."""
 
 
-def strokes(flat: Flat, text: str, lines: Sequence[Sequence[Point]] = ()) -> tuple[tuple[Point, ...], ...]:
-    """Lines of the mark in the flat's plane, level or upright; none where a flat has no room for the smallest letters. lines: others on
-    the flat that the mark keeps clear of."""
-    cuts = np.concatenate([_points(item) for item in (flat.outer, *flat.inner)] + [_along(line) for line in lines])
+def strokes(flat: Flat, text: str, bends: Sequence[Line2] = (), trims: Sequence[Line2] = ()) -> tuple[tuple[Point, ...], ...]:
+    """Lines of the mark in the flat's plane, level or upright; none where a flat has no room for the smallest letters. It keeps clear of
+    bend and trim lines, and is not on what is trimmed off."""
+    cuts = np.concatenate([_points(item) for item in (flat.outer, *flat.inner)] + [_along(line) for line in (*bends, *trims)])
     for height in HEIGHTS:
         length = stroke_letters.width(text, height)
-        best = max((_roomiest(flat, cuts, size) for size in ((length, height), (height, length))), key=lambda found: found[0])
+        best = max((_roomiest(flat, cuts, trims, size) for size in ((length, height), (height, length))), key=lambda found: found[0])
         if best[0] >= CLEAR:
             _room, (y, z), size = best
             upright = size[0] < size[1]
@@ -39,7 +40,8 @@ def strokes(flat: Flat, text: str, lines: Sequence[Sequence[Point]] = ()) -> tup
     return ()
 
 
-def _roomiest(flat: Flat, cuts: np.ndarray, size: tuple[float, float]) -> tuple[float, tuple[float, float], tuple[float, float]]:
+def _roomiest(flat: Flat, cuts: np.ndarray, trims: Sequence[Line2],
+              size: tuple[float, float]) -> tuple[float, tuple[float, float], tuple[float, float]]:
     """(mm from the box to the nearest cut, its middle, its size) where a box of a size has the most room; -1 where it has none."""
     low_y, low_z, high_y, high_z = flat.bounds
     ys, zs = np.linspace(low_y, high_y, GRID + 2)[1:-1], np.linspace(low_z, high_z, GRID + 2)[1:-1]
@@ -50,7 +52,7 @@ def _roomiest(flat: Flat, cuts: np.ndarray, size: tuple[float, float]) -> tuple[
         # The line itself is sampled: what stands between two of its points is not seen.
         if room[i] - STEP / 2.0 < CLEAR:
             break
-        if _inside(flat, *places[i]):
+        if _inside(flat, *places[i]) and all(_kept(flat, trim, *places[i]) for trim in trims):
             return float(room[i] - STEP / 2.0), (float(places[i, 0]), float(places[i, 1])), size
     return -1.0, (0.0, 0.0), size
 
@@ -61,6 +63,16 @@ def _inside(flat: Flat, y: float, z: float) -> bool:
         return math.hypot(y - item.y, z - item.z) < item.diameter / 2.0 if isinstance(item, Circle) else item.holds(y, z)
 
     return flat.outer.holds(y, z) and not any(map(holds, flat.inner))
+
+
+def _kept(flat: Flat, trim: Line2, y: float, z: float) -> bool:
+    """Whether a place is on the side of a trim line that the middle of the flat is on: less than half is trimmed off."""
+    (y0, z0), (y1, z1) = trim
+
+    def side(at: Point) -> float:
+        return (y1 - y0) * (at[1] - z0) - (z1 - z0) * (at[0] - y0)
+
+    return side((y, z)) * side(flat.centroid) > 0.0
 
 
 def _points(item: Loop | Circle) -> np.ndarray:

@@ -34,7 +34,7 @@ class CutFile:
     @property
     def etched(self) -> tuple[tuple[etched_mark.Point, ...], ...]:
         """Lines of the mark, clear of bend and trim lines; none where there is no room for it."""
-        return etched_mark.strokes(self.piece.flat, self.mark, (*self.piece.bends, *self.piece.trims))
+        return etched_mark.strokes(self.piece.flat, self.mark, self.piece.bends, self.piece.trims)
 
     @property
     def mass(self) -> float | None:
