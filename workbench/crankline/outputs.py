@@ -7,7 +7,7 @@ import os
 import shutil
 import tempfile
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -99,7 +99,7 @@ class Job:
     layout: Any
     shot: Snapshot
     outcome: Any = None
-    report: dict[str, Any] | None = None
+    report: dict[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -177,7 +177,7 @@ PRODUCTS = {one.name: one for one in (
             "chassis", _made_step, lambda name: name == "made-parts.step", shapes=True),
     Product("sheets", "Sheets (PDF)", "Side view with the placement dimensions, title block, hardware and open findings", _sheets,
             lambda name: name.endswith(".pdf"), shapes=True, checked=True),
-    Product("flats", "Flat patterns (DXF)", "Cut files 1:1 in mm, one for each mark that is cut from sheet or plate, and a list of them", _flats,
+    Product("flats", "Flat patterns (DXF)", "Cut files 1:1 in mm, one for each mark, and a list of them", _flats,
             lambda name: name.startswith("flat/"), shapes=True),
     Product("car_file", "Car file (YAML)", "The car with its units, from which the document can be built again", _car_file,
             lambda name: name == "car.yaml"),
@@ -214,7 +214,7 @@ def write(job: Job, names: Iterable[str], staging: Staging, stage: Callable[[str
         chosen = [one for one in chosen if not one.shapes]
         told += [f"{', '.join(barred)} not written: {wrong}"] * bool(barred)
     for one in chosen:
-        if one.checked and not one.shapes and job.report is not None:
+        if one.checked and not one.shapes and job.report:
             if told and job.report["exit"] in (0, 1):
                 job.report["exit"] = INCOMPLETE
             if one.name == "report":
