@@ -33,7 +33,7 @@ def test_a_plate_that_is_not_drilled_yet_is_not_cut():
     made = make.document(CARS[f"{cars.AUTOMATIC} without mounts.rail_tabs"], "Undrilled")
     try:
         layout = read.only_layout(made)
-        assert {"mid_plate", "front_plate"}.isdisjoint(read.flats(layout)) and "protector" in read.flats(layout)
+        assert {"mid_plate", "front_plate"}.isdisjoint(read.pieces(layout)) and "protector" in read.pieces(layout)
         assert read.not_cut(layout) == "no cut file was written for Front plate (no rail tabs yet), Mid plate (no rail tabs yet)"
     finally:
         App.closeDocument(made.Name)

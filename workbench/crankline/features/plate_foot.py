@@ -23,12 +23,6 @@ def hardware(car: model.Car, scene: Scene) -> tuple[HardwareLine, ...]:
     return lines
 
 
-def web(car: model.Car) -> float | None:
-    """Thickness of the web: its own, or that of the rail tabs."""
-    front, tabs = car.plates.front, car.mounts.rail_tabs
-    return None if front is None else front.foot_web or (tabs.thickness if tabs is not None else None)
-
-
 class PlateFoot(PartFeature):
     """One foot; its key says the side: ``plate_foot/left``."""
     kind = "plate_foot"
