@@ -2,7 +2,9 @@
 from __future__ import annotations
 
 import json
+import math
 import os
+from typing import Any
 
 from .. import model
 from ..catalog import solid_files
@@ -114,7 +116,28 @@ def waivers_from(text: str) -> tuple | None:
         return None
     try:
         rows = json.loads(text)
-        return tuple(model.Waiver(**{**row, "subjects": None if row["subjects"] is None else tuple(row["subjects"])})
-                     for row in rows)
-    except (ValueError, TypeError, KeyError) as error:
+        return tuple(_waiver(row) for row in rows)
+    except (ValueError, TypeError, OverflowError, RecursionError) as error:
         raise ValueError(f"the car object's Waivers hold no list of waivers ({error}); restore them from the car file") from None
+
+
+def _waiver(row: Any) -> model.Waiver:
+    """A waiver from its JSON, each field of its own kind; ValueError where it is none."""
+    if not isinstance(row, dict) or set(row) - set(entries(model.Waiver)):
+        raise ValueError(f"a waiver is {row!r}"[:80])
+    given = {name: row.get(name) for name in entries(model.Waiver)}
+    for name, entry in entries(model.Waiver).items():
+        value = given[name]
+        if value is None and not entry.required:
+            continue
+        if entry.kind == "texts":
+            good = isinstance(value, list) and all(isinstance(word, str) for word in value)
+        elif entry.kind == "ratio":
+            good = type(value) in (int, float) and math.isfinite(value)
+        else:
+            good = isinstance(value, str)
+        if not good:
+            raise ValueError(f"{name} is {value!r}"[:80])
+    measured, subjects = given["measured"], given["subjects"]
+    return model.Waiver(**{**given, "measured": None if measured is None else float(measured),
+                           "subjects": None if subjects is None else tuple(subjects)})
