@@ -13,17 +13,21 @@ from __future__ import annotations
 
 import atexit
 import contextlib
+import importlib
 import pathlib
+import pkgutil
 import shutil
 import tempfile
 from collections import OrderedDict
 from functools import cache
+from hashlib import blake2b
 
 import FreeCAD as App
 
-from crankline import carfile, model
+from crankline import carfile, measure, model
 from crankline.features import make
 from crankline.features.registry import CLASSES, proxy_class
+from crankline.measure import body, skin
 from crankline.measure.host_measurer import HostMeasurer
 from crankline.measure.kept import Kept
 
@@ -34,9 +38,14 @@ DEMOS = AUTOMATIC, CLUTCH = ("full_bodied_automatic", "open_clutch")
 SHAPES = 1500
 """How many shapes are kept; the least recently used goes first."""
 
+READINGS = 800
+"""The same for what is read off single shapes, skins and boxes each."""
+
 _copies = 0
 _built: OrderedDict = OrderedDict()
 """Shapes by the module that built them and their spec."""
+_read: tuple[OrderedDict, OrderedDict] = OrderedDict(), OrderedDict()
+"""Skins by the digest of the whole text of a shape in its own frame, boxes by that of the shape where it stands."""
 _measured = Kept()
 
 
@@ -68,30 +77,55 @@ def saved(car: model.Car | str) -> pathlib.Path:
 
 @contextlib.contextmanager
 def remembering():
-    """Meanwhile no part's builder builds what it has built before: it hands out another copy. The session of tests runs in it
-    (conftest.py), in this process only; what tests start builds all of its own."""
+    """Meanwhile no part's builder builds what it has built before: it hands out another copy. And of a shape that is the same to the
+    last digit skin and tight box are read once, by whatever measurer. The session of tests runs in it (conftest.py), in this process only;
+    what tests start builds and reads all of its own."""
     modules = {getattr(proxy_class(kind), "geometry", None) for kind in CLASSES} - {None}
-    kept = {module: module.build for module in modules}
+    kept = {(module, "build"): module.build for module in modules}
+    kept |= {(module, name): value for module in _measuring() for name, value in vars(module).items()
+             if value is skin.of or value is body.box_of}
 
     def remembers(module):
-        def build(spec):
-            key = module, spec
-            if key in _built:
-                _built.move_to_end(key)
-            else:
-                _built[key] = kept[module](spec)
-                if len(_built) > SHAPES:
-                    _built.popitem(last=False)
-            return _built[key].copy()
-        return build
+        build = module.build
 
+        def built(spec):
+            return _from(_built, SHAPES, (module, spec), lambda: build(spec)).copy()
+        return built
+
+    def reads(read, store, framed):
+        def reading(shape):
+            plain = shape.copy(True, False)
+            if not framed:
+                plain.Placement = App.Placement()
+            mark = blake2b(plain.exportBrepToString().encode()).digest()
+            return _from(store, READINGS, mark, lambda: read(shape))
+        return reading
+
+    skins, boxes = reads(skin.of, _read[0], framed=False), reads(body.box_of, _read[1], framed=True)
     try:
-        for module in modules:
-            module.build = remembers(module)
+        for (module, name), value in kept.items():
+            setattr(module, name, remembers(module) if name == "build" else skins if value is kept[skin, "of"] else boxes)
         yield
     finally:
-        for module, build in kept.items():
-            module.build = build
+        for (module, name), value in kept.items():
+            setattr(module, name, value)
+
+
+def _measuring():
+    """Modules that measure, loaded all of them."""
+    for found in pkgutil.iter_modules(measure.__path__, measure.__name__ + "."):
+        yield importlib.import_module(found.name)
+
+
+def _from(store: OrderedDict, size: int, key, make_it):
+    """What a store holds under a key, made where it does not."""
+    if key in store:
+        store.move_to_end(key)
+    else:
+        store[key] = make_it()
+        if len(store) > size:
+            store.popitem(last=False)
+    return store[key]
 
 
 def forget() -> None:

@@ -6,6 +6,7 @@ Python no add-on folder is known to FreeCAD, so it is told here; otherwise it wo
 from __future__ import annotations
 
 import atexit
+import gc
 import json
 import os
 import pathlib
@@ -93,6 +94,13 @@ def _shapes_kept(request):
     import cars
     with cars.remembering():
         yield
+
+
+def pytest_collection_finish(session):
+    """What is there by now stays there: the collector of garbage need not walk through it again and again, nor at every few objects."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(50_000, 20, 20)
 
 
 # ---------------------------------------------------------------------------------------------------- what tests cost

@@ -4,6 +4,7 @@ from __future__ import annotations
 import json
 import math
 from dataclasses import fields
+from functools import cache
 from itertools import pairwise
 
 import numpy as np
@@ -17,6 +18,18 @@ def report_schema():
     """The published JSON Schema of the report."""
     with open(json_report.SCHEMA, encoding="utf-8") as stream:
         return json.load(stream)
+
+
+@cache
+def _validator():
+    import jsonschema
+    jsonschema.Draft7Validator.check_schema(report_schema())
+    return jsonschema.Draft7Validator(report_schema())
+
+
+def fits_schema(report):
+    """A report holds what its published schema promises; jsonschema.ValidationError where it does not. The schema is looked at once."""
+    _validator().validate(report)
 
 
 def listing(items, places=4):

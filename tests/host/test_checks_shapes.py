@@ -8,12 +8,11 @@ from dataclasses import replace
 
 import cars
 import FreeCAD as App
-import jsonschema
 import numpy as np
 import Part
 import pytest
 from conftest import ROOT
-from oracles import report_schema
+from oracles import fits_schema
 
 from crankline import carfile, checks, reports
 from crankline.checks.finding import State
@@ -213,7 +212,7 @@ def test_a_demo_document_is_checked_on_its_shapes(demos, known, name):
     assert not [item for item in outcome.findings if item.state == State.NOT_EVALUATED]
     assert {item.severity for item in outcome.findings if item.unresolved} <= {"advice"}
     report = reports.report(outcome, snapshot, {"program": App.Version()[0]})
-    jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), report_schema())
+    fits_schema(json.loads(json.dumps(report, allow_nan=False)))
     assert all(part["volume_mm3"] > 0.0 for part in report["parts"])
     moved = {part["key"] for part in report["welded_parts_that_move"]}
     assert {"rail_tab/left_front", "rail_tab/right_rear"} <= moved and not any(key.startswith(("loop", "rail/")) for key in moved)
@@ -232,7 +231,7 @@ def test_a_part_without_faces_takes_out_only_what_is_measured_on_it(demos, known
     now = replace(now, parts=parts, unsound=tuple(Unsound(part.key, "edited", "by hand", False) for part in parts if part.shape is bare))
     outcome = checks.run(now, event_date=DATE, measurer=known)
     report = reports.report(outcome, now, {"program": App.Version()[0]})
-    jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), report_schema())
+    fits_schema(json.loads(json.dumps(report, allow_nan=False)))
     out = [item for item in outcome.findings if item.state == State.NOT_EVALUATED]
     assert outcome.exit_code == 4 and any("has no shape that can be measured" in item.reason for item in out)
     if key != "all":

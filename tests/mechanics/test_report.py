@@ -16,7 +16,7 @@ import junitparser
 import numpy as np
 import pytest
 import snapshot_fakes as fakes
-from oracles import report_schema
+from oracles import fits_schema, report_schema
 from scipy.spatial.transform import Rotation
 
 from crankline import checks, model, reports
@@ -46,14 +46,14 @@ def reported(car=None, files=None, fail_on="error", **more):
 def test_the_report_is_as_its_published_schema_says_and_is_json(car):
     report, _outcome, _snapshot = reported(car, {"car.step": "0" * 64})
     jsonschema.Draft7Validator.check_schema(report_schema())
-    jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), report_schema())
+    fits_schema(json.loads(json.dumps(report, allow_nan=False)))
 
 
 def test_the_schema_can_fail():
     report, _outcome, _snapshot = reported()
     for change in ({"exit": 7}, {"findings": [{}]}, {"poses": [{"name": "static"}]}, {"points": {"crank_rear": [1, 2]}}):
         with pytest.raises(jsonschema.ValidationError):
-            jsonschema.validate({**report, **change}, report_schema())
+            fits_schema({**report, **change})
 
 
 def test_the_binding_names_of_the_report_are_there():
@@ -74,7 +74,7 @@ def test_a_car_without_a_solution_or_measurer_still_reports():
     broken = Snapshot(good.car, None, good.parts, (fakes.unsound("layout", "invalid", blocking=True),))
     outcome = checks.run(broken, event_date=DATE, measurer=fakes.FakeMeasurer())
     report = reports.report(outcome, broken, {})
-    jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), report_schema())
+    fits_schema(json.loads(json.dumps(report, allow_nan=False)))
     assert report["exit"] == 3 and report["placement"] is None and report["unsound"][0]["key"] == "layout"
 
 
@@ -82,7 +82,7 @@ def test_a_pose_that_the_suspension_does_not_reach_is_null_and_not_evaluated():
     car = fakes.automatic()
     far = replace(car, rear_end=replace(car.rear_end, suspension=replace(car.rear_end.suspension, droop=900.0, launch_separation=900.0)))
     report, outcome, _snapshot = reported(far)
-    jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), report_schema())
+    fits_schema(json.loads(json.dumps(report, allow_nan=False)))
     launch = next(pose for pose in report["poses"] if pose["name"] == "launch")
     assert launch["front_joint_deg"] is None
     assert any(item.state == State.NOT_EVALUATED and "does not reach" in item.reason for item in outcome.findings)
@@ -273,7 +273,7 @@ def test_what_a_suspension_has_not_is_null():
     found = {}
     for name, changed in cases.items():
         report = reported(changed)[0]
-        jsonschema.validate(json.loads(json.dumps(report, allow_nan=False)), report_schema())
+        fits_schema(json.loads(json.dumps(report, allow_nan=False)))
         found[name] = report["suspension"]
     assert found["parallel"]["instant_centre_mm"] is found["parallel"]["swing_arm_mm"] is None
     slope = (lower.chassis.z - lower.axle.z) / (lower.chassis.x - lower.axle.x)
