@@ -2,14 +2,16 @@
 import os
 
 import pytest
-from shop_tables import TUBE, engine
+from shop_tables import ABOUT, TUBE, engine
 
 from crankline import carfile, catalog, model, record
+from crankline.carfile import catalog_row
 from crankline.catalog import shop, sizes, used
 from crankline.source import SourceError
 
 DEMO = os.path.join(os.path.dirname(__file__), "..", "..", "demo_assemblies", "full_bodied_automatic.yaml")
 OURS = catalog.ours("engines")
+POINT = model.Point(x=0.0, y=0.0, z=0.0)
 
 
 @pytest.fixture
@@ -137,3 +139,65 @@ def test_what_is_changed_of_a_row_that_is_elsewhere_departs_too(folder):
     assert used.settled(away, away) == away
     edited = used.settled(record.replace(away, mass=300.0), record.replace(away, overrides=("pan",)))
     assert edited.overrides == ("pan", "mass") and used.departing(edited) == ("pan", "mass")
+
+
+def row(table, name):
+    return catalog.row(table, name), catalog.about(table, name)
+
+
+MINE = catalog.Row(source="rig sheet 13", basis="measured", date="2026-06-01", note=None)
+
+
+def test_rows_are_written_changed_and_taken_out_and_the_rest_of_the_file_stays(folder):
+    heavy = "  # the heavy one\n  2x0.25: " + ABOUT + "outer_diameter: 2 in, wall: 0.25 in} # thick\n"
+    put(folder, sections="# our tubes\n" + TUBE + heavy)
+    tube, _about = row("sections", "1.5x0.109")
+    catalog_row.save(folder, "sections", "1 1/2: thin", record.replace(tube, wall=1.0, note="says \"so\""), MINE)
+    shop.use([folder])
+    assert catalog.names("sections")[-3:] == ("1.5x0.109", "2x0.25", "1 1/2: thin") and catalog.section("1 1/2: thin").wall == 1.0
+    # Another name and other sizes for the first row: what stands around it stays.
+    catalog_row.save(folder, "sections", "1.5x0.121", record.replace(tube, wall=0.121 * 25.4), MINE, replaces="1.5x0.109")
+    text = (folder / "sections.yaml").read_text()
+    assert text.startswith("# our tubes\ncatalog: 1\nrows:\n  1.5x0.121: ") and heavy in text
+    shop.use([folder])
+    for name in catalog.names("sections")[-3:]:
+        catalog_row.remove(folder, "sections", name)
+    assert (folder / "sections.yaml").read_text() == "# our tubes\ncatalog: 1\nrows: {}\n  # the heavy one\n"
+    shop.use([folder])
+    assert catalog.names("sections") == catalog.ours("sections")
+    catalog_row.save(folder, "sections", "again", tube, MINE)
+    shop.use([folder])
+    assert catalog.section("again") == tube
+
+
+def test_an_engine_is_written_like_one_of_ours(folder):
+    for name in OURS:
+        held = catalog.row("engines", name)
+        catalog_row.save(folder / "new", "engines", f"my {name}", held, MINE, "mm")
+    shop.use([folder / "new"])
+    for name in OURS:
+        mine = catalog.engine(f"my {name}")
+        assert used.figures(mine) == used.figures(catalog.engine(name)) and mine.shop.source == "rig sheet 13"
+    assert sorted(os.listdir(folder / "new")) == ["engines.yaml"]
+
+
+@pytest.mark.parametrize("name, change, about, words", [
+    (OURS[0], {}, MINE, "a row of this name is in "), (" x", {}, MINE, "is no name of a row"),
+    ("x", {}, record.replace(MINE, date=None), "rows.x.date"), ("x", {"mass": -1.0}, MINE, "rows.x.mass"),
+    ("x", {"solid": model.Solid(file="no.step", mesh_unit=None, origin=POINT, forward=POINT, left=POINT, digest=None)}, MINE, "no.step")])
+def test_a_row_that_is_wrong_is_not_written(folder, name, change, about, words):
+    put(folder, engines=engine())
+    text = (folder / "engines.yaml").read_text()
+    with pytest.raises(SourceError, match=words):
+        catalog_row.save(folder, "engines", name, record.replace(catalog.row("engines", OURS[1]), **change), about)
+    assert (folder / "engines.yaml").read_text() == text and os.listdir(folder) == ["engines.yaml"]
+
+
+def test_a_table_that_no_form_can_change_is_left_alone(folder):
+    flow = "{catalog: 1, rows: {1.5x0.109: " + ABOUT + "outer_diameter: 1.5 in, wall: 0.109 in}}}\n"
+    put(folder, sections=flow)
+    with pytest.raises(SourceError):
+        catalog_row.save(folder, "sections", "x", catalog.section("1.5x0.109"), MINE)
+    with pytest.raises(SourceError, match="there is no row 'y'"):
+        catalog_row.remove(folder, "sections", "y")
+    assert (folder / "sections.yaml").read_text() == flow

@@ -2,7 +2,6 @@
 from __future__ import annotations
 
 import os
-import re
 from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
@@ -12,13 +11,9 @@ from ..record import DIMENSIONS, Described, difference, entries, sparse
 from ..replacing import replacing
 from ..source import SourceError
 from . import reader, used
-
-WIDTH = 118
-"""Longest line of flow style; longer records are written one key a line."""
+from .lines import block, quoted
 
 _ROWS = {"holes": ("y", "z", "diameter"), "points": ("x", "y", "z")}
-_PLAIN = re.compile(r"[A-Za-z0-9_]([A-Za-z0-9_ ().+/-]*[A-Za-z0-9_().+/-])?")
-_NOT_PLAIN = ("~", "null", "Null", "NULL", "none")
 
 
 def write_text(car: model.Car, name: str = "car file") -> str:
@@ -26,7 +21,7 @@ def write_text(car: model.Car, name: str = "car file") -> str:
     system = car.car.units or "in"
     lines = [f"crankline: {reader.SCHEMA}"]
     for key, value in _items(car, system, name):
-        lines += _block(key, value, 0)
+        lines += block(key, value, 0)
     return "\n".join(lines) + "\n"
 
 
@@ -76,9 +71,15 @@ def _items(record: Any, system: str, name: str) -> Iterator[tuple[str, Any]]:
     if isinstance(record, model.Placement):
         yield from _placed(record, system, name)
         return
+    yield from written(record, system, name)
+
+
+def written(record: Any, system: str, name: str, without: tuple[str, ...] = ()) -> Iterator[tuple[str, Any]]:
+    """(key, written value) of every field that a record gives, but for some; ``name`` stands for the file in messages."""
     for field, entry in entries(type(record)).items():
         value = getattr(record, field)
-        if value is None or entry.internal or (entry.required and entry.record is not None and value == sparse(entry.record)):
+        if value is None or field in without or entry.internal or (
+                entry.required and entry.record is not None and value == sparse(entry.record)):
             continue    # a section that has to be there is empty where it is not given
         yield entry.key, _value(value, entry, system, name)
 
@@ -104,49 +105,11 @@ def _value(value: Any, entry: Described, system: str, name: str) -> Any:
         return tuple([(key, units.write(number, "length", system)) for key, number in zip(_ROWS[entry.kind], row)]
                      for row in value) or "[]"
     if entry.kind == "texts":
-        return f"[{', '.join(_text(item) for item in value)}]"
+        return f"[{', '.join(quoted(item) for item in value)}]"
     if entry.kind == "flag":
         return "true" if value else "false"
     if entry.kind == "ratio":
         return repr(float(value))
     if entry.kind == "choice":
-        return _text(spelling.read(value))
-    return str(value) if entry.kind == "count" else _text(value)
-
-
-def _text(text: str) -> str:
-    """A text as YAML: plain where that is safe inside flow style, else in double quotes."""
-    if _PLAIN.fullmatch(text) and text not in _NOT_PLAIN:
-        return text
-    escaped = "".join(f"\\{c}" if c in '"\\' else c if " " <= c <= "~" or (c > "\u00a0" and c.isprintable()) else
-                      f"\\U{ord(c):08X}" for c in text)
-    return f'"{escaped}"'
-
-
-def _flow(value: Any) -> str:
-    """One-line form of a written value."""
-    if isinstance(value, str):
-        return value
-    if isinstance(value, tuple):
-        return f"[{', '.join(map(_flow, value))}]"
-    return "{" + ", ".join(f"{key}: {_flow(item)}" for key, item in value) + "}"
-
-
-def _block(key: str, value: Any, indent: int) -> list[str]:
-    """Lines of one key: flow style where it fits on the line and is no section, else one line a key."""
-    line = f"{' ' * indent}{key}: {_flow(value)}"
-    if isinstance(value, str) or (isinstance(value, list) and len(line) <= WIDTH):
-        return [line]
-    lines = [f"{' ' * indent}{key}:"]
-    if isinstance(value, list):
-        for inner, item in value:
-            lines += _block(inner, item, indent + 2)
-        return lines
-    for item in value:
-        line = f"{' ' * (indent + 2)}- {_flow(item)}"
-        if len(line) <= WIDTH:
-            lines.append(line)
-            continue
-        inner = [text for name, below in item for text in _block(name, below, indent + 4)]
-        lines += [f"{' ' * (indent + 2)}- {inner[0].lstrip()}", *inner[1:]]
-    return lines
+        return quoted(spelling.read(value))
+    return str(value) if entry.kind == "count" else quoted(value)

@@ -43,6 +43,14 @@ def _listed(fields: tuple[str, ...]) -> str:
     return " and ".join([", ".join(told[:-1]), told[-1]]) if len(told) > 1 else told[0]
 
 
+def figures(record: Any) -> Any:
+    """A record without its name, and without what a car keeps of where its figures are from; a row of another table as it is."""
+    if type(record) not in TABLE_OF:
+        return record
+    solid = record.solid and replace(record.solid, digest=None)
+    return replace(record, use="", solid=solid, **dict.fromkeys(BOOKKEEPING))
+
+
 def settled(record: Any, before: Any = None) -> Any:
     """A record whose figures or name were edited, with its bookkeeping as its row has it: digest, source, and what departs. Where this
     catalog does not hold the row, what was changed since ``before`` departs from it too. A solid whose file is another one than before gets
