@@ -2,6 +2,8 @@
 import pathlib
 
 import cars
+import FreeCAD as App
+import Part
 from shop_tables import TUBE, engine
 
 from crankline import catalog
@@ -9,14 +11,31 @@ from crankline import catalog
 SCRIPT = pathlib.Path(__file__).parent / "scripts" / "own_catalog.py"
 
 
+SOLID = """
+    solid: {file: iron.brep, origin: {x: 0 mm, y: 0 mm, z: 0 mm}, forward: {x: 9 mm, y: 0 mm, z: 0 mm}, left: {x: 1 mm, y: 5 mm, z: 0 mm}}
+"""
+
+
 def folder(tmp_path):
-    (tmp_path / "engines.yaml").write_text(engine())
+    block = Part.makeBox(490, 430, 240, App.Vector(1, -215, -2))
+    heads = [Part.makeBox(440, 130, 180, App.Vector(30, y, 230)) for y in (-240, 110)]
+    Part.makeCompound([block.fuse(heads), Part.makeCylinder(90, 100, App.Vector(491, 0, 0), App.Vector(1, 0, 0))]).exportBrep(
+        str(tmp_path / "iron.brep"))
+    (tmp_path / "engines.yaml").write_text(engine().rstrip() + SOLID)
     (tmp_path / "sections.yaml").write_text(TUBE)
     return tmp_path
 
 
 def test_rows_are_picked_and_go_with_their_figures(gui_run, tmp_path):
     steps = iter(gui_run(SCRIPT, cars.copy(cars.AUTOMATIC), folder(tmp_path)).reported)
+    edited = next(steps)
+    assert edited["buttons"] == [[True, False, False], [True, True, True]]
+    assert [bool(told) for told in edited["row"]] == [True, True, True, False]
+    assert edited["row"][0].startswith("Source: nothing was given") and "is no name of a row" in edited["row"][1]
+    assert "a row of this name is in " in edited["row"][2]
+    assert edited["rows"] == ["1.5x0.109", "1.5x0.119"]
+    text = (tmp_path / "sections.yaml").read_text()
+    assert text.startswith(TUBE) and "1.5x0.119: {source: mill sheet 7, basis: measured, date: 20" in text and "wall: 0.119 in}" in text
     first = next(steps)
     use = "demo_tall_deck_aluminium"
     assert first["engine"] == [use, [*catalog.ours("engines"), "shop_iron"], ""]
@@ -24,6 +43,7 @@ def test_rows_are_picked_and_go_with_their_figures(gui_run, tmp_path):
     picked = next(steps)
     assert picked["picked"] == ["8.95 in", "560 lb"] and picked["departs"] == ""
     assert "deck height 8.95 in" in picked["sizes"] and picked["origin"] == "From your own catalog: invented for the demo, 2026-05-04"
+    assert next(steps) == {"solids": [2]}
     held = next(steps)
     assert held["held"] == ["shop_iron", "2026-05-04", ["mass"]]
     assert held["told"] == ["Engine data: shop_iron, with mass of its own"]

@@ -4,7 +4,7 @@ import sys
 import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
-from steps import QTest, choose_section, field, press, type_into, widget
+from steps import QTest, choose_section, field, kept, press, type_into, widget
 from window import pump, report, screenshot
 
 from crankline import preferences
@@ -45,6 +45,62 @@ def label(name, tip=False):
     return (found[0].toolTip() if tip else found[0].text()) if found else ""
 
 
+def dialog(name):
+    return next((one for one in QtGui.QApplication.topLevelWidgets() if one.objectName() == name and one.isVisible()), None)
+
+
+def click(parent, name):
+    QTest.mouseClick(parent.findChild(QtGui.QPushButton, f"Crankline{name}"), QtCore.Qt.LeftButton)
+
+
+def choose_row(shown, text):
+    item = next(shown.rows.topLevelItem(n) for n in range(shown.rows.topLevelItemCount()) if shown.rows.topLevelItem(n).text(0) == text)
+    shown.rows.setCurrentItem(item)
+
+
+def write_row():
+    """In the row's form: first without a name and source, then whole."""
+    form = dialog("CranklineOwnRow")
+    if form is None:
+        QtCore.QTimer.singleShot(50, write_row)
+        return
+    ok = form.findChild(QtGui.QDialogButtonBox).button(QtGui.QDialogButtonBox.Ok)
+    told = []
+    for fields in ({}, {"CranklineRow_source": "mill sheet 7"}, {"CranklineOwnRowName": "1.5x0.109"},
+                   {"CranklineOwnRowName": "1.5x0.119", "CranklineFigures_wall": "0.119 in"}):
+        for name, text in fields.items():
+            type_into(form.findChild(QtGui.QLineEdit, name), text)
+        QTest.mouseClick(ok, QtCore.Qt.LeftButton)
+        told.append(form.problem.text() if form.isVisible() else "")
+        if len(told) == 3:
+            pump(0.1)
+            form.grab().save(kept("own_row.png"))
+    done["row"] = told
+
+
+def edit_catalog():
+    """In the dialog of the shop's own catalog: add a tube, remove another one."""
+    shown = dialog("CranklineOwnCatalog")
+    if shown is None:
+        QtCore.QTimer.singleShot(50, edit_catalog)
+        return
+    shown.table.setCurrentIndex(2)
+    choose_row(shown, "1x0.058")
+    ours = [shown.new.isEnabled(), shown.edit.isEnabled(), shown.remove.isEnabled()]
+    choose_row(shown, "1.5x0.109")
+    done["buttons"] = [ours, [shown.new.isEnabled(), shown.edit.isEnabled(), shown.remove.isEnabled()]]
+    QtCore.QTimer.singleShot(50, write_row)
+    click(shown, "OwnCatalogNew")
+    shown.grab().save(kept("own_catalog.png"))
+    done["rows"] = [shown.rows.topLevelItem(n).text(0) for n in range(shown.rows.topLevelItemCount())
+                    if shown.rows.topLevelItem(n).text(1) == "yours"]
+    shown.reject()
+
+
+done = {}
+QtCore.QTimer.singleShot(50, edit_catalog)
+Gui.runCommand("Crankline_OwnCatalog")
+report(done)
 Gui.runCommand("Crankline_Car")
 pump(0.5)
 # The engine: its row and its figures go together.
@@ -60,6 +116,11 @@ report({"picked": [field("deck_height").text(), field("mass").text()], "departs"
 screenshot("engine_picked.png")
 type_into(field("mass"), "590 lb")
 press(OK)
+pump(0.3)
+Gui.ActiveDocument.ActiveView.viewIsometric()
+Gui.SendMsgToActiveView("ViewFit")
+screenshot("engine_of_its_own.png")
+report({"solids": [len(obj.Shape.Solids) for obj in doc.Objects if getattr(obj, "Key", "") == "engine"]})
 pump(0.5)
 held = read.car(layout).engine
 report({"held": [held.use, held.shop.date, held.overrides],

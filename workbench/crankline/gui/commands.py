@@ -154,6 +154,16 @@ class RemovePart(_OnPart):
         editing.on_object(self._chosen(), editing.remove)
 
 
+class OwnCatalog(Command):
+    name, icon, needs_car = "OwnCatalog", "own_catalog", False
+    text = "Your Own Catalog…"
+    tip = "Shows engines, transmissions and tubes to pick from, and keeps those of your own"
+
+    def run(self) -> None:
+        from . import own_catalog_dialog
+        own_catalog_dialog.show()
+
+
 class CheckCar(Command):
     name, icon = "CheckCar", "check_car"
     text = "Check Car"
@@ -207,7 +217,7 @@ class RepairDocument(Command):
         actions.repair_document(App.ActiveDocument)
 
 
-COMMANDS = (StartCar, ExampleCar, OpenCarFile, None, CarSections, PlacePowertrain, EditPart, DuplicatePart, RemovePart, None,
+COMMANDS = (StartCar, ExampleCar, OpenCarFile, None, CarSections, PlacePowertrain, EditPart, DuplicatePart, RemovePart, OwnCatalog, None,
             CheckCar, Findings, None, WriteSheets, WriteCarFile, None, Rebuild, RepairDocument)
 """In the order of toolbar and menu; None is a separator."""
 

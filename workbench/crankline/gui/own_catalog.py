@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import os
 
-from .. import preferences
+from .. import catalog, preferences
 from ..catalog import shop
 from ..source import SourceError
 from .messages import show_message
@@ -16,6 +16,18 @@ def folders() -> tuple[str, ...]:
     """Where the shop's own rows are looked for."""
     own = preferences.held().catalog
     return (*shop.of_environment(), *([own] if own else []))
+
+
+def folder() -> str:
+    """The folder in which rows of the shop's own are written: that of the preferences, else the first that the environment names; empty
+    where there is none."""
+    return preferences.held().catalog or next(iter(shop.of_environment()), "")
+
+
+def holds(table: str, name: str) -> bool:
+    """Whether a row stands in the folder that is written to."""
+    node = catalog.nodes(table).get(name)
+    return bool(folder()) and node is not None and os.path.abspath(node.file) == os.path.abspath(shop.path_of(folder(), table))
 
 
 def take() -> None:

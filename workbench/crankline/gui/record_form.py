@@ -40,12 +40,13 @@ class RecordForm(QtGui.QWidget):
     """Fields for a record of a type; ``changed`` is emitted at every edit.
 
     ``record``: what is shown, None for a record of which nothing is given; ``system``: the car's unit of lengths. ``name`` begins the
-    object names of its fields: ``Crankline_section_wall``.
+    object names of its fields: ``Crankline_section_wall``; ``aside``: fields that it does not show, and gives back as they are.
     """
 
     changed = QtCore.Signal()
 
-    def __init__(self, kind: type, record: Any, system: str, name: str = "Crankline", default: Any = None, parent=None):
+    def __init__(self, kind: type, record: Any, system: str, name: str = "Crankline", default: Any = None, parent=None,
+                 aside: tuple[str, ...] = ()):
         super().__init__(parent)
         self.kind, self.system, self._name = kind, system, name
         self._fields: dict[str, Any] = {}
@@ -58,9 +59,10 @@ class RecordForm(QtGui.QWidget):
         for layout in (main, rest):
             layout.setContentsMargins(0, 0, 0, 0)
             layout.setFieldGrowthPolicy(QtGui.QFormLayout.AllNonFixedFieldsGrow)
+            layout.setRowWrapPolicy(QtGui.QFormLayout.WrapLongRows)   # a task panel is narrow
         column.addLayout(main)
         for field, entry in entries(kind).items():
-            if entry.kind == "records" or field in ASIDE or entry.internal:
+            if entry.kind == "records" or field in (*ASIDE, *aside) or entry.internal:
                 continue
             held, stand_in = getattr(record, field, None), getattr(default, field, None)
             stand_in = entry.default if stand_in is None else stand_in
