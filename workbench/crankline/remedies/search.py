@@ -90,7 +90,7 @@ class Solver:
         self._snapshot, self._measurer, self._most, self._share, self._until = snapshot, measurer, effort, share, 0.0
         self._trial = self._trial_measurer = self._meter = cast(Any, None)
         self._views: dict = {}
-        self._parted_so_far = Parted()
+        self._parting = Parted()
 
     @property
     def spent(self) -> int:
@@ -143,7 +143,7 @@ class Solver:
         self._until = min(self._most, self.spent + self._share) if bounded else math.inf
         found, tried = list[Remedy](), list[str]()
         parting_them = rule.quantity == "interference"
-        parameters = sorted(wanted.parameters, key=lambda one: not self._parted_so_far.has_parted(one)) if parting_them else wanted.parameters
+        parameters = sorted(wanted.parameters, key=lambda one: not self._parting.has_parted(one)) if parting_them else wanted.parameters
         for number, parameter in enumerate(parameters):
             value = parameter.get(self._snapshot)
             if value is None:
@@ -165,7 +165,7 @@ class Solver:
                 else:
                     change = yield from _tried(self._edge(finding, rule, parameter), margin, step)
                     if parting_them and change is not None:
-                        self._parted_so_far.note(finding, parameter, change)
+                        self._parting.note(finding, parameter, change)
             except _UsedUp:
                 return Search(tuple(found), tuple(tried), True)
             tried.append(_reach_text(parameter, self._system))
@@ -197,7 +197,7 @@ class Solver:
         start, likely = self._start(finding)
         if rule.quantity == "interference":
             likely = likely if parameter.kind == "length" and likely else parameter.reach / 36.0
-            return parting(likely, parameter.ways, parameter.reach, _grain(parameter), self._parted_so_far.likely(finding, parameter))
+            return parting(likely, parameter.ways, parameter.reach, _grain(parameter), self._parting.likely(finding, parameter))
         return _edge(start, likely, parameter, _steady(finding, rule))
 
     def _proved(self, finding: Finding, rule: Rule, parameter: Parameter, keys, margin: Callable[[float], float],
