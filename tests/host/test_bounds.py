@@ -62,6 +62,25 @@ def test_no_bound_says_more_than_the_host(name, solids, seed):
         App.closeDocument(document.Name)
 
 
+def test_what_keeps_out_of_a_rail_does_so_wherever_along_it():
+    """A tab is moved along its rail, past its end, and into it: what was proven at another place says no more than the host."""
+    document = cars.document("full_bodied_automatic", "along")
+    try:
+        now = read.snapshot(read.only_layout(document))
+        rail, tab = (body.Body(part.key, part.shape, body.mark_of(part, now)) for part in map(now.part, ("rail/left", "rail_tab/left_front")))
+        kept = Kept()
+        for along, down in ((0.0, 0.0), (-60.0, 0.0), (40.0, 0.0), (5000.0, 0.0), (-60.0, 2.0), (40.0, 2.0)):
+            shape = tab.shape.copy()
+            shape.Placement = App.Placement(App.Vector(along, 0.0, -down), App.Rotation()).multiply(shape.Placement)
+            moved = replace(tab, shape=shape)
+            found = overlap.deeper_than(rail, moved, 0.5, kept)
+            assert (found is not None) is (down > 0.5) is (distance.between(rail, moved, Kept(exact=True)).depth > 0.5), (along, down)
+        proven = [key for key in kept._pairs if key[0][0] == "keeps out" and key[1][0] == rail.mark]
+        assert [len(kept._pairs[key]) for key in proven] == [2], "one place along the rail stands for all"
+    finally:
+        App.closeDocument(document.Name)
+
+
 @pytest.mark.parametrize("name", DEMOS)
 def test_no_finding_differs_from_the_exact_run(name, solids, seed):
     chosen = rule_sets.select(["clearance"]).rules

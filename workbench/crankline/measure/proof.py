@@ -59,10 +59,24 @@ class _Pair:
 
     def fitted(self, depth: float) -> bool:
         """Whether either is a tube, of which the other is proven to keep out but for a depth, mm."""
-        (a, b), kept = self.bodies, self.kept
-        shapes, skins = (shape_of(a, kept), shape_of(b, kept)), self.skins
-        return (tube_joint.keeps_out(shapes[0], skins[0], tubes_of(a, kept), shapes[1], skins[1], self.second, self.pose, depth)
-                or tube_joint.keeps_out(shapes[1], skins[1], tubes_of(b, kept), shapes[0], skins[0], self.first, inverse(self.pose), depth))
+        return self._keeps_out(0, depth) or self._keeps_out(1, depth)
+
+    def _keeps_out(self, number: int, depth: float) -> bool:
+        """The same of the tube that is the first (0) or the second (1)."""
+        kept, tube, other = self.kept, self.bodies[number], self.bodies[1 - number]
+        pose = inverse(self.pose) if number else self.pose
+        pieces = tubes_of(tube, kept)
+        if not pieces:
+            return False
+
+        def measure() -> bool:
+            return tube_joint.keeps_out(shape_of(tube, kept), self.skins[number], pieces, shape_of(other, kept), self.skins[1 - number],
+                                        self.first if number else self.second, pose, depth)
+
+        if not kept.of("one bar", tube.mark, lambda: tube_joint.is_one_bar(shape_of(tube, kept), self.skins[number], pieces)):
+            return measure()
+        # What keeps out of a bar does so wherever along it: parts on a rail are moved along it with the powertrain.
+        return kept.between(("keeps out", depth), (tube.mark, other.mark), tube_joint.slid_back(pieces[0], pose), measure)
 
 
 def keep_apart(a: Body, b: Body, limit: float, kept: Kept) -> bool:

@@ -127,6 +127,21 @@ def keeps_out(tube: Any, tube_skin: Skin, tube_pieces: Sequence[Piece], other: A
     return _stands_outside(tube, around, box, placed.corners.reshape(-1, 3), len(around) == len(tube_pieces))
 
 
+def is_one_bar(tube: Any, skin: Skin, pieces: Sequence[Piece]) -> bool:
+    """Whether a tube is one straight piece, all of it within the piece's radius: then what ``keeps_out`` proves holds for the bar without
+    ends, and wherever along it the other body stands."""
+    everything = np.array([-np.inf] * 3 + [np.inf] * 3)
+    return (len(pieces) == 1 and not pieces[0].bend
+            and _made_of(tube, skin, pieces, range(len(skin.hulls)), everything))
+
+
+def slid_back(bar: Piece, pose: np.ndarray) -> np.ndarray:
+    """A placement (4, 4) in a straight tube's frame, moved along the tube to where its point is beside the tube's."""
+    slid = pose.copy()
+    slid[:3, 3] -= ((pose[:3, 3] - bar.point) @ bar.axis) * bar.axis
+    return slid
+
+
 def _made_of(tube: Any, skin: Skin, around: Sequence[Piece], faces: Iterable[int], box: np.ndarray) -> bool:
     """Whether all of the tube's surface in a box lies within the pieces."""
     outside = {piece.face for piece in around}
