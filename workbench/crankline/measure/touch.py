@@ -6,10 +6,15 @@ from typing import Any
 import numpy as np
 import Part
 
-from .surface import Surface
+from .body import Body, faces_of, inverse, matrix, tubes_of
+from .kept import Kept
+from .surface import Surface, near_faces
 
 TOUCHING = 0.05
 """mm within which a leg meets the tube that it is coped to."""
+
+CORNERS = 4
+"""Corners that are asked whether they lie on a tube."""
 
 DEEP = 10.0
 """mm deep in the material of a tube nothing can be."""
@@ -45,6 +50,23 @@ def places(shape: Any, other: Any, may_touch: np.ndarray | None = None) -> tuple
             x, y, z = joined[0][1] if joined else corners[0].Point if lying else points[0][0]
             found.append((corners + [corner for place in joined for corner in place[0]], (float(x), float(y), float(z))))
     return tuple(sorted(point for _corners, point in found))
+
+
+def corner_on_tube(body: Body, tube: Body, kept: Kept) -> bool:
+    """Whether a corner of a body is shown to lie on the outside of a tube, as those of a coped end do; False where none is, or it is not
+    known."""
+    pieces, faces = tubes_of(tube, kept), faces_of(tube, kept)
+    corners = faces_of(body, kept).vertices
+    if kept.exact or not pieces or not len(corners):
+        return False
+    to_tube = inverse(matrix(tube.shape.Placement))
+    own = corners @ to_tube[:3, :3].T + to_tube[:3, 3]
+    off = np.min([np.abs(piece.distance(own) - piece.radius) for piece in pieces], axis=0)
+    for place in corners[off < 0.5 * TOUCHING][:CORNERS]:
+        vertex = Part.Vertex(*place.tolist())
+        if any(faces.faces[i].distToShape(vertex)[0] < TOUCHING for i in near_faces(faces.boxes, faces.vertices, place)):
+            return True
+    return False
 
 
 def _near(box: Any, surface: Surface, may_touch: np.ndarray | None) -> list:
