@@ -4,6 +4,7 @@ from __future__ import annotations
 import ast
 import subprocess
 import sys
+from functools import cache
 
 import pytest
 from conftest import WORKBENCH
@@ -28,12 +29,16 @@ def modules():
         yield path, parts[:-1] if parts[-1] == "__init__" else parts
 
 
+@cache
+def nodes_of(path):
+    """Every node of a file, its module first; the modules do not change while they are tested."""
+    return tuple(ast.walk(ast.parse(path.read_text(encoding="utf-8"))))
+
+
 def imported(path, parts, top_level_only=False):
     """(absolute module name, line) of everything that a file imports."""
     package = ("crankline", *parts) if path.name == "__init__.py" else ("crankline", *parts[:-1])
-    tree = ast.parse(path.read_text(encoding="utf-8"))
-    nodes = tree.body if top_level_only else ast.walk(tree)
-    for node in nodes:
+    for node in nodes_of(path)[0].body if top_level_only else nodes_of(path):
         if isinstance(node, ast.Import):
             yield from ((alias.name, node.lineno) for alias in node.names)
         elif isinstance(node, ast.ImportFrom):
@@ -125,7 +130,7 @@ def test_files_stay_readable_in_length():
 def test_nothing_evaluates_or_unpickles():
     wrong = []
     for path, _parts in modules():
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for node in nodes_of(path):
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ("eval", "exec"):
                 wrong.append(f"{path}:{node.lineno}")
             if isinstance(node, (ast.Import, ast.ImportFrom)):
@@ -170,5 +175,5 @@ def _module(words, names):
 
 def test_an_inch_is_said_once():
     wrong = [f"{path.relative_to(PACKAGE)}:{node.lineno}" for path, _parts in modules() if path.name != "units.py"
-             for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))) if isinstance(node, ast.Constant) and node.value == 25.4]
+             for node in nodes_of(path) if isinstance(node, ast.Constant) and node.value == 25.4]
     assert wrong == []

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import ast
 import dataclasses
+from functools import cache
 
 from conftest import WORKBENCH
 
@@ -38,12 +39,17 @@ WAITING = {
 """Functions that only tests reach until what they are for is there, and what that is."""
 
 
+@cache
+def parsed(path):
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
 def trees(left_out=()):
     """(path within the package, parsed) of every module but some."""
     for path in sorted(PACKAGE.rglob("*.py")):
         name = path.relative_to(PACKAGE).as_posix()
         if name not in left_out:
-            yield name, ast.parse(path.read_text(encoding="utf-8"))
+            yield name, parsed(path)
 
 
 def read_by_name(kinds=(ast.Attribute, ast.Name), left_out=()) -> set[str]:
