@@ -83,33 +83,61 @@ def border(size: str) -> list[Primitive]:
 TITLE_WIDTH, TITLE_HEIGHT = 180.0, 36.0
 
 
-def title_block(title: Title, space: Box) -> list[Primitive]:
-    """The title block in the lower right corner of the drawing space."""
+@dataclass(frozen=True)
+class Cell:
+    """A field of the title block: its lower left corner with the text's margin, its size, its caption and text, and the height of its
+    letters; 0 for a field without a text."""
+    x: float
+    y: float
+    width: float
+    height: float
+    caption: str
+    text: str
+    letter: float
+
+
+def title_cells(title: Title, space: Box) -> list[Cell]:
+    """The fields of the title block in the lower right corner of the drawing space."""
     x, y, by = space.x1 - TITLE_WIDTH, space.y0, title.by
     rows = (
-        # y low, height, ((width, caption, text, lettering), ...)
-        (24.0, 12.0, ((45.0, "Shop", by.shop, 2.5), (105.0, "Title", title.title, 5.0), (30.0, "Projection", "", 0.0))),
-        (12.0, 12.0, ((45.0, "Drawn by", by.drawn_by, 2.5), (83.0, "Car", title.subject, 3.5),
-                      (22.0, "Car data", title.identification, 2.5), (30.0, "Scale", title.scale, 3.5))),
-        (0.0, 12.0, ((45.0, "Approved by", by.approved_by, 2.5), (29.0, "Document type", title.document, 2.5),
-                     (32.0, "Dwg no.", by.drawing_number, 2.5), (10.0, "Rev.", by.revision, 2.5),
-                     (23.0, "Date of issue", by.issued, 2.5), (25.0, "Units", title.units, 2.5),
-                     (16.0, "Sheet", f"{title.sheet}/{title.sheets}", 3.5))),
+        # y low, ((width, caption, text, lettering), ...)
+        (24.0, ((45.0, "Shop", by.shop, 2.5), (105.0, "Title", title.title, 5.0), (30.0, "Projection", "", 0.0))),
+        (12.0, ((45.0, "Drawn by", by.drawn_by, 2.5), (83.0, "Car", title.subject, 3.5),
+                (22.0, "Car data", title.identification, 2.5), (30.0, "Scale", title.scale, 3.5))),
+        (0.0, ((45.0, "Approved by", by.approved_by, 2.5), (29.0, "Document type", title.document, 2.5),
+               (32.0, "Dwg no.", by.drawing_number, 2.5), (10.0, "Rev.", by.revision, 2.5),
+               (23.0, "Date of issue", by.issued, 2.5), (25.0, "Units", title.units, 2.5),
+               (16.0, "Sheet", f"{title.sheet}/{title.sheets}", 3.5))),
     )
+    found = []
+    for low, cells in rows:
+        at = x
+        for width, caption, text, letter in cells:
+            found.append(Cell(at + 1.2, y + low, width, 12.0, caption, text or "", letter))
+            at += width
+    return found
+
+
+def title_frame(space: Box) -> list[Primitive]:
+    """The lines of the title block, and the third-angle symbol."""
+    blank = Title("", "", "", "", "", TitleBlock())
+    x, y = space.x1 - TITLE_WIDTH, space.y0
     right, top = x + TITLE_WIDTH, y + TITLE_HEIGHT
     found: list[Primitive] = [Polyline(((x, y), (right, y), (right, top), (x, top)), "visible", True)]
-    for low, height, cells in rows:
-        at = x
-        if low:
-            found.append(Line(x, y + low, x + TITLE_WIDTH, y + low, "thin"))
-        for width, caption, text, letter in cells:
-            if at > x:
-                found.append(Line(at, y + low, at, y + low + height, "thin"))
-            found.append(Text(at + 1.2, y + low + height - 3.2, caption, 1.8))
-            if text:
-                found.append(Text(at + 1.2, y + low + 2.6, fitted(text, letter, width - 2.4), letter))
-            at += width
+    found += [Line(x, y + low, right, y + low, "thin") for low in (12.0, 24.0)]
+    found += [Line(cell.x - 1.2, cell.y, cell.x - 1.2, cell.y + cell.height, "thin") for cell in title_cells(blank, space)
+              if cell.x - 1.2 > x]
     return found + third_angle(x + 165.0, y + 24.0 + 4.3)
+
+
+def title_block(title: Title, space: Box) -> list[Primitive]:
+    """The title block in the lower right corner of the drawing space."""
+    found = title_frame(space)
+    for cell in title_cells(title, space):
+        found.append(Text(cell.x, cell.y + cell.height - 3.2, cell.caption, 1.8))
+        if cell.text:
+            found.append(Text(cell.x, cell.y + 2.6, fitted(cell.text, cell.letter, cell.width - 2.4), cell.letter))
+    return found
 
 
 def third_angle(x: float, y: float) -> list[Primitive]:
