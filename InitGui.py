@@ -1,5 +1,7 @@
 # Runs at every start of FreeCAD with a window: announces the workbench and imports nothing of ours but the empty package.
 # FreeCAD executes this text inside a function, so methods and functions see none of its names: they import what they use.
+import os
+
 import FreeCADGui
 
 import crankline
@@ -23,6 +25,7 @@ class CranklineWorkbench(FreeCADGui.Workbench):
         names = commands.register()
         self.appendToolbar("Crankline", names)
         self.appendMenu("&Crankline", names)
+        self.appendMenu("&Help", ["Crankline_Help"])
 
     def GetClassName(self):
         return "Gui::PythonWorkbench"
@@ -34,4 +37,8 @@ def _dress(obj):
 
 
 crankline.gui_hook = _dress
+# Paths only: the host reads these files when it needs them. Flat, because a function would see none of these names.
+FreeCADGui.addIconPath(os.path.join(crankline.ROOT, "icons"))
+FreeCADGui.addLanguagePath(os.path.join(crankline.ROOT, "translations"))
+FreeCADGui.addPreferencePage(os.path.join(crankline.PACKAGE, "gui", "preferences.ui"), "Crankline")
 FreeCADGui.addWorkbench(CranklineWorkbench())

@@ -2,16 +2,16 @@
 import pathlib
 
 SCRIPTS = pathlib.Path(__file__).parent / "scripts"
-COMMANDS = ["Car", "CheckCar", "DuplicatePart", "EditPart", "ExampleCar", "Findings", "OpenCarFile", "OwnCatalog", "PlacePowertrain",
-            "Rebuild", "RemovePart", "RepairDocument", "StartCar", "WriteCarFile", "WriteSheets"]
+COMMANDS = ["Car", "CheckCar", "DuplicatePart", "EditPart", "ExampleCar", "Export", "Findings", "Help", "OpenCarFile", "OwnCatalog",
+            "PlacePowertrain", "Rebuild", "RemovePart", "RepairDocument", "StartCar"]
 
 
 def test_example_car(gui_run):
     start, idle, made, undone, copied, reopened, empty = gui_run(SCRIPTS / "example_car.py").reported
     assert start["commands"] == [f"Crankline_{name}" for name in COMMANDS]
     assert not [name for name in start["loaded"] if name.startswith(("numpy", "pivy", "crankline.features", "crankline.mechanics"))]
-    assert idle["active without a document"] == ["Crankline_Car", "Crankline_ExampleCar", "Crankline_OpenCarFile", "Crankline_OwnCatalog",
-                                               "Crankline_StartCar"]
+    assert idle["active without a document"] == ["Crankline_Car", "Crankline_ExampleCar", "Crankline_Help", "Crankline_OpenCarFile",
+                                                 "Crankline_OwnCatalog", "Crankline_StartCar"]
 
     assert made["hidden"] == [] and made["sketches"] == [True, True] and made["undressed"] == [] and made["not valid"] == []
     assert {"layout", "engine", "transmission", "mid_plate", "rail_tab", "driveshaft", "split_loop", "fixed_loop",

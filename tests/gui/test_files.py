@@ -1,4 +1,5 @@
 """The commands that read and write files, in a real window."""
+import json
 import pathlib
 
 import pypdf
@@ -13,15 +14,32 @@ def test_files(gui_run, tmp_path):
     bad.write_text(good.read_text("utf-8").replace("axle_to_block: 80.5 in", "axle_to_block: 80.5"), "utf-8")
     folder = tmp_path / "out"
     folder.mkdir()
-    refused, opened, written, formula, rebuilt, repaired, sheets, partly = gui_run(SCRIPTS / "files.py", good, bad, folder).reported
+    (refused, opened, whole, formula, page, help_, chosen, keys, rebuilt, repaired, part,
+     partly) = gui_run(SCRIPTS / "files.py", good, bad, folder).reported
     assert refused["documents"] == []
     assert "bad.yaml:" in refused["bad"] and "placement.axle_to_block" in refused["bad"] and "\n" not in refused["bad"]
     assert opened["open"][0] == "open_clutch" and opened["open"][1] > 30 and opened["open"][2]
-    assert written["written"]
-    assert "formulas" in formula["formula"]
+
+    assert ["Nothing is chosen" in text for text in whole["nothing"]] == [True]
+    assert ["folder is missing" in text for text in whole["homeless"]] == [True] and "YYYY-MM-DD" in whole["wrong"]
+    wanted = {"car.yaml", "made-parts.step", "side-view.pdf", "flat/MP-1.dxf", "flat/flats.csv", "findings.html", "report.json"}
+    assert wanted <= set(whole["all"])
+    assert whole["said"] == [] and not whole["open"] and whole["car"]
+    assert whole["kept"] == ["Night Shift Chassis", "B", "2026-11-29"] and whole["undo"] == 1
+    text = pypdf.PdfReader(str(folder / "all" / "side-view.pdf")).pages[0].extract_text()
+    assert "AXLE TO BLOCK" in text and "Night Shift Chassis" in text
+    written = json.loads((folder / "all" / "report.json").read_text("utf-8"))
+    assert set(written["files"]) == set(whole["all"]) - {"report.json"} and written["title_block"]["revision"] == "B"
+    assert "formulas" in formula["formula"] and formula["folder"] == [str(folder / "all")] and formula["shop"] == "Night Shift Chassis"
+
+    assert page["page"] == ["Side view of Demo B (invented)"] and page["undo"] == 1 and page["field"] == "Night Shift Chassis"
+    assert help_ == {"help": "Crankline", "still": []}
+    assert chosen["visible"] and chosen["preferences"] == [
+        "mm", True, "Late Shift Chassis", ["clearance", "driveline", "practice", "stack"]]
+    assert keys["keys"] > 5 and keys["taken"] == []
+
     assert rebuilt == {"rebuilt": True, "undo": 1, "name": "Rebuild shapes"}
     assert repaired["repaired"] == ["FixedLoop", "ViewProvider", True]
-    assert sheets["said"] == [] and {"side-view.pdf", "flat/MP-1.dxf", "flat/flats.csv"} <= set(sheets["sheets"])
-    assert "AXLE TO BLOCK" in pypdf.PdfReader(str(folder / "side-view.pdf")).pages[0].extract_text()
-    assert partly["sheets"] == ["side-view.pdf"]
-    assert len(partly["said"]) == 1 and "flat patterns need ezdxf; side-view.pdf was written to" in partly["said"][0]
+    assert part["part"] == ["findings.html"] and len(part["said"]) == 1
+    assert "Parts to make (STEP), Flat patterns (DXF) not written" in part["said"][0] and "nclosure" in part["said"][0]
+    assert partly["partly"] == ["findings.csv"] and partly["said"] == ["flat patterns need ezdxf"]

@@ -181,11 +181,11 @@ PRODUCTS = {one.name: one for one in (
             lambda name: name.startswith("flat/"), shapes=True),
     Product("car_file", "Car file (YAML)", "The car with its units, from which the document can be built again", _car_file,
             lambda name: name == "car.yaml"),
-    Product("junit", "Findings for a build server (JUnit)", "checks.xml: a test case for each finding", _junit,
+    Product("junit", "Findings (JUnit)", "checks.xml: a test case for each finding, for a build server", _junit,
             lambda name: name == "checks.xml", checked=True),
-    Product("csv", "Findings as a table (CSV)", "findings.csv: a row for each finding", _csv, lambda name: name == "findings.csv",
+    Product("csv", "Findings (CSV)", "findings.csv: a table with a row for each finding", _csv, lambda name: name == "findings.csv",
             checked=True),
-    Product("html", "Findings as a page (HTML)", "findings.html: with a small side view of where each one is", _html,
+    Product("html", "Findings (HTML)", "findings.html: a page with a small side view of where each one is", _html,
             lambda name: name == "findings.html", checked=True),
     Product("report", "Report (JSON)", "report.json: placement, joint angles, balance, parts, findings and the digests of the files "
             "written with it", _report, lambda name: name == "report.json", checked=True))}

@@ -6,6 +6,7 @@ their own, so that they see the defaults.
 """
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, fields
 
 from .host import FreeCAD as App
@@ -48,6 +49,22 @@ def held() -> Preferences:
     return Preferences(units=known[units] if 0 <= units < len(known) else "in", fractions=group.GetBool("Fractions", False),
                        shop=" ".join(group.GetString("Shop", "").split()), catalog=group.GetString("UserCatalog", "").strip(),
                        rule_sets=tuple(sorted(sets)))
+
+
+_EXPORTED = "Export_"
+
+
+def exported() -> tuple[str, ...]:
+    """What was chosen at the last export; nothing before the first."""
+    group = App.ParamGet(PATH)
+    return tuple(sorted(name.removeprefix(_EXPORTED) for name in group.GetBools() if name.startswith(_EXPORTED) and group.GetBool(name)))
+
+
+def remember_exported(names: Iterable[str]) -> None:
+    """Keep what was chosen for the next export."""
+    group, chosen = App.ParamGet(PATH), set(names)
+    for name in chosen | set(exported()):
+        group.SetBool(_EXPORTED + name, name in chosen)
 
 
 def color(key: str) -> Color:

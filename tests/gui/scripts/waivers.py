@@ -9,6 +9,7 @@ from steps import QTest, answer_dialog, checked, click_row, message, rows, widge
 from window import pump, report, screenshot
 
 from crankline import carfile
+from crankline.features import read
 from crankline.gui import actions
 
 Gui.activateWorkbench("CranklineWorkbench")
@@ -63,7 +64,7 @@ pump(0.2)
 report({"undone": undone, "redone": choose("Crank pitch")[0], "stale": dock.stale})
 
 path = os.path.join(App.getTempPath(), "waived.yaml")
-actions.write_car_file(layout, path)
+carfile.save(read.car(layout), path)
 held = carfile.read(path).rules.waivers
 report({"file": [[w.rule, list(w.subjects), w.reason, w.author, w.expires, w.edition, w.measured] for w in held]})
 

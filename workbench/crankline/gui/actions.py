@@ -9,7 +9,7 @@ import FreeCADGui as Gui
 import crankline
 
 from ..features.transaction import transaction
-from .messages import show_message, show_status
+from .messages import show_status
 
 EXAMPLE = "full_bodied_automatic.yaml"
 
@@ -84,7 +84,7 @@ def recomputed_snapshot(layout):
     return read.snapshot(layout)
 
 
-def _fit(layout):
+def fit_snapshot(layout):
     """The snapshot after a recompute; ActionError where it is not up to date, so that nothing is written from the last good numbers."""
     from ..features import read
     shot = recomputed_snapshot(layout)
@@ -127,32 +127,11 @@ def _car_object(layout):
     return found
 
 
-def write_car_file(layout, path: str) -> None:
-    """Write the car of a layout; formulas are not written and are listed."""
-    from .. import carfile
+def formulas(layout) -> list[str]:
+    """Formulas that the objects of a car hold, a line each: a car file has their values only."""
     from ..features import read
-    carfile.save(_fit(layout).car, path)
-    formulas = [f"{obj.Label}.{name.lstrip('.')} = {formula}" for obj in read.members(layout)
-                for name, formula in getattr(obj, "ExpressionEngine", ())]
-    if formulas:
-        show_message("Write Car File", f"{os.path.basename(path)} was written with the values that these formulas give; the "
-            "formulas themselves are not written", "\n".join(formulas), warning=False)
-    else:
-        show_status(f"{path} written")
-
-
-def write_sheets(layout, folder: str) -> list[str]:
-    """Write side view and flat patterns to a folder; their names. ActionError says what is missing, beside what was written."""
-    from pathlib import Path
-
-    from .. import checks, outputs
-    shot = _fit(layout)
-    written = outputs.export(outputs.Job(layout, shot, checks.run(shot)), outputs.DRAWN, Path(folder))
-    if written.missing:
-        raise ActionError(f"{'; '.join(written.missing).rstrip('.')}; {', '.join(written.files) or 'nothing'} was written to {folder}")
-    gone = f"; removed, because an earlier run wrote it and this one does not: {', '.join(written.removed)}" if written.removed else ""
-    show_status(f"{len(written.files)} sheets written to {folder}{gone}")
-    return list(written.files)
+    return [f"{obj.Label}.{name.lstrip('.')} = {formula}" for obj in read.members(layout)
+            for name, formula in getattr(obj, "ExpressionEngine", ())]
 
 
 def rebuild(layout) -> None:

@@ -9,18 +9,23 @@ from PySide import QtCore, QtGui
 
 import crankline
 
+from .translation import translate
+
 PREFIX = "Crankline_"
 
 
 class Command:
     """One command. A subclass gives texts and ``run``; what ``run`` raises becomes a message box with one sentence."""
 
-    name = text = tip = icon = ""
+    name = text = tip = icon = keys = what = ""
+    """keys: its shortcut, none of the host's; what: what *What's this* says after the tip. The host translates text, tip and what in the
+    context of the command's name."""
     needs_car = True
 
     def GetResources(self) -> dict[str, str]:
-        own = os.path.join(crankline.ROOT, "icons", f"{self.icon}.svg")
-        return {"MenuText": self.text, "ToolTip": self.tip, "Pixmap": own if os.path.isfile(own) else self.icon}
+        found = {"MenuText": self.text, "ToolTip": self.tip, "WhatsThis": f"{self.tip}. {self.what}",
+                 "Pixmap": os.path.join(crankline.ROOT, "icons", f"{self.icon}.svg")}
+        return {**found, "Accel": self.keys} if self.keys else found
 
     def IsActive(self) -> bool:
         if not self.needs_car:
@@ -45,6 +50,7 @@ class ExampleCar(Command):
     name, icon, needs_car = "ExampleCar", "example_car", False
     text = "Example Car"
     tip = "Creates a document with an invented car: chassis, placed powertrain, mounts and containment"
+    what = "Every number of it is invented. Use it to try things out, or as a pattern for a car file."
 
     def run(self) -> None:
         from . import actions
@@ -52,9 +58,11 @@ class ExampleCar(Command):
 
 
 class StartCar(Command):
-    name, icon, needs_car = "StartCar", "start_car", False
+    name, icon, keys, needs_car = "StartCar", "start_car", "Q, S", False
     text = "Start Car…"
     tip = "Begins a car from what is known before anything is drawn: chassis rails, rear end, engine, transmission and placement"
+    what = ("Asks for rails, rear end, engine, transmission and the three placement numbers. OK makes the two chassis sketches, the "
+            "placed powertrain and a mid plate; everything else is added from the list under Car.")
 
     def IsActive(self) -> bool:
         return not Gui.Control.activeDialog()
@@ -65,34 +73,24 @@ class StartCar(Command):
 
 
 class OpenCarFile(Command):
-    name, icon, needs_car = "OpenCarFile", "document-open", False
+    name, icon, needs_car = "OpenCarFile", "open_car_file", False
     text = "Open Car File…"
     tip = "Creates a document from a car file"
+    what = "A car file is text with a unit at every length. What is wrong in it is told with its line."
 
     def run(self) -> None:
         from . import actions
-        path = ask_file("Open Car File", open_=True)
+        path = ask_file(translate("Crankline", "Open Car File"))
         if path:
             actions.open_car_file(path)
 
 
-class WriteCarFile(Command):
-    name, icon = "WriteCarFile", "document-save-as"
-    text = "Write Car File…"
-    tip = "Writes the car of the document as a car file"
-
-    def run(self) -> None:
-        from . import actions
-        layout = actions.current_layout()
-        path = ask_file("Write Car File", open_=False)
-        if path:
-            actions.write_car_file(layout, path)
-
-
 class PlacePowertrain(Command):
-    name, icon = "PlacePowertrain", "place_powertrain"
+    name, icon, keys = "PlacePowertrain", "place_powertrain", "Q, P"
     text = "Place Powertrain…"
     tip = "Sets the engine and transmission by axle-to-block, crank height and pitch"
+    what = ("Type axle-to-block, crank height and pitch; the drawing in the view follows, and nothing in the document changes "
+            "before OK. OK is one undo step.")
 
     def IsActive(self) -> bool:
         return super().IsActive() and not Gui.Control.activeDialog()
@@ -103,9 +101,11 @@ class PlacePowertrain(Command):
 
 
 class CarSections(Command):
-    name, icon, needs_car = "Car", "car", False
+    name, icon, keys, needs_car = "Car", "car", "Q, C", False
     text = "Car"
     tip = "Shows or hides the list of the car's sections, from which parts are added, edited and removed"
+    what = ("The sections stand in the order of work, each with its state: there, not there yet, with findings or in error. Add, "
+            "edit, duplicate and remove parts here.")
 
     def run(self) -> None:
         from . import car_dock
@@ -125,9 +125,11 @@ class _OnPart(Command):
 
 
 class EditPart(_OnPart):
-    name, icon = "EditPart", "edit_part"
+    name, icon, keys = "EditPart", "edit_part", "Q, Q"
     text = "Edit Part…"
     tip = "Edits the selected part"
+    what = ("Opens the form of the section that the part belongs to, with a preview in the view. A double click on the part does "
+            "the same.")
 
     def run(self) -> None:
         from . import editing
@@ -138,6 +140,7 @@ class DuplicatePart(_OnPart):
     name, icon = "DuplicatePart", "duplicate_part"
     text = "Duplicate Part"
     tip = "Adds another loop, header box, mass or protective item like the selected one to the same car"
+    what = "The copy belongs to the same car, under a name of its own, in the place of the first one: edit it next."
 
     def run(self) -> None:
         from . import editing
@@ -148,6 +151,7 @@ class RemovePart(_OnPart):
     name, icon = "RemovePart", "remove_part"
     text = "Remove Part…"
     tip = "Takes the selected part, and what is made for it, out of the car"
+    what = "Says first what goes with it. It can be undone."
 
     def run(self) -> None:
         from . import editing
@@ -158,6 +162,7 @@ class OwnCatalog(Command):
     name, icon, needs_car = "OwnCatalog", "own_catalog", False
     text = "Your Own Catalog…"
     tip = "Shows engines, transmissions and tubes to pick from, and keeps those of your own"
+    what = "Rows of your own say where their figures come from and when they were taken; a car keeps what it uses of them."
 
     def run(self) -> None:
         from . import own_catalog_dialog
@@ -165,9 +170,11 @@ class OwnCatalog(Command):
 
 
 class CheckCar(Command):
-    name, icon = "CheckCar", "check_car"
+    name, icon, keys = "CheckCar", "check_car", "Q, K"
     text = "Check Car"
     tip = "Recomputes the document, checks it against the rules and lists the findings"
+    what = ("Findings that follow from numbers are there at once; those that are measured on shapes follow, then what would clear "
+            "them. A check is only an aid: the current rule book, the chassis inspector and a qualified welder decide.")
 
     def run(self) -> None:
         from . import actions, findings_dock
@@ -175,32 +182,37 @@ class CheckCar(Command):
 
 
 class Findings(Command):
-    name, icon = "Findings", "findings"
+    name, icon, keys = "Findings", "findings", "Q, F"
     text = "Findings"
     tip = "Shows or hides the list of findings of the last check"
+    what = ("Click a row to see its parts and its place in the view. State and severity are told by words and by the shape of their "
+            "marks.")
 
     def run(self) -> None:
         from . import findings_dock
         findings_dock.toggle()
 
 
-class WriteSheets(Command):
-    name, icon = "WriteSheets", "sheets"
-    text = "Write Sheets…"
-    tip = "Writes the side view and the flat patterns to a folder"
+class Export(Command):
+    name, icon, keys = "Export", "export", "Q, E"
+    text = "Export…"
+    tip = "Writes sheets, flat patterns, STEP, car file and findings to a folder"
+    what = ("Choose what to write and where to, and say once who drew it, who approved it, the date, the revision and the drawing number: "
+            "the title block of the sheets shows them. A part in error is not exported; a sentence names it.")
+
+    def IsActive(self) -> bool:
+        return super().IsActive() and not Gui.Control.activeDialog()
 
     def run(self) -> None:
-        from . import actions
-        layout = actions.current_layout()
-        folder = ask_folder("Folder for the Sheets")
-        if folder:
-            actions.write_sheets(layout, folder)
+        from . import actions, export_panel
+        export_panel.show(actions.current_layout())
 
 
 class Rebuild(Command):
     name, icon = "Rebuild", "build"
     text = "Rebuild Shapes"
     tip = "Rebuilds every shape of the car, including those edited by hand"
+    what = "Use it after a shape was edited by hand, or to be sure that every shape is fresh."
 
     def run(self) -> None:
         from . import actions
@@ -211,14 +223,26 @@ class RepairDocument(Command):
     name, icon = "RepairDocument", "repair_document"
     text = "Repair Document"
     tip = "Relinks objects that were saved while Crankline was not installed"
+    what = "Use it for a document that was saved on a computer without Crankline, or by an older version."
 
     def run(self) -> None:
         from . import actions
         actions.repair_document(App.ActiveDocument)
 
 
+class Help(Command):
+    name, icon, keys, needs_car = "Help", "help", "Q, H", False
+    text = "Crankline Help"
+    tip = "Shows how a car is laid out, checked and exported"
+    what = "A page with pictures; it needs no connection."
+
+    def run(self) -> None:
+        from . import help_page
+        help_page.show()
+
+
 COMMANDS = (StartCar, ExampleCar, OpenCarFile, None, CarSections, PlacePowertrain, EditPart, DuplicatePart, RemovePart, OwnCatalog, None,
-            CheckCar, Findings, None, WriteSheets, WriteCarFile, None, Rebuild, RepairDocument)
+            CheckCar, Findings, None, Export, None, Rebuild, RepairDocument, Help)
 """In the order of toolbar and menu; None is a separator."""
 
 
@@ -234,24 +258,11 @@ def register() -> list[str]:
     return names
 
 
-def ask_file(title: str, open_: bool) -> str:
-    """Ask for a car file to read or to write; empty where the user cancels."""
-    window, kinds = Gui.getMainWindow(), "Car files (*.yaml *.yml)"
-    dialog = QtGui.QFileDialog.getOpenFileName if open_ else QtGui.QFileDialog.getSaveFileName
-    path = _ask_path(dialog, window, title, "", kinds)
-    return path if not path or open_ or path.lower().endswith((".yaml", ".yml")) else f"{path}.yaml"
-
-
-def ask_folder(title: str) -> str:
-    """Ask for a folder; empty where the user cancels."""
-    return _ask_path(QtGui.QFileDialog.getExistingDirectory, Gui.getMainWindow(), title)
-
-
-def _ask_path(dialog, *arguments) -> str:
-    """A dialog's answer, with the ordinary cursor while it is open."""
+def ask_file(title: str) -> str:
+    """Ask for a car file to read, with the ordinary cursor meanwhile; empty where the user cancels."""
     QtGui.QApplication.setOverrideCursor(QtGui.QCursor(QtCore.Qt.ArrowCursor))
     try:
-        answer = dialog(*arguments)
+        answer = QtGui.QFileDialog.getOpenFileName(Gui.getMainWindow(), title, "", translate("Crankline", "Car files (*.yaml *.yml)"))
     finally:
         QtGui.QApplication.restoreOverrideCursor()
     return answer[0] if isinstance(answer, tuple) else answer

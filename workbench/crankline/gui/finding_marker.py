@@ -35,7 +35,7 @@ class Marker(Overlay):
         from pivy import coin
         super().__init__(view, root)
         paint = coin.SoBaseColor()
-        paint.rgb.setValue(*palette.FINDING)
+        paint.rgb.setValue(*palette.finding())
         coordinates = coin.SoCoordinate3()
         points = [tuple(map(float, point)) for point in points]
         coordinates.point.setValues(0, len(points), points)

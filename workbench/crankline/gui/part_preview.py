@@ -18,7 +18,7 @@ class PartPreview(Overlay):
         from pivy import coin
         super().__init__(view, root)
         paint, style = coin.SoBaseColor(), coin.SoDrawStyle()
-        paint.rgb.setValue(*palette.PREVIEW_POWERTRAIN)
+        paint.rgb.setValue(*palette.preview_powertrain())
         style.lineWidth = 2.0
         self._points, self._lines = coin.SoCoordinate3(), coin.SoLineSet()
         for node in (paint, style, self._points, self._lines):

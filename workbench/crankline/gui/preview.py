@@ -27,10 +27,10 @@ class Preview(Overlay):
         super().__init__(view, root)
         self._handles = handles
         top = self.top
-        self._block = self._lines(coin, top, palette.PREVIEW_POWERTRAIN, 2.0, 8, _EDGES)
-        self._plate = self._lines(coin, top, palette.PREVIEW_POWERTRAIN, 2.0, 4, ((0, 1, 2, 3, 0),))
-        self._crank = self._lines(coin, top, palette.PREVIEW_POWERTRAIN, 3.0, 2, ((0, 1),), 0xF3F3)
-        self._shaft = self._lines(coin, top, palette.PREVIEW_SHAFT, 3.0, 2, ((0, 1),))
+        self._block = self._lines(coin, top, palette.preview_powertrain(), 2.0, 8, _EDGES)
+        self._plate = self._lines(coin, top, palette.preview_powertrain(), 2.0, 4, ((0, 1, 2, 3, 0),))
+        self._crank = self._lines(coin, top, palette.preview_powertrain(), 3.0, 2, ((0, 1),), 0xF3F3)
+        self._shaft = self._lines(coin, top, palette.preview_shaft(), 3.0, 2, ((0, 1),))
         self._joints = [self._joint(coin, top) for _ in range(2)]
         switch = coin.SoSwitch()
         switch.addChild(top)
@@ -55,7 +55,7 @@ class Preview(Overlay):
     def _joint(coin, top):
         """A ball at a joint center with the joint's angle beside it."""
         group, paint, move, ball = coin.SoSeparator(), coin.SoBaseColor(), coin.SoTranslation(), coin.SoSphere()
-        paint.rgb.setValue(*palette.PREVIEW_SHAFT)
+        paint.rgb.setValue(*palette.preview_shaft())
         ball.radius = 25.0
         font, lift, text = coin.SoFont(), coin.SoTranslation(), coin.SoText2()
         font.name, font.size = "sans", 15.0

@@ -10,12 +10,15 @@ import math
 
 from PySide import QtCore, QtGui
 
-from .. import units
+from .. import preferences, units
 from ..units import INCH
 
 STEPS = {("length", "in"): INCH / 16.0, ("length", "mm"): 1.0, ("angle", "in"): units.of(0.1, "angle", "deg"),
          ("angle", "mm"): units.of(0.1, "angle", "deg")}
 """What an arrow key adds, by kind and the car's units; ten times as much with Shift is left to typing."""
+
+FINEST = 64
+"""Denominator of the finest fraction of an inch that is written."""
 
 
 def unit_of(kind: str, system: str) -> str:
@@ -57,6 +60,7 @@ class QuantityField(QtGui.QLineEdit):
         self.setAccessibleName(label)
         self.label, self.kind, self.system, self.low, self.high = label, kind, system, low, high
         self.unit = unit_of(kind, system)
+        self._fractions = preferences.held().fractions
         self.problem = ""
         self._value: float | None = None
         self._text = ""
@@ -69,7 +73,11 @@ class QuantityField(QtGui.QLineEdit):
         self.setText(self._text)
 
     def shown(self, value: float) -> str:
-        """A value as the line writes it."""
+        """A value as the line writes it: inches as a fraction where the user prefers that and it is exact."""
+        if self.unit == "in" and self._fractions:
+            text = units.inches(value, FINEST)
+            if abs(units.parse(text, "length") - value) < 1e-7:
+                return text
         number = units.to(value, self.kind, self.unit) if self.unit else value
         return f"{units.decimal(number, 6)} {self.unit}".rstrip()
 

@@ -1,9 +1,12 @@
 """The panel that begins a car: what a builder knows before anything is drawn. OK makes it in the active document, or in a new one."""
 from __future__ import annotations
 
+from dataclasses import replace
+
 import FreeCAD as App
 import FreeCADGui as Gui
 
+from .. import preferences
 from ..features import make, read
 from ..features.start import FIRST, Start, car_of
 from ..features.transaction import transaction
@@ -32,7 +35,8 @@ class StartPanel(TaskPanel):
     def __init__(self, document, fresh: bool):
         super().__init__(document, "CranklineStartPanel", "Start Car", "CranklineStartProblem")
         self._fresh = fresh
-        self.fields = RecordForm(Start, FIRST, "in")
+        prefers = preferences.held()
+        self.fields = RecordForm(Start, replace(FIRST, units=prefers.units, rule_sets=prefers.rule_sets), prefers.units)
         self.column.addWidget(self.problem)
         self.column.addWidget(self.fields)
         self.column.addStretch(1)

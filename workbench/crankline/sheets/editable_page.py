@@ -76,8 +76,8 @@ def _made(document, shot: Snapshot, parts: list[Any]) -> Any:
     note.Label = "Placement"
     with read_in(shot.system):
         note.Text = [f"{what}: {value}" for what, value, _other in placement_rows(shot)]
-    note.TextSize, note.MaxWidth = 3.5, -1
-    note.X, note.Y = space.x0 + 80.0, space.y1 - TABLE / 2.0
+    note.TextSize, note.MaxWidth = 3.0, 160.0   # without a width 0.20 sets one letter a line
+    note.X, note.Y = space.x0 + 90.0, space.y1 - TABLE / 2.0 - 4.0
     document.recompute()
     return page
 
