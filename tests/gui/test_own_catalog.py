@@ -19,7 +19,7 @@ SOLID = """
 def folder(tmp_path):
     block = Part.makeBox(490, 430, 240, App.Vector(1, -215, -2))
     heads = [Part.makeBox(440, 130, 180, App.Vector(30, y, 230)) for y in (-240, 110)]
-    Part.makeCompound([block.fuse(heads), Part.makeCylinder(90, 100, App.Vector(491, 0, 0), App.Vector(1, 0, 0))]).exportBrep(
+    Part.Compound([block.fuse(heads), Part.makeCylinder(90, 100, App.Vector(491, 0, 0), App.Vector(1, 0, 0))]).exportBrep(
         str(tmp_path / "iron.brep"))
     (tmp_path / "engines.yaml").write_text(engine().rstrip() + SOLID)
     (tmp_path / "sections.yaml").write_text(TUBE)

@@ -26,7 +26,7 @@ def body():
     """A box from x = 0 forward and a cylinder about the axis before it, in the engine frame: two solids."""
     box = Part.makeBox(*BLOCK, App.Vector(0, -BLOCK[1] / 2, -AXIS))
     nose = Part.makeCylinder(NOSE[0], NOSE[1], App.Vector(BLOCK[0], 0, 0), App.Vector(1, 0, 0))
-    return Part.makeCompound([box, nose])
+    return Part.Compound([box, nose])
 
 
 TURN = App.Placement(App.Vector(120.0, -40.0, 75.0), App.Rotation(App.Vector(1, 2, 3), 77.0))

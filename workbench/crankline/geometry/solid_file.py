@@ -72,7 +72,7 @@ def build(spec: SolidFile, forward: float = 0.0) -> Any:
         one.Placement = place.multiply(one.Placement)
         moved.append(one)
     # Within a compound they keep their places when the part gets its own.
-    body = Part.makeCompound(moved)
+    body = Part.Compound(moved)
     box = body.BoundBox
     if not box.isValid() or max(map(abs, (box.XMin, box.XMax, box.YMin, box.YMax, box.ZMin, box.ZMax))) > REACH:
         raise SolidFileError(f"the body in {path} reaches more than {sized(REACH)} from its origin; check the unit of the file and the "
