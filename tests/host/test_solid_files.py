@@ -114,11 +114,13 @@ def test_a_car_shows_and_measures_the_real_body_and_tells_a_file_that_is_gone(fo
         assert App.Vector(*layout.Proxy.scene(layout).engine_point(BLOCK[0] + NOSE[1])).distanceToPoint(nose) < 1e-6
         kinds = {(note.key, note.kind) for note in read.snapshot(layout).unsound}
         assert kinds == {("engine_data", "catalogue")}
+        # A file that is gone, or another one of its name, is told.
         (folder / "body.step").rename(folder / "kept.step")
-        told = {(note.key, note.kind): note.message for note in read.snapshot(layout).unsound}
-        assert "'body.step'" in told["engine", "solid"] and "missing" in told["engine", "solid"]
+        gone, = read._unsound_solids(layout)
+        assert (gone.key, gone.kind) == ("engine", "solid") and "'body.step'" in gone.message and "missing" in gone.message
         (folder / "body.step").write_bytes((folder / "kept.step").read_bytes() + b"\n")
-        assert "is not the one that was used" in next(n.message for n in read.snapshot(layout).unsound if n.kind == "solid")
+        other, = read._unsound_solids(layout)
+        assert "is not the one that was used" in other.message
         (folder / "kept.step").replace(folder / "body.step")
         # As a car file, and back to the envelope.
         carfile.save(real, tmp_path / "car.yaml")
