@@ -5,12 +5,13 @@ import math
 
 import cars
 import FreeCAD as App
+import numpy as np
 import pytest
 
 from crankline.features import read
 from crankline.features.part_kind import Supply
 from crankline.features.registry import declaration
-from crankline.geometry import tube
+from crankline.geometry import cope, tube
 from crankline.geometry.piece import Bar, Sheet, Tube, bent
 
 
@@ -74,7 +75,6 @@ def test_web_of_an_enclosure_mount_is_the_face_of_its_solid(made):
 
 def test_a_bent_tube_reads_back_as_its_centerline():
     """Walking along straights, bends and rotations leads from the first to the last point (a closed form by rotations)."""
-    import numpy as np
     points = [(0.0, 0.0, 0.0), (200.0, 0.0, 0.0), (260.0, 150.0, 0.0), (300.0, 220.0, 140.0), (500.0, 220.0, 200.0)]
     piece = bent("tube", points, 40.0, 25.4, 2.0)
     p = [np.array(point) for point in points]
@@ -96,3 +96,41 @@ def test_a_bent_tube_reads_back_as_its_centerline():
         at = at + along * piece.straights[number + 1]
     assert at == pytest.approx(p[-1], abs=1e-9)
     assert piece.ends[1][1] == pytest.approx(tuple(along), abs=1e-12)
+
+
+def test_templates_are_the_edges_of_the_solids(made):
+    """Points along the outer edges of the coped ends of straight tubes lie on the unrolled curves, to a twentieth of a millimeter."""
+    parts, pieces = made
+    seen = 0
+    for key, (piece, *others) in pieces.items():
+        if others or not isinstance(piece, Tube) or piece.bends or not (piece.first or piece.last):
+            continue
+        shape = parts[key].Shape.copy(True, False)
+        shape.Placement = App.Placement()
+        start, end = (np.array(item[0]) for item in piece.ends)
+        length = np.linalg.norm(end - start)
+        along, radius = (end - start) / length, piece.outer_diameter / 2.0
+        zero, aside = cope.across(along)
+        for edge in shape.Edges:
+            points = np.array([tuple(point) for point in edge.discretize(60)]) - start
+            off = points - np.outer(points @ along, along)
+            if abs(np.linalg.norm(off, axis=1) - radius).max() > 1e-3 or np.ptp(points @ along) > 100.0:
+                continue
+            at_last = (points @ along).mean() > 0.5 * length
+            curve = cope.ends(piece, 3600)[1 if at_last else 0].outward
+            beyond = points @ along - length if at_last else -(points @ along)
+            if beyond.mean() < curve.min() - 1.0:
+                continue            # a hole farther from the end than the cope reaches: the receiver's cross bolt
+            turn = np.arctan2(off @ aside, off @ zero) % (2.0 * math.pi)
+            assert distance(np.column_stack([radius * turn, beyond]), np.column_stack([radius * cope.turns(3600), curve])).max() < 0.05, key
+            seen += 1
+    assert seen >= 4
+
+
+def distance(points, curve):
+    """Distance of points from a closed curve of short lines, in the plane."""
+    first, step = curve, np.roll(curve, -1, axis=0) - curve
+    first, step = first[:-1], step[:-1]      # the seam of the unrolled tube is no line of it
+    share = ((points[:, None] - first) * step).sum(axis=2) / (step ** 2).sum(axis=1)
+    nearest = first + np.clip(share, 0.0, 1.0)[..., None] * step
+    return np.linalg.norm(points[:, None] - nearest, axis=2).min(axis=1)

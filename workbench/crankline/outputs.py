@@ -145,6 +145,12 @@ def _flats(job: Job, folder: Path) -> None:
         raise sheets.SheetError(told)
 
 
+def _tubes(job: Job, folder: Path) -> None:
+    from . import sheets
+    from .features import read
+    sheets.write_tubes(job.shot, read.pieces(job.layout), folder, job.outcome.measurer if job.outcome is not None else None)
+
+
 def _car_file(job: Job, folder: Path) -> None:
     from . import carfile
     carfile.save(job.shot.car, folder / "car.yaml")
@@ -176,9 +182,11 @@ PRODUCTS = {one.name: one for one in (
     Product("made_step", "Parts to make (STEP)", "The parts that the shop makes, in the car frame: no engine, transmission, driveshaft or "
             "chassis", _made_step, lambda name: name == "made-parts.step", shapes=True),
     Product("sheets", "Sheets (PDF)", "Side view with the placement dimensions, title block, hardware and open findings", _sheets,
-            lambda name: name.endswith(".pdf"), shapes=True, checked=True),
+            lambda name: name == "side-view.pdf", shapes=True, checked=True),
     Product("flats", "Flat patterns (DXF)", "Cut files 1:1 in mm, one for each mark, and a list of them", _flats,
             lambda name: name.startswith("flat/"), shapes=True),
+    Product("tubes", "Tube list and cope templates", "What is sawn from tube and bar, how its ends are coped and how it is bent, with "
+            "templates 1:1 to wrap around the coped ends", _tubes, lambda name: name in ("tubes.csv", "cope-templates.pdf"), shapes=True),
     Product("car_file", "Car file (YAML)", "The car with its units, from which the document can be built again", _car_file,
             lambda name: name == "car.yaml"),
     Product("junit", "Findings (JUnit)", "checks.xml: a test case for each finding, for a build server", _junit,
@@ -191,11 +199,11 @@ PRODUCTS = {one.name: one for one in (
             "written with it", _report, lambda name: name == "report.json", checked=True))}
 """Name to what can be written, in the order of writing: shapes first, since reports tell what is missing, and the report last."""
 
-BUILT = ("document", "step", "sheets", "flats", "junit", "csv", "html", "report")
+BUILT = ("document", "step", "sheets", "flats", "tubes", "junit", "csv", "html", "report")
 """What ``build`` writes."""
 TOLD = ("junit", "csv", "html", "report")
 """What ``check`` writes."""
-DRAWN = ("sheets", "flats")
+DRAWN = ("sheets", "flats", "tubes")
 """What ``sheets`` writes."""
 
 

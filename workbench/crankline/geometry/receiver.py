@@ -84,7 +84,8 @@ def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
     hole = f"cross hole {sized(spec.bolt_hole)}, {sized(spec.high - spec.bolt_z)} from the upper end"
     if spec.aside == 0.0:
         member = tube.Header((0.0, 0.0, 0.0), spec.member_axis, spec.member_diameter)
-        return (piece.straight("sleeve", spec.diameter, wall, (0.0, 0.0, 0.0), (0.0, 0.0, spec.high), (member,), (), note=hole),)
+        low = COPE * spec.member_diameter / 2
+        return (piece.straight("sleeve", spec.diameter, wall, (0.0, 0.0, low), (0.0, 0.0, spec.high), (member,), (), note=hole),)
     corners = _bracket(spec)
     sign = -1.0 if spec.aside < 0.0 else 1.0
     outline = polygon([(sign * x, z) for x, z in corners]).counterclockwise()

@@ -1,6 +1,6 @@
 """Drawings and flat patterns. ``page``, ``layout`` and ``dimension`` are pure; the rest needs the host, Qt or ezdxf.
 
-``write_side_view`` and ``write_flats`` make the files that ``build`` writes beside the document.
+``write_side_view``, ``write_flats`` and ``write_tubes`` make the files that ``build`` writes beside the document.
 """
 from __future__ import annotations
 
@@ -14,9 +14,10 @@ from .drawing import Sheet, SheetError
 if TYPE_CHECKING:
     from ..geometry.piece import Piece
     from ..measure.measurer import Measurer
+    from ..measure.part_marks import Marked
     from ..snapshot import Snapshot
 
-__all__ = ["Sheet", "SheetError", "write_flats", "write_side_view"]
+__all__ = ["Sheet", "SheetError", "write_flats", "write_side_view", "write_tubes"]
 
 
 def write_side_view(snapshot: Snapshot, folder: str | Path, findings: Iterable = (), size: str = "A3") -> Path:
@@ -33,15 +34,31 @@ def write_flats(snapshot: Snapshot, pieces: Mapping[str, Sequence[Piece]], folde
     pieces: part key to what it is made from; measurer: what a check has measured with, if anything. A file stands only once it was
     verified. SheetError, one sentence, where ezdxf is absent or a file does not hold what it should; what was written before stays.
     """
+    from . import flat_patterns
+    with read_in(snapshot.system):
+        files = flat_patterns.cut_files(snapshot, _marked(snapshot, measurer), pieces)
+        return flat_patterns.write(files, Path(folder) / "flat", snapshot.system)
+
+
+def write_tubes(snapshot: Snapshot, pieces: Mapping[str, Sequence[Piece]], folder: str | Path,
+                measurer: Measurer | None = None) -> list[Path]:
+    """Write ``tubes.csv`` and, where an end is coped, ``cope-templates.pdf``; the paths. Arguments and errors as of ``write_flats``."""
+    from . import cope_templates, qt, tube_list
+    with read_in(snapshot.system):
+        rows = tube_list.sawn(snapshot, _marked(snapshot, measurer), pieces)
+        book = cope_templates.book(snapshot, rows)
+        paths = [tube_list.write(rows, folder)]
+        return [*paths, qt.render_book(book, Path(folder) / "cope-templates.pdf")] if book else paths
+
+
+def _marked(snapshot: Snapshot, measurer: Measurer | None) -> tuple[Marked, ...]:
+    """The marks of a car's parts, by what a check has measured or afresh."""
     from ..measure import part_marks
     from ..measure.host_measurer import HostMeasurer
-    from . import flat_patterns
     if measurer is None:
         measurer = HostMeasurer()
         measurer.sees(snapshot)
-    with read_in(snapshot.system):
-        files = flat_patterns.cut_files(snapshot, part_marks.of(snapshot, measurer), pieces)
-        return flat_patterns.write(files, Path(folder) / "flat", snapshot.system)
+    return part_marks.of(snapshot, measurer)
 
 
 def _fitting(draw, snapshot: Snapshot, findings: tuple, size: str) -> Sheet:
