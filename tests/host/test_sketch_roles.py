@@ -11,7 +11,8 @@ import Sketcher
 from conftest import ROOT
 
 from crankline import carfile, model, record
-from crankline.features import base, chassis, chassis_drawing, make, plan, read, sketches
+from crankline.features import base, chassis, chassis_drawing, make, plan, read, sketch_roles, sketches
+from crankline.features.apply import apply
 
 DEMO = ROOT / "demo_assemblies" / "full_bodied_automatic.yaml"
 
@@ -205,3 +206,97 @@ def test_model_read_from_sketches_alone(tmp_path):
         assert record.equal(read_back.placement, car.placement)
     finally:
         App.closeDocument(document.Name)
+
+
+# --- sketches that the user drew -----------------------------------------------------------------------------------------
+
+
+def by_hand(document, half=330.0, axle=405.0):
+    """A side and a plan sketch as somebody draws them: plain lines and circles, a dimension here and there, no names."""
+    side, plan = (document.addObject("Sketcher::SketchObject", name) for name in ("MySide", "MyPlan"))
+    side.Placement = App.Placement(App.Vector(), App.Rotation(App.Vector(1, 0, 0), 90))
+    for line in ((-600, 0, 3200, 0), (-400, 110, 3000, 110), (60, 345, 265, 336), (0, 900, 500, 900)):
+        side.addGeometry(Part.LineSegment(App.Vector(*line[:2], 0), App.Vector(*line[2:], 0)), False)
+    side.addGeometry(Part.Circle(App.Vector(0, axle, 0), App.Vector(0, 0, 1), 40.0), False)
+    side.addGeometry(Part.Circle(App.Vector(600, 140, 0), App.Vector(0, 0, 1), 20.6), False)
+    side.addConstraint(Sketcher.Constraint("Diameter", 5, 41.2))
+    for y in (half, -half):
+        plan.addGeometry(Part.LineSegment(App.Vector(-400, y, 0), App.Vector(3000, y, 0)), False)
+    document.recompute()
+    return side, plan
+
+
+ROLES_BY_HAND = {"side": {"track": 0, "main_rail": 1, "pinion": 2, "rear_axle": 4, "rear_cross_member": 5},
+                 "plan": {"rail_left": 0, "rail_right": 1}}
+
+
+def test_a_car_is_bound_to_sketches_that_the_user_drew():
+    """They stay where they are, and are read; what was drawn for the car goes; one undo step."""
+    document = cars.document(cars.AUTOMATIC, "bound")
+    document.UndoMode = 1
+    try:
+        layout = read.only_layout(document)
+        before, old = read.car(layout), layout.Chassis.SideSketch.Name
+        side, plan = by_hand(document)
+        steps = document.UndoCount
+        less = dataclasses.replace(before.mounts, cross_member=dataclasses.replace(before.mounts.cross_member, reference="chassis_x",
+                                                                                   offset=1520.0))
+        apply(layout, dataclasses.replace(before, mounts=less))
+        sketch_roles.bind(layout, side, plan, ROLES_BY_HAND)
+        assert document.UndoCount == steps + 2 and document.UndoNames[0] == "Chassis Sketches"
+        car = read.car(layout)
+        assert (layout.Chassis.SideSketch, layout.Chassis.PlanSketch) == (side, plan) and document.getObject(old) is None
+        assert (car.chassis.rails.height, car.chassis.rails.half_spacing) == pytest.approx((110.0, 330.0), abs=1e-9)
+        assert (car.rear_end.pinion_joint.x, car.rear_end.pinion_joint.z) == pytest.approx((265.0, 336.0), abs=1e-9)
+        assert car.chassis.footwell_tube is None and car.chassis.upper_fore_aft is None and car.chassis.firewall is None
+        assert car.chassis.rear_cross_member.x == pytest.approx(600.0) and car.chassis.rear_cross_member.section.outer_diameter == 41.2
+        keys = {obj.Key for obj in read.members(layout)}
+        assert "firewall" not in keys and not [key for key in keys if key.startswith("footwell_tube")]
+        assert {name: sketch_roles.held(sketch, name) for name, sketch in (("side", side), ("plan", plan))} == ROLES_BY_HAND
+        document.undo()
+        assert layout.Chassis.SideSketch.Name == old and sketch_roles.held(side, "side") == {}
+        assert record.difference(read.car(layout), dataclasses.replace(before, mounts=less)) == []
+    finally:
+        App.closeDocument(document.Name)
+
+
+def test_what_cannot_be_read_binds_nothing():
+    document = cars.document(cars.AUTOMATIC, "refused")
+    try:
+        layout = read.only_layout(document)
+        side, plan = by_hand(document, axle=405.0)
+        for role in ("track", "pinion"):
+            roles = {**ROLES_BY_HAND, "side": {name: at for name, at in ROLES_BY_HAND["side"].items() if name != role}}
+            with pytest.raises(sketches.RoleError, match=f"sketch MySide: the role '{role}' is missing"):
+                sketch_roles.bind(layout, side, plan, roles)
+            assert layout.Chassis.SideSketch.Name != side.Name and sketch_roles.held(side, "side") == {}
+        with pytest.raises(ValueError, match="the same sketch is given twice"):
+            sketch_roles.bind(layout, side, side, ROLES_BY_HAND)
+    finally:
+        App.closeDocument(document.Name)
+
+
+def test_a_click_gives_or_takes_a_role(drawn):
+    document, _side, _plan = drawn
+    side, _above = by_hand(document)
+    given = sketch_roles.toggled(side, "side", {}, "main_rail", 1)
+    assert [role.name for role in sketch_roles.missing("side", given)] == ["rear_axle", "track", "pinion"]
+    assert sketch_roles.toggled(side, "side", given, "track", 1) == {"track": 1}        # an element has one role
+    assert sketch_roles.toggled(side, "side", given, "main_rail", 0) == {"main_rail": 0}
+    assert sketch_roles.toggled(side, "side", given, "main_rail", 1) == {}
+    with pytest.raises(sketches.RoleError, match="Main rail must be a line; this element is a circle"):
+        sketch_roles.toggled(side, "side", {}, "main_rail", 4)
+    assert [sketch_roles.element_at(side, f"Edge{number}") for number in range(1, 7)] == sorted(
+        sketch_roles.element_at(side, f"Edge{number}") for number in range(1, 7))
+    assert {sketch_roles.element_at(side, f"Edge{number}") for number in range(1, 7)} == set(range(6))
+    assert sketch_roles.element_at(side, "Vertex1") is None and sketch_roles.element_at(side, "Edge99") is None
+
+
+def test_a_role_is_taken_from_what_was_drawn_here_too(drawn):
+    _document, side, plan = drawn
+    roles = {**sketch_roles.held(side, "side")}
+    line = side.addGeometry(Part.LineSegment(App.Vector(-400, 130, 0), App.Vector(3000, 130, 0)), False)
+    sketch_roles.settle(side, "side", {**roles, "main_rail": line})
+    assert sketch_roles.held(side, "side") == {**roles, "main_rail": line}
+    assert chassis.published(side, plan)["RailsHeight"] == pytest.approx(130.0) and side.solve() == 0
+    assert chassis_drawing.drawn_in(side) and not chassis_drawing.drawn_in(plan)

@@ -43,14 +43,19 @@ def apply(layout, car: model.Car, folder: str | Path | None = None, title: str =
     document is as it was. ``folder`` is where a sketch document that the model newly names is looked for. A part that cannot be laid out
     is in error afterwards and says so; it does not stop the others.
     """
+    with transaction(layout.Document, title):
+        return reconciled(layout, car, folder)
+
+
+def reconciled(layout, car: model.Car, folder: str | Path | None = None) -> Changes:
+    """As ``apply``, inside a transaction that is open."""
     target, before = layout.Document, read.car(layout)
     containers = {part.Key: part for part in read.containers(layout)}
     if lost := [label for key, label in CONTAINERS if key not in containers]:
         raise MakeError(f"{layout.Label}: the branch {lost[0]} of the car's tree was deleted; undo that before the car is edited")
     work = Reconciler(target, containers, {**{obj.Key: obj for obj in read.members(layout)}, "layout": layout})
-    with transaction(target, title):
-        work.settle(before, car, folder)
-        target.recompute()
+    work.settle(before, car, folder)
+    target.recompute()
     return work.changes
 
 

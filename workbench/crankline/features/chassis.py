@@ -58,8 +58,9 @@ class Chassis(Feature):
             if value is None and name == "UprightsHalfSpacing":
                 continue   # the support tube needs their spacing even where nothing says at which station they stand
             if value is None:
-                if name not in unset and not any(item.startswith(name + "=") for item in unset):
-                    unset.append(name)
+                if name not in unset:
+                    # What was derived of a number that the sketch no longer gives is not given either.
+                    unset = [*(item for item in unset if not item.startswith(name + "=")), name]
                 value = 0.0
             elif name in unset:
                 unset.remove(name)

@@ -26,6 +26,8 @@ AXLE_DIAMETER = 76.2
 PINION_REACH = 150.0
 """Length of the pinion line, mm: only its direction and its forward end are read."""
 FIREWALL_HEIGHT = 30.0 * INCH
+ENDS = ("_h", "_v", "_end_h", "_end_v", "_start_h", "_start_v")
+"""What the names of an element's driving dimensions end in, after its role."""
 SAME = 1e-7
 """Two coordinates of a sketch closer than this are the same, mm: a tenth of what the host's solver leaves."""
 
@@ -123,6 +125,13 @@ def redraw(side, plan, chassis: model.Chassis, rear_end: model.RearEnd, wheelbas
         step()
 
 
+def drawn_in(sketch) -> bool:
+    """Whether a sketch holds an element that was not drawn here."""
+    held = {sketches.role_name(one.Name): one.First for one in sketch.Constraints if one.Name}
+    ours = {index for name, index in held.items() if any(f"{name}{end}" in held for end in ENDS)}
+    return not set(range(len(sketch.Geometry))) <= ours
+
+
 def dimensions(role: str, element: Element) -> dict[str, float]:
     """Name to value (mm) of the driving dimensions of an element as drawn here; one of zero has none, its point lies on the axis."""
     if isinstance(element, Circle):
@@ -142,7 +151,7 @@ def _step(sketch, role: str, present: sketches.Line | Circle | None, wanted: Ele
     if present is None:
         return None if wanted is None else lambda: _add(sketch, role, wanted)
     held = {sketches.role_name(one.Name): one for one in sketch.Constraints if one.Name}
-    drawn = {f"{role}{end}" for end in ("_h", "_v", "_end_h", "_end_v", "_start_h", "_start_v")} & held.keys()
+    drawn = {f"{role}{end}" for end in ENDS} & held.keys()
     ours = bool(drawn)
     if wanted is not None and _same(role, present, wanted, whole=ours):
         return None

@@ -169,6 +169,12 @@ def write(obj, rows: Iterable[Prop], record: Any, derived: Any = None) -> bool:
     return (sorted(unset) != sorted(obj.Unset) and put(obj, "Unset", unset)) or changed
 
 
+def absent(obj, row: Prop) -> bool:
+    """Take what a property holds for not given: it shows its default, or nothing. Whether that changed it."""
+    changed, held = _put(obj, row, row.entry.default), [item for item in obj.Unset if item.split("=")[0] != row.name]
+    return (sorted([*held, row.name]) != sorted(obj.Unset) and put(obj, "Unset", [*held, row.name])) or changed
+
+
 def derive(obj, row: Prop, value: Any) -> bool:
     """Show a value that something upstream gives: what the car file left out stays left out. Whether that changed it."""
     changed, unset = _put(obj, row, value), list(obj.Unset)
