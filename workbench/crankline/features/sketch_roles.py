@@ -193,7 +193,7 @@ def bind(layout, side, plan, roles: Mapping[str, Given]) -> None:
         chassis.SideSketch, chassis.PlanSketch = side, plan
         _forget(chassis, "Sketches")
         chassis.touch()
-        layout.Document.recompute()
+        layout.Document.recompute([chassis, layout])     # what no longer has anything to stand on goes before it is executed
         for obj in (chassis, layout):
             if "Invalid" in obj.State:
                 raise ValueError(obj.getStatusString())

@@ -16,7 +16,7 @@ from . import editing, findings_dock
 from .dock_widgets import push_button
 from .messages import attempt
 
-ORDER = tuple(path for path in sections.order_of_work() if path not in editing.BY_OTHER_MEANS)
+ORDER = sections.order_of_work()
 _dock: CarDock | None = None
 
 
@@ -118,7 +118,7 @@ class CarDock(QtGui.QDockWidget):
             section = sections.section_of(path)
             items = len(sections.items(car, path)) if section.many else 0
             held = [Place(path, number) for number in range(items)] if section.many else \
-                [Place(path)] if sections.get(car, path) is not None else []
+                [Place(path)] if path == editing.SKETCHES or sections.get(car, path) is not None else []
             for place in held:
                 state = f"Error: {wrong[place]}" if place in wrong else "There" if not told[place] else \
                     f"{told[place]} finding{'s' if told[place] > 1 else ''}"
@@ -175,7 +175,8 @@ class CarDock(QtGui.QDockWidget):
         self.add.setEnabled(chosen is not None and (many or not there))
         self.edit.setEnabled(there)
         self.copy.setEnabled(there and many)
-        self.remove.setEnabled(there and (many or (section is not None and not section.needed)))
+        removable = section is not None and not section.needed and section.path != editing.SKETCHES
+        self.remove.setEnabled(there and (many or removable))
 
     # --- what is done -------------------------------------------------------------------------------------------------
 

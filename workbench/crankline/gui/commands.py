@@ -112,6 +112,19 @@ class CarSections(Command):
         car_dock.toggle()
 
 
+class ChassisSketches(Command):
+    name, icon = "ChassisSketches", "chassis_sketches"
+    text = "Chassis Sketches…"
+    tip = "Reads the chassis from sketches of this document: which sketches, and which of their elements is what"
+
+    def IsActive(self) -> bool:
+        return super().IsActive() and not Gui.Control.activeDialog()
+
+    def run(self) -> None:
+        from . import actions, sketches_panel
+        sketches_panel.show(actions.current_layout())
+
+
 class _OnPart(Command):
     """A command for the part that is selected."""
 
@@ -241,8 +254,8 @@ class Help(Command):
         help_page.show()
 
 
-COMMANDS = (StartCar, ExampleCar, OpenCarFile, None, CarSections, PlacePowertrain, EditPart, DuplicatePart, RemovePart, OwnCatalog, None,
-            CheckCar, Findings, None, Export, None, Rebuild, RepairDocument, Help)
+COMMANDS = (StartCar, ExampleCar, OpenCarFile, None, CarSections, ChassisSketches, PlacePowertrain, EditPart, DuplicatePart, RemovePart,
+            OwnCatalog, None, CheckCar, Findings, None, Export, None, Rebuild, RepairDocument, Help)
 """In the order of toolbar and menu; None is a separator."""
 
 

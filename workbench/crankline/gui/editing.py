@@ -20,8 +20,8 @@ from .messages import agreed, show_status
 from .record_form import words
 from .task_panel import in_error
 
-BY_OTHER_MEANS = ("chassis.sketches",)
-"""Sections that no form serves: sketches are drawn."""
+SKETCHES = "chassis.sketches"
+"""The section that no form serves: sketches are drawn, and have a panel of their own."""
 
 
 class EditError(ValueError):
@@ -32,7 +32,8 @@ def label_of(path: str) -> str:
     """What a section is called: as the part that it makes, else by its name in the car file."""
     record = sections.section_of(path).record
     own = next((part.label for part in declared().values() if part.section == path and proxy_class(part.kind).record is record), None)
-    return own or {"masses": "Mass", "protective_items": "Protective item"}.get(path) or words(path.rpartition(".")[2])
+    named = {SKETCHES: "Chassis sketches", "masses": "Mass", "protective_items": "Protective item"}
+    return own or named.get(path) or words(path.rpartition(".")[2])
 
 
 def title_of(place: Place, car: Any) -> str:
@@ -45,6 +46,9 @@ def edit(layout, place: Place) -> bool:
     """Open the panel of a section that a car has."""
     if place.path == "placement":
         return place_powertrain(layout)
+    if place.path == SKETCHES:
+        from . import sketches_panel
+        return sketches_panel.show(layout)
     car = read.car(layout)
     held = sections.get(car, place.path, place.item)
     if held is None:

@@ -70,7 +70,7 @@ class Shown:
             view = obj.ViewObject
             if view is not None and not view.Visibility:
                 self._shown.append((obj.Document.Name, obj.Name))
-                _set_visible(view, True)
+                set_visible(view, True)
 
     def close(self) -> None:
         """Hide them again, but for those that are hidden or gone already."""
@@ -79,7 +79,7 @@ class Shown:
             document = App.listDocuments().get(document_name)
             obj = document.getObject(name) if document is not None else None
             if obj is not None and obj.ViewObject is not None and obj.ViewObject.Visibility:
-                _set_visible(obj.ViewObject, False)
+                set_visible(obj.ViewObject, False)
 
 
 def holders(containers: Iterable, objects: Iterable) -> list:
@@ -95,7 +95,8 @@ def holders(containers: Iterable, objects: Iterable) -> list:
     return found
 
 
-def _set_visible(view, on: bool) -> None:
+def set_visible(view, on: bool) -> None:
+    """Show or hide an object; the document does not count as modified by it (on 0.20 it does, as by hand)."""
     document = Gui.getDocument(view.Object.Document.Name)
     modified = document.Modified
     view.Visibility = on
