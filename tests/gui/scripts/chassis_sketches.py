@@ -1,4 +1,7 @@
 """Draws a chassis as a user would, gives its elements their roles by clicks in the view, and binds a car to it."""
+import os
+import subprocess
+
 import FreeCAD as App
 import FreeCADGui as Gui
 import Part
@@ -6,7 +9,9 @@ from PySide import QtCore, QtGui
 from steps import QTest, changed, nodes, press, section_states, state, view_point, widget
 from window import pump, report, screenshot
 
+import crankline
 from crankline.features import read
+from crankline.gui import actions
 
 OK, CANCEL = QtGui.QDialogButtonBox.Ok, QtGui.QDialogButtonBox.Cancel
 LINES = {"track": ((-600, 0), (3200, 0)), "main_rail": ((-400, 112), (3000, 112)), "pinion": ((60, 345), (267, 334))}
@@ -29,7 +34,6 @@ def drawn(document):
 
 def click(point):
     """A click in the view where a point of the document is, through the X server."""
-    import subprocess
     at = view_point(doc, point)
     subprocess.run(["xdotool", "mousemove", str(at.x() - 12), str(at.y() - 12), "mousemove", str(at.x()), str(at.y())], check=True)
     pump(0.3)
@@ -88,7 +92,7 @@ def give_all():
         click((*at, 0))
 
 
-Gui.runCommand("Crankline_ExampleCar")
+actions.open_car_file(os.path.join(crankline.ROOT, "demo_assemblies", "minimal.yaml"))
 pump(0.5)
 doc = App.ActiveDocument
 layout = read.only_layout(doc)
