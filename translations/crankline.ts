@@ -339,6 +339,21 @@
     </message>
 </context>
 <context>
+    <name>Crankline_ChassisSketches</name>
+    <message>
+        <source>Chassis Sketches…</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <source>Reads the chassis from sketches of this document: which sketches, and which of their elements is what</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <source>Reads the chassis from sketches of this document: which sketches, and which of their elements is what. Choose a role in the list, then click its element in the view; another click takes the role off. OK reads the chassis from these sketches, which stay where they are.</source>
+        <translation type="unfinished"></translation>
+    </message>
+</context>
+<context>
     <name>Crankline_CheckCar</name>
     <message>
         <source>Check Car</source>

@@ -113,9 +113,11 @@ class CarSections(Command):
 
 
 class ChassisSketches(Command):
-    name, icon = "ChassisSketches", "chassis_sketches"
+    name, icon, keys = "ChassisSketches", "chassis_sketches", "Q, D"
     text = "Chassis Sketches…"
     tip = "Reads the chassis from sketches of this document: which sketches, and which of their elements is what"
+    what = ("Choose a role in the list, then click its element in the view; another click takes the role off. OK reads the chassis from "
+            "these sketches, which stay where they are.")
 
     def IsActive(self) -> bool:
         return super().IsActive() and not Gui.Control.activeDialog()
