@@ -38,7 +38,9 @@ from crankline.rules import rule_file, rule_sets
 from crankline.snapshot import Snapshot
 from crankline.source import SourceError
 
-DEMOS = sorted((ROOT / "demo_assemblies").glob("*.yaml"))
+CAR_FILES = sorted((ROOT / "demo_assemblies").glob("*.yaml"))
+DEMOS = [ROOT / "demo_assemblies" / f"{name}.yaml" for name in cars.DEMOS]
+"""Those of whole cars."""
 RULES = sorted((ROOT / "workbench" / "crankline" / "catalog" / "rules").glob("*.yaml"))
 SEVERITIES = ("error", "warning", "advice")
 EVENT = datetime.date(2026, 5, 1)
@@ -67,7 +69,7 @@ def each_case(request, share: int, judge, cost: int = 1) -> None:
 def test_mutated_car_files_are_refused_or_read(request):
     """One sentence with file and key, never another error; what is read is written and read back the same."""
     def judge(_number, rng):
-        text = mutate.text(rng.choice(DEMOS).read_text(encoding="utf-8"), rng)
+        text = mutate.text(rng.choice(CAR_FILES).read_text(encoding="utf-8"), rng)
         try:
             car = carfile.read_text(text.encode("utf-8", "surrogatepass"), "mutated.yaml")
         except SourceError as error:

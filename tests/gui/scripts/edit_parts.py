@@ -116,7 +116,7 @@ click("Add")
 press(OK)
 pump(0.3)
 report({"again": by_key("enclosure").State, "errors": [obj.Label for obj in read.members(layout) if "Invalid" in obj.State]})
-choose_section("Mid plate")
+choose_section("Engine")
 report({"needed": [widget(f"CranklineSection{name}").isEnabled() for name in ("Add", "Edit", "Duplicate", "Remove")]})
 for _ in range(doc.UndoCount):
     doc.undo()
