@@ -124,3 +124,15 @@ def test_a_shape_of_nonsense_numbers_is_told_and_never_measured(document):
         shot = read.snapshot(read.only_layout(document))
     note = next(item for item in shot.unsound if item.key == "mid_plate")
     assert note.kind == "invalid" and "a corner that is no place in a car" in note.message and shot.part("mid_plate") is None
+
+
+def test_of_a_shape_that_the_host_cannot_integrate_over_nothing_is_said(document, monkeypatch):
+    """Bits turned in a file: the volume of a part ended a whole run as an internal error."""
+    from crankline.geometry import measure
+    shape = read.snapshot(read.only_layout(document)).part("mid_plate").shape
+    assert set(HostMeasurer().solid(shape)) == {"volume", "bbox"}
+
+    def fails(_shape):
+        raise App.Base.FreeCADError("Unknown exception while reading attribute 'Volume' of object 'TopoShape'")
+    monkeypatch.setattr(measure, "volume", fails)
+    assert HostMeasurer().solid(shape) == {}

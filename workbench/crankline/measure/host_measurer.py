@@ -141,11 +141,15 @@ class HostMeasurer:
 
     def solid(self, shape: Any) -> dict[str, Any]:
         """Volume in mm3 and box (x, y, z of the low corner, then of the high corner) in mm, to 1e-3; nothing of a
-        shape without faces."""
+        shape without faces, or of one that the host cannot integrate over, as after bits were turned on a disk."""
         if not shape.Faces:
             return {}
-        volume = self.kept.of("volume", self._body(shape).mark, lambda: measure.volume(shape))
-        return {"volume": volume, "bbox": [round(value, 3) + 0.0 for value in self._of("tight box", shape, lambda: box_of(shape)).tolist()]}
+        try:
+            volume = self.kept.of("volume", self._body(shape).mark, lambda: measure.volume(shape))
+            box = self._of("tight box", shape, lambda: box_of(shape))
+        except RuntimeError:        # the host's own errors are of it
+            return {}
+        return {"volume": volume, "bbox": [round(value, 3) + 0.0 for value in box.tolist()]}
 
 
 def _told(measure: Callable[[], Any]) -> Any:
