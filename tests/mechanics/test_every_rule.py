@@ -165,6 +165,10 @@ ROWS = [
     # Whatever the book.
     Row("PRO-RULE-BOOK", AUTOMATIC, (Steps(books, ((("practice", "containment"), 0.0, False), (("ihra_2019",), 0.0, False),
                                                    (("nhra_general_2008",), 4.0, True)), "1"),), ALWAYS, ()),
+    Row("PRO-SCREENED", AUTOMATIC, (Steps(books, ((("containment", "clearance", "driveline", "strength"), 0.0, True),
+                                                  (("invented_demo", "clearance"), 0.0, True), (("containment", "clearance"), 2.0, False),
+                                                  ((), 2.0, False), (("nhra_general_2008",), 4.0, False)), "0"),), ALWAYS, (),
+        {"rules.sets": ("invented_demo", "clearance")}),
     *(disabled(f"PRO-DISABLED-{name.upper()}", name) for name in PROTECTIVE),
     *(widened(f"PRO-WIDENED-{name.upper()}", name) for name in PROTECTIVE),
     Row("PRO-WELD", AUTOMATIC, (Steps("containment.loops[front].material", (("4130N", 0.0, True), ("1020_DOM", 0.0, True),
@@ -445,7 +449,8 @@ def test_a_car_on_which_it_cannot_be_evaluated(row):
     TRIAL.not_evaluated(row)
 
 
-SEES_ALL = ("unsound_objects", "wheelbase", "rule_books", "disabled_rules", "widened_rules", "stock_thickness", "block_opening")
+SEES_ALL = ("unsound_objects", "wheelbase", "rule_books", "disabled_rules", "widened_rules", "screens_missing", "stock_thickness",
+            "block_opening")
 """Quantities that can always be told: of what was found unsound, and a number that every car file states."""
 
 

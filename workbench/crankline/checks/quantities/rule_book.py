@@ -57,3 +57,16 @@ def widened_rules(snapshot: Snapshot, context: Context) -> Found:
         return (Measurement(0.0, CAR, how="none asks for less"),)
     return tuple(Measurement(1.0, CAR, item.rule.id, how=f"{item.rule.id} ({item.rule.title}) in {item.rule.file}, line {item.rule.line}, "
                              f"asks for less than {item.shipped.id} of {item.shipped.rule_set}: {item.how}") for item in found)
+
+
+SCREENS = ("containment", "clearance", "driveline", "strength")
+"""Sets that come with the program and look at what no sanctioning body's book does: whether a car that is not screened by one holds
+together is not known."""
+
+
+@quantity("screens_missing", "count", no_remedy=NO_DIMENSION)
+def screens_missing(snapshot: Snapshot, context: Context) -> Found:
+    """Sets of containment, clearance, driveline and strength that the car does not use, so that nobody looked at what they are about."""
+    used = {item.name for item in context.selection.sets}
+    lacking = [name for name in SCREENS if name not in used]
+    return (Measurement(float(len(lacking)), CAR, how=f"not used: {', '.join(lacking)}" if lacking else "all are used"),)
