@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -108,9 +109,13 @@ class Screening:
         return self.on_mounts[:, [spring.name for spring in self.mounts].index(name)]
 
 
+@lru_cache(maxsize=64)
 def screen(mounting: Mounting, torque: float, load_cases: tuple[LoadCase, ...] = ASSUMED_CASES,
            allowables: Allowables = Allowables()) -> Screening:
-    """Every margin of a mounting under a launch torque on its mounts, N.mm. ValueError where the mounts leave a motion free."""
+    """Every margin of a mounting under a launch torque on its mounts, N.mm. ValueError where the mounts leave a motion free.
+
+    The last ones are kept: several findings try the same changes of a car, and an edit may leave the mounting as it was.
+    """
     held = springs(mounting)
     force, moment = case_loads(mounting.mass, mounting.cg, torque, load_cases, mounting.output_axis)
     frames_: list[tuple[chassis_frame.Built, np.ndarray]] = []
