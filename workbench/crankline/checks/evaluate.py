@@ -144,14 +144,14 @@ def _asked(finding: Finding, question: str) -> Finding:
     """A finding of a rule of which it is a question whether it applies: what is met is met either way, what is not is asked."""
     if finding.state != State.OPEN or finding.to_confirm:
         return finding
-    told = f"{question}; if it counts, this rule is not met" + (f": {finding.reason}" if finding.reason else "")
-    return replace(finding, severity=Severity.ADVICE, to_confirm=True, reason=told)
+    reason = f"{question}; if it counts, this rule is not met" + (f": {finding.reason}" if finding.reason else "")
+    return replace(finding, severity=Severity.ADVICE, to_confirm=True, reason=reason)
 
 
 def _not_measured(error: RuntimeError, keys: tuple[str, ...]) -> Unmeasured:
     """What the host could not do (Part.OCCError is a RuntimeError); about a part where only one had been asked for."""
-    told = " ".join(str(error).split()).rstrip(".") or type(error).__name__
-    return Unmeasured(keys if len(keys) == 1 else (), f"FreeCAD could not measure the shape{'' if len(keys) == 1 else 's'} ({told}); run "
+    cause = " ".join(str(error).split()).rstrip(".") or type(error).__name__
+    return Unmeasured(keys if len(keys) == 1 else (), f"FreeCAD could not measure the shape{'' if len(keys) == 1 else 's'} ({cause}); run "
                       "Rebuild Shapes, and check what was edited by hand")
 
 

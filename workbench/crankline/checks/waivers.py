@@ -29,9 +29,9 @@ class Unused:
 
 def as_json(waiver: model.Waiver) -> dict[str, Any]:
     """A waiver as it stands in the report; absent fields are left out."""
-    told = {name: getattr(waiver, name) for name in ("rule", "reason", "author", "date", "expires", "measured", "compared", "edition")
+    entries = {name: getattr(waiver, name) for name in ("rule", "reason", "author", "date", "expires", "measured", "compared", "edition")
             if getattr(waiver, name, None) is not None}
-    return {**told, "subjects": list(waiver.subjects or ())}
+    return {**entries, "subjects": list(waiver.subjects or ())}
 
 
 def apply(findings: Iterable[Finding], waivers: Sequence[model.Waiver],

@@ -36,15 +36,15 @@ def ring_of(shape: Any) -> Ring | float:
 def _whole(shape: Any, ring: Ring) -> Ring:
     """The ring; NotEvaluated where a cut through the upper part shows another section than the ring's bends tell: surfaces keep their
     radius when part of them was cut away."""
-    told = (ring.outer_diameter or ring.thickness or 0.0, ring.outer_diameter or ring.width or 0.0)
-    tubes = _tubes(shape, 0.5 * told[0]) if ring.form == "tube" else []
+    nominal = (ring.outer_diameter or ring.thickness or 0.0, ring.outer_diameter or ring.width or 0.0)
+    tubes = _tubes(shape, 0.5 * nominal[0]) if ring.form == "tube" else []
     for angle in UPPER_CUTS:
         if any(_goes_around(face, piece, ring, angle) for face, piece in tubes):
             continue
         cut = loop_measure.section(shape, ring.center, angle=angle)
-        if cut is not None and any(seen < (1.0 - WHOLE) * size for seen, size in zip((cut.thickness, cut.width), told)):
+        if cut is not None and any(seen < (1.0 - WHOLE) * size for seen, size in zip((cut.thickness, cut.width), nominal)):
             raise NotEvaluated(f"its section is not whole: {sized(cut.thickness)} x {sized(cut.width)} are left of "
-                               f"{sized(told[0])} x {sized(told[1])}; rebuild the loop")
+                               f"{sized(nominal[0])} x {sized(nominal[1])}; rebuild the loop")
     return ring
 
 

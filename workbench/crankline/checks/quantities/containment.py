@@ -61,7 +61,7 @@ def loop_behind_front_joint(snapshot: Snapshot, context: Context) -> Slices:
             raise NotEvaluated(ring)
         loops.append((key, ring))
     for name in context.settings["at"]:
-        told = "" if name == "static" else name
+        pose = "" if name == "static" else name
         joint, axis = front_joint(context, name)
         candidates = []
         for key, ring in loops:
@@ -75,13 +75,13 @@ def loop_behind_front_joint(snapshot: Snapshot, context: Context) -> Slices:
                 candidates.append((-to_center, max((ring.x_rear - joint[0]) / axis[0], 0.0), key, ring.accuracy, -1.0))
         if not candidates:
             where = "behind" if context.settings["side"] == "behind" else "on either side of"
-            found.append(Measurement(None, ("driveshaft",), told, how=f"no loop {where} the front joint", points=(tuple(joint),)))
+            found.append(Measurement(None, ("driveshaft",), pose, how=f"no loop {where} the front joint", points=(tuple(joint),)))
             continue
         to_center, to_edge, key, accuracy, way = min(candidates)
         how = (f"{key}, center {sized(to_center)} and nearest edge {sized(to_edge)} {'behind' if way > 0.0 else 'ahead of'} the joint"
                f"{at_slip(name)}; the {context.settings['measured_to'].replace('_', ' ')} counts")
         value = to_center if context.settings["measured_to"] == "center" else to_edge
-        found.append(Measurement(float(value), (key,), told, how=how, points=(tuple(joint), tuple(joint - way * to_center * axis)),
+        found.append(Measurement(float(value), (key,), pose, how=how, points=(tuple(joint), tuple(joint - way * to_center * axis)),
                                  accuracy=accuracy))
     return tuple(found)
 
@@ -219,12 +219,12 @@ def loop_secured(snapshot: Snapshot, context: Context) -> Slices:
                 if doubtful and not all(tube for _seat, tube in feet):
                     raise NotEvaluated(doubtful[0])
                 points = tuple(seat.point for seat, tube in feet if seat.held and tube)
-                told = [f"{sum(seat.held for seat, _tube in feet)} of {len(feet)} feet pinned",
+                clauses = [f"{sum(seat.held for seat, _tube in feet)} of {len(feet)} feet pinned",
                         *(f"{_place('foot', seat.point, ring)} on {tube or 'no chassis tube'}" for seat, tube in feet)]
             else:
                 points = tuple(point for _tube, places in met for point in places)
-                told = [f"{len(places)} at {tube.key}" for tube, places in met]
-            how = "; ".join(told) or "it touches no chassis tube"
+                clauses = [f"{len(places)} at {tube.key}" for tube, places in met]
+            how = "; ".join(clauses) or "it touches no chassis tube"
         except NotEvaluated as reason:
             found.append(Unmeasured((key,), str(reason)))
             continue

@@ -17,11 +17,11 @@ def unsound_objects(snapshot: Snapshot, context: Context) -> Found:
     found = [item for item in snapshot.unsound if item.kind in context.settings["kinds"]]
     if not found:
         return (Measurement(0.0, (), how="all objects checked"),)
-    told: dict = {}
+    by_object: dict = {}
     for item in found:
-        told.setdefault((item.key, item.kind), []).append(item.message)
+        by_object.setdefault((item.key, item.kind), []).append(item.message)
     return tuple(Measurement(float(len(messages)), (key,), kind, how="; ".join(messages))
-                 for (key, kind), messages in told.items())
+                 for (key, kind), messages in by_object.items())
 
 
 @quantity("missing_sections", "count", no_remedy="")

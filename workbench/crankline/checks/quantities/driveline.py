@@ -55,13 +55,13 @@ def joint_angle(snapshot: Snapshot, context: Context) -> Found:
     found: list[Measurement | Unmeasured] = []
     for name, pose in _poses(context):
         for joint in context.settings["joints"]:
-            told = f"{joint} joint, {name}"
+            which = f"{joint} joint, {name}"
             if isinstance(pose, str):
-                found.append(Unmeasured(SHAFT, pose, told))
+                found.append(Unmeasured(SHAFT, pose, which))
                 continue
             angle, point = ((pose.front_joint, pose.front_point) if joint == "front" else
                             (pose.rear_joint, pose.rear_point))
-            found.append(Measurement(angle, SHAFT, told, how=f"{joint} joint in the pose {name}", points=(point,),
+            found.append(Measurement(angle, SHAFT, which, how=f"{joint} joint in the pose {name}", points=(point,),
                                      given=_given(pose)))
     return tuple(found)
 
@@ -79,9 +79,9 @@ def joint_angle_difference(snapshot: Snapshot, context: Context) -> Found:
 def residual_angle(snapshot: Snapshot, context: Context) -> Found:
     """Uncancelled joint angle: of the single joint that would shake as much as both together, phase and planes included, at each pose."""
     phase = joints.phase_error(context.car.driveshaft.phase)
-    told = f"; yokes {math.degrees(phase):.3g} deg out of phase" if phase > 1e-9 else ""
+    yokes = f"; yokes {math.degrees(phase):.3g} deg out of phase" if phase > 1e-9 else ""
     return tuple(Unmeasured(SHAFT, pose, name) if isinstance(pose, str) else
-                 Measurement(pose.residual, SHAFT, name, how=f"in the pose {name}: both joints together leave {_left_over(pose)}{told}",
+                 Measurement(pose.residual, SHAFT, name, how=f"in the pose {name}: both joints together leave {_left_over(pose)}{yokes}",
                              points=(pose.front_point, pose.rear_point), given=_given(pose))
                  for name, pose in _poses(context))
 

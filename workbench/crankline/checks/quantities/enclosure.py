@@ -58,11 +58,11 @@ def enclosure_wall(snapshot: Snapshot, context: Context) -> Found:
     return (_wall(*found, ("enclosure",)),)
 
 
-def _wall(part, tube, subjects, told: str = "", point=None) -> Measurement:
+def _wall(part, tube, subjects, discriminator: str = "", point=None) -> Measurement:
     material = family(part.material)
     if material is None:
         raise NotEvaluated(f"the material {part.material!r} of the enclosure is not in the catalog")
-    return Measurement(None, subjects, told, how=f"{part.material}, wall {sized(tube.wall)}", points=(point,) if point else (),
+    return Measurement(None, subjects, discriminator, how=f"{part.material}, wall {sized(tube.wall)}", points=(point,) if point else (),
                        parts={"material": material, "wall": float(tube.wall)}, accuracy=SHAPE_ACCURACY)
 
 

@@ -29,14 +29,14 @@ def named(text: str) -> str:
 def protective_item(snapshot: Snapshot, context: Context) -> Found:
     """A listed part's specification and the days from the event until it expires; the part must be listed."""
     wanted = context.settings["item"]
-    told = wanted.replace("_", " ")
+    item_name = wanted.replace("_", " ")
     found: list[Measurement | Unmeasured] = []
     for subjects, item in _listed(context.car.protective_items, wanted):
         days = 0.0
         if item.expires is not None:
             days = float((datetime.date.fromisoformat(item.expires) - context.event_date).days)
         elif context.settings["dated"] == "true":
-            found.append(Unmeasured(subjects, f"the {told} has no expiration date; read it off its "
+            found.append(Unmeasured(subjects, f"the {item_name} has no expiration date; read it off its "
                                               "label and give protective_items expires"))
             continue
         until = f", valid until {item.expires}" if item.expires else ""
@@ -50,7 +50,7 @@ def protective_item(snapshot: Snapshot, context: Context) -> Found:
     if not found:
         unknown = [item.item for item in context.car.protective_items if named(item.item) not in ITEMS]
         other = f"; no rule uses the name {' or '.join(map(repr, unknown))}; known names: {', '.join(ITEMS)}" if unknown else ""
-        return (Measurement(None, ("car",), wanted, how=f"no {told} is listed under protective_items{other}"),)
+        return (Measurement(None, ("car",), wanted, how=f"no {item_name} is listed under protective_items{other}"),)
     return tuple(found)
 
 

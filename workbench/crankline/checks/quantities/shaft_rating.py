@@ -35,7 +35,7 @@ def _torque(context):
           known=Setting("choice", None, "series whose torque is published, or remembered", ("published", "memory")))
 def joint_torque(snapshot: Snapshot, context: Context) -> Found:
     """Torque on the U-joints at launch, shock factor included, of a series whose rating is known in one way."""
-    tube, (torque, told) = context.car.driveshaft, _torque(context)
+    tube, (torque, torque_words) = context.car.driveshaft, _torque(context)
     series = catalog.joint_series(tube.joint_swing_diameter, torque.mounts, tube.joint_series)
     known = context.settings["known"]
     if series is None:
@@ -43,7 +43,7 @@ def joint_torque(snapshot: Snapshot, context: Context) -> Found:
                 ) if known == "published" else ()
     if series.row.torque_basis != known:
         return ()
-    how = f"{told}; series {series.name}, {GOVERNS[series.governs]}"
+    how = f"{torque_words}; series {series.name}, {GOVERNS[series.governs]}"
     return (Measurement(torque.mounts, SHAFT, how=how, points=_ends(context.scene), given={"joint_series_torque": series.row.torque}),)
 
 
@@ -68,11 +68,11 @@ def shaft_rating_missing(snapshot: Snapshot, context: Context) -> Found:
 @quantity("shaft_torque", "torque", needs=(DRIVESHAFT,), gives=("rated_torque",), no_remedy=BOUGHT, shock_factor=SHOCK)
 def shaft_torque(snapshot: Snapshot, context: Context) -> Found:
     """Driveshaft torque at launch, shock factor included, where the maker has rated it."""
-    torque, told = _torque(context)
+    torque, torque_words = _torque(context)
     rated = context.car.driveshaft.rated_torque
     if rated is None:
         return ()
-    return (Measurement(torque.mounts, SHAFT, how=told, points=_ends(context.scene), given={"rated_torque": rated}),)
+    return (Measurement(torque.mounts, SHAFT, how=torque_words, points=_ends(context.scene), given={"rated_torque": rated}),)
 
 
 @quantity("shaft_speed", "turning", needs=(DRIVESHAFT,), clears=("-engine.rpm_limit",), gives=("rated_speed",))

@@ -44,7 +44,7 @@ def unweldable_joints(snapshot: Snapshot, context: Context) -> Found:
     """Welds between materials that are not fusion welded to each other by usual practice, one finding a part; none is one value of 0."""
     roles = {part.key: declaration(part.kind, part.key).role for part in snapshot.parts}
     found: list[Measurement | Unmeasured] = []
-    told = 0
+    pairs = 0
     for part in sorted(snapshot.parts, key=lambda part: part.key):
         if not part.material or family(part.material) is None:
             found.append(Unmeasured((part.key,), f"the material {part.material!r} of {part.key} is not in the catalog, so that nobody "
@@ -53,12 +53,12 @@ def unweldable_joints(snapshot: Snapshot, context: Context) -> Found:
         wanted = _welded_to(part.kind, part.key)
         hosts = [other for other in snapshot.parts if roles[other.key] in wanted and other.key != part.key and other.material
                  and family(other.material) is not None]
-        told += len(hosts)
+        pairs += len(hosts)
         bad = [other for other in hosts if not _weldable(part.material, other.material)]
         if bad:
             names = ", ".join(dict.fromkeys(f"{roles[other.key].replace('_', ' ')} of {other.material}" for other in bad))
             found.append(Measurement(1.0, (part.key,), how=f"{part.key} of {part.material} is to be welded to {names}"))
-    return tuple(found) or (Measurement(0.0, ("car",), how=f"{told} pairs of welded parts, each of metals that are welded together"),)
+    return tuple(found) or (Measurement(0.0, ("car",), how=f"{pairs} pairs of welded parts, each of metals that are welded together"),)
 
 
 def _weldable(first: str, second: str) -> bool:

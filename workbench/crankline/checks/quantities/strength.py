@@ -103,17 +103,17 @@ def mount_margin(snapshot: Snapshot, context: Context) -> Found:
     """Margin (allowable over actual, less 1) of parts that hold the powertrain, at the worst of the load cases."""
     found, torque = _screened(context)
     inch = context.car.car.units == "in"
-    told = torque_in_words(torque, inch)
+    torque_words = torque_in_words(torque, inch)
     results: list[Measurement | Unmeasured] = []
     for item in _sound(context, found, results):
         worst = item.margin
-        results.append(Measurement(min(worst.margin, screening.MOST_LEFT), item.subjects, worst.item, how=_how(worst, told, inch),
+        results.append(Measurement(min(worst.margin, screening.MOST_LEFT), item.subjects, worst.item, how=_how(worst, torque_words, inch),
                                    points=(item.point,)))
     return tuple(results)
 
 
-def _how(worst: Margin, told: str, inch: bool) -> str:
-    return (f"{worst.item}: case {worst.case} governs, {used_in_words(worst, inch)} ({worst.basis}; {worst.concept.words}); {told}; "
+def _how(worst: Margin, torque: str, inch: bool) -> str:
+    return (f"{worst.item}: case {worst.case} governs, {used_in_words(worst, inch)} ({worst.basis}; {worst.concept.words}); {torque}; "
             "screening only, not certified")
 
 
@@ -145,7 +145,7 @@ def mount_yield(snapshot: Snapshot, context: Context) -> Found:
     """Margin to yield or failure, safety taken out, of what holds the powertrain: the worst part of each group at the worst load case."""
     found, torque = _screened(context)
     inch = context.car.car.units == "in"
-    told = torque_in_words(torque, inch)
+    torque_words = torque_in_words(torque, inch)
     results: list[Measurement | Unmeasured] = []
     weakest: dict[str, Item] = {}
     for item in _sound(context, found, results):
@@ -154,7 +154,7 @@ def mount_yield(snapshot: Snapshot, context: Context) -> Found:
             weakest[item.group] = item
     for group, item in weakest.items():
         results.append(Measurement(min(item.margin.left, screening.MOST_LEFT), item.subjects, group.replace("_", " "),
-                                   how=_how(item.margin, told, inch), points=(item.point,)))
+                                   how=_how(item.margin, torque_words, inch), points=(item.point,)))
     return tuple(results)
 
 
