@@ -334,7 +334,7 @@
         <translation type="unfinished"></translation>
     </message>
     <message>
-        <source>Shows or hides the list of the car's sections, from which parts are added, edited and removed. The sections stand in the order of work, each with its state: there, not there yet, with findings or in error. Add, edit, duplicate and remove parts here.</source>
+        <source>Shows or hides the list of the car's sections, from which parts are added, edited and removed. The sections are in the order of work, each with its state: there, not there yet, with findings or in error. Add, edit, duplicate and remove parts here.</source>
         <translation type="unfinished"></translation>
     </message>
 </context>

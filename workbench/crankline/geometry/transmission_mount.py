@@ -106,7 +106,7 @@ def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
     x, y = spec.head
     strips = layout.flanges(spec)
     found: list[piece.Piece] = [piece.Sheet("tab", flat(as_blank(spec)), spec.tab_thickness, trims=(trim_line(spec),),
-                                            note=f"{sized(spec.blank_allowance)} longer than it stands: trim it at fit-up")]
+                                            note=f"{sized(spec.blank_allowance)} longer than fitted: trim it at fit-up")]
     if strips:
         x0, y0, z0, x1, y1, z1 = strips[0]
         found.append(piece.Sheet("strip", piece.rectangle(x1 - x0, z1 - z0), y1 - y0, count=len(strips)))

@@ -104,7 +104,7 @@ class CarSections(Command):
     name, icon, keys, needs_car = "Car", "car", "Q, C", False
     text = "Car"
     tip = "Shows or hides the list of the car's sections, from which parts are added, edited and removed"
-    what = ("The sections stand in the order of work, each with its state: there, not there yet, with findings or in error. Add, "
+    what = ("The sections are in the order of work, each with its state: there, not there yet, with findings or in error. Add, "
             "edit, duplicate and remove parts here.")
 
     def run(self) -> None:
