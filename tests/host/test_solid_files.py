@@ -78,11 +78,12 @@ def test_a_file_is_read_into_the_frame_of_its_three_points(folder):
         assert found.Volume == pytest.approx(whole + math.pi * NOSE[0] ** 2 * nose, rel=1e-5), name
         assert box_of(found) == pytest.approx([*corner[:3], BLOCK[0] + nose, *corner[4:]], abs=0.01), name
         assert found.Placement.isIdentity()
+        assert len(found.Faces) == (6 if name.endswith(".stl") else 9), "triangles of one plane are one face"
     ahead = solid_file.build(solid_file.spec(solid(folder, "body.brep"), "engine"), -25.0)
     assert box_of(ahead)[0] == pytest.approx(-25.0, abs=1e-6)
 
 
-def test_what_is_no_body_is_refused_with_a_sentence(folder):
+def test_what_is_no_body_is_refused_with_a_sentence(folder, monkeypatch):
     for name, words in (("words.step", "cannot be read as a solid"), ("open.brep", "no closed solid"), ("empty.stl", "not closed")):
         with pytest.raises(solid_files.SolidFileError, match=words) as caught:
             solid_file.build(solid_file.spec(solid(folder, name), "engine"))
@@ -92,6 +93,9 @@ def test_what_is_no_body_is_refused_with_a_sentence(folder):
     far = solid(folder, "body.step", origin=picked(9000, 0, 0), forward=picked(9300, 0, 0), left=picked(9000, 90, 0))
     with pytest.raises(solid_files.SolidFileError, match="reaches more than"):
         solid_file.build(solid_file.spec(far, "engine"))
+    monkeypatch.setattr(solid_file, "MOST_TRIANGLES", 11)
+    with pytest.raises(solid_files.SolidFileError, match="has 12 triangles; at most 11 are allowed"):
+        solid_file.build(solid_file.spec(solid(folder, "box.stl"), "engine"))
     with pytest.raises(solid_files.SolidFileError, match="is not the one that was used"):
         solid_file.build(solid_file.spec(solid(folder, "body.step", digest="0" * 32), "engine"))
     with pytest.raises(solid_files.SolidFileError, match="missing"):
