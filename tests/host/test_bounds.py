@@ -67,7 +67,8 @@ def test_what_keeps_out_of_a_rail_does_so_wherever_along_it():
     document = cars.document("full_bodied_automatic", "along")
     try:
         now = read.snapshot(read.only_layout(document))
-        rail, tab = (body.Body(part.key, part.shape, body.mark_of(part, now)) for part in map(now.part, ("rail/left", "rail_tab/left_front")))
+        rail, tab = (body.Body(part.key, part.shape, body.mark_of(part, now))
+                     for part in map(now.part, ("rail/left", "rail_tab/left_front")))
         kept = Kept()
         for along, down in ((0.0, 0.0), (-60.0, 0.0), (40.0, 0.0), (5000.0, 0.0), (-60.0, 2.0), (40.0, 2.0)):
             shape = tab.shape.copy()

@@ -39,7 +39,7 @@ def test_published_depth_of_a_square_cope_of_equal_tubes():
     """Two tubes of one diameter at 90 deg: the cope is half a diameter deep (geometry of the equal tee)."""
     _first, last = cope.ends(piece(header=31.75))
     assert last.deepest == pytest.approx(31.75 / 2.0, abs=1e-6)
-    assert cope.cut_length(piece(header=31.75)) == pytest.approx(500.0, abs=1e-6)
+    assert cope.cut_length(piece(header=31.75), cope.ends(piece(header=31.75))) == pytest.approx(500.0, abs=1e-6)
 
 
 @pytest.mark.parametrize("degrees", [0.0, 25.0, 90.0, 140.0])

@@ -56,7 +56,8 @@ class _NoTraceback:
 
 
 def untraced(sentence: str) -> ValueError:
-    """What an execute raises of a user's mistake: the object is in error with this sentence, and the report view gets it without a traceback.
+    """What an execute raises of a user's mistake: the object is in error with this sentence, and the report view gets it without a
+    traceback.
 
     Every host writes what leaves an execute with its traceback and lets go of it at once: what hangs on the error ends there.
     """

@@ -125,7 +125,7 @@ def _waiver(row: Any) -> model.Waiver:
     """A waiver from its JSON, each field of its own kind; ValueError where it is none."""
     if not isinstance(row, dict) or set(row) - set(entries(model.Waiver)):
         raise ValueError(f"a waiver is {row!r}"[:80])
-    given = {name: row.get(name) for name in entries(model.Waiver)}
+    given: dict[str, Any] = {name: row.get(name) for name in entries(model.Waiver)}
     for name, entry in entries(model.Waiver).items():
         value = given[name]
         if value is None and not entry.required:
@@ -133,7 +133,7 @@ def _waiver(row: Any) -> model.Waiver:
         if entry.kind == "texts":
             good = isinstance(value, list) and all(isinstance(word, str) for word in value)
         elif entry.kind == "ratio":
-            good = type(value) in (int, float) and math.isfinite(value)
+            good = isinstance(value, (int, float)) and not isinstance(value, bool) and math.isfinite(value)
         else:
             good = isinstance(value, str)
         if not good:

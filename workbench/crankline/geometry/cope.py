@@ -71,10 +71,10 @@ def ends(piece: Tube, steps: int = STEPS) -> tuple[CopedEnd, CopedEnd]:
     return found[0], found[1]
 
 
-def cut_length(piece: Tube) -> float:
-    """Length of stock that a piece is sawn to before it is bent and coped: from the farthest point at one end to that at the other, mm."""
-    first, last = ends(piece)
-    return piece.center_length + first.longest + last.longest
+def cut_length(piece: Tube, ends: tuple[CopedEnd, CopedEnd]) -> float:
+    """Length of stock that a piece with these ends is sawn to before it is bent and coped: from the farthest point at one end to that at
+    the other, mm."""
+    return piece.center_length + sum(end.longest for end in ends)
 
 
 def across(along: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

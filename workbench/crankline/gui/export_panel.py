@@ -145,15 +145,15 @@ class ExportPanel(TaskPanel):
         if not names:
             return []
         shot = fit_snapshot(layout)
-        outcome = report = None
+        outcome, report = None, {}
         asked = [outputs.PRODUCTS[name] for name in names]
         if any(one.checked for one in asked):
             check = checks.Check(shot)
             self._drive(check.steps())
             outcome = check.outcome()
-        if any(one.checked and not one.shapes for one in asked):
-            outcome = self._drive(remedies.steps(outcome, shot, remedies.EFFORT, None))
-            report = reports.report(outcome, shot, compat.host())
+            if any(one.checked and not one.shapes for one in asked):
+                outcome = self._drive(remedies.steps(outcome, shot, remedies.EFFORT, None))
+                report = reports.report(outcome, shot, compat.host())
         written = outputs.export(outputs.Job(layout, shot, outcome, report), names, Path(folder))
         _folders[self.document] = folder
         show_status(_told(written, folder))

@@ -18,7 +18,7 @@ class RoleLabels(Overlay):
         from pivy import coin
         super().__init__(view, App.Placement())
         paint, font = coin.SoBaseColor(), coin.SoFont()
-        paint.rgb.setValue(*palette.PREVIEW_POWERTRAIN)
+        paint.rgb.setValue(*palette.preview_powertrain())
         font.name, font.size = "sans:Bold", 15.0
         self._labels = coin.SoGroup()
         for node in (paint, font, self._labels):

@@ -76,7 +76,7 @@ def _sawn(item: Marked, piece: Tube | Bar, material: str) -> Sawn:
     if isinstance(piece, Bar):
         return Sawn(item.mark, piece, item.quantity * piece.count, material, piece.length, None)
     ends = cope.ends(piece)
-    return Sawn(item.mark, piece, item.quantity * piece.count, material, piece.center_length + sum(end.longest for end in ends), ends)
+    return Sawn(item.mark, piece, item.quantity * piece.count, material, cope.cut_length(piece, ends), ends)
 
 
 def _equal(a: Sawn, b: Sawn) -> bool:
