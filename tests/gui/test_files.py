@@ -14,7 +14,7 @@ def test_files(gui_run, tmp_path):
     bad.write_text(good.read_text("utf-8").replace("axle_to_block: 80.5 in", "axle_to_block: 80.5"), "utf-8")
     folder = tmp_path / "out"
     folder.mkdir()
-    (refused, opened, whole, formula, page, help_, chosen, keys, rebuilt, repaired, part,
+    (refused, opened, whole, formula, page, help_, chosen, fractions, keys, rebuilt, repaired, part,
      partly) = gui_run(SCRIPTS / "files.py", good, bad, folder).reported
     assert refused["documents"] == []
     assert "bad.yaml:" in refused["bad"] and "placement.axle_to_block" in refused["bad"] and "\n" not in refused["bad"]
@@ -36,6 +36,8 @@ def test_files(gui_run, tmp_path):
     assert help_ == {"help": "Crankline", "still": []}
     assert chosen["visible"] and chosen["preferences"] == [
         "mm", True, "Late Shift Chassis", ["clearance", "driveline", "practice", "stack"]]
+    exact, odd, small = fractions["fractions"]
+    assert exact == ["82 1/2 in", 2095.5] and odd == ["82.503937 in", 2095.6] and small == ["1/8 in", 3.175], "nothing is rounded"
     assert keys["keys"] > 5 and keys["taken"] == []
 
     assert rebuilt == {"rebuilt": True, "undo": 1, "name": "Rebuild shapes"}

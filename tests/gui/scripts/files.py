@@ -11,6 +11,7 @@ from window import pump, report, screenshot
 from crankline import carfile, preferences
 from crankline.features import read
 from crankline.features.base import counts
+from crankline.gui import quantity_field
 from crankline.sheets import dxf
 from crankline.sheets.drawing import SheetError
 
@@ -148,6 +149,12 @@ pump(0.2)
 chosen = preferences.held()
 report({"preferences": [chosen.units, chosen.fractions, chosen.shop, list(chosen.rule_sets)], **shown,
         "color": preferences.color("ColorFinding")})
+typed = quantity_field.QuantityField("a", "A", "length", "in", 0.0, 1e5)
+texts = []
+for value in (2095.5, 2095.6, 3.175):
+    typed.set_value(value)
+    texts.append([typed.text(), typed.value()])
+report({"fractions": texts})
 keys = {name: Gui.Command.get(name).getShortcut() for name in Gui.Command.listAll()}
 mine = {name: key for name, key in keys.items() if name.startswith("Crankline_") and key}
 report({"keys": len(mine), "taken": sorted(name for name, key in keys.items() if key and name not in mine and any(
