@@ -35,7 +35,6 @@ WAITING = {
     "second_joint_allowance": "rules of both joints in series",
     "secondary_couple": "rules of both joints in series",
     "run": "a whole check in one call: for macros and the Python console",
-    "template_text": "the template of the host's page: its file is made by it, and held against it",
 }
 """Functions that only tests reach until what they are for is there, and what that is."""
 

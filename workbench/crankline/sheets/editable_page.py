@@ -4,6 +4,7 @@ placement in words. From then on it is the user's: nothing of ours reads it or c
 from __future__ import annotations
 
 import os
+from pathlib import Path
 from typing import Any
 from xml.sax.saxutils import escape
 
@@ -12,6 +13,7 @@ from ..features.registry import declaration
 from ..features.transaction import transaction
 from ..model import TitleBlock
 from ..record import filled
+from ..replacing import replacing
 from ..snapshot import Snapshot
 from ..units import read_in
 from . import sheet_format
@@ -20,7 +22,8 @@ from .sheet_format import Box, Title
 from .side_items import placement_rows
 
 SIZE = "A3"
-TEMPLATE = os.path.join(os.path.dirname(__file__), "templates", "crankline-a3.svg")
+TEMPLATE = os.path.join("Crankline", "crankline-a3.svg")
+"""Below the folder of the user's own data: the host looks for the file again when it recomputes."""
 NAMESPACE = "http://www.freecadweb.org/wiki/index.php?title=Svg_Namespace"
 """The one under which every version of the host finds editable texts."""
 FONT = "osifont, DejaVu Sans, sans-serif"
@@ -59,7 +62,7 @@ def _made(document, shot: Snapshot, parts: list[Any]) -> Any:
     page = document.addObject("TechDraw::DrawPage", "CranklinePage")
     page.Label = f"Side view of {shot.car.car.name}"
     template = document.addObject("TechDraw::DrawSVGTemplate", "CranklineTemplate")
-    template.Template = TEMPLATE   # the document keeps a copy of its own
+    template.Template = _template()   # the document keeps a copy of its own
     template.EditableTexts = {**template.EditableTexts, **{field_of(cell): cell.text or "-"
                                                            for cell in sheet_format.title_cells(title, space) if cell.letter}}
     page.Template = template
@@ -82,14 +85,24 @@ def _made(document, shot: Snapshot, parts: list[Any]) -> Any:
     return page
 
 
+def _template() -> str:
+    """The file of the template, written where it is not as it should be."""
+    import FreeCAD as App
+    path, text = Path(App.getUserAppDataDir()) / TEMPLATE, template_text()
+    if not path.is_file() or path.read_text(encoding="utf-8") != text:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with replacing(path) as temporary:
+            temporary.write_text(text, encoding="utf-8")
+    return str(path)
+
+
 def field_of(cell: sheet_format.Cell) -> str:
     """What a field of the title block is called in the template."""
     return cell.caption.rstrip(".").replace(" ", "")
 
 
 def template_text(size: str = SIZE) -> str:
-    """Our border and title block as a TechDraw template: every field of the title block may be edited on the page. ``TEMPLATE`` holds it,
-    because the host reads a file."""
+    """Our border and title block as a TechDraw template: every field of the title block may be edited on the page."""
     width, height = sheet_format.size_of(size)
     space = sheet_format.drawing_space(size)
     fixed = [*sheet_format.border(size), *sheet_format.title_frame(space)]
