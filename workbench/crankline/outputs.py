@@ -151,6 +151,12 @@ def _tubes(job: Job, folder: Path) -> None:
     sheets.write_tubes(job.shot, read.pieces(job.layout), folder, job.outcome.measurer if job.outcome is not None else None)
 
 
+def _contents(job: Job, folder: Path) -> None:
+    from . import sheets
+    from .features import read
+    sheets.write_contents(job.shot, read.pieces(job.layout), folder, job.outcome.measurer if job.outcome is not None else None)
+
+
 def _car_file(job: Job, folder: Path) -> None:
     from . import carfile
     carfile.save(job.shot.car, folder / "car.yaml")
@@ -187,6 +193,8 @@ PRODUCTS = {one.name: one for one in (
             lambda name: name.startswith("flat/"), shapes=True),
     Product("tubes", "Tube list and cope templates", "What is sawn from tube and bar, how its ends are coped and how it is bent, with "
             "templates 1:1 to wrap around the coped ends", _tubes, lambda name: name in ("tubes.csv", "cope-templates.pdf"), shapes=True),
+    Product("contents", "Kit contents", "What is in the kit: parts by mark and hardware, counted over the car, as a list and to print",
+            _contents, lambda name: name in ("kit.csv", "kit-contents.pdf"), shapes=True),
     Product("car_file", "Car file (YAML)", "The car with its units, from which the document can be built again", _car_file,
             lambda name: name == "car.yaml"),
     Product("junit", "Findings (JUnit)", "checks.xml: a test case for each finding, for a build server", _junit,
@@ -199,11 +207,11 @@ PRODUCTS = {one.name: one for one in (
             "written with it", _report, lambda name: name == "report.json", checked=True))}
 """Name to what can be written, in the order of writing: shapes first, since reports tell what is missing, and the report last."""
 
-BUILT = ("document", "step", "sheets", "flats", "tubes", "junit", "csv", "html", "report")
+BUILT = ("document", "step", "sheets", "flats", "tubes", "contents", "junit", "csv", "html", "report")
 """What ``build`` writes."""
 TOLD = ("junit", "csv", "html", "report")
 """What ``check`` writes."""
-DRAWN = ("sheets", "flats", "tubes")
+DRAWN = ("sheets", "flats", "tubes", "contents")
 """What ``sheets`` writes."""
 
 

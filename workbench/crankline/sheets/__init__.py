@@ -1,6 +1,6 @@
 """Drawings and flat patterns. ``page``, ``layout`` and ``dimension`` are pure; the rest needs the host, Qt or ezdxf.
 
-``write_side_view``, ``write_flats`` and ``write_tubes`` make the files that ``build`` writes beside the document.
+``write_side_view``, ``write_flats``, ``write_tubes`` and ``write_contents`` make the files that ``build`` writes beside the document.
 """
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from ..measure.part_marks import Marked
     from ..snapshot import Snapshot
 
-__all__ = ["Sheet", "SheetError", "write_flats", "write_side_view", "write_tubes"]
+__all__ = ["Sheet", "SheetError", "write_contents", "write_flats", "write_side_view", "write_tubes"]
 
 
 def write_side_view(snapshot: Snapshot, folder: str | Path, findings: Iterable = (), size: str = "A3") -> Path:
@@ -49,6 +49,17 @@ def write_tubes(snapshot: Snapshot, pieces: Mapping[str, Sequence[Piece]], folde
         book = cope_templates.book(snapshot, rows)
         paths = [tube_list.write(rows, folder)]
         return [*paths, qt.render_book(book, Path(folder) / "cope-templates.pdf")] if book else paths
+
+
+def write_contents(snapshot: Snapshot, pieces: Mapping[str, Sequence[Piece]], folder: str | Path,
+                   measurer: Measurer | None = None) -> list[Path]:
+    """Write ``kit.csv`` and ``kit-contents.pdf``; the paths. Arguments and errors as of ``write_flats``."""
+    from . import kit_contents, qt
+    with read_in(snapshot.system):
+        rows = kit_contents.rows(snapshot, _marked(snapshot, measurer), pieces)
+        pages = kit_contents.book(snapshot, rows)
+        paths = [kit_contents.write(rows, folder)]
+        return [*paths, qt.render_book(pages, Path(folder) / "kit-contents.pdf")] if pages else paths
 
 
 def _marked(snapshot: Snapshot, measurer: Measurer | None) -> tuple[Marked, ...]:

@@ -1,0 +1,69 @@
+"""The list of what is in the kit against the model: every part once, masses that sum to those of the parts, hardware joint by joint."""
+from __future__ import annotations
+
+import csv
+import io
+from collections import Counter
+
+import cars
+import FreeCAD as App
+import pypdf
+import pytest
+
+from crankline.features import read
+from crankline.features.hardware import hardware
+from crankline.features.part_kind import Supply
+from crankline.features.registry import declaration
+from crankline.measure import part_marks
+from crankline.measure.host_measurer import HostMeasurer
+from crankline.sheets import kit_contents, qt
+from crankline.units import read_in
+
+
+@pytest.fixture(scope="module", params=("full_bodied_automatic", "open_clutch"))
+def demo(request):
+    document = cars.document(request.param, "contents")
+    layout = read.only_layout(document)
+    shot, measurer = read.snapshot(layout), HostMeasurer()
+    measurer.sees(shot)
+    with read_in("in"):
+        yield shot, kit_contents.rows(shot, part_marks.of(shot, measurer), read.pieces(layout))
+    App.closeDocument(document.Name)
+
+
+def test_masses_of_the_list_sum_to_those_of_the_parts(demo):
+    shot, rows = demo
+    made = [part for part in shot.parts if declaration(part.kind, part.key).supply is Supply.KIT]
+    listed = [row for row in rows if row.source == kit_contents.MADE]
+    assert sum(row.quantity for row in listed) == len(made)
+    assert sum(row.quantity * row.mass for row in listed) == pytest.approx(sum(part.mass for part in made), rel=1e-9)
+
+
+def test_hardware_is_summed_over_every_joint(demo):
+    shot, rows = demo
+    counted = Counter()
+    for line in hardware(shot.car):
+        counted[line.row] += line.count or 0
+    listed = Counter()
+    for row in rows:
+        if row.source == kit_contents.BOUGHT:
+            listed[row.name] += row.quantity or 0
+            assert row.quantity is not None or kit_contents.UNKNOWN in row.note, row.name
+    assert listed == counted
+    assert all(row.size.endswith(" in long") for row in rows if row.name.startswith("hex bolt"))
+
+
+def test_the_list_is_read_by_a_spreadsheet_and_printed_with_nothing_cut_off(demo, tmp_path):
+    shot, rows = demo
+    lines = list(csv.DictReader(io.StringIO(kit_contents.listed(rows))))
+    assert [line["mark"] for line in lines] == [row.mark for row in rows] and "mass_each_lb" in lines[0]
+    pages = kit_contents.book(shot, rows)
+    assert not [text for page in pages for text in page.texts() if text.endswith("...")]
+    path = qt.render_book(pages, tmp_path / "kit.pdf")
+    text = "".join(page.extract_text() for page in pypdf.PdfReader(str(path)).pages)
+    assert all(row.mark in text for row in rows) and "looks like RT-2" in text
+
+
+@pytest.mark.parametrize("length, words", [(12.7, "1/2 in long"), (25.4 * 1.75, "1 3/4 in long"), (9.4, "9.4 mm long"), (None, "")])
+def test_lengths_of_hardware_are_written_as_the_trade_does(length, words):
+    assert kit_contents.length_text(length) == words
