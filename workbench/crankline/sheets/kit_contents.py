@@ -99,7 +99,7 @@ def size_text(made_of: Sequence[Piece]) -> str:
         low_y, low_z, high_y, high_z = first.flat.bounds
         return f"{sized(high_y - low_y, 2)} × {sized(high_z - low_z, 2)} × {sized(first.thickness)}"
     if isinstance(first, Tube):
-        return f"⌀ {sized(first.outer_diameter)} × {sized(first.wall)} × {sized(cope.cut_length(first), 2)}"
+        return f"⌀ {sized(first.outer_diameter)} × {sized(first.wall)} × {sized(cope.cut_length(first, cope.ends(first)), 2)}"
     return f"{sized(first.width)} × {sized(first.thickness)} × {sized(first.length, 2)}" if isinstance(first, Bar) else ""
 
 
