@@ -42,6 +42,23 @@ def test_sketches_are_fully_constrained(drawn):
         assert sketch.solve() == 0 and sketch.FullyConstrained
 
 
+def test_the_pinion_has_its_pitch_as_an_angle_and_a_tube_is_drawn_once(drawn):
+    """Turning it leaves the joint where it is; moving the joint leaves the pitch."""
+    document, side, plan = drawn
+    before = chassis.published(side, plan)
+    assert not {"footwell_tube", "rear_cross_member"} & {one.Name for one in plan.Constraints}
+    for pitch in (3.5, 0.0, -1.0):
+        side.setDatum("pinion_pitch", App.Units.Quantity(f"{pitch} deg"))
+        document.recompute()
+        after = chassis.published(side, plan)
+        assert after["RearEndPinionPitch"] == pytest.approx(pitch, abs=1e-12) and side.FullyConstrained
+        assert (after["RearEndPinionJointX"], after["RearEndPinionJointZ"]) == pytest.approx(
+            (before["RearEndPinionJointX"], before["RearEndPinionJointZ"]), abs=1e-9)
+    side.setDatum("pinion_v", App.Units.Quantity("340 mm"))
+    document.recompute()
+    assert chassis.published(side, plan)["RearEndPinionPitch"] == pytest.approx(-1.0, abs=1e-12)
+
+
 def test_what_is_published_are_the_numbers_of_the_car_file(drawn):
     car, found = carfile.read(DEMO), chassis.published(*drawn[1:])
     rails, tube, joint = car.chassis.rails, car.chassis.footwell_tube, car.rear_end.pinion_joint

@@ -100,7 +100,8 @@ def published(side, plan, also: tuple[str, ...] = tuple(sketches.CROSS_TUBES)) -
            "RailsXRear": rail.start[0], "RailsXFront": rail.end[0],
            "RearEndPinionJointX": shaft.end[0], "RearEndPinionJointZ": shaft.end[1],
            # From the housing forward to the joint: nose down is a joint below the housing, a positive pitch.
-           "RearEndPinionPitch": math.degrees(math.atan2(shaft.start[1] - shaft.end[1], shaft.end[0] - shaft.start[0]))}
+           "RearEndPinionPitch": math.degrees(_stated(side, "pinion_pitch",
+                                                      math.atan2(shaft.start[1] - shaft.end[1], shaft.end[0] - shaft.start[0])))}
     for role, stem in sketches.CROSS_TUBES.items():
         tube = sketches.circle(seen, role, side)
         if tube is not None:
@@ -119,6 +120,13 @@ def published(side, plan, also: tuple[str, ...] = tuple(sketches.CROSS_TUBES)) -
     if wall:
         out["FirewallX"] = wall.start[0]
     return out
+
+
+def _stated(sketch, name: str, drawn: float) -> float:
+    """An angle as its dimension states it, rad, where one drives it: the solver leaves a little. Else as it is drawn."""
+    held = next((float(one.Value) for one in sketch.Constraints if one.Name and sketches.role_name(one.Name) == name
+                 and one.Type == "Angle" and one.Driving), drawn)
+    return held if abs(held - drawn) < 1e-6 else drawn
 
 
 def _flat(sketch, across: tuple, up: tuple, plane: str) -> None:

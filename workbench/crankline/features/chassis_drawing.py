@@ -26,7 +26,9 @@ AXLE_DIAMETER = 76.2
 PINION_REACH = 150.0
 """Length of the pinion line, mm: only its direction and its forward end are read."""
 FIREWALL_HEIGHT = 30.0 * INCH
-ENDS = ("_h", "_v", "_end_h", "_end_v", "_start_h", "_start_v")
+PITCH = "_pitch"
+"""What the name of an element's angle ends in, positive where the element goes down forward."""
+ENDS = ("_h", "_v", "_end_h", "_end_v", "_start_h", "_start_v", PITCH)
 """What the names of an element's driving dimensions end in, after its role."""
 SAME = 1e-7
 """Two coordinates of a sketch closer than this are the same, mm: a tenth of what the host's solver leaves."""
@@ -38,8 +40,8 @@ class DrawnByHand(ValueError):
 
 @dataclass(frozen=True)
 class Line:
-    """A line as it is drawn, mm in the sketch: from ``start`` to ``end``. ``by_start``: whether its start carries the element's plain
-    names."""
+    """A line as it is drawn, mm in the sketch: from ``start`` to ``end``. ``by_start``: whether it is held by both ends, or by its end, its
+    length and its pitch."""
     start: tuple[float, float]
     end: tuple[float, float]
     by_start: bool = True
@@ -47,6 +49,11 @@ class Line:
     @property
     def level(self) -> bool:
         return self.by_start and self.start[1] == self.end[1]
+
+    @property
+    def pitch(self) -> float:
+        """Angle to the ground, rad, positive where it goes down forward."""
+        return math.atan2(self.start[1] - self.end[1], self.end[0] - self.start[0])
 
     @property
     def plumb(self) -> bool:
@@ -87,8 +94,7 @@ def elements(chassis: model.Chassis, rear_end: model.RearEnd, wheelbase: float) 
         side["upper_rail"] = Line((rails.x_rear, rails.upper_height), (rails.x_front, rails.upper_height))
     for role, tube in (("footwell_tube", chassis.footwell_tube), ("rear_cross_member", chassis.rear_cross_member)):
         if tube:
-            side[role] = Circle((tube.x, tube.z), tube.section.outer_diameter)
-            plan[role] = Line((tube.x, -half), (tube.x, half))
+            side[role] = Circle((tube.x, tube.z), tube.section.outer_diameter)     # square across the car: the plan would say it again
     upper = chassis.upper_fore_aft
     if upper:
         side["upper_member"] = Line((upper.x_rear, upper.z), (upper.x_front, upper.z))
@@ -119,6 +125,8 @@ def redraw(side, plan, chassis: model.Chassis, rear_end: model.RearEnd, wheelbas
                                      (sketches.SIDE_REQUIRED + sketches.SIDE_OPTIONAL, sketches.PLAN_REQUIRED + sketches.PLAN_OPTIONAL)):
         present = sketches.roles(sketch, (), known)
         for role in known:
+            if role in sketches.CROSS_TUBES and role not in wanted and sketch is plan and not _ours(sketch, role):
+                continue    # the side sketch says where it is; a line that the user drew there as well stays
             if step := _step(sketch, role, present.get(role), wanted.get(role)):
                 steps.append(step)
     for step in steps:
@@ -133,16 +141,19 @@ def drawn_in(sketch) -> bool:
 
 
 def dimensions(role: str, element: Element) -> dict[str, float]:
-    """Name to value (mm) of the driving dimensions of an element as drawn here; one of zero has none, its point lies on the axis."""
+    """Name to value (mm, rad) of the driving dimensions of an element as drawn here; a length of zero has none, its point is on the
+    axis."""
     if isinstance(element, Circle):
         found = {f"{role}_h": element.center[0], f"{role}_v": element.center[1], role: element.diameter}
+    elif not element.by_start:
+        found = {f"{role}_h": element.end[0], f"{role}_v": element.end[1], role: math.dist(element.start, element.end)}
+        return {**{name: value for name, value in found.items() if abs(value) >= sketches.ON_AXIS}, f"{role}{PITCH}": element.pitch}
     else:
-        first, second, far = (element.start, element.end, "end") if element.by_start else (element.end, element.start, "start")
-        found = {f"{role}_h": first[0], f"{role}_v": first[1]}
+        found = {f"{role}_h": element.start[0], f"{role}_v": element.start[1]}
         if not element.plumb:
-            found[f"{role}_{far}_h"] = second[0]
+            found[f"{role}_end_h"] = element.end[0]
         if not element.level:
-            found[f"{role}_{far}_v"] = second[1]
+            found[f"{role}_end_v"] = element.end[1]
     return {name: value for name, value in found.items() if abs(value) >= sketches.ON_AXIS}
 
 
@@ -152,7 +163,7 @@ def _step(sketch, role: str, present: sketches.Line | Circle | None, wanted: Ele
         return None if wanted is None else lambda: _add(sketch, role, wanted)
     held = {sketches.role_name(one.Name): one for one in sketch.Constraints if one.Name}
     drawn = {f"{role}{end}" for end in ENDS} & held.keys()
-    ours = bool(drawn)
+    ours = _ours(sketch, role)
     if wanted is not None and _same(role, present, wanted, whole=ours):
         return None
     if not ours:
@@ -173,6 +184,11 @@ def _step(sketch, role: str, present: sketches.Line | Circle | None, wanted: Ele
     return anew
 
 
+def _ours(sketch, role: str) -> bool:
+    """Whether the element of a role was drawn here."""
+    return any(one.Name and sketches.role_name(one.Name) in {f"{role}{end}" for end in ENDS} for one in sketch.Constraints)
+
+
 def _same(role: str, present: sketches.Line | Circle, wanted: Element, whole: bool) -> bool:
     """Whether an element stands where it is wanted: all of it, or what is read of it."""
     if isinstance(present, Circle) != isinstance(wanted, Circle):
@@ -188,7 +204,9 @@ def _all_of(one: Any) -> tuple[float, ...]:
 
 def _set(sketch, values: Mapping[str, float]) -> None:
     for name, value in values.items():
-        sketch.setDatum(name, App.Units.Quantity(value, App.Units.Length))
+        # A quantity of an angle is in degrees.
+        sketch.setDatum(name, App.Units.Quantity(math.degrees(value), App.Units.Angle) if sketches.role_name(name).endswith(PITCH) else
+                        App.Units.Quantity(value, App.Units.Length))
 
 
 def _remove(sketch, role: str) -> None:
@@ -205,15 +223,19 @@ def _add(sketch, role: str, element: Element) -> None:
         sketch.renameConstraint(mark, role)
         return
     index = sketch.addGeometry(Part.LineSegment(App.Vector(*element.start, 0), App.Vector(*element.end, 0)), False)
-    first, second = (1, 2) if element.by_start else (2, 1)
-    far = f"{role}_end" if element.by_start else f"{role}_start"
-    _hold(sketch, index, first, role, element.start if element.by_start else element.end)
-    other = element.end if element.by_start else element.start
+    if not element.by_start:
+        # Where it ends, how long it is drawn, and its angle to the ground, as a builder reads it off.
+        _hold(sketch, index, 2, role, element.end)
+        sketch.renameConstraint(sketch.addConstraint(Sketcher.Constraint("Distance", index, math.dist(element.start, element.end))), role)
+        mark = sketch.addConstraint(Sketcher.Constraint("Angle", index, 1, -1, 1, element.pitch))
+        sketch.renameConstraint(mark, f"{role}{PITCH}")
+        return
+    _hold(sketch, index, 1, role, element.start)
     if element.level:
         sketch.addConstraint(Sketcher.Constraint("Horizontal", index))
     if element.plumb:
         sketch.addConstraint(Sketcher.Constraint("Vertical", index))
-    _hold(sketch, index, second, far, (None if element.plumb else other[0], None if element.level else other[1]))
+    _hold(sketch, index, 2, f"{role}_end", (None if element.plumb else element.end[0], None if element.level else element.end[1]))
     mark = sketch.addConstraint(Sketcher.Constraint("Distance", index, math.dist(element.start, element.end)))
     sketch.setDriving(mark, False)
     sketch.renameConstraint(mark, role)
