@@ -157,6 +157,7 @@ FAULTS: tuple[Fault, ...] = (
     Fault("engine with a tenth of its mass", put({"engine.mass": times(0.1)}), ("PRO-OVERRIDE",)),
     Fault("transmission with a quarter of its first gear", put({"transmission.first_gear": times(0.25)}), ("PRO-OVERRIDE",)),
     Fault("finish-line speed beyond limiter and gearing", put({"car.speed": times(2.0)}), ("PRO-FINISH-SPEED",)),
+    Fault("a slow time for a fast car, so that no loop is asked for", put({"car.elapsed_time": 15.0}), ("PRO-ELAPSED-TIME",)),
     # What holds the powertrain.
     Fault("rails of foil", put({"chassis.rails.section": wall(0.2)}), ("STR-YIELD", "PRO-STOCK-OTHERS"), "error"),
     Fault("rails with a wall of 0.028 in", put({"chassis.rails.section": wall(0.028 * INCH)}), ("STR-YIELD",), "error"),

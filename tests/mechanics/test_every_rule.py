@@ -206,6 +206,10 @@ ROWS = [
                                     Edge(turned("engine.peak_torque"), 1.2e6, 0.2e6, "0.25", whose="peak torque"),
                                     Edge(turned("transmission.top_gear"), 1.0, 2.0, "0.25", whose="top gear")), ALWAYS,
         (Blind("is not in the catalog of engines", {"engine.use": "nobody's engine"}),)),
+    Row("PRO-ELAPSED-TIME", AUTOMATIC,
+        (Edge(turned("car.elapsed_time"), 6.85, 15.0, "1.0"), Edge(turned("car.elapsed_time"), 6.85, 3.0, "0.55"),
+         Edge(turned("car.elapsed_time"), 4.5, 9.0, "1.0", {"car.track": "eighth", "car.speed": 60_000.0})), ALWAYS, (),
+        nothing={"car.speed": None}),
     Row("PRO-FINISH-SPEED", AUTOMATIC, (Edge(turned("car.speed"), 80e3, 120e3, "1.05"),), ALWAYS, (LAYOUT,), nothing={"car.speed": None}),
     # Placement.
     Row("NHRA-CRANK-HEIGHT", AUTOMATIC,
@@ -449,7 +453,8 @@ def test_a_car_on_which_it_cannot_be_evaluated(row):
     TRIAL.not_evaluated(row)
 
 
-SEES_ALL = ("unsound_objects", "wheelbase", "rule_books", "disabled_rules", "widened_rules", "screens_missing", "stock_thickness",
+SEES_ALL = ("unsound_objects", "wheelbase", "rule_books", "disabled_rules", "widened_rules", "screens_missing",
+            "elapsed_time_share", "stock_thickness",
             "block_opening")
 """Quantities that can always be told: of what was found unsound, and a number that every car file states."""
 

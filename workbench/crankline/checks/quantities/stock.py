@@ -14,7 +14,7 @@ from ...rules.quantity import NO_DIMENSION, Found, Measurement, Part, Setting, U
 from ...sections import DRIVESHAFT, MID_PLATE
 from ...snapshot import Snapshot
 from ...spelling import read as spelled
-from ...units import sized
+from ...units import INCH, sized
 from ..context import Context
 
 WELD_GROUPS = {"alloy_steel": "steel", "carbon_steel": "steel", "aluminium": "aluminum", "titanium": "titanium"}
@@ -290,3 +290,19 @@ def finish_speed_share(snapshot: Snapshot, context: Context) -> Found:
     most = float(shaft.maximum_speed(car.engine.rpm_limit, car.transmission.top_gear))
     share = car.car.speed / (tire.loaded_radius + tire.growth_radius) * scene.rear_end.ratio / most
     return (Measurement(float(share), ("car",), how="car.speed through the axle ratio, against engine.rpm_limit over the top gear"),)
+
+
+TRACK = {"quarter": 1320.0 * 12.0 * INCH, "eighth": 660.0 * 12.0 * INCH}
+"""Length of a track, mm."""
+
+
+@quantity("elapsed_time_share", "ratio", no_remedy=NO_DIMENSION)
+def elapsed_time_share(snapshot: Snapshot, context: Context) -> Found:
+    """Stated elapsed time over the one that a constant acceleration from rest to the stated finish-line speed takes (twice the track over
+    that speed). A car that pulls hardest at the start takes less, and none takes less than half."""
+    car = context.car.car
+    if car.speed is None or car.elapsed_time is None:
+        return ()
+    longest = 2.0 * TRACK[car.track] / car.speed
+    return (Measurement(car.elapsed_time / longest, ("car",), how=f"{car.elapsed_time:g} s stated for car.elapsed_time, {longest:.2f} s at "
+                        f"constant acceleration over the {car.track} mile to car.speed"),)
