@@ -8,10 +8,9 @@ SCRIPTS = pathlib.Path(__file__).parent / "scripts"
 
 
 def test_findings_dock(gui_run):
-    # 0.20 prints a traceback when an object's execute refuses
-    finished = gui_run(SCRIPTS / "findings.py", cars.copy(cars.AUTOMATIC), check=False)
-    assert finished.returncode == 0 and "crankline/gui" not in finished.stderr, finished.log
-    first, whole, order, age, again, listed, steep, left, marks, part, menu, copied, dead, closed = finished.reported
+    finished = gui_run(SCRIPTS / "findings.py", cars.copy(cars.AUTOMATIC))
+    (first, whole, order, age, again, listed, steep, left, marks, part, menu, copied, beside, kept, sketch, dead,
+     closed) = finished.reported
     assert first["columns"] == ["State", "Severity", "Rule", "Part", "Measured", "Limit", "Margin", "Basis"]
     assert first["undo"] and "open: 0 error" in first["summary"]
     assert whole["all"] == whole["findings"] > whole["passed"] > 10 and whole["empty cells"] == 0
@@ -20,6 +19,7 @@ def test_findings_dock(gui_run):
     assert age["old"]["summary"].startswith("Stale, the car has changed") and age["old"]["states"] == ["stale"]
     assert age["old"]["slanted"] and age["old"]["bold"]
     assert age["undone"] == first["summary"] and not age["slanted"] and "stale" not in age["fresh"]
+    assert again["redo"] == 1
     assert again["again"].startswith("Stale") and not again["checked"].startswith("Stale") and again["undo"] == 0
 
     state, severity, rule, _part, measured, limit, margin, basis = steep["row"]
@@ -38,6 +38,15 @@ def test_findings_dock(gui_run):
     assert menu["done"] == [pytest.approx(-0.8), 1, "Lower the pitch by 0.8 deg, to 2.2 deg"] and menu["left"] == []
     assert menu["menu"][0] == "Do it: lower the pitch by 0.8 deg, to 2.2 deg" and "Edit Engine…" in menu["menu"]
     assert copied["copied"].startswith("Crank pitch about 2 degrees")
+    # What to do comes first; labels and no keys; the copy key copies the row in words.
+    assert steep["details"].splitlines()[1].startswith("What to do: ") and copied["keys"] == []
+    assert copied["row"] and len(copied["row"]) == 3
+    width, window, outside = beside["tall"]
+    assert width <= 480 and window <= 1366 and outside == []
+    summary, count, empty = kept["kept"]
+    assert empty == "No car checked yet" and count > 10
+    assert kept["opened"][0].startswith("As of 20") and kept["opened"][0].endswith(summary) and kept["opened"][1:] == [count, False, False]
+    assert kept["unsettled"] and not kept["settled"] and sketch["sketch"]
     assert dead["not evaluated"] and dead["dead"] == [["open", "error"]] and dead["stale marks"] == 0
     assert closed["closed"] == ["No car checked yet", 0]
 

@@ -9,10 +9,23 @@ from PySide import QtCore, QtGui
 from steps import QTest, checked, click_row, nodes, rows, section_states, widget
 from window import pump, report, screenshot
 
+
+def told_by_all(dock):
+    """The details of every row."""
+    found = []
+    for number in range(dock.table.rowCount()):
+        dock.table.selectRow(number)
+        found.append(dock.details.toPlainText())
+    return found
+
+
 Gui.activateWorkbench("CranklineWorkbench")
 App.openDocument(sys.argv[1])
 pump(0.5)
 doc = App.ActiveDocument
+# Only quick rules.
+next(obj for obj in doc.Objects if getattr(obj, "Kind", "") == "car").Sets = ["practice", "containment"]
+doc.recompute()
 undo = list(doc.UndoNames)
 Gui.runCommand("Crankline_CheckCar")
 pump(0.3)
@@ -31,10 +44,9 @@ dock.table.sortByColumn(0, QtCore.Qt.AscendingOrder)
 report({"sorted": signs == sorted(signs, reverse=True) and len(margins) > 5,
         "back": [row[0] for row in rows(dock.table)] == [row[0] for row in everything]})
 
-# Only quick rules from here on, and two faults: more pitch than common practice, and an enclosure that the joint does not pass.
-layout, car = doc.getObject("Layout"), next(obj for obj in doc.Objects if getattr(obj, "Kind", "") == "car")
+# Two faults: more pitch than common practice, and an enclosure that the joint does not pass.
+layout = doc.getObject("Layout")
 doc.openTransaction("Faults")
-car.Sets = ["practice", "containment"]
 layout.Pitch = 3.0
 doc.getObject("Enclosure").OuterDiameter = 4.5 * 25.4
 doc.recompute()
@@ -48,6 +60,11 @@ doc.undo()
 doc.recompute()
 pump(0.2)
 report({"old": old, "undone": dock.summary.text(), "slanted": dock.table.item(0, 0).font().italic(), "fresh": rows(dock.table)[0][0]})
+# A check after an undo leaves what can be redone.
+QTest.mouseClick(dock.check, QtCore.Qt.LeftButton)
+QTest.mouseClick(dock.cancel, QtCore.Qt.LeftButton)
+pump(0.2)
+redo = doc.RedoCount
 doc.redo()
 doc.recompute()
 pump(0.2)
@@ -56,7 +73,7 @@ before = doc.UndoCount
 QTest.mouseClick(dock.check, QtCore.Qt.LeftButton)
 checked(dock, pump)
 dock.filter.setCurrentIndex(0)
-report({"again": again, "checked": dock.summary.text(), "undo": doc.UndoCount - before})
+report({"redo": redo, "again": again, "checked": dock.summary.text(), "undo": doc.UndoCount - before})
 
 # The list of the car's sections says which of them have findings.
 Gui.runCommand("Crankline_Car")
@@ -137,7 +154,55 @@ done = [round(layout.Pitch.Value - pitch, 6), doc.UndoCount - before, doc.UndoNa
 dock.filter.setCurrentIndex(0)
 report({"menu": texts, "done": done, "left": [row[4] for row in rows(dock.table) if row[3] == engine.Label and "itch" in row[2]]})
 next(action for action in offered.actions() if action.text() == "Copy as Text").trigger()
-report({"copied": QtGui.QApplication.clipboard().text()[:60]})
+copied = QtGui.QApplication.clipboard().text()
+QtGui.QApplication.clipboard().clear()
+dock.table.selectRow(0)
+QTest.keyClick(dock.table, QtCore.Qt.Key_C, QtCore.Qt.ControlModifier)
+report({"copied": copied[:60], "keys": [word for word in ("rail_tab/", "loop/") if any(word in one for one in told_by_all(dock))],
+        "row": QtGui.QApplication.clipboard().text().splitlines()[:3]})
+
+# Beside the view of a small screen it is a tall dock, and everything is in sight.
+window = Gui.getMainWindow()
+window.showNormal()
+window.resize(1366, 768)
+window.addDockWidget(QtCore.Qt.RightDockWidgetArea, dock)
+pump(0.5)
+screenshot("findings_right.png")
+outside = [item.objectName() for item in dock.findChildren(QtGui.QPushButton) if item.isVisible()
+           and not dock.rect().contains(item.geometry().translated(item.parentWidget().mapTo(dock, QtCore.QPoint(0, 0))))]
+report({"tall": [dock.minimumSizeHint().width(), window.width(), outside]})
+window.addDockWidget(QtCore.Qt.BottomDockWidgetArea, dock)
+pump(0.3)
+screenshot("findings_1366.png")
+
+# What was found is saved with the document, and is shown as of its date when it is opened again: fresh, until the car is changed.
+while dock.busy:
+    pump(0.1)
+summary, count, path = dock.summary.text(), len(dock.findings), doc.FileName
+doc.save()
+App.closeDocument(doc.Name)
+pump(0.3)
+empty = dock.summary.text()
+App.openDocument(path)
+pump(0.8)
+doc = App.ActiveDocument
+layout = doc.getObject("Layout")
+opened = [dock.summary.text(), len(dock.findings), dock.stale, dock.waive.isEnabled()]
+dock.table.selectRow(0)
+pump(0.1)
+details = dock.details.toPlainText().splitlines()
+layout.Lateral = 3.0
+pump(0.3)
+unsettled = dock.stale
+layout.Lateral = 0.0
+doc.recompute()
+pump(0.3)
+report({"kept": [summary, count, empty], "opened": opened, "details": details[:1], "unsettled": unsettled, "settled": dock.stale})
+sketch = doc.getObject("SideSketch")
+sketch.toggleConstruction(0)
+pump(0.3)
+report({"sketch": dock.stale})
+doc.recompute()
 
 # A dead layout is an error finding and a sentence, not a traceback.
 layout.AxleToBlock = "9 in"

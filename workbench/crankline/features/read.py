@@ -68,6 +68,11 @@ def recompute(document: App.Document) -> None:
     document.recompute()
 
 
+def settled(document: App.Document) -> bool:
+    """Whether a recompute would do nothing: nothing was changed since the last one, and nothing is in error."""
+    return not any({"Touched", "Invalid"} & set(obj.State) for obj in document.Objects)
+
+
 def members(layout) -> list:
     """Every object of a layout's car, sorted by key: what links to it and what it links to."""
     own = {obj.Name: obj for obj in layout.InList if is_ours(obj) and getattr(obj, "Layout", None) is layout}

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import os
+from contextlib import nullcontext
 
 import FreeCAD as App
 import FreeCADGui as Gui
@@ -79,8 +80,10 @@ def recomputed_snapshot(layout):
     """The snapshot of a layout's car after a recompute; what the recompute changes is one undo step."""
     from ..features import read
     document = layout.Document
-    with transaction(document, "Recompute"):
-        read.recompute(document)
+    if not read.settled(document):
+        # After an undo what is recomputed belongs to the step that was undone: a step of its own would end what can be redone.
+        with nullcontext() if document.RedoCount else transaction(document, "Recompute"):
+            read.recompute(document)
     return read.snapshot(layout)
 
 

@@ -1,9 +1,12 @@
 """A finding in words, for the findings dock, in the units of its car (system ``in`` or ``mm``). Pure: without host and Qt."""
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import re
+from collections.abc import Iterable, Mapping, Sequence
 
+from .. import model
 from ..checks.finding import Finding, State
+from ..record import entries
 from ..reports import wording
 from ..reports.wording import basis, number, sentence
 from ..rules.rule import SEVERITIES
@@ -52,26 +55,46 @@ def cells(finding: Finding, labels: Sequence[str], system: str, stale: bool = Fa
             number(finding.margin, finding.unit, system, sign=True), basis(finding.basis))
 
 
-def details(finding: Finding, labels: Sequence[str], system: str, stale: Sequence[str] | None = None) -> str:
-    """Everything about a finding in sentences. stale: labels of the parts that have changed since, None where nothing has."""
-    lines = [title(finding), f"{finding.state.replace('-', ' ').capitalize()}, {finding.severity}. Rule {finding.rule} of "
-             f"{finding.rule_set}."]
+def details(finding: Finding, labels: Sequence[str], system: str, stale: Sequence[str] | None = None,
+            known: Mapping[str, str] | None = None) -> str:
+    """Everything about a finding in sentences, what to do first. stale: labels of the parts that have changed since, None where nothing
+    has; known: key to label of the parts that the sentences may name."""
+    lines = [title(finding)]
+    if finding.unresolved and finding.hint:
+        lines.append(sentence(f"What to do: {finding.hint}"))
+    elif finding.state == State.NOT_EVALUATED:
+        lines.append(sentence(f"What to do: {finding.reason}"))
     if stale is not None:
         have = "has" if len(stale) == 1 else "have"
         what = f"since then {'; '.join(stale)} {have} changed" if stale else "the car has changed since then"
         lines.append(f"Stale: this was measured before the last change; {what}. Check again.")
+    lines.append(f"{finding.state.replace('-', ' ').capitalize()}, {finding.severity}.")
+    reason = "" if finding.state == State.NOT_EVALUATED else finding.reason
+    lines += [sentence(text) for text in (measured(finding, system), finding.how, reason) if text]
     if labels:
         lines.append(f"Parts: {'; '.join(labels)}.")
-    lines += [sentence(text) for text in (measured(finding, system), finding.how, finding.reason) if text]
-    if finding.unresolved and finding.hint:
-        lines.append(sentence(f"What to do: {finding.hint}"))
-    lines.append(f"Basis: {basis(finding.basis)}.")
+    lines.append(f"Rule {finding.rule} of {finding.rule_set}. Basis: {basis(finding.basis)}.")
     if finding.waiver:
         lines.append(waiver(finding.waiver))
     elif finding.unresolved and not finding.waivable:
         lines.append("This rule is about a protective part and cannot be waived.")
     lines.append("The current rule book, the chassis inspector and a qualified welder decide; this is only an aid.")
-    return "\n\n".join(lines)
+    return labeled("\n\n".join(lines), known or {})
+
+
+_PATH = re.compile(rf"\b((?:{'|'.join(entries(model.Car))})\.(?:[a-z_]+\.)*)([a-z_]+)\b")
+"""A path of the car file: its section, and the field."""
+
+
+def labeled(text: str, known: Mapping[str, str]) -> str:
+    """A text with the keys of parts as their labels, and paths of the car file in words (``placement.crank_height`` is crank height of
+    placement); a key that is an ordinary word too (``engine``) stays."""
+    text = _PATH.sub(lambda match: f"{match[2].replace('_', ' ')} of {match[1].rstrip('.').rpartition('.')[2].replace('_', ' ')}", text)
+    keys = [key for key in known if "_" in key or "/" in key]
+    if not keys:
+        return text
+    pattern = "|".join(re.escape(key) for key in sorted(keys, key=len, reverse=True))
+    return re.sub(rf"(?<![\w/.])(?:{pattern})(?![\w/])", lambda match: known[match[0]], text)
 
 
 def waiver(given: dict) -> str:

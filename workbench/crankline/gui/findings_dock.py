@@ -7,6 +7,8 @@ car ends it. A waiver is written into the document as one undo step and judged a
 """
 from __future__ import annotations
 
+from functools import partial
+
 import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
@@ -14,16 +16,16 @@ from PySide import QtCore, QtGui
 from ..checks import waivers
 from ..checks.finding import Finding, State
 from ..features import read
+from ..features.base import car_units
 from ..measure.host_measurer import HostMeasurer
 from ..measure.kept import Kept
 from ..progress import Progress
-from ..rules.rule import SEVERITIES
-from . import actions, finding_marker, findings_menu, findings_watch, waiver_dialog
+from . import actions, editing, finding_marker, finding_page, findings_kept, findings_menu, findings_watch, waiver_dialog
 from . import finding_words as words
 from . import findings_table as tables
 from .background import Background
 from .check_run import CheckRun
-from .dock_widgets import choice_box, push_button
+from .findings_bar import FindingsBar, tall
 from .findings_table import UNUSED
 from .messages import attempt, show_message, show_status
 
@@ -77,6 +79,8 @@ class FindingsDock(QtGui.QDockWidget):
         self.unused: tuple[waivers.Unused, ...] = ()
         self._system = "in"
         self._run: CheckRun | None = None
+        self._kept_mark = ""
+        self._when = ""   # of findings that were kept in the document; what is checked now needs no date
         self._shown_known: tuple = ()   # what of the run is in the table
         self._background = Background(self, self._stepped, self._ended)
         self._labels: dict[str, str] = {}
@@ -85,7 +89,8 @@ class FindingsDock(QtGui.QDockWidget):
         self._own_selection: frozenset[str] = frozenset()
         self._marker, self._shown = None, None
         self._soon = {}
-        for name, action in (("age", self._compare_age), ("waivers", self._apply_waivers), ("selection", self._mark_selected)):
+        for name, action in (("age", self._compare_age), ("waivers", self._apply_waivers), ("selection", self._mark_selected),
+                             ("kept", self._show_kept)):
             self._soon[name] = QtCore.QTimer(self)
             self._soon[name].setSingleShot(True)
             self._soon[name].timeout.connect(action)
@@ -97,48 +102,40 @@ class FindingsDock(QtGui.QDockWidget):
         body = QtGui.QWidget()
         column = QtGui.QVBoxLayout(body)
         column.setContentsMargins(4, 4, 4, 4)
-        line = QtGui.QHBoxLayout()
-        self.summary = QtGui.QLabel(_EMPTY)
-        self.summary.setObjectName("CranklineSummary")
-        self.summary.setSizePolicy(QtGui.QSizePolicy.Ignored, QtGui.QSizePolicy.Preferred)   # a long line must not widen the window
-        self.filter = choice_box("CranklineFilter", "States shown", _FILTERS)
-        severities = [("Every severity", SEVERITIES)] + [(f"{word.capitalize()} and worse" if number else f"{word.capitalize()} only",
-                                                          SEVERITIES[:number + 1]) for number, word in enumerate(SEVERITIES[:-1])]
-        self.severity = choice_box("CranklineSeverity", "Severities shown", severities)
-        self.check = push_button("Check A&gain", "CheckAgain", "Recomputes the document and checks this car again", self._check)
-        self.waive = push_button("", "Waive", "Records in the document that this finding is acceptable, and why", self._waive)
-        self.remove = push_button("Remove Waive&r", "RemoveWaiver", "Removes the waiver of this row from the document", self._remove)
-        self.look = push_button("Look for &Remedies", "LookForRemedies", "Looks for the dimensions that clear this finding, to the end",
-                                 self._look)
-        self.progress = QtGui.QProgressBar()
-        self.progress.setObjectName("CranklineProgress")
-        self.progress.setAccessibleName("Progress of the check")
-        self.progress.setRange(0, 1000)
-        self.cancel = push_button("&Cancel", "Cancel", "Stops the check or the search for remedies", self._cancel)
-        line.addWidget(self.summary, 1)
-        for widget in (self.progress, self.cancel, self.filter, self.severity, self.check, self.look, self.waive, self.remove):
-            line.addWidget(widget)
-        column.addLayout(line)
+        self.bar = FindingsBar(_EMPTY, _FILTERS, {"check": self._check, "waive": self._waive, "remove": self._remove, "look": self._look,
+                                                  "cancel": self._cancel})
+        for name in ("summary", "filter", "severity", "check", "waive", "remove", "look", "progress", "cancel"):
+            setattr(self, name, getattr(self.bar, name))
+        column.addWidget(self.bar)
         self.table = tables.FindingsTable()
         self.details = QtGui.QTextBrowser()
         self.details.setObjectName("CranklineDetails")
         self.details.setAccessibleName("Details of the finding")
         self.details.setPlaceholderText("Select a finding to see what it is about")
-        split = QtGui.QSplitter(QtCore.Qt.Horizontal)
-        split.addWidget(self.table)
-        split.addWidget(self.details)
-        split.setSizes([1000, 400])
-        column.addWidget(split, 1)
+        self.details.setOpenLinks(False)
+        self.details.anchorClicked.connect(self._follow)
+        self._split = QtGui.QSplitter(QtCore.Qt.Horizontal)
+        self._split.addWidget(self.table)
+        self._split.addWidget(self.details)
+        self._split.setSizes([1000, 400])
+        column.addWidget(self._split, 1)
+        self.dockLocationChanged.connect(lambda area: self.arrange(tall(area)))
         self.setWidget(body)
         for choice in (self.filter, self.severity):
             choice.currentIndexChanged.connect(lambda *_: self._fill())
         self.table.itemSelectionChanged.connect(self._selected)
         self.table.setContextMenuPolicy(QtCore.Qt.CustomContextMenu)
         self.table.customContextMenuRequested.connect(lambda at: self.menu().exec_(self.table.viewport().mapToGlobal(at)))
-        self.table.itemActivated.connect(lambda *_: Gui.SendMsgToActiveView("ViewSelection"))   # a double click, or Enter
-        self.visibilityChanged.connect(lambda on: self.come_back() if on else self.leave())
+        self.table.itemActivated.connect(lambda *_: self._show())   # a double click, or Enter
+        self.table.copied.connect(lambda: self._copy(self.table.current))
+        self.visibilityChanged.connect(self._seen)
         self._enable(None)
         self._show_progress(None)
+
+    def arrange(self, tall_: bool) -> None:
+        """Lay the dock out: the details below the table in a tall one, else beside it."""
+        self.bar.arrange(tall_)
+        self._split.setOrientation(QtCore.Qt.Vertical if tall_ else QtCore.Qt.Horizontal)
 
     # --- what is shown ------------------------------------------------------------------------------------------------
 
@@ -149,7 +146,7 @@ class FindingsDock(QtGui.QDockWidget):
         self.document, self.layout_name = layout.Document.Name, layout.Name
         self._labels = {obj.Key: obj.Label for obj in read.members(layout)}
         self._run, self._system = run, run.system
-        self._marks, self._changed = findings_watch.marks(layout), None
+        self._marks, self._changed, self._when = findings_watch.marks(layout), None, ""
         work = run.steps()
         step = next(work, None)
         while step is not None and not run.numbers_done:
@@ -165,7 +162,7 @@ class FindingsDock(QtGui.QDockWidget):
         """Forget the findings: their document was closed."""
         self._background.stop()
         self._show_progress(None)
-        self.document, self.findings, self.unused, self._run, self._changed = "", (), (), None, None
+        self.document, self.findings, self.unused, self._run, self._changed, self._when = "", (), (), None, None, ""
         self._marker, self._shown = None, None   # they went with the document
         self._fill()
 
@@ -226,8 +223,13 @@ class FindingsDock(QtGui.QDockWidget):
 
     def soon(self, what: str) -> None:
         """Look at the age, the waivers or the selection again once the host is done with what it is doing."""
-        if self.document:
+        if self.document or what == "kept":
             self._soon[what].start(0)
+
+    @property
+    def _known(self) -> bool:
+        """Whether a car was checked, now or when its document was saved."""
+        return self._run is not None or bool(self._when)
 
     def _names(self, subjects) -> list[str]:
         return [self._labels.get(key, key) for key in subjects or ()]
@@ -252,11 +254,11 @@ class FindingsDock(QtGui.QDockWidget):
         """Numbers in the filter and in the summary."""
         for number, (label, states) in enumerate(_FILTERS):
             count = sum(finding.state in states for finding in self.findings) + (len(self.unused) if UNUSED in states else 0)
-            self.filter.setItemText(number, f"{label} ({count})" if self._run is not None else label)
+            self.filter.setItemText(number, f"{label} ({count})" if self._known else label)
         document = App.listDocuments().get(self.document)
         told = _EMPTY
-        if document is not None and self._run is not None:
-            told = f"{document.Label}: {words.counts(self.findings)}"
+        if document is not None and self._known:
+            told = f"{f'As of {self._when}: ' if self._when else ''}{document.Label}: {words.counts(self.findings)}"
             if self.unused:
                 told += f"; {len(self.unused)} unused waiver{'s' if len(self.unused) > 1 else ''}"
             if self.stale:
@@ -271,11 +273,32 @@ class FindingsDock(QtGui.QDockWidget):
     def _describe(self, current) -> None:
         self._enable(current)
         if isinstance(current, Finding):
-            self.details.setPlainText(words.details(current, self._names(current.subjects), self._system, self._changed))
+            self.details.setHtml(finding_page.page(current, self._labels, self._system, self._changed,
+                                                   self._run is not None and not self.stale))
         elif current is not None:
             self.details.setPlainText(words.unused(current.waiver.rule, current.why, waivers.as_json(current.waiver)))
         else:
             self.details.clear()
+
+    def _follow(self, url) -> None:
+        """Do what was clicked in the details."""
+        (what, _colon, name), layout, current = url.toString().partition(":"), self._layout(), self.table.current
+        if layout is None or not isinstance(current, Finding):
+            return
+        if what == "edit":
+            attempt("Edit", lambda: editing.edit_object(next(obj for obj in read.members(layout) if obj.Key == name)))
+        elif self._run is not None and not self.stale:
+            given, run = current.remedies[int(name)], self._run
+            attempt("Do it", lambda: findings_menu.do(layout, run, current, given, self._check))
+
+    def _show(self) -> None:
+        Gui.SendMsgToActiveView("ViewSelection")
+
+    def _copy(self, current) -> None:
+        """The words of a row, to be pasted elsewhere."""
+        if isinstance(current, Finding):
+            told = words.details(current, self._names(current.subjects), self._system, self._changed, self._labels)
+            QtGui.QApplication.clipboard().setText(told)
 
     def _enable(self, current) -> None:
         """The buttons that mean something for a row."""
@@ -285,7 +308,7 @@ class FindingsDock(QtGui.QDockWidget):
         self.look.setEnabled(finding is not None and self._run is not None and self._run.checked and not self.stale
                              and self._run.may_look(finding))
         self.waive.setText("Renew Wa&iver…" if void else "Wa&ive…")
-        self.waive.setEnabled(finding is not None and finding.unresolved)
+        self.waive.setEnabled(finding is not None and finding.unresolved and self._run is not None)
         self.remove.setEnabled(isinstance(current, waivers.Unused) or (finding is not None and finding.waiver is not None))
 
     # --- age ----------------------------------------------------------------------------------------------------------
@@ -297,6 +320,9 @@ class FindingsDock(QtGui.QDockWidget):
             self.clear()
             return
         now = findings_watch.marks(layout)
+        if self._when and self._marks != now:
+            # Of what was saved a digest is known; what is not recomputed since it was opened is as it was.
+            self._marks = now if findings_watch.mark(now) == self._kept_mark else {}
         changed = [name for name in sorted({*now, *self._marks}) if now.get(name) != self._marks.get(name)]
         found = tuple(self._names(name for name in changed if name)) if changed else None
         if found != self._changed:
@@ -305,6 +331,35 @@ class FindingsDock(QtGui.QDockWidget):
             self.leave()
             self._fill()
             self.come_back()
+
+    # --- with the document --------------------------------------------------------------------------------------------
+
+    def keep(self) -> None:
+        """Put the findings into their document, which is about to be saved; what is not checked to its end is not kept."""
+        layout = self._layout()
+        if layout is not None and self._run is not None and self._run.checked:
+            findings_kept.put(layout, self.findings, self._marks)
+
+    def _seen(self, on: bool) -> None:
+        if on:
+            self.come_back()
+            self.soon("kept")
+        else:
+            self.leave()
+
+    def _show_kept(self) -> None:
+        """Show what the active document keeps of its last check, unless another check is shown."""
+        if self.document or not self.isVisible() or App.ActiveDocument is None:
+            return
+        layout = next(iter(read.layouts(App.ActiveDocument)), None)
+        kept = findings_kept.get(layout) if layout is not None else None
+        if layout is None or kept is None:
+            return
+        self.document, self.layout_name, self._when = layout.Document.Name, layout.Name, kept.when
+        self._labels = {obj.Key: obj.Label for obj in read.members(layout)}
+        self._system, self.findings, self._kept_mark = "mm" if car_units(layout) == "mm" else "in", kept.findings, kept.mark
+        self._compare_age()
+        self._fill()
 
     def _check(self) -> None:
         layout = self._layout()
@@ -357,7 +412,7 @@ class FindingsDock(QtGui.QDockWidget):
     def menu(self) -> QtGui.QMenu:
         """What can be done about the finding of the current row."""
         return findings_menu.menu(self, self._layout(), self.table.current, self._run, None if self.stale else self._check,
-                                  (self.look, self.waive, self.remove))
+                                  (self.look, self.waive, self.remove), self._show, partial(self._copy, self.table.current))
 
     # --- the place of a finding ---------------------------------------------------------------------------------------
 

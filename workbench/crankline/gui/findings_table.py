@@ -64,7 +64,9 @@ class _Item(QtGui.QTableWidgetItem):
 
 
 class FindingsTable(QtGui.QTableWidget):
-    """The table. Rows are known by name, because sorting moves them."""
+    """The table. Rows are known by name, because sorting moves them; ``copied`` is emitted where the user copies the current one."""
+
+    copied = QtCore.Signal()
 
     def __init__(self):
         super().__init__(0, len(COLUMNS))
@@ -111,6 +113,21 @@ class FindingsTable(QtGui.QTableWidget):
                 self.clearSelection()
         finally:
             self.blockSignals(blocked)
+
+    def event(self, event) -> bool:
+        """The copy key is ours here; the host's own Copy asks which objects to copy."""
+        if event.type() == QtCore.QEvent.ShortcutOverride and event.matches(QtGui.QKeySequence.Copy):
+            event.accept()
+            return True
+        return bool(super().event(event))
+
+    def keyPressEvent(self, event) -> None:
+        """The copy key of the machine copies the whole row in words, not one cell."""
+        if event.matches(QtGui.QKeySequence.Copy):
+            self.copied.emit()
+            event.accept()
+        else:
+            super().keyPressEvent(event)
 
     def number(self, name: str) -> int:
         """Where a row stands, -1 where it is not shown."""

@@ -11,6 +11,13 @@ import FreeCAD as App
 import FreeCADGui as Gui
 
 from ..features import read
+from ..features.digest import digest
+
+KEPT = "CheckedFindings"
+"""Property of a car's own object that holds the findings of the last check, and when that was."""
+STATE = "up to date"
+_LOOKS = ("Visibility", "Label", KEPT)
+"""Properties that no rule reads."""
 
 
 def marks(layout) -> dict[str, Any]:
@@ -23,7 +30,13 @@ def marks(layout) -> dict[str, Any]:
             found[obj.Key] = (obj.ShapeDigest, obj.ShapeMark, tuple(round(value, 6) for value in (*place.Base, *place.Rotation.Q)),
                               obj.isValid())
     # A broken chassis leaves every part as it was: what waits for it is not what was checked.
-    found["up to date"] = tuple((obj.Key, obj.isValid(), "Touched" in obj.State) for obj in read.members(layout))
+    found[STATE] = tuple((obj.Key, obj.isValid(), "Touched" in obj.State) for obj in read.members(layout))
+    sketches = [(name, getattr(layout.Chassis, name, None)) for name in ("SideSketch", "PlanSketch")]
+    found["chassis"] = tuple((name, sketch.GeometryCount, tuple((one.Name, one.Type, round(one.Value, 6)) for one in sketch.Constraints),
+                              sketch.isValid()) for name, sketch in sketches if sketch is not None)
+    found[STATE] += tuple((name, sketch.isValid(), "Touched" in sketch.State) for name, sketch in sketches if sketch is not None)
+    found["containers"] = tuple((part.Key, tuple(round(value, 6) for value in (*part.Placement.Base, *part.Placement.Rotation.Q)))
+                                for part in read.containers(layout))
     try:
         car = read.car(layout)
         absent: Any = None
@@ -31,6 +44,12 @@ def marks(layout) -> dict[str, Any]:
     except ValueError as error:
         found[""] = str(error)
     return found
+
+
+def mark(found: dict[str, Any]) -> str:
+    """Digest of what the findings of a car rest on, equal after saving and opening: whether it is recomputed is left out."""
+    rest = {name: value for name, value in found.items() if name != STATE}
+    return digest(tuple((name, rest[name]) for name in sorted(rest)), 1)
 
 
 def watch(dock) -> None:
@@ -63,7 +82,7 @@ class _Document:
     def slotChangedObject(self, obj, name: str) -> None:
         if name == "Waivers" and self._ours(obj.Document):
             self._dock.soon("waivers")
-        elif self._dock.busy and name not in ("Visibility", "Label") and self._ours(obj.Document):
+        elif name not in _LOOKS and self._ours(obj.Document):
             self._dock.soon("age")     # an edit ends a check that is under way, without waiting for the recompute
 
     def slotActivateDocument(self, document) -> None:
@@ -71,9 +90,11 @@ class _Document:
             self._dock.come_back()
         else:
             self._dock.leave()
+            self._dock.soon("kept")
 
     def slotStartSaveDocument(self, document, _path) -> None:
         if self._ours(document):
+            self._dock.keep()
             self._dock.leave()   # what is shown for a while is not saved as shown
 
     def slotDeletedDocument(self, document) -> None:
