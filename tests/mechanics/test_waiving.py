@@ -127,10 +127,13 @@ def test_a_finding_is_told_in_the_units_of_its_car():
 
 def test_details_say_what_a_practitioner_asks():
     told = words.details(finding(), ["Engine"], "in")
-    for part in ("Open, advice. Rule PRA-PITCH of practice.", "Parts: Engine.",
-                 "Measured 3.00 deg, required 1.90 to 2.20 deg, margin -0.80 deg.",
-                 "What to do: set the pitch.", "Basis: shop practice (common practice)."):
+    for part in ("Open, advice.", "Rule PRA-PITCH of practice. Basis: shop practice (common practice).", "Parts: Engine.",
+                 "Measured 3.00 deg, required 1.90 to 2.20 deg, margin -0.80 deg."):
         assert part in told.split("\n\n"), told
+    assert told.split("\n\n")[1] == "What to do: set the pitch."   # first of all
+    about = finding(how="rail_tab/left_front to loop/front, engine at rail_tabs", hint="set placement.crank_height")
+    named = words.details(about, ["Engine"], "in", None, {"rail_tab/left_front": "Tab 1", "loop/front": "Loop, front", "engine": "Engine"})
+    assert "Tab 1 to Loop, front, engine at rail_tabs." in named and "crank height of placement" in named
     stale = words.details(finding(), ["Engine"], "in", ["Engine", "Mid plate"])
     assert "Stale" in stale and "Engine; Mid plate have changed" in stale
     assert "cannot be waived" in words.details(finding(waivable=False), ["Engine"], "in")

@@ -32,8 +32,9 @@ def marks(layout) -> dict[str, Any]:
     # A broken chassis leaves every part as it was: what waits for it is not what was checked.
     found[STATE] = tuple((obj.Key, obj.isValid(), "Touched" in obj.State) for obj in read.members(layout))
     sketches = [(name, getattr(layout.Chassis, name, None)) for name in ("SideSketch", "PlanSketch")]
-    found["chassis"] = tuple((name, tuple(map(sketch.getConstruction, range(sketch.GeometryCount))), tuple((one.Name, one.Type, round(one.Value, 6)) for one in sketch.Constraints),
-                              sketch.isValid()) for name, sketch in sketches if sketch is not None)
+    found["sketches"] = tuple((name, tuple(map(sketch.getConstruction, range(sketch.GeometryCount))), sketch.isValid(),
+                               tuple((one.Name, one.Type, round(one.Value, 6)) for one in sketch.Constraints))
+                              for name, sketch in sketches if sketch is not None)
     found[STATE] += tuple((name, sketch.isValid(), "Touched" in sketch.State) for name, sketch in sketches if sketch is not None)
     found["containers"] = tuple((part.Key, tuple(round(value, 6) for value in (*part.Placement.Base, *part.Placement.Rotation.Q)))
                                 for part in read.containers(layout))
