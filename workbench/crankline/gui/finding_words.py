@@ -59,18 +59,18 @@ def details(finding: Finding, labels: Sequence[str], system: str, stale: Sequenc
             known: Mapping[str, str] | None = None) -> str:
     """Everything about a finding in sentences, what to do first. stale: labels of the parts that have changed since, None where nothing
     has; known: key to label of the parts that the sentences may name."""
-    lines = [title(finding)]
-    if finding.unresolved and finding.hint:
-        lines.append(sentence(f"What to do: {finding.hint}"))
+    lines, hint, how, reason = [title(finding)], *(labeled(text, known or {}) for text in (finding.hint, finding.how, finding.reason))
+    if finding.unresolved and hint:
+        lines.append(sentence(f"What to do: {hint}"))
     elif finding.state == State.NOT_EVALUATED:
-        lines.append(sentence(f"What to do: {finding.reason}"))
+        lines.append(sentence(f"What to do: {reason}"))
     if stale is not None:
         have = "has" if len(stale) == 1 else "have"
         what = f"since then {'; '.join(stale)} {have} changed" if stale else "the car has changed since then"
         lines.append(f"Stale: this was measured before the last change; {what}. Check again.")
     lines.append(f"{finding.state.replace('-', ' ').capitalize()}, {finding.severity}.")
-    reason = "" if finding.state == State.NOT_EVALUATED else finding.reason
-    lines += [sentence(text) for text in (measured(finding, system), finding.how, reason) if text]
+    reason = "" if finding.state == State.NOT_EVALUATED else reason
+    lines += [sentence(text) for text in (measured(finding, system), how, reason) if text]
     if labels:
         lines.append(f"Parts: {'; '.join(labels)}.")
     lines.append(f"Rule {finding.rule} of {finding.rule_set}. Basis: {basis(finding.basis)}.")
@@ -79,7 +79,7 @@ def details(finding: Finding, labels: Sequence[str], system: str, stale: Sequenc
     elif finding.unresolved and not finding.waivable:
         lines.append("This rule is about a protective part and cannot be waived.")
     lines.append("The current rule book, the chassis inspector and a qualified welder decide; this is only an aid.")
-    return labeled("\n\n".join(lines), known or {})
+    return "\n\n".join(lines)
 
 
 _PATH = re.compile(rf"\b((?:{'|'.join(entries(model.Car))})\.(?:[a-z_]+\.)*)([a-z_]+)\b")
