@@ -42,5 +42,15 @@ def test_parts_are_edited_by_hand(steps):
     assert asked["still"] == "enclosure"
     assert next(steps) == {"removed": [], "sections": "Not there yet"}
     assert "Invalid" not in next(steps)["again"]
+    deleted = next(steps)
+    assert deleted["delete"][0] == "Remove Loop, middle from Demo A (invented)?" and deleted["gone"]
+    assert deleted["undo"] == [1, "Remove Loop, middle"]
     assert next(steps) == {"needed": [False, True, False, False]}
     assert next(steps) == {"back": [], "containers": 6}
+
+    every = next(steps)
+    assert every["said"] == [] and every["changed"] == [] and every["movable"] == []
+    assert len(every["kinds"]) > 25 and {tuple(one) for one in every["kinds"].values()} == {(True, "Crankline_", False)}, every["kinds"]
+    empty = next(steps)
+    assert empty["changed"] == [] and empty["said"] == []
+    assert all(title.startswith("Add ") for title in empty["empty"].values()) and {"Header", "Protective item"} <= set(empty["empty"])

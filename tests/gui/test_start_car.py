@@ -18,7 +18,7 @@ def test_a_car_by_hand(gui_run, tmp_path):
     assert next(steps) == {"open": False, "documents": 1}
     assert next(steps) == {"undo": ["Start Car"], "errors": [], "constrained": [0, 0]}
     added = next(steps)
-    assert len(added["added"]) == 13 and added["undo"] == added["added"][::-1] and added["errors"] == []
+    assert len(added["added"]) == 4 and added["undo"] == added["added"][::-1] and added["errors"] == []
     parts = next(steps)["parts"]
     document = make.document(carfile.read(tmp_path / "by_hand.yaml"))
     try:

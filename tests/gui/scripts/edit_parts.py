@@ -5,7 +5,7 @@ import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
 from steps import QTest, changed, choose_section, field, nodes, press, section_states, state, told, type_into, widget
-from window import pump, report, screenshot
+from window import pump, report, screenshot, wait_for
 
 from crankline.features import read
 from crankline.features.registry import CONTAINER
@@ -37,6 +37,9 @@ def answered(button, action):
 
     def answer():
         box = QtGui.QApplication.activeModalWidget()
+        if isinstance(box, QtGui.QMessageBox) and box.button(QtGui.QMessageBox.Yes):
+            box.button(QtGui.QMessageBox.Yes).click()   # the host's own question before a Delete
+            box = None
         if box is None or box.objectName() != "CranklineQuestion":
             QtCore.QTimer.singleShot(50, answer)
             return
@@ -116,6 +119,12 @@ click("Add")
 press(OK)
 pump(0.3)
 report({"again": by_key("enclosure").State, "errors": [obj.Label for obj in read.members(layout) if "Invalid" in obj.State]})
+Gui.Selection.clearSelection()
+Gui.Selection.addSelection(by_key("loop/middle"))
+before_delete = doc.UndoCount
+deleted = answered(QtGui.QMessageBox.Ok, lambda: Gui.runCommand("Std_Delete"))
+report({"delete": deleted, "gone": not [obj for obj in read.members(layout) if obj.Key == "loop/middle"],
+        "undo": [doc.UndoCount - before_delete, doc.UndoNames[0]]})
 choose_section("Engine")
 report({"needed": [widget(f"CranklineSection{name}").isEnabled() for name in ("Add", "Edit", "Duplicate", "Remove")]})
 for _ in range(doc.UndoCount):
@@ -123,3 +132,49 @@ for _ in range(doc.UndoCount):
 doc.recompute()
 pump(0.2)
 report({"back": changed(doc, before), "containers": sum(getattr(obj, "Kind", "") == CONTAINER for obj in doc.Objects)})
+
+# Every kind of object: a double click opens a panel with the cursor in its first field, Esc leaves nothing; no part is moved by hand.
+said, kinds = [], {}
+
+
+def watch():
+    box = QtGui.QApplication.activeModalWidget()
+    if box is not None:
+        said.append(box.text())
+        box.accept()
+
+
+def panels():
+    """Our panels that are in sight with the cursor in a field."""
+    return [item for name in ("CranklineEditPanel", "CranklinePlacePanel") for item in Gui.getMainWindow().findChildren(QtGui.QWidget, name)
+            if item.isVisible() and item.focusWidget() is not None]
+
+
+timer = QtCore.QTimer()
+timer.timeout.connect(watch)
+timer.start(100)
+for obj in read.members(layout):
+    if obj.Kind in kinds:
+        continue
+    obj.ViewObject.doubleClicked()
+    wait_for(panels, 5)
+    focus = panels()[0].focusWidget() if panels() else None
+    kinds[obj.Kind] = [bool(Gui.Control.activeDialog()), focus is not None and focus.objectName()[:10]]
+    if focus is not None:
+        QTest.keyClick(focus, QtCore.Qt.Key_Escape)
+    wait_for(lambda: not Gui.Control.activeDialog(), 5)
+    kinds[obj.Kind].append(bool(Gui.Control.activeDialog()))
+report({"kinds": kinds, "said": said, "changed": changed(doc, before), "undo": doc.UndoCount,
+        "movable": [obj.Label for obj in read.members(layout) if hasattr(obj, "ShapeDigest")
+                    and not {"ReadOnly", 1} & set(obj.getPropertyStatus("Placement"))]})
+
+# So does every section that is not there yet, with values to begin with.
+empty = {}
+for label, state_ in section_states().items():
+    if state_ == "Not there yet":
+        choose_section(label)
+        click("Add")
+        empty[label] = widget("CranklineEditPanel").windowTitle()
+        press(CANCEL)
+        pump(0.05)
+report({"empty": empty, "said": said, "changed": changed(doc, before)})

@@ -62,9 +62,7 @@ layout = read.only_layout(doc)
 report({"undo": list(doc.UndoNames), "errors": [obj.Label for obj in read.members(layout) if "Invalid" in obj.State],
         "constrained": [sketch.solve() for sketch in (layout.Chassis.SideSketch, layout.Chassis.PlanSketch)]})
 screenshot("start_car_begun.png")
-titles = [add(label) for label in ("Uprights", "Upper fore aft", "Firewall", "Front plate", "Protector",
-                                   "Support tube", "Cross member", "Transmission mount", "Limiter strut", "Loop", "Loop, another",
-                                   "Enclosure", "Tunnel")]
+titles = [add(label) for label in ("Front plate", "Cross member", "Loop", "Loop, another")]
 report({"added": titles, "undo": list(doc.UndoNames)[:len(titles)],
         "errors": [(obj.Label, obj.getStatusString()) for obj in read.members(layout) if "Invalid" in obj.State]})
 Gui.ActiveDocument.ActiveView.viewIsometric()

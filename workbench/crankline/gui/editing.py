@@ -75,6 +75,13 @@ def on_object(obj, action: Callable[[Any, Place], object]) -> None:
     action(layout, place)
 
 
+def is_item(obj) -> bool:
+    """Whether an object is an item of a list, of which a car may have more."""
+    layout = obj if obj.Kind == "layout" else _layout_of(obj)
+    place = place_of(obj.Kind, obj.Key, read.car(layout)) if layout is not None else None
+    return place is not None and place.item is not None
+
+
 def _layout_of(obj):
     if "Layout" in obj.PropertiesList:
         return obj.Layout

@@ -2,27 +2,36 @@
 is two columns, in a low one below it a row."""
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from PySide import QtCore, QtGui
 
+from ..checks.finding import State
 from ..rules.rule import SEVERITIES
 from .dock_widgets import choice_box, push_button
+from .finding_words import ORDER
+from .findings_table import UNUSED
 
+FILTERS = (("Needs attention", (State.OPEN, State.WAIVER_VOID, State.NOT_EVALUATED)), ("Open", (State.OPEN, State.WAIVER_VOID)),
+            ("Not evaluated", (State.NOT_EVALUATED,)),
+            ("Waivers", (State.WAIVED, State.WAIVER_VOID, UNUSED)), ("Passed", (State.PASSED,)),
+            ("Not applicable", (State.NOT_APPLICABLE,)),
+            ("All", (*ORDER, UNUSED)))
+"""What is shown: label, and the states that it lets through."""
 _SEVERITIES = [("Every severity", SEVERITIES)] + [(f"{word.capitalize()} and worse" if number else f"{word.capitalize()} only",
                                                    SEVERITIES[:number + 1]) for number, word in enumerate(SEVERITIES[:-1])]
 
 
 class FindingsBar(QtGui.QWidget):
-    """Summary, filters, progress and buttons. states: (label, states) of the filter; actions: name of a button to what it does."""
+    """Summary, filters, progress and buttons. empty: summary of nothing; actions: name of a button to what it does."""
 
-    def __init__(self, empty: str, states: Iterable[tuple[str, Any]], actions: Mapping[str, Callable[[], object]]):
+    def __init__(self, empty: str, actions: Mapping[str, Callable[[], object]]):
         super().__init__()
         self.summary = QtGui.QLabel(empty)
         self.summary.setObjectName("CranklineSummary")
         self.summary.setSizePolicy(QtGui.QSizePolicy.Ignored, QtGui.QSizePolicy.Preferred)   # a long line must not widen the window
-        self.filter = choice_box("CranklineFilter", "States shown", states)
+        self.filter = choice_box("CranklineFilter", "States shown", FILTERS)
         self.severity = choice_box("CranklineSeverity", "Severities shown", _SEVERITIES)
         self.check = push_button("Check A&gain", "CheckAgain", "Recomputes the document and checks this car again", actions["check"])
         self.waive = push_button("", "Waive", "Records in the document that this finding is acceptable, and why", actions["waive"])

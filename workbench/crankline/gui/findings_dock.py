@@ -20,20 +20,16 @@ from ..features.base import car_units
 from ..measure.host_measurer import HostMeasurer
 from ..measure.kept import Kept
 from ..progress import Progress
-from . import actions, editing, finding_marker, finding_page, findings_kept, findings_menu, findings_watch, waiver_dialog
+from . import actions, editing, finding_page, findings_kept, findings_menu, findings_watch, waiver_dialog
 from . import finding_words as words
 from . import findings_table as tables
 from .background import Background
 from .check_run import CheckRun
-from .findings_bar import FindingsBar, tall
+from .finding_place import FindingPlace
+from .findings_bar import FILTERS, FindingsBar, tall
 from .findings_table import UNUSED
 from .messages import attempt, show_message, show_status
 
-_FILTERS = (("Needs attention", (State.OPEN, State.WAIVER_VOID, State.NOT_EVALUATED)), ("Open", (State.OPEN, State.WAIVER_VOID)),
-            ("Not evaluated", (State.NOT_EVALUATED,)),
-            ("Waivers", (State.WAIVED, State.WAIVER_VOID, UNUSED)), ("Passed", (State.PASSED,)),
-            ("Not applicable", (State.NOT_APPLICABLE,)),
-            ("All", (*words.ORDER, UNUSED)))
 _EMPTY = "No car checked yet"
 _dock: FindingsDock | None = None
 _kept = Kept()
@@ -86,8 +82,6 @@ class FindingsDock(QtGui.QDockWidget):
         self._labels: dict[str, str] = {}
         self._marks: dict[str, object] = {}
         self._changed: tuple[str, ...] | None = None   # labels of what has changed since the check; None: nothing has
-        self._own_selection: frozenset[str] = frozenset()
-        self._marker, self._shown = None, None
         self._soon = {}
         for name, action in (("age", self._compare_age), ("waivers", self._apply_waivers), ("selection", self._mark_selected),
                              ("kept", self._show_kept)):
@@ -102,12 +96,13 @@ class FindingsDock(QtGui.QDockWidget):
         body = QtGui.QWidget()
         column = QtGui.QVBoxLayout(body)
         column.setContentsMargins(4, 4, 4, 4)
-        self.bar = FindingsBar(_EMPTY, _FILTERS, {"check": self._check, "waive": self._waive, "remove": self._remove, "look": self._look,
+        self.bar = FindingsBar(_EMPTY, {"check": self._check, "waive": self._waive, "remove": self._remove, "look": self._look,
                                                   "cancel": self._cancel})
         for name in ("summary", "filter", "severity", "check", "waive", "remove", "look", "progress", "cancel"):
             setattr(self, name, getattr(self.bar, name))
         column.addWidget(self.bar)
         self.table = tables.FindingsTable()
+        self._place = FindingPlace(self.table)
         self.details = QtGui.QTextBrowser()
         self.details.setObjectName("CranklineDetails")
         self.details.setAccessibleName("Details of the finding")
@@ -163,7 +158,7 @@ class FindingsDock(QtGui.QDockWidget):
         self._background.stop()
         self._show_progress(None)
         self.document, self.findings, self.unused, self._run, self._changed, self._when = "", (), (), None, None, ""
-        self._marker, self._shown = None, None   # they went with the document
+        self._place.forget()
         self._fill()
 
     def row(self, finding_id: str) -> int:
@@ -252,7 +247,7 @@ class FindingsDock(QtGui.QDockWidget):
 
     def _count(self) -> None:
         """Numbers in the filter and in the summary."""
-        for number, (label, states) in enumerate(_FILTERS):
+        for number, (label, states) in enumerate(FILTERS):
             count = sum(finding.state in states for finding in self.findings) + (len(self.unused) if UNUSED in states else 0)
             self.filter.setItemText(number, f"{label} ({count})" if self._known else label)
         document = App.listDocuments().get(self.document)
@@ -428,45 +423,22 @@ class FindingsDock(QtGui.QDockWidget):
         self._describe(current)
         if layout is None or not isinstance(current, Finding):
             return
-        objects = [obj for obj in read.members(layout) if obj.Key in current.subjects]
-        self._own_selection = frozenset(obj.Name for obj in objects)
-        self.come_back()   # first: what is hidden while it is selected does not look selected afterwards
-        Gui.Selection.clearSelection(layout.Document.Name)
-        for obj in objects:
-            Gui.Selection.addSelection(layout.Document.Name, obj.Name)
+        self._place.select(layout, current, self._system, not self.stale, self.isVisible())
 
     def come_back(self) -> None:
         """Show and mark the place of the selected row, unless that is done already."""
         current, layout = self.table.current, self._layout()
-        if self._shown is not None or layout is None or not isinstance(current, Finding) or not self.isVisible():
-            return
-        objects = [obj for obj in read.members(layout) if obj.Key in current.subjects]
-        containers = read.containers(layout)
-        self._shown = finding_marker.Shown([*finding_marker.holders(containers, objects), *objects])
-        view = finding_marker.view_of(layout.Document)
-        if view is not None and current.points and not self.stale:
-            root = next((part.Placement for part in containers if part.Key == "root"), App.Placement())
-            self._marker = finding_marker.Marker(view, root, current.points, words.number(current.measured, current.unit, self._system))
+        if layout is not None and isinstance(current, Finding) and self.isVisible():
+            self._place.show(layout, current, self._system, not self.stale)
 
     def leave(self) -> None:
         """Take the marks out of the view and hide again what was hidden."""
-        marker, self._marker = self._marker, None
-        shown, self._shown = self._shown, None
-        for held in (marker, shown):
-            if held is not None:
-                held.close()
+        self._place.hide()
 
     def _mark_selected(self) -> None:
-        """Mark the rows about the parts that are selected in the view or in the tree."""
         layout = self._layout()
-        if layout is None:
-            return
-        chosen = Gui.Selection.getSelection(layout.Document.Name)
-        if frozenset(obj.Name for obj in chosen) == self._own_selection:
-            chosen = ()   # the row's own parts
-        else:
-            self._own_selection = frozenset()
-        self.table.mark({obj.Key for obj in chosen if getattr(obj, "Kind", "") and getattr(obj, "Key", "")})
+        if layout is not None:
+            self._place.mark_rows(layout)
 
 
 def check_car(layout):

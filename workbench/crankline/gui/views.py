@@ -42,13 +42,32 @@ class ViewProvider:
         return True
 
     def setupContextMenu(self, view, menu) -> None:
-        """Edit comes first; what the host offers, such as moving what is placed by numbers, comes after it."""
+        """What is ours comes first; what the host offers, such as moving what is placed by numbers, comes after it."""
         from PySide import QtGui
-        action = QtGui.QAction("Edit…", menu)
+
+        from . import editing
+        obj, first = view.Object, next(iter(menu.actions()), None)
+        offered = [("Edit…", lambda: self.doubleClicked(obj.ViewObject))]
+        if editing.is_item(obj):
+            offered.append(("Duplicate Part", lambda: _attempt("Duplicate Part", obj, editing.duplicate)))
+        offered.append(("Remove Part…", lambda: _attempt("Remove Part", obj, editing.remove)))
+        for text, action in offered:
+            made = QtGui.QAction(text, menu)
+            made.triggered.connect(lambda *_, action=action: action())
+            if first is not None:
+                menu.insertAction(first, made)
+            else:
+                menu.addAction(made)
+
+    def onDelete(self, view, _elements) -> bool:
+        """The host's Delete takes the section out of the car, with what is made for it: an object alone would leave a car in pieces."""
+        from PySide import QtCore
+
+        from . import editing
         obj = view.Object
-        action.triggered.connect(lambda *_: self.doubleClicked(obj.ViewObject))
-        first = menu.actions()
-        menu.insertAction(first[0], action) if first else menu.addAction(action)
+        # Not in the middle of the host's Delete.
+        QtCore.QTimer.singleShot(0, lambda: _attempt("Remove Part", obj, editing.remove))
+        return False
 
     def setEdit(self, view, mode: int = 0) -> bool:
         """What the host's own Edit and Transform come to: the panel. What is placed by numbers is not dragged about."""
@@ -71,6 +90,12 @@ class ViewProvider:
 
 class LayoutViewProvider(ViewProvider):
     """View provider of the layout."""
+
+
+def _attempt(title: str, obj, action) -> None:
+    from . import editing
+    from .messages import attempt
+    attempt(title, lambda: editing.on_object(obj, action))
 
 
 def _edit_object(obj) -> None:
