@@ -1,7 +1,7 @@
-"""Widgets of the findings dock."""
+"""Docks and their widgets."""
 from __future__ import annotations
 
-from PySide import QtGui
+from PySide import QtCore, QtGui
 
 
 def choice_box(name: str, told: str, items) -> QtGui.QComboBox:
@@ -23,3 +23,13 @@ def push_button(text: str, name: str, tip: str, action) -> QtGui.QPushButton:
     button.setToolTip(tip)
     button.clicked.connect(lambda *_: action())
     return button
+
+
+def put_below(window, dock) -> None:
+    """Put a dock below the view, as a tab of one that is there: the whole width, instead of half of it beside the console."""
+    below = QtCore.Qt.BottomDockWidgetArea
+    window.addDockWidget(below, dock)
+    for other in window.findChildren(QtGui.QDockWidget):
+        if other is not dock and other.isVisible() and window.dockWidgetArea(other) == below:
+            window.tabifyDockWidget(other, dock)
+            return

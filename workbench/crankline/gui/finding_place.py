@@ -1,4 +1,4 @@
-"""Where the finding is that is looked at: its parts are selected and shown, its points marked, and parts that are selected mark their rows."""
+"""Where the finding is that is looked at: its parts are selected and shown, its points marked; parts that are selected mark their rows."""
 from __future__ import annotations
 
 from typing import Any

@@ -33,6 +33,14 @@ def counts(findings: Iterable[Finding]) -> str:
     return "; ".join(told)
 
 
+def summary(car: str, findings: Iterable[Finding], unused: int, when: str, stale: bool) -> str:
+    """What was found in a car, in one line. unused: waivers that waive nothing; when: it was kept in the document."""
+    told = f"{f'As of {when}: ' if when else ''}{car}: {counts(findings)}"
+    if unused:
+        told += f"; {unused} unused waiver{'s' if unused > 1 else ''}"
+    return f"Stale, the car has changed since this check. {told}" if stale else told
+
+
 def measured(finding: Finding, system: str, margin: bool = True) -> str:
     """What was measured, what is required and, where wanted, the margin; empty where nothing was measured."""
     return wording.measured(finding.measured, finding.comparison, finding.limit, finding.unit, system, finding.margin if margin else None)

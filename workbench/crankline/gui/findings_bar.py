@@ -8,6 +8,7 @@ from typing import Any
 from PySide import QtCore, QtGui
 
 from ..checks.finding import State
+from ..progress import Progress
 from ..rules.rule import SEVERITIES
 from .dock_widgets import choice_box, push_button
 from .finding_words import ORDER
@@ -46,6 +47,15 @@ class FindingsBar(QtGui.QWidget):
         self._grid = QtGui.QGridLayout(self)
         self._grid.setContentsMargins(0, 0, 0, 0)
         self.arrange(tall=False)
+
+    def show_progress(self, step: Progress | None) -> None:
+        """Show how far the work is; None where none is going on."""
+        for widget in (self.progress, self.cancel):
+            widget.setVisible(step is not None)
+        if step is not None:
+            self.progress.setValue(round(step.share * 1000))
+            self.progress.setFormat(f"{step.about[:1].upper()}{step.about[1:60]}, %p%")
+            self.progress.setToolTip(step.about)
 
     def arrange(self, tall: bool) -> None:
         """Lay it out for a tall dock or for a low one; the Tab key goes through it in the same order."""

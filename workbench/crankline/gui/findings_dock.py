@@ -20,11 +20,12 @@ from ..features.base import car_units
 from ..measure.host_measurer import HostMeasurer
 from ..measure.kept import Kept
 from ..progress import Progress
-from . import actions, editing, finding_page, findings_kept, findings_menu, findings_watch, waiver_dialog
+from . import actions, editing, finding_page, findings_kept, findings_menu, findings_watch, waiving
 from . import finding_words as words
 from . import findings_table as tables
 from .background import Background
 from .check_run import CheckRun
+from .dock_widgets import put_below
 from .finding_place import FindingPlace
 from .findings_bar import FILTERS, FindingsBar, tall
 from .findings_table import UNUSED
@@ -42,12 +43,7 @@ def dock() -> FindingsDock:
     if _dock is None:
         window = Gui.getMainWindow()
         _dock = FindingsDock(window)
-        below = QtCore.Qt.BottomDockWidgetArea
-        window.addDockWidget(below, _dock)
-        for other in window.findChildren(QtGui.QDockWidget):
-            if other is not _dock and other.isVisible() and window.dockWidgetArea(other) == below:
-                window.tabifyDockWidget(other, _dock)   # the whole width, instead of half of it beside the console
-                break
+        put_below(window, _dock)
         findings_watch.watch(_dock)
     return _dock
 
@@ -125,7 +121,7 @@ class FindingsDock(QtGui.QDockWidget):
         self.table.copied.connect(lambda: self._copy(self.table.current))
         self.visibilityChanged.connect(self._seen)
         self._enable(None)
-        self._show_progress(None)
+        self.bar.show_progress(None)
 
     def arrange(self, tall_: bool) -> None:
         """Lay the dock out: the details below the table in a tall one, else beside it."""
@@ -147,7 +143,7 @@ class FindingsDock(QtGui.QDockWidget):
         while step is not None and not run.numbers_done:
             step = next(work, None)
         self._background.start(work)
-        self._show_progress(step)
+        self.bar.show_progress(step)
         self._apply_waivers()
         self.show()
         self.raise_()
@@ -156,7 +152,7 @@ class FindingsDock(QtGui.QDockWidget):
     def clear(self) -> None:
         """Forget the findings: their document was closed."""
         self._background.stop()
-        self._show_progress(None)
+        self.bar.show_progress(None)
         self.document, self.findings, self.unused, self._run, self._changed, self._when = "", (), (), None, None, ""
         self._place.forget()
         self._fill()
@@ -173,14 +169,14 @@ class FindingsDock(QtGui.QDockWidget):
         return self._background.busy
 
     def _stepped(self, step: Progress) -> None:
-        self._show_progress(step)
+        self.bar.show_progress(step)
         if self._run is not None and self._run.known != self._shown_known:
             self._apply_waivers()
 
     def _ended(self, trouble: str) -> None:
         if self._run is not None and trouble:
             self._run.cancel()
-        self._show_progress(None)
+        self.bar.show_progress(None)
         self._apply_waivers()
         if trouble:
             show_message("Check Car", trouble)
@@ -202,14 +198,6 @@ class FindingsDock(QtGui.QDockWidget):
         if not self.busy:
             self._background.start(self._run.search_steps())
         self._enable(current)
-
-    def _show_progress(self, step: Progress | None) -> None:
-        for widget in (self.progress, self.cancel):
-            widget.setVisible(step is not None)
-        if step is not None:
-            self.progress.setValue(round(step.share * 1000))
-            self.progress.setFormat(f"{step.about[:1].upper()}{step.about[1:60]}, %p%")
-            self.progress.setToolTip(step.about)
 
     @property
     def stale(self) -> bool:
@@ -253,11 +241,7 @@ class FindingsDock(QtGui.QDockWidget):
         document = App.listDocuments().get(self.document)
         told = _EMPTY
         if document is not None and self._known:
-            told = f"{f'As of {self._when}: ' if self._when else ''}{document.Label}: {words.counts(self.findings)}"
-            if self.unused:
-                told += f"; {len(self.unused)} unused waiver{'s' if len(self.unused) > 1 else ''}"
-            if self.stale:
-                told = f"Stale, the car has changed since this check. {told}"
+            told = words.summary(document.Label, self.findings, len(self.unused), self._when, self.stale)
         self.summary.setText(told)
         self.summary.setToolTip(told)
         for widget in (self.summary, self.check):
@@ -384,17 +368,8 @@ class FindingsDock(QtGui.QDockWidget):
         finding, layout = self.table.current, self._layout()
         if layout is None or self._run is None or not isinstance(finding, Finding):
             return
-        refused = waivers.refusal(finding)
-        if not refused and self.stale:
-            refused = "The car has changed since this check; check again, then waive what is still open."
-        if refused:
-            show_message("Waive Finding", refused)
-            return
-        name = "Renew waiver" if finding.waiver else "Waive finding"
-        about = words.waiver_scope(finding, self._names(finding.subjects), self.findings, self._system)
-        given = waiver_dialog.ask(self, finding, about, self._run.event_date, finding.waiver)
-        if given is not None:
-            attempt(name, lambda: actions.set_waivers(layout, waivers.with_waiver(actions.waivers_of(layout), finding, given), name))
+        if waiving.waive(self, layout, finding, self._names(finding.subjects), self.findings, self._system, self._run.event_date,
+                         self.stale):
             self._apply_waivers()
 
     def _remove(self) -> None:

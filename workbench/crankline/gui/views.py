@@ -7,6 +7,7 @@ hidden then (containers, sketches) is shown once.
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from functools import cache
 
 import FreeCAD as App
@@ -47,7 +48,7 @@ class ViewProvider:
 
         from . import editing
         obj, first = view.Object, next(iter(menu.actions()), None)
-        offered = [("Edit…", lambda: self.doubleClicked(obj.ViewObject))]
+        offered: list[tuple[str, Callable[[], object]]] = [("Edit…", lambda: self.doubleClicked(obj.ViewObject))]
         if editing.is_item(obj):
             offered.append(("Duplicate Part", lambda: _attempt("Duplicate Part", obj, editing.duplicate)))
         offered.append(("Remove Part…", lambda: _attempt("Remove Part", obj, editing.remove)))
