@@ -86,8 +86,6 @@ class FindingsDock(QtGui.QDockWidget):
             self._soon[name].timeout.connect(action)
         self._build()
 
-    # --- widgets ------------------------------------------------------------------------------------------------------
-
     def _build(self) -> None:
         body = QtGui.QWidget()
         column = QtGui.QVBoxLayout(body)
@@ -310,8 +308,6 @@ class FindingsDock(QtGui.QDockWidget):
             self.leave()
             self._fill()
             self.come_back()
-
-    # --- with the document --------------------------------------------------------------------------------------------
 
     def keep(self) -> None:
         """Put the findings into their document, which is about to be saved; what is not checked to its end is not kept."""
