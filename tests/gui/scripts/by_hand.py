@@ -167,7 +167,7 @@ order = list(sections.sections())
 order.insert(order.index("mounts.transmission"), order.pop(order.index("mounts.cross_member")))   # the mount stands on it
 for path in order:
     section = sections.section_of(path)
-    if path in editing.BY_OTHER_MEANS:
+    if path == editing.SKETCHES:
         continue
     for number in range(len(sections.items(wanted, path))) if section.many else (None,):
         if sections.get(wanted, path, number) is not None:
