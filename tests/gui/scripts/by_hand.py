@@ -7,7 +7,7 @@ import time
 import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
-from steps import QTest, changed, checked, choose_section, kept, press, section_states, state, told, widget
+from steps import QTest, changed, checked, choose_section, press, section_states, state, told, widget
 from window import pump, report, screenshot, wait_for
 
 from crankline import carfile, sections, units
@@ -157,7 +157,7 @@ fill(form, Start, Start(
     **{name: None for name in entries(Start) if name in ("shaft_diameter", "shaft_wall")}, rule_sets=wanted.rules.sets))
 for name, value in (("x", rear.pinion_joint.x), ("z", rear.pinion_joint.z)):
     keys(form.findChild(QtGui.QWidget, f"Crankline_pinion_joint_{name}"), units.write(value, "length", "in"))
-window.grab().save(kept("by_hand_start.png"))
+screenshot("by_hand_start.png")
 finish("Start Car")
 pump(0.3)
 doc = App.ActiveDocument
@@ -176,7 +176,6 @@ for path in order:
 Gui.ActiveDocument.ActiveView.viewIsometric()
 Gui.SendMsgToActiveView("ViewFit")
 pump(0.3)
-window.grab().save(kept("by_hand_car.png"))
 screenshot("by_hand_whole.png")
 report({"counted": counted, "differs": difference(wanted, read.car(layout)), "undo": doc.UndoNames[0], "states": section_states(),
         "errors": [(obj.Label, obj.getStatusString()) for obj in read.members(layout) if "Invalid" in obj.State],
@@ -214,7 +213,6 @@ elif dock.busy:
     click(dock.cancel)
 pump(0.3)
 screenshot("by_hand_checked.png")
-window.grab().save(kept("by_hand_findings.png"))
 report({"summary": dock.summary.text(), "passed": sum(one.state == "passed" for one in dock.findings), "reached": "--whole" in sys.argv,
         "open": sorted(one.rule for one in dock.findings if one.unresolved), "size": [window.width(), window.height()]})
 
