@@ -98,7 +98,7 @@ def test_tie_tabs_are_bent_from_this_much_bar(made):
 
 def test_the_report_tells_it_of_the_parts_that_have_it(made):
     _name, layout, parts = made
-    told = {part.key: json_report._part(part, None) for part in read.snapshot(layout).parts}
+    told = {part.key: json_report._part(part, None, {}) for part in read.snapshot(layout).parts}
     areas = {key: part["developed_area_mm2"] for key, part in told.items() if "developed_area_mm2" in part}
     lengths = {key: part["developed_length_mm"] for key, part in told.items() if "developed_length_mm" in part}
     assert areas == {key: parts[key].DevelopedAreaMm2 for key in ("tunnel", "firewall")}

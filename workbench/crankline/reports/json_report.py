@@ -29,6 +29,7 @@ def report(outcome, snapshot: Snapshot, host: Mapping[str, Any], measurer: Measu
     """
     car = filled(snapshot.car)
     marked = part_marks.of(snapshot, measurer) if measurer is not None else ()
+    marks = part_marks.by_key(marked)
     told, notes = numbers.of(snapshot)
     if not car.headers:
         notes = (*notes, NO_HEADERS)
@@ -52,7 +53,7 @@ def report(outcome, snapshot: Snapshot, host: Mapping[str, Any], measurer: Measu
         "balance": told.get("balance"),
         "strength": told.get("strength"),
         "hardware": told.get("hardware"),
-        "parts": [_part(part, measurer, part_marks.by_key(marked)) for part in sorted(snapshot.parts, key=lambda part: part.key)],
+        "parts": [_part(part, measurer, marks) for part in sorted(snapshot.parts, key=lambda part: part.key)],
         "marks": [{"mark": item.mark, "quantity": item.quantity, "keys": list(item.keys), "look_alikes": list(item.look_alikes)}
                   for item in marked],
         "welded_parts_that_move": welded_parts_that_move(snapshot),
