@@ -16,7 +16,7 @@ from crankline.features.part_kind import Supply
 from crankline.features.registry import declaration
 from crankline.measure import part_marks
 from crankline.measure.host_measurer import HostMeasurer
-from crankline.sheets import kit_contents, qt
+from crankline.sheets import kit_contents, qt, set_up
 from crankline.units import read_in
 
 
@@ -67,3 +67,13 @@ def test_the_list_is_read_by_a_spreadsheet_and_printed_with_nothing_cut_off(demo
 @pytest.mark.parametrize("length, words", [(12.7, "1/2 in long"), (25.4 * 1.75, "1 3/4 in long"), (9.4, "9.4 mm long"), (None, "")])
 def test_lengths_of_hardware_are_written_as_the_trade_does(length, words):
     assert kit_contents.length_text(length) == words
+
+
+def test_the_set_up_sheet_is_printed_with_the_numbers_of_the_scene(demo, tmp_path):
+    shot, _rows = demo
+    pages = set_up.sheets(shot)
+    path = qt.render_book(pages, tmp_path / "set-up.pdf")
+    text = "".join(page.extract_text() for page in pypdf.PdfReader(str(path)).pages)
+    assert "Axle to rear face of block" in text and "What being off does" in text and "CAUTION" in text
+    assert f"({shot.placed.placement.axle_to_block / 25.4:.3f} in)" in text
+    assert not [line for page in pages for line in page.texts() if line.endswith("...")]

@@ -132,6 +132,11 @@ def _sheets(job: Job, folder: Path) -> None:
     sheets.write_side_view(job.shot, folder, job.outcome.findings)
 
 
+def _set_up(job: Job, folder: Path) -> None:
+    from . import sheets
+    sheets.write_set_up(job.shot, folder)
+
+
 def _flats(job: Job, folder: Path) -> None:
     """All of them or none, so that no half set is cut."""
     from . import sheets
@@ -189,6 +194,8 @@ PRODUCTS = {one.name: one for one in (
             "chassis", _made_step, lambda name: name == "made-parts.step", shapes=True),
     Product("sheets", "Sheets (PDF)", "Side view with the placement dimensions, title block, hardware and open findings", _sheets,
             lambda name: name == "side-view.pdf", shapes=True, checked=True),
+    Product("set_up", "Set-up sheet (PDF)", "For a shop without a fixture: what is measured from what, how closely, with room to write "
+            "what was found", _set_up, lambda name: name == "set-up.pdf"),
     Product("flats", "Flat patterns (DXF)", "Cut files 1:1 in mm, one for each mark, and a list of them", _flats,
             lambda name: name.startswith("flat/"), shapes=True),
     Product("tubes", "Tube list and cope templates", "What is sawn from tube and bar, how its ends are coped and how it is bent, with "
@@ -207,11 +214,11 @@ PRODUCTS = {one.name: one for one in (
             "written with it", _report, lambda name: name == "report.json", checked=True))}
 """Name to what can be written, in the order of writing: shapes first, since reports tell what is missing, and the report last."""
 
-BUILT = ("document", "step", "sheets", "flats", "tubes", "contents", "junit", "csv", "html", "report")
+BUILT = ("document", "step", "sheets", "set_up", "flats", "tubes", "contents", "junit", "csv", "html", "report")
 """What ``build`` writes."""
 TOLD = ("junit", "csv", "html", "report")
 """What ``check`` writes."""
-DRAWN = ("sheets", "flats", "tubes", "contents")
+DRAWN = ("sheets", "set_up", "flats", "tubes", "contents")
 """What ``sheets`` writes."""
 
 

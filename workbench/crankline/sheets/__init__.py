@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from ..measure.part_marks import Marked
     from ..snapshot import Snapshot
 
-__all__ = ["Sheet", "SheetError", "write_contents", "write_flats", "write_side_view", "write_tubes"]
+__all__ = ["Sheet", "SheetError", "write_contents", "write_flats", "write_set_up", "write_side_view", "write_tubes"]
 
 
 def write_side_view(snapshot: Snapshot, folder: str | Path, findings: Iterable = (), size: str = "A3") -> Path:
@@ -25,6 +25,13 @@ def write_side_view(snapshot: Snapshot, folder: str | Path, findings: Iterable =
     from . import qt, side_view
     with read_in(snapshot.system):
         return qt.render(_fitting(side_view.side_view, snapshot, tuple(findings), size), Path(folder) / "side-view.pdf")
+
+
+def write_set_up(snapshot: Snapshot, folder: str | Path) -> Path:
+    """Write ``set-up.pdf``; its path. Errors as of ``write_side_view``."""
+    from . import qt, set_up
+    with read_in(snapshot.system):
+        return qt.render_book(set_up.sheets(snapshot), Path(folder) / "set-up.pdf")
 
 
 def write_flats(snapshot: Snapshot, pieces: Mapping[str, Sequence[Piece]], folder: str | Path,

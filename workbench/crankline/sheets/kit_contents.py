@@ -150,7 +150,7 @@ def book(snapshot: Snapshot, found: Sequence[Row], size: str = "A4") -> tuple[Pa
         title = Title("Kit contents", snapshot.car.car.name, identification(snapshot), "none", "in" if units.reading() == "in" else "mm",
                       filled(snapshot.car).title_block, "Parts list", number, len(parts))
         drawn, low = table(space.x0 + 2.0, top, WIDTHS, "", HEAD, some, row=LINE, letter=LETTER, right=(2, 5))
-        items: list[Primitive] = [*sheet_format.border(size), *sheet_format.title_block(title, space), *drawn]
+        items: list[Primitive] = [*sheet_format.border(size), *sheet_format.foot(title, space), *drawn]
         items += [Text(space.x0 + 2.0, low - STEP * (i + 1), line, LETTER) for i, line in enumerate(told)]
         page = Page("kit-contents", title.title, width, height, tuple(items), title.by.issued or "")
         if trouble := collisions(page):

@@ -23,6 +23,10 @@ CAUTION = ("This work can hurt people. Plates, mounts, loops and enclosures prot
            "correctly. The current rule book of the sanctioning body, the chassis inspector and a qualified welder take precedence "
            "over this sheet. Dimensions are in the car frame at static ride height; measure the car before cutting.")
 
+SHORT_CAUTION = ("Plates, mounts, loops and enclosures protect people only if they are built and welded correctly. The current rule book, "
+                 "the chassis inspector and a qualified welder take precedence over this sheet.")
+"""The cautions of a sheet that goes with the side view, where all of them stand."""
+
 
 @dataclass(frozen=True)
 class Box:
@@ -138,6 +142,12 @@ def title_block(title: Title, space: Box) -> list[Primitive]:
         if cell.text:
             found.append(Text(cell.x, cell.y + 2.6, fitted(cell.text, cell.letter, cell.width - 2.4), cell.letter))
     return found
+
+
+def foot(title: Title, space: Box) -> list[Primitive]:
+    """Title block, and the short cautions to its left."""
+    return [*title_block(title, space),
+            *cautions(space.x0 + 2.0, space.y0 + 2.0, space.width - TITLE_WIDTH - 4.0, SHORT_CAUTION, 2.5)]
 
 
 def third_angle(x: float, y: float) -> list[Primitive]:

@@ -1,0 +1,83 @@
+"""The set-up sheet's numbers against the demo's own text, closed forms, and the placement that they describe."""
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from snapshot_fakes import automatic, clutch
+
+from crankline import model
+from crankline.mechanics import placement as placing
+from crankline.mechanics import scene as scenes
+from crankline.mechanics import set_up
+from crankline.record import filled
+from crankline.units import DEG, INCH
+
+
+def of(car):
+    """Readings by name, and the scene."""
+    scene = scenes.of(car)
+    return {one.name: one for one in set_up.readings(filled(car), scene)}, scene
+
+
+def test_the_three_numbers_and_heights_from_the_rails():
+    found, scene = of(automatic())
+    assert found["Axle to rear face of block, at its base"].value == pytest.approx(83.5 * INCH)
+    rear, front = found["Crank above track, rear face of block"], found["Crank above track, front face of block"]
+    assert rear.value == pytest.approx(10.0 * INCH) and found["Crank pitch, rear high"].value == pytest.approx(2.0 * DEG)
+    # Two heights a block length apart say the same pitch (closed form).
+    assert math.asin((rear.value - front.value) / scene.engine.block_length) == pytest.approx(2.0 * DEG)
+    rails = scene.chassis.rails
+    assert rear.value - rear.rail == pytest.approx(rails.height + rails.section.outer_diameter / 2.0)
+
+
+def test_readings_come_in_the_order_of_the_work():
+    found, _scene = of(automatic())
+    order = list(found)
+    assert order[0] == "Rear axle centerline above track" and order.index("Crank pitch, rear high") < order.index("Pinion pitch, nose low")
+    assert all(one.tolerance > 0.0 for one in found.values())
+
+
+@pytest.mark.parametrize("height, rake", [(0.0, 0.0), (300.0, 1.0 * DEG)])
+def test_from_a_surface_plate_heights_are_square_to_it_and_a_level_reads_its_rake_too(height, rake):
+    car = automatic()
+    car = replace(car, chassis=replace(car.chassis, surface_plate=model.SurfacePlate(height=height, rake=rake)))
+    found, scene = of(car)
+    assert found["Crank pitch, rear high"].plate == pytest.approx(scene.pitch + rake)
+    rear = found["Crank above track, rear face of block"]
+    point = placing.to_plate(scene.engine_point(0.0), height, rake)
+    assert rear.plate == pytest.approx(float(point[2]), abs=1e-9)
+    assert (found["Axle to rear face of block, at its base"].plate, found["Joint to joint, center to center"].plate) == (None, None)
+
+
+def test_without_a_plate_nothing_is_told_of_one():
+    car = clutch()
+    car = replace(car, chassis=replace(car.chassis, surface_plate=None))
+    found, _scene = of(car)
+    assert all(one.plate is None for one in found.values())
+
+
+def test_what_being_off_does_is_the_slope_of_the_driveline():
+    """A crank that is higher by h turns the shaft by h over its length, and the pans rise with it (closed forms to first order)."""
+    _found, scene = of(automatic())
+    by = {one.number: one for one in set_up.effects(scene)}
+    height = by["crank_height"]
+    turned = height.step / scene.driveline.length * math.cos(math.asin((scene.front_joint - scene.rear_joint)[2] / scene.driveline.length))
+    assert abs(height.front_joint) == pytest.approx(turned, rel=0.02) and abs(height.rear_joint) == pytest.approx(turned, rel=0.02)
+    assert height.pan == pytest.approx(height.step, rel=1e-9)
+    assert by["axle_to_block"].pan == pytest.approx(0.0, abs=1e-9) and by["pitch"].step == pytest.approx(0.1 * DEG)
+
+
+def test_a_pitch_that_is_solved_has_no_effect_of_its_own():
+    car = automatic()
+    solved = replace(car, placement=replace(car.placement, pitch_mode="parallel", pitch=None))
+    assert [one.number for one in set_up.effects(scenes.of(solved))] == ["axle_to_block", "crank_height"]
+
+
+def test_least_height_of_the_pans_is_that_of_their_lowest_corner():
+    _found, scene = of(automatic())
+    pan = scene.engine.pan
+    corners = [scene.engine_point(x, y, -pan.depth)[2] for x in (pan.x_rear, pan.x_front) for y in (-pan.half_width, pan.half_width)]
+    assert set_up.pan_height(scene) <= min(corners) + 1e-9 and np.isfinite(set_up.pan_height(scene))

@@ -1,0 +1,116 @@
+"""The set-up sheet: for a shop without a fixture, what is measured from what, in the order of the work, how closely, with room to write
+what was found; and what being off does to the driveline.
+"""
+from __future__ import annotations
+
+import math
+from fractions import Fraction
+
+from .. import units
+from ..mechanics import set_up
+from ..mechanics.set_up import Reading
+from ..record import filled
+from ..snapshot import Snapshot
+from . import sheet_format
+from .drawing import Primitive, Sheet, SheetError, Text, collisions, wrapped
+from .sheet_format import Title, table
+from .side_view import identification
+
+LETTER, LINE, STEP = 2.5, 5.4, 4.2
+"""Lettering, lines of the tables, lines of text, mm."""
+NAMES = {"axle_to_block": "Axle to block", "crank_height": "Crank height", "pitch": "Pitch"}
+ABOUT = ("Work in this order: each line is measured from what is above it. The car is level at ride height with the driver's mass in; "
+         "drop plumb bobs from the rear axle centerline and from the center plane. Measure twice, write what you find, and stop where a "
+         "line is off by more than its tolerance: move, do not force. Angles are read with a digital level that was zeroed on the floor.")
+
+
+def sheets(snapshot: Snapshot, size: str = "A4") -> tuple[Sheet, ...]:
+    """The pages. SheetError where they cannot be laid out."""
+    scene, car = snapshot.placed, filled(snapshot.car)
+    readings, effects = set_up.readings(car, scene), set_up.effects(scene)
+    space = sheet_format.drawing_space(size)
+    plated = any(one.plate is not None for one in readings)
+    widths = (10.0, 78.0, 38.0, 18.0, 32.0, *((32.0,) if plated else ()), 40.0)
+    head = ("No.", "Measure", "Should be", "Within", "From top of rail", *(("On the plate",) if plated else ()), "Found")
+    rows = [(str(number), one.name, _value(one), _tolerance(one), _off(one, one.rail), *((_off(one, one.plate),) if plated else ()), "")
+            for number, one in enumerate(readings, 1)]
+    about = wrapped(ABOUT, LETTER, space.width - 8.0)
+    first = int((space.height - sheet_format.TITLE_HEIGHT - 10.0 - STEP * len(about)) / LINE) - 1
+    each = int((space.height - sheet_format.TITLE_HEIGHT - 8.0) / LINE) - 1
+    parts = [rows[:first], *(rows[start:start + each] for start in range(first, len(rows), each))]
+    needed = LINE * (len(effects) + 4)
+    if effects and space.height - sheet_format.TITLE_HEIGHT - 12.0 - LINE * (len(parts[-1]) + 1) < needed + (
+            STEP * len(about) if len(parts) == 1 else 0.0):
+        parts.append([])
+    found = []
+    for number, some in enumerate(parts, 1):
+        title = Title("Set-up sheet", snapshot.car.car.name, identification(snapshot), "none",
+                      "in, deg" if units.reading() == "in" else "mm, deg", car.title_block, "Set-up sheet", number, len(parts))
+        items: list[Primitive] = [*sheet_format.border(size), *sheet_format.foot(title, space)]
+        top = space.y1 - 2.0
+        if number == 1:
+            items += [Text(space.x0 + 3.0, top - STEP * (i + 1), line, LETTER) for i, line in enumerate(about)]
+            top -= STEP * len(about) + 3.0
+        if some:
+            drawn, top = table(space.x0 + 2.0, top, widths, "", head, some, row=LINE, letter=LETTER,
+                               right=(2, 3, 4, 5) if plated else (2, 3, 4))
+            items += drawn
+        if number == len(parts) and effects:
+            items += _effects(space.x0 + 2.0, top - 4.0, effects)
+        width, height = sheet_format.size_of(size)
+        page = Sheet("set-up", title.title, width, height, tuple(items), title.by.issued or "")
+        if trouble := collisions(page):
+            raise SheetError(f"on the set-up sheet {trouble[0]}; choose a larger size")
+        found.append(page)
+    return tuple(found)
+
+
+def _effects(x: float, top: float, effects: tuple[set_up.Effect, ...]) -> list[Primitive]:
+    """The table of what being off does."""
+    rows = [(NAMES[one.number], _angle(one.step, 1) if one.number == "pitch" else _tape(one.step), _signed(one.front_joint),
+             _signed(one.rear_joint), _signed(one.residual), _change(one.pan)) for one in effects]
+    return table(x, top, (40.0, 24.0, 36.0, 36.0, 36.0, 36.0), "What being off does, to first order",
+                 ("More of", "by", "Front joint angle", "Rear joint angle", "Both joints left", "Pan to track"), rows, row=LINE,
+                 letter=LETTER, right=(1, 2, 3, 4, 5))[0]
+
+
+def _value(one: Reading) -> str:
+    return _angle(one.value, 2) if one.kind == "angle" else _both(one.value)
+
+
+def _off(one: Reading, value: float | None) -> str:
+    """The same from another datum; heights below it are negative."""
+    if value is None:
+        return ""
+    return _angle(value, 2) if one.kind == "angle" else _both(value)
+
+
+def _tolerance(one: Reading) -> str:
+    return f"± {_angle(one.tolerance, 1)}" if one.kind == "angle" else f"± {_tape(one.tolerance)}"
+
+
+def _both(value: float) -> str:
+    """A length as a tape reads it and as it is: ``83 1/2 (83.500 in)``; in a car of millimeters ``2120.9 mm``."""
+    if units.reading() == "mm":
+        return f"{value:.1f} mm"
+    return f"{units.inches(value, 16).removesuffix(' in')} ({units.inches(value)})"
+
+
+def _tape(value: float) -> str:
+    """A small length as a tape has it."""
+    if units.reading() == "mm":
+        return f"{value:.1f} mm"
+    part = Fraction(round(value / units.INCH * 64), 64)
+    return f"{part} in"
+
+
+def _angle(value: float, places: int) -> str:
+    return f"{math.degrees(value) + 0.0:.{places}f}°"
+
+
+def _signed(value: float) -> str:
+    return f"{math.degrees(value) + 0.0:+.3f}°"
+
+
+def _change(value: float) -> str:
+    return f"{value:+.2f} mm" if units.reading() == "mm" else f"{value / units.INCH:+.4f} in"
