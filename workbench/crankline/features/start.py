@@ -5,21 +5,15 @@ other.
 """
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from .. import catalog, model, sections
 from ..mechanics import scene as scenes
 from ..record import angle, choice, filled, length, part, quantity, ratio, size, sparse, text, texts
 from ..units import DEG, INCH
-from .first_values import first
+from .first_values import SWING_BEYOND_TUBE, first
 
-PLATE_BEYOND = 1.25 * INCH
-"""From the middle of a rail to the edge of a plate that is clamped there."""
-PLATE_ABOVE = 12.5 * INCH
-AROUND_FLANGE = 3.25 * INCH
 RAIL = model.Section(outer_diameter=1.5 * INCH, wall=0.095 * INCH)
-SHAFT_MATERIAL = "4130N"
-SWING_BEYOND_TUBE = 1.125 * INCH
 
 
 @dataclass(frozen=True)
@@ -55,9 +49,7 @@ def car_of(start: Start) -> model.Car:
     """The car that is begun so: rails and the two tubes across them, rear end, placed powertrain, mid plate in its tabs, driveshaft;
     nothing else is there yet. SceneError where the powertrain cannot be placed so."""
     begun = filled(start)
-    shaft = catalog.material(SHAFT_MATERIAL)
     engine = catalog.engine(begun.engine)
-    flange = engine.crank_flange_diameter
     joint = model.Point(x=begun.pinion_joint.x, y=0.0, z=begun.pinion_joint.z)
     begun_car: model.Car = sparse(
         model.Car,
@@ -69,15 +61,12 @@ def car_of(start: Start) -> model.Car:
         engine=engine, transmission=catalog.transmission(begun.transmission),
         placement=sparse(model.Placement, axle_to_block=start.axle_to_block, crank_height=start.crank_height, pitch_mode="fixed",
                           pitch=start.pitch),
-        plates=sparse(model.Plates, mid=sparse(
-            model.MidPlate, thickness=0.25 * INCH, center_opening=flange + AROUND_FLANGE, half_width=start.rail_half_spacing + PLATE_BEYOND,
-            above_crank=PLATE_ABOVE, below_crank=max(start.crank_height - start.rail_height, 0.0) + PLATE_BEYOND)),
-        mounts=sparse(model.Mounts, rail_tabs=sparse(model.RailTabs, thickness=0.1875 * INCH, bolt=0.375 * INCH)),
-        driveshaft=sparse(model.Driveshaft, material=SHAFT_MATERIAL, axial_modulus=shaft.modulus, shear_modulus=shaft.shear_modulus,
-                           density=shaft.density, outer_diameter=begun.shaft_diameter, wall=begun.shaft_wall,
-                           joint_swing_diameter=begun.shaft_diameter + SWING_BEYOND_TUBE),
+        plates=sparse(model.Plates), mounts=sparse(model.Mounts),
         rules=sparse(model.Rules, sets=begun.rule_sets))
-    scene = scenes.of(begun_car)
-    for path in ("chassis.footwell_tube", "chassis.rear_cross_member"):
-        begun_car = sections.put(begun_car, path, first(path, begun_car, scene))
+    for path in (sections.MID_PLATE, sections.RAIL_TABS, sections.DRIVESHAFT, "chassis.footwell_tube", "chassis.rear_cross_member"):
+        record = first(path, begun_car, scenes.of(begun_car))
+        if path == sections.DRIVESHAFT:
+            record = replace(record, outer_diameter=begun.shaft_diameter, wall=begun.shaft_wall,
+                             joint_swing_diameter=begun.shaft_diameter + SWING_BEYOND_TUBE)
+        begun_car = sections.put(begun_car, path, record)
     return begun_car
