@@ -4,6 +4,7 @@ from __future__ import annotations
 import csv
 import io
 from collections import Counter
+from dataclasses import replace
 
 import cars
 import FreeCAD as App
@@ -16,7 +17,9 @@ from crankline.features.part_kind import Supply
 from crankline.features.registry import declaration
 from crankline.measure import part_marks
 from crankline.measure.host_measurer import HostMeasurer
-from crankline.sheets import kit_contents, qt, set_up
+from crankline.reports import numbers
+from crankline.sheets import kit_contents, qt, set_up, shaft_order
+from crankline.sheets.drawing import SheetError
 from crankline.units import read_in
 
 
@@ -77,3 +80,18 @@ def test_the_set_up_sheet_is_printed_with_the_numbers_of_the_scene(demo, tmp_pat
     assert "Axle to rear face of block" in text and "What being off does" in text and "CAUTION" in text
     assert f"({shot.placed.placement.axle_to_block / 25.4:.3f} in)" in text
     assert not [line for page in pages for line in page.texts() if line.endswith("...")]
+
+
+def test_the_driveshaft_order_says_what_the_report_says(demo):
+    shot, _rows = demo
+    told = numbers.of(shot)[0]["driveshaft_order"]
+    lines = shaft_order.sheet(shot).texts()
+    assert f"{told['joint_distance_mm'] / 25.4:.3f} in" in lines and f"{told['speed_max_rpm']:.0f} rpm" in lines
+    assert f"{told['torque_nm']['with_shock'] / (0.45359237 * 9.80665 * 0.3048):.0f} lbf.ft" in lines      # pound force times foot
+    assert "Serial number" in lines and "CAUTION" in lines and not [line for line in lines if line.endswith("...")]
+
+
+def test_a_car_without_a_driveshaft_has_no_order(demo):
+    shot, _rows = demo
+    with pytest.raises(SheetError, match="no driveshaft yet"):
+        shaft_order.sheet(replace(shot, car=replace(shot.car, driveshaft=None)))

@@ -137,6 +137,11 @@ def _set_up(job: Job, folder: Path) -> None:
     sheets.write_set_up(job.shot, folder)
 
 
+def _shaft_order(job: Job, folder: Path) -> None:
+    from . import sheets
+    sheets.write_shaft_order(job.shot, folder)
+
+
 def _flats(job: Job, folder: Path) -> None:
     """All of them or none, so that no half set is cut."""
     from . import sheets
@@ -196,6 +201,8 @@ PRODUCTS = {one.name: one for one in (
             lambda name: name == "side-view.pdf", shapes=True, checked=True),
     Product("set_up", "Set-up sheet (PDF)", "For a shop without a fixture: what is measured from what, how closely, with room to write "
             "what was found", _set_up, lambda name: name == "set-up.pdf"),
+    Product("shaft_order", "Driveshaft order (PDF)", "What the driveshaft's maker has to know, with room for what he writes back",
+            _shaft_order, lambda name: name == "driveshaft-order.pdf"),
     Product("flats", "Flat patterns (DXF)", "Cut files 1:1 in mm, one for each mark, and a list of them", _flats,
             lambda name: name.startswith("flat/"), shapes=True),
     Product("tubes", "Tube list and cope templates", "What is sawn from tube and bar, how its ends are coped and how it is bent, with "
@@ -214,11 +221,11 @@ PRODUCTS = {one.name: one for one in (
             "written with it", _report, lambda name: name == "report.json", checked=True))}
 """Name to what can be written, in the order of writing: shapes first, since reports tell what is missing, and the report last."""
 
-BUILT = ("document", "step", "sheets", "set_up", "flats", "tubes", "contents", "junit", "csv", "html", "report")
+BUILT = ("document", "step", "sheets", "set_up", "shaft_order", "flats", "tubes", "contents", "junit", "csv", "html", "report")
 """What ``build`` writes."""
 TOLD = ("junit", "csv", "html", "report")
 """What ``check`` writes."""
-DRAWN = ("sheets", "set_up", "flats", "tubes", "contents")
+DRAWN = ("sheets", "set_up", "shaft_order", "flats", "tubes", "contents")
 """What ``sheets`` writes."""
 
 

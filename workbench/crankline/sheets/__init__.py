@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from ..measure.part_marks import Marked
     from ..snapshot import Snapshot
 
-__all__ = ["Sheet", "SheetError", "write_contents", "write_flats", "write_set_up", "write_side_view", "write_tubes"]
+__all__ = ["Sheet", "SheetError", "write_contents", "write_flats", "write_set_up", "write_shaft_order", "write_side_view", "write_tubes"]
 
 
 def write_side_view(snapshot: Snapshot, folder: str | Path, findings: Iterable = (), size: str = "A3") -> Path:
@@ -25,6 +25,13 @@ def write_side_view(snapshot: Snapshot, folder: str | Path, findings: Iterable =
     from . import qt, side_view
     with read_in(snapshot.system):
         return qt.render(_fitting(side_view.side_view, snapshot, tuple(findings), size), Path(folder) / "side-view.pdf")
+
+
+def write_shaft_order(snapshot: Snapshot, folder: str | Path) -> Path:
+    """Write ``driveshaft-order.pdf``; its path. Errors as of ``write_side_view``, and where the car has no driveshaft yet."""
+    from . import qt, shaft_order
+    with read_in(snapshot.system):
+        return qt.render(shaft_order.sheet(snapshot), Path(folder) / "driveshaft-order.pdf")
 
 
 def write_set_up(snapshot: Snapshot, folder: str | Path) -> Path:
