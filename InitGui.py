@@ -39,6 +39,6 @@ def _dress(obj):
 crankline.gui_hook = _dress
 # Paths only: the host reads these files when it needs them. Flat, because a function would see none of these names.
 FreeCADGui.addIconPath(os.path.join(crankline.ROOT, "icons"))
-FreeCADGui.addLanguagePath(os.path.join(crankline.ROOT, "translations"))
+FreeCADGui.addLanguagePath(os.path.join(crankline.PACKAGE, "gui", "translations"))
 FreeCADGui.addPreferencePage(os.path.join(crankline.PACKAGE, "gui", "preferences.ui"), "Crankline")
 FreeCADGui.addWorkbench(CranklineWorkbench())

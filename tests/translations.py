@@ -1,4 +1,4 @@
-"""The texts of the window that translators get: ``python3 tests/translations.py`` writes ``translations/crankline.ts`` again.
+"""The texts of the window that translators get: ``python3 tests/translations.py`` writes ``gui/translations/crankline.ts`` again.
 
 Read from the sources, so that nothing needs to run: the commands' texts, each in the context of its command, which is how the host looks
 for them; what ``translate`` is called with; and the texts of the preferences page.
@@ -12,7 +12,7 @@ from xml.sax.saxutils import escape
 
 ROOT = pathlib.Path(__file__).parent.parent
 GUI = ROOT / "workbench" / "crankline" / "gui"
-FILE = ROOT / "translations" / "crankline.ts"
+FILE = GUI / "translations" / "crankline.ts"
 
 Texts = dict[str, list[str]]
 

@@ -1,6 +1,6 @@
 """Texts of the window in the user's language, by the host's own means.
 
-``translations/crankline.ts`` lists them; a test keeps it current."""
+``translations/crankline.ts`` beside this lists them; a test keeps it current."""
 from __future__ import annotations
 
 import FreeCAD as App
