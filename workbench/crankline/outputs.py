@@ -4,6 +4,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import re
 import shutil
 import tempfile
 from collections.abc import Callable, Iterable
@@ -314,6 +315,18 @@ def save_document(document, path: Path) -> None:
         App.closeDocument(again.Name)
 
 
+STEP_HEAD = 4096
+"""Bytes within which a STEP file has its header."""
+_STEP_DATE = re.compile(rb"(FILE_NAME\s*\(\s*'[^']*'\s*,\s*')\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d")
+
+
+def _timeless(path: Path) -> None:
+    """Put a fixed date where the header of a STEP file has the clock, so that equal parts make equal files (ISO 10303-21: FILE_NAME)."""
+    data = path.read_bytes()
+    head, rest = data[:STEP_HEAD], data[STEP_HEAD:]
+    path.write_bytes(_STEP_DATE.sub(rb"\g<1>2000-01-01T00:00:00", head, count=1) + rest)
+
+
 def write_step(layout, path: Path, wanted: Callable[[PartKind], bool] = lambda _part: True) -> None:
     """STEP of the leaf parts that are wanted, in the car frame; read back and counted."""
     import Import
@@ -326,6 +339,7 @@ def write_step(layout, path: Path, wanted: Callable[[PartKind], bool] = lambda _
     Import.export(leaves, str(path))
     if not path.is_file():
         raise OutputError(f"{path.name}: FreeCAD wrote no file; nothing was kept")
+    _timeless(path)
     shape = Part.Shape()
     shape.read(str(path))
     count = sum(len(obj.Shape.Solids) for obj in leaves)

@@ -72,6 +72,12 @@ def _drawn(ezdxf, flat: Flat, etched: Iterable[tuple[str, Sequence[Line]]]):
     for layer, lines in etched:
         for line in lines:
             space.add_lwpolyline([(y, z) for y, z in line], format="xy", dxfattribs={"layer": layer})
+    # The library would add these when it saves, in the order of a set, which is another one in every process.
+    document.classes.add_required_classes(document.dxfversion)
+    classes = document.classes.classes
+    ordered = sorted(classes.items())
+    classes.clear()
+    classes.update(ordered)
     return document
 
 
