@@ -85,7 +85,8 @@ def views(layout):
 def test_everything_optional_is_kept_sound_and_read_back(document):
     car = loaded()
     made, layout = document(car)
-    assert read.snapshot(layout).unsound == ()
+    # Its engine has an opening that the catalog's row has not, which is told.
+    assert [item.kind for item in read.snapshot(layout).unsound] == ["catalogue"]
     assert record.difference(read.car(layout), car) == []
     parts = views(layout)
     assert {"limiter_strut", "limiter_bracket", "limiter_seat", "plate_foot/left", "tie_tab/right", "receiver"} <= set(parts)
@@ -410,7 +411,7 @@ def test_every_hole_of_every_part_has_its_bolt(document, name):
     car = COUNTED[name]()
     _made, layout = document(car)
     lines, parts = hardware(car), views(layout)
-    assert read.snapshot(layout).unsound == () and all(line.known for line in lines if line.row not in TO_CHOOSE)
+    assert {item.kind for item in read.snapshot(layout).unsound} <= {"catalogue"} and all(line.known for line in lines if line.row not in TO_CHOOSE)
     bolts = [line for line in lines if line.row.startswith("hex bolt")]
     counted = 0
     for key, view in parts.items():
