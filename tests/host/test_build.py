@@ -228,7 +228,8 @@ def test_a_broken_document_is_exit_3(run_cli, tmp_path):
 
 
 def test_a_car_file_is_judged_without_writing_anything(here, built, quick, tmp_path, monkeypatch):
-    """The same findings as of the document that it makes, of those rules that both are judged by."""
+    """The same findings as of the document that it makes, of those rules that both are judged by; what is not looked at because of the
+    chosen sets is another thing for each."""
     report = report_of(built, "full_bodied_automatic")
     kept = tmp_path / "kept"
     monkeypatch.chdir(tmp_path)
@@ -236,8 +237,8 @@ def test_a_car_file_is_judged_without_writing_anything(here, built, quick, tmp_p
     assert code == 0, out + err
     assert [path.name for path in tmp_path.iterdir() if path.suffix == ".FCStd"] == []
     again = json.loads((kept / "report.json").read_text("utf-8"))
-    told = [(item["id"], item["state"]) for item in again["findings"]]
-    rules = {item["rule"] for item in again["findings"]}
+    rules = {item["rule"] for item in again["findings"]} - {"PRO-SCREENED"}
+    told = [(item["id"], item["state"]) for item in again["findings"] if item["rule"] in rules]
     assert len(rules) > 10 and told == [(item["id"], item["state"]) for item in report["findings"] if item["rule"] in rules]
 
 
