@@ -108,7 +108,7 @@ def test_limits_and_sentences():
     (0.035, "in", "mm", ">= 0.89 mm (rule: 0.035 in)"), ((40.0, 60.0), "mm", "in", "1.575 to 2.362 in (rule: 40 to 60 mm)"),
     (12.3456789, "mm", "in", ">= 0.486 in"), (2.0, "in", "in", ">= 2.000 in"),
     (100.0, "N", "in", ">= 22 lbf (rule: 100 N)"), (250.0, "MPa", "in", ">= 36.26 ksi (rule: 250 MPa)"),
-    (100.0, "lbf.ft", "mm", ">= 135.582 N.m (rule: 100 lbf.ft)"), (36.0, "ksi", "mm", ">= 248 MPa (rule: 36 ksi)"),
+    (100.0, "lbf.ft", "mm", ">= 136 N.m (rule: 100 lbf.ft)"), (36.0, "ksi", "mm", ">= 248 MPa (rule: 36 ksi)"),
     (3000.0, "rpm", "in", ">= 3000 rpm"), (2.0, "g", "in", ">= 2 g"), (1.5, "", "in", ">= 1.5")])
 def test_numbers_are_told_in_the_units_of_the_car(value, unit, system, told):
     # N to lbf, MPa to ksi and lbf.ft to N.m by NIST Special Publication 811, appendix B.8: 4.448222, 6.894757 and 1.355818.

@@ -10,7 +10,8 @@ from ..rules.rule import Basis
 
 NOT_COVERED = "Rule books also regulate what is listed here, and no rule of this program looks at it: check it by hand."
 
-PLACES = {"in": 3, "mm": 2, "deg": 2, "rpm": 0, "MPa": 0, "ksi": 2, "psi": 0, "N": 0, "lbf": 0, "mph": 1, "km/h": 1}
+PLACES = {"in": 3, "mm": 2, "deg": 2, "rpm": 0, "MPa": 0, "ksi": 2, "psi": 0, "N": 0, "lbf": 0, "mph": 1, "km/h": 1, "lbf.ft": 0,
+          "N.m": 0}
 
 _OF_INCH_CARS = frozenset(("in", "ft", "lb", "lbf", "lbf.in", "lbf.ft", "lbf/in", "psi", "ksi", "lb/in3", "mph"))
 _KINDS = {unit: kind for kind in units.READ_IN for unit in units.UNITS[kind] if sum(unit in table for table in units.UNITS.values()) == 1}
