@@ -5,8 +5,8 @@ import subprocess
 import FreeCAD as App
 import FreeCADGui as Gui
 import Part
-from PySide import QtCore, QtGui
-from steps import QTest, changed, nodes, press, section_states, state, view_point, widget
+from PySide import QtGui
+from steps import changed, choose_row, nodes, press, section_states, state, view_point, widget
 from window import pump, report, screenshot
 
 import crankline
@@ -42,11 +42,7 @@ def click(point):
 
 
 def choose(label):
-    table = widget("CranklineSketchRoles", QtGui.QTreeWidget)
-    item = next(table.topLevelItem(n) for n in range(table.topLevelItemCount()) if table.topLevelItem(n).text(0) == label)
-    table.scrollToItem(item)
-    QTest.mouseClick(table.viewport(), QtCore.Qt.LeftButton, QtCore.Qt.NoModifier, table.visualItemRect(item).center())
-    pump(0.1)
+    choose_row("CranklineSketchRoles", label)
 
 
 def opened():

@@ -56,7 +56,12 @@ def press(role):
 
 def choose_section(label):
     """Click the row of a section in the list of the car's sections."""
-    table = widget("CranklineCarSections", QtGui.QTreeWidget)
+    choose_row("CranklineCarSections", label)
+
+
+def choose_row(name, label):
+    """Click the row with a label in the list of a name."""
+    table = widget(name, QtGui.QTreeWidget)
     item = next(table.topLevelItem(n) for n in range(table.topLevelItemCount()) if table.topLevelItem(n).text(0) == label)
     table.scrollToItem(item)
     QTest.mouseClick(table.viewport(), QtCore.Qt.LeftButton, QtCore.Qt.NoModifier, table.visualItemRect(item).center())

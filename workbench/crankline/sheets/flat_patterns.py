@@ -4,19 +4,16 @@ Equal parts share one file, whose quantity is in the list. The mark is etched wh
 """
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from .. import catalog, units
 from ..geometry.piece import Piece, Sheet
 from ..measure.part_marks import Marked
-from ..replacing import replacing
 from ..snapshot import Snapshot
-from . import dxf, etched_mark
-from .drawing import SheetError
+from . import csv_list, dxf, etched_mark
 
 LIST = "flats.csv"
 """Name of the list of cut files."""
@@ -61,27 +58,19 @@ def write(files: Sequence[CutFile], folder: str | Path, system: str) -> list[Pat
     """Write every cut file and the list of them into a folder; the paths. SheetError at the first that is not fit to cut."""
     folder = Path(folder)
     paths = [dxf.write(file.piece.flat, folder / file.name, file.etched, file.piece.bends, file.piece.trims) for file in files]
-    text = listed(files, system)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        with replacing(folder / LIST) as temporary:
-            Path(temporary).write_text(text, encoding="utf-8-sig", newline="")
-    except OSError as error:
-        raise SheetError(f"{folder / LIST}: {error.strerror or error}; choose a writable folder") from None
-    return [*paths, folder / LIST]
+    return [*paths, csv_list.write(listed(files, system), folder / LIST)]
 
 
 def listed(files: Sequence[CutFile], system: str) -> str:
     """The list as comma-separated text in the units of the car: in, in2, lb or mm, mm2, kg."""
     unit, mass_unit = ("in", "lb") if system == "in" else ("mm", "kg")
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(("file", "mark", "piece", "quantity", "material", f"thickness_{unit}", f"area_{unit}2", f"cut_length_{unit}",
-                     f"mass_{mass_unit}", "note"))
+    lines: list[tuple[Any, ...]] = [
+        ("file", "mark", "piece", "quantity", "material", f"thickness_{unit}", f"area_{unit}2", f"cut_length_{unit}", f"mass_{mass_unit}",
+         "note")]
     for file in files:
         flat, length = file.piece.flat, units.to(1.0, "length", unit)
         mass = "" if file.mass is None else units.rounded(units.to(file.mass, "mass", mass_unit), 6)
-        writer.writerow((file.name, file.mark, file.piece.name, file.quantity, file.material,
-                         units.rounded(file.piece.thickness * length, 6), units.rounded(flat.area * length * length, 6),
-                         units.rounded(flat.cut_length * length, 6), mass, file.piece.note))
-    return out.getvalue()
+        lines.append((file.name, file.mark, file.piece.name, file.quantity, file.material,
+                      units.rounded(file.piece.thickness * length, 6), units.rounded(flat.area * length * length, 6),
+                      units.rounded(flat.cut_length * length, 6), mass, file.piece.note))
+    return csv_list.text(lines)

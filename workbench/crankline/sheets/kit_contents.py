@@ -4,11 +4,10 @@ One list serves three readers: who packs the box, who opens it, and who buys the
 """
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from .. import catalog, units
 from ..features.hardware import hardware, total
@@ -17,10 +16,9 @@ from ..geometry import cope
 from ..geometry.piece import Bar, Piece, Sheet, Tube
 from ..measure.part_marks import Marked
 from ..record import filled
-from ..replacing import replacing
 from ..snapshot import Snapshot
 from ..units import sized
-from . import sheet_format
+from . import csv_list, sheet_format
 from .drawing import Primitive, SheetError, Text, collisions, text_width, wrapped
 from .drawing import Sheet as Page
 from .sheet_format import Title, table
@@ -105,26 +103,18 @@ def size_text(made_of: Sequence[Piece]) -> str:
 
 def write(found: Sequence[Row], folder: str | Path) -> Path:
     """Write ``kit.csv`` into a folder; its path. SheetError where it cannot be written."""
-    path = Path(folder) / LIST
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with replacing(path) as temporary:
-            temporary.write_text(listed(found), encoding="utf-8-sig", newline="")
-    except OSError as error:
-        raise SheetError(f"{path}: {error.strerror or error}; choose a writable folder") from None
-    return path
+    return csv_list.write(listed(found), Path(folder) / LIST)
 
 
 def listed(found: Sequence[Row]) -> str:
     """The list as comma-separated text; masses in the units that people read now."""
     unit = "lb" if units.reading() == "in" else "kg"
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(("mark", "name", "quantity", "made_or_bought", "material_or_grade", "size", f"mass_each_{unit}", "note"))
+    lines: list[tuple[Any, ...]] = [
+        ("mark", "name", "quantity", "made_or_bought", "material_or_grade", "size", f"mass_each_{unit}", "note")]
     for row in found:
-        writer.writerow((row.mark, row.name, "" if row.quantity is None else row.quantity, row.source, row.material, row.size,
-                         "" if row.mass is None else units.rounded(units.to(row.mass, "mass", unit), 6), row.note))
-    return out.getvalue()
+        lines.append((row.mark, row.name, "" if row.quantity is None else row.quantity, row.source, row.material, row.size,
+                      "" if row.mass is None else units.rounded(units.to(row.mass, "mass", unit), 6), row.note))
+    return csv_list.text(lines)
 
 
 WIDTHS = (16.0, 50.0, 10.0, 24.0, 68.0, 20.0, 62.0, 11.0)

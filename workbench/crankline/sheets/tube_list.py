@@ -1,12 +1,11 @@
 """The tubes and bars of a kit: what is sawn from stock, how its ends are made, how it is bent, and how many lengths of stock it takes."""
 from __future__ import annotations
 
-import csv
-import io
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -15,10 +14,9 @@ from ..geometry import cope, tube
 from ..geometry.cope import CopedEnd
 from ..geometry.piece import Bar, Piece, Tube
 from ..measure.part_marks import Marked
-from ..replacing import replacing
 from ..snapshot import Snapshot
 from ..units import INCH
-from .drawing import SheetError
+from . import csv_list
 
 LIST = "tubes.csv"
 """Name of the list."""
@@ -115,23 +113,15 @@ def sticks(rows: Sequence[Sawn], stock: float = STOCK, kerf: float = KERF) -> di
 
 def write(rows: Sequence[Sawn], folder: str | Path) -> Path:
     """Write the list into a folder; its path. SheetError where it cannot be written."""
-    path = Path(folder) / LIST
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with replacing(path) as temporary:
-            temporary.write_text(listed(rows), encoding="utf-8-sig", newline="")
-    except OSError as error:
-        raise SheetError(f"{path}: {error.strerror or error}; choose a writable folder") from None
-    return path
+    return csv_list.write(listed(rows), Path(folder) / LIST)
 
 
 def listed(rows: Sequence[Sawn]) -> str:
     """The list as comma-separated text in the units that people read now: in and lb, or mm and kg; below it the sticks of stock."""
     unit, mass_unit = ("in", "lb") if units.reading() == "in" else ("mm", "kg")
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(("mark", "piece", "quantity", "form", "material", f"outside_or_width_{unit}", f"wall_or_thickness_{unit}",
-                     f"cut_length_{unit}", f"centerline_length_{unit}", "first_end", "last_end", "bends", f"mass_{mass_unit}", "note"))
+    lines: list[tuple[Any, ...]] = [
+        ("mark", "piece", "quantity", "form", "material", f"outside_or_width_{unit}", f"wall_or_thickness_{unit}", f"cut_length_{unit}",
+         f"centerline_length_{unit}", "first_end", "last_end", "bends", f"mass_{mass_unit}", "note")]
 
     def read(length: float) -> float:
         return units.rounded(units.to(length, "length", unit), 6)
@@ -140,16 +130,14 @@ def listed(rows: Sequence[Sawn]) -> str:
         center = row.piece.center_length if isinstance(row.piece, Tube) else row.piece.length
         first, last = (end_text(end) for end in row.ends) if row.ends else ("", "")
         mass = "" if row.mass is None else units.rounded(units.to(row.mass, "mass", mass_unit), 6)
-        writer.writerow((row.mark, row.piece.name, row.quantity, "tube" if isinstance(row.piece, Tube) else "bar", row.material,
-                         *map(read, row.section), read(row.length), read(center), first, last, bend_text(row.piece), mass,
-                         row.piece.note))
-    writer.writerow(())
-    writer.writerow(("stock", "form", "material", f"outside_or_width_{unit}", f"wall_or_thickness_{unit}", f"stick_{unit}", "sticks",
-                     "cut from each"))
+        lines.append((row.mark, row.piece.name, row.quantity, "tube" if isinstance(row.piece, Tube) else "bar", row.material,
+                      *map(read, row.section), read(row.length), read(center), first, last, bend_text(row.piece), mass, row.piece.note))
+    lines += [(), ("stock", "form", "material", f"outside_or_width_{unit}", f"wall_or_thickness_{unit}", f"stick_{unit}", "sticks",
+                   "cut from each")]
     for (form, material, wide, thick), cut in sorted(sticks(rows).items()):
         told = "; ".join(" + ".join(f"{row.mark} {row.piece.name}" for row in one) for one in cut)
-        writer.writerow(("", form, material, read(wide), read(thick), read(STOCK), len(cut), told))
-    return out.getvalue()
+        lines.append(("", form, material, read(wide), read(thick), read(STOCK), len(cut), told))
+    return csv_list.text(lines)
 
 
 def end_text(end: CopedEnd) -> str:
