@@ -18,7 +18,7 @@ from ..geometry.piece import Tube
 from ..record import filled
 from ..snapshot import Snapshot
 from . import sheet_format
-from .drawing import Line, Polyline, Primitive, Sheet, SheetError, Text, collisions, text_width
+from .drawing import Line, Polyline, Primitive, Sheet, SheetError, Text, collisions, text_width, wrapped
 from .sheet_format import Box, Title
 from .side_view import identification
 from .tube_list import Sawn
@@ -27,6 +27,7 @@ BAND = 25.0
 """Paper between the straight edge and the deepest point of the curve, mm (common practice, no source)."""
 GAP, HEAD = 8.0, 21.0
 """Between templates, and above each for its name and two lines, mm."""
+CAUTION = "Fit every cope before you weld it: rule book, chassis inspector and a qualified welder take precedence over this sheet."
 CHECK = {"in": (4.0 * units.INCH, "4 in"), "mm": (100.0, "100 mm")}
 """Length and name of the check bars."""
 LETTER = 2.5
@@ -139,8 +140,10 @@ def _check_bars(size: str) -> list[Primitive]:
     room = space.x1 - sheet_format.TITLE_WIDTH - at - 3.0
     across = length if length <= room else length / 2.0
     told = name if across == length else {"4 in": "2 in", "100 mm": "50 mm"}[name]
-    return [Line(x, y, x, y + length, "visible"), Line(x - 2.0, y, x + 2.0, y, "visible"), Line(x - 2.0, y + length, x + 2.0, y + length,
-                                                                                                "visible"),
+    lines = wrapped(CAUTION, LETTER, space.x1 - sheet_format.TITLE_WIDTH - at - 3.0)
+    caution = [Text(at, level + 14.0 + 4.0 * (len(lines) - 1 - i), line, LETTER) for i, line in enumerate(lines)]
+    return [*caution, Line(x, y, x, y + length, "visible"), Line(x - 2.0, y, x + 2.0, y, "visible"),
+            Line(x - 2.0, y + length, x + 2.0, y + length, "visible"),
             Text(x + 3.5, y + length / 2.0, f"must measure {name}", LETTER, "middle", True),
             Line(at, level, at + across, level, "visible"), Line(at, level - 2.0, at, level + 2.0, "visible"),
             Line(at + across, level - 2.0, at + across, level + 2.0, "visible"),
