@@ -32,7 +32,7 @@ def sheets(snapshot: Snapshot, size: str = "A4") -> tuple[Sheet, ...]:
     plated = any(one.plate is not None for one in readings)
     widths = (10.0, 78.0, 38.0, 18.0, 32.0, *((32.0,) if plated else ()), 40.0)
     head = ("No.", "Measure", "Should be", "Within", "From top of rail", *(("On the plate",) if plated else ()), "Found")
-    rows = [(str(number), one.name, _value(one), _tolerance(one), _off(one, one.rail), *((_off(one, one.plate),) if plated else ()), "")
+    rows = [(str(number), one.name, value_text(one), tolerance_text(one), _off(one, one.rail), *((_off(one, one.plate),) if plated else ()), "")
             for number, one in enumerate(readings, 1)]
     about = wrapped(ABOUT, LETTER, space.width - 8.0)
     first = int((space.height - sheet_format.TITLE_HEIGHT - 10.0 - STEP * len(about)) / LINE) - 1
@@ -74,7 +74,8 @@ def _effects(x: float, top: float, effects: tuple[set_up.Effect, ...]) -> list[P
                  letter=LETTER, right=(1, 2, 3, 4, 5))[0]
 
 
-def _value(one: Reading) -> str:
+def value_text(one: Reading) -> str:
+    """What a reading should be, as it is written on sheets."""
     return _angle(one.value, 2) if one.kind == "angle" else _both(one.value)
 
 
@@ -85,7 +86,8 @@ def _off(one: Reading, value: float | None) -> str:
     return _angle(value, 2) if one.kind == "angle" else _both(value)
 
 
-def _tolerance(one: Reading) -> str:
+def tolerance_text(one: Reading) -> str:
+    """How far off it may be, as it is written on sheets."""
     return f"± {_angle(one.tolerance, 1)}" if one.kind == "angle" else f"± {_tape(one.tolerance)}"
 
 
