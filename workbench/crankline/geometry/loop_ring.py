@@ -262,30 +262,30 @@ def leg_solid(ring: Ring, leg: Leg) -> Part.Solid:
 def ring_piece(ring: Ring) -> piece.Tube | piece.Bar:
     """A ring in one piece, from the middle of its bottom round to it, where it is closed or open."""
     note = "" if not ring.open_angle else f"cut open over {math.degrees(ring.open_angle):.0f} deg at the bottom"
-    if ring.form == "strap":
-        return piece.Bar("ring", ring.width, ring.depth, ring.length, note=note)
     side, top = 2.0 * ring.offset_z, 2.0 * ring.offset_y
-    return _bent(ring, "ring", (top / 2.0, side, top, side, top / 2.0), (math.pi / 2.0,) * 4, note)
+    return _bent(ring, "ring", ring.length, (top / 2.0, side, top, side, top / 2.0), (math.pi / 2.0,) * 4, note)
 
 
 def half_piece(ring: Ring, name: str, trim: float) -> piece.Tube | piece.Bar:
     """A half of a ring, its ends ``trim`` away from mid height."""
     straight = ring.offset_z - trim
-    if ring.form == "strap":
-        return piece.Bar(name, ring.width, ring.depth, ring.length / 2.0 - 2.0 * trim)
     bend = math.pi / 2.0 - max(0.0, -straight) / ring.bend
-    return _bent(ring, name, (max(straight, 0.0), 2.0 * ring.offset_y, max(straight, 0.0)), (bend, bend), "")
+    legs = max(straight, 0.0)
+    return _bent(ring, name, ring.length / 2.0 - 2.0 * trim, (legs, 2.0 * ring.offset_y, legs), (bend, bend), "")
 
 
-def _bent(ring: Ring, name: str, straights: tuple[float, ...], bends: tuple[float, ...], note: str) -> piece.Tube:
+def _bent(ring: Ring, name: str, length: float, straights: tuple[float, ...], bends: tuple[float, ...],
+          note: str) -> piece.Tube | piece.Bar:
     """Bends in one plane; two with nothing straight between them are one."""
     lengths, turns = [straights[0]], [bends[0]]
-    for length, turn in zip(straights[1:], (*bends[1:], None)):
-        if turn is None or length > 1e-7:
-            lengths.append(length)
+    for straight, turn in zip(straights[1:], (*bends[1:], None)):
+        if turn is None or straight > 1e-7:
+            lengths.append(straight)
             turns += [] if turn is None else [turn]
         else:
             turns[-1] += turn
+    if ring.form == "strap":
+        return piece.Bar(name, ring.width, ring.depth, length, 1, note, tuple(lengths), tuple(turns), ring.bend)
     return piece.Tube(name, ring.depth, ring.wall, tuple(lengths), tuple(turns), (0.0,) * (len(turns) - 1), ring.bend, note=note)
 
 

@@ -23,7 +23,8 @@ Point: TypeAlias = tuple[float, float, float]
 @dataclass(frozen=True)
 class Sheet:
     """A piece cut from sheet or plate. flat: what is cut, mm; bends and trims: lines on it along which it is bent, or to which it is cut
-    once it is fitted; count: how many of it one part has; note: what else the shop has to know."""
+    once it is fitted; count: how many of it one part has; note: what else the shop has to know; bend_angles: rad of each bend, positive
+    toward whoever looks at the flat, none where they are not known; bend_radius: inside, mm."""
     name: str
     flat: Flat
     thickness: float
@@ -31,6 +32,8 @@ class Sheet:
     trims: tuple[Line2, ...] = ()
     count: int = 1
     note: str = ""
+    bend_angles: tuple[float, ...] = ()
+    bend_radius: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -39,6 +42,13 @@ class Bend:
     center: Point
     axis: Point
     radius: float
+    diameter: float
+
+
+@dataclass(frozen=True)
+class CrossHole:
+    """A hole through both walls of a tube, square to it: distance from the first end of the centerline and diameter, mm."""
+    at: float
     diameter: float
 
 
@@ -51,7 +61,7 @@ class Tube:
     """A piece of round tube. straights: lengths between the tangent points of its bends and to its ends on the centerline, mm, one more
     than bends; bends: angles in rad, each of ``radius`` to the centerline; rotations: rad by which the plane of each bend but the
     first is turned from the one before, right-handed along the tube. ends: the two ends of the centerline, and the direction outward
-    there, in the part's frame; first, last: what they are coped to in that frame; a square cut where that is nothing."""
+    there, in the part's frame; first, last: what they are coped to in that frame; a square cut where that is nothing; holes: across it."""
     name: str
     outer_diameter: float
     wall: float
@@ -64,6 +74,7 @@ class Tube:
     last: tuple[Met, ...] = ()
     count: int = 1
     note: str = ""
+    holes: tuple[CrossHole, ...] = ()
 
     @property
     def center_length(self) -> float:
@@ -73,13 +84,17 @@ class Tube:
 
 @dataclass(frozen=True)
 class Bar:
-    """A piece of flat bar that is rolled or bent: its section and the length of its centerline, mm."""
+    """A piece of flat bar that is rolled or bent: its section and the length of its centerline, mm; straights, bends and radius as of a
+    tube that is bent in one plane, none of a straight bar."""
     name: str
     width: float
     thickness: float
     length: float
     count: int = 1
     note: str = ""
+    straights: tuple[float, ...] = ()
+    bends: tuple[float, ...] = ()
+    radius: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -99,10 +114,11 @@ def rectangle(width: float, height: float, inner: Sequence[Circle] = ()) -> Flat
 
 
 def straight(name: str, outer_diameter: float, wall: float, start: Point, end: Point, first: tuple[Met, ...] = (),
-             last: tuple[Met, ...] = (), count: int = 1, note: str = "") -> Tube:
+             last: tuple[Met, ...] = (), count: int = 1, note: str = "", holes: tuple[CrossHole, ...] = ()) -> Tube:
     """A straight tube between two points, coped at its first and its last end."""
     ends = (start, _outward(end, start)), (end, _outward(start, end))
-    return Tube(name, outer_diameter, wall, (math.dist(start, end),), ends=ends, first=first, last=last, count=count, note=note)
+    return Tube(name, outer_diameter, wall, (math.dist(start, end),), ends=ends, first=first, last=last, count=count, note=note,
+                holes=holes)
 
 
 def coped(name: str, spec: tube.Spec) -> Tube:

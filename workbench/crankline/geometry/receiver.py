@@ -85,11 +85,13 @@ def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
     if spec.aside == 0.0:
         member = tube.Header((0.0, 0.0, 0.0), spec.member_axis, spec.member_diameter)
         low = COPE * spec.member_diameter / 2
-        return (piece.straight("sleeve", spec.diameter, wall, (0.0, 0.0, low), (0.0, 0.0, spec.high), (member,), (), note=hole),)
+        return (piece.straight("sleeve", spec.diameter, wall, (0.0, 0.0, low), (0.0, 0.0, spec.high), (member,), (), note=hole,
+                               holes=(piece.CrossHole(spec.bolt_z - low, spec.bolt_hole),)),)
     corners = _bracket(spec)
     sign = -1.0 if spec.aside < 0.0 else 1.0
     outline = polygon([(sign * x, z) for x, z in corners]).counterclockwise()
-    return (piece.straight("sleeve", spec.diameter, wall, (spec.aside, 0.0, spec.low), (spec.aside, 0.0, spec.high), note=hole),
+    return (piece.straight("sleeve", spec.diameter, wall, (spec.aside, 0.0, spec.low), (spec.aside, 0.0, spec.high), note=hole,
+                           holes=(piece.CrossHole(spec.bolt_z - spec.low, spec.bolt_hole),)),
             piece.Sheet("bracket plate", Flat(outline), wall, count=2, note="cope to cross member and sleeve at fit-up"))
 
 

@@ -95,4 +95,4 @@ def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
     hole = outline.Circle(spec.width / 2.0, spec.hole_z - spec.z_low, spec.hole)
     return (piece.Sheet("tab", piece.rectangle(spec.width, developed_length(spec), [hole]), t,
                         bends=(((0.0, middle), (spec.width, middle)),),
-                        note=f"bend 90 deg, inside radius {sized(bend)}"),)
+                        note=f"bend 90 deg, inside radius {sized(bend)}", bend_angles=(math.pi / 2.0,), bend_radius=bend),)

@@ -110,7 +110,8 @@ def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
     if strips:
         x0, y0, z0, x1, y1, z1 = strips[0]
         found.append(piece.Sheet("strip", piece.rectangle(x1 - x0, z1 - z0), y1 - y0, count=len(strips)))
+    bolt = piece.CrossHole(spec.bolt_seat[2] - spec.tube_low, spec.cross_bolt + layout.BOLT_CLEARANCE)
     found.append(piece.straight("post", spec.outer_diameter, spec.wall, (x, y, spec.tube_low), (x, y, spec.under),
-                                note=f"cross hole {sized(spec.cross_bolt + layout.BOLT_CLEARANCE)}, "
-                                     f"{sized(spec.bolt_seat[2] - spec.tube_low)} from the lower end, along the cross member"))
+                                note=f"cross hole {sized(bolt.diameter)}, {sized(bolt.at)} from the lower end, along the cross member",
+                                holes=(bolt,)))
     return tuple(found)
