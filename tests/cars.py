@@ -1,4 +1,4 @@
-"""The cars that tests work on. Each is made into a document once in a session and saved; whoever asks for it opens a copy of his own.
+"""The cars that tests work on. Each is made into a document once in a run and saved; whoever asks for it opens a copy of his own.
 
     document(AUTOMATIC)      an open copy of a demo's document, or of any ``model.Car``, to change and to close
     copy(CLUTCH)             the same as a file
@@ -13,7 +13,9 @@ from __future__ import annotations
 
 import atexit
 import contextlib
+import fcntl
 import importlib
+import os
 import pathlib
 import pkgutil
 import shutil
@@ -23,6 +25,7 @@ from functools import cache
 from hashlib import blake2b
 
 import FreeCAD as App
+import shares
 
 from crankline import carfile, measure, model
 from crankline.features import make
@@ -64,14 +67,20 @@ def _folder() -> pathlib.Path:
 
 @cache
 def saved(car: model.Car | str) -> pathlib.Path:
-    """The file of a car's document, or of a demo by its name; made at the first call. It is not to be written."""
+    """The file of a car's document, or of a demo by its name; made at the first call in any process of the run, while the others that ask
+    for it wait. It is not to be written."""
     car = demo(car) if isinstance(car, str) else car
-    path = _folder() / f"{len(list(_folder().iterdir()))}.FCStd"
-    document = make.document(car, "Car")
-    try:
-        document.saveCopy(str(path))
-    finally:
-        App.closeDocument(document.Name)
+    path = pathlib.Path(os.environ[shares.FOLDER]) / f"{blake2b(repr(car).encode(), digest_size=16).hexdigest()}.FCStd"
+    with open(path.with_suffix(".lock"), "w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not path.exists():
+            half = path.with_name(f"half-{path.name}")
+            document = make.document(car, "Car")
+            try:
+                document.saveCopy(str(half))
+            finally:
+                App.closeDocument(document.Name)
+            half.rename(path)
     return path
 
 

@@ -18,6 +18,7 @@ import tempfile
 from dataclasses import dataclass
 
 import pytest
+import shares
 
 ROOT = pathlib.Path(os.path.abspath(__file__)).parent.parent
 WORKBENCH = ROOT / "workbench"
@@ -57,13 +58,12 @@ else:
 
 # ---------------------------------------------------------------------------------------------------- sweeps
 
-def pytest_addoption(parser):
+def pytest_addoption(parser, pluginmanager):
     """How far the seeded sweeps over random cars go: small by default, all of them by hand before a release."""
+    pluginmanager.register(shares)
     group = parser.getgroup("crankline")
     group.addoption("--solids", type=int, default=None, metavar="N",
                     help="random cars of each demo of which a sweep makes solids (default: what each sweep states)")
-    group.addoption("--cpu", type=int, default=0, metavar="N", help="list the N tests that cost the most seconds of the processor, what "
-                    "they start included, and the sum of each file")
     group.addoption("--fuzz", type=int, default=None, metavar="N", help="mutated files of each kind (default: a short share)")
     group.addoption("--fuzz-state", metavar="FILE", help="keeps how far each kind of them has come: a run is gone on with from there")
     group.addoption("--seed", type=int, default=None, metavar="S", help="seed of those cars (default: what each sweep states)")
@@ -101,32 +101,6 @@ def pytest_collection_finish(session):
     gc.collect()
     gc.freeze()
     gc.set_threshold(50_000, 20, 20)
-
-
-# ---------------------------------------------------------------------------------------------------- what tests cost
-
-_costs: dict[str, float] = {}
-"""Test to the seconds of the processor that it took, those of the processes that it started and its fixtures included."""
-
-
-@pytest.hookimpl(hookwrapper=True, tryfirst=True)
-def pytest_runtest_protocol(item):
-    """Adds up what a test costs: seconds of the processor, which a loaded machine does not stretch as it does the clock's."""
-    before = sum(os.times()[:4])
-    yield
-    _costs[item.nodeid] = sum(os.times()[:4]) - before
-
-
-def pytest_terminal_summary(terminalreporter, config):
-    if wanted := config.getoption("--cpu"):
-        files: dict[str, float] = {}
-        for test, cost in _costs.items():
-            files[test.partition("::")[0]] = files.get(test.partition("::")[0], 0.0) + cost
-        terminalreporter.section("seconds of the processor")
-        for costs in (_costs, files):
-            for name, cost in sorted(costs.items(), key=lambda item: -item[1])[:wanted]:
-                terminalreporter.write_line(f"{cost:8.2f} {name}")
-        terminalreporter.write_line(f"{sum(files.values()):8.2f} all")
 
 
 # ---------------------------------------------------------------------------------------------------- processes

@@ -1,0 +1,96 @@
+"""How a run of tests is shared out, and what its tests cost: a plugin of pytest that conftest.py registers.
+
+``bash tests/run`` starts as many processes as the machine has cores (pytest-xdist). Each takes whole files, in which what tests have in
+common is made once, the dearest first, so that the last ones to end are cheap ones. A run of a single file stays in one process.
+"""
+from __future__ import annotations
+
+import atexit
+import os
+import shutil
+import tempfile
+
+import pytest
+
+DEAREST = (
+    "host/test_every_rule_shapes.py", "host/test_build.py", "host/test_service.py", "gui/test_findings_dock.py",
+    "host/test_geometry_tubes.py", "gui/test_by_hand.py", "host/test_bounds.py", "host/test_remedies_shapes.py",
+    "gui/test_place_panel.py", "gui/test_files.py")
+"""The files that take the longest, from ``--cpu``; the others come as they are found. The order only decides how well a run is balanced."""
+
+FOLDER = "CRANKLINE_TEST_CARS"
+"""Variable that names the folder in which the processes of a run keep the documents that any of them has made (cars.py)."""
+
+_costs: dict[str, float] = {}
+"""Test to the seconds of the processor that it took, those of the processes that it started and its fixtures included."""
+
+_shares: dict[str, float] = {}
+"""The same for each process of the run, collecting and all."""
+
+
+def pytest_addoption(parser):
+    parser.getgroup("crankline").addoption(
+        "--cpu", type=int, default=0, metavar="N",
+        help="list the N tests and the N files that cost the most seconds of the processor, what they start included, and what each process does")
+
+
+def pytest_configure(config):
+    if FOLDER not in os.environ:
+        os.environ[FOLDER] = tempfile.mkdtemp(prefix="crankline-test-cars-")
+        atexit.register(shutil.rmtree, os.environ[FOLDER], ignore_errors=True)
+    if hasattr(config.option, "loadscopereorder"):
+        config.option.loadscopereorder = False          # newer versions would begin with the files that have the most tests
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_auto_num_workers(config):
+    """None for one file: two processes would collect the same and one of them run it."""
+    paths = {arg.partition("::")[0] for arg in config.args}
+    return 0 if len(paths) == 1 and paths.pop().endswith(".py") else len(os.sched_getaffinity(0))
+
+
+def pytest_collection_modifyitems(config, items):
+    if hasattr(config, "workerinput"):
+        place = {name: number for number, name in enumerate(DEAREST)}
+        items.sort(key=lambda item: place.get("/".join(item.path.parts[-2:]), len(place)))
+
+
+# ---------------------------------------------------------------------------------------------------- costs
+
+def _spent() -> float:
+    return sum(os.times()[:4])
+
+
+@pytest.hookimpl(hookwrapper=True, tryfirst=True)
+def pytest_runtest_protocol(item):
+    """Adds up what a test costs: seconds of the processor, which a loaded machine does not stretch as it does the clock's."""
+    before = _spent()
+    yield
+    _costs[item.nodeid] = _spent() - before
+
+
+def pytest_sessionfinish(session):
+    if output := getattr(session.config, "workeroutput", None):
+        output["costs"], output["spent"] = _costs, _spent()
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_testnodedown(node, error):
+    """What a process of the run has told at its end; one that has crashed tells nothing."""
+    output = getattr(node, "workeroutput", {})
+    _costs.update(output.get("costs", {}))
+    _shares[node.gateway.id] = output.get("spent", float("nan"))
+
+
+def pytest_terminal_summary(terminalreporter, config):
+    if wanted := config.getoption("--cpu"):
+        files: dict[str, float] = {}
+        for test, cost in _costs.items():
+            files[test.partition("::")[0]] = files.get(test.partition("::")[0], 0.0) + cost
+        terminalreporter.section("seconds of the processor")
+        for costs in (_costs, files):
+            for name, cost in sorted(costs.items(), key=lambda item: -item[1])[:wanted]:
+                terminalreporter.write_line(f"{cost:8.2f} {name}")
+        for name, cost in (_shares or {"this process": _spent()}).items():
+            terminalreporter.write_line(f"{cost:8.2f} {name}, collecting included")
+        terminalreporter.write_line(f"{sum(files.values()):8.2f} all")
