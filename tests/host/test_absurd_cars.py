@@ -12,7 +12,7 @@ import FreeCAD as App
 import pytest
 from conftest import ROOT
 
-from crankline import carfile, checks, compat, reports, sheets
+from crankline import carfile, checks, compat, outputs, reports, sheets
 from crankline.features import plan, read
 from crankline.mechanics.scene import SceneError
 
@@ -87,8 +87,9 @@ def test_an_absurd_car_is_refused_in_a_sentence_or_judged(solids, tmp_path):
             assert reports.html_text(report) and reports.csv_text(report) and reports.junit_text(outcome, shot)
             folder = tmp_path / str(seed)
             folder.mkdir()
-            sheets.write_side_view(shot, folder, outcome.findings)
-            sheets.write_flats(shot, read.pieces(layout), folder)
+            job = outputs.Job(layout, shot, outcome)
+            for name in ("sheets", "flats"):
+                outputs.PRODUCTS[name].write(job, folder)
         except (*REFUSALS, sheets.SheetError) as error:
             assert "\n" not in str(error) and len(str(error)) < 400, told
         except Exception as error:

@@ -2,14 +2,16 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from types import SimpleNamespace
 from xml.etree import ElementTree
 
 import cars
 import FreeCAD as App
+import pypdf
 import pytest
 
-from crankline import carfile, outputs
+from crankline import carfile, model, outputs, record, sheets
 from crankline.features import read
 from crankline.features.part_kind import Supply
 from crankline.features.registry import declaration
@@ -65,6 +67,25 @@ def test_a_car_file_that_names_a_document_that_is_not_there_is_missing_and_says_
     written = outputs.export(job(layout), ("car_file",), tmp_path)
     assert written.files == () and list(tmp_path.iterdir()) == []
     assert written.missing == ("car.yaml:3: chassis.sketches.file: there is no document 'a.FCStd' beside the car file.",)
+
+
+def test_sheets_take_the_size_and_the_form_that_are_asked_for(layout, tmp_path):
+    books = ("set_up", "shaft_order", "contents")
+    asked = job(layout)
+    assert asked.marked is asked.marked and asked.pieces is asked.pieces, "computed once, whoever asks"
+    plain = outputs.export(asked, books, tmp_path)
+    assert {"set-up.pdf", "driveshaft-order.pdf", "kit-contents.pdf"} <= set(plain.files)
+    assert len(pypdf.PdfReader(tmp_path / "set-up.pdf").pages) == 2
+    width, height = (float(side) / 72.0 for side in pypdf.PdfReader(tmp_path / "set-up.pdf").pages[0].mediabox[2:])
+    assert (width, height) == pytest.approx((11.0, 8.5), abs=1e-3), "a car of inches on a sheet of inches"
+    svg = outputs.export(replace(asked, size="A4", form="svg"), ("set_up",), tmp_path)
+    assert svg.files == ("set-up-1.svg", "set-up-2.svg")
+    box = ElementTree.parse(tmp_path / "set-up-1.svg").getroot().get("viewBox")
+    assert [float(side) for side in box.split()] == [0.0, 0.0, 2970.0, 2100.0]
+    assert outputs.export(replace(asked, size="A3", form="png"), ("set_up",), tmp_path).files == ("set-up.png",), "one page"
+    whole = replace(asked.shot, car=replace(asked.shot.car, title_block=record.sparse(model.TitleBlock, sheet_size="B")))
+    assert sheets.sizes_for(whole) == ("B", "C", "D") and sheets.sizes_for(whole, "A2") == ("A2", "A1")
+    assert sheets.sizes_for(asked.shot, drawing=True) == ("B", "C", "D")
 
 
 def test_the_template_is_our_border_and_title_block():

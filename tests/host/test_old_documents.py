@@ -125,10 +125,23 @@ def test_a_car_of_schema_2_gets_an_empty_title_block():
         document.recompute()
         layout = read.only_layout(document)
         data = next(obj for obj in read.members(layout) if obj.Kind == "car")
-        assert data.SchemaVersion == 3 and data.Shop == "" and read.car(layout).title_block is None, "absent stays absent"
+        assert data.SchemaVersion == 4 and data.Shop == "" and read.car(layout).title_block is None, "absent stays absent"
         data.Shop, data.Issued = "Night Shift Chassis", "2026-11-29"
         assert read.car(layout).title_block == record.sparse(model.TitleBlock, shop="Night Shift Chassis", issued="2026-11-29")
         assert not any("Touched" in obj.State for obj in read.members(layout) if obj.Kind != "car"), "no part reads who drew the car"
+    finally:
+        App.closeDocument(document.Name)
+
+
+def test_a_car_of_schema_3_has_no_sheet_size_and_takes_one():
+    document = App.openDocument(str(ROOT / "tests" / "documents" / "6" / "minimal.FCStd"), True)
+    try:
+        document.recompute()
+        layout = read.only_layout(document)
+        data = next(obj for obj in read.members(layout) if obj.Kind == "car")
+        assert data.SchemaVersion == 4 and read.car(layout).title_block is None, "absent stays absent"
+        data.SheetSize = "B"
+        assert read.car(layout).title_block == record.sparse(model.TitleBlock, sheet_size="B")
     finally:
         App.closeDocument(document.Name)
 

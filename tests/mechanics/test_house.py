@@ -14,7 +14,8 @@ PACKAGE = WORKBENCH / "crankline"
 # Rooms from the bottom up; a module may import from its own floor and from floors below.
 FLOORS = (("units", "replacing", "progress", "spelling"), ("record",), ("model",), ("sections", "mechanics"), ("snapshot",), ("source",),
           ("schema",), ("catalog",), ("carfile",), ("rules",), ("host",), ("compat", "preferences"), ("geometry",), ("features",),
-          ("measure",), ("checks",), ("remedies", "reports"), ("sheets",), ("outputs",), ("gui",), ("session", "time_limit"), ("headless",))
+          ("measure",), ("checks",), ("remedies", "reports"), ("sheets",), ("outputs",), ("gui",), ("session", "time_limit"),
+          ("command_line",), ("headless",))
 FLOOR = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}
 HOSTLESS = ("units", "progress", "spelling", "record", "model", "mechanics", "snapshot", "source", "schema", "catalog", "carfile", "rules",
             "measure", "checks", "remedies", "reports", "preferences")

@@ -49,6 +49,13 @@ def test_cut_files_of_parts_that_are_gone_go_and_all_else_stays(tmp_path):
     assert (tmp_path / "flat/protector.dxf").read_text() == "edited by hand"
 
 
+def test_sheets_in_another_form_are_left_alone():
+    ours = mine(DRAWN)
+    assert ours("set-up.pdf") and ours("flat/MP-1.dxf") and not ours("set-up-1.png") and not ours("set-up-x.pdf")
+    ours = mine(DRAWN, "png")
+    assert ours("set-up-1.png") and ours("set-up.png") and ours("kit.csv") and not ours("set-up.pdf") and not ours("set-up.svg")
+
+
 def test_a_run_removes_only_what_it_makes(tmp_path):
     run(tmp_path, FIRST)
     assert run(tmp_path, {"side-view.pdf": "2", "flat/mid-plate.dxf": "2"}, mine(DRAWN), report=False) == ["flat/front-plate.dxf",

@@ -6,121 +6,27 @@ and our text to descriptors that it opened.
 """
 from __future__ import annotations
 
-import argparse
 import errno
-import functools
 import os
 import re
 import sys
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any, NoReturn, TextIO
+from typing import TextIO
 
 from . import checks, time_limit
 from .catalog import shop
+from .command_line import Help, Refused, parser
 from .outputs import BUILT, DRAWN, INCOMPLETE, TOLD, Job, OutputError, export, tell
 from .progress import working_on
 from .replacing import replacing
 from .session import Session
-from .sheets.shaded import VIEWS
 from .source import SourceError
 
 CLEAN, FINDINGS, REFUSED, BROKEN, INTERNAL = 0, 1, 2, 3, 5
-CAUTION = ("Plates, loops and shields protect people. The sanctioning body's current rule book, the chassis inspector and a "
-           "qualified welder decide; this program is only an aid.")
-
-
-class Refused(Exception):
-    """Wrong use or refused input; one sentence; exit code 2."""
 
 
 class Broken(Exception):
     """A document that cannot be opened or recomputed; one sentence; exit code 3."""
-
-
-class _Parser(argparse.ArgumentParser):
-    """argparse without its exit: a wrong command line is one sentence, and what it prints goes to the session."""
-
-    def __init__(self, session: Session, **options: Any) -> None:
-        super().__init__(**options)
-        self._session = session
-
-    def _print_message(self, message: str, file: Any = None) -> None:
-        self._session.out.write(message or "")
-
-    def error(self, message: str) -> NoReturn:
-        raise Refused(f"{self.prog}: {message}; see {self.prog} --help")
-
-    def exit(self, status: int = 0, message: str | None = None) -> NoReturn:
-        raise _Help(message or "")
-
-
-class _Help(Exception):
-    """Help was printed; nothing else is to be done."""
-
-
-def parser(session: Session) -> argparse.ArgumentParser:
-    """The command line."""
-    top = _Parser(session, prog="run", description="Crankline: powertrain placement, mounts and driveshaft containment.",
-                  epilog=CAUTION)
-    one: Any = functools.partial(_Parser, session)
-    commands = top.add_subparsers(dest="command", metavar="COMMAND", parser_class=one)
-
-    def command(name: str, text: str, action: Callable) -> argparse.ArgumentParser:
-        sub = commands.add_parser(name, help=text, description=text, epilog=CAUTION)
-        sub.add_argument("--quiet", action="store_true", help="no progress lines")
-        sub.add_argument("--catalog", metavar="DIR", action="append", default=[],
-                         help=f"folder with a shop's own catalog; may be repeated, and {shop.VARIABLE} names folders too")
-        sub.set_defaults(action=action)
-        return sub
-
-    def checking(sub: argparse.ArgumentParser) -> None:
-        sub.add_argument("--fail-on", choices=checks.SEVERITIES, default="error", metavar="LEVEL",
-                         help="lowest severity of an open finding that makes the exit code 1: error (default), warning or advice")
-        sub.add_argument("--event-date", metavar="YYYY-MM-DD",
-                         help="day on which waivers and protective items must still be valid (default: the car's, else today)")
-        sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="an additional rule set; may be repeated")
-        sub.add_argument("--remedies", type=_looked_into, default="quick", metavar="all|none|N",
-                         help="for which open findings to look for the dimension that clears them: all; none; the N gravest (default: the "
-                         "gravest first, for some seconds of work)")
-
-    sub = command("build", "Build a FreeCAD document, a report and drawings from a car file.", build)
-    sub.add_argument("car", metavar="CAR.yaml", help="car file")
-    sub.add_argument("--out", required=True, metavar="DIR", help="folder for the results; created if it does not exist")
-    checking(sub)
-    sub = command("check", "Check a car file, or a saved document (recomputed first).", check)
-    sub.add_argument("document", metavar="FILE", help="car file, or document saved by build or in FreeCAD")
-    sub.add_argument("--out", metavar="DIR", help="also write report.json and checks.xml there")
-    checking(sub)
-    sub = command("rules", "List every rule in a car's rule sets, what it measures, and whether it applies and why.",
-                  rules)
-    sub.add_argument("car", metavar="CAR.yaml", help="car file")
-    sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="an additional rule set; may be repeated")
-    sub = command("sheets", "Draw the sheets of a car file or a saved document.", sheets)
-    sub.add_argument("document", metavar="FILE", help="car file, or document saved by build or in FreeCAD")
-    sub.add_argument("--out", required=True, metavar="DIR", help="folder for the sheets")
-    sub = command("picture", "Paint a shaded picture of a car file or a saved document.", picture)
-    sub.add_argument("document", metavar="FILE", help="car file, or document made by build or in the window")
-    sub.add_argument("--out", required=True, metavar="PICTURE.png", help="the picture; replaced where it exists")
-    sub.add_argument("--view", choices=tuple(VIEWS), default=next(iter(VIEWS)), metavar="VIEW",
-                     help=f"where it is seen from: {', '.join(VIEWS)}")
-    sub.add_argument("--size", default="1600x900", metavar="WIDTHxHEIGHT", help="in pixels (default 1600x900)")
-    sub = command("example", "Write an example car file to start from (every number invented).", example)
-    sub.add_argument("--out", required=True, metavar="DIR", help="folder for the car file; an existing file is not overwritten")
-    sub.add_argument("--clutch", action="store_true", help="the open-bodied clutch car instead of the automatic")
-    sub.add_argument("--minimal", action="store_true", help="only what a car begins with: chassis, engine, transmission and placement")
-    return top
-
-
-def _looked_into(text: str) -> tuple[float, int | None]:
-    """What --remedies asks for: the effort, and the number of findings that are looked into, None for all."""
-    from . import remedies
-    known = {"quick": (remedies.EFFORT, None), "all": (remedies.ALL, None), "none": (0, 0)}
-    if text in known:
-        return known[text]
-    if not text.isdecimal():
-        raise argparse.ArgumentTypeError(f"found {text!r}; use all, none or a number of findings")
-    return remedies.ALL, int(text)
 
 
 def main(arguments: list[str], out: TextIO, err: TextIO) -> int:
@@ -132,8 +38,8 @@ def main(arguments: list[str], out: TextIO, err: TextIO) -> int:
             raise Refused("run: no command was given; use build, check, rules, sheets, picture or example, see run --help")
         session.quiet = options.quiet
         shop.use([*shop.of_environment(), *options.catalog])
-        return options.action(session, options)
-    except _Help as text:
+        return ACTIONS[options.command](session, options)
+    except Help as text:
         session.out.write(str(text))
         return CLEAN
     except (Refused, SourceError) as error:
@@ -252,7 +158,7 @@ def sheets(session: Session, options) -> int:
     layout = _layout(document)
     shot = _snapshot(layout)
     outcome = _outcome(session, shot)
-    written = export(Job(layout, shot, outcome), DRAWN, folder, session.stage, session.placed)
+    written = export(Job(layout, shot, outcome, size=options.size, form=options.format), DRAWN, folder, session.stage, session.placed)
     for name in written.files:
         session.say(str(folder / name))
     tell(session, written)
@@ -296,6 +202,10 @@ def example(session: Session, options) -> int:
     session.placed.append(name)
     session.say(str(target))
     return CLEAN
+
+
+ACTIONS = {"build": build, "check": check, "rules": rules, "sheets": sheets, "picture": picture, "example": example}
+"""Command to what does it; returns the exit code."""
 
 
 def _check(session: Session, document, folder: Path | None, options, with_document: bool) -> int:

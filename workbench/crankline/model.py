@@ -579,6 +579,10 @@ class Rules:
     waivers: tuple[Waiver, ...] = parts(Waiver, "waivers", default=())
 
 
+SHEET_SIZES = ("A4", "A3", "A2", "A", "B", "C")
+"""Sizes that a car's sheets may have: ISO 216 and ANSI/ASME Y14.1. A sheet that needs more room takes the next one of its series."""
+
+
 @dataclass(frozen=True)
 class TitleBlock:
     """Who made the drawings of a car: the fields of their title blocks. What is absent is left to be written by hand."""
@@ -588,6 +592,7 @@ class TitleBlock:
     issued: str = text("date of issue, YYYY-MM-DD", form="date")
     revision: str = text("revision")
     drawing_number: str = text("drawing number")
+    sheet_size: str = choice("size of the sheets", *SHEET_SIZES)
 
 
 @dataclass(frozen=True)

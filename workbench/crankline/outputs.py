@@ -7,13 +7,23 @@ import os
 import re
 import shutil
 import tempfile
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from .features.part_kind import PartKind, Supply
 from .snapshot import Snapshot
+from .units import read_in
+
+if TYPE_CHECKING:
+    from .geometry.piece import Piece
+    from .measure.part_marks import Marked
+    from .sheets import Sheet
+
+FORMS = ("pdf", "svg", "png")
+"""What sheets may be written as: a file with all pages of a book, or a file for each page."""
 
 INCOMPLETE = 4
 """Exit code of a run that did not look at something, or could not write it."""
@@ -96,11 +106,36 @@ def _digest(path: Path) -> str:
 @dataclass(frozen=True)
 class Job:
     """What is written of: a layout, its snapshot, what a check of it found, and its report; the last two are only needed by what
-    ``Product.checked`` says."""
+    ``Product.checked`` says. size: of the sheets, "" for the car's own choice; form: what sheets are written as (``FORMS``).
+    What several products need is computed once."""
     layout: Any
     shot: Snapshot
     outcome: Any = None
     report: dict[str, Any] = field(default_factory=dict)
+    size: str = ""
+    form: str = "pdf"
+
+    @cached_property
+    def marked(self) -> tuple[Marked, ...]:
+        """The marks of the car's parts, by what a check has measured or afresh."""
+        from .measure import part_marks
+        from .measure.host_measurer import HostMeasurer
+        measurer = self.outcome.measurer if self.outcome is not None else None
+        if measurer is None:
+            measurer = HostMeasurer()
+            measurer.sees(self.shot)
+        return part_marks.of(self.shot, measurer)
+
+    @cached_property
+    def pieces(self) -> dict[str, tuple[Piece, ...]]:
+        """Key to the pieces that each part is made from."""
+        from .features import read
+        return read.pieces(self.layout)
+
+    def book(self, folder: Path, stem: str, draw: Callable[[str], Sequence[Sheet]], drawing: bool = False) -> None:
+        """Write a book of sheets in the size and the form of this job; ``draw``: its pages on a size. Nothing where it has none."""
+        from . import sheets
+        sheets.write_book(self.shot, folder, stem, draw, sheets.sizes_for(self.shot, self.size, drawing), self.form)
 
 
 @dataclass(frozen=True)
@@ -129,43 +164,48 @@ def _made_step(job: Job, folder: Path) -> None:
 
 
 def _sheets(job: Job, folder: Path) -> None:
-    from . import sheets
-    sheets.write_side_view(job.shot, folder, job.outcome.findings)
+    from .sheets.side_view import side_view
+    job.book(folder, "side-view", lambda size: (side_view(job.shot, tuple(job.outcome.findings), size),), drawing=True)
 
 
 def _set_up(job: Job, folder: Path) -> None:
-    from . import sheets
-    sheets.write_set_up(job.shot, folder)
+    from .sheets import set_up
+    job.book(folder, "set-up", lambda size: set_up.sheets(job.shot, size))
 
 
 def _shaft_order(job: Job, folder: Path) -> None:
-    from . import sheets
-    sheets.write_shaft_order(job.shot, folder)
+    from .sheets import shaft_order
+    job.book(folder, "driveshaft-order", lambda size: (shaft_order.sheet(job.shot, size),))
 
 
 def _flats(job: Job, folder: Path) -> None:
     """All of them or none, so that no half set is cut."""
-    from . import sheets
     from .features import read
+    from .sheets import SheetError, flat_patterns
     try:
-        sheets.write_flats(job.shot, read.pieces(job.layout), folder, job.outcome.measurer if job.outcome is not None else None)
-    except sheets.SheetError:
+        with read_in(job.shot.system):
+            flat_patterns.write(flat_patterns.cut_files(job.shot, job.marked, job.pieces), folder / "flat", job.shot.system)
+    except SheetError:
         shutil.rmtree(folder / "flat", ignore_errors=True)
         raise
     if told := read.not_cut(job.layout):
-        raise sheets.SheetError(told)
+        raise SheetError(told)
 
 
 def _tubes(job: Job, folder: Path) -> None:
-    from . import sheets
-    from .features import read
-    sheets.write_tubes(job.shot, read.pieces(job.layout), folder, job.outcome.measurer if job.outcome is not None else None)
+    from .sheets import cope_templates, tube_list
+    with read_in(job.shot.system):
+        rows = tube_list.sawn(job.shot, job.marked, job.pieces)
+        tube_list.write(rows, folder)
+    job.book(folder, "cope-templates", lambda size: cope_templates.book(job.shot, rows, size))
 
 
 def _contents(job: Job, folder: Path) -> None:
-    from . import sheets
-    from .features import read
-    sheets.write_contents(job.shot, read.pieces(job.layout), folder, job.outcome.measurer if job.outcome is not None else None)
+    from .sheets import kit_contents
+    with read_in(job.shot.system):
+        rows = kit_contents.rows(job.shot, job.marked, job.pieces)
+        kit_contents.write(rows, folder)
+    job.book(folder, "kit-contents", lambda size: kit_contents.book(job.shot, rows, size))
 
 
 def _car_file(job: Job, folder: Path) -> None:
@@ -193,23 +233,30 @@ def _report(job: Job, folder: Path) -> None:
     (folder / "report.json").write_text(text + "\n", encoding="utf-8")
 
 
+def _book(stem: str) -> Callable[[str], bool]:
+    """Whether a file is of the book of this name, in any of its forms."""
+    pattern = re.compile(rf"{re.escape(stem)}(\.pdf|(-[0-9]+)?\.(svg|png))")
+    return lambda name: pattern.fullmatch(name) is not None
+
+
 PRODUCTS = {one.name: one for one in (
     Product("document", "Document (FCStd)", "A copy of the document", _document, lambda name: name == "car.FCStd"),
     Product("step", "Whole car (STEP)", "All parts in the car frame", _step, lambda name: name == "car.step", shapes=True),
     Product("made_step", "Parts to make (STEP)", "The parts that the shop makes, in the car frame: no engine, transmission, driveshaft or "
             "chassis", _made_step, lambda name: name == "made-parts.step", shapes=True),
     Product("sheets", "Sheets (PDF)", "Side view with the placement dimensions, title block, hardware and open findings", _sheets,
-            lambda name: name == "side-view.pdf", shapes=True, checked=True),
+            _book("side-view"), shapes=True, checked=True),
     Product("set_up", "Set-up sheet (PDF)", "For a shop without a fixture: what is measured from what, how closely, with room to write "
-            "what was found", _set_up, lambda name: name == "set-up.pdf"),
+            "what was found", _set_up, _book("set-up")),
     Product("shaft_order", "Driveshaft order (PDF)", "What the driveshaft's maker has to know, with room for what he writes back",
-            _shaft_order, lambda name: name == "driveshaft-order.pdf"),
+            _shaft_order, _book("driveshaft-order")),
     Product("flats", "Flat patterns (DXF)", "Cut files 1:1 in mm, one for each mark, and a list of them", _flats,
             lambda name: name.startswith("flat/"), shapes=True),
     Product("tubes", "Tube list and cope templates", "What is sawn from tube and bar, how its ends are coped and how it is bent, with "
-            "templates 1:1 to wrap around the coped ends", _tubes, lambda name: name in ("tubes.csv", "cope-templates.pdf"), shapes=True),
+            "templates 1:1 to wrap around the coped ends", _tubes,
+            lambda name: name == "tubes.csv" or _book("cope-templates")(name), shapes=True),
     Product("contents", "Kit contents", "What is in the kit: parts by mark and hardware, counted over the car, as a list and to print",
-            _contents, lambda name: name in ("kit.csv", "kit-contents.pdf"), shapes=True),
+            _contents, lambda name: name == "kit.csv" or _book("kit-contents")(name), shapes=True),
     Product("car_file", "Car file (YAML)", "The car with its units, from which the document can be built again", _car_file,
             lambda name: name == "car.yaml"),
     Product("junit", "Findings (JUnit)", "checks.xml: a test case for each finding, for a build server", _junit,
@@ -258,10 +305,11 @@ def write(job: Job, names: Iterable[str], staging: Staging, stage: Callable[[str
     return told
 
 
-def mine(names: Iterable[str]) -> Callable[[str], bool]:
-    """Whether a file is one of the products of these names."""
+def mine(names: Iterable[str], form: str = "pdf") -> Callable[[str], bool]:
+    """Whether a file is one of the products of these names; sheets in another form than the one that is written are not."""
     chosen = [PRODUCTS[name] for name in names]
-    return lambda file: any(one.mine(file) for one in chosen)
+    others = tuple(f".{other}" for other in FORMS if other != form)
+    return lambda file: not file.endswith(others) and any(one.mine(file) for one in chosen)
 
 
 @dataclass(frozen=True)
@@ -279,7 +327,7 @@ def export(job: Job, names: Iterable[str], target: Path, stage: Callable[[str], 
     names = tuple(names)
     with Staging(target, placed) as staging:
         missing = write(job, names, staging, stage)
-        files, removed = staging.publish(mine(names))
+        files, removed = staging.publish(mine(names, job.form))
     return Written(tuple(files), tuple(removed), tuple(missing))
 
 

@@ -17,7 +17,7 @@ from .base import Feature
 class CarData(Feature):
     """Name, class, rules and report units; no part links to it, so an edit here rebuilds nothing."""
     kind = "car"
-    schema = 3
+    schema = 4
     record = model.CarRecord
     RULES = tuple(row for row in props.table(model.Rules, "Rules"))
     TITLE_BLOCK = props.table(model.TitleBlock, "Title block")

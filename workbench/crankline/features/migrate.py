@@ -26,6 +26,7 @@ STEPS: dict[tuple[str, int], Callable] = {
     ("enclosure", 1): _absent("MountThickness", "MountWidth"),
     ("car", 1): _nothing,
     ("car", 2): _absent("Shop", "DrawnBy", "ApprovedBy", "Issued", "Revision", "DrawingNumber"),
+    ("car", 3): _absent("SheetSize"),
     ("split_loop", 1): _nothing,
     ("fixed_loop", 1): _nothing,
     ("tunnel", 1): _nothing,

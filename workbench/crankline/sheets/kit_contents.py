@@ -117,7 +117,8 @@ def listed(found: Sequence[Row]) -> str:
     return csv_list.text(lines)
 
 
-WIDTHS = (16.0, 50.0, 10.0, 24.0, 68.0, 20.0, 62.0, 11.0)
+WIDTHS = (16.0, 50.0, 10.0, 24.0, 68.0, 20.0, 0.0, 11.0)
+"""Of the columns, mm; the notes have what is left of the sheet."""
 HEAD = ("Mark", "Name", "Qty", "Material", "Size", "Mass each", "Note", "Box")
 LINE, LETTER, STEP = 5.0, 2.5, 4.2
 """Height of a line of the table, of its letters, and from one line of the notes below it to the next, mm."""
@@ -126,7 +127,8 @@ LINE, LETTER, STEP = 5.0, 2.5, 4.2
 def book(snapshot: Snapshot, found: Sequence[Row], size: str = "A4") -> tuple[Page, ...]:
     """Pages of the list, with a box to tick for each line. What is too long for its column stands below the table."""
     space, unit = sheet_format.drawing_space(size), "lb" if units.reading() == "in" else "kg"
-    shown, told = _notes([row.note for row in found], space.width - 4.0)
+    note = space.width - 4.0 - sum(WIDTHS)
+    shown, told = _notes([row.note for row in found], note - 2.0, space.width - 4.0)
     lines = [(row.mark, row.name, "?" if row.quantity is None else str(row.quantity), row.material, row.size,
               "" if row.mass is None else f"{units.to(row.mass, 'mass', unit):.2f} {unit}", note, "") for row, note in zip(found, shown)]
     top, room = space.y1 - 2.0, space.height - sheet_format.TITLE_HEIGHT - 8.0 - STEP * len(told)
@@ -139,7 +141,8 @@ def book(snapshot: Snapshot, found: Sequence[Row], size: str = "A4") -> tuple[Pa
     for number, some in enumerate(parts, 1):
         title = Title("Kit contents", snapshot.car.car.name, identification(snapshot), "none", "in" if units.reading() == "in" else "mm",
                       filled(snapshot.car).title_block, "Parts list", number, len(parts))
-        drawn, low = table(space.x0 + 2.0, top, WIDTHS, "", HEAD, some, row=LINE, letter=LETTER, right=(2, 5))
+        drawn, low = table(space.x0 + 2.0, top, tuple(width or note for width in WIDTHS), "", HEAD, some, row=LINE,
+                           letter=LETTER, right=(2, 5))
         items: list[Primitive] = [*sheet_format.border(size), *sheet_format.foot(title, space), *drawn]
         items += [Text(space.x0 + 2.0, low - STEP * (i + 1), line, LETTER) for i, line in enumerate(told)]
         page = Page("kit-contents", title.title, width, height, tuple(items), title.by.issued or "")
@@ -149,12 +152,12 @@ def book(snapshot: Snapshot, found: Sequence[Row], size: str = "A4") -> tuple[Pa
     return tuple(pages)
 
 
-def _notes(given: Sequence[str], width: float) -> tuple[list[str], list[str]]:
-    """What stands in the column of notes, and the lines below the table for those that are longer than it."""
+def _notes(given: Sequence[str], column: float, width: float) -> tuple[list[str], list[str]]:
+    """What stands in the column of notes, and the lines below the table for those that are longer than it; both widths in mm."""
     shown: list[str] = []
     long: list[str] = []
     for note in given:
-        if text_width(note, LETTER) <= WIDTHS[6] - 2.0:
+        if text_width(note, LETTER) <= column:
             shown.append(note)
             continue
         if note not in long:

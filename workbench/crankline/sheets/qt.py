@@ -76,6 +76,16 @@ def render(sheet: Sheet, path: str | Path) -> Path:
     return _replaced(path, makers[path.suffix.lower()])
 
 
+def render_pages(sheets: Sequence[Sheet], folder: str | Path, stem: str, form: str) -> list[Path]:
+    """Write the pages of a book; the paths: ``stem.pdf`` holds all of them; of ``svg`` and ``png`` each page is a file, numbered where
+    there are several."""
+    folder = Path(folder)
+    if form == "pdf":
+        return [render_book(sheets, folder / f"{stem}.pdf")]
+    numbers = [""] if len(sheets) == 1 else [f"-{number}" for number in range(1, len(sheets) + 1)]
+    return [render(sheet, folder / f"{stem}{number}.{form}") for sheet, number in zip(sheets, numbers)]
+
+
 def render_book(sheets: Sequence[Sheet], path: str | Path) -> Path:
     """Write several sheets as the pages of one PDF, each in its own size."""
     if not sheets:

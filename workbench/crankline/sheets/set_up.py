@@ -32,7 +32,8 @@ def sheets(snapshot: Snapshot, size: str = "A4") -> tuple[Sheet, ...]:
     plated = any(one.plate is not None for one in readings)
     widths = (10.0, 78.0, 38.0, 18.0, 32.0, *((32.0,) if plated else ()), 40.0)
     head = ("No.", "Measure", "Should be", "Within", "From top of rail", *(("On the plate",) if plated else ()), "Found")
-    rows = [(str(number), one.name, value_text(one), tolerance_text(one), _off(one, one.rail), *((_off(one, one.plate),) if plated else ()), "")
+    rows = [(str(number), one.name, value_text(one), tolerance_text(one), _off(one, one.rail),
+             *((_off(one, one.plate),) if plated else ()), "")
             for number, one in enumerate(readings, 1)]
     about = wrapped(ABOUT, LETTER, space.width - 8.0)
     first = int((space.height - sheet_format.TITLE_HEIGHT - 10.0 - STEP * len(about)) / LINE) - 1

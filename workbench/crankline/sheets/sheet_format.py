@@ -1,6 +1,6 @@
 """What every sheet shares: sizes, border, title block, cautions, scales, tables, and strips in which labels find room.
 
-Sizes after ISO 5457 (A4 to A2: filing margin 20 mm, the others 10 mm) and ASME Y14.1 (B, C); title block after ISO 7200;
+Sizes after ISO 5457 (A4 to A1: filing margin 20 mm, the others 10 mm) and ASME Y14.1 (A to D); title block after ISO 7200;
 third-angle symbol after ISO 5456-2; scales after ISO 5455.
 """
 from __future__ import annotations
@@ -13,8 +13,13 @@ from ..units import INCH
 from .drawing import Circle, Line, Polyline, Primitive, SheetError, Text, fitted, wrapped
 
 SIZES = {"A4": (297.0, 210.0), "A3": (420.0, 297.0), "A2": (594.0, 420.0), "A1": (841.0, 594.0),
-         "B": (17 * INCH, 11 * INCH), "C": (22 * INCH, 17 * INCH)}
+         "A": (11 * INCH, 8.5 * INCH), "B": (17 * INCH, 11 * INCH), "C": (22 * INCH, 17 * INCH), "D": (34 * INCH, 22 * INCH)}
 """Sheet size to width and height in mm, lying."""
+SERIES = (("A4", "A3", "A2", "A1"), ("A", "B", "C", "D"))
+"""Sizes of ISO and of ANSI, from the smallest."""
+USUAL = {"mm": ("A4", "A3"), "in": ("A", "B")}
+"""By a car's unit: the size of what is read in the hand, and that of drawings, where neither car nor command says otherwise (common
+practice, no source)."""
 
 SCALES = (1, 2, 5, 10, 20, 50, 100)
 """Reductions 1:n of ISO 5455."""
@@ -67,11 +72,17 @@ def size_of(name: str) -> tuple[float, float]:
     return SIZES[name]
 
 
+def sizes_from(name: str) -> tuple[str, ...]:
+    """A size and the larger ones of its series, in order; SheetError for one that there is not."""
+    size_of(name)
+    series = next(series for series in SERIES if name in series)
+    return series[series.index(name):]
+
+
 def drawing_space(size: str) -> Box:
     """The rectangle inside the border."""
     width, height = size_of(size)
-    left = 20.0 if size.startswith("A") else 12.7
-    rest = 10.0 if size.startswith("A") else 12.7
+    left, rest = (20.0, 10.0) if size in SERIES[0] else (12.7, 10.0 if size == "A" else 12.7)
     return Box(left, rest, width - rest, height - rest)
 
 
