@@ -105,7 +105,7 @@ def stopped(monkeypatch, target, error, files=(), publish_until=None):
             monkeypatch.setattr(os, "replace", fails)
             staging.publish()
 
-    monkeypatch.setattr(headless, "check", action)
+    monkeypatch.setitem(headless.ACTIONS, "check", action)
     err = io.StringIO()
     code = headless.main(["check", "car.yaml"], io.StringIO(), err)
     sentence, = err.getvalue().splitlines()
