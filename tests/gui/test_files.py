@@ -35,7 +35,7 @@ def test_files(gui_run, tmp_path):
     assert page["page"] == ["Side view of Demo B (invented)"] and page["undo"] == 1 and page["field"] == "Night Shift Chassis"
     assert help_ == {"help": "Crankline", "still": []}
     assert chosen["visible"] and chosen["preferences"] == [
-        "mm", True, "Late Shift Chassis", ["clearance", "driveline", "practice", "stack"]]
+        "mm", True, "Late Shift Chassis", ["clearance", "containment", "driveline", "practice", "stack", "strength"]]
     exact, odd, small = fractions["fractions"]
     assert exact == ["82 1/2 in", 2095.5] and odd == ["82.503937 in", 2095.6] and small == ["1/8 in", 3.175], "nothing is rounded"
     assert keys["keys"] > 5 and keys["taken"] == []

@@ -33,7 +33,7 @@ def chosen(monkeypatch):
 
 def test_nothing_chosen_gives_the_defaults(chosen):
     assert chosen() == preferences.Preferences(units="in", fractions=False, shop="", catalog="",
-                                               rule_sets=("clearance", "driveline", "practice"))
+                                               rule_sets=("clearance", "containment", "driveline", "practice", "strength"))
     assert set(chosen().rule_sets) == set(rule_sets.DEFAULT_SETS)
 
 
@@ -41,7 +41,7 @@ def test_what_was_chosen_is_held(chosen):
     found = chosen(Units=1, Fractions=True, Shop="  Night  Shift Chassis ", UserCatalog="/somewhere",
                    RuleSet_practice=False, RuleSet_stack=True)
     assert found == preferences.Preferences(units="mm", fractions=True, shop="Night Shift Chassis", catalog="/somewhere",
-                                            rule_sets=("clearance", "driveline", "stack"))
+                                            rule_sets=("clearance", "containment", "driveline", "stack", "strength"))
     assert chosen(Units=7).units == "in", "a number of no choice is the first"
 
 

@@ -87,6 +87,23 @@ def test_a_rule_that_asks_for_less_than_the_one_that_comes_with_it_is_told(tmp_p
         assert f"{own}, line 7" in item.how and words in item.how and not item.waivable
 
 
+@pytest.mark.parametrize("edition, ident, body, more, rule", [
+    ("2024", "MY-LOOP-PLACE", "NHRA", "", None), ("2024", "NHRA-LOOP-PLACE", "NHRA", "", None),
+    ("2024", "NHRA-LOOP-PLACE", "NHRA", "may be waived", "PRO-WIDENED-ERROR"), ("2024", "MY-LOOP-PLACE", "IHRA", "", "PRO-WIDENED-WARNING"),
+    ("2008", "MY-LOOP-PLACE", "NHRA", "", "PRO-WIDENED-WARNING"), ("1999", "NHRA-LOOP-PLACE", "NHRA", "", "PRO-WIDENED-ERROR"),
+    ("2099", "NHRA-LOOP-PLACE", "NHRA", "", "PRO-WIDENED-ERROR"), ("first", "MY-LOOP-PLACE", "NHRA", "", "PRO-WIDENED-WARNING")])
+def test_a_newer_edition_of_the_same_body_may_ask_for_less(tmp_path, edition, ident, body, more, rule):
+    """It is noted with file and line; another body's, an older one, one of the future or one without a year is told as before."""
+    own = tmp_path / "own.yaml"
+    text = OWN.replace("IDENT", ident).replace("{in: 6 in, mm: 152 mm}", "{in: 9 in, mm: 229 mm}").replace('"1"', f'"{edition}"')
+    own.write_text(text.replace("body: NHRA", f"body: {body}").replace("waivable: false", "waivable: true" if more else "waivable: false"))
+    outcome = run(fakes.with_rules(fakes.automatic(), sets=("practice", "strength")), files=[str(own)])
+    found = [item.rule for item in outcome.findings if item.rule.startswith("PRO-WIDENED") and item.state == State.OPEN]
+    assert found == [rule] * bool(rule)
+    noted = [note for note in outcome.notes if f"{own}, line 7" in note and f"of the {edition} edition" in note]
+    assert len(noted) == (rule is None)
+
+
 def test_a_book_that_was_asked_about_papers_only_has_judged_no_loop():
     """Shield and plate were checked, and the loops passed for checked by a book."""
     found, = told(run(fakes.with_rules(fakes.automatic(), sets=("andra_2019_transmission", "ihra_2019"))), "PRO-RULE-BOOK")

@@ -100,9 +100,10 @@ def test_the_demo_set_includes_practice_driveline_and_a_published_set():
     assert {"practice", "driveline", "document_health", "nhra_general_2008", "nhra_et_2004"} < set(names)
 
 
-def test_no_set_named_means_practice_and_driveline_and_says_so():
+def test_no_set_named_means_everything_but_a_book_and_says_so():
     chosen = rule_sets.select([])
-    assert [item.name for item in chosen.sets] == ["practice", "driveline", "clearance", "document_health", "protection"]
+    assert [item.name for item in chosen.sets] == ["practice", "driveline", "clearance", "containment", "strength", "document_health",
+                                                     "protection"]
     assert len(chosen.notes) == 1 and "names no rule set" in chosen.notes[0]
     assert rule_sets.select(["practice"]).notes == ()
 

@@ -27,7 +27,8 @@ class Preferences:
     fractions: bool = flag("write inches as fractions where they are exact", key="Fractions", default=False)
     shop: str = text("name of the shop, for title blocks", key="Shop", default="")
     catalog: str = text("folder with the shop's own catalog files", key="UserCatalog", default="")
-    rule_sets: tuple[str, ...] = texts("rule sets of a new car", key=RULE_SET, default=("clearance", "driveline", "practice"))
+    rule_sets: tuple[str, ...] = texts("rule sets of a new car", key=RULE_SET,
+                                       default=("clearance", "containment", "driveline", "practice", "strength"))
 
 
 COLORS: dict[str, Color] = {"ColorFinding": (0.93, 0.10, 0.55), "ColorPowertrain": (0.97, 0.50, 0.05), "ColorShaft": (0.20, 0.58, 1.00)}

@@ -20,6 +20,7 @@ from ..snapshot import Snapshot
 from . import quantities, waivers
 from .evaluate import NOTHING, Evaluation, Slice
 from .finding import Finding, exit_code
+from .quantities.rule_book import edition_notes
 from .waivers import Unused
 
 __all__ = ["CANCELED", "SEVERITIES", "Check", "Finding", "Outcome", "RuleError", "RuleSet", "day", "exit_code", "quantities",
@@ -97,7 +98,8 @@ class Check:
         """What was found so far; a rule that no step has reached is not evaluated, for the reason given."""
         found, unused = waivers.apply(self._evaluation.findings(unreached), self._waivers, self._date, self._today)
         selection = self._selection
-        notes = selection.notes + ((PAST.format(day=self._date, today=self._today),) if self._date < self._today else ())
+        past = (PAST.format(day=self._date, today=self._today),) if self._date < self._today else ()
+        notes = (*selection.notes, *edition_notes(selection, self._date.year + 1), *past)
         return Outcome(tuple(found), exit_code(found, self._fail_on, self._blocking), selection.rules, selection.sets, self._fail_on,
                        self._date, tuple(unused), selection.disabled, notes, self._measurer, self._evaluation.longest)
 

@@ -36,6 +36,7 @@ class Chassis(Feature):
         obj.setPropertyStatus("Unset", ["Hidden", "Output"])
         output(obj, "App::PropertyDistance", "AxleHeight", "Results", "Height of the rear axle in the side sketch")
         output(obj, "App::PropertyString", "DrawnTubes", "Results", "Further tubes that the sketches draw (JSON)", hidden=True)
+        output(obj, "App::PropertyString", "DrawnBends", "Results", "Centerline radii of those that are bent, mm (JSON)", hidden=True)
 
     def read(self, obj, absent: bool = False) -> model.Chassis:
         return props.read(obj, CHASSIS, model.Chassis, absent)
@@ -51,7 +52,7 @@ class Chassis(Feature):
         given = tuple(role for role, stem in sketches.CROSS_TUBES.items() if f"{stem}SectionWall" not in obj.Unset)
         found = published(obj.SideSketch, obj.PlanSketch, given)
         obj.AxleHeight = found.pop("AxleHeight")
-        obj.DrawnTubes = drawn_tubes.text(drawn_tubes.read(obj.SideSketch, obj.PlanSketch))
+        obj.DrawnTubes, obj.DrawnBends = drawn_tubes.texts(drawn_tubes.read(obj.SideSketch, obj.PlanSketch))
         unset = list(obj.Unset)
         for name in _FROM_SKETCH:
             value = found.get(name)

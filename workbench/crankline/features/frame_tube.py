@@ -59,7 +59,10 @@ class FrameTube(ChassisPart):
     def show(self, obj, scene) -> None:
         drawn = drawn_tubes.of(layout_of(obj).Chassis).get(drawn_tubes.role_of(self.read(obj).name))
         if drawn is not None:
-            props.derive(obj, next(row for row in self.rows() if row.name == "Points"), drawn)
+            rows = {row.name: row for row in self.rows()}
+            props.derive(obj, rows["Points"], drawn.points)
+            if drawn.bend_radius:
+                props.derive(obj, rows["BendRadius"], drawn.bend_radius)
 
     @classmethod
     def spec(cls, records, scene):

@@ -17,6 +17,7 @@ from ..progress import working_on
 from ..record import entries
 from ..snapshot import UPSTREAM, PartView, Snapshot, Unsound
 from ..units import read_in, sized
+from . import drawn_tubes
 from .base import PartFeature, car_units, is_ours, shape_mark
 from .part_kind import PROTECTIVE
 from .plan import expected
@@ -303,6 +304,10 @@ def _unsound_data(layout) -> Iterable[Unsound]:
     if scene_chassis := _chassis_record(layout):
         for key, message in chassis_tube.missing(scene_chassis).items():
             yield Unsound(key, "undrawn", message)
+        named = {drawn_tubes.role_of(obj.Key.partition("/")[2]) for obj in members(layout) if getattr(obj, "Kind", "") == "frame_tube"}
+        for role in sorted(drawn_tubes.of(chassis).keys() - named):
+            yield Unsound(chassis.Key, "undrawn", f"the chassis sketches draw {role}, but the car has no tube of that name, so it is not "
+                          "there; add a chassis tube of that name with its section, or take the role off its elements")
     for obj in (layout.Engine, layout.Transmission):
         if obj is not None and getattr(obj, "Proxy", None) is not None and (told := _off_its_row(obj)):
             yield Unsound(obj.Key, "catalogue", f"{obj.Label}: {told}")

@@ -18,6 +18,9 @@ STRAIGHT = math.radians(0.01)
 MOST_TURN = math.radians(170.0)
 """A bend turns no farther: legs that come back on themselves leave no room for the die (common practice, no source)."""
 
+TOUCHING = 1e-4
+"""Bends that follow each other without a straight piece between share it but for rounding, mm (numerical)."""
+
 
 def turns(points: Sequence[Corner]) -> list[float]:
     """Angle in rad by which the centerline turns at each corner between its ends."""
@@ -46,7 +49,7 @@ def check(points: Sequence[Corner], bend_radius: float, outer_diameter: float, w
                          f"at most {math.degrees(MOST_TURN):.0f} deg can be bent")
     setbacks = [0.0, *(bend_radius * math.tan(turn / 2) for turn in bends), 0.0]
     for number, (length, first, second) in enumerate(zip(lengths, setbacks, setbacks[1:]), 1):
-        if first + second > length:
+        if first + second > length + TOUCHING:
             raise ValueError(f"{where}: between points {number} and {number + 1} are {sized(length)}, but bends of {sized(bend_radius)} "
                              f"radius take {sized(first + second)}; give a smaller bend_radius, or set the points farther apart")
 

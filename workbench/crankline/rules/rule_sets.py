@@ -17,7 +17,8 @@ from .rule_file import condition, name_of, parse, read
 __all__ = ["ALWAYS", "DEFAULT_SETS", "FOLDER", "RuleError", "Selection", "available", "condition", "parse", "read", "select"]
 
 FOLDER = os.path.join(PACKAGE, "catalog", "rules")
-DEFAULT_SETS = ("practice", "driveline", "clearance")
+DEFAULT_SETS = ("practice", "driveline", "clearance", "containment", "strength")
+"""Of a car that names none: everything that is looked at whatever the class, so that only its book is missing."""
 ALWAYS = "document_health"
 """The set that applies to every car, named or not."""
 
@@ -42,7 +43,7 @@ class Selection:
 
 def select(names: Sequence[str], files: Iterable[str] = (), folder: str = FOLDER) -> Selection:
     """The rules of named sets and of further rule files, with what they include; RuleError or SourceError where a name
-    or a file is refused. No name and no file: shop practice and driveline, and a note that says so."""
+    or a file is refused. No name and no file: ``DEFAULT_SETS``, and a note that says so."""
     notes: tuple[str, ...] = ()
     wanted: list[tuple[str, str]] = [(name, "") for name in names] + [("", path) for path in files]
     if not wanted:

@@ -4,6 +4,7 @@ from __future__ import annotations
 from ...rules import conditions, widening
 from ...rules.quantity import NO_DIMENSION, Found, Measurement, Setting, quantity
 from ...rules.rule import SEVERITIES
+from ...rules.rule_sets import Selection
 from ...snapshot import Snapshot
 from ..context import Context
 
@@ -50,13 +51,23 @@ def disabled_rules(snapshot: Snapshot, context: Context) -> Found:
           severity=Setting("choice", None, "severity of the rules that are counted", SEVERITIES))
 def widened_rules(snapshot: Snapshot, context: Context) -> Found:
     """Rules of added files that ask for less of a protective part than the rule of that id, or than every rule book that comes with the
-    program, one finding a rule; none is one value of 0."""
-    found = [item for item in widening.widened(context.selection.rules)
-             if item.severity == context.settings["severity"] and conditions.holds(item.shipped.when, context.facts)[0] is not False]
+    program, one finding a rule; none is one value of 0. A newer edition of the same body's book is noted instead (``edition_notes``)."""
+    selection = context.selection
+    found = [item for item in widening.widened(selection.rules, selection.sets, context.event_date.year + 1)
+             if not item.newer and item.severity == context.settings["severity"]
+             and conditions.holds(item.shipped.when, context.facts)[0] is not False]
     if not found:
         return (Measurement(0.0, CAR, how="none asks for less"),)
     return tuple(Measurement(1.0, CAR, item.rule.id, how=f"{item.rule.id} ({item.rule.title}) in {item.rule.file}, line {item.rule.line}, "
                              f"asks for less than {item.shipped.id} of {item.shipped.rule_set}: {item.how}") for item in found)
+
+
+def edition_notes(selection: Selection, latest: int) -> tuple[str, ...]:
+    """One sentence for each rule that asks for less than an older edition of the same body's book, which comes with the program."""
+    return tuple(f"{item.rule.id} ({item.rule.title}) in {item.rule.file}, line {item.rule.line}, asks for less than {item.shipped.id} of "
+                 f"the {item.shipped.edition} edition ({item.how}); it says that it is of the {item.rule.edition} edition of the same "
+                 "body's book: confirm its page with the inspector"
+                 for item in widening.widened(selection.rules, selection.sets, latest) if item.newer)
 
 
 SCREENS = ("containment", "clearance", "driveline", "strength")

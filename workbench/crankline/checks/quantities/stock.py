@@ -299,7 +299,8 @@ TRACK = {"quarter": 1320.0 * 12.0 * INCH, "eighth": 660.0 * 12.0 * INCH}
 @quantity("elapsed_time_share", "ratio", no_remedy=NO_DIMENSION)
 def elapsed_time_share(snapshot: Snapshot, context: Context) -> Found:
     """Stated elapsed time over the one that a constant acceleration from rest to the stated finish-line speed takes (twice the track over
-    that speed). A car that pulls hardest at the start takes less, and none takes less than half."""
+    that speed). A car that pulls hardest at the start takes less, and none that is fastest at the finish takes less than half: then it
+    would have had that speed all the way."""
     car = context.car.car
     if car.speed is None or car.elapsed_time is None:
         return ()
