@@ -16,9 +16,10 @@ class SheetError(ValueError):
 
 @dataclass(frozen=True)
 class Pen:
-    """How a kind of line is drawn: width in mm, and dash, gap, dash, gap ... in mm (empty: continuous)."""
+    """How a kind of line is drawn: width in mm, dash, gap, dash, gap ... in mm (empty: continuous), and its shade, 0 black to 1 white."""
     width: float
     dashes: tuple[float, ...] = ()
+    shade: float = 0.0
 
 
 PENS = {
@@ -30,8 +31,10 @@ PENS = {
     "phantom": Pen(0.25, (6.0, 0.8, 0.4, 0.8, 0.4, 0.8)),
     "dimension": Pen(0.18),
     "thin": Pen(0.18),
+    "pale": Pen(0.18, shade=0.55),
 }
-"""Line class to pen. Chassis tubes are drawn in ``outline``, so that the powertrain in ``visible`` stands out from them."""
+"""Line class to pen. Chassis tubes are drawn in ``outline``, so that the powertrain in ``visible`` stands out from them; what is only
+around the parts that a picture is of is ``pale``."""
 
 
 @dataclass(frozen=True)
@@ -172,12 +175,12 @@ def bounds(item: Primitive) -> tuple[float, float, float, float]:
         return min(xs), min(ys), max(xs), max(ys)
     if isinstance(item, Circle):
         return item.x - item.radius, item.y - item.radius, item.x + item.radius, item.y + item.radius
-    xs, ys = zip(*_chords(item))
+    xs, ys = zip(*chords(item))
     return min(xs), min(ys), max(xs), max(ys)
 
 
-def _chords(item: Primitive) -> list[tuple[float, float]]:
-    """Points along an item, for looking for crossings."""
+def chords(item: Primitive) -> list[tuple[float, float]]:
+    """Points along an item, mm: round ones as chords."""
     if isinstance(item, Line):
         return [(item.x0, item.y0), (item.x1, item.y1)]
     if isinstance(item, Polyline):
@@ -212,7 +215,7 @@ def collisions(sheet: Sheet) -> list[str]:
     found = []
     texts = [item for item in sheet.items if isinstance(item, Text) and item.text.strip()]
     boxes = [(x0 + 0.1, y0 + 0.1, x1 - 0.1, y1 - 0.1) for x0, y0, x1, y1 in (item.box for item in texts)]
-    others = [(bounds(item), _chords(item)) for item in sheet.items if not isinstance(item, Text)]
+    others = [(bounds(item), chords(item)) for item in sheet.items if not isinstance(item, Text)]
     for i, (text, box) in enumerate(zip(texts, boxes)):
         if box[0] < 0 or box[1] < 0 or box[2] > sheet.width or box[3] > sheet.height:
             found.append(f"the text {text.text!r} leaves the sheet")

@@ -203,7 +203,8 @@ def _paint(painter, sheet: Sheet, dots: float) -> None:
 
 
 def _pen(QtCore, QtGui, pen):
-    drawn = QtGui.QPen(QtGui.QColor(0, 0, 0))
+    gray = round(255 * pen.shade)
+    drawn = QtGui.QPen(QtGui.QColor(gray, gray, gray))
     drawn.setWidthF(pen.width)
     drawn.setCapStyle(QtCore.Qt.FlatCap if pen.dashes else QtCore.Qt.RoundCap)
     drawn.setJoinStyle(QtCore.Qt.MiterJoin)

@@ -1,0 +1,160 @@
+"""A solid as triangles for pictures: each face by itself with its normals, and the sharp edges between faces as chains. Needs the host
+to make one; what is made is numpy only.
+
+A mesh belongs to a shape in its own frame, whatever direction it is looked at from: it is made once for all views of a snapshot.
+"""
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+DEFLECTION = 0.5
+"""Largest distance of a mesh from its surface, mm."""
+TURN = 0.3
+"""Largest turn of a mesh's normal from one triangle to the next, rad."""
+SHARP = 0.35
+"""Angle between the surfaces on both sides, rad, from which an edge is drawn (common practice, no source)."""
+KEPT = 400
+"""How many meshes are kept; the least recently used goes first."""
+
+_kept: OrderedDict[tuple[int, float, float], tuple[Any, Facets]] = OrderedDict()
+
+
+@dataclass(frozen=True, eq=False)
+class Facets:
+    """points (n, 3) and unit normals (n, 3), triangles (m, 3) of point numbers, counterclockwise seen from outside; a point on an edge is
+    there once for every face. chains: polylines (k, 3) along the sharp edges, from corner to corner, a closed one with its start again.
+    smooth (s, 2, 3): pieces of edges that are no corners, and sides (s, 2, 2, 3): the unit normals at their ends, of the faces on both
+    sides. shared (n,): a number that is the same for the points of several faces that are one point of the mesh."""
+    points: np.ndarray
+    normals: np.ndarray
+    triangles: np.ndarray
+    chains: tuple[np.ndarray, ...]
+    smooth: np.ndarray
+    sides: np.ndarray
+    shared: np.ndarray
+
+    def placed(self, matrix: np.ndarray) -> Facets:
+        """The same in another frame; matrix: (4, 4), a rotation and a translation."""
+        turn, way = matrix[:3, :3], matrix[:3, 3]
+        return Facets(self.points @ turn.T + way, self.normals @ turn.T, self.triangles,
+                      tuple(chain @ turn.T + way for chain in self.chains),
+                      self.smooth @ turn.T + way, self.sides @ turn.T, self.shared)
+
+
+def of(shape: Any, deflection: float = DEFLECTION, turn: float = TURN) -> Facets:
+    """The triangles of a shape where it stands. ValueError where it has no surface."""
+    import FreeCAD as App
+    key = id(shape), deflection, turn
+    known = _kept.get(key)
+    if known is None:
+        plain = shape.copy(True, False)     # a mesh left on the shape itself would change its bounding box
+        plain.Placement = App.Placement()
+        known = _kept[key] = shape, _meshed(plain, deflection, turn)    # the shape is held, so that its number stays its own
+        if len(_kept) > KEPT:
+            _kept.popitem(last=False)
+    _kept.move_to_end(key)
+    return known[1].placed(np.array(shape.Placement.toMatrix().A, float).reshape(4, 4))
+
+
+def _meshed(shape: Any, deflection: float, turn: float) -> Facets:
+    import MeshPart
+    mesh = MeshPart.meshFromShape(Shape=shape, LinearDeflection=deflection, AngularDeflection=turn, Segments=True)
+    corners, triangles = mesh.Topology
+    return by_face(np.array([tuple(corner) for corner in corners]).reshape(-1, 3), np.array(triangles, int).reshape(-1, 3),
+                   [mesh.getSegment(number) for number in range(mesh.countSegments())])
+
+
+def by_face(points: np.ndarray, triangles: np.ndarray, faces: Iterable[Iterable[int]]) -> Facets:
+    """Facets of a closed mesh whose points are shared by its faces; faces: the numbers of the triangles of each.
+
+    ValueError where there are no triangles.
+    """
+    if not len(triangles):
+        raise ValueError("a shape has no surface; recompute the document and draw again")
+    owner = np.full(len(triangles), -1)
+    own, normals, shared, mine, start = [], [], [], np.empty_like(triangles), 0
+    for number, face in enumerate(faces):
+        chosen = np.fromiter(face, int)
+        owner[chosen] = number
+        used, renumbered = np.unique(triangles[chosen], return_inverse=True)
+        renumbered = renumbered.reshape(-1, 3)
+        own.append(points[used])
+        shared.append(used)
+        normals.append(vertex_normals(points[used], renumbered))
+        mine[chosen] = renumbered + start
+        start += len(used)
+    normal, mine = np.concatenate(normals), mine[owner >= 0]
+    return Facets(np.concatenate(own), normal, mine, *_edges(points, triangles[owner >= 0], owner[owner >= 0], normal[mine]),
+                  np.concatenate(shared))
+
+
+def vertex_normals(points: np.ndarray, triangles: np.ndarray) -> np.ndarray:
+    """Unit normals at the points of one face: of the triangles around each, weighted by their angles there, so that it does not matter
+    along which diagonal four corners were split (G. Thuermer and C. Wuethrich, Computing vertex normals from polygonal facets, Journal of
+    Graphics Tools 3(1), 1998)."""
+    corners = points[triangles]
+    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    size = np.linalg.norm(normal, axis=1, keepdims=True)
+    normal = np.divide(normal, size, out=np.zeros_like(normal), where=size > 0.0)
+    found = np.zeros_like(points)
+    for i in range(3):
+        one, two = corners[:, (i + 1) % 3] - corners[:, i], corners[:, (i + 2) % 3] - corners[:, i]
+        angle = np.arctan2(size[:, 0], np.einsum("ij,ij->i", one, two))
+        np.add.at(found, triangles[:, i], normal * angle[:, None])
+    size = np.linalg.norm(found, axis=1, keepdims=True)
+    return np.divide(found, size, out=np.zeros_like(found), where=size > 0.0)
+
+
+def _edges(points: np.ndarray, triangles: np.ndarray, owner: np.ndarray, normals: np.ndarray
+           ) -> tuple[tuple[np.ndarray, ...], np.ndarray, np.ndarray]:
+    """Chains along the sharp edges at which two faces meet; pieces of the smooth ones, and the normals there.
+    normals (m, 3, 3): at the corners of the triangles."""
+    ends = np.concatenate([triangles[:, [i, (i + 1) % 3]] for i in range(3)])
+    face = np.tile(owner, 3)
+    normal = np.concatenate([normals[:, [i, (i + 1) % 3]] for i in range(3)])
+    back = ends[:, 0] > ends[:, 1]
+    ends[back], normal[back] = ends[back, ::-1], normal[back, ::-1]
+    order = np.lexsort((face, ends[:, 1], ends[:, 0]))
+    ends, face, normal = ends[order], face[order], normal[order]
+    pair = np.flatnonzero((ends[1:] == ends[:-1]).all(axis=1))
+    pair = pair[face[pair] != face[pair + 1]]
+    sharp = np.einsum("kij,kij->ki", normal[pair], normal[pair + 1]).min(axis=1) < np.cos(SHARP)
+    groups = np.column_stack([face[pair], face[pair + 1]])
+    found = tuple(points[chain] for chain in chained(ends[pair[sharp]], groups[sharp]))
+    flat = pair[~sharp]
+    return found, points[ends[flat]], np.stack([normal[flat], normal[flat + 1]], axis=2)
+
+
+def chained(ends: np.ndarray, groups: np.ndarray) -> list[np.ndarray]:
+    """Point numbers along chains made of edges (k, 2) that share points, each within one group (rows of ``groups``, (k, g)); a chain ends
+    where no edge or several go on."""
+    found: list[np.ndarray] = []
+    order = np.lexsort(groups.T[::-1])
+    cuts = np.flatnonzero((groups[order][1:] != groups[order][:-1]).any(axis=1)) + 1 if len(order) else np.zeros(0, int)
+    for some in np.split(order, cuts):
+        goes: dict[int, list[tuple[int, int]]] = {}
+        for edge in some.tolist():
+            a, b = ends[edge].tolist()
+            goes.setdefault(a, []).append((edge, b))
+            goes.setdefault(b, []).append((edge, a))
+        left = set(some.tolist())
+        # From the ends of open chains first; what is left then goes around.
+        for start in [*(point for point, on in goes.items() if len(on) != 2), *goes]:
+            for edge, point in goes[start]:
+                if edge not in left:
+                    continue
+                left.discard(edge)
+                chain = [start, point]
+                while len(goes[chain[-1]]) == 2:
+                    going = next(((e, p) for e, p in goes[chain[-1]] if e in left), None)
+                    if going is None:
+                        break
+                    left.discard(going[0])
+                    chain.append(going[1])
+                found.append(np.array(chain))
+    return found
