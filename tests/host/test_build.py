@@ -350,7 +350,18 @@ def test_example_writes_a_car_file_that_builds_and_keeps_what_is_there(run_cli, 
     assert again.returncode == 2 and path.read_text() == "mine"
 
 
-@pytest.mark.parametrize("command", ["build", "check", "sheets", "example"])
+def test_intake_writes_form_and_template_and_keeps_what_is_there(here, tmp_path):
+    code, out, err = here("intake", "--units", "mm", "--out", tmp_path / "in")
+    assert code == 0 and out.split() == [str(tmp_path / "in" / name) for name in ("intake.pdf", "intake.yaml")], err
+    first = {path.name: path.read_bytes() for path in (tmp_path / "in").iterdir()}
+    assert set(first) == {"intake.pdf", "intake.yaml"} and first["intake.pdf"].startswith(b"%PDF")
+    assert here("intake", "--out", tmp_path / "in")[0] == 2
+    assert {path.name: path.read_bytes() for path in (tmp_path / "in").iterdir()} == first
+    code, _out, err = here("build", tmp_path / "in" / "intake.yaml", "--out", tmp_path / "out")
+    assert code == 2 and err.count("nothing was found") > 25 and not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize("command", ["build", "check", "sheets", "example", "intake"])
 def test_help_of_every_command(run_cli, command):
     done = run_cli(command, "--help")
     assert done.returncode == 0 and command in done.stdout and "--quiet" in done.stdout and "inspector" in done.stdout

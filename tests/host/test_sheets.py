@@ -363,7 +363,7 @@ def test_foreign_content_is_found(tmp_path):
 
 def test_without_ezdxf_one_sentence_and_the_pdf_stands(car, cut, tmp_path, monkeypatch):
     monkeypatch.setitem(sys.modules, "ezdxf", None)
-    written, = sheets.write_book(car[0], tmp_path, "side-view", lambda size: (side_view(car[0], size=size),), ("A4", "A3"))
+    written, = sheets.write_book(car[0].system, tmp_path, "side-view", lambda size: (side_view(car[0], size=size),), ("A4", "A3"))
     assert written.is_file()
     with pytest.raises(SheetError, match="ezdxf, which is not installed"):
         flat_patterns.write(cut[1], tmp_path, "in")

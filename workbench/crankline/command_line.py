@@ -65,6 +65,13 @@ def parser(session: Session) -> argparse.ArgumentParser:
                          help="for which open findings to look for the dimension that clears them: all; none; the N gravest (default: the "
                          "gravest first, for some seconds of work)")
 
+    def on_paper(sub: argparse.ArgumentParser, usual: str) -> None:
+        sub.add_argument("--size", choices=SHEET_SIZES, default="", metavar="SIZE",
+                         help=f"size of the sheets: {', '.join(SHEET_SIZES)} (default: {usual}); what does not fit takes the next larger "
+                              "one")
+        sub.add_argument("--format", choices=FORMS, default=FORMS[0], metavar="FORMAT",
+                         help=f"{', '.join(FORMS)} (default {FORMS[0]}); of the others each page is a file")
+
     sub = command("build", "Build a FreeCAD document, a report and drawings from a car file.")
     sub.add_argument("car", metavar="CAR.yaml", help="car file")
     sub.add_argument("--out", required=True, metavar="DIR", help="folder for the results; created if it does not exist")
@@ -79,11 +86,7 @@ def parser(session: Session) -> argparse.ArgumentParser:
     sub = command("sheets", "Draw the sheets of a car file or a saved document.")
     sub.add_argument("document", metavar="FILE", help="car file, or document saved by build or in FreeCAD")
     sub.add_argument("--out", required=True, metavar="DIR", help="folder for the sheets")
-    sub.add_argument("--size", choices=SHEET_SIZES, default="", metavar="SIZE",
-                     help=f"size of the sheets: {', '.join(SHEET_SIZES)} (default: the car's title_block.sheet_size, else A4 and A3 in "
-                     "a car of millimeters, A and B in one of inches); what does not fit takes the next larger one")
-    sub.add_argument("--format", choices=FORMS, default=FORMS[0], metavar="FORMAT",
-                     help=f"{', '.join(FORMS)} (default {FORMS[0]}); of the others each page is a file")
+    on_paper(sub, "the car's title_block.sheet_size, else A4 and A3 in a car of millimeters, A and B in one of inches")
     sub = command("picture", "Paint a shaded picture of a car file or a saved document.")
     sub.add_argument("document", metavar="FILE", help="car file, or document made by build or in the window")
     sub.add_argument("--out", required=True, metavar="PICTURE.png", help="the picture; replaced where it exists")
@@ -94,6 +97,11 @@ def parser(session: Session) -> argparse.ArgumentParser:
     sub.add_argument("--out", required=True, metavar="DIR", help="folder for the car file; an existing file is not overwritten")
     sub.add_argument("--clutch", action="store_true", help="the open-bodied clutch car instead of the automatic")
     sub.add_argument("--minimal", action="store_true", help="only what a car begins with: chassis, engine, transmission and placement")
+    sub = command("intake", "Write a form of what a customer measures before a kit is made, and a car file with the same keys to be "
+                            "filled in.")
+    sub.add_argument("--out", required=True, metavar="DIR", help="folder for form and car file; existing files are not overwritten")
+    sub.add_argument("--units", choices=("in", "mm"), default="in", metavar="UNITS", help="in (default) or mm: units of lengths")
+    on_paper(sub, "A for inches, A4 for millimeters")
     return top
 
 

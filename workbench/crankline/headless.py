@@ -16,13 +16,15 @@ from typing import TextIO
 from . import checks, time_limit
 from .catalog import shop
 from .command_line import Help, Refused, parser
-from .outputs import BUILT, DRAWN, INCOMPLETE, TOLD, Job, OutputError, export, tell
+from .outputs import BUILT, DRAWN, INCOMPLETE, TOLD, Job, OutputError, Staging, export, tell
 from .progress import working_on
 from .replacing import replacing
 from .session import Session
 from .source import SourceError
 
 CLEAN, FINDINGS, REFUSED, BROKEN, INTERNAL = 0, 1, 2, 3, 5
+EXAMPLE = "full_bodied_automatic.yaml"
+"""The example car that is written where none is asked for by name."""
 
 
 class Broken(Exception):
@@ -35,7 +37,7 @@ def main(arguments: list[str], out: TextIO, err: TextIO) -> int:
     try:
         options = parser(session).parse_args(arguments)
         if options.command is None:
-            raise Refused("run: no command was given; use build, check, rules, sheets, picture or example, see run --help")
+            raise Refused("run: no command was given; use build, check, rules, sheets, picture, example or intake, see run --help")
         session.quiet = options.quiet
         shop.use([*shop.of_environment(), *options.catalog])
         return ACTIONS[options.command](session, options)
@@ -192,7 +194,7 @@ def example(session: Session, options) -> int:
     folder = _folder(session, options.out)
     if options.minimal and options.clutch:
         raise Refused("example: --minimal and --clutch were given; give one of them")
-    name = "minimal.yaml" if options.minimal else "open_clutch.yaml" if options.clutch else "full_bodied_automatic.yaml"
+    name = "minimal.yaml" if options.minimal else "open_clutch.yaml" if options.clutch else EXAMPLE
     target = folder / name
     if target.exists():
         raise Refused(f"example: {target} already exists and was not overwritten; give another folder")
@@ -204,7 +206,33 @@ def example(session: Session, options) -> int:
     return CLEAN
 
 
-ACTIONS = {"build": build, "check": check, "rules": rules, "sheets": sheets, "picture": picture, "example": example}
+def intake(session: Session, options) -> int:
+    """A blank form of what is measured before a kit is made, and the car file that it is typed into."""
+    import crankline
+
+    from . import carfile
+    from . import sheets as drawing
+    from .sheets import SheetError, sheet_format
+    from .sheets import intake as form
+    folder = _folder(session, options.out)
+    example_car = carfile.read(Path(crankline.ROOT) / "demo_assemblies" / EXAMPLE)
+    with Staging(folder, session.placed) as staging:
+        session.stage("drawing the form")
+        try:
+            drawing.write_book(options.units, staging.folder, form.STEM, lambda size: form.sheets(example_car, options.units, size),
+                               sheet_format.sizes_from(options.size or sheet_format.USUAL[options.units][0]), options.format)
+        except SheetError as error:
+            raise Broken(f"intake: {error}") from None
+        (staging.folder / form.TEMPLATE).write_text(form.template(options.units), encoding="utf-8")
+        if there := [name for name in staging.names() if (folder / name).exists()]:
+            raise Refused(f"intake: {folder / there[0]} already exists and was not overwritten; give another folder")
+        written, _removed = staging.publish()
+    for name in written:
+        session.say(str(folder / name))
+    return CLEAN
+
+
+ACTIONS = {"build": build, "check": check, "rules": rules, "sheets": sheets, "picture": picture, "example": example, "intake": intake}
 """Command to what does it; returns the exit code."""
 
 

@@ -135,7 +135,7 @@ class Job:
     def book(self, folder: Path, stem: str, draw: Callable[[str], Sequence[Sheet]], drawing: bool = False) -> None:
         """Write a book of sheets in the size and the form of this job; ``draw``: its pages on a size. Nothing where it has none."""
         from . import sheets
-        sheets.write_book(self.shot, folder, stem, draw, sheets.sizes_for(self.shot, self.size, drawing), self.form)
+        sheets.write_book(self.shot.system, folder, stem, draw, sheets.sizes_for(self.shot, self.size, drawing), self.form)
 
 
 @dataclass(frozen=True)

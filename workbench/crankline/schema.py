@@ -108,7 +108,7 @@ class Typing:
             return _each(node, lambda item: self._text(item, entry))
         node.expect("scalar")
         if not node.text.strip() or (node.plain and node.text in ("~", "null", "Null", "NULL")):
-            raise node.error(f"{node.noun} was found; {allowed(entry)} is allowed"
+            raise node.error(f"{node.noun} was found; {_wanted(entry)} is allowed ({entry.doc})"
                              + ("" if entry.required else ", or leave the key out"))
         if entry.kind in DIMENSIONS:
             return self._quantity(node, entry)
@@ -236,6 +236,13 @@ def allowed(entry: Described, unit: str = "") -> str:
     return {"flag": "true or false", "text": "a text", "texts": "a list of words", "holes": "a list of {y, z, diameter}",
             "points": "a list of {x, y, z}",
             "record": "a mapping {key: value}", "records": "a list of mappings"}[entry.kind]
+
+
+def _wanted(entry: Described) -> str:
+    """What a field takes, for whoever has written nothing: limits only puzzle there."""
+    if entry.kind in DIMENSIONS:
+        return f"{'an' if entry.kind[0] in 'aeiou' else 'a'} {entry.kind} with its unit"
+    return allowed(entry)
 
 
 def _range(low: float, high: float, unit: str) -> str:

@@ -25,14 +25,14 @@ def sizes_for(snapshot: Snapshot, asked: str = "", drawing: bool = False) -> tup
     return sheet_format.sizes_from(asked or own or sheet_format.USUAL[snapshot.system][drawing])
 
 
-def write_book(snapshot: Snapshot, folder: str | Path, stem: str, draw: Callable[[str], Sequence[Sheet]], sizes: Sequence[str],
+def write_book(system: str, folder: str | Path, stem: str, draw: Callable[[str], Sequence[Sheet]], sizes: Sequence[str],
                form: str = "pdf") -> list[Path]:
     """Write a book on the first of these sizes on which it can be laid out; the paths, none of a book without pages.
 
-    draw: the pages on a size; SheetError from it is the next size's turn. SheetError, one sentence, where none will do, or Qt is absent.
-    """
+    system: units of lengths that its reader reads, ``in`` or ``mm``; draw: the pages on a size; SheetError from it is the next size's
+    turn. SheetError, one sentence, where none will do, or Qt is absent. """
     from . import qt
-    with read_in(snapshot.system):
+    with read_in(system):
         for size in sizes:
             try:
                 pages = draw(size)
