@@ -1,0 +1,125 @@
+"""What an instruction sheet is made of: sections of steps, each one action with a picture, what it needs and what is checked; and what the
+steps are told of the car. Data only: how it is laid out is ``instructions``.
+"""
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+
+from .. import model
+from ..features.part_kind import Supply
+from ..features.registry import declaration
+from ..measure.part_marks import Marked
+from ..mechanics import set_up
+from ..mechanics.scene import Scene
+from ..mechanics.set_up import TAPE, Reading
+from ..record import filled
+from ..snapshot import Snapshot
+from .safety_messages import Message
+
+CHASSIS_CONTAINER = "chassis"
+RIGHT, LEFT, FRONT, TOP, PICTURE, PICTURE_REAR = "right", "left", "front", "top", "front-right", "rear-right"
+"""Where a picture is seen from."""
+
+
+@dataclass(frozen=True)
+class Step:
+    """One action. parts: keys of what it is about, which its picture brings out; shown: keys of what else is in the picture; view: where it
+    is seen from; checks: what is measured before the work goes on; whole: the picture shows all of that, not only what is around
+    ``parts``."""
+    title: str
+    action: str
+    parts: tuple[str, ...] = ()
+    shown: tuple[str, ...] = ()
+    view: str = PICTURE
+    tools: tuple[str, ...] = ()
+    checks: tuple[Reading, ...] = ()
+    whole: bool = False
+
+
+@dataclass(frozen=True)
+class Section:
+    """Steps that belong together, and the safety messages that are read before them."""
+    title: str
+    steps: tuple[Step, ...]
+    messages: tuple[Message, ...] = ()
+
+
+@dataclass(frozen=True)
+class Kit:
+    """A car as its instructions see it. ``car`` has its defaults filled in."""
+    snapshot: Snapshot
+    marked: tuple[Marked, ...]
+    car: model.Car = field(init=False)
+    scene: Scene = field(init=False)
+    readings: dict[str, Reading] = field(init=False)
+    roles: dict[str, str] = field(init=False)
+    """Key of every part that is there to what it is."""
+
+    def __post_init__(self) -> None:
+        put: Callable[[str, object], None] = lambda name, value: object.__setattr__(self, name, value)  # noqa: E731
+        put("car", filled(self.snapshot.car))
+        put("scene", self.snapshot.placed)
+        put("readings", {one.name: one for one in set_up.readings(self.car, self.scene)})
+        put("roles", {part.key: declaration(part.kind, part.key).role for part in self.snapshot.parts if not part.reference})
+
+    def keys(self, *roles: str) -> tuple[str, ...]:
+        """Keys of the parts of roles, in the order of the roles and of the keys."""
+        return tuple(key for role in roles for key in sorted(self.roles) if self.roles[key] == role)
+
+    def has(self, *roles: str) -> bool:
+        """Whether there is a part of each role."""
+        return all(role in self.roles.values() for role in roles)
+
+    @property
+    def chassis(self) -> tuple[str, ...]:
+        """Keys of the customer's chassis."""
+        return tuple(part.key for part in self.snapshot.parts if part.key in self.roles
+                     and declaration(part.kind, part.key).container == CHASSIS_CONTAINER)
+
+    @property
+    def made(self) -> tuple[str, ...]:
+        """Keys of what is made for the kit."""
+        return tuple(part.key for part in self.snapshot.parts if part.key in self.roles
+                     and declaration(part.kind, part.key).supply is Supply.KIT)
+
+    def named(self, keys: Iterable[str]) -> str:
+        """Marks and names of parts that the kit brings, and names of others: ``RT-1 rail tab (2), RT-2 rail tab (2)``."""
+        marks = {key: item.mark for item in self.marked for key in item.keys}
+        counts: dict[str, int] = {}
+        for key in keys:
+            part = self.snapshot.part(key)
+            if part is not None:
+                label = declaration(part.kind, part.key).label
+                word = f"{marks[key]} {label.lower()}" if key in marks else label.lower()
+                counts[word] = counts.get(word, 0) + 1
+        return ", ".join(word if count == 1 else f"{word} ({count})" for word, count in counts.items())
+
+    def unnamed(self, step: Step) -> str:
+        """Marks of the kit's parts that a step is about and its action does not name: ``RT-1, RT-2``."""
+        marks = {key: item.mark for item in self.marked for key in item.keys}
+        return ", ".join(dict.fromkeys(marks[key] for key in step.parts if key in marks and f"{marks[key]} " not in step.action))
+
+    def look_alikes(self, keys: Iterable[str]) -> str:
+        """A sentence on parts that are easily taken for each other; "" where there are none."""
+        wanted = set(keys)
+        pairs = {tuple(sorted((item.mark, other))) for item in self.marked if wanted & set(item.keys) for other in item.look_alikes}
+        return "".join(f" {a} and {b} look alike: read the mark." for a, b in sorted(pairs))
+
+    def read(self, *names: str) -> tuple[Reading, ...]:
+        """Readings of the set-up sheet by their names, those that the car has."""
+        return tuple(self.readings[name] for name in names if name in self.readings)
+
+    def of_loop(self, name: str) -> tuple[Reading, ...]:
+        """Readings of a loop."""
+        return self.read(f"Axle to loop {name}, its center", f"Center of loop {name} above track")
+
+
+def length(name: str, kind: str, value: float, tolerance: float = TAPE) -> Reading:
+    """A reading that the set-up sheet does not have, mm."""
+    return Reading(name, kind, value, tolerance)
+
+
+PLACE = ("Crank above track, rear face of block", "Crank above track, front face of block", "Crank pitch, rear high",
+         "Crank level across the car", "Center plane to crank, rear face of block", "Axle to rear face of block, at its base")
+"""Names of the readings that say where the powertrain is, in the order in which it is set."""
