@@ -19,6 +19,7 @@ from .units import read_in
 
 if TYPE_CHECKING:
     from .geometry.piece import Piece
+    from .measure.measurer import Measurer
     from .measure.part_marks import Marked
     from .sheets import Sheet
 
@@ -116,15 +117,20 @@ class Job:
     form: str = "pdf"
 
     @cached_property
-    def marked(self) -> tuple[Marked, ...]:
-        """The marks of the car's parts, by what a check has measured or afresh."""
-        from .measure import part_marks
+    def measurer(self) -> Measurer:
+        """What a check has measured with, or another one that measures afresh."""
         from .measure.host_measurer import HostMeasurer
         measurer = self.outcome.measurer if self.outcome is not None else None
         if measurer is None:
             measurer = HostMeasurer()
             measurer.sees(self.shot)
-        return part_marks.of(self.shot, measurer)
+        return measurer
+
+    @cached_property
+    def marked(self) -> tuple[Marked, ...]:
+        """The marks of the car's parts."""
+        from .measure import part_marks
+        return part_marks.of(self.shot, self.measurer)
 
     @cached_property
     def pieces(self) -> dict[str, tuple[Piece, ...]]:
@@ -200,6 +206,11 @@ def _tubes(job: Job, folder: Path) -> None:
     job.book(folder, "cope-templates", lambda size: cope_templates.book(job.shot, rows, size))
 
 
+def _part_drawings(job: Job, folder: Path) -> None:
+    from .sheets import part_drawings
+    job.book(folder, part_drawings.NAME, lambda size: part_drawings.book(job.shot, job.marked, job.pieces, size, job.measurer), drawing=True)
+
+
 def _contents(job: Job, folder: Path) -> None:
     from .sheets import kit_contents
     with read_in(job.shot.system):
@@ -255,6 +266,8 @@ PRODUCTS = {one.name: one for one in (
     Product("tubes", "Tube list and cope templates", "What is sawn from tube and bar, how its ends are coped and how it is bent, with "
             "templates 1:1 to wrap around the coped ends", _tubes,
             lambda name: name == "tubes.csv" or _book("cope-templates")(name), shapes=True),
+    Product("part_drawings", "Part drawings (PDF)", "A drawing for every made part: flats, tubes and bends with their dimensions, material, "
+            "mass, what they meet", _part_drawings, _book("part-drawings"), shapes=True),
     Product("contents", "Kit contents", "What is in the kit: parts by mark and hardware, counted over the car, as a list and to print",
             _contents, lambda name: name == "kit.csv" or _book("kit-contents")(name), shapes=True),
     Product("car_file", "Car file (YAML)", "The car with its units, from which the document can be built again", _car_file,
@@ -269,11 +282,12 @@ PRODUCTS = {one.name: one for one in (
             "written with it", _report, lambda name: name == "report.json", checked=True))}
 """Name to what can be written, in the order of writing: shapes first, since reports tell what is missing, and the report last."""
 
-BUILT = ("document", "step", "sheets", "set_up", "shaft_order", "flats", "tubes", "contents", "junit", "csv", "html", "report")
+BUILT = ("document", "step", "sheets", "set_up", "shaft_order", "flats", "tubes", "part_drawings", "contents", "junit", "csv", "html",
+         "report")
 """What ``build`` writes."""
 TOLD = ("junit", "csv", "html", "report")
 """What ``check`` writes."""
-DRAWN = ("sheets", "set_up", "shaft_order", "flats", "tubes", "contents")
+DRAWN = ("sheets", "set_up", "shaft_order", "flats", "tubes", "part_drawings", "contents")
 """What ``sheets`` writes."""
 
 

@@ -49,18 +49,18 @@ def arrow(x: float, y: float, toward: tuple[float, float]) -> Polyline:
                     "dimension", True, "black")
 
 
-def horizontal(a: Datum, b: Datum, y: float, text: str) -> list[Primitive]:
-    """The distance along x from a to b, its dimension line at height y (below or above both points)."""
+def horizontal(a: Datum, b: Datum, y: float, text: str, height: float = HEIGHT) -> list[Primitive]:
+    """The distance along x from a to b, its dimension line at height y (below or above both points); height: of its letters."""
     left, right = sorted((a, b), key=lambda d: d.x)
     found: list[Primitive] = [_extension(d.x, d.y, d.x, y) for d in (left, right)]
-    return found + _measured(left.x, right.x, y, text, lambda u, v: (u, v), turned=False)
+    return found + _measured(left.x, right.x, y, text, lambda u, v: (u, v), False, height)
 
 
-def vertical(a: Datum, b: Datum, x: float, text: str) -> list[Primitive]:
-    """The distance along y from a to b, its dimension line at station x, read from the right."""
+def vertical(a: Datum, b: Datum, x: float, text: str, height: float = HEIGHT) -> list[Primitive]:
+    """The distance along y from a to b, its dimension line at station x, read from the right; height: of its letters."""
     low, high = sorted((a, b), key=lambda d: d.y)
     found: list[Primitive] = [_extension(d.x, d.y, x, d.y) for d in (low, high)]
-    return found + _measured(low.y, high.y, x, text, lambda u, v: (v, u), turned=True)
+    return found + _measured(low.y, high.y, x, text, lambda u, v: (v, u), True, height)
 
 
 def aligned(a: Datum, b: Datum, offset: float, text: str) -> list[Primitive]:
@@ -115,15 +115,15 @@ def _extension(x0: float, y0: float, x1: float, y1: float) -> Line:
 
 
 def _measured(low: float, high: float, level: float, text: str,
-              place: Callable[[float, float], tuple[float, float]], turned: bool) -> list[Primitive]:
+              place: Callable[[float, float], tuple[float, float]], turned: bool, height: float) -> list[Primitive]:
     """Dimension line with arrows and text, along a direction that ``place`` (along, across) maps to the paper.
 
     Where arrows and text do not fit between the extension lines, the arrows come from outside, and the text goes beyond
     the upper end.
     """
-    width = text_width(text, HEIGHT)
+    width = text_width(text, height)
     # Text above its line: for one that is read from the right, above is to the left.
-    across = level + TEXT_GAP + 0.3 * HEIGHT if not turned else level - TEXT_GAP - 0.3 * HEIGHT
+    across = level + TEXT_GAP + 0.3 * height if not turned else level - TEXT_GAP - 0.3 * height
     found: list[Primitive] = []
 
     def line(first: float, last: float) -> Line:
@@ -136,7 +136,7 @@ def _measured(low: float, high: float, level: float, text: str,
 
     def lettering(at: float, anchor: str) -> Text:
         x, y = place(at, across)
-        return Text(x, y, text, HEIGHT, anchor, turned)
+        return Text(x, y, text, height, anchor, turned)
 
     if high - low >= width + 2.0 * ARROW:
         return [line(low, high), head(low, -1.0), head(high, 1.0), lettering((low + high) / 2.0, "middle")]

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from .. import units
 from ..model import TitleBlock
 from ..units import INCH
 from .drawing import Circle, Line, Polyline, Primitive, SheetError, Text, fitted, wrapped
@@ -159,6 +160,23 @@ def foot(title: Title, space: Box) -> list[Primitive]:
     """Title block, and the short cautions to its left."""
     return [*title_block(title, space),
             *cautions(space.x0 + 2.0, space.y0 + 2.0, space.width - TITLE_WIDTH - 4.0, SHORT_CAUTION, 2.5)]
+
+
+CHECK = {"in": (4.0 * INCH, "4 in"), "mm": (100.0, "100 mm")}
+"""Length and name of check bars, by units."""
+GENERAL = ((30.0, 0.2), (120.0, 0.3), (400.0, 0.5), (1000.0, 0.8))
+"""General tolerance: up to a length, plus or minus, mm (ISO 2768-1, class m, from 6 mm)."""
+
+
+def general(space: Box, *notes: str) -> list[Primitive]:
+    """Check bar, general tolerance and notes, above the cautions to the left of the title block."""
+    x, y, (length, name) = space.x0 + 2.0, space.y0 + TITLE_HEIGHT - 4.5, CHECK[units.reading()]
+    steps = ", ".join(f"{plus} up to {most}" for most, plus in ((units.sized(most, 2), units.sized(plus)) for most, plus in GENERAL))
+    return [Line(x, y, x + length, y, "visible"), Line(x, y - 1.5, x, y + 1.5, "visible"),
+            Line(x + length, y - 1.5, x + length, y + 1.5, "visible"),
+            Text(x + length + 2.0, y - 1.2, f"must measure {name}; print at 100 %, not to fit", 2.5),
+            Text(x, y - 6.2, f"Unless stated, ISO 2768-m: ± {steps}; angles ± 0.5°", 2.5),
+            *(Text(x, y - 10.2 - 4.0 * i, note, 2.5) for i, note in enumerate(notes))]
 
 
 def third_angle(x: float, y: float) -> list[Primitive]:

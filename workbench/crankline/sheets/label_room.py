@@ -1,0 +1,91 @@
+"""Where labels find room: a text goes to the nearest free place around what it names, with a leader where that is not beside it."""
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+
+from .drawing import Line, Primitive, SheetError, Text, chords
+from .sheet_format import Box
+
+CELL, STEP = 0.5, 0.2
+"""Side of the cells in which taken paper is kept, and of the steps in which lines are followed, mm (numerical)."""
+AIR = 0.4
+"""Least distance between a label and what is around it, mm."""
+DISTANCES = (0.8, 2.0, 4.0, 6.5, 9.5, 13.0, 18.0, 24.0, 32.0)
+"""How far from what it names a label is tried, mm."""
+LEADER = 3.0
+"""Distance beyond which a label has a leader, mm."""
+DIRECTIONS = tuple(math.pi / 4.0 + math.tau * i / 16 for i in range(16))
+
+
+class LabelRoom:
+    """A rectangle of paper and what of it is taken by lines and by texts."""
+
+    def __init__(self, box: Box, items: Iterable[Primitive] = ()):
+        self.box = box
+        shape = math.ceil(box.height / CELL) + 1, math.ceil(box.width / CELL) + 1
+        self._lines, self._texts = np.zeros(shape, bool), np.zeros(shape, bool)
+        self.take(items)
+
+    def take(self, items: Iterable[Primitive]) -> None:
+        """Say that paper is taken by items."""
+        lines = []
+        for item in items:
+            if isinstance(item, Text):
+                self._texts[self._cells(item.box)] = True
+            else:
+                lines += pairwise(chords(item))
+        if lines:
+            self._lines[self._along(np.array(lines))] = True
+
+    def label(self, text: Text, at: tuple[float, float], radius: float = 0.0) -> list[Primitive]:
+        """A text, wherever it stands, set near a point that it names, or near the rim of a circle around it: text, and leader where it has
+        one. What it takes is taken. SheetError where it finds no room."""
+        low_x, low_y, high_x, high_y = text.box
+        wide, high = high_x - low_x, high_y - low_y
+        for distance in DISTANCES:
+            for turn in DIRECTIONS:
+                way = math.cos(turn), math.sin(turn)
+                # The middle of the box so far off that its rim is that distance from the circle.
+                off = radius + distance + min(wide / 2.0 / max(abs(way[0]), 1e-9), high / 2.0 / max(abs(way[1]), 1e-9))
+                middle = at[0] + off * way[0], at[1] + off * way[1]
+                placed = replace(text, x=text.x + middle[0] - (low_x + high_x) / 2.0, y=text.y + middle[1] - (low_y + high_y) / 2.0)
+                if not self._free(placed):
+                    continue
+                found: list[Primitive] = [placed]
+                if distance > LEADER:
+                    start = at[0] + radius * way[0], at[1] + radius * way[1]
+                    end = at[0] + (radius + distance - AIR) * way[0], at[1] + (radius + distance - AIR) * way[1]
+                    if self._texts[self._along(np.array([(start, end)]))].any():
+                        continue
+                    found.append(Line(*start, *end, "thin"))
+                self.take(found)
+                return found
+        raise SheetError(f"the label {text.text!r} finds no room")
+
+    def _free(self, text: Text) -> bool:
+        x0, y0, x1, y1 = text.box
+        if x0 < self.box.x0 or y0 < self.box.y0 or x1 > self.box.x1 or y1 > self.box.y1:
+            return False
+        cells = self._cells((x0 - AIR, y0 - AIR, x1 + AIR, y1 + AIR))
+        return not (self._lines[cells].any() or self._texts[cells].any())
+
+    def _cells(self, box: tuple[float, float, float, float]) -> tuple[slice, slice]:
+        x0, y0, x1, y1 = box
+        return (slice(max(0, math.floor((y0 - self.box.y0) / CELL)), max(0, math.ceil((y1 - self.box.y0) / CELL))),
+                slice(max(0, math.floor((x0 - self.box.x0) / CELL)), max(0, math.ceil((x1 - self.box.x0) / CELL))))
+
+    def _along(self, lines: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Rows and columns of the cells along lines (n, 2, 2), those outside left out."""
+        steps = np.ceil(np.linalg.norm(lines[:, 1] - lines[:, 0], axis=1) / STEP).astype(int) + 1
+        # The steps of all lines, one after the other, each counted from 0 to 1 of its line.
+        place = np.arange(steps.sum()) - np.repeat(np.cumsum(steps) - steps, steps)
+        share = (place / np.maximum(np.repeat(steps, steps) - 1, 1))[:, None]
+        points = np.repeat(lines[:, 0], steps, axis=0) + share * np.repeat(lines[:, 1] - lines[:, 0], steps, axis=0)
+        columns, rows = np.floor((points - (self.box.x0, self.box.y0)) / CELL).astype(int).T
+        inside = (rows >= 0) & (columns >= 0) & (rows < self._lines.shape[0]) & (columns < self._lines.shape[1])
+        return rows[inside], columns[inside]

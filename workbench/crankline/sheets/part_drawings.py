@@ -1,0 +1,232 @@
+"""A drawing for every part that is made for the kit: one frame a mark, several frames a sheet, in the order of the marks.
+
+A frame says what the part is made of and how many are needed, shows each of its pieces in its own scale, and names what the part meets and
+what it is easily taken for. Every number comes from the pieces and the snapshot, and is that of cut files, lists and report.
+"""
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from .. import units
+from ..geometry.piece import Bar, Piece, Solid, Tube
+from ..geometry.piece import Sheet as Cut
+from ..measure.measurer import Measurer
+from ..measure.part_marks import Marked
+from ..record import filled
+from ..snapshot import Snapshot
+from . import bent_path, block, flat_drawing, hole_table, part_facts, sheet_format, tube_drawing, tube_list
+from .block import Block
+from .drawing import Line, Polyline, Primitive, Sheet, SheetError, Text, collisions
+from .hole_table import number
+from .part_facts import Facts
+from .sheet_format import SCALES, Box, Title
+from .side_view import identification
+
+NAME = "part-drawings"
+DATUM = "On flats X and Y count from the leftmost and from the lowest point: the small circle."
+LETTER = 2.5
+HEAD = 9.0
+"""Height of a frame's line with mark, name and quantity, mm."""
+MARGIN = 3.0
+CELLS = {"quarter": (1, 1), "tall": (1, 2), "wide": (2, 1), "full": (2, 2)}
+"""Columns and rows of four that a frame takes, the smallest first."""
+PLAIN, PLAIN_TABLED, LEAST = 40.0, 110.0, 20.0
+"""Longest side on paper from which a piece need not be drawn larger, the same for one with a hole table, and below which none is drawn
+smaller, mm (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Frame:
+    """One part's drawing: mark, cell of ``CELLS``, and what stands in it from its lower left corner."""
+    mark: str
+    cell: str
+    items: tuple[Primitive, ...]
+
+
+def book(snapshot: Snapshot, marked: Sequence[Marked], pieces: Mapping[str, Sequence[Piece]], size: str = "A3",
+         measurer: Measurer | None = None) -> tuple[Sheet, ...]:
+    """The sheets. SheetError where a part's drawing does not fit a sheet of that size, or would overlap."""
+    found, pages = [], paged([frame(one, size) for one in part_facts.facts(snapshot, marked, pieces, measurer)])
+    space, (width, height) = sheet_format.drawing_space(size), sheet_format.size_of(size)
+    for page, placed in enumerate(pages, 1):
+        title = Title("Part drawings", snapshot.car.car.name, identification(snapshot), "as shown",
+                      "in, deg" if units.reading() == "in" else "mm, deg", filled(snapshot.car).title_block, "Part drawing", page,
+                      len(pages))
+        items: list[Primitive] = [*sheet_format.border(size), *sheet_format.foot(title, space), *sheet_format.general(space, DATUM)]
+        for one, column, row in placed:
+            area = _area(size, one.cell, column, row)
+            items.append(Polyline(((area.x0, area.y0), (area.x1, area.y0), (area.x1, area.y1), (area.x0, area.y1)), "outline", True))
+            items += [block.shifted(item, area.x0, area.y0) for item in one.items]
+        sheet = Sheet(NAME, title.title, width, height, tuple(items), title.by.issued or "")
+        if trouble := collisions(sheet):
+            raise SheetError(f"on the sheet of part drawings with {placed[0][0].mark} {trouble[0]}; choose a larger size than {size}")
+        found.append(sheet)
+    return tuple(found)
+
+
+def paged(frames: Sequence[Frame]) -> list[list[tuple[Frame, int, int]]]:
+    """Frames on pages of two by two cells: each with its column and row (from the top), in the first page that has room."""
+    pages: list[list[tuple[Frame, int, int]]] = []
+    free: list[set[tuple[int, int]]] = []
+    for one in frames:
+        columns, rows = CELLS[one.cell]
+        for page in range(len(pages) + 1):
+            if page == len(pages):
+                pages.append([])
+                free.append({(column, row) for column in (0, 1) for row in (0, 1)})
+            at = next(((column, row) for row in range(3 - rows) for column in range(3 - columns)
+                       if all((column + i, row + j) in free[page] for i in range(columns) for j in range(rows))), None)
+            if at is not None:
+                free[page] -= {(at[0] + i, at[1] + j) for i in range(columns) for j in range(rows)}
+                pages[page].append((one, *at))
+                break
+    return pages
+
+
+def sheet_numbers(frames: Sequence[Frame]) -> dict[str, int]:
+    """Mark to the number of the sheet on which its drawing stands."""
+    return {one.mark: page for page, placed in enumerate(paged(frames), 1) for one, _column, _row in placed}
+
+
+def _area(size: str, cell: str, column: int = 0, row: int = 0) -> Box:
+    """The rectangle of a frame on a sheet."""
+    space = sheet_format.drawing_space(size)
+    low = space.y0 + sheet_format.TITLE_HEIGHT + 3.0
+    wide, high = space.width / 2.0, (space.y1 - low) / 2.0
+    columns, rows = CELLS[cell]
+    top, left = space.y1 - row * high, space.x0 + column * wide
+    return Box(left, top - rows * high, left + columns * wide, top)
+
+
+# --- one frame --------------------------------------------------------------------------------------------------------
+
+def frame(facts: Facts, size: str) -> Frame:
+    """The drawing of a part in the smallest cell in which its views are as large as they need be. SheetError where it fits none."""
+    views = [_Piece(one, facts) for one in facts.pieces if not isinstance(one, Solid)]
+    best = _laid_out(facts, views, _area(size, "full"))
+    if best is None:
+        raise SheetError(f"the drawing of {facts.mark} finds no room on a sheet {size}; choose a larger size")
+    for cell in CELLS:
+        found = _laid_out(facts, views, _area(size, cell))
+        if found is not None and all(n <= least or plain for (n, plain), (least, _plain) in zip(found[1], best[1])):
+            return Frame(facts.mark, cell, tuple(found[0]))
+    return Frame(facts.mark, "full", tuple(best[0]))
+
+
+def _laid_out(facts: Facts, views: Sequence[_Piece], area: Box) -> tuple[list[Primitive], list[tuple[int, bool]]] | None:
+    """Items from the frame's lower left corner, and of each piece its scale and whether it is plain at that; None where they do not fit."""
+    width, height = area.width, area.height
+    told = block.written(facts.lines, width - 2.0 * MARGIN)
+    room = Box(MARGIN, told.box.height + MARGIN + 1.0, width - MARGIN, height - HEAD - MARGIN)
+    scales = [next((i for i, n in enumerate(SCALES) if one.extent / n <= max(room.width, room.height)), 0) for one in views]
+    while True:
+        made = [one.blocks(SCALES[scale], room.height) for one, scale in zip(views, scales)]
+        refused = [i for i, blocks in enumerate(made) if blocks is None]
+        if not refused:
+            blocks = [one for some in made if some is not None for one in some]
+            places = block.rows(blocks, room)
+            if places is not None:
+                break
+            # The largest one on paper gives way.
+            order = sorted(range(len(views)), key=lambda i: -views[i].extent / SCALES[scales[i]])
+        else:
+            order = refused
+        worse = next((i for i in order if scales[i] + 1 < len(SCALES) and views[i].extent / SCALES[scales[i] + 1] >= LEAST), None)
+        if worse is None:
+            return None
+        scales[worse] += 1
+    items: list[Primitive] = [Line(0.0, height - HEAD, width, height - HEAD, "thin"),
+                              Text(MARGIN, height - HEAD + 2.4, facts.mark, 5.0, bold=True),
+                              Text(width - MARGIN, height - HEAD + 2.4, f"QTY {facts.quantity}", 3.5, "right", bold=True),
+                              Text(MARGIN + 32.0, height - HEAD + 2.4, facts.name.upper(), 3.5)]
+    for one, (x, y) in zip(blocks, places):
+        items += one.moved(x, y)
+    items += told.moved(MARGIN, told.box.height + MARGIN - 1.0)
+    return items, [(SCALES[scale], one.plain(SCALES[scale])) for scale, one in zip(scales, views)]
+
+
+class _Piece:
+    """One piece while its scale is looked for; what was drawn once is kept."""
+
+    def __init__(self, piece: Cut | Tube | Bar, facts: Facts):
+        self.piece, self.facts = piece, facts
+        self.extent = _extent(piece)
+        self._kept: dict[int, Block | None] = {}
+        self._tabled: dict[float, list[Block]] = {}
+
+    def plain(self, n: int) -> bool:
+        """Whether it is large enough at 1:n."""
+        tabled = isinstance(self.piece, Cut) and flat_drawing.tabled(self.piece)
+        return self.extent / n >= (PLAIN_TABLED if tabled else PLAIN)
+
+    def blocks(self, n: int, height: float) -> list[Block] | None:
+        """Its view at 1:n under its caption, then its tables; None where a label finds no room at that scale."""
+        if n not in self._kept:
+            try:
+                self._kept[n] = self._captioned(n)
+            except SheetError:
+                self._kept[n] = None
+        view = self._kept[n]
+        if view is None:
+            return None
+        if height not in self._tabled:
+            self._tabled[height] = self._tables(height)
+        return [view, *self._tabled[height]]
+
+    def _captioned(self, n: int) -> Block:
+        piece = self.piece
+        row = None if isinstance(piece, Cut) else self.facts.sawn(piece)
+        view = flat_drawing.view(piece, n) if isinstance(piece, Cut) else tube_drawing.view(piece, n, row.ends if row else None)
+        if trouble := collisions(Sheet("", "", math.inf, math.inf, tuple(view.moved(0.0, 1e6)))):
+            raise SheetError(trouble[0])
+        told = [f"{piece.name.upper()}{f', {piece.count} each' if piece.count > 1 else ''}    1:{n}", *_described(piece, self.facts)]
+        return block.below(block.written(told, max(view.box.width, 62.0), LETTER, 1), view, 3.0)
+
+    def _tables(self, height: float) -> list[Block]:
+        piece = self.piece
+        if isinstance(piece, Cut):
+            if not flat_drawing.tabled(piece):
+                return []
+            low_x, low_y, _x, _y = piece.flat.bounds
+            lines = [(name, ((a[0] - low_x, a[1] - low_y), (b[0] - low_x, b[1] - low_y)))
+                     for name, of_kind in (("bend ", piece.bends), ("trim ", piece.trims)) for a, b in of_kind]
+            return hole_table.tables(hole_table.openings(piece.flat), lines, height)
+        table, path = tube_drawing.bend_table(piece), tube_drawing.path_of(piece)
+        if table is None or path is None:
+            return []
+        return [table, *([tube_drawing.isometric(path)] if path.plane else [])]
+
+
+def _extent(piece: Cut | Tube | Bar) -> float:
+    """Longest side of a piece as it is drawn, mm."""
+    if isinstance(piece, Cut):
+        low_x, low_y, high_x, high_y = piece.flat.bounds
+        return max(high_x - low_x, high_y - low_y)
+    path = tube_drawing.path_of(piece)
+    if path is None:
+        return piece.center_length if isinstance(piece, Tube) else piece.length
+    low_x, low_y, high_x, high_y = bent_path.strip(path, 0.0).bounds
+    return max(high_x - low_x, high_y - low_y)
+
+
+def _described(piece: Cut | Tube | Bar, facts: Facts) -> list[str]:
+    """What is written above the view of a piece."""
+    if isinstance(piece, Cut):
+        told = [f"{number(piece.thickness)} thick, cut file {facts.cut_file(piece)}"]
+    elif isinstance(piece, Tube):
+        told = [f"⌀{number(piece.outer_diameter)} × {number(piece.wall)} wall"]
+        row = facts.sawn(piece)
+        if row is not None:
+            if piece.bends:
+                told.append(f"cut length {tube_drawing.length_text(row.length)}")
+            if row.ends and not all(end.square for end in row.ends):
+                told += [f"{name} end: {tube_list.end_text(end)}" for name, end in zip(("first (left)", "last"), row.ends)]
+    else:
+        told = [f"{number(piece.width)} × {number(piece.thickness)}"]
+        if piece.bends:
+            told.append(f"cut length {tube_drawing.length_text(piece.length)}")
+    return [*told, *([piece.note] if piece.note else [])]
+
+
