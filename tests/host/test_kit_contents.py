@@ -15,23 +15,52 @@ from crankline.features import read
 from crankline.features.hardware import hardware
 from crankline.features.part_kind import Supply
 from crankline.features.registry import declaration
+from crankline.geometry.piece import Sheet
 from crankline.measure import part_marks
 from crankline.measure.host_measurer import HostMeasurer
 from crankline.reports import numbers
-from crankline.sheets import kit_contents, qt, set_up, shaft_order
+from crankline.sheets import hole_table, kit_contents, part_drawings, part_facts, qt, set_up, shaft_order
 from crankline.sheets.drawing import SheetError
 from crankline.units import read_in
 
 
 @pytest.fixture(scope="module", params=("full_bodied_automatic", "open_clutch"))
-def demo(request):
+def whole(request):
     document = cars.document(request.param, "contents")
     layout = read.only_layout(document)
     shot, measurer = read.snapshot(layout), HostMeasurer()
     measurer.sees(shot)
     with read_in("in"):
-        yield shot, kit_contents.rows(shot, part_marks.of(shot, measurer), read.pieces(layout))
+        yield shot, part_marks.of(shot, measurer), read.pieces(layout), measurer
     App.closeDocument(document.Name)
+
+
+@pytest.fixture(scope="module")
+def demo(whole):
+    shot, marked, pieces, _measurer = whole
+    return shot, kit_contents.rows(shot, marked, pieces)
+
+
+@pytest.mark.parametrize("size", ("A3", "B"))
+def test_every_made_part_has_a_drawing_that_says_what_it_meets(whole, size):
+    """The book refuses to overlap; its masses are those of the parts, and what it says is joined does touch."""
+    shot, marked, pieces, measurer = whole
+    book = part_drawings.book(shot, marked, pieces, size, measurer)
+    drawn = Counter(text for page in book for text in page.texts())
+    told = part_facts.facts(shot, marked, pieces, measurer)
+    assert [one.mark for one in told] == [item.mark for item in marked] and all(drawn[item.mark] == 1 for item in marked)
+    made = [part for part in shot.parts if declaration(part.kind, part.key).supply is Supply.KIT]
+    assert sum(one.quantity * one.mass for one in told) == pytest.approx(sum(part.mass for part in made), rel=1e-9)
+    assert all(part_facts.mass_text(one.mass, one.quantity) in one.lines[0] for one in told)
+    lines = {one.mark: "\n".join(one.lines) for one in told}
+    assert "Bolted to MP-1 mid plate" in lines["RT-1"] and "Welded to main rail" in lines["RT-1"]
+    assert "LOOK-ALIKE of RT-2: check the mark" in lines["RT-1"] and "RC-1 receiver" in lines["CM-1"] and "upright" not in lines["CM-1"]
+    # Every flat says the size that its cut file has.
+    for one in told:
+        for piece in one.pieces:
+            if isinstance(piece, Sheet):
+                low_y, low_z, high_y, high_z = piece.flat.bounds
+                assert drawn[hole_table.number(high_y - low_y)] and drawn[hole_table.number(high_z - low_z)] and one.cut_file(piece)
 
 
 def test_masses_of_the_list_sum_to_those_of_the_parts(demo):

@@ -208,7 +208,8 @@ def _tubes(job: Job, folder: Path) -> None:
 
 def _part_drawings(job: Job, folder: Path) -> None:
     from .sheets import part_drawings
-    job.book(folder, part_drawings.NAME, lambda size: part_drawings.book(job.shot, job.marked, job.pieces, size, job.measurer), drawing=True)
+    job.book(folder, part_drawings.NAME, lambda size: part_drawings.book(job.shot, job.marked, job.pieces, size, job.measurer),
+             drawing=True)
 
 
 def _contents(job: Job, folder: Path) -> None:
@@ -266,8 +267,8 @@ PRODUCTS = {one.name: one for one in (
     Product("tubes", "Tube list and cope templates", "What is sawn from tube and bar, how its ends are coped and how it is bent, with "
             "templates 1:1 to wrap around the coped ends", _tubes,
             lambda name: name == "tubes.csv" or _book("cope-templates")(name), shapes=True),
-    Product("part_drawings", "Part drawings (PDF)", "A drawing for every made part: flats, tubes and bends with their dimensions, material, "
-            "mass, what they meet", _part_drawings, _book("part-drawings"), shapes=True),
+    Product("part_drawings", "Part drawings (PDF)", "A drawing for every made part: flats, tubes and bends with their dimensions, "
+            "material, mass, what they meet", _part_drawings, _book("part-drawings"), shapes=True),
     Product("contents", "Kit contents", "What is in the kit: parts by mark and hardware, counted over the car, as a list and to print",
             _contents, lambda name: name == "kit.csv" or _book("kit-contents")(name), shapes=True),
     Product("car_file", "Car file (YAML)", "The car with its units, from which the document can be built again", _car_file,

@@ -9,7 +9,7 @@ import math
 from collections.abc import Callable, Iterable
 
 from ..geometry.outline import Circle as Hole
-from ..geometry.outline import Flat, Loop
+from ..geometry.outline import Flat, Loop, Segment
 from ..geometry.piece import Sheet
 from . import dimension, sheet_format
 from .bent_path import Path, strip
@@ -72,15 +72,20 @@ def outline(flat: Flat, at: Callable[[float, float], tuple[float, float]], n: fl
     """The outline of a flat and of what is cut out of it."""
     found: list[Primitive] = []
     for item in (flat.outer, *flat.inner):
-        if isinstance(item, Hole):
-            found.append(Circle(*at(item.y, item.z), item.diameter / 2.0 / n))
-            continue
-        for one in item.segments:
-            if one.sweep:
-                start = math.atan2(one.z0 - one.zc, one.y0 - one.yc)
-                found.append(Arc(*at(one.yc, one.zc), one.radius / n, start, one.sweep))
-            else:
-                found.append(Line(*at(one.y0, one.z0), *at(one.y1, one.z1)))
+        found += [Circle(*at(item.y, item.z), item.diameter / 2.0 / n)] if isinstance(item, Hole) else along(item.segments, at, n)
+    return found
+
+
+def along(segments: Iterable[Segment], at: Callable[[float, float], tuple[float, float]], n: float,
+          kind: str = "visible") -> list[Primitive]:
+    """Lines and arcs of a loop."""
+    found: list[Primitive] = []
+    for one in segments:
+        if one.sweep:
+            start = math.atan2(one.z0 - one.zc, one.y0 - one.yc)
+            found.append(Arc(*at(one.yc, one.zc), one.radius / n, start, one.sweep, kind))
+        else:
+            found.append(Line(*at(one.y0, one.z0), *at(one.y1, one.z1), kind))
     return found
 
 

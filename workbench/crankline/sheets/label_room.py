@@ -33,7 +33,7 @@ class LabelRoom:
 
     def take(self, items: Iterable[Primitive]) -> None:
         """Say that paper is taken by items."""
-        lines = []
+        lines: list[tuple[tuple[float, float], tuple[float, float]]] = []
         for item in items:
             if isinstance(item, Text):
                 self._texts[self._cells(item.box)] = True

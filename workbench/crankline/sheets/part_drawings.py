@@ -56,7 +56,7 @@ def book(snapshot: Snapshot, marked: Sequence[Marked], pieces: Mapping[str, Sequ
                       len(pages))
         items: list[Primitive] = [*sheet_format.border(size), *sheet_format.foot(title, space), *sheet_format.general(space, DATUM)]
         for one, column, row in placed:
-            area = _area(size, one.cell, column, row)
+            area = area_of(size, one.cell, column, row)
             items.append(Polyline(((area.x0, area.y0), (area.x1, area.y0), (area.x1, area.y1), (area.x0, area.y1)), "outline", True))
             items += [block.shifted(item, area.x0, area.y0) for item in one.items]
         sheet = Sheet(NAME, title.title, width, height, tuple(items), title.by.issued or "")
@@ -90,7 +90,7 @@ def sheet_numbers(frames: Sequence[Frame]) -> dict[str, int]:
     return {one.mark: page for page, placed in enumerate(paged(frames), 1) for one, _column, _row in placed}
 
 
-def _area(size: str, cell: str, column: int = 0, row: int = 0) -> Box:
+def area_of(size: str, cell: str, column: int = 0, row: int = 0) -> Box:
     """The rectangle of a frame on a sheet."""
     space = sheet_format.drawing_space(size)
     low = space.y0 + sheet_format.TITLE_HEIGHT + 3.0
@@ -105,11 +105,11 @@ def _area(size: str, cell: str, column: int = 0, row: int = 0) -> Box:
 def frame(facts: Facts, size: str) -> Frame:
     """The drawing of a part in the smallest cell in which its views are as large as they need be. SheetError where it fits none."""
     views = [_Piece(one, facts) for one in facts.pieces if not isinstance(one, Solid)]
-    best = _laid_out(facts, views, _area(size, "full"))
+    best = _laid_out(facts, views, area_of(size, "full"))
     if best is None:
         raise SheetError(f"the drawing of {facts.mark} finds no room on a sheet {size}; choose a larger size")
     for cell in CELLS:
-        found = _laid_out(facts, views, _area(size, cell))
+        found = _laid_out(facts, views, area_of(size, cell))
         if found is not None and all(n <= least or plain for (n, plain), (least, _plain) in zip(found[1], best[1])):
             return Frame(facts.mark, cell, tuple(found[0]))
     return Frame(facts.mark, "full", tuple(best[0]))

@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from .. import catalog, units
+from ..features.part_kind import Hold
 from ..features.registry import declaration
 from ..geometry.piece import Bar, Piece, Sheet, Solid, Tube
 from ..measure import part_marks, relations
@@ -14,8 +15,8 @@ from ..snapshot import PartView, Snapshot
 from . import flat_patterns, tube_list
 from .tube_list import Sawn
 
-NEAR = 1.0
-"""mm that boxes of parts may be apart that are asked whether they touch (numerical)."""
+NEAR = 2.0
+"""mm that boxes of parts may be apart that are joined: shims and clearance (common practice, no source)."""
 _PAINTED = "deburr; bare where it is welded, paint after welding"
 FINISH = {"alloy_steel": _PAINTED, "carbon_steel": _PAINTED, "aluminum": "deburr, break edges", "titanium": "deburr, break edges",
           "composite": "as laid up, edges sealed"}
@@ -92,8 +93,8 @@ def mass_text(mass: float | None, quantity: int) -> str:
 
 
 def meets(snapshot: Snapshot, item: Marked, names: Mapping[str, str], measurer: Measurer | None) -> dict[str, list[str]]:
-    """How to what: marks of the kit's parts, names of the others, that parts of a mark are joined to by design and, where they can be
-    measured, touch."""
+    """How to what: marks of the kit's parts, names of the others, that parts of a mark are joined to by design and, where that can be
+    measured, are beside; what is welded also touches (bolted faces may have a shim between them)."""
     found: dict[str, list[str]] = {}
     for key in item.keys:
         part = snapshot.part(key)
@@ -101,7 +102,7 @@ def meets(snapshot: Snapshot, item: Marked, names: Mapping[str, str], measurer: 
             continue
         for other in snapshot.parts:
             joint = relations.join(part, other) if other.key != key else None
-            if joint is None or not _touch(part, other, measurer):
+            if joint is None or not _meet(part, other, joint.how, measurer):
                 continue
             own = declaration(other.kind, other.key).label.lower()
             name = f"{names[other.key]} {own}" if other.key in names else own
@@ -110,12 +111,12 @@ def meets(snapshot: Snapshot, item: Marked, names: Mapping[str, str], measurer: 
     return {how: sorted(to) for how, to in sorted(found.items())}
 
 
-def _touch(part: PartView, other: PartView, measurer: Measurer | None) -> bool:
+def _meet(part: PartView, other: PartView, how: str, measurer: Measurer | None) -> bool:
     if measurer is None or part.shape is None or other.shape is None:
         return True
     a, b = measurer.solid(part.shape)["bbox"], measurer.solid(other.shape)["bbox"]
     if any(a[i] > b[i + 3] + NEAR or b[i] > a[i + 3] + NEAR for i in range(3)):
         return False
-    return bool(measurer.meets(part.shape, other.shape))
+    return how != Hold.WELDED.value or bool(measurer.meets(part.shape, other.shape))
 
 

@@ -19,8 +19,8 @@ from .bent_path import Path, beside, runs, strip
 from .block import Block
 from .block import of as block_of
 from .dimension import Datum
-from .drawing import Arc, Circle, Line, Polyline, Primitive, Text, bounds
-from .flat_drawing import AWAY, LETTER, outline
+from .drawing import Circle, Line, Polyline, Primitive, Text, bounds
+from .flat_drawing import AWAY, LETTER, along, outline
 from .hole_table import number
 from .label_room import LabelRoom
 from .sheet_format import Box
@@ -169,9 +169,7 @@ def _bent(piece: Tube | Bar, path: Path, n: float) -> Block:
 
     items = outline(Flat(shape), at, n)
     center = Loop(tuple(beside(path, 0.0, 0.0)))
-    for item in outline(Flat(center), at, n)[:-1]:
-        items.append(Line(item.x0, item.y0, item.x1, item.y1, "centre") if isinstance(item, Line) else
-                     Arc(item.x, item.y, item.radius, item.start, item.sweep, "centre"))
+    items += along(center.segments[:-1], at, n, "centre")
     for one in center.segments[:-1]:
         if one.sweep:
             for share in (0.0, 1.0):
@@ -197,7 +195,7 @@ def isometric(path: Path) -> Block:
     points = np.concatenate([flat for _run, flat in turned])
     scale = ISOMETRIC / max(float(np.ptp(points[:, 0])), float(np.ptp(points[:, 1])), 1.0)
     items: list[Primitive] = [Polyline(tuple((scale * u, scale * v) for u, v in flat.tolist())) for _run, flat in turned]
-    start = tuple((scale * turned[0][1][0]).tolist())
+    start = float(scale * turned[0][1][0][0]), float(scale * turned[0][1][0][1])
     items.append(Circle(*start, 1.0, "visible", "black"))
     room = LabelRoom(_wide(items, 15.0), items)
     items += room.label(Text(0.0, 0.0, "START", LETTER, bold=True), start, 1.0)
