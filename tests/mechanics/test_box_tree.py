@@ -59,7 +59,7 @@ def soup(rng, count, middle):
     corners = rng.normal(0, 12, (count, 1, 3)) + rng.normal(0, 2, (count, 3, 3)) + middle
     corners = corners[box_tree.order(corners)]
     slack = rng.uniform(0.0, 0.3, count)
-    return box_tree.tree(corners, np.arange(count), slack, np.zeros((count, 3)), np.repeat(slack[:, None], 3, axis=1))
+    return box_tree.Tree(corners, np.arange(count), slack, np.zeros((count, 3)), np.repeat(slack[:, None], 3, axis=1))
 
 
 def test_what_is_said_to_keep_apart_does_and_nothing_else():
@@ -71,6 +71,6 @@ def test_what_is_said_to_keep_apart_does_and_nothing_else():
         least = (triangle_distance.distances(a.corners[i], b.corners[j]) - a.slack[i] - b.slack[j]).min()
         for limit in {max(least - 1e-6, 0.0), max(least + 1e-6, 0.0), 0.0}:
             assert box_tree.keep_apart(a, b, limit) is bool(least > limit)
-        assert box_tree.least_gap(a, b) <= max(least, 0.0) + 1e-9 or least < 0.0
+        assert box_tree.least_gap(a.box, b.box) <= max(least, 0.0) + 1e-9 or least < 0.0
         apart += least > 0.0
     assert 5 < apart < 40

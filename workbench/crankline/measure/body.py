@@ -2,11 +2,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from hashlib import blake2b
 from typing import Any
 
 import FreeCAD
 import numpy as np
+import Part
 
 from ..snapshot import PartView, Snapshot
 from . import skin, tube_joint
@@ -24,6 +26,16 @@ class Body:
     mark: str = ""
     solid: bool = True
 
+    @cached_property
+    def pose(self) -> np.ndarray:
+        """Placement in the car frame, (4, 4)."""
+        return matrix(self.shape.Placement)
+
+    @cached_property
+    def read(self) -> dict[tuple[str, Kept], Any]:
+        """What was read off the body where it stands, so that a store need not be asked again."""
+        return {}
+
 
 def mark_of(part: PartView, snapshot: Snapshot) -> str:
     """A part's mark: kind and digest, and of a shape that was edited by hand what it now is."""
@@ -37,21 +49,21 @@ def mark_of(part: PartView, snapshot: Snapshot) -> str:
 
 def matrix(placement: Any) -> np.ndarray:
     """A host placement as a (4, 4) array."""
-    m = placement.toMatrix()
-    return np.array([[m.A11, m.A12, m.A13, m.A14], [m.A21, m.A22, m.A23, m.A24], [m.A31, m.A32, m.A33, m.A34], [0, 0, 0, 1.0]])
+    return np.array(placement.toMatrix().A).reshape(4, 4)
 
 
 def inverse(pose: np.ndarray) -> np.ndarray:
     """The inverse of a rigid motion, (4, 4)."""
-    turned = np.eye(4)
+    turned = np.zeros((4, 4))
     turned[:3, :3] = pose[:3, :3].T
     turned[:3, 3] = -pose[:3, :3].T @ pose[:3, 3]
+    turned[3, 3] = 1.0
     return turned
 
 
 def relative(a: Body, b: Body) -> np.ndarray:
     """Placement of the second body in the frame of the first, (4, 4)."""
-    return inverse(matrix(a.shape.Placement)) @ matrix(b.shape.Placement)
+    return inverse(a.pose) @ b.pose
 
 
 def own_frame(shape: Any) -> Any:
@@ -71,6 +83,14 @@ def shape_of(body: Body, kept: Kept) -> Any:
     return kept.of("shape", body.mark, lambda: own_frame(body.shape))
 
 
+def standing(body: Body, place: Any, kept: Kept) -> Any:
+    """The body's shape without mesh at a host placement. It shares its geometry with ``shape_of``: a copy of that would cost more than
+    most of what is read off it."""
+    shape = Part.Shape(shape_of(body, kept))
+    shape.Placement = place
+    return shape
+
+
 def tubes_of(body: Body, kept: Kept) -> tuple[tube_joint.Piece, ...]:
     """Outsides of tubes on the body, in its own frame."""
     return kept.of("tubes", body.mark, lambda: tube_joint.pieces(shape_of(body, kept)))
@@ -83,7 +103,7 @@ def box_of(shape: Any) -> np.ndarray:
 
 def tight_box(body: Body, kept: Kept) -> np.ndarray:
     """Tight box of a body in the car frame, (6,), mm."""
-    return kept.between("tight box", (body.mark, body.mark), matrix(body.shape.Placement), lambda: box_of(body.shape))
+    return kept.between("tight box", (body.mark, body.mark), body.pose, lambda: box_of(body.shape))
 
 
 def _corners(box: Any) -> np.ndarray:
@@ -106,14 +126,23 @@ class Faces:
 
 def faces_of(body: Body, kept: Kept) -> Faces:
     """The body's faces with their boxes where it stands."""
-    return kept.between("faces", (body.mark, body.mark), matrix(body.shape.Placement), lambda: _faces(body))
+    found = body.read.get(("faces", kept))
+    if found is None:
+        found = kept.between("faces", (body.mark, body.mark), body.pose, lambda: _faces(body, kept))
+        body.read["faces", kept] = found
+    return found
 
 
-def _faces(body: Body) -> Faces:
-    faces = body.shape.copy(True, False).Faces
+def _faces(body: Body, kept: Kept) -> Faces:
+    cost, vertices = kept.of("own faces", body.mark, lambda: _own_faces(shape_of(body, kept)))
+    faces = standing(body, body.shape.Placement, kept).Faces
     # The quick box is never too small; of a bent tube it is somewhat large, where the tight one costs more than a distance.
-    return Faces(faces, np.array([_corners(face.BoundBox) for face in faces]), np.array([_cost(face) for face in faces]),
-                 np.array([tuple(v.Point) for v in body.shape.Vertexes]).reshape(-1, 3))
+    return Faces(faces, np.array([_corners(face.BoundBox) for face in faces]), cost, vertices @ body.pose[:3, :3].T + body.pose[:3, 3])
+
+
+def _own_faces(shape: Any) -> tuple[np.ndarray, np.ndarray]:
+    """(what a distance of each face costs, the vertices in the shape's own frame)."""
+    return np.array([_cost(face) for face in shape.Faces]), np.array([tuple(v.Point) for v in shape.Vertexes]).reshape(-1, 3)
 
 
 def _cost(face: Any) -> int:
@@ -125,8 +154,7 @@ def framed_box(body: Body, place: Any, kept: Kept, tight: bool) -> np.ndarray:
     turned_to = place.inverse().multiply(body.shape.Placement)
 
     def measure() -> np.ndarray:
-        turned = body.shape.copy(True, False)
-        turned.Placement = turned_to
+        turned = standing(body, turned_to, kept)
         return _corners(turned.optimalBoundingBox(False) if tight else turned.BoundBox)
 
     return kept.between(("framed box", tight), (body.mark, body.mark), matrix(turned_to), measure)

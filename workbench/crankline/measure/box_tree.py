@@ -24,6 +24,9 @@ FEW = 20_000
 SOME = 300
 """Corners of each of two skins that are held against each other first."""
 
+FEWER, FAR = 100, 1.0
+"""So many where it is only asked whether surfaces keep apart, and only of limits, mm, that parts side by side are likely to be within."""
+
 FIRST = 64
 """Pairs of triangles that are looked at first: where surfaces meet, they show it."""
 
@@ -34,27 +37,29 @@ CHUNK = 4000
 @dataclass(frozen=True, eq=False)
 class Tree:
     """Triangles as they stand in a frame. corners: (t, 3, 3); face, (t,), their numbers; slack, (t,): how far the true surface may be off
-    each; normals, (t, 3): unit normal of a plane face, off whose plane it is nowhere, else 0. boxes: of each level, (n, 6), from the few
-    largest to those of the triangles, slack included."""
+    each; normals, (t, 3): unit normal of a plane face, off whose plane it is nowhere, else 0. reach: their slack along the axes, (t, 3).
+    The triangles stand in the order of ``order``."""
     corners: np.ndarray
     face: np.ndarray
     slack: np.ndarray
     normals: np.ndarray
-    boxes: tuple[np.ndarray, ...]
+    reach: np.ndarray
+
+    @cached_property
+    def boxes(self) -> tuple[np.ndarray, ...]:
+        """Boxes of each level, (n, 6), from the few largest to those of the triangles, slack included."""
+        first, second, third = self.corners[:, 0], self.corners[:, 1], self.corners[:, 2]
+        low, high = np.minimum(np.minimum(first, second), third), np.maximum(np.maximum(first, second), third)
+        boxes = [np.concatenate([low - self.reach, high + self.reach], axis=1)]
+        for _level in range(LEVELS - 1):
+            finer, starts = boxes[0], np.arange(0, len(boxes[0]), FAN)
+            boxes.insert(0, np.concatenate([np.minimum.reduceat(finer[:, :3], starts), np.maximum.reduceat(finer[:, 3:], starts)], axis=1))
+        return tuple(boxes)
 
     @cached_property
     def box(self) -> np.ndarray:
         """Low and high corner of what holds it all, (6,)."""
         return np.concatenate([self.boxes[0][:, :3].min(axis=0), self.boxes[0][:, 3:].max(axis=0)])
-
-
-def tree(corners: np.ndarray, face: np.ndarray, slack: np.ndarray, normals: np.ndarray, reach: np.ndarray) -> Tree:
-    """A tree of triangles in the order in which they are given (``order``). reach: their slack along the axes, (t, 3)."""
-    boxes = [np.concatenate([corners.min(axis=1) - reach, corners.max(axis=1) + reach], axis=1)]
-    for _level in range(LEVELS - 1):
-        finer, starts = boxes[0], np.arange(0, len(boxes[0]), FAN)
-        boxes.insert(0, np.concatenate([np.minimum.reduceat(finer[:, :3], starts), np.maximum.reduceat(finer[:, 3:], starts)], axis=1))
-    return Tree(corners, face, slack, normals, tuple(boxes))
 
 
 def order(corners: np.ndarray) -> np.ndarray:
@@ -71,35 +76,43 @@ def order(corners: np.ndarray) -> np.ndarray:
 
 def gaps(a: np.ndarray, b: np.ndarray) -> np.ndarray:
     """Distance of each box of a, (n, 6), from the one beside it in b; 0 where they overlap."""
-    apart = np.maximum(a[:, :3] - b[:, 3:], b[:, :3] - a[:, 3:]).clip(0.0)
-    return np.sqrt((apart * apart).sum(axis=-1))
+    apart = np.maximum(a[:, :3] - b[:, 3:], b[:, :3] - a[:, 3:])
+    np.maximum(apart, 0.0, out=apart)
+    return np.sqrt(np.einsum("ni,ni->n", apart, apart))
 
 
 def _near(a: Tree, b: Tree, limit: float) -> tuple[np.ndarray, np.ndarray, np.ndarray] | None:
     """Pairs of triangles whose boxes come within a limit, and by how much they keep apart; None where there are too many."""
     i, j = (grid.ravel() for grid in np.indices((len(a.boxes[0]), len(b.boxes[0]))))
-    for level in range(LEVELS):
-        if level:
-            children = np.arange(FAN)
-            i = np.broadcast_to((i[:, None] * FAN + children)[:, :, None], (len(i), FAN, FAN)).reshape(-1)
-            j = np.broadcast_to((j[:, None] * FAN + children)[:, None, :], (len(j), FAN, FAN)).reshape(-1)
-            there = (i < len(a.boxes[level])) & (j < len(b.boxes[level]))
-            i, j = i[there], j[there]
+    apart = gaps(a.boxes[0][i], b.boxes[0][j])
+    for finer, coarser in zip(range(1, LEVELS), range(LEVELS - 1)):
+        # What is smaller in one is first held against what is larger in the other: most of it is left out there.
+        keep = apart <= limit
+        j, i = _children(j[keep], i[keep], len(a.boxes[finer]))
+        keep = gaps(a.boxes[finer][i], b.boxes[coarser][j]) <= limit
+        i, j = _children(i[keep], j[keep], len(b.boxes[finer]))
         if len(i) > MOST:
             return None
-        apart = gaps(a.boxes[level][i], b.boxes[level][j])
-        keep = apart <= limit
-        i, j, apart = i[keep], j[keep], apart[keep]
-    return i, j, apart
+        apart = gaps(a.boxes[finer][i], b.boxes[finer][j])
+    keep = apart <= limit
+    return i[keep], j[keep], apart[keep]
+
+
+def _children(i: np.ndarray, j: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
+    """Pairs with each of the second's boxes of the next smaller size, of which there are so many."""
+    smaller = (j[:, None] * FAN + np.arange(FAN)).ravel()
+    there = smaller < count
+    return np.repeat(i, FAN)[there], smaller[there]
 
 
 def _planes(a: Tree, i: np.ndarray, b: Tree, j: np.ndarray) -> np.ndarray:
     """What the planes of plane faces keep from the other triangle of a pair, (n,)."""
     normals = a.normals[i]
     heights = np.einsum("nij,nj->ni", b.corners[j] - a.corners[i, None, 0], normals)
-    wide = b.slack[j] * np.sqrt((1.0 - np.einsum("nj,nj->n", normals, b.normals[j]) ** 2).clip(0.0))
-    apart = np.where((heights > 0.0).all(axis=1), heights.min(axis=1), np.where((heights < 0.0).all(axis=1), -heights.max(axis=1), 0.0))
-    return np.where(np.abs(normals).any(axis=1), apart - wide, -np.inf)
+    wide = b.slack[j] * np.sqrt(np.maximum(1.0 - np.einsum("nj,nj->n", normals, b.normals[j]) ** 2, 0.0))
+    first, second, third = heights.T
+    low, high = np.minimum(np.minimum(first, second), third), np.maximum(np.maximum(first, second), third)
+    return np.where(np.einsum("nj,nj->n", normals, normals) > 0.5, np.maximum(np.maximum(low, -high), 0.0) - wide, -np.inf)
 
 
 def _apart(a: Tree, i: np.ndarray, b: Tree, j: np.ndarray) -> np.ndarray:
@@ -110,6 +123,8 @@ def _apart(a: Tree, i: np.ndarray, b: Tree, j: np.ndarray) -> np.ndarray:
 
 def keep_apart(a: Tree, b: Tree, limit: float) -> bool:
     """Whether two surfaces are proven to keep farther apart than a limit, mm, which is no less than 0."""
+    if limit > FAR and _some_corners(a, b, FEWER) <= limit:
+        return False
     found = _near(a, b, limit)
     if found is None:
         return False
@@ -161,13 +176,13 @@ def near_faces(a: Tree, b: Tree, limit: float) -> np.ndarray | None:
     return near
 
 
-def _some_corners(a: Tree, b: Tree) -> float:
+def _some_corners(a: Tree, b: Tree, count: int = SOME) -> float:
     """Least distance of some of the corners, which lie on the surfaces."""
-    one, other = (tree_.corners[::max(len(tree_.corners) // SOME, 1), 0] for tree_ in (a, b))
+    one, other = (tree_.corners[::max(len(tree_.corners) // count, 1), 0] for tree_ in (a, b))
     reach = one[:, None] - other[None]
-    return float(np.sqrt((reach * reach).sum(axis=-1).min()))
+    return float(np.sqrt(np.einsum("nmi,nmi->nm", reach, reach).min()))
 
 
-def least_gap(a: Tree, b: Tree) -> float:
-    """What the boxes of two trees keep from each other along one of the axes, mm; negative where they overlap along all."""
-    return float(np.maximum(a.box[:3] - b.box[3:], b.box[:3] - a.box[3:]).max())
+def least_gap(a: np.ndarray, b: np.ndarray) -> float:
+    """What two boxes (6,) keep from each other along one of the axes, mm; negative where they overlap along all."""
+    return float(np.maximum(a[:3] - b[3:], b[:3] - a[3:]).max())

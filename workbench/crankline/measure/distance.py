@@ -16,7 +16,7 @@ import numpy as np
 import Part
 
 from . import overlap, proof
-from .body import Body, Faces, Point, box_of, faces_of, inverse, matrix, own_frame, relative
+from .body import Body, Faces, Point, box_of, faces_of, inverse, own_frame, relative
 from .clearance import APART, CONTACT, INSIDE, PENETRATION, Clearance
 from .host_distance import host_distance
 from .kept import Kept
@@ -66,7 +66,7 @@ def air(a: Body, b: Body, kept: Kept) -> Clearance:
 def _told(what: str, a: Body, b: Body, kept: Kept, measure: Callable[[Body, Body], Clearance]) -> Clearance:
     """A measurement of a pair in the order of their keys, kept in the first one's frame."""
     a, b = sorted((a, b), key=lambda body: body.key)
-    place = matrix(a.shape.Placement)
+    place = a.pose
     found = kept.between(what, (a.mark, b.mark), relative(a, b), lambda: measure(a, b).moved(inverse(place)))
     return found.moved(place).told_of(a.key, b.key)
 

@@ -14,7 +14,7 @@ import numpy as np
 import Part
 
 from . import overlap_depth, proof, tube_entry
-from .body import Body, box_of, faces_of, inverse, matrix, relative
+from .body import Body, box_of, faces_of, inverse, relative
 from .clearance import CONTACT, INSIDE, PENETRATION, Clearance, Point
 from .host_distance import host_distance
 from .kept import Kept
@@ -39,7 +39,7 @@ ESTIMATED = "estimated from their common volume, tubes taken as bars"
 def deeper_than(a: Body, b: Body, allowed: float, kept: Kept) -> Clearance | None:
     """The overlap of two solids where it is deeper than allowed, mm; None where it is not, or there is none."""
     a, b = sorted((a, b), key=lambda body: body.key)
-    place = matrix(a.shape.Placement)
+    place = a.pose
 
     def measure() -> Clearance | None:
         found = _overlap(a, b, allowed, kept)

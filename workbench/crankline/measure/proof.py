@@ -50,12 +50,18 @@ class _Pair:
 
     def least_gap(self) -> float:
         """What boxes along the axes of either keep from each other, mm: a lower bound of the distance; negative where they overlap."""
-        gap = box_tree.least_gap(self.skins[0].tree, self.second)
-        return gap if gap >= 0.0 else max(gap, box_tree.least_gap(self.skins[1].tree, self.first))
+        first, second = self.skins
+        gap = box_tree.least_gap(first.box, second.box_along(self.pose))
+        return gap if gap >= 0.0 else max(gap, box_tree.least_gap(second.box, first.box_along(inverse(self.pose))))
 
     def apart(self, limit: float) -> bool:
         """Whether the surfaces are proven to keep farther apart than a limit, mm."""
-        return self.least_gap() > limit or box_tree.keep_apart(self.skins[0].tree, self.second, limit)
+        if self.least_gap() > limit:
+            return True
+        # Boxes of large triangles fit them along their own axes only.
+        if self.skins[1].grain > self.skins[0].grain:
+            return box_tree.keep_apart(self.skins[1].tree, self.first, limit)
+        return box_tree.keep_apart(self.skins[0].tree, self.second, limit)
 
     def fitted(self, depth: float) -> bool:
         """Whether either is a tube, of which the other is proven to keep out but for a depth, mm."""

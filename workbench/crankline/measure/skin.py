@@ -33,6 +33,9 @@ SPARE = 1.25
 
 ON = 1e-5
 
+BESIDE = 0.05
+"""Share of an edge's length by which its ends between two points may stand out of the box of its points."""
+
 
 @dataclass(frozen=True, eq=False)
 class Skin:
@@ -48,17 +51,45 @@ class Skin:
     @cached_property
     def tree(self) -> box_tree.Tree:
         """Tree of the triangles in the shape's own frame."""
-        return box_tree.tree(self.corners, self.face, self.slack[self.face], self.normals[self.face], self.widened(np.eye(3))[self.face])
+        return self.placed(np.eye(4))
 
     def placed(self, pose: np.ndarray) -> box_tree.Tree:
         """Tree of the triangles as they stand in another frame; pose: (4, 4) from the own frame to it."""
         turn = pose[:3, :3]
-        return box_tree.tree(self.corners @ turn.T + pose[:3, 3], self.face, self.slack[self.face], self.normals[self.face] @ turn.T,
-                             self.widened(turn)[self.face])
+        return box_tree.Tree((self.corners.reshape(-1, 3) @ turn.T + pose[:3, 3]).reshape(-1, 3, 3), self.face, self.slack[self.face],
+                             (self.normals @ turn.T)[self.face], self.widened(turn)[self.face])
+
+    @cached_property
+    def box(self) -> np.ndarray:
+        """Low and high corner of what holds it all, along the shape's own axes, (6,)."""
+        return self.box_along(np.eye(4))
+
+    def box_along(self, pose: np.ndarray) -> np.ndarray:
+        """The same in another frame, (6,); pose: (4, 4) from the own frame to it."""
+        (order, starts), reach = self.by_face, self.widened(pose[:3, :3])
+        points = self.corners[order].reshape(-1, 3) @ pose[:3, :3].T + pose[:3, 3]
+        return np.concatenate([(np.minimum.reduceat(points, 3 * starts) - reach).min(axis=0),
+                               (np.maximum.reduceat(points, 3 * starts) + reach).max(axis=0)])
+
+    @cached_property
+    def grain(self) -> float:
+        """How large its triangles are, mm: the mean of their sides."""
+        sides = self.corners - self.corners[:, [1, 2, 0]]
+        return float(np.sqrt(np.einsum("tij,tij->ti", sides, sides)).mean())
+
+    @cached_property
+    def by_face(self) -> tuple[np.ndarray, np.ndarray]:
+        """(numbers of the triangles face by face, (t,); where in them each face begins, (f,))."""
+        return np.argsort(self.face, kind="stable"), np.concatenate([[0], np.cumsum(np.bincount(self.face))[:-1]])
+
+    def of_face(self, number: int) -> np.ndarray:
+        """Numbers of the triangles of a face."""
+        order, starts = self.by_face
+        return order[starts[number]:starts[number + 1] if number + 1 < len(starts) else len(order)]
 
     def widened(self, axes: np.ndarray) -> np.ndarray:
         """Slack of each face along unit axes (k, 3), (f, k)."""
-        across = np.sqrt((1.0 - (self.normals @ axes.T) ** 2).clip(0.0))
+        across = np.sqrt(np.maximum(1.0 - (self.normals @ axes.T) ** 2, 0.0))
         with np.errstate(invalid="ignore"):
             return np.where(across < 1e-9, 0.0, self.slack[:, None] * across) + ROUNDING
 
@@ -84,7 +115,7 @@ def of(shape: Any) -> Skin | None:
 
 def _face(face: Any, sampled: dict[int, np.ndarray]) -> tuple[np.ndarray, float, np.ndarray, tuple]:
     points, triangles = face.tessellate(DEFLECTION)
-    nodes = np.array([(p.x, p.y, p.z) for p in points]).reshape(-1, 3)
+    nodes = np.array([tuple(p) for p in points]).reshape(-1, 3)
     numbers = np.array(triangles, dtype=int).reshape(-1, 3)
     box, surface = face.BoundBox, face.Surface
     hull = (box.XMin, box.YMin, box.ZMin, box.XMax, box.YMax, box.ZMax)
@@ -105,22 +136,17 @@ def _interior(surface: Any, nodes: np.ndarray, numbers: np.ndarray) -> float:
         return _ruled(surface, nodes, numbers)
     if kind not in ("Part::GeomCylinder", "Part::GeomCone", "Part::GeomToroid"):
         return math.inf
-    axis = np.array(surface.Axis)
+    # Any two directions square to the axis and to each other will do.
+    frame = np.array(FreeCAD.Rotation(FreeCAD.Vector(0.0, 0.0, 1.0), surface.Axis).toMatrix().A).reshape(4, 4)[:3, :3]
     off = nodes - np.array(surface.Apex if kind == "Part::GeomCone" else surface.Center)
-    along = off @ axis
-    out = off - along[..., None] * axis
-    radius = np.linalg.norm(out, axis=-1)
-    across = np.array([axis[1], axis[2], axis[0]]) - (axis @ np.array([axis[1], axis[2], axis[0]])) * axis
-    if np.linalg.norm(across) < 1e-3:
-        across = np.array([1.0, 0.0, 0.0]) - axis[0] * axis
-    across /= np.linalg.norm(across)
-    first = across, np.cross(axis, across)
-    u = _span(np.arctan2(out @ first[0], out @ first[1])[numbers])
+    x, y, along = (off @ frame).T
+    radius = np.hypot(x, y)
+    u = _span(np.arctan2(y, x)[numbers])
     if kind == "Part::GeomCylinder":
         return float((surface.Radius * u * u).max() / 8.0)
     if kind == "Part::GeomCone":
         # Along a side of the cone its radius changes by the sine of its half angle.
-        side = np.ptp(np.linalg.norm(off, axis=-1)[numbers], axis=1)
+        side = _ptp(np.hypot(radius, along)[numbers])
         return float((radius[numbers].max(axis=1) * u * u + 2.0 * abs(math.sin(surface.SemiAngle)) * u * side).max() / 8.0)
     major, minor = surface.MajorRadius, surface.MinorRadius
     v = _span(np.arctan2(along, radius - major)[numbers])
@@ -129,8 +155,13 @@ def _interior(surface: Any, nodes: np.ndarray, numbers: np.ndarray) -> float:
 
 def _span(angles: np.ndarray) -> np.ndarray:
     """Span of three angles, the short way around, (t,)."""
-    turned = (angles - angles[:, :1] + math.pi) % (2.0 * math.pi) - math.pi
-    return np.ptp(turned, axis=1)
+    return _ptp((angles - angles[:, :1] + math.pi) % (2.0 * math.pi) - math.pi)
+
+
+def _ptp(values: np.ndarray) -> np.ndarray:
+    """Largest less smallest of three values, (t,) of (t, 3)."""
+    first, second, third = values.T
+    return np.maximum(np.maximum(first, second), third) - np.minimum(np.minimum(first, second), third)
 
 
 def _level(surface: Any) -> bool:
@@ -196,7 +227,8 @@ def _rim(face: Any, surface: Any, nodes: np.ndarray, numbers: np.ndarray, sample
             if number not in sampled:       # two faces meet at it
                 first, last = edge.ParameterRange
                 sampled[number] = np.array([tuple(curve.value(at)) for at in np.linspace(first, last, SAMPLES).tolist()])
-            found = SPARE * float(_from_sides(sampled[number], sides).max())
+            points = sampled[number]
+            found = SPARE * float(_from_sides(points, _about(points, sides)).max())
         worst = max(worst, found)
     return worst
 
@@ -238,11 +270,21 @@ def _outer_sides(nodes: np.ndarray, numbers: np.ndarray) -> np.ndarray:
     return nodes[pairs[first[count == 1]]]
 
 
+def _about(points: np.ndarray, sides: np.ndarray) -> np.ndarray:
+    """Those of the sides that stand in the box of an edge's points: its own chords, and few others. All of them where there are none."""
+    low, high = points.min(axis=0), points.max(axis=0)
+    room = BESIDE * (high - low).max()
+    inside = ((sides >= low - room) & (sides <= high + room)).all(axis=(1, 2))
+    return sides[inside] if inside.any() else sides
+
+
 def _from_sides(points: np.ndarray, sides: np.ndarray, each: bool = False) -> np.ndarray:
     """Distance of points (n, 3) from the nearest of sides (m, 2, 3), or from each of them."""
     start, step = sides[:, 0], sides[:, 1] - sides[:, 0]
-    length = (step * step).sum(-1)
+    length = np.einsum("mi,mi->m", step, step)
     off = points[:, None] - start[None]
-    share = ((off * step).sum(-1) / np.where(length > 0.0, length, 1.0)).clip(0.0, 1.0)
-    away = np.linalg.norm(off - share[..., None] * step, axis=-1)
-    return away if each else away.min(axis=1)
+    share = np.einsum("nmi,mi->nm", off, step) / np.where(length > 0.0, length, 1.0)
+    np.minimum(np.maximum(share, 0.0, out=share), 1.0, out=share)
+    off -= share[..., None] * step
+    away = np.einsum("nmi,nmi->nm", off, off)
+    return np.sqrt(away if each else away.min(axis=1))

@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import Part
 
-from .body import Body, faces_of, inverse, matrix, tubes_of
+from .body import Body, faces_of, inverse, tubes_of
 from .kept import Kept
 from .surface import Surface, near_faces
 
@@ -59,7 +59,7 @@ def corner_on_tube(body: Body, tube: Body, kept: Kept) -> bool:
     corners = faces_of(body, kept).vertices
     if kept.exact or not pieces or not len(corners):
         return False
-    to_tube = inverse(matrix(tube.shape.Placement))
+    to_tube = inverse(tube.pose)
     own = corners @ to_tube[:3, :3].T + to_tube[:3, 3]
     off = np.min([np.abs(piece.distance(own) - piece.radius) for piece in pieces], axis=0)
     for place in corners[off < 0.5 * TOUCHING][:CORNERS]:

@@ -14,7 +14,7 @@ from typing import Any
 import FreeCAD
 import numpy as np
 
-from .body import Body, box_of, matrix, relative, shape_of, skin_of, tubes_of
+from .body import Body, box_of, relative, shape_of, skin_of, tubes_of
 from .kept import Kept
 from .overlap_depth import FIT, all_around
 from .surface import Surface
@@ -116,7 +116,7 @@ def _entry(tube: Body, bar: Bar, other: Body, kept: Kept) -> Entry | None:
     if not len(pieces):
         return None
     found = _deepest(pieces, bar)
-    depth, to_car = float(bar.depth(found)), matrix(tube.shape.Placement)
+    depth, to_car = float(bar.depth(found)), tube.pose
     surfaces = Surface(other.shape), Surface(tube.shape)
     depth -= surfaces[0].beyond(_vector(found, to_car), 0.0)
     if depth <= FIT or (_thin(other, kept) > depth and (

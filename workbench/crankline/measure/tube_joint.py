@@ -114,15 +114,17 @@ def keeps_out(tube: Any, tube_skin: Skin, tube_pieces: Sequence[Piece], other: A
     around = [piece for piece in tube_pieces if meets[piece.face]]
     if not around or not _made_of(tube, tube_skin, around, np.flatnonzero(meets), box):
         return False
+    order, starts = skin.by_face
+    points = placed.corners[order].reshape(-1, 3)
+    low, high = np.minimum.reduceat(points, 3 * starts), np.maximum.reduceat(points, 3 * starts)
+    middle, reach = 0.5 * (low + high), 0.5 * np.sqrt(np.einsum("fi,fi->f", high - low, high - low)) + skin.slack
+    # Nearer than the triangles' corners less their size nothing of them comes.
+    near = np.array([piece.distance(middle) - reach <= piece.radius for piece in around])
     faces, move = other.Faces, FreeCAD.Placement(FreeCAD.Matrix(*pose.ravel().tolist()))
-    for number, face in enumerate(faces):
-        triangles = placed.corners[placed.face == number]
-        for piece in around:
-            # Nearer than the triangles' corners less their size nothing of them comes.
-            low, high = triangles.reshape(-1, 3).min(axis=0), triangles.reshape(-1, 3).max(axis=0)
-            if piece.distance(0.5 * (low + high)) - 0.5 * np.linalg.norm(high - low) - skin.slack[number] > piece.radius:
-                continue
-            if not _face_keeps_out(face, triangles, float(skin.slack[number]), piece, move, depth):
+    for number in np.flatnonzero(near.any(axis=0)).tolist():
+        triangles = placed.corners[skin.of_face(number)]
+        for piece, close in zip(around, near[:, number]):
+            if close and not _face_keeps_out(faces[number], triangles, float(skin.slack[number]), piece, move, depth):
                 return False
     return _stands_outside(tube, around, box, placed.corners.reshape(-1, 3), len(around) == len(tube_pieces))
 
@@ -153,7 +155,7 @@ def _made_of(tube: Any, skin: Skin, around: Sequence[Piece], faces: Iterable[int
         about = [(_about(surface, piece), piece.radius) for piece in around]
         if any(own is not None and own <= radius + SAME for own, radius in about):
             continue
-        corners = skin.corners[skin.face == number]
+        corners = skin.corners[skin.of_face(number)]
         near = np.all((corners.min(axis=1) <= box[3:]) & (corners.max(axis=1) >= box[:3]), axis=1)
         points = corners[near].reshape(-1, 3)
         if len(points) and np.min([piece.distance(points) - piece.radius for piece in around], axis=0).max() > 1e-3:

@@ -38,8 +38,13 @@ def widened(rules: Iterable[Rule], sets: Iterable[RuleSet] = (), latest: int | N
     """The rules among these that ask for less of a protective part than those that come with the program. sets: theirs, which say whose
     books they hold; latest: year after which no edition is in force yet."""
     bodies = {item.name: item.body for item in sets}
-    own = [rule for rule in rules if os.path.dirname(os.path.realpath(rule.file)) != os.path.realpath(FOLDER)]
+    own = [rule for rule in rules if not _comes_with_us(rule.file)]
     return tuple(item for rule in own for item in _of(rule, bodies.get(rule.rule_set, ""), latest))
+
+
+@lru_cache(maxsize=256)
+def _comes_with_us(file: str) -> bool:
+    return os.path.dirname(os.path.realpath(file)) == os.path.realpath(FOLDER)
 
 
 def _of(rule: Rule, body: str, latest: int | None) -> Iterator[Widened]:

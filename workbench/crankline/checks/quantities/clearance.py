@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Generator, Mapping
 from typing import TYPE_CHECKING, Any
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -26,6 +27,8 @@ from .clearing import SHAFT, apart, away, of_chassis, of_part, unique
 if TYPE_CHECKING:
     from ...measure.body import Body
 
+_BODIES: WeakKeyDictionary[Context, dict[str, Body]] = WeakKeyDictionary()
+
 EXACT = 1e-6
 """mm to which the host's distances are exact."""
 
@@ -39,12 +42,15 @@ def kept_of(context: Context) -> Kept:
 
 
 def body(part: PartView, snapshot: Snapshot, context: Context) -> Body:
-    """A part as the clearances want it; NotEvaluated where it may not be measured."""
+    """A part as the clearances want it, one for all quantities of a context; NotEvaluated where it may not be measured."""
     from ...measure.body import Body, mark_of
     context.sound(part)
-    if not hasattr(part.shape, "distToShape") or not part.shape.Faces:
-        raise NotEvaluated(f"{part.key} has no shape that can be measured; recompute the document")
-    return Body(part.key, part.shape, mark_of(part, snapshot))
+    known = _BODIES.setdefault(context, {})
+    if part.key not in known:
+        if not hasattr(part.shape, "distToShape") or not part.shape.Faces:
+            raise NotEvaluated(f"{part.key} has no shape that can be measured; recompute the document")
+        known[part.key] = Body(part.key, part.shape, mark_of(part, snapshot))
+    return known[part.key]
 
 
 def bodies_of(snapshot: Snapshot, context: Context,
