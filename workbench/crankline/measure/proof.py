@@ -75,14 +75,15 @@ class _Pair:
         if not pieces:
             return False
 
-        def measure() -> bool:
+        def measure(ended: bool = False) -> bool:
             return tube_joint.keeps_out(shape_of(tube, kept), self.skins[number], pieces, shape_of(other, kept), self.skins[1 - number],
-                                        self.first if number else self.second, pose, depth)
+                                        self.first if number else self.second, pose, depth, ended)
 
         if not kept.of("one bar", tube.mark, lambda: tube_joint.is_one_bar(shape_of(tube, kept), self.skins[number], pieces)):
             return measure()
         # What keeps out of a bar does so wherever along it: parts on a rail are moved along it with the powertrain.
-        return kept.between(("keeps out", depth), (tube.mark, other.mark), tube_joint.slid_back(pieces[0], pose), measure)
+        return (kept.between(("keeps out", depth), (tube.mark, other.mark), tube_joint.slid_back(pieces[0], pose), measure)
+                or measure(ended=True))
 
 
 def keep_apart(a: Body, b: Body, limit: float, kept: Kept) -> bool:

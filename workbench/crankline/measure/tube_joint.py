@@ -26,6 +26,9 @@ SAME = 1e-4
 POINTS = 65
 """Points at which an edge is looked at."""
 
+LINES = 257
+"""Straight lines that a face is taken for that is twisted between two straight sides."""
+
 GRID = 41
 """Points along each way of a round face."""
 
@@ -72,9 +75,7 @@ class Piece:
 
     def from_chain(self, points: np.ndarray) -> float:
         """Least distance of a smooth curve given by an odd number of points from the center line, less what it is off its chords."""
-        first, middle, last = points[:-2:2], points[1:-1:2], points[2::2]
-        # Between half as many points it stands as far off the chords as these show, between all of them a quarter of it.
-        sag = float(np.linalg.norm(middle - 0.5 * (first + last), axis=1).max(initial=0.0)) / 4.0
+        sag = _sag(points)
         if self.bend:
             steps = np.linalg.norm(np.diff(points, axis=0), axis=1).max(initial=0.0)
             return float(self.distance(points).min()) - 1.5 * sag - steps * steps / (8.0 * self.radius)
@@ -102,11 +103,11 @@ def pieces(shape: Any) -> tuple[Piece, ...]:
 
 
 def keeps_out(tube: Any, tube_skin: Skin, tube_pieces: Sequence[Piece], other: Any, skin: Skin, placed: Tree, pose: np.ndarray,
-              depth: float) -> bool:
+              depth: float, ended: bool = False) -> bool:
     """Whether a body is proven to lie nowhere deeper in a tube than so many mm.
 
     tube, other: shapes in their own frames, with their skins; placed: the other's skin in the tube's frame; pose: (4, 4) from the other's
-    frame to the tube's. False: not proven.
+    frame to the tube's. ended: of a tube that is straight, what lies past its flat ends is out of it too. False: not proven.
     """
     box = placed.box + np.repeat([-1.0, 1.0], 3)
     hulls = tube_skin.hulls
@@ -116,6 +117,9 @@ def keeps_out(tube: Any, tube_skin: Skin, tube_pieces: Sequence[Piece], other: A
         return False
     order, starts = skin.by_face
     points = placed.corners[order].reshape(-1, 3)
+    ends = _ends(tube, tube_pieces) if ended else None
+    if ended and (ends is None or not _reaches_past(points, tube_pieces[0], ends)):
+        return False
     low, high = np.minimum.reduceat(points, 3 * starts), np.maximum.reduceat(points, 3 * starts)
     middle, reach = 0.5 * (low + high), 0.5 * np.sqrt(np.einsum("fi,fi->f", high - low, high - low)) + skin.slack
     # Nearer than the triangles' corners less their size nothing of them comes.
@@ -124,7 +128,10 @@ def keeps_out(tube: Any, tube_skin: Skin, tube_pieces: Sequence[Piece], other: A
     for number in np.flatnonzero(near.any(axis=0)).tolist():
         triangles = placed.corners[skin.of_face(number)]
         for piece, close in zip(around, near[:, number]):
-            if close and not _face_keeps_out(faces[number], triangles, float(skin.slack[number]), piece, move, depth):
+            slack = float(skin.slack[number])
+            if not close or (ends is not None and _past_ends(faces[number], triangles, slack, piece, move, ends)):
+                continue
+            if not _face_keeps_out(faces[number], triangles, slack, piece, move, depth):
                 return False
     return _stands_outside(tube, around, box, placed.corners.reshape(-1, 3), len(around) == len(tube_pieces))
 
@@ -135,6 +142,47 @@ def is_one_bar(tube: Any, skin: Skin, pieces: Sequence[Piece]) -> bool:
     everything = np.array([-np.inf] * 3 + [np.inf] * 3)
     return (len(pieces) == 1 and not pieces[0].bend
             and _made_of(tube, skin, pieces, range(len(skin.hulls)), everything))
+
+
+def _reaches_past(points: np.ndarray, piece: Piece, ends: tuple[float, float]) -> bool:
+    """Whether any of the points lies past an end."""
+    stations = (points - piece.point) @ piece.axis
+    return bool(stations.min() < ends[0] or stations.max() > ends[1])
+
+
+def _ends(tube: Any, pieces: Sequence[Piece]) -> tuple[float, float] | None:
+    """From where to where along its axis a tube goes that is one straight piece with flat ends, mm from the piece's point; None for
+    others."""
+    if len(pieces) != 1 or pieces[0].bend:
+        return None
+    piece, stations = pieces[0], []
+    for face in tube.Faces:
+        if face.Surface.TypeId == "Part::GeomPlane":
+            normal = np.array(face.Surface.Axis)
+            if np.linalg.norm(np.cross(normal, piece.axis)) > SAME / 100.0:
+                return None
+            stations.append(float((np.array(face.Surface.Position) - piece.point) @ piece.axis))
+        elif face.Surface.TypeId != "Part::GeomCylinder":
+            return None
+    return (min(stations), max(stations)) if len(stations) == 2 else None
+
+
+def _past_ends(face: Any, triangles: np.ndarray, slack: float, piece: Piece, move: Any, ends: tuple[float, float]) -> bool:
+    """Whether a face lies wholly past either end of a tube."""
+    stations = (triangles.reshape(-1, 3) - piece.point) @ piece.axis
+    if stations.min() - slack >= ends[1] or stations.max() + slack <= ends[0]:
+        return True
+    if not (stations.min() + CLEAR >= ends[1] or stations.max() - CLEAR <= ends[0]):
+        return False
+    sides = _sides(face, move)
+    if sides is None:
+        return False
+    low, high = np.inf, -np.inf
+    for points in sides:
+        own = (points - piece.point) @ piece.axis
+        off = 1.5 * _sag(own[:, None])
+        low, high = min(low, own.min() - off), max(high, own.max() + off)
+    return bool(low >= ends[1] - SAME or high <= ends[0] + SAME)
 
 
 def slid_back(bar: Piece, pose: np.ndarray) -> np.ndarray:
@@ -188,6 +236,9 @@ def _face_keeps_out(face: Any, triangles: np.ndarray, slack: float, piece: Piece
     about = _about(surface, piece, move)
     if about is not None:
         return about >= radius
+    if surface.TypeId == "Part::GeomBSplineSurface":
+        sides = None if piece.bend else _sides(face, move)
+        return sides is not None and _ruled_keeps_out(sides, piece, radius)
     if surface.TypeId == "Part::GeomCylinder":
         if _grid_keeps_out(face, surface, piece, move, radius):
             return True
@@ -241,6 +292,42 @@ def _grid_keeps_out(face: Any, surface: Any, piece: Piece, move: Any, radius: fl
     step = math.hypot(surface.Radius * (last - first), high - low) / (GRID - 1)
     off = step * step / 8.0 * (1.0 / surface.Radius + 1.0 / piece.radius)
     return float(piece.distance(_moved(points.reshape(-1, 3), move)).min()) - off >= radius
+
+
+def _sides(face: Any, move: Any) -> tuple[np.ndarray, np.ndarray] | None:
+    """Points along both sides of a face of straight lines from one to the other, as bent sheet and what is ruled between two outlines are:
+    (n, 3) each, beside each other. None for other surfaces of splines and for what is none."""
+    surface = face.Surface
+    if surface.TypeId != "Part::GeomBSplineSurface" or surface.isURational() or surface.isVRational() \
+            or surface.VDegree != 1 or surface.NbVPoles != 2 or surface.NbUPoles != surface.UDegree + 1:
+        return None
+    first, last, low, high = face.ParameterRange
+    straight = surface.UDegree == 1
+    stations = [first, last] if straight else np.linspace(first, last, POINTS).tolist()
+    value: Callable = surface.value
+    one, other = (_moved(np.array([tuple(value(at, side)) for at in stations]), move) for side in (low, high))
+    if straight:
+        one, other = (np.linspace(points[0], points[1], LINES) for points in (one, other))
+    return one, other
+
+
+def _ruled_keeps_out(sides: tuple[np.ndarray, np.ndarray], piece: Piece, radius: float) -> bool:
+    """Whether a face of straight lines keeps out of a straight tube: each of those looked at does, and between two of them the face stands
+    no farther off than its sides off their chords, or what is twisted off the plane of both."""
+    one, other = sides
+    lines = np.stack([one, other, other], axis=1)
+    nearest = triangle_distance.from_line(lines, piece.point, piece.axis)
+    # Between neighbors: the strip's two triangles, off which a strip that is twisted stands by no more than a quarter of its twist.
+    strips = np.concatenate([np.stack([one[:-1], other[:-1], one[1:]], axis=1), np.stack([other[:-1], other[1:], one[1:]], axis=1)])
+    twist = np.linalg.norm(one[1:] - one[:-1] - other[1:] + other[:-1], axis=1).max(initial=0.0) / 4.0
+    off = 1.5 * max(_sag(one), _sag(other)) + twist
+    return bool(min(nearest.min(), triangle_distance.from_line(strips, piece.point, piece.axis).min()) - off >= radius)
+
+
+def _sag(points: np.ndarray) -> float:
+    """What a smooth curve given by an odd number of points stands off its chords, as half as many of them show: between these it stands as
+    far off, between all of them a quarter of it."""
+    return float(np.linalg.norm(points[1:-1:2] - 0.5 * (points[:-2:2] + points[2::2]), axis=1).max(initial=0.0)) / 4.0
 
 
 def _axes_apart(surface: Any, piece: Piece, move: Any) -> float | None:
