@@ -57,7 +57,7 @@ def run_from_environment():
 def copy_checkout(folder: pathlib.Path) -> pathlib.Path:
     """The smallest add-on that starts: our start files, our shell, the empty package and the stand-in."""
     (folder / "workbench" / "crankline").mkdir(parents=True)
-    for name in ("Init.py", "package.xml", "workbench/run", "workbench/host.sh", "workbench/environment.yml",
+    for name in ("Init.py", "package.xml", "workbench/run", "workbench/headless_main.py", "workbench/host.sh", "workbench/environment.yml",
                  "workbench/crankline/__init__.py"):
         shutil.copy(ROOT / name, folder / name)
     (folder / "workbench" / "crankline" / "headless.py").write_text(STAND_IN)
@@ -145,8 +145,9 @@ def test_help_needs_no_host(checkout, run_cli, tmp_path):
 
 def test_help_lists_the_commands_that_there_are(run_cli):
     """The shell prints its text without starting the host, so the two lists are held together here."""
-    from crankline import headless
-    commands = next(action.choices for action in headless.parser(headless.Session(io.StringIO(), io.StringIO()))._actions if action.choices)
+    from crankline import command_line, headless
+    top = command_line.parser(headless.Session(io.StringIO(), io.StringIO()))
+    commands = next(action.choices for action in top._actions if action.choices)
     listed = [line.split()[0] for line in run_cli("--help").stdout.splitlines() if line.startswith("  ") and line.split()[0].isalpha()
               and line.split()[0].islower()]
     assert listed == list(commands)
@@ -366,10 +367,10 @@ def test_conda_client_that_fails_gives_way_to_the_distribution(checkout, run_cli
 
 def hide(checkout, *modules):
     """Let the host of this checkout lack Python modules."""
-    with open(checkout / "Init.py", "a", encoding="utf-8") as file:
-        file.write("import importlib.util\n"
-                   "importlib.util.find_spec = lambda name, find=importlib.util.find_spec, "
-                   f"hidden={modules!r}: None if name in hidden else find(name)\n")
+    entry = checkout / "workbench" / "headless_main.py"
+    text = entry.read_text(encoding="utf-8")
+    entry.write_text(text.replace("\n\nstart()", "\n\nimportlib.util.find_spec = lambda name, find=importlib.util.find_spec, "
+                                  f"hidden={modules!r}: None if name in hidden else find(name)\nstart()"), encoding="utf-8")
 
 
 def test_host_that_lacks_a_module_which_cannot_be_given_to_it(checkout, run_cli, tmp_path):

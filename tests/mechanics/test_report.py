@@ -21,7 +21,7 @@ from scipy.spatial.transform import Rotation
 
 from crankline import checks, model, reports
 from crankline.checks.finding import Finding, State
-from crankline.reports import console, junit
+from crankline.reports import console, json_report, junit
 from crankline.reports import html as reporting_page
 from crankline.reports.numbers import ANTI_SQUAT
 from crankline.rules.rule import SEVERITIES, Severity
@@ -329,9 +329,9 @@ def mixed():
 
 def test_junit_read_back_says_the_same():
     report, outcome, snapshot = mixed()
-    root = ElementTree.fromstring(reports.junit_text(outcome, snapshot))
-    assert [suite.get("name") for suite in root] == [item.name for item in outcome.rule_sets]
-    cases = [case for suite in root for case in suite]
+    root = ElementTree.fromstring(reports.junit_text(report))
+    assert [suite.get("name") for suite in root] == [snapshot.car.car.name]
+    cases = root.findall(".//testcase")
     assert len(cases) == len(outcome.findings)
     states = {state: sum(item.state == state for item in outcome.findings) for state in State}
     assert min(states.values()) > 0, states
@@ -341,6 +341,11 @@ def test_junit_read_back_says_the_same():
     assert len(root.findall(".//skipped")) == int(root.get("skipped")) == (
         states["waived"] + states["not-applicable"] + sum(item.to_confirm and item.state == State.OPEN for item in outcome.findings))
     assert int(root.get("tests")) == sum(int(suite.get("tests")) for suite in root) == len(cases)
+    told = {item.get("name"): item.get("value") for item in root.findall(".//property")}
+    assert told["crankline"] == report["version"] and told["event_date"] == report["event_date"]
+    assert all(told[f"rule set {item['name']}"] == str(item["edition"]) for item in report["rule_sets"])
+    below = sum(item.unresolved and not item.to_confirm and not item.counts("error") for item in outcome.findings)
+    assert int(told["open_below_fail_on"]) == below > 0
     waived = next(item for item in root.findall(".//skipped") if item.get("type") == "waived")
     assert "A. Builder" in waived.get("message")
     assert len({(case.get("classname"), case.get("name")) for case in cases}) == len(cases)
@@ -351,9 +356,9 @@ def test_junit_read_back_by_another_reader_agrees_with_the_report(tmp_path):
     skipped with its reason, what passed is listed."""
     report, outcome, snapshot = mixed()
     path = tmp_path / "checks.xml"
-    path.write_text(reports.junit_text(outcome, snapshot), encoding="utf-8")
+    path.write_text(reports.junit_text(report), encoding="utf-8")
     suites = list(junitparser.JUnitXml.fromfile(str(path)))
-    assert [suite.name for suite in suites] == [item["name"] for item in report["rule_sets"]]
+    assert [suite.name for suite in suites] == [snapshot.car.car.name]
     results = {"passed": [], "failure": [], "error": [], "skipped": []}
     for suite in suites:
         told = [suite.tests, suite.failures, suite.errors, suite.skipped]
@@ -364,9 +369,9 @@ def test_junit_read_back_by_another_reader_agrees_with_the_report(tmp_path):
             kind = {junitparser.Failure: "failure", junitparser.Error: "error", junitparser.Skipped: "skipped",
                     type(None): "passed"}[type(result)]
             results[kind].append((case, result))
-    listed = [item for suite in report["rule_sets"] for item in report["findings"] if item["set"] == suite["name"]]
+    listed, package = report["findings"], snapshot.car.car.name.replace(".", "_")
     cases = [case for suite in suites for case in suite]
-    assert [case.classname for case in cases] == [f"{item['set']}.{item['rule']}" for item in listed]
+    assert [case.classname for case in cases] == [f"{package}.{item['set']}.{item['rule']}" for item in listed]
     wanted = {"error": [item for item in listed if item["state"] == State.NOT_EVALUATED],
               "skipped": [item for item in listed if item["state"] in (State.WAIVED, State.NOT_APPLICABLE)
                           or (item["state"] == State.OPEN and item["to_confirm"])],
@@ -379,7 +384,7 @@ def test_junit_read_back_by_another_reader_agrees_with_the_report(tmp_path):
     wanted["passed"] = [item for item in listed if not any(item in items for items in wanted.values())]
     assert len(wanted["passed"]) >= counts["passed"] > 0
     for kind, items in wanted.items():
-        assert [case.classname for case, _result in results[kind]] == [f"{item['set']}.{item['rule']}" for item in items], kind
+        assert [case.classname for case, _result in results[kind]] == [f"{package}.{item['set']}.{item['rule']}" for item in items], kind
     for (_case, result), item in zip(results["error"], wanted["error"]):
         assert result.message == item["reason"] and result.type == State.NOT_EVALUATED
     for (_case, result), item in zip(results["skipped"], wanted["skipped"]):
@@ -394,14 +399,37 @@ def test_junit_read_back_by_another_reader_agrees_with_the_report(tmp_path):
 
 def test_junit_fails_at_the_chosen_level():
     for level in SEVERITIES:
-        _report, outcome, snapshot = reported(fail_on=level)
-        root = ElementTree.fromstring(reports.junit_text(outcome, snapshot))
+        report, outcome, _snapshot = reported(fail_on=level)
+        root = ElementTree.fromstring(reports.junit_text(report))
         assert (int(root.get("failures")) > 0) == (outcome.exit_code == 1) == (level != "error")     # run without the set of clearances
 
 
 def test_junit_holds_any_text():
-    text = junit.text([replace(mixed()[1].findings[0], title="a\x00b<>&\"\ud800")], ["invented_demo"], "error", "car \x1f", "in")
-    assert "a\ufffdb<>&" in ElementTree.fromstring(text)[0][0].get("name")
+    report = mixed()[0]
+    report["findings"] = [{**report["findings"][0], "title": "a\x00b<>&\"\ud800"}]
+    text = junit.text([junit.Suite("car \x1f", report)])
+    assert "a\ufffdb<>&" in ElementTree.fromstring(text).find(".//testcase").get("name")
+
+
+def test_two_cars_in_one_junit_file_share_no_case():
+    """A build server merges by class and name."""
+    report = reported()[0]
+    root = ElementTree.fromstring(junit.text([junit.Suite("a", report, seconds=2.0), junit.Suite("b.1", report, seconds=3.0),
+                                              junit.Suite("c", None, "the car file is refused", 1.0)]))
+    names = [(case.get("classname"), case.get("name")) for case in root.findall(".//testcase")]
+    assert len(set(names)) == len(names) == 2 * len(report["findings"]) + 1
+    assert float(root.get("time")) == 6.0 and [suite.get("errors") for suite in root][2] == "1"
+    assert root.find(".//error[@message='the car file is refused']") is not None
+
+
+def test_noise_of_arithmetic_is_not_in_the_report():
+    assert json_report.rounded({"a": (0.1 + 0.2, -1e-17, -0.0), "b": [{"c": 123456789.123, "d": "x", "e": None, "f": True, "g": 7}]}) == {
+        "a": [0.3, 0.0, 0.0], "b": [{"c": 123456789.0, "d": "x", "e": None, "f": True, "g": 7}]}
+    assert str(json_report.rounded(-0.0)) == "0.0"
+    report = reported()[0]
+    written = json.loads(reports.report_text(report))
+    assert written == json_report.rounded(written) and written["placement"]["axle_to_block_mm"] == pytest.approx(
+        report["placement"]["axle_to_block_mm"], rel=1e-8)
 
 
 # --- tables and pages -------------------------------------------------------------------------------------------------

@@ -3,6 +3,9 @@ from __future__ import annotations
 
 import argparse
 import functools
+import re
+from dataclasses import dataclass
+from pathlib import Path
 from typing import Any, NoReturn
 
 from . import checks
@@ -12,6 +15,8 @@ from .outputs import FORMS
 from .session import Session
 from .sheets.shaded import VIEWS
 
+TIMEOUT = 1800.0
+"""Seconds of the clock after which one car of many is stopped: a hundred times what a demo car takes."""
 CAUTION = ("Plates, loops and shields protect people. The sanctioning body's current rule book, the chassis inspector and a "
            "qualified welder decide; this program is only an aid.")
 
@@ -61,6 +66,13 @@ def parser(session: Session) -> argparse.ArgumentParser:
         sub.add_argument("--event-date", metavar="YYYY-MM-DD",
                          help="day on which waivers and protective items must still be valid (default: the car's, else today)")
         sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="an additional rule set; may be repeated")
+        sub.add_argument("--jobs", type=_count, metavar="N",
+                         help="of several cars, so many side by side (default: the machine's processors)")
+        sub.add_argument("--timeout", type=_seconds, default=TIMEOUT, metavar="SECONDS",
+                         help=f"of several cars, stop one that takes longer, and go on (default {TIMEOUT:g})")
+        sub.add_argument("--shard", metavar="I/N", help="only the share I of N of the cars, by name: for several machines")
+        sub.add_argument("--resume", action="store_true",
+                         help="keep what stands in --out of cars of which nothing has changed: file, rules, options, version, FreeCAD")
         sub.add_argument("--remedies", type=_looked_into, default="quick", metavar="all|none|N",
                          help="for which open findings to look for the dimension that clears them: all; none; the N gravest (default: the "
                          "gravest first, for some seconds of work)")
@@ -72,14 +84,21 @@ def parser(session: Session) -> argparse.ArgumentParser:
         sub.add_argument("--format", choices=FORMS, default=FORMS[0], metavar="FORMAT",
                          help=f"{', '.join(FORMS)} (default {FORMS[0]}); of the others each page is a file")
 
-    sub = command("build", "Build a FreeCAD document, a report and drawings from a car file.")
-    sub.add_argument("car", metavar="CAR.yaml", help="car file")
-    sub.add_argument("--out", required=True, metavar="DIR", help="folder for the results; created if it does not exist")
+    sub = command("build", "Build a FreeCAD document, a report and drawings from each car file.")
+    sub.add_argument("files", metavar="CAR.yaml", nargs="+",
+                     help="car file; also several, folders of them, and patterns such as 'cars/*.yaml'")
+    sub.add_argument("--out", required=True, metavar="DIR",
+                     help="folder for the results; created if it does not exist. Of several cars each has a folder in it, and summary.csv, "
+                     "summary.json, checks.xml and index.html tell of all")
     checking(sub)
-    sub = command("check", "Check a car file, or a saved document (recomputed first).")
-    sub.add_argument("document", metavar="FILE", help="car file, or document saved by build or in FreeCAD")
-    sub.add_argument("--out", metavar="DIR", help="also write report.json and checks.xml there")
+    sub = command("check", "Check car files, or saved documents (recomputed first).")
+    sub.add_argument("files", metavar="FILE", nargs="+",
+                     help="car file, or document saved by build or in FreeCAD; also several, folders and patterns")
+    sub.add_argument("--out", metavar="DIR", help="also write reports and checks.xml there")
     checking(sub)
+    sub = command("collect", "Put the results of several runs over many cars together, such as the shares of several machines.")
+    sub.add_argument("folders", metavar="DIR", nargs="+", help="folder that a run over several cars has written")
+    sub.add_argument("--out", required=True, metavar="DIR", help="folder for summary.csv, summary.json, checks.xml and index.html of all")
     sub = command("rules", "List every rule in a car's rule sets, what it measures, and whether it applies and why.")
     sub.add_argument("car", metavar="CAR.yaml", help="car file")
     sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="an additional rule set; may be repeated")
@@ -105,12 +124,40 @@ def parser(session: Session) -> argparse.ArgumentParser:
     return top
 
 
-def _looked_into(text: str) -> tuple[float, int | None]:
-    """What --remedies asks for: the effort, and the number of findings that are looked into, None for all."""
+@dataclass(frozen=True)
+class LookedInto:
+    """What --remedies asks for: as it was written, the effort, and the number of findings that are looked into, None for all."""
+    text: str
+    effort: float
+    most: int | None
+
+
+def _looked_into(text: str) -> LookedInto:
     from . import remedies
     known = {"quick": (remedies.EFFORT, None), "all": (remedies.ALL, None), "none": (0, 0)}
     if text in known:
-        return known[text]
+        return LookedInto(text, *known[text])
     if not text.isdecimal():
         raise argparse.ArgumentTypeError(f"found {text!r}; use all, none or a number of findings")
-    return remedies.ALL, int(text)
+    return LookedInto(text, remedies.ALL, int(text))
+
+
+def _count(text: str) -> int:
+    if not re.fullmatch(r"[1-9][0-9]{0,3}", text):
+        raise argparse.ArgumentTypeError(f"found {text!r}; use a number from 1 to 9999")
+    return int(text)
+
+
+def _seconds(text: str) -> float:
+    if not re.fullmatch(r"[0-9]{1,6}(\.[0-9]+)?", text) or float(text) < 1.0:
+        raise argparse.ArgumentTypeError(f"found {text!r}; use a number of seconds, 1 or more")
+    return float(text)
+
+
+def folder_of(session: Session, name: str) -> Path:
+    """The folder for the results of a run; Refused where it is a file."""
+    folder = Path(name)
+    if folder.exists() and not folder.is_dir():
+        raise Refused(f"--out: {folder} is a file; give a folder")
+    session.target = folder
+    return folder

@@ -1,6 +1,9 @@
 """Every difference between host versions, told by capability and never by version number."""
 from __future__ import annotations
 
+import glob
+import os
+import shutil
 import sys
 
 from .host import FreeCAD as App
@@ -15,6 +18,19 @@ def host() -> dict[str, str]:
     except ImportError:
         kernel = "unknown"
     return {"freecad": ".".join(version[:3]), "kernel": kernel, "python": sys.version.split()[0]}
+
+
+def program() -> str:
+    """Path of the program that we run in, to start another one like it; OSError where it is not known."""
+    if named := os.environ.get("CRANKLINE_HOST"):
+        return named
+    home = App.getHomePath()
+    # Some hosts name the plain interpreter that is built into them, which cannot open a document; Debian adds to the program's name.
+    on_path = [shutil.which(name) or "" for name in ("FreeCADCmd", "freecadcmd")]
+    for name in [sys.executable or "", *sorted(glob.glob(os.path.join(glob.escape(home), "bin", "*"))), *on_path]:
+        if os.path.basename(name).lower().startswith("freecadcmd") and os.path.isfile(name):
+            return name
+    raise OSError(f"the program FreeCADCmd was not found in {home}; name it in the environment variable CRANKLINE_HOST")
 
 
 def add_property(obj, kind: str, name: str, group: str, doc: str) -> bool:

@@ -1,8 +1,8 @@
-"""The command line inside the host: ``build``, ``check``, ``rules``, ``sheets``, ``picture`` and ``example``.
+"""The command line inside the host: ``build``, ``check``, ``collect``, ``rules``, ``sheets``, ``picture`` and ``example``.
 
-``run_from_environment`` is what the shell script starts. The host's own exit status and standard output prove nothing
-(it exits 0 on an uncaught exception and prints progress of its own), so the code goes to a file that the script names
-and our text to descriptors that it opened.
+``run_from_environment`` is what ``headless_main.py`` starts. Under the shell script the host's own exit status and standard output prove
+nothing (it exits 0 on an uncaught exception and prints progress of its own), so the code goes to a file that the script names and our text
+to descriptors that it opened.
 """
 from __future__ import annotations
 
@@ -14,8 +14,11 @@ from pathlib import Path
 from typing import TextIO
 
 from . import checks, time_limit
+from .batch import commands, worker
 from .catalog import shop
-from .command_line import Help, Refused, parser
+from .command_line import Help, Refused, folder_of, parser
+from .measure.host_measurer import HostMeasurer
+from .measure.kept import Kept
 from .outputs import BUILT, DRAWN, INCOMPLETE, TOLD, Job, OutputError, Staging, export, tell
 from .progress import working_on
 from .replacing import replacing
@@ -31,13 +34,14 @@ class Broken(Exception):
     """A document that cannot be opened or recomputed; one sentence; exit code 3."""
 
 
-def main(arguments: list[str], out: TextIO, err: TextIO) -> int:
-    """Run one command and return its exit code (design: 0 clean, 1 findings, 2 refused, 3 broken, 4 incomplete, 5 internal)."""
-    session = Session(out, err)
+def main(arguments: list[str], out: TextIO, err: TextIO, kept: Kept | None = None) -> int:
+    """Run one command and return its exit code (design: 0 clean, 1 findings, 2 refused, 3 broken, 4 incomplete, 5 internal). kept: of one
+    car of many, what was measured of the others."""
+    session = Session(out, err, kept)
     try:
         options = parser(session).parse_args(arguments)
         if options.command is None:
-            raise Refused("run: no command was given; use build, check, rules, sheets, picture, example or intake, see run --help")
+            raise Refused("run: no command was given; use build, check, collect, rules, sheets, picture, example or intake, see run --help")
         session.quiet = options.quiet
         shop.use([*shop.of_environment(), *options.catalog])
         return ACTIONS[options.command](session, options)
@@ -82,10 +86,13 @@ def _about_file(error: OSError, session: Session) -> str:
 
 
 def build(session: Session, options) -> int:
-    """Car file to document, findings, report, sheets and STEP."""
-    folder = _folder(session, options.out)
+    """Car file to document, findings, report, sheets and STEP; of many cars, each by itself."""
+    folder = folder_of(session, options.out)
     _check_date(options.event_date)
-    return _check(session, _made(session, Path(options.car), options.rules), folder, options, with_document=True)
+    if (cars := commands.several(options, documents=False)) is not None:
+        return commands.over(session, options, cars, folder)
+    path = Path(options.files[0])
+    return _check(session, _made(session, path, options.rules), path, folder, options, with_document=True)
 
 
 def _made(session: Session, path: Path, rule_files: list[str]):
@@ -125,9 +132,12 @@ def _refusal(path: Path, message: str, key: str = "chassis.sketches") -> Refused
 
 def check(session: Session, options) -> int:
     """Car file or saved document to findings and report; the file itself is not written."""
-    folder = _folder(session, options.out) if options.out else None
+    folder = folder_of(session, options.out) if options.out else None
     _check_date(options.event_date)
-    return _check(session, _document(session, options.document, options.rules), folder, options, with_document=False)
+    if (cars := commands.several(options, documents=True)) is not None:
+        return commands.over(session, options, cars, folder)
+    path = Path(options.files[0])
+    return _check(session, _document(session, options.files[0], options.rules), path, folder, options, with_document=False)
 
 
 def rules(session: Session, options) -> int:
@@ -155,7 +165,7 @@ def rules(session: Session, options) -> int:
 
 def sheets(session: Session, options) -> int:
     """Car file or saved document to its sheets."""
-    folder = _folder(session, options.out)
+    folder = folder_of(session, options.out)
     document = _document(session, options.document, [])
     layout = _layout(document)
     shot = _snapshot(layout)
@@ -191,7 +201,7 @@ def picture(session: Session, options) -> int:
 def example(session: Session, options) -> int:
     """An invented car file to start from."""
     import crankline
-    folder = _folder(session, options.out)
+    folder = folder_of(session, options.out)
     if options.minimal and options.clutch:
         raise Refused("example: --minimal and --clutch were given; give one of them")
     name = "minimal.yaml" if options.minimal else "open_clutch.yaml" if options.clutch else EXAMPLE
@@ -214,7 +224,7 @@ def intake(session: Session, options) -> int:
     from . import sheets as drawing
     from .sheets import SheetError, sheet_format
     from .sheets import intake as form
-    folder = _folder(session, options.out)
+    folder = folder_of(session, options.out)
     example_car = carfile.read(Path(crankline.ROOT) / "demo_assemblies" / EXAMPLE)
     with Staging(folder, session.placed) as staging:
         session.stage("drawing the form")
@@ -232,11 +242,12 @@ def intake(session: Session, options) -> int:
     return CLEAN
 
 
-ACTIONS = {"build": build, "check": check, "rules": rules, "sheets": sheets, "picture": picture, "example": example, "intake": intake}
+ACTIONS = {"build": build, "check": check, "collect": commands.collect, "rules": rules, "sheets": sheets, "picture": picture,
+           "example": example, "intake": intake}
 """Command to what does it; returns the exit code."""
 
 
-def _check(session: Session, document, folder: Path | None, options, with_document: bool) -> int:
+def _check(session: Session, document, path: Path, folder: Path | None, options, with_document: bool) -> int:
     from . import compat, remedies, reports
     from .features import read
     from .reports import console
@@ -247,11 +258,12 @@ def _check(session: Session, document, folder: Path | None, options, with_docume
     code = outcome.exit_code
     if code == BROKEN:
         raise Broken(f"{document.FileName or document.Label}: {read.root_cause(shot.unsound)}")
-    effort, most = options.remedies
-    outcome = session.watch("looking for remedies", remedies.steps(outcome, shot, effort, most))
-    report = reports.report(outcome, shot, compat.host())
+    outcome = session.watch("looking for remedies", remedies.steps(outcome, shot, options.remedies.effort, options.remedies.most))
+    report = reports.report(outcome, shot, compat.host(), run={"input": commands.input_of(path, options), "run": session.told()})
     if folder is not None:
-        written = export(Job(layout, shot, outcome, report), BUILT if with_document else TOLD, folder, session.stage, session.placed)
+        # Many cars have one JUnit file together.
+        names = [name for name in (BUILT if with_document else TOLD) if name != "junit" or not session.one_of_many]
+        written = export(Job(layout, shot, outcome, report), names, folder, session.stage, session.placed)
         tell(session, written)
         code = report["exit"]
     for line in console.lines(outcome.findings, report["car"]["units"], report["notes"], report["not_covered"]):
@@ -262,6 +274,8 @@ def _check(session: Session, document, folder: Path | None, options, with_docume
 def _outcome(session: Session, shot, **options) -> checks.Outcome:
     """What the checks find; a document may name rule sets that this program does not know."""
     try:
+        if session.kept is not None:
+            options["measurer"] = HostMeasurer(session.kept)
         check = checks.Check(shot, **options)
     except (checks.RuleError, SourceError) as error:
         raise Refused(str(error)) from None
@@ -319,14 +333,6 @@ def _opened(session: Session, path: Path):
     return document
 
 
-def _folder(session: Session, name: str) -> Path:
-    folder = Path(name)
-    if folder.exists() and not folder.is_dir():
-        raise Refused(f"--out: {folder} is a file; give a folder")
-    session.target = folder
-    return folder
-
-
 def _check_date(text: str | None) -> None:
     """Refuse a wrong date before anything is made."""
     try:
@@ -337,8 +343,11 @@ def _check_date(text: str | None) -> None:
 
 def run_from_environment() -> None:
     """Run the command in CRANKLINE_ARGV and leave the process; the exit code goes to the file CRANKLINE_DONE."""
-    text = os.environ.get("CRANKLINE_ARGV", "")
-    arguments = text.split("\x1f")[:-1] if text else []
+    if folder := os.environ.get(worker.VARIABLE):
+        worker.serve(main, Path(folder))
+    text = os.environ.get("CRANKLINE_ARGV")
+    own = sys.argv[sys.argv.index("--") + 1:] if "--" in sys.argv else []
+    arguments = own if text is None else text.split("\x1f")[:-1]
     out = os.fdopen(int(os.environ.get("CRANKLINE_FD", "1")), "w", encoding="utf-8", closefd=False)
     err = os.fdopen(int(os.environ.get("CRANKLINE_ERR_FD", "2")), "w", encoding="utf-8", closefd=False)
     code = INTERNAL

@@ -227,7 +227,7 @@ def _car_file(job: Job, folder: Path) -> None:
 
 def _junit(job: Job, folder: Path) -> None:
     from . import reports
-    (folder / "checks.xml").write_text(reports.junit_text(job.outcome, job.shot), encoding="utf-8")
+    (folder / "checks.xml").write_text(reports.junit_text(job.report), encoding="utf-8")
 
 
 def _csv(job: Job, folder: Path) -> None:
@@ -241,8 +241,8 @@ def _html(job: Job, folder: Path) -> None:
 
 
 def _report(job: Job, folder: Path) -> None:
-    text = json.dumps(job.report, indent=1, ensure_ascii=False, allow_nan=False)
-    (folder / "report.json").write_text(text + "\n", encoding="utf-8")
+    from . import reports
+    (folder / "report.json").write_text(reports.report_text(job.report), encoding="utf-8")
 
 
 def _book(stem: str) -> Callable[[str], bool]:

@@ -1,11 +1,13 @@
 """Where a run of the command line sends its text, and what it has written so far."""
 from __future__ import annotations
 
+import datetime
 import time
 from collections.abc import Generator
 from pathlib import Path
-from typing import TextIO
+from typing import Any, TextIO
 
+from .measure.kept import Kept
 from .progress import Answer, Progress, working_on
 
 TOLD = 20
@@ -15,12 +17,24 @@ TOLD = 20
 class Session:
     """Where text goes, and how much of it."""
 
-    def __init__(self, out: TextIO, err: TextIO):
+    def __init__(self, out: TextIO, err: TextIO, kept: Kept | None = None):
         self.out, self.err, self.quiet, self.started = out, err, False, time.monotonic()
+        self.began = datetime.datetime.now(datetime.UTC)
+        self.kept = kept
+        """What was measured of the cars before this one, where it is one of many."""
         self.target: Path | None = None
         """Folder for the results, once it is known."""
         self.placed: list[str] = []
         """Names of the results that stand there already."""
+
+    @property
+    def one_of_many(self) -> bool:
+        """Whether this car is one of several that a run goes over."""
+        return self.kept is not None
+
+    def told(self) -> dict[str, Any]:
+        """When the run began and the seconds it has taken so far, as a report has them."""
+        return {"started": self.began.strftime("%Y-%m-%dT%H:%M:%S"), "seconds": round(time.monotonic() - self.started, 3)}
 
     def say(self, text: str) -> None:
         """A line of results."""

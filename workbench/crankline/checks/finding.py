@@ -2,8 +2,8 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, fields
 from enum import StrEnum
 from typing import Any
 
@@ -95,6 +95,22 @@ class Finding:
                 "waivable": self.waivable, "to_confirm": self.to_confirm, "points": [list(p) for p in self.points],
                 "digests": dict(self.digests), "waiver": self.waiver,
                 "remedies": [dict(remedy) for remedy in self.remedies], "remedies_looked_for": self.looked_for}
+
+
+def from_row(row: Mapping[str, Any]) -> Finding:
+    """The finding of a row: as ``Finding.to_json`` writes it, or its fields by name. KeyError, ValueError or TypeError where it is none."""
+    named = {_OF_REPORT.get(name, name): value for name, value in row.items()}
+    given = {name: value for name, value in named.items() if name in _FIELDS}
+    limit = given.get("limit")
+    return Finding(**{**given, "severity": Severity(given["severity"]), "state": State(given["state"]),
+                      "looked_for": Looked(given.get("looked_for", Looked.NO)), "subjects": tuple(map(str, given["subjects"])),
+                      "limit": tuple(map(float, limit)) if isinstance(limit, list) else limit,
+                      "points": tuple(tuple(map(float, point)) for point in given.get("points", ())),
+                      "remedies": tuple(dict(one) for one in given.get("remedies", ()))})
+
+
+_OF_REPORT = {"set": "rule_set", "remedies_looked_for": "looked_for"}
+_FIELDS = frozenset(one.name for one in fields(Finding))
 
 
 def finding_id(rule: str, subjects: Iterable[str], discriminator: str = "") -> str:

@@ -2,12 +2,9 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
-from dataclasses import asdict, dataclass, fields
-from typing import Any
+from dataclasses import asdict, dataclass
 
-from ..rules.rule import Severity
-from .finding import Finding, Looked, State
+from .finding import Finding, from_row
 
 FORMAT = 1
 
@@ -32,21 +29,6 @@ def read(text: str) -> KeptFindings | None:
         held = json.loads(text)
         if held["format"] != FORMAT:
             return None
-        return KeptFindings(tuple(map(_finding, held["findings"])), str(held["when"]), str(held["mark"]))
+        return KeptFindings(tuple(map(from_row, held["findings"])), str(held["when"]), str(held["mark"]))
     except (ValueError, KeyError, TypeError, AttributeError):
         return None
-
-
-def _finding(row: dict[str, Any]) -> Finding:
-    known = {one.name for one in fields(Finding)}
-    given = {name: value for name, value in row.items() if name in known}
-    limit = given.get("limit")
-    return Finding(**{**given, "severity": Severity(given["severity"]), "state": State(given["state"]),
-                      "looked_for": Looked(given.get("looked_for", Looked.NO)), "subjects": _texts(given["subjects"]),
-                      "limit": tuple(map(float, limit)) if isinstance(limit, list) else limit,
-                      "points": tuple(tuple(map(float, point)) for point in given.get("points", ())),
-                      "remedies": tuple(dict(one) for one in given.get("remedies", ()))})
-
-
-def _texts(values: Iterable[Any]) -> tuple[str, ...]:
-    return tuple(map(str, values))

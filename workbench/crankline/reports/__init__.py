@@ -8,18 +8,24 @@ from ..checks import Outcome
 from ..snapshot import Snapshot
 from . import csv_table, html, json_report, junit
 
-__all__ = ["csv_text", "html_text", "junit_text", "report"]
+__all__ = ["csv_text", "html_text", "junit_text", "report", "report_text"]
 
 
-def report(outcome: Outcome, snapshot: Snapshot, host: Mapping[str, Any], files: Mapping[str, str] | None = None) -> dict[str, Any]:
-    """The report as a dict (schema: catalog/report.schema.json); files: name to sha256 of what was written."""
-    return json_report.report(outcome, snapshot, host, outcome.measurer, files)
+def report(outcome: Outcome, snapshot: Snapshot, host: Mapping[str, Any], files: Mapping[str, str] | None = None,
+           run: Mapping[str, Any] | None = None) -> dict[str, Any]:
+    """The report as a dict (schema: catalog/report.schema.json); files: name to sha256 of what was written; run: as of ``json_report``."""
+    return json_report.report(outcome, snapshot, host, outcome.measurer, files, run)
 
 
-def junit_text(outcome: Outcome, snapshot: Snapshot) -> str:
-    """The findings as JUnit XML."""
-    return junit.text(outcome.findings, [item.name for item in outcome.rule_sets], outcome.fail_on, snapshot.car.car.name,
-                      snapshot.system)
+def report_text(report_: Mapping[str, Any]) -> str:
+    """A report as JSON, as it is written."""
+    return json_report.text(report_)
+
+
+def junit_text(report_: Mapping[str, Any]) -> str:
+    """The findings of a report as JUnit XML."""
+    seconds = (report_.get("run") or {}).get("seconds", 0.0)
+    return junit.text([junit.Suite(str(report_["car"]["name"]), report_, seconds=seconds)])
 
 
 def csv_text(report_: Mapping[str, Any]) -> str:

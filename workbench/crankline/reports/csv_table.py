@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from ..units import rounded
@@ -16,12 +16,14 @@ COLUMNS = ("state", "severity", "rule", "title", "subjects", "discriminator", "m
 
 def text(report: Mapping[str, Any]) -> str:
     """The findings of a report as comma-separated text, one line a finding, with a line of names."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
     system = report["car"]["units"]
-    for finding in report["findings"]:
-        writer.writerow([_cell(_value(finding, name, system)) for name in COLUMNS])
+    return lines([COLUMNS, *([_value(finding, name, system) for name in COLUMNS] for finding in report["findings"])])
+
+
+def lines(rows: Iterable[Sequence[Any]]) -> str:
+    """Rows as comma-separated text (RFC 4180), in which no text is taken for a formula."""
+    out = io.StringIO()
+    csv.writer(out, lineterminator="\r\n").writerows([_cell(value) for value in row] for row in rows)
     return out.getvalue()
 
 

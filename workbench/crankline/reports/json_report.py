@@ -1,6 +1,7 @@
 """The report: everything about a checked car as one plain dict, ready for JSON (mm, deg, kg, N, rpm, MPa)."""
 from __future__ import annotations
 
+import json
 import os
 from collections import Counter
 from collections.abc import Mapping
@@ -19,11 +20,17 @@ from . import numbers
 NO_HEADERS = "the car file gives no boxes for the exhaust headers (headers), so that no clearance to them was looked at"
 SCHEMA = os.path.join(PACKAGE, "catalog", "report.schema.json")
 """The published JSON Schema of the report."""
+DIGITS = 9
+"""Significant digits of its numbers: a meter to the nanometer."""
+NOISE = 1e-9
+"""What is smaller, in the report's units, is zero: differences of numbers that are equal leave as much."""
 
 
 def report(outcome, snapshot: Snapshot, host: Mapping[str, Any], measurer: Measurer | None = None,
-           files: Mapping[str, str] | None = None) -> dict[str, Any]:
-    """The report of a run. host: versions of the program that ran it; files: name to sha256 of what was written.
+           files: Mapping[str, str] | None = None, run: Mapping[str, Any] | None = None) -> dict[str, Any]:
+    """The report of a run. host: versions of the program that ran it; files: name to sha256 of what was written; run: of a run of the
+    command line, ``input`` ({"file", "sha256"} of what it was given) and ``run`` ({"started", "seconds"}: the only part of a report that
+    differs between two runs of the same).
 
     Where the placement has no solution, the numbers are null. measurer as in ``checks.run``.
     """
@@ -34,9 +41,12 @@ def report(outcome, snapshot: Snapshot, host: Mapping[str, Any], measurer: Measu
     if not car.headers:
         notes = (*notes, NO_HEADERS)
     return {
-        "crankline": 1,
+        "$schema": identifier(),
+        "crankline": 2,
         "version": VERSION,
         "host": dict(host),
+        "input": (run or {}).get("input"),
+        "run": (run or {}).get("run"),
         "car": {"name": car.car.name, "class": car.car.class_, "units": car.car.units, "wheelbase_mm": car.car.wheelbase,
                 "body": car.car.body, "track": car.car.track, "elapsed_time_s": car.car.elapsed_time},
         "title_block": asdict(car.title_block),
@@ -70,6 +80,26 @@ def report(outcome, snapshot: Snapshot, host: Mapping[str, Any], measurer: Measu
         "notes": [*outcome.notes, *notes],
         "files": dict(files or {}),
     }
+
+
+def text(report: Mapping[str, Any]) -> str:
+    """The report as it is written, numbers ``rounded``."""
+    return json.dumps(rounded(report), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def identifier() -> str:
+    """The ``$id`` of the schema that a report follows; a changed key is a new one."""
+    return "urn:crankline:report:2"
+
+
+def rounded(value: Any) -> Any:
+    """Plain data with every number at ``DIGITS`` significant digits, and zero where it is nothing but noise: what the last bits of a
+    processor's arithmetic do is no change of a car."""
+    if isinstance(value, float):
+        return 0.0 if abs(value) < NOISE else float(f"{value:.{DIGITS}g}")
+    if isinstance(value, Mapping):
+        return {name: rounded(one) for name, one in value.items()}
+    return [rounded(one) for one in value] if isinstance(value, (list, tuple)) else value
 
 
 def counts(findings) -> dict[str, int]:

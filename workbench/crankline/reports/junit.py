@@ -1,41 +1,91 @@
-"""Findings as JUnit XML: one suite a rule set, one case a rule and subject, passes listed too."""
+"""Findings as JUnit XML: one suite a car, one case a rule and subject, passes listed too. Made from reports, of one car or of many."""
 from __future__ import annotations
 
 import xml.etree.ElementTree as ElementTree
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
 
-from ..checks.finding import Finding, State
+from ..checks.finding import Finding, State, from_row
 from . import wording
 
+KINDS = ("tests", "failures", "errors", "skipped")
 
-def text(findings: Sequence[Finding], suites: Sequence[str], fail_on: str, car: str, system: str) -> str:
-    """The document as text, in the units of the car (system). An open finding at or above the level is a failure, below it a passed case
-    with the finding in its output; not evaluated is an error; waived and not applicable are skipped with the reason."""
-    root = ElementTree.Element("testsuites", name=f"Crankline: {_plain(car)}")
-    totals = {"tests": 0, "failures": 0, "errors": 0, "skipped": 0}
+
+@dataclass(frozen=True)
+class Suite:
+    """One car of a run. name: by which it is told from the others; report: of it, nothing where the run came to none; sentence: why
+    there is none; seconds: what it took, of the clock."""
+    name: str
+    report: Mapping[str, Any] | None
+    sentence: str = ""
+    seconds: float = 0.0
+
+
+def text(suites: Sequence[Suite]) -> str:
+    """The document as text, in the units of each car. An open finding at or above the level of its report is a failure, below it a passed
+    case with the finding in its output, and the property ``open_below_fail_on`` counts those; not evaluated is an error; waived, not
+    applicable and what asks to be confirmed are skipped with the reason. A car without a report is one case in error."""
+    root = ElementTree.Element("testsuites", name="Crankline" + (f": {_plain(suites[0].name)}" if len(suites) == 1 else ""))
+    totals = dict.fromkeys(KINDS, 0)
     for suite in suites:
-        mine = [finding for finding in findings if finding.rule_set == suite]
-        element = ElementTree.SubElement(root, "testsuite", name=suite)
-        counts = dict.fromkeys(totals, 0)
-        for finding in mine:
-            counts["tests"] += 1
-            kind = _case(element, finding, fail_on, system)
-            if kind:
-                counts[kind] += 1
-        for name, count in counts.items():
-            element.set(name, str(count))
+        for name, count in _suite(root, suite).items():
             totals[name] += count
-        element.set("time", "0")
-    for name, count in totals.items():
-        root.set(name, str(count))
-    root.set("time", "0")
+    _counted(root, totals, sum(suite.seconds for suite in suites))
     ElementTree.indent(root)
     return '<?xml version="1.0" encoding="UTF-8"?>\n' + ElementTree.tostring(root, encoding="unicode") + "\n"
 
 
-def _case(suite: ElementTree.Element, finding: Finding, fail_on: str, system: str) -> str:
+def _suite(root: ElementTree.Element, suite: Suite) -> dict[str, int]:
+    """One car's suite; its counts."""
+    element, counts, report = ElementTree.SubElement(root, "testsuite", name=_plain(suite.name)), dict.fromkeys(KINDS, 0), suite.report
+    # A dot would make a package of its own of what comes after it.
+    package = suite.name.replace(".", "_")
+    if report is None:
+        case = ElementTree.SubElement(element, "testcase", classname=_plain(f"{package}.run"), name="the car was run",
+                                      time=f"{suite.seconds:.3f}")
+        ElementTree.SubElement(case, "error", type="no report", message=_plain(suite.sentence))
+        counts.update(tests=1, errors=1)
+    else:
+        if (report.get("run") or {}).get("started"):
+            element.set("timestamp", report["run"]["started"])
+        findings, fail_on = [from_row(row) for row in report["findings"]], report["fail_on"]
+        below = sum(one.unresolved and not one.to_confirm and not one.counts(fail_on) for one in findings)
+        properties = ElementTree.SubElement(element, "properties")
+        for name, value in _properties(report, below):
+            ElementTree.SubElement(properties, "property", name=name, value=_plain(value))
+        for one in findings:
+            counts["tests"] += 1
+            if kind := _case(element, package, one, fail_on, report["car"]["units"] or "in"):
+                counts[kind] += 1
+    _counted(element, counts, suite.seconds)
+    return counts
+
+
+def _counted(element: ElementTree.Element, counts: Mapping[str, int], seconds: float) -> None:
+    for name, count in counts.items():
+        element.set(name, str(count))
+    element.set("time", f"{seconds:.3f}")
+
+
+def _properties(report: Mapping[str, Any], below: int) -> Iterable[tuple[str, str]]:
+    """What a server may want to know of a run: names and values."""
+    yield "car", str(report["car"]["name"])
+    yield "crankline", str(report["version"])
+    yield from ((name, str(value)) for name, value in report["host"].items())
+    yield from ((f"rule set {item['name']}", str(item["edition"])) for item in report["rule_sets"])
+    yield "event_date", str(report.get("event_date", ""))
+    yield "fail_on", str(report["fail_on"])
+    yield "exit", str(report["exit"])
+    if report.get("input"):
+        yield "input", report["input"]["file"]
+        yield "input_sha256", report["input"]["sha256"]
+    yield "open_below_fail_on", str(below)
+
+
+def _case(suite: ElementTree.Element, package: str, finding: Finding, fail_on: str, system: str) -> str:
     about = ", ".join(filter(None, [*finding.subjects, finding.discriminator]))
-    case = ElementTree.SubElement(suite, "testcase", classname=_plain(f"{finding.rule_set}.{finding.rule}"), time="0",
+    case = ElementTree.SubElement(suite, "testcase", classname=_plain(f"{package}.{finding.rule_set}.{finding.rule}"), time="0",
                                   name=_plain(f"{finding.title} [{about}]" if about else finding.title))
     line = sentence(finding, system)
     if finding.state == State.NOT_EVALUATED:

@@ -1,0 +1,92 @@
+"""A command over many cars: kept results are taken over, the others run side by side, and a summary tells what came of each."""
+from __future__ import annotations
+
+import json
+import tempfile
+import time
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+from ..session import Session
+from . import inputs, pool, summary
+from .cars import Entry
+from .summary import Row, Summary
+
+
+def over(session: Session, entries: Sequence[Entry], listed: Sequence[Entry], command: Callable[[Path, Path], list[str]],
+         told: Callable[[Path], dict[str, str]], host: dict[str, str], folder: Path | None, jobs: int, timeout: float, resume: bool) -> int:
+    """Run a command over cars; the exit code of the gravest of them.
+
+    entries: those to run, of all that are listed; command: car and folder to the words of its command line; told: car to what a report says
+    of its input; folder: for results, a sub-folder a car, nothing for a table alone. resume: what is there of the same input, version and
+    host is kept.
+    """
+    if folder is None:
+        with tempfile.TemporaryDirectory(prefix="crankline-results-") as place:
+            return _over(session, entries, listed, command, told, host, Path(place), jobs, timeout, False, lasting=False)
+    return _over(session, entries, listed, command, told, host, folder, jobs, timeout, resume, lasting=True)
+
+
+def _over(session: Session, entries, listed, command, told, host, folder: Path, jobs: int, timeout: float, resume: bool,
+          lasting: bool) -> int:
+    rows: dict[str, Row] = {}
+    waiting = []
+    for entry in entries:
+        held = _kept(folder / entry.name, entry, told, host) if resume else None
+        if held is None:
+            waiting.append(entry)
+        else:
+            rows[entry.name] = summary.row(entry.name, str(entry.path), held["exit"], held["run"]["seconds"], held, "", kept=True)
+    if rows:
+        session.stage(f"{len(rows)} of {len(entries)} cars are kept, because nothing that they hang on has changed")
+    files, begun = {entry.name: entry.path for entry in waiting}, time.monotonic()
+
+    def ended(name: str, answer: pool.Answer) -> None:
+        # A car that failed has no report of this run, but may have one of an earlier: it does not speak for this one.
+        failed = answer.code in (pool.REFUSED, pool.BROKEN, pool.INTERNAL)
+        report = None if failed else _read(folder / name)
+        if report is None:
+            _put_aside(folder / name)
+        sentence = "" if report is not None else summary.sentence_of(answer.err) or "it ended without a report and without a word"
+        code = answer.code if failed or report is not None else pool.INTERNAL
+        rows[name] = summary.row(name, str(files[name]), code, answer.seconds, report, sentence)
+        done = sum(one in rows for one in files)
+        left = (time.monotonic() - begun) / done * (len(files) - done)
+        why, rest = f", {sentence}" * bool(sentence), f"; about {left:.0f} s left" * (done < len(files))
+        session.stage(f"{done} of {len(files)}: {name}: {code} {summary.WORDS[code]}{why}{rest}")
+
+    pool.run({entry.name: command(entry.path, folder / entry.name) for entry in waiting}, jobs, timeout, ended)
+    found = Summary(tuple(rows[name] for name in sorted(rows)), tuple(entry.name for entry in listed))
+    if lasting:
+        session.placed += [path.name for path in summary.write(found, folder)]
+    # Of a share the rest is not missing: another machine has it.
+    for line in summary.table(Summary(found.rows)):
+        session.say(line)
+    return found.code
+
+
+def _kept(folder: Path, entry: Entry, told: Callable[[Path], dict[str, str]], host: dict[str, str]) -> dict[str, Any] | None:
+    """The report of a car that need not run again; nothing where it must."""
+    report = _read(folder)
+    try:
+        good = report is not None and inputs.unchanged(report, told(entry.path), host)
+    except OSError:
+        return None     # it is told when it runs
+    if not good or report is None or not report.get("run"):
+        return None
+    return report if all((folder / name).is_file() for name in report["files"]) else None
+
+
+def _read(folder: Path) -> dict[str, Any] | None:
+    try:
+        return json.loads((folder / "report.json").read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return None
+
+
+def _put_aside(folder: Path) -> None:
+    """What an earlier run says of a car that now failed is put aside, so that nobody takes it for this run's."""
+    place = folder / "report.json"
+    if place.is_file():
+        place.replace(folder / "report-of-an-earlier-run.json")
