@@ -9,7 +9,7 @@ from ..mechanics.chassis import cross_member_station
 from ..record import filled
 from ..snapshot import CHASSIS, PartView, Snapshot
 from .base import ChassisPart, developed_length
-from .part_kind import MOUNT, THIN, WELDED_IN, Hold, Joint, PartKind, Supply, none
+from .part_kind import MOUNT, THIN, WELDED_IN, Hold, Joint, PartKind, Supply, Weld, none
 from .side_item import Item, tube
 
 
@@ -31,7 +31,7 @@ class CrossMember(ChassisPart):
         supply=Supply.KIT, mark="CM",
         look=MOUNT,
         stands_on=(("rail/left", "upper_rail/left", "footwell_tube/left"), ("rail/right", "upper_rail/right", "footwell_tube/right")),
-        joints=(Joint(Hold.WELDED, ("rail", "upper_rail", "footwell_tube", "upright")),),
+        joints=(Joint(Hold.WELDED, ("rail", "upper_rail", "footwell_tube", "upright"), Weld.AROUND),),
         keeps_clear=("oil_pan_to_members", "transmission_pan_to_members", "starter_to_chassis", "damper_to_chassis", "header_to_chassis",
                      "shaft_to_containment"),
         near_driver=True,

@@ -9,7 +9,7 @@ from ..snapshot import BETWEEN, CHASSIS
 from ..units import INCH
 from .base import PartFeature
 from .joint_hardware import ON_ASSEMBLY, HardwareLine, piece
-from .part_kind import LOOPS, MOUNT, NOT_SCREENED, OUTLINE, Hold, Joint, PartKind, Removal, Supply, none
+from .part_kind import LOOPS, MOUNT, NOT_SCREENED, OUTLINE, Hold, Joint, PartKind, Removal, Supply, Weld, none
 
 SCREW = 0.25 * INCH
 """Screws that hold the enclosure tube on a mount's saddle (common practice, no source)."""
@@ -39,7 +39,7 @@ class EnclosureMount(PartFeature):
         supply=Supply.KIT, mark="EM",
         look=MOUNT,
         stands_on=none("what carries it is a rule of containment"),
-        joints=(Joint(Hold.WELDED, LOOPS), Joint(Hold.BOLTED, ("enclosure", "transmission"))),
+        joints=(Joint(Hold.WELDED, LOOPS, Weld.BOTH), Joint(Hold.BOLTED, ("enclosure", "transmission"))),
         keeps_clear=none("it is between loop and enclosure"),
         near_driver=True,
         side_view=OUTLINE,

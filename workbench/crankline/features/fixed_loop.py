@@ -4,7 +4,7 @@ from __future__ import annotations
 from ..geometry import fixed_loop
 from ..snapshot import CHASSIS
 from .loop import CARRIERS, PARAMETERS, Loop, numbered
-from .part_kind import LOOP, NOT_SCREENED, OUTLINE, WELDED_IN, Hold, Joint, PartKind, Supply, none
+from .part_kind import LOOP, NOT_SCREENED, OUTLINE, WELDED_IN, Hold, Joint, PartKind, Supply, Weld, none
 
 
 class FixedLoop(Loop):
@@ -17,7 +17,7 @@ class FixedLoop(Loop):
         supply=Supply.KIT, mark="FL",
         look=LOOP,
         stands_on=none("what carries it is a rule of containment"),
-        joints=(Joint(Hold.WELDED, CARRIERS),),
+        joints=(Joint(Hold.WELDED, CARRIERS, Weld.AROUND),),
         keeps_clear=("bell_to_chassis",),
         near_driver=True,
         side_view=OUTLINE,

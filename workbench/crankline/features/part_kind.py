@@ -54,11 +54,19 @@ class Hold(Enum):
     TRIMMED = "trimmed"
 
 
+class Weld(Enum):
+    """How a welded joint is made, as its symbol says it (AWS A2.4)."""
+    AROUND = "fillet all around"
+    BOTH = "fillet on both sides"
+
+
 @dataclass(frozen=True)
 class Joint:
-    """Roles that a part touches by design, and how. A joint of two parts is declared by one of them."""
+    """Roles that a part touches by design, and how. A joint of two parts is declared by one of them. weld: of what is welded; None where
+    its form is left to the fabricator."""
     hold: Hold
     to: tuple[str, ...]
+    weld: Weld | None = None
 
 
 class Supply(Enum):

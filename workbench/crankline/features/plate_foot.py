@@ -7,7 +7,7 @@ from ..mechanics.scene import Scene
 from ..snapshot import POWERTRAIN
 from .base import PartFeature
 from .joint_hardware import HardwareLine, through
-from .part_kind import EDGES, MOUNT, ON_RAILS, RAILS, WELDED_IN, Hold, Joint, PartKind, Supply, none
+from .part_kind import EDGES, MOUNT, ON_RAILS, RAILS, WELDED_IN, Hold, Joint, PartKind, Supply, Weld, none
 
 
 def hardware(car: model.Car, scene: Scene) -> tuple[HardwareLine, ...]:
@@ -33,7 +33,7 @@ class PlateFoot(PartFeature):
         supply=Supply.KIT, mark="PF",
         look=MOUNT,
         stands_on=ON_RAILS,
-        joints=(Joint(Hold.WELDED, RAILS), Joint(Hold.BOLTED, ("front_plate",))),
+        joints=(Joint(Hold.WELDED, RAILS, Weld.AROUND), Joint(Hold.BOLTED, ("front_plate",))),
         keeps_clear=("damper_to_chassis", "header_to_chassis"),
         near_driver=True,
         side_view=EDGES,

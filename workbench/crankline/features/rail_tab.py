@@ -10,7 +10,7 @@ from ..record import filled
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
 from .joint_hardware import HardwareLine, through
-from .part_kind import EDGES, MOUNT, ON_RAILS, RAILS, WELDED_IN, Hold, Joint, PartKind, Supply, none
+from .part_kind import EDGES, MOUNT, ON_RAILS, RAILS, WELDED_IN, Hold, Joint, PartKind, Supply, Weld, none
 from .side_item import Item, at, plate
 
 
@@ -62,7 +62,7 @@ class RailTab(PartFeature):
         supply=Supply.KIT, mark="RT",
         look=MOUNT,
         stands_on=ON_RAILS,
-        joints=(Joint(Hold.WELDED, RAILS), Joint(Hold.BOLTED, ("mid_plate",))),
+        joints=(Joint(Hold.WELDED, RAILS, Weld.BOTH), Joint(Hold.BOLTED, ("mid_plate",))),
         keeps_clear=("starter_to_chassis", "header_to_chassis"),
         near_driver=True,
         side_view=EDGES,
@@ -78,7 +78,7 @@ class RailTab(PartFeature):
         supply=Supply.KIT, mark="FT",
         look=MOUNT,
         stands_on=ON_RAILS,
-        joints=(Joint(Hold.WELDED, RAILS), Joint(Hold.BOLTED, ("front_plate",))),
+        joints=(Joint(Hold.WELDED, RAILS, Weld.BOTH), Joint(Hold.BOLTED, ("front_plate",))),
         keeps_clear=("header_to_chassis",),
         near_driver=True,
         side_view=EDGES,

@@ -5,7 +5,7 @@ from ..geometry import mount_layout, receiver
 from ..mechanics.frames import Frame
 from ..snapshot import BETWEEN
 from .base import PartFeature
-from .part_kind import MOUNT, NOT_SCREENED, OUTLINE, WELDED_IN, Hold, Joint, PartKind, Supply, none
+from .part_kind import MOUNT, NOT_SCREENED, OUTLINE, WELDED_IN, Hold, Joint, PartKind, Supply, Weld, none
 
 
 class Receiver(PartFeature):
@@ -19,7 +19,7 @@ class Receiver(PartFeature):
         supply=Supply.KIT, mark="RC",
         look=MOUNT,
         stands_on=(("cross_member",),),
-        joints=(Joint(Hold.WELDED, ("cross_member",)),),
+        joints=(Joint(Hold.WELDED, ("cross_member",), Weld.AROUND),),
         keeps_clear=none("the cross member under it is what keeps clear"),
         near_driver=True,
         side_view=OUTLINE,

@@ -7,7 +7,7 @@ from ..mechanics.scene import Scene
 from ..snapshot import CHASSIS
 from .joint_hardware import HardwareLine, piece
 from .loop import CARRIERS, PARAMETERS, Loop, numbered
-from .part_kind import ENGINE_PATHS, LOOP, NOT_SCREENED, OUTLINE, Hold, Joint, PartKind, Removal, Supply, none
+from .part_kind import ENGINE_PATHS, LOOP, NOT_SCREENED, OUTLINE, Hold, Joint, PartKind, Removal, Supply, Weld, none
 
 
 def hardware(car: model.Car, scene: Scene) -> tuple[HardwareLine, ...]:
@@ -30,7 +30,7 @@ class SplitLoop(Loop):
         supply=Supply.KIT, mark="SL",
         look=LOOP,
         stands_on=none("what carries it is a rule of containment"),
-        joints=(Joint(Hold.WELDED, CARRIERS),),
+        joints=(Joint(Hold.WELDED, CARRIERS, Weld.AROUND),),
         keeps_clear=("bell_to_chassis",),
         near_driver=True,
         side_view=OUTLINE,

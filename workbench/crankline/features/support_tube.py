@@ -8,7 +8,7 @@ from ..geometry import support_tube
 from ..record import filled
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
-from .part_kind import MOUNT, OUTLINE, WELDED_IN, Hold, Joint, PartKind, Supply, none
+from .part_kind import MOUNT, OUTLINE, WELDED_IN, Hold, Joint, PartKind, Supply, Weld, none
 from .side_item import Item, at, tube
 
 
@@ -30,7 +30,7 @@ class SupportTube(PartFeature):
         supply=Supply.KIT, mark="ST",
         look=MOUNT,
         stands_on=none("whether it reaches the uprights is a rule of practice"),
-        joints=(Joint(Hold.WELDED, ("upright",)),),
+        joints=(Joint(Hold.WELDED, ("upright",), Weld.AROUND),),
         keeps_clear=("header_to_chassis",),
         near_driver=True,
         side_view=OUTLINE,

@@ -7,7 +7,7 @@ from ..mechanics.scene import Scene
 from ..snapshot import POWERTRAIN
 from .base import PartFeature, developed_length
 from .joint_hardware import HardwareLine, through
-from .part_kind import EDGES, MOUNT, WELDED_IN, Hold, Joint, PartKind, Supply, none
+from .part_kind import EDGES, MOUNT, WELDED_IN, Hold, Joint, PartKind, Supply, Weld, none
 
 
 def hardware(car: model.Car, _scene: Scene) -> tuple[HardwareLine, ...]:
@@ -29,7 +29,7 @@ class TieTab(PartFeature):
         supply=Supply.KIT, mark="TT",
         look=MOUNT,
         stands_on=(("support_tube",),),
-        joints=(Joint(Hold.WELDED, ("support_tube",)), Joint(Hold.BOLTED, ("mid_plate",))),
+        joints=(Joint(Hold.WELDED, ("support_tube",), Weld.BOTH), Joint(Hold.BOLTED, ("mid_plate",))),
         keeps_clear=("header_to_chassis",),
         near_driver=True,
         side_view=EDGES,

@@ -6,7 +6,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from ..features.part_kind import ON_RAILS, Hold, PartKind, Removal
+from ..features.part_kind import ON_RAILS, Hold, PartKind, Removal, Weld
 from ..features.registry import declaration as declaration_of_kind
 from ..features.registry import declared
 from ..snapshot import PartView
@@ -32,10 +32,11 @@ def role(part: PartView) -> str:
 
 @dataclass(frozen=True)
 class Join:
-    """Two roles that touch by design: how, and how deep they may overlap, mm."""
+    """Two roles that touch by design: how, and how deep they may overlap, mm; weld: its form, None where none is said."""
     roles: tuple[str, ...]
     how: str
     depth: float
+    weld: Weld | None = None
 
 
 @cache
@@ -45,7 +46,7 @@ def joins() -> dict[tuple[str, ...], Join]:
     for part in declared().values():
         for joint in part.joints or ():
             for other in joint.to:
-                one = Join(tuple(sorted((part.role, other))), joint.hold.value, DEPTH[joint.hold])
+                one = Join(tuple(sorted((part.role, other))), joint.hold.value, DEPTH[joint.hold], joint.weld)
                 if found.setdefault(one.roles, one) != one:
                     raise ValueError(f"{' and '.join(one.roles)} are declared {found[one.roles].how} and {one.how}; declare one of the two")
     return found

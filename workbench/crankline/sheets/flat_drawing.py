@@ -28,6 +28,8 @@ AWAY, CLEAR = 7.0, 2.0
 """Of dimension lines from the flat; between a flat and its ordinates, mm."""
 PITCH = 3.6
 """From one ordinate to the next, mm."""
+ASIDE = 30.0
+"""How far beside everything else a label may stand, mm."""
 CROSS = 1.2
 """How far center lines stand out of a hole, mm."""
 
@@ -54,7 +56,7 @@ def view(piece: Sheet, n: float) -> Block:
     if not tabled(piece):
         items += _ordinates(found, [line for line, _told in lines], n, high)
     items += _datum()
-    room = LabelRoom(_around(items, 2.0), items)
+    room = LabelRoom(_around(items, ASIDE), items)
     for line, told in lines:
         if told:
             items += room.label(Text(0.0, 0.0, told, LETTER), ((line.x0 + line.x1) / 2.0, (line.y0 + line.y1) / 2.0))

@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from itertools import pairwise
 
@@ -17,6 +17,8 @@ AIR = 0.4
 """Least distance between a label and what is around it, mm."""
 DISTANCES = (0.8, 2.0, 4.0, 6.5, 9.5, 13.0, 18.0, 24.0, 32.0)
 """How far from what it names a label is tried, mm."""
+FAR = 7.0, 10.0, 14.0, 19.0, 25.0, 32.0, 40.0
+"""The same for what points at something with an arrow."""
 LEADER = 3.0
 """Distance beyond which a label has a leader, mm."""
 DIRECTIONS = tuple(math.pi / 4.0 + math.tau * i / 16 for i in range(16))
@@ -46,32 +48,48 @@ class LabelRoom:
         """A text, wherever it stands, set near a point that it names, or near the rim of a circle around it: text, and leader where it has
         one. What it takes is taken. SheetError where it finds no room."""
         low_x, low_y, high_x, high_y = text.box
-        wide, high = high_x - low_x, high_y - low_y
-        for distance in DISTANCES:
-            for turn in DIRECTIONS:
-                way = math.cos(turn), math.sin(turn)
-                # The middle of the box so far off that its rim is that distance from the circle.
-                off = radius + distance + min(wide / 2.0 / max(abs(way[0]), 1e-9), high / 2.0 / max(abs(way[1]), 1e-9))
-                middle = at[0] + off * way[0], at[1] + off * way[1]
-                placed = replace(text, x=text.x + middle[0] - (low_x + high_x) / 2.0, y=text.y + middle[1] - (low_y + high_y) / 2.0)
-                if not self._free(placed):
-                    continue
-                found: list[Primitive] = [placed]
-                if distance > LEADER:
-                    start = at[0] + radius * way[0], at[1] + radius * way[1]
-                    end = at[0] + (radius + distance - AIR) * way[0], at[1] + (radius + distance - AIR) * way[1]
-                    if self._texts[self._along(np.array([(start, end)]))].any():
-                        continue
-                    found.append(Line(*start, *end, "thin"))
-                self.take(found)
+        for box, way, distance in self._around(high_x - low_x, high_y - low_y, at, radius, DISTANCES):
+            found: list[Primitive] = [replace(text, x=text.x + box.x0 - low_x, y=text.y + box.y0 - low_y)]
+            if distance > LEADER:
+                found.append(Line(at[0] + radius * way[0], at[1] + radius * way[1],
+                                  at[0] + (radius + distance - AIR) * way[0], at[1] + (radius + distance - AIR) * way[1], "thin"))
+            if self._takes(found):
                 return found
         raise SheetError(f"the label {text.text!r} finds no room")
 
-    def _free(self, text: Text) -> bool:
-        x0, y0, x1, y1 = text.box
-        if x0 < self.box.x0 or y0 < self.box.y0 or x1 > self.box.x1 or y1 > self.box.y1:
+    def group(self, wide: float, high: float, at: tuple[float, float], drawn: Callable[[Box], list[Primitive]],
+              what: str) -> list[Primitive]:
+        """What is drawn in a rectangle of a size in mm, wherever that finds room around a point that it points at; where nothing is drawn,
+        another place is tried. what: it is, for the sentence of the SheetError where it finds no room."""
+        for box, _way, _distance in self._around(wide, high, at, 0.0, FAR):
+            if (found := drawn(box)) and self._takes(found):
+                return found
+        raise SheetError(f"{what} finds no room")
+
+    def _around(self, wide: float, high: float, at: tuple[float, float], radius: float,
+                distances: tuple[float, ...]) -> Iterator[tuple[Box, tuple[float, float], float]]:
+        """Free rectangles around a circle, the nearest first: each with its direction from there and its distance from the rim."""
+        for distance in distances:
+            for turn in DIRECTIONS:
+                way = math.cos(turn), math.sin(turn)
+                # The middle of the rectangle so far off that its rim is that distance from the circle.
+                off = radius + distance + min(wide / 2.0 / max(abs(way[0]), 1e-9), high / 2.0 / max(abs(way[1]), 1e-9))
+                x, y = at[0] + off * way[0] - wide / 2.0, at[1] + off * way[1] - high / 2.0
+                if self._free(box := Box(x, y, x + wide, y + high)):
+                    yield box, way, distance
+
+    def _takes(self, items: list[Primitive]) -> bool:
+        """Take what items cover, unless one of their lines runs through a text that stands already."""
+        lines = np.array([pair for item in items if isinstance(item, Line) for pair in pairwise(chords(item))])
+        if len(lines) and self._texts[self._along(lines)].any():
             return False
-        cells = self._cells((x0 - AIR, y0 - AIR, x1 + AIR, y1 + AIR))
+        self.take(items)
+        return True
+
+    def _free(self, box: Box) -> bool:
+        if box.x0 < self.box.x0 or box.y0 < self.box.y0 or box.x1 > self.box.x1 or box.y1 > self.box.y1:
+            return False
+        cells = self._cells((box.x0 - AIR, box.y0 - AIR, box.x1 + AIR, box.y1 + AIR))
         return not (self._lines[cells].any() or self._texts[cells].any())
 
     def _cells(self, box: tuple[float, float, float, float]) -> tuple[slice, slice]:

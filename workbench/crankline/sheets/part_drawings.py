@@ -15,12 +15,13 @@ from ..geometry.piece import Sheet as Cut
 from ..measure.measurer import Measurer
 from ..measure.part_marks import Marked
 from ..record import filled
-from ..snapshot import Snapshot
-from . import bent_path, block, flat_drawing, hole_table, part_facts, sheet_format, tube_drawing, tube_list
+from ..snapshot import PartView, Snapshot
+from . import assembled_view, bent_path, block, flat_drawing, hole_table, part_facts, sheet_format, tube_drawing, tube_list
 from .block import Block
 from .drawing import Line, Polyline, Primitive, Sheet, SheetError, Text, collisions
 from .hole_table import number
 from .part_facts import Facts
+from .part_welds import Welded
 from .sheet_format import SCALES, Box, Title
 from .side_view import identification
 
@@ -32,7 +33,7 @@ HEAD = 9.0
 MARGIN = 3.0
 CELLS = {"quarter": (1, 1), "tall": (1, 2), "wide": (2, 1), "full": (2, 2)}
 """Columns and rows of four that a frame takes, the smallest first."""
-PLAIN, PLAIN_TABLED, LEAST = 40.0, 110.0, 20.0
+PLAIN, PLAIN_TABLED, LEAST = 40.0, 95.0, 20.0
 """Longest side on paper from which a piece need not be drawn larger, the same for one with a hole table, and below which none is drawn
 smaller, mm (common practice, no source)."""
 
@@ -48,7 +49,7 @@ class Frame:
 def book(snapshot: Snapshot, marked: Sequence[Marked], pieces: Mapping[str, Sequence[Piece]], size: str = "A3",
          measurer: Measurer | None = None) -> tuple[Sheet, ...]:
     """The sheets. SheetError where a part's drawing does not fit a sheet of that size, or would overlap."""
-    found, pages = [], paged([frame(one, size) for one in part_facts.facts(snapshot, marked, pieces, measurer)])
+    found, pages = [], paged([frame(one, size, snapshot) for one in part_facts.facts(snapshot, marked, pieces, measurer)])
     space, (width, height) = sheet_format.drawing_space(size), sheet_format.size_of(size)
     for page, placed in enumerate(pages, 1):
         title = Title("Part drawings", snapshot.car.car.name, identification(snapshot), "as shown",
@@ -102,9 +103,11 @@ def area_of(size: str, cell: str, column: int = 0, row: int = 0) -> Box:
 
 # --- one frame --------------------------------------------------------------------------------------------------------
 
-def frame(facts: Facts, size: str) -> Frame:
+def frame(facts: Facts, size: str, snapshot: Snapshot | None = None) -> Frame:
     """The drawing of a part in the smallest cell in which its views are as large as they need be. SheetError where it fits none."""
-    views = [_Piece(one, facts) for one in facts.pieces if not isinstance(one, Solid)]
+    views: list[_Piece | _Assembled] = [_Piece(one, facts) for one in facts.pieces if not isinstance(one, Solid)]
+    if snapshot is not None and facts.part is not None and facts.assembled:
+        views.append(_Assembled(snapshot, facts.part, facts.joints))
     best = _laid_out(facts, views, area_of(size, "full"))
     if best is None:
         raise SheetError(f"the drawing of {facts.mark} finds no room on a sheet {size}; choose a larger size")
@@ -115,14 +118,14 @@ def frame(facts: Facts, size: str) -> Frame:
     return Frame(facts.mark, "full", tuple(best[0]))
 
 
-def _laid_out(facts: Facts, views: Sequence[_Piece], area: Box) -> tuple[list[Primitive], list[tuple[int, bool]]] | None:
+def _laid_out(facts: Facts, views: Sequence[_Piece | _Assembled], area: Box) -> tuple[list[Primitive], list[tuple[int, bool]]] | None:
     """Items from the frame's lower left corner, and of each piece its scale and whether it is plain at that; None where they do not fit."""
     width, height = area.width, area.height
     told = block.written(facts.lines, width - 2.0 * MARGIN)
     room = Box(MARGIN, told.box.height + MARGIN + 1.0, width - MARGIN, height - HEAD - MARGIN)
-    scales = [next((i for i, n in enumerate(SCALES) if one.extent / n <= max(room.width, room.height)), 0) for one in views]
+    scales = [one.first(max(room.width, room.height)) for one in views]
     while True:
-        made = [one.blocks(SCALES[scale], room.height) for one, scale in zip(views, scales)]
+        made = [one.blocks(scale, room.height) for one, scale in zip(views, scales)]
         refused = [i for i, blocks in enumerate(made) if blocks is None]
         if not refused:
             blocks = [one for some in made if some is not None for one in some]
@@ -130,10 +133,10 @@ def _laid_out(facts: Facts, views: Sequence[_Piece], area: Box) -> tuple[list[Pr
             if places is not None:
                 break
             # The largest one on paper gives way.
-            order = sorted(range(len(views)), key=lambda i: -views[i].extent / SCALES[scales[i]])
+            order = sorted(range(len(views)), key=lambda i: -views[i].drawn(scales[i]))
         else:
             order = refused
-        worse = next((i for i in order if scales[i] + 1 < len(SCALES) and views[i].extent / SCALES[scales[i] + 1] >= LEAST), None)
+        worse = next((i for i in order if views[i].drawn(scales[i] + 1) >= LEAST), None)
         if worse is None:
             return None
         scales[worse] += 1
@@ -144,7 +147,7 @@ def _laid_out(facts: Facts, views: Sequence[_Piece], area: Box) -> tuple[list[Pr
     for one, (x, y) in zip(blocks, places):
         items += one.moved(x, y)
     items += told.moved(MARGIN, told.box.height + MARGIN - 1.0)
-    return items, [(SCALES[scale], one.plain(SCALES[scale])) for scale, one in zip(scales, views)]
+    return items, [(scale, one.plain(scale)) for scale, one in zip(scales, views)]
 
 
 class _Piece:
@@ -156,19 +159,27 @@ class _Piece:
         self._kept: dict[int, Block | None] = {}
         self._tabled: dict[float, list[Block]] = {}
 
-    def plain(self, n: int) -> bool:
-        """Whether it is large enough at 1:n."""
-        tabled = isinstance(self.piece, Cut) and flat_drawing.tabled(self.piece)
-        return self.extent / n >= (PLAIN_TABLED if tabled else PLAIN)
+    def first(self, room: float) -> int:
+        """The first scale at which it can fit a room."""
+        return next((i for i in range(len(SCALES)) if self.drawn(i) <= room), 0)
 
-    def blocks(self, n: int, height: float) -> list[Block] | None:
-        """Its view at 1:n under its caption, then its tables; None where a label finds no room at that scale."""
-        if n not in self._kept:
+    def drawn(self, scale: int) -> float:
+        """Longest side on paper, mm; 0 where there is no such scale."""
+        return self.extent / SCALES[scale] if scale < len(SCALES) else 0.0
+
+    def plain(self, scale: int) -> bool:
+        """Whether it is large enough."""
+        tabled = isinstance(self.piece, Cut) and flat_drawing.tabled(self.piece)
+        return self.drawn(scale) >= (PLAIN_TABLED if tabled else PLAIN)
+
+    def blocks(self, scale: int, height: float) -> list[Block] | None:
+        """Its view under its caption, then its tables; None where a label finds no room at that scale."""
+        if scale not in self._kept:
             try:
-                self._kept[n] = self._captioned(n)
+                self._kept[scale] = self._captioned(SCALES[scale])
             except SheetError:
-                self._kept[n] = None
-        view = self._kept[n]
+                self._kept[scale] = None
+        view = self._kept[scale]
         if view is None:
             return None
         if height not in self._tabled:
@@ -179,10 +190,8 @@ class _Piece:
         piece = self.piece
         row = None if isinstance(piece, Cut) else self.facts.sawn(piece)
         view = flat_drawing.view(piece, n) if isinstance(piece, Cut) else tube_drawing.view(piece, n, row.ends if row else None)
-        if trouble := collisions(Sheet("", "", math.inf, math.inf, tuple(view.moved(0.0, 1e6)))):
-            raise SheetError(trouble[0])
         told = [f"{piece.name.upper()}{f', {piece.count} each' if piece.count > 1 else ''}    1:{n}", *_described(piece, self.facts)]
-        return block.below(block.written(told, max(view.box.width, 62.0), LETTER, 1), view, 3.0)
+        return block.below(block.written(told, max(view.box.width, 62.0), LETTER, 1), _sound(view), 3.0)
 
     def _tables(self, height: float) -> list[Block]:
         piece = self.piece
@@ -197,6 +206,42 @@ class _Piece:
         if table is None or path is None:
             return []
         return [table, *([tube_drawing.isometric(path)] if path.plane else [])]
+
+
+class _Assembled:
+    """The picture of the whole part while its size is looked for: a step of ``assembled_view.ROOMS`` instead of a scale. Where its weld
+    symbols find no room in any, it has none, and what it is welded to stands below in words alone."""
+
+    def __init__(self, snapshot: Snapshot, part: PartView, joints: tuple[Welded, ...]):
+        self._of = snapshot, part, joints
+        self._kept: dict[int, Block | None] = {}
+
+    def first(self, _room: float) -> int:
+        return 0
+
+    def drawn(self, step: int) -> float:
+        return assembled_view.ROOMS[min(step, len(assembled_view.ROOMS) - 1)].width if step <= len(assembled_view.ROOMS) else 0.0
+
+    def plain(self, step: int) -> bool:
+        return step < len(assembled_view.ROOMS)
+
+    def blocks(self, step: int, _height: float) -> list[Block] | None:
+        """The picture alone; None where a symbol finds no room."""
+        if step not in self._kept:
+            try:
+                room = assembled_view.ROOMS[min(step, len(assembled_view.ROOMS) - 1)]
+                self._kept[step] = _sound(assembled_view.block(*self._of, room, step < len(assembled_view.ROOMS)))
+            except SheetError:
+                self._kept[step] = None
+        shown = self._kept[step]
+        return None if shown is None else [shown]
+
+
+def _sound(view: Block) -> Block:
+    """A block in which nothing overlaps; SheetError where something does."""
+    if trouble := collisions(Sheet("", "", math.inf, math.inf, tuple(view.moved(0.0, 1e6)))):
+        raise SheetError(trouble[0])
+    return view
 
 
 def _extent(piece: Cut | Tube | Bar) -> float:

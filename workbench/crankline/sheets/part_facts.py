@@ -12,11 +12,13 @@ from ..measure import part_marks, relations
 from ..measure.measurer import Measurer
 from ..measure.part_marks import Marked
 from ..snapshot import PartView, Snapshot
-from . import flat_patterns, tube_list
+from . import flat_patterns, part_welds, tube_list
+from .part_welds import Welded
 from .tube_list import Sawn
 
 NEAR = 2.0
 """mm that boxes of parts may be apart that are joined: shims and clearance (common practice, no source)."""
+SIZES = "Sizes of fillets: the leg that the strength screening counts on"
 _PAINTED = "deburr; bare where it is welded, paint after welding"
 FINISH = {"alloy_steel": _PAINTED, "carbon_steel": _PAINTED, "aluminum": "deburr, break edges", "titanium": "deburr, break edges",
           "composite": "as laid up, edges sealed"}
@@ -25,7 +27,8 @@ FINISH = {"alloy_steel": _PAINTED, "carbon_steel": _PAINTED, "aluminum": "deburr
 
 @dataclass(frozen=True)
 class Facts:
-    """One mark. lines: sentences that are written below its views; files: name of the cut file of each sheet of it, by the piece's name."""
+    """One mark. lines: sentences that are written below its views; files: name of the cut file of each sheet of it, by the piece's name;
+    part: the first of its parts, and joints: what that is welded to; both nothing where there is no shape."""
     mark: str
     name: str
     quantity: int
@@ -34,6 +37,14 @@ class Facts:
     lines: tuple[str, ...]
     files: Mapping[str, str]
     saws: tuple[Sawn, ...]
+    part: PartView | None = None
+    joints: tuple[Welded, ...] = ()
+
+    @property
+    def assembled(self) -> bool:
+        """Whether it has to be seen put together: welded, of several pieces, bent, or of none that is drawn."""
+        return bool(self.part is not None and self.part.shape is not None and (
+            self.joints or len(self.pieces) != 1 or isinstance(self.pieces[0], Solid) or getattr(self.pieces[0], "bends", ())))
 
     def cut_file(self, piece: Sheet) -> str:
         """Name of a piece's cut file."""
@@ -48,7 +59,7 @@ def facts(snapshot: Snapshot, marked: Sequence[Marked], pieces: Mapping[str, Seq
           measurer: Measurer | None = None) -> tuple[Facts, ...]:
     """Of every mark, in order. Without a measurer it is said what a part is made to meet, not whether it does."""
     files, saws = flat_patterns.cut_files(snapshot, marked, pieces), tube_list.sawn(snapshot, marked, pieces)
-    names = part_marks.by_key(marked)
+    names, fillets = part_marks.by_key(marked), part_welds.legs(snapshot)
     found = []
     for item in marked:
         part = snapshot.part(item.keys[0])
@@ -56,10 +67,11 @@ def facts(snapshot: Snapshot, marked: Sequence[Marked], pieces: Mapping[str, Seq
             continue
         saws_of = tuple(row for row in saws if row.mark == item.mark)
         made = _merged(pieces.get(part.key, ()), saws_of, item.quantity)
+        joints = part_welds.of_mark(snapshot, item.keys, names, fillets, measurer)
         found.append(Facts(item.mark, declaration(part.kind, part.key).label, item.quantity, part.mass, made,
-                           tuple(_lines(snapshot, item, part, made, names, measurer)),
+                           (*_lines(snapshot, item, part, made, names, measurer), *([SIZES] if any(one.leg for one in joints) else [])),
                            {one.piece.name: one.name for one in files if one.mark == item.mark},
-                           saws_of))
+                           saws_of, part, joints))
     return tuple(found)
 
 

@@ -1,0 +1,59 @@
+"""A made part as it is in the car: seen isometrically, dark, with what it is welded to pale around it, and a weld symbol at each joint."""
+from __future__ import annotations
+
+from typing import Any
+
+from ..features.part_kind import Weld
+from ..snapshot import PartView, Snapshot
+from . import weld_symbol
+from .block import Block
+from .block import of as block_of
+from .drawing import Primitive, SheetError, Text, bounds
+from .hole_table import number
+from .label_room import LabelRoom
+from .part_picture import picture
+from .part_welds import Welded
+from .sheet_format import Box
+
+LETTER = 2.5
+ROOMS = (Box(0.0, 0.0, 78.0, 62.0), Box(0.0, 0.0, 58.0, 46.0), Box(0.0, 0.0, 42.0, 34.0))
+"""Sizes of the picture, the largest first, mm."""
+ASIDE = 46.0
+"""How far from the picture a symbol may stand, mm."""
+AROUND = 40.0
+"""How much of what is around the part is shown, mm."""
+CAPTION = "as it is in the car, not to scale"
+
+
+def block(snapshot: Snapshot, part: PartView, joints: tuple[Welded, ...], room: Box, symbols: bool = True) -> Block:
+    """The picture as large as a room allows, its symbols around it. SheetError where one finds no room, or the part has no shape."""
+    others = [other for key in {joint.other for joint in joints} if (other := snapshot.part(key)) is not None]
+    try:
+        shown = picture((part, *others), {part.key}, room, around=AROUND if others else None)
+    except ValueError as error:
+        raise SheetError(f"the picture of {part.key} cannot be drawn: {error}") from None
+    items: list[Primitive] = list(shown.items)
+    space = LabelRoom(Box(room.x0 - ASIDE, room.y0 - ASIDE, room.x1 + ASIDE, room.y1 + ASIDE), items)
+    for joint, places in _together(joints) if symbols else ():
+        size = number(joint.leg) if joint.leg is not None else ""
+        tail = joint.to if places == 1 else f"{joint.to}, {places} places"
+        tip = shown.at(joint.points[0])
+
+        def drawn(box: Box, tip: Any = tip, size: str = size, tail: str = tail, weld: Weld = joint.weld) -> list[Primitive]:
+            # Beside the point: an arrow to one above or below the symbol would run through its own size.
+            return [] if box.x0 < tip[0] < box.x1 else weld_symbol.symbol(box, tip, size, tail, weld is Weld.AROUND, weld is Weld.BOTH)
+
+        items += space.group(weld_symbol.width(size, tail), weld_symbol.HIGH, tip, drawn, f"the weld symbol to {joint.to}")
+    low = min(bounds(item)[1] for item in items)
+    left = min(bounds(item)[0] for item in items)
+    return block_of([*items, Text(left, low - 2.0 - LETTER, CAPTION, LETTER)])
+
+
+def _together(joints: tuple[Welded, ...]) -> list[tuple[Welded, int]]:
+    """Joints that are made alike to things of one name, the first of each, and in how many places they are."""
+    found: dict[tuple[str, Weld, float | None], tuple[Welded, int]] = {}
+    for joint in joints:
+        alike = joint.to, joint.weld, joint.leg
+        first, places = found.get(alike, (joint, 0))
+        found[alike] = first, places + len(joint.points)
+    return list(found.values())

@@ -1,0 +1,82 @@
+"""What a made part is welded to: where they touch, how the joint is made, and the fillet's leg that the strength screening counts on."""
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TypeAlias
+
+from ..checks.strength import load_model
+from ..features.part_kind import Hold, Weld
+from ..features.registry import declaration
+from ..measure import relations
+from ..measure.measurer import Measurer
+from ..record import filled
+from ..rules.quantity import NotEvaluated
+from ..snapshot import PartView, Snapshot
+
+Point: TypeAlias = tuple[float, float, float]
+Legs: TypeAlias = Mapping[tuple[str, str], float]
+"""(Key of a part, role of what it is welded to) to the leg of its fillet, mm."""
+
+
+@dataclass(frozen=True)
+class Welded:
+    """One joint. other, role: of what the part is welded to; to: what that is called; leg: of the fillet, mm, None where no strength
+    screening counts on one; points: one of every place at which they touch, car frame."""
+    other: str
+    role: str
+    to: str
+    weld: Weld
+    leg: float | None
+    points: tuple[Point, ...]
+
+
+def legs(snapshot: Snapshot) -> dict[tuple[str, str], float]:
+    """The fillets that the strength screening counts on; none of a car whose mounting is not known yet."""
+    if snapshot.scene is None:
+        return {}
+    try:
+        mounting = load_model.mounting(filled(snapshot.car), snapshot.scene)
+    except (ValueError, NotEvaluated, AttributeError):
+        return {}
+    rails = "rail", "upper_rail"
+    found = {(tab, rail): seat.mount.weld_leg for seat in mounting.rails for tab in seat.tabs for rail in rails}
+    found |= {(foot.foot, rail): foot.weld_leg for foot in mounting.feet for rail in rails}
+    for tie in mounting.ties:
+        found[tie.key, "support_tube"] = tie.weld_leg
+        found["support_tube", "upright"] = tie.tube_leg
+    if mounting.tail is not None:
+        found["receiver", "cross_member"] = mounting.tail.receiver.weld_leg
+        found |= {("cross_member", to): mounting.tail.member_leg for to in (*rails, "footwell_tube")}
+    return found
+
+
+def of_mark(snapshot: Snapshot, keys: Sequence[str], names: Mapping[str, str], of_fillets: Legs,
+            measurer: Measurer | None) -> tuple[Welded, ...]:
+    """What the first of the parts of one mark is welded to, called by all that any of them is welded to in that way."""
+    found = [welded(snapshot, part, names, of_fillets, measurer) for key in keys if (part := snapshot.part(key)) is not None]
+    if len(found) < 2:
+        return found[0] if found else ()
+    alike: dict[str, set[str]] = {}
+    for joints in found:
+        for joint in joints:
+            alike.setdefault(joint.role, set()).add(joint.to)
+    return tuple(replace(joint, to=" or ".join(sorted(alike[joint.role]))) for joint in found[0])
+
+
+def welded(snapshot: Snapshot, part: PartView, names: Mapping[str, str], of_fillets: Legs, measurer: Measurer | None) -> tuple[Welded, ...]:
+    """What a part is welded to, by key; nothing where it cannot be measured where they touch. names: key to mark."""
+    found: list[Welded] = []
+    if measurer is None or part.shape is None:
+        return ()
+    for other in sorted(snapshot.parts, key=lambda other: other.key):
+        joint = relations.join(part, other) if other.key != part.key and other.shape is not None else None
+        if joint is None or joint.how != Hold.WELDED.value or joint.weld is None:
+            continue
+        if not (points := measurer.touches(part.shape, other.shape)):
+            continue
+        leg = of_fillets.get((part.key, relations.role(other)), of_fillets.get((other.key, relations.role(part))))
+        label = declaration(other.kind, other.key).label.lower()
+        found.append(Welded(other.key, relations.role(other), f"{names[other.key]} {label}" if other.key in names else label,
+                            joint.weld, leg, points))
+    return tuple(found)
