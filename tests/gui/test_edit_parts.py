@@ -14,8 +14,7 @@ def steps(gui_run):
 
 def test_parts_are_edited_by_hand(steps):
     first = next(steps)
-    expected = {"Mid plate": "There", "Loop, front": "There", "Loop, another": "", "Header": "Not there yet",
-                "Protective item": "Not there yet"}
+    expected = {"Mid plate": "There", "Loop, front": "There", "Loop, another": "", "Header": "None", "Protective item": "None"}
     assert {label: first["sections"].get(label) for label in expected} == expected
     assert first["summary"].startswith("Demo A (invented): ")
     assert next(steps) == {"double click": True, "title": "Edit Mid plate", "focus": "Crankline_thickness"}
@@ -37,10 +36,13 @@ def test_parts_are_edited_by_hand(steps):
     assert added["added"][0] == "split_loop" and added["undo"] == ["Add Loop"]
     assert next(steps) == {"commands": [True, True, True]}
     assert next(steps) == {"cars": 1, "loops": ["loop/front", "loop/middle", "loop/middle2", "loop/rear", "loop/second"]}
+    twice, refused, pasted = next(steps)["host"]
+    assert twice == [[], ["loop/rear2"], "Duplicate Loop, rear2", 0, 1] and pasted == [[], ["loop/rear3"], "Paste Loop, rear3", 0, 1]
+    assert refused[0][0].startswith("Mid plate001 was not kept: a car has one") and refused[1:] == [[], twice[2], 0, 1]
     asked = next(steps)
     assert asked["asked"][0] == "Remove Enclosure from Demo A (invented)?" and "Enclosure mount" in asked["asked"][1]
     assert asked["still"] == "enclosure"
-    assert next(steps) == {"removed": [], "sections": "Not there yet"}
+    assert next(steps) == {"removed": [], "sections": "None"}
     assert "Invalid" not in next(steps)["again"]
     deleted = next(steps)
     assert deleted["delete"][0] == "Remove Loop, middle from Demo A (invented)?" and deleted["gone"]
@@ -48,6 +50,10 @@ def test_parts_are_edited_by_hand(steps):
     assert next(steps) == {"needed": [False, True, False, False]}
     assert next(steps) == {"back": [], "containers": 6}
 
+    keys = next(steps)
+    order, walked = keys["tab"]
+    assert len(order) > 5 and walked == order
+    assert keys["keys"] == ["1v02", True, True] and keys["enter"] == [False, 1]
     every = next(steps)
     assert every["said"] == [] and every["changed"] == [] and every["movable"] == []
     assert len(every["kinds"]) > 25 and {tuple(one) for one in every["kinds"].values()} == {(True, "Crankline_", False)}, every["kinds"]

@@ -103,6 +103,13 @@ def lacking(car: model.Car) -> tuple[str, ...]:
     return tuple(path for path in FINISHED if _look(car, path) is None)
 
 
+def holding(path: str) -> str:
+    """The section that a path is, or is a part of: the suspension is edited with the rear end."""
+    while path not in sections():
+        path = path.rpartition(".")[0]
+    return path
+
+
 def existing(car: model.Car, path: str) -> Any:
     """The record at a path; Missing where the car has none yet."""
     record = _look(car, path)
@@ -146,6 +153,13 @@ def free_name(car: model.Car, path: str, wanted: str) -> str:
     while name in taken:
         name, number = f"{wanted}{number}", number + 1
     return name
+
+
+def joined(car: model.Car, path: str, record: Any) -> tuple[model.Car, str]:
+    """The car with another item of a list, like ``record`` but under a name that is free, and that name."""
+    section = section_of(path)
+    name = free_name(car, path, getattr(record, section.named_by))
+    return put(car, path, replace(record, **{section.named_by: name}), len(items(car, path))), name
 
 
 NAMED_APART = (model.Loop, model.Header, model.Tube)

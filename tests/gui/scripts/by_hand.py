@@ -154,7 +154,7 @@ fill(form, Start, Start(
     tire_radius=wanted.chassis.rear_tire.loaded_radius, rail=rails.section, rail_half_spacing=rails.half_spacing, rail_height=rails.height,
     pinion_joint=None, pinion_pitch=rear.pinion_pitch, axle_ratio=rear.ratio, engine=wanted.engine.use,
     transmission=wanted.transmission.use, axle_to_block=place.axle_to_block, crank_height=place.crank_height, pitch=place.pitch,
-    **{name: None for name in entries(Start) if name in ("shaft_diameter", "shaft_wall")}, rule_sets=wanted.rules.sets))
+    rule_sets=wanted.rules.sets))
 for name, value in (("x", rear.pinion_joint.x), ("z", rear.pinion_joint.z)):
     keys(form.findChild(QtGui.QWidget, f"Crankline_pinion_joint_{name}"), units.write(value, "length", "in"))
 screenshot("by_hand_start.png")

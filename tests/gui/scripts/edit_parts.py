@@ -1,4 +1,5 @@
 """Edits, adds, duplicates and removes parts of a document (its file is the argument) as a user does."""
+import subprocess
 import sys
 
 import FreeCAD as App
@@ -107,6 +108,32 @@ report({"commands": [Gui.Command.get(f"Crankline_{name}").isActive() for name in
 Gui.runCommand("Crankline_DuplicatePart")
 pump(0.3)
 report({"cars": len(read.layouts(doc)), "loops": sorted(obj.Key for obj in read.members(layout) if obj.Key.startswith("loop/"))})
+
+# The host's own Duplicate and Paste: an item of a list joins the car, of what a car has once a sentence is left.
+def copied(key, *commands):
+    """What is said, which objects there are more, and the last step, after commands of the host on a part."""
+    said, names = [], {obj.Name for obj in doc.Objects}
+
+    def answer():
+        box = QtGui.QApplication.activeModalWidget()
+        if box is not None:
+            said.extend([box.text()] if box.objectName() == "CranklineMessage" else [])
+            box.accept()    # the host asks whether what a part stands on is copied too
+
+    timer = QtCore.QTimer()
+    timer.timeout.connect(answer)
+    timer.start(50)
+    Gui.Selection.clearSelection()
+    Gui.Selection.addSelection(by_key(key))
+    for command in commands:
+        Gui.runCommand(command)
+    wait_for(lambda: said or doc.UndoNames[0].startswith(("Duplicate Loop", "Paste Loop")), 5)
+    timer.stop()
+    return [said, [obj.Key for obj in doc.Objects if obj.Name not in names], doc.UndoNames[0], doc.RedoCount, len(read.layouts(doc))]
+
+
+report({"host": [copied("loop/rear", "Std_DuplicateSelection"), copied("mid_plate", "Std_DuplicateSelection"),
+                 copied("loop/rear", "Std_Copy", "Std_Paste")]})
 choose_section("Enclosure")
 asked = answered(QtGui.QMessageBox.Cancel, lambda: click("Remove"))
 report({"asked": asked, "still": by_key("enclosure").Kind})
@@ -153,6 +180,31 @@ def panels():
 timer = QtCore.QTimer()
 timer.timeout.connect(watch)
 timer.start(100)
+# Keys: Tab goes down the form, a letter that is a shortcut of the view stays in its field, Enter is OK.
+by_key("mid_plate").ViewObject.doubleClicked()
+wait_for(panels, 5)
+order = [entry.objectName() for entry in panels()[0].findChildren(QtGui.QWidget) if entry.isVisible() and entry.isEnabled()
+         and entry.objectName().startswith("Crankline_") and entry.focusPolicy() & QtCore.Qt.TabFocus]
+walked = []
+for _ in order:
+    focus = QtGui.QApplication.focusWidget()
+    walked.append(focus.objectName())
+    QTest.keyClick(focus, QtCore.Qt.Key_Tab)
+    pump(0.02)
+line = field("thickness")
+line.setFocus()
+camera = Gui.ActiveDocument.ActiveView.getCamera()
+subprocess.run(["xdotool", "type", "--delay", "20", "1v02"], check=True)    # keys by which the host turns its view
+pump(0.3)
+keyed = [line.text(), Gui.ActiveDocument.ActiveView.getCamera() == camera, bool(Gui.Control.activeDialog())]
+type_into(line, "0.31 in")
+steps = doc.UndoCount
+QTest.keyClick(line, QtCore.Qt.Key_Return)
+wait_for(lambda: not Gui.Control.activeDialog(), 5)
+report({"tab": [order, walked], "keys": keyed, "enter": [bool(Gui.Control.activeDialog()), doc.UndoCount - steps]})
+for _ in range(doc.UndoCount - steps):
+    doc.undo()
+doc.recompute()
 for obj in read.members(layout):
     if obj.Kind in kinds:
         continue
@@ -171,7 +223,7 @@ report({"kinds": kinds, "said": said, "changed": changed(doc, before), "undo": d
 # So does every section that is not there yet, with values to begin with.
 empty = {}
 for label, state_ in section_states().items():
-    if state_ == "Not there yet":
+    if state_ == "None":
         choose_section(label)
         click("Add")
         empty[label] = widget("CranklineEditPanel").windowTitle()

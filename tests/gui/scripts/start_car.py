@@ -5,7 +5,7 @@ import sys
 import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
-from steps import QTest, choose_section, field, press, type_into, widget
+from steps import QTest, choose_section, field, press, section_states, type_into, widget
 from window import pump, report, screenshot
 
 from crankline import carfile
@@ -24,8 +24,9 @@ def pick(name, text):
     combo.setCurrentIndex(number)
 
 
-def add(label):
-    choose_section(label)
+def add(label=None):
+    if label is not None:
+        choose_section(label)
     QTest.mouseClick(widget("CranklineSectionAdd", QtGui.QPushButton), QtCore.Qt.LeftButton)
     pump(0.2)
     title = widget("CranklineEditPanel").windowTitle()
@@ -40,8 +41,14 @@ Gui.runCommand("Crankline_StartCar")
 press(CANCEL)
 pump(0.3)
 report({"canceled": len(App.listDocuments()), "open": bool(Gui.Control.activeDialog())})
-Gui.runCommand("Crankline_StartCar")
+# The list of sections begins a car too.
+Gui.runCommand("Crankline_Car")
 pump(0.3)
+listed = section_states()
+screenshot("start_car_list.png")
+QTest.mouseClick(widget("CranklineSectionAdd", QtGui.QPushButton), QtCore.Qt.LeftButton)
+pump(0.3)
+report({"empty": listed, "title": widget("CranklineStartPanel").windowTitle()})
 press(OK)
 pump(0.1)
 report({"open": bool(Gui.Control.activeDialog()), "missing": widget("Crankline_name_problem", QtGui.QLabel).text(),
@@ -62,6 +69,20 @@ layout = read.only_layout(doc)
 report({"undo": list(doc.UndoNames), "errors": [obj.Label for obj in read.members(layout) if "Invalid" in obj.State],
         "constrained": [sketch.solve() for sketch in (layout.Chassis.SideSketch, layout.Chassis.PlanSketch)]})
 screenshot("start_car_begun.png")
+begun = section_states()
+led = []
+while (chosen := widget("CranklineCarSections", QtGui.QTreeWidget).currentItem().text(0)) not in led:
+    led.append(chosen)
+    if chosen == "Rear end":
+        QTest.mouseClick(widget("CranklineSectionEdit", QtGui.QPushButton), QtCore.Qt.LeftButton)
+        pump(0.2)
+        widget("Crankline_suspension", QtGui.QGroupBox).setChecked(True)
+        pick("suspension_kind", "Rigid")
+        press(OK)
+        pump(0.3)
+    else:
+        add()
+report({"begun": begun, "led": led, "summary": widget("CranklineCarSummary", QtGui.QLabel).text()})
 titles = [add(label) for label in ("Front plate", "Cross member", "Loop", "Loop, another")]
 report({"added": titles, "undo": list(doc.UndoNames)[:len(titles)],
         "errors": [(obj.Label, obj.getStatusString()) for obj in read.members(layout) if "Invalid" in obj.State]})

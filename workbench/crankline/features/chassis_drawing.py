@@ -19,7 +19,7 @@ from ..mechanics.chassis import completed
 from ..mechanics.scene import pinion
 from ..record import filled
 from ..units import INCH
-from . import sketches
+from . import sketch_labels, sketches
 from .sketches import Circle
 
 AXLE_DIAMETER = 76.2
@@ -115,6 +115,7 @@ def draw(side, plan, chassis: model.Chassis, rear_end: model.RearEnd, wheelbase:
     for sketch, wanted in zip((side, plan), elements(chassis, rear_end, wheelbase)):
         for role, element in wanted.items():
             _add(sketch, role, element)
+        sketch_labels.spread(sketch)
 
 
 def redraw(side, plan, chassis: model.Chassis, rear_end: model.RearEnd, wheelbase: float) -> None:
@@ -131,6 +132,8 @@ def redraw(side, plan, chassis: model.Chassis, rear_end: model.RearEnd, wheelbas
                 steps.append(step)
     for step in steps:
         step()
+    for sketch in (side, plan) if steps else ():
+        sketch_labels.spread(sketch)
 
 
 def drawn_in(sketch) -> bool:

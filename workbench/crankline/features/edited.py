@@ -19,16 +19,19 @@ class Place:
     item: int | None = None
 
 
+def path_of(kind: str, key: str) -> str:
+    """The section of a car that the object of a kind and key shows; empty where it shows none, as a branch of the tree does not."""
+    if kind in PARTS:
+        return declaration(kind, key).section
+    record = getattr(proxy_class(kind), "record", None)
+    # The chassis object holds several sections: its first one is where a panel of it begins.
+    return "chassis.rails" if record is model.Chassis else next(iter(sections.paths_of(record)), "") if record is not None else ""
+
+
 def place_of(kind: str, key: str, car: model.Car) -> Place | None:
     """Where in a car the object of a kind and key is edited; None where it is edited nowhere, as a branch of the tree is not, or where
     the car no longer holds its item."""
-    if kind in PARTS:
-        path = declaration(kind, key).section
-    else:
-        record = getattr(proxy_class(kind), "record", None)
-        path = next(iter(sections.paths_of(record)), "") if record is not None else ""
-        # The chassis object holds several sections: its first one is where a panel of it begins.
-        path = "chassis.rails" if record is model.Chassis else path
+    path = path_of(kind, key)
     if not path:
         return None
     section = sections.section_of(path)

@@ -1,19 +1,18 @@
 """A car to begin with: what a builder knows before anything is drawn, and the car that it makes.
 
-Sizes of stock, gaps and what hangs on them are common practice, no source; each is edited afterwards, and the rules judge it like any
-other.
+What is not asked for is not there yet: the rules that need it say so, and it is added next.
 """
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from .. import catalog, model, sections
+from .. import catalog, model
 from ..mechanics import scene as scenes
 from ..record import angle, choice, filled, length, part, quantity, ratio, size, sparse, text, texts
 from ..units import DEG, INCH
-from .first_values import SWING_BEYOND_TUBE, first
 
 RAIL = model.Section(outer_diameter=1.5 * INCH, wall=0.095 * INCH)
+"""Of the main rails until another size is picked (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -36,8 +35,6 @@ class Start:
     axle_to_block: float = length("rear axle centerline to the rear face of the block at its base", low=0.0, required=True)
     crank_height: float = length("crank centerline above the track at the rear face of the block", low=0.0, high=2000.0, required=True)
     pitch: float = angle("crank pitch, positive = rear of the engine higher", limit=15 * DEG, required=True)
-    shaft_diameter: float = size("outside diameter of the driveshaft", low=10.0, high=500.0, default=3.5 * INCH)
-    shaft_wall: float = size("wall of the driveshaft", low=0.2, high=100.0, default=0.083 * INCH)
     rule_sets: tuple[str, ...] = texts("rule sets", default=("clearance",))
 
 
@@ -46,27 +43,21 @@ FIRST: Start = sparse(Start, rail=RAIL, pitch=2.0 * DEG, pinion_pitch=2.0 * DEG)
 
 
 def car_of(start: Start) -> model.Car:
-    """The car that is begun so: rails and the two tubes across them, rear end, placed powertrain, mid plate in its tabs, driveshaft;
-    nothing else is there yet. SceneError where the powertrain cannot be placed so."""
+    """The car that is begun so: rails, rear end and placed powertrain, of which each number was asked for; nothing else is there yet.
+    SceneError where the powertrain cannot be placed so."""
     begun = filled(start)
     engine = catalog.engine(begun.engine)
     joint = model.Point(x=begun.pinion_joint.x, y=0.0, z=begun.pinion_joint.z)
-    begun_car: model.Car = sparse(
+    car: model.Car = sparse(
         model.Car,
         car=sparse(model.CarRecord, name=start.name, units=start.units, body=start.body, wheelbase=start.wheelbase, speed=start.speed),
         chassis=sparse(model.Chassis, rear_tire=sparse(model.RearTire, loaded_radius=start.tire_radius),
                         rails=sparse(model.Rails, section=start.rail, half_spacing=start.rail_half_spacing, height=start.rail_height)),
-        rear_end=sparse(model.RearEnd, pinion_joint=joint, pinion_pitch=start.pinion_pitch, ratio=start.axle_ratio,
-                         suspension=sparse(model.Suspension, kind="rigid")),
+        rear_end=sparse(model.RearEnd, pinion_joint=joint, pinion_pitch=start.pinion_pitch, ratio=start.axle_ratio),
         engine=engine, transmission=catalog.transmission(begun.transmission),
         placement=sparse(model.Placement, axle_to_block=start.axle_to_block, crank_height=start.crank_height, pitch_mode="fixed",
                           pitch=start.pitch),
         plates=sparse(model.Plates), mounts=sparse(model.Mounts),
         rules=sparse(model.Rules, sets=begun.rule_sets))
-    for path in (sections.MID_PLATE, sections.RAIL_TABS, sections.DRIVESHAFT, "chassis.footwell_tube", "chassis.rear_cross_member"):
-        record = first(path, begun_car, scenes.of(begun_car))
-        if path == sections.DRIVESHAFT:
-            record = replace(record, outer_diameter=begun.shaft_diameter, wall=begun.shaft_wall,
-                             joint_swing_diameter=begun.shaft_diameter + SWING_BEYOND_TUBE)
-        begun_car = sections.put(begun_car, path, record)
-    return begun_car
+    scenes.of(car)
+    return car

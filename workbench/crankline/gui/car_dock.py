@@ -1,22 +1,27 @@
-"""The car as a list: its sections in the order of work, what is there and what is not yet. The place from which everything is added and
-edited."""
+"""The car as a list: its sections in the order of work, what is there and what is not yet. The place from which everything is begun, added
+and edited."""
 from __future__ import annotations
 
 from collections import Counter
+from typing import Any
 
 import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
 
 from .. import model, sections
+from ..catalog.used import called, departing
 from ..checks.finding import Finding
 from ..features import read
 from ..features.edited import Place, place_of
-from . import editing, findings_dock
+from . import editing, findings_dock, start_panel
 from .dock_widgets import push_button
 from .messages import attempt
 
 ORDER = sections.order_of_work()
+BEGIN = "No car in this document yet: press Add… to begin one, or open a car file"
+WAITING, OPTIONAL = "Not there yet", "None"
+"""States of what is absent: of what every finished car has, and of what a car may do without."""
 _dock: CarDock | None = None
 
 
@@ -49,6 +54,8 @@ class CarDock(QtGui.QDockWidget):
         findings.filled.connect(self._later)
         self.setObjectName("CranklineCar")
         self._places: list[tuple[Place, bool]] = []
+        self._shown: Any = None
+        self._lacked: tuple[str, ...] = ()
         self._soon = QtCore.QTimer(self)
         self._soon.setSingleShot(True)
         self._soon.timeout.connect(self.refresh)
@@ -79,7 +86,7 @@ class CarDock(QtGui.QDockWidget):
         column.addLayout(line)
         self.setWidget(body)
         self.table.itemSelectionChanged.connect(self._enable)
-        self.table.itemActivated.connect(lambda *_: self._do("Edit", editing.edit))
+        self.table.itemActivated.connect(lambda *_: self._activated())
         self.visibilityChanged.connect(lambda on: self._soon.start(0) if on else None)
 
     def _button(self, text: str, name: str, tip: str, action):
@@ -97,10 +104,33 @@ class CarDock(QtGui.QDockWidget):
         car = self._car(layout)
         if car is not None:
             self._fill(layout, car)
-        for number, (place, _there) in enumerate(self._places):
-            if chosen is not None and place == chosen[0]:
-                self.table.setCurrentItem(self.table.topLevelItem(number))
+        elif layout is None:
+            for path in ORDER:
+                self._row(Place(path), editing.label_of(path), WAITING if self._always(path) else OPTIONAL, False)
+        places = [place for place, _there in self._places]
+        # Who has chosen nothing, or has just added what was needed, is shown what comes next.
+        lacking = sections.lacking(car) if car is not None else ()
+        kept = chosen is not None and layout == self._shown and len(lacking) >= len(self._lacked) and chosen[0] in places
+        after = self._next(car)
+        wanted = chosen[0] if chosen is not None and (kept or after is None) else after
+        self._shown, self._lacked = layout, lacking
+        if wanted in places:
+            self.table.setCurrentItem(self.table.topLevelItem(places.index(wanted)))
         self._enable()
+
+    @staticmethod
+    def _always(path: str) -> bool:
+        """Whether every finished car has a section."""
+        section = sections.section_of(path)
+        return section.needed or path in (*sections.FINISHED, editing.SKETCHES)
+
+    @staticmethod
+    def _next(car: model.Car | None) -> Place | None:
+        """The first section, in the order of work, that a finished car has and this one has not."""
+        if car is None:
+            return Place(ORDER[0])
+        lacking = [sections.holding(path) for path in sections.lacking(car)]
+        return next((Place(path) for path in ORDER if path in lacking), None)
 
     def _fill(self, layout, car: model.Car) -> None:
         """The rows: every section that there is or might be, and every item of a list."""
@@ -113,23 +143,28 @@ class CarDock(QtGui.QDockWidget):
                 if "Invalid" in obj.State:
                     wrong.setdefault(place, obj.getStatusString())
         told = Counter(place for finding in self._open(layout) for place in {of_key[key] for key in finding.subjects if key in of_key})
-        missing = 0
+        # What is edited with a section that is there.
+        lacks = {sections.holding(path): f"No {editing.label_of(path).lower()} yet" for path in sections.lacking(car)}
         for path in ORDER:
             section = sections.section_of(path)
             items = len(sections.items(car, path)) if section.many else 0
             held = [Place(path, number) for number in range(items)] if section.many else \
                 [Place(path)] if path == editing.SKETCHES or sections.get(car, path) is not None else []
             for place in held:
-                state = f"Error: {wrong[place]}" if place in wrong else "There" if not told[place] else \
-                    f"{told[place]} finding{'s' if told[place] > 1 else ''}"
-                self._row(place, editing.title_of(place, car), state, True)
+                record = sections.get(car, path)
+                departs = called(record) if path in ("engine", "transmission") and departing(record) else ""
+                state = f"Error: {wrong[place]}" if place in wrong else f"{told[place]} finding{'s' if told[place] > 1 else ''}" \
+                    if told[place] else "Not as in the catalog" if departs else lacks.get(path, "There")
+                self._row(place, editing.title_of(place, car), state, True, departs)
             if section.many or not held:
-                missing += not items and not held
                 label = editing.label_of(path)
                 self._row(Place(path, items if section.many else None), f"{label}, another" if items else label,
-                          "" if items else "Not there yet", False)
-        errors = f", {len(wrong)} in error" if wrong else ""
-        self.summary.setText(f"{car.car.name}: {missing} of {len(ORDER)} sections are not there yet{errors}")
+                          "" if items else WAITING if self._always(path) else OPTIONAL, False)
+        lacking = [editing.label_of(path) for path in sorted(sections.lacking(car), key=lambda path: ORDER.index(sections.holding(path)))]
+        told_next = f"next is {lacking[0]}; {len(lacking)} needed sections are not there yet" if len(lacking) > 1 else \
+            f"next is {lacking[0]}, the last needed section" if lacking else "every section that a finished car needs is there"
+        errors = f"; {len(wrong)} in error" if wrong else ""
+        self.summary.setText(f"{car.car.name}: {told_next}{errors}")
 
     def _open(self, layout) -> list[Finding]:
         """What stands against the car as it is now, as far as it was checked; nothing where it has changed since."""
@@ -137,10 +172,11 @@ class CarDock(QtGui.QDockWidget):
         fresh = found.document == layout.Document.Name and found.layout_name == layout.Name and not found.stale
         return [finding for finding in found.findings if finding.unresolved] if fresh else []
 
-    def _row(self, place: Place, label: str, state: str, there: bool) -> None:
+    def _row(self, place: Place, label: str, state: str, there: bool, more: str = "") -> None:
+        """A row; ``more``: what the tip of its state adds."""
         row = QtGui.QTreeWidgetItem([label, state])
         row.setToolTip(0, sections.section_of(place.path).doc)
-        row.setToolTip(1, state)
+        row.setToolTip(1, f"{state}: {more}" if more else state)
         if not there:
             font = row.font(0)
             font.setItalic(True)
@@ -150,7 +186,7 @@ class CarDock(QtGui.QDockWidget):
 
     def _car(self, layout) -> model.Car | None:
         if layout is None:
-            self.summary.setText("No car in this document: start one, open a car file, or create the example car")
+            self.summary.setText(BEGIN)
             return None
         try:
             return read.car(layout)
@@ -182,9 +218,16 @@ class CarDock(QtGui.QDockWidget):
 
     def _do(self, title: str, action) -> None:
         chosen, layout = self._chosen(), self._layout()
-        if chosen is not None and layout is not None:
+        if chosen is not None and layout is None and title == "Add":
+            attempt(title, lambda: start_panel.show(show))    # the same list begins a car
+        elif chosen is not None and layout is not None:
             attempt(title, lambda: action(layout, chosen[0]))
             self._soon.start(0)
+
+    def _activated(self) -> None:
+        """What a double click or Enter on a row does."""
+        if (chosen := self._chosen()) is not None:
+            self._do(*(("Edit", editing.edit) if chosen[1] else ("Add", self._add)))
 
     def _add(self, layout, place: Place) -> None:
         editing.add(layout, place.path)

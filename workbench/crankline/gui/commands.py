@@ -61,15 +61,15 @@ class StartCar(Command):
     name, icon, keys, needs_car = "StartCar", "start_car", "Q, S", False
     text = "Start Car…"
     tip = "Begins a car from what is known before anything is drawn: chassis rails, rear end, engine, transmission and placement"
-    what = ("Asks for rails, rear end, engine, transmission and the three placement numbers. OK makes the two chassis sketches, the "
-            "placed powertrain and a mid plate; everything else is added from the list under Car.")
+    what = ("Asks for rails, rear end, engine, transmission and the three placement numbers. OK makes the two chassis sketches and the "
+            "placed powertrain; the list under Car leads through what comes next.")
 
     def IsActive(self) -> bool:
         return not Gui.Control.activeDialog()
 
     def run(self) -> None:
-        from . import start_panel
-        start_panel.show()
+        from . import car_dock, start_panel
+        start_panel.show(car_dock.show)
 
 
 class OpenCarFile(Command):

@@ -2,7 +2,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -30,7 +29,8 @@ class EditError(ValueError):
 
 def label_of(path: str) -> str:
     """What a section is called: as the part that it makes, else by its name in the car file."""
-    record = sections.section_of(path).record
+    section = sections.sections().get(path)
+    record = section.record if section is not None else None
     own = next((part.label for part in declared().values() if part.section == path and proxy_class(part.kind).record is record), None)
     named = {SKETCHES: "Chassis sketches", "masses": "Mass", "protective_items": "Protective item"}
     return own or named.get(path) or words(path.rpartition(".")[2])
@@ -113,9 +113,7 @@ def duplicate(layout, place: Place) -> None:
     section = sections.section_of(place.path)
     if not section.many or place.item is None:
         raise EditError(f"{label_of(place.path)}: a car has one; edit it instead")
-    held = sections.get(car, place.path, place.item)
-    name = sections.free_name(car, place.path, getattr(held, section.named_by))
-    more = sections.put(car, place.path, replace(held, **{section.named_by: name}), len(sections.items(car, place.path)))
+    more, name = sections.joined(car, place.path, sections.get(car, place.path, place.item))
     apply(layout, more, title=f"Duplicate {title_of(place, car)}")
     show_status(in_error(layout) or f"{label_of(place.path)} {name} added: it is where the other one is, edit it next")
 

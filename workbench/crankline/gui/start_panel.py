@@ -1,6 +1,7 @@
 """The panel that begins a car: what a builder knows before anything is drawn. OK makes it in the active document, or in a new one."""
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import FreeCAD as App
@@ -10,20 +11,20 @@ from .. import preferences
 from ..features import make, read
 from ..features.start import FIRST, Start, car_of
 from ..features.transaction import transaction
-from . import camera, car_dock, views
+from . import camera, views
 from .messages import show_status
 from .record_form import FormError, RecordForm
 from .task_panel import TaskPanel, may_open
 
 
-def show() -> bool:
-    """Open the panel; False, with a sentence, where another one is open. Without a document, or beside another car, it begins a document:
+def show(begun: Callable[[], object]) -> bool:
+    """Open the panel; ``begun`` is called once there is a car, and shows its list of sections. False, with a sentence, where another one is open. Without a document, or beside another car, it begins a document:
     1.1 shows no task panel where none is open."""
     if not may_open():
         return False
     document = App.ActiveDocument
     fresh = document is None or bool(read.layouts(document))
-    panel = StartPanel(App.newDocument("Car") if fresh else document, fresh)
+    panel = StartPanel(App.newDocument("Car") if fresh else document, fresh, begun)
     Gui.Control.showDialog(panel)
     panel.fields.focus()
     return True
@@ -32,9 +33,9 @@ def show() -> bool:
 class StartPanel(TaskPanel):
     """Task panel with the form of a car that is begun; ``form`` is its widget."""
 
-    def __init__(self, document, fresh: bool):
+    def __init__(self, document, fresh: bool, begun: Callable[[], object]):
         super().__init__(document, "CranklineStartPanel", "Start Car", "CranklineStartProblem")
-        self._fresh = fresh
+        self._fresh, self._begun = fresh, begun
         prefers = preferences.held()
         self.fields = RecordForm(Start, replace(FIRST, units=prefers.units, rule_sets=prefers.rule_sets), prefers.units)
         self.column.addWidget(self.problem)
@@ -66,7 +67,7 @@ class StartPanel(TaskPanel):
             document.Label = car.car.name
         camera.isometric(Gui.getDocument(document.Name).ActiveView,
                          [obj for obj in read.members(layout) if obj.TypeId == "Part::FeaturePython"])
-        car_dock.show()
+        self._begun()
         show_status(f"{car.car.name} begun; add what it has from the list of its sections")
 
     def reject(self) -> bool:

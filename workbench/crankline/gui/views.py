@@ -136,6 +136,8 @@ def attach(obj) -> None:
     view = obj.ViewObject
     if view is None or isinstance(getattr(view, "Proxy", None), ViewProvider):
         return
+    from . import host_copies
+    host_copies.watch()
     fresh = not restoring(obj)
     (LayoutViewProvider if obj.Kind == "layout" else ViewProvider)(view)
     _paint(obj)
