@@ -35,7 +35,9 @@ class Box:
     high: float
 
     def meets(self, other: Box) -> bool:
-        return self.left < other.right and other.left < self.right and self.low < other.high and other.low < self.high
+        """Whether one covers some of the other, not only touches it."""
+        return min(self.right, other.right) - max(self.left, other.left) > 1e-6 and \
+            min(self.high, other.high) - max(self.low, other.low) > 1e-6
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,6 @@
-"""What the host's own Duplicate, Copy and Paste make of our parts: a copy of an item of a list joins the car under a name of its own, as one
-undo step; of anything else a car has one, and a sentence says so. The host would leave an object in no branch of the tree, or a second half
-of a car with it.
+"""What the host's own Duplicate, Copy and Paste make of our parts: a copy of an item of a list joins the car under a name of its own, as
+one undo step; a car has one of anything else, and a sentence says so. The host would leave an object in no branch of the tree, or a second
+half of a car with it.
 """
 from __future__ import annotations
 
@@ -84,8 +84,8 @@ def _join(document, objects: list[Any], step: str) -> None:
                      "Add the part from the list of the car's sections.")
         return
     if len(wanted) != len(asked):
-        show_message(step, f"{labels} was not kept: a car has one of each of its sections, and copies only of loops, chassis tubes, headers, "
-                           "masses and protective items", "Edit the part that is there, or save the document under another name.")
+        show_message(step, f"{labels} was not kept: a car has one of each of its sections, and copies only of loops, chassis tubes, "
+                           "headers, masses and protective items", "Edit the part that is there, or save the document under another name.")
         return
     car, names = read.car(layout), []
     for path, record in wanted:

@@ -18,8 +18,8 @@ from .task_panel import TaskPanel, may_open
 
 
 def show(begun: Callable[[], object]) -> bool:
-    """Open the panel; ``begun`` is called once there is a car, and shows its list of sections. False, with a sentence, where another one is open. Without a document, or beside another car, it begins a document:
-    1.1 shows no task panel where none is open."""
+    """Open the panel; ``begun`` is called once there is a car, and shows its list of sections. False, with a sentence, where another one is
+    open. Without a document, or beside another car, it begins a document: 1.1 shows no task panel where none is open."""
     if not may_open():
         return False
     document = App.ActiveDocument

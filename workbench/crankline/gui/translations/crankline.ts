@@ -555,7 +555,7 @@
         <translation type="unfinished"></translation>
     </message>
     <message>
-        <source>Begins a car from what is known before anything is drawn: chassis rails, rear end, engine, transmission and placement. Asks for rails, rear end, engine, transmission and the three placement numbers. OK makes the two chassis sketches, the placed powertrain and a mid plate; everything else is added from the list under Car.</source>
+        <source>Begins a car from what is known before anything is drawn: chassis rails, rear end, engine, transmission and placement. Asks for rails, rear end, engine, transmission and the three placement numbers. OK makes the two chassis sketches and the placed powertrain; the list under Car leads through what comes next.</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
