@@ -393,6 +393,8 @@ class MidPlate:
     corner_radius: float = size("radius of outline corners", low=0.5, high=200.0, default=0.5 * INCH)
     starter: Opening = part(Opening, "opening for the starter; absent: as the transmission asks")
     lightening_holes: tuple[Hole, ...] = holes("lightening holes")
+    dowel_pilot: float = size("diameter at which the dowel holes of mid plate and protector are cut, to be reamed; absent: cut to size",
+                              low=1.0, high=100.0)
 
 
 @dataclass(frozen=True)

@@ -58,6 +58,7 @@ class MidPlate(PartFeature):
         removal=Removal(moves=ENGINE_PATHS),
         parameters=("plates.mid.below_crank",),
         stronger=dict.fromkeys(("bearing", "fore_aft"), ("+plates.mid.thickness",))),)
+    schema = 2
     record = model.MidPlate
     geometry = mid_plate
     links = (("RailTabs", "Sizes of the rail tabs that clamp it"), ("SupportTube", "Tube to which its top is tied"))

@@ -10,10 +10,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from typing import TypeAlias
-
-import numpy as np
 
 from .. import model
 from ..host import FreeCAD, Part
@@ -21,7 +18,7 @@ from ..mechanics.scene import Scene
 from ..record import filled
 from ..units import INCH, sized
 from . import enclosure as enclosure_tube
-from . import fixed_loop, loop_ring, piece, split_loop
+from . import fixed_loop, loop_ring, piece, split_loop, tunnel_flat
 
 VERSION = 2
 Vector: TypeAlias = FreeCAD.Vector
@@ -268,48 +265,8 @@ def build(spec: Spec) -> Part.Solid:
 
 
 def developed_area(spec: Spec) -> float:
-    """Area of the sheet at mid thickness, mm2: upright sides and a round top that is an oblique half cylinder, less the openings
-    (which are stretched by the mean slope, below 3 deg)."""
-    radius = spec.radius + spec.thickness / 2
-    slope_y, slope_z = ((front - rear) / spec.length for rear, front in zip(spec.rear, spec.front))
-    nodes, weights = np.polynomial.legendre.leggauss(16)
-    turn = (nodes + 1.0) * math.pi / 2
-    top = radius * math.pi / 2 * float(weights @ np.hypot(1.0, slope_y * np.cos(turn) + slope_z * np.sin(turn)))
-    girth = top + sum(spec.sides) * math.hypot(1.0, slope_y)
-    mean = girth / (math.pi * radius + sum(spec.sides))
-    return girth * spec.length - opened(spec, radius) * mean
-
-
-def opened(spec: Spec, radius: float, steps: int = 32) -> float:
-    """Area of the openings on the sheet's surface at a radius of its round top, mm2, laid flat and projected on the car's length.
-    Openings that overlap count once."""
-    cuts: list[Slot | Notch] = [*spec.slots, *spec.notches]
-    stations = sorted({min(max(x, spec.x_rear), spec.x_front) for cut in cuts for x in (cut.x_rear, cut.x_front)})
-    total = 0.0
-    for first, last in pairwise(stations):
-        for i in range(steps):
-            x = first + (last - first) * (i + 0.5) / steps
-            here = [cut for cut in cuts if cut.x_rear < x < cut.x_front]
-            total += sum(_open_girth(spec, here, side, radius, *spec.center(x)) for side in (1, -1)) * (last - first) / steps
-    return total
-
-
-def _open_girth(spec: Spec, cuts: list[Slot | Notch], side: int, radius: float, y: float, z: float) -> float:
-    """What openings take of one side of a section, from the floor up the side and around to the top."""
-    upright, spans = z - spec.floor, []
-    for cut in cuts:
-        if isinstance(cut, Notch):
-            above = radius * math.asin(min(1.0, max(0.0, (cut.top - z) / radius)))
-            spans.append((0.0, min(cut.top - spec.floor, upright) + above))
-        elif cut.side == side:
-            # From below the panel line, as far in as the slot goes.
-            arc = radius * math.acos(max(-1.0, min(1.0, (cut.inner - side * y) / radius)))
-            spans.append((max(0.0, cut.low - spec.floor), upright + arc))
-    found, reached = 0.0, 0.0
-    for low, high in sorted(spans):
-        found += max(0.0, high - max(low, reached))
-        reached = max(reached, high)
-    return found
+    """Area of the sheet at mid thickness, mm2, openings taken off."""
+    return tunnel_flat.flat(spec).area
 
 
 def panel_line(spec: Spec) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
@@ -338,5 +295,8 @@ def panel_line_length(spec: Spec) -> float:
 
 
 def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
-    """The shell is laid up, or bent to templates of its two end sections; it is not cut from a flat."""
-    return (piece.Solid("shell", f"{sized(spec.thickness)} thick, laid up or bent over the sections at its two ends"),)
+    """The shell laid flat; its roll begins and ends at the etched lines."""
+    flat = tunnel_flat.flat(spec).checked("containment.tunnel")
+    note = (f"roll between the etched lines to {sized(spec.radius)} inside radius; there the removable top parts from the sides, no lap "
+            "for its screws included; laid out at mid thickness")
+    return (piece.Sheet("shell", flat, spec.thickness, bends=tunnel_flat.panel_lines(spec), note=note, bend_radius=spec.radius),)

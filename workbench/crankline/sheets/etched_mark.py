@@ -40,6 +40,22 @@ def strokes(flat: Flat, text: str, bends: Sequence[Line2] = (), trims: Sequence[
     return ()
 
 
+def beside(flat: Flat, hole: Circle, text: str, held: Sequence[Sequence[Point]] = ()) -> tuple[tuple[Point, ...], ...]:
+    """Lines of a text close to a hole, level, clear of all cuts and of other lines that are etched; none where there is no room."""
+    cuts = np.concatenate([_points(item) for item in (flat.outer, *flat.inner)] + [_along(line) for line in held])
+    for height in HEIGHTS[2:]:
+        length = stroke_letters.width(text, height)
+        away = hole.diameter / 2.0 + CLEAR + STEP
+        for turn in np.linspace(0.0, 2.0 * np.pi, 16, endpoint=False):
+            across, up = float(np.cos(turn)), float(np.sin(turn))
+            y, z = hole.y + across * (away + length / 2.0), hole.z + up * (away + height / 2.0)
+            off = np.maximum(np.abs(np.array([y, z]) - cuts) - np.array([length, height]) / 2.0, 0.0)
+            if float(np.hypot(off[:, 0], off[:, 1]).min()) - STEP / 2.0 >= CLEAR and _inside(flat, y, z):
+                return tuple(tuple((y + a - length / 2.0, z + b - height / 2.0) for a, b in line)
+                             for line in stroke_letters.strokes(text, height))
+    return ()
+
+
 def _roomiest(flat: Flat, cuts: np.ndarray, trims: Sequence[Line2],
               size: tuple[float, float]) -> tuple[float, tuple[float, float], tuple[float, float]]:
     """(mm from the box to the nearest cut, its middle, its size) where a box of a size has the most room; -1 where it has none."""
