@@ -2,15 +2,17 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import cars
 import FreeCAD as App
+import Part
 import pytest
 from conftest import ROOT
 
 from crankline.features import base, read, repair
-from crankline.geometry import cross_member
+from crankline.geometry import cross_member, tunnel, tunnel_flat
 from crankline.reports import json_report
 
 INCH = 25.4
@@ -47,6 +49,45 @@ def test_tunnel_sheet_is_the_mean_of_its_two_sides(made):
     assert len(sides) == 6
     assert tunnel.DevelopedAreaMm2 == pytest.approx(mesh_area(sides) / 2.0, rel=2e-5)
     assert tunnel.DevelopedAreaMm2 == pytest.approx(tunnel.Shape.Volume / thickness, rel=2e-3)
+
+
+def mid_surface(spec):
+    """The tunnel's sheet at mid thickness by the host: its section drawn along its slope, floor and openings cut off."""
+    wide, deep = 2.0 * spec.radius + 200.0, abs(spec.front[1] - spec.rear[1]) + 25.0
+    radius = spec.radius + spec.thickness / 2.0
+
+    def at(y, z):
+        return App.Vector(spec.x_rear, spec.rear[0] + y, spec.rear[1] + z)
+
+    down = spec.floor - deep - spec.rear[1]
+    section = Part.Wire([Part.makeLine(at(radius, down), at(radius, 0)), Part.Arc(at(radius, 0), at(0, radius), at(-radius, 0)).toShape(),
+                         Part.makeLine(at(-radius, 0), at(-radius, down))])
+    sheet = section.extrude(App.Vector(spec.length, spec.front[0] - spec.rear[0], spec.front[1] - spec.rear[1]))
+    blocks = [Part.makeBox(2000, 2 * wide, 3 * deep, App.Vector(spec.x_rear - 25, -wide, spec.floor - 3 * deep))]
+    blocks += [Part.makeBox(slot.x_front - slot.x_rear, wide, slot.high - slot.low,
+                            App.Vector(slot.x_rear, slot.inner if slot.side > 0 else -slot.inner - wide, slot.low)) for slot in spec.slots]
+    blocks += [Part.makeBox(notch.x_front - notch.x_rear, 2 * wide, notch.top - spec.floor + deep,
+                            App.Vector(notch.x_rear, -wide, spec.floor - deep)) for notch in spec.notches]
+    return sheet.cut(blocks)
+
+
+def test_tunnel_laid_flat_is_its_sheet():
+    """Openings inside, through an end, up from the floor, over each other, and past the beginning of the round top."""
+    whole = tunnel.Spec(500.0, 1300.0, (0.0, 300.0), (30.0, 250.0), 150.0, 2.0, 130.0)
+    x, high = whole.x_rear, 900.0
+    for slots, notches, inner in (
+            ((), (), 0), ((tunnel.Slot(x + 300, x + 380, 1, 40.0, 190.0, high),), (), 1),
+            ((tunnel.Slot(x - 5, x + 60, -1, 60.0, 250.0, high),), (tunnel.Notch(x + 70, x + 90, 270.0),), 0),
+            ((tunnel.Slot(x + 100, x + 200, 1, 20.0, 190.0, high), tunnel.Slot(x + 150, x + 260, -1, 30.0, 190.0, high)),
+             (tunnel.Notch(x + 120, x + 170, 340.0), tunnel.Notch(x + 400, x + 450, 200.0)), 0)):
+        spec = replace(whole, slots=slots, notches=notches)
+        flat, solid = tunnel_flat.flat(spec).checked("tunnel"), tunnel.build(spec)
+        assert flat.area == pytest.approx(mid_surface(spec).Area, rel=1e-9), "isometric: no stretch in it"
+        assert flat.area * spec.thickness == pytest.approx(solid.Volume, rel=5e-3) and len(flat.inner) == inner
+        lines = [math.dist(*line) for line in tunnel_flat.panel_lines(spec)]
+        assert lines == pytest.approx([run for side in (1, -1) for run in tunnel.panel_runs(spec, side)], rel=1e-9)
+    with pytest.raises(ValueError, match="nothing is left"):
+        tunnel_flat.flat(replace(whole, notches=(tunnel.Notch(x - 1, x + 900, 500.0),)))
 
 
 def test_panel_line_is_the_edge_between_round_top_and_side(made):

@@ -27,7 +27,7 @@ from crankline.measure import part_marks
 from crankline.measure.host_measurer import HostMeasurer
 from crankline.mechanics import scene as scenes
 from crankline.rules.rule import Severity
-from crankline.sheets import drawing, dxf, flat_patterns, projection, qt, side_items
+from crankline.sheets import drawing, dxf, flat_patterns, projection, qt, side_items, stroke_letters
 from crankline.sheets.drawing import Circle, Line, Polyline, SheetError, Text
 from crankline.sheets.side_view import identification, side_view
 
@@ -296,6 +296,39 @@ def test_what_is_etched_stays_on_its_layers_and_off_the_cuts(cut):
     tab, = (file.piece for file in files if file.piece.trims)
     (_y, trim), _end = tab.trims[0]
     assert trim - tab.flat.bounds[1] == pytest.approx(25.4)         # the allowance that it is delivered with
+
+
+def test_dowel_holes_are_cut_as_pilots_that_are_marked_to_be_reamed(car, cut, tmp_path):
+    """Two holes in each plate that the engine's dowels go through, and none elsewhere."""
+    files = {file.name: file for file in cut[1]}
+    dowel = {"Demo A": 15.875, "Demo B": 12.7}[car[0].car.car.name[:6]]
+    plates = {name for name, file in files.items() if file.reamed}
+    assert plates == {"MP-1.dxf", "BP-1.dxf"} & set(files)
+    plain = files["MP-1.dxf"]
+    assert [hole.diameter for hole in plain.reamed] == pytest.approx([dowel, dowel]) and "2 dowel holes cut to" in plain.note
+    piloted = replace(plain, pilot=dowel - 0.4)
+    assert plain.flat.area == plain.piece.flat.area
+    assert piloted.flat.area - plain.flat.area == pytest.approx(2 * math.pi / 4 * (dowel ** 2 - (dowel - 0.4) ** 2))
+    assert "ream 2 dowel holes" in piloted.note and piloted.mass == plain.mass
+    flat_patterns.write([piloted], tmp_path, "in")
+    space = ezdxf.readfile(tmp_path / "MP-1.dxf").modelspace()
+    assert sum(abs(2 * circle.dxf.radius - dowel + 0.4) < 1e-9 for circle in space.query("CIRCLE")) == 2
+    lettering = list(space.query("LWPOLYLINE[layer=='ETCH_MARK']"))
+    words = len(piloted.etched) - len(plain.etched)
+    assert words == 2 * sum(1 for _ in stroke_letters.strokes("REAM", 8.0)) and len(lettering) == len(piloted.etched)
+    for hole in piloted.reamed:
+        near = [point for stroke in piloted.etched[len(plain.etched):] for point in stroke
+                if math.dist(point, (hole.y, hole.z)) < hole.diameter / 2 + 40.0]
+        assert near and min(math.dist(point, (hole.y, hole.z)) for point in near) > hole.diameter / 2 + 1.5
+    small = replace(car[0], car=replace(car[0].car, plates=replace(car[0].car.plates, mid=replace(
+        car[0].car.plates.mid, dowel_pilot=dowel))))
+    with pytest.raises(SheetError, match=r"plates\.mid\.dowel_pilot"):
+        flat_patterns.cut_files(small, (), {})
+
+
+def test_what_cannot_be_etched_is_listed_to_be_marked_by_hand(cut):
+    for file in cut[1]:
+        assert ("mark by hand" in file.note) is not bool(file.mark_strokes)
 
 
 def test_equal_patterns_make_equal_files(cut, tmp_path):

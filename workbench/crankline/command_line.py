@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NoReturn
 
-from . import checks
+from . import checks, units
 from .catalog import shop
 from .model import SHEET_SIZES
 from .outputs import FORMS
@@ -106,6 +106,8 @@ def parser(session: Session) -> argparse.ArgumentParser:
     sub.add_argument("document", metavar="FILE", help="car file, or document saved by build or in FreeCAD")
     sub.add_argument("--out", required=True, metavar="DIR", help="folder for the sheets")
     on_paper(sub, "the car's title_block.sheet_size, else A4 and A3 in a car of millimeters, A and B in one of inches")
+    sub.add_argument("--stock", type=_stock, metavar="LENGTHxWIDTH",
+                     help="also nest the flat patterns on sheets of this size, for each material and thickness: '96 in x 48 in'")
     sub = command("picture", "Paint a shaded picture of a car file or a saved document.")
     sub.add_argument("document", metavar="FILE", help="car file, or document made by build or in the window")
     sub.add_argument("--out", required=True, metavar="PICTURE.png", help="the picture; replaced where it exists")
@@ -122,6 +124,18 @@ def parser(session: Session) -> argparse.ArgumentParser:
     sub.add_argument("--units", choices=("in", "mm"), default="in", metavar="UNITS", help="in (default) or mm: units of lengths")
     on_paper(sub, "A for inches, A4 for millimeters")
     return top
+
+
+def _stock(text: str) -> tuple[float, float]:
+    """Length and width of sheets of stock, mm."""
+    sides = text.split("x")
+    try:
+        length, width = (units.parse(side.strip(), "length") for side in sides)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(f"found {text!r}; give two lengths with their units, such as '96 in x 48 in'") from error
+    if not min(length, width) > 0.0:
+        raise argparse.ArgumentTypeError(f"found {text!r}; both sides must be greater than 0")
+    return length, width
 
 
 @dataclass(frozen=True)

@@ -170,7 +170,8 @@ def sheets(session: Session, options) -> int:
     layout = _layout(document)
     shot = _snapshot(layout)
     outcome = _outcome(session, shot)
-    written = export(Job(layout, shot, outcome, size=options.size, form=options.format), DRAWN, folder, session.stage, session.placed)
+    job = Job(layout, shot, outcome, size=options.size, form=options.format, stock=options.stock)
+    written = export(job, DRAWN, folder, session.stage, session.placed)
     for name in written.files:
         session.say(str(folder / name))
     tell(session, written)

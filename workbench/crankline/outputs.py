@@ -107,14 +107,15 @@ def _digest(path: Path) -> str:
 @dataclass(frozen=True)
 class Job:
     """What is written of: a layout, its snapshot, what a check of it found, and its report; the last two are only needed by what
-    ``Product.checked`` says. size: of the sheets, "" for the car's own choice; form: what sheets are written as (``FORMS``).
-    What several products need is computed once."""
+    ``Product.checked`` says. size: of the sheets, "" for the car's own choice; form: what sheets are written as (``FORMS``); stock: length
+    and width of the sheets, mm, on which flat patterns are nested too. What several products need is computed once."""
     layout: Any
     shot: Snapshot
     outcome: Any = None
     report: dict[str, Any] = field(default_factory=dict)
     size: str = ""
     form: str = "pdf"
+    stock: tuple[float, float] | None = None
 
     @cached_property
     def measurer(self) -> Measurer:
@@ -187,10 +188,13 @@ def _shaft_order(job: Job, folder: Path) -> None:
 def _flats(job: Job, folder: Path) -> None:
     """All of them or none, so that no half set is cut."""
     from .features import read
-    from .sheets import SheetError, flat_patterns
+    from .sheets import SheetError, flat_patterns, nesting
     try:
         with read_in(job.shot.system):
-            flat_patterns.write(flat_patterns.cut_files(job.shot, job.marked, job.pieces), folder / "flat", job.shot.system)
+            files = flat_patterns.cut_files(job.shot, job.marked, job.pieces)
+            flat_patterns.write(files, folder / "flat", job.shot.system)
+            if job.stock:
+                nesting.write(files, folder / "flat", job.stock, job.shot.system)
     except SheetError:
         shutil.rmtree(folder / "flat", ignore_errors=True)
         raise

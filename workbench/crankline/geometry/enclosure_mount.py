@@ -325,8 +325,8 @@ def pieces(spec: LoopSpec | TailSpec) -> tuple[piece.Piece, ...]:
     middle = spec.radius + spec.thickness / 2.0
     arc = 2.0 * math.asin(spec.width / 2.0 / spec.radius) * middle
     saddle = piece.Sheet("saddle", piece.rectangle(arc, spec.end - spec.start), spec.thickness,
-                         note=f"roll across its longer side to {sized(spec.radius)} inside radius" if arc > spec.end - spec.start else
-                         f"roll across its shorter side to {sized(spec.radius)} inside radius")
+                         note=f"roll across its {'longer' if arc > spec.end - spec.start else 'shorter'} side to {sized(spec.radius)} "
+                              "inside radius; laid out at mid thickness")
     return saddle, piece.Sheet("web", Flat(_web(spec)).checked("containment.enclosure.mount_width"), spec.thickness)
 
 

@@ -107,8 +107,8 @@ def _stations(surface: Surface) -> list[float]:
     crown, and where two edges cross."""
     spec = surface.spec
     found = {spec.x_rear, spec.x_front}
-    for cut in (*spec.slots, *spec.notches):
-        found |= {cut.x_rear, cut.x_front}
+    for ends in [(slot.x_rear, slot.x_front) for slot in spec.slots] + [(notch.x_rear, notch.x_front) for notch in spec.notches]:
+        found |= set(ends)
     rise = float(surface.direction[2])
     for height in (spec.floor, *(slot.low for slot in spec.slots), *(notch.top for notch in spec.notches)):
         for above in (0.0, surface.radius):
@@ -206,16 +206,14 @@ def _loops(surface: Surface) -> Iterator[Loop]:
             elif inside == [False, True]:
                 edge((end, x), (start, x), _across(surface, x, end, start))
     while onward:
-        at = start = next(iter(onward))
+        first_corner = corner = next(iter(onward))
         vertices: list[Vertex] = []
-        while True:
-            choices = onward[at]
-            at, drawn = choices.pop()
+        while not vertices or corner != first_corner:
+            leaving, left_behind = onward[corner], corner
+            corner, drawn = leaving.pop()
             vertices += drawn
-            for key in [key for key, left in onward.items() if not left]:
-                del onward[key]
-            if at == start:
-                break
+            if not leaving:
+                del onward[left_behind]
         yield Loop(_straightened(vertices))
 
 
@@ -247,9 +245,9 @@ def _arcs(places: list[tuple[float, float]]) -> tuple[Vertex, ...]:
     """Arcs through three places each, an odd number of which are given; the last place is left out."""
     found = []
     for a, m, b in zip(places[:-1:2], places[1::2], places[2::2]):
-        (ay, az), (by, bz) = (m[0] - a[0], m[1] - a[1]), (b[0] - m[0], b[1] - m[1])
+        y0, z0, y1, z1 = m[0] - a[0], m[1] - a[1], b[0] - m[0], b[1] - m[1]
         # The angle between both chords is half of what the arc sweeps.
-        half = math.atan2(ay * bz - az * by, ay * by + az * bz)
+        half = math.atan2(y0 * z1 - z0 * y1, y0 * y1 + z0 * z1)
         bulge = math.tan(half / 2.0)
         found.append(Vertex(*a, bulge if abs(bulge) > 1e-7 else 0.0))
     return tuple(found)

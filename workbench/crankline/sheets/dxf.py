@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 
 from ..geometry.outline import Circle, Flat, Loop, Vertex
@@ -38,25 +39,39 @@ def _ezdxf():
     return ezdxf
 
 
+@dataclass(frozen=True)
+class Pattern:
+    """A flat pattern where it lies, and the lines that are etched on it."""
+    flat: Flat
+    mark: Sequence[Line] = ()
+    bends: Sequence[Line] = ()
+    trims: Sequence[Line] = ()
+
+
 def write(flat: Flat, path: str | Path, mark: Sequence[Line] = (), bends: Sequence[Line] = (), trims: Sequence[Line] = ()) -> Path:
     """Write a flat pattern with the lines that are etched on it; the path. SheetError where the pattern is not fit to cut, or the file
     does not hold it."""
+    return write_patterns([Pattern(flat, mark, bends, trims)], path)
+
+
+def write_patterns(patterns: Sequence[Pattern], path: str | Path) -> Path:
+    """Write patterns that lie apart on one sheet; the path. Errors as of ``write``."""
     path = Path(path)
-    if faults := preflight(flat):
+    if faults := [fault for pattern in patterns for fault in preflight(pattern.flat)]:
         raise SheetError(f"{path.name}: {faults[0]}" + (f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""))
     ezdxf = _ezdxf()
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         with replacing(path) as temporary, _timeless(ezdxf):
-            _drawn(ezdxf, flat, ((MARK, mark), (BEND, bends), (TRIM, trims))).saveas(temporary)
-            _verify(flat, read(temporary), path.name)
+            _drawn(ezdxf, patterns).saveas(temporary)
+            _verify([pattern.flat for pattern in patterns], *_cuts(temporary), path.name)
     except OSError as error:
         raise SheetError(f"{path}: {error.strerror or error}; choose a writable folder") from None
     return path
 
 
-def _drawn(ezdxf, flat: Flat, etched: Iterable[tuple[str, Sequence[Line]]]):
-    """The drawing of a flat pattern; etched: lines by layer."""
+def _drawn(ezdxf, patterns: Sequence[Pattern]):
+    """The drawing of flat patterns."""
     from ezdxf import units as dxf_units
     document = ezdxf.new("R2010")
     document.units = dxf_units.MM
@@ -64,14 +79,15 @@ def _drawn(ezdxf, flat: Flat, etched: Iterable[tuple[str, Sequence[Line]]]):
     for layer, colour in LAYERS.items():
         document.layers.add(layer, color=colour)
     space = document.modelspace()
-    for layer, item in [(OUTER, flat.outer), *((INNER, item) for item in flat.inner)]:
-        if isinstance(item, Circle):
-            space.add_circle((item.y, item.z), item.diameter / 2.0, dxfattribs={"layer": layer})
-        else:
-            space.add_lwpolyline([(v.y, v.z, v.bulge) for v in item.vertices], format="xyb", close=True, dxfattribs={"layer": layer})
-    for layer, lines in etched:
-        for line in lines:
-            space.add_lwpolyline([(y, z) for y, z in line], format="xy", dxfattribs={"layer": layer})
+    for pattern in patterns:
+        for layer, item in [(OUTER, pattern.flat.outer), *((INNER, item) for item in pattern.flat.inner)]:
+            if isinstance(item, Circle):
+                space.add_circle((item.y, item.z), item.diameter / 2.0, dxfattribs={"layer": layer})
+            else:
+                space.add_lwpolyline([(v.y, v.z, v.bulge) for v in item.vertices], format="xyb", close=True, dxfattribs={"layer": layer})
+        for layer, lines in ((MARK, pattern.mark), (BEND, pattern.bends), (TRIM, pattern.trims)):
+            for line in lines:
+                space.add_lwpolyline([(y, z) for y, z in line], format="xy", dxfattribs={"layer": layer})
     # The library would add these when it saves, in the order of a set, which is another one in every process.
     document.classes.add_required_classes(document.dxfversion)
     classes = document.classes.classes
@@ -94,7 +110,14 @@ def _timeless(ezdxf) -> Iterator[None]:
 
 def read(path: str | Path) -> Flat:
     """The flat pattern that a file of ours holds. SheetError for anything else in it: another unit, layer or kind of entity."""
-    path = Path(path)
+    outer, inner = _cuts(Path(path))
+    if len(outer) != 1:
+        raise SheetError(f"{Path(path).name}: {len(outer)} outlines on {OUTER}; a cut file has one")
+    return Flat(outer[0], tuple(inner))
+
+
+def _cuts(path: Path) -> tuple[list[Loop], list[Loop | Circle]]:
+    """Outlines and what is cut out of them in a file of ours."""
     ezdxf = _ezdxf()
     try:
         document = ezdxf.readfile(path)
@@ -104,7 +127,7 @@ def read(path: str | Path) -> Flat:
         raise SheetError(f"{path.name}: $INSUNITS is {document.header.get('$INSUNITS')}, not 4 (mm); write it again")
     if errors := document.audit().errors:
         raise SheetError(f"{path.name}: the DXF has {len(errors)} errors; write it again")
-    outer: list[Loop | Circle] = []
+    outer: list[Loop] = []
     inner: list[Loop | Circle] = []
     for entity in document.modelspace():
         if entity.dxf.layer not in LAYERS:
@@ -121,10 +144,13 @@ def read(path: str | Path) -> Flat:
         else:
             raise SheetError(f"{path.name}: found an open or unexpected {entity.dxftype()}; a cut file has closed LWPOLYLINEs and "
                              "CIRCLEs only")
-        (outer if entity.dxf.layer == OUTER else inner).append(item)
-    if len(outer) != 1 or not isinstance(outer[0], Loop):
-        raise SheetError(f"{path.name}: {len(outer)} outlines on {OUTER}; a cut file has one")
-    return Flat(outer[0], tuple(inner))
+        if entity.dxf.layer == INNER:
+            inner.append(item)
+        elif isinstance(item, Loop):
+            outer.append(item)
+        else:
+            raise SheetError(f"{path.name}: found a circle on {OUTER}; an outline is a closed LWPOLYLINE")
+    return outer, inner
 
 
 def preflight(flat: Flat) -> list[str]:
@@ -156,14 +182,21 @@ def _same(a, b) -> bool:
     return all(abs(p - q) < 1e-3 for p, q in zip(a.bounds, b.bounds)) and abs(a.area - b.area) < 1e-3 * max(a.perimeter, 1.0)
 
 
-def _verify(wanted: Flat, found: Flat, name: str) -> None:
-    """SheetError unless what was read back is the flat pattern: extents, area, cut length, number and size of cuts."""
-    def sizes(flat: Flat) -> list[float]:
-        return sorted(round(item.perimeter, 4) for item in flat.inner)
+def _verify(wanted: Sequence[Flat], outer: Sequence[Loop], inner: Sequence[Loop | Circle], name: str) -> None:
+    """SheetError unless what was read back is the flat patterns: extents, area, cut length, number and size of cuts."""
+    def sizes(items: Iterable[Loop | Circle]) -> list[float]:
+        return sorted(round(item.perimeter, 4) for item in items)
 
-    same = (all(abs(p - q) <= TOLERANCE for p, q in zip(wanted.bounds, found.bounds))
-            and math.isclose(wanted.area, found.area, rel_tol=TOLERANCE)
-            and math.isclose(wanted.cut_length, found.cut_length, rel_tol=TOLERANCE) and sizes(wanted) == sizes(found))
+    def limits(loops: Sequence[Loop]) -> list[float]:
+        return [value for loop in loops for value in loop.bounds]
+
+    cuts = [item for flat in wanted for item in flat.inner]
+    area, cut_length = sum(flat.area for flat in wanted), sum(flat.cut_length for flat in wanted)
+    found = sum(loop.area for loop in outer) - sum(item.area for item in inner)
+    same = (len(outer) == len(wanted)
+            and all(abs(p - q) <= TOLERANCE for p, q in zip(limits([flat.outer for flat in wanted]), limits(outer)))
+            and math.isclose(area, found, rel_tol=TOLERANCE) and sizes(cuts) == sizes(inner)
+            and math.isclose(cut_length, sum(item.perimeter for item in (*outer, *inner)), rel_tol=TOLERANCE))
     if not same:
-        raise SheetError(f"{name}: what was read back (area {found.area:.4f} mm2) is not the flat pattern (area {wanted.area:.4f} mm2); "
+        raise SheetError(f"{name}: what was read back (area {found:.4f} mm2) is not the flat pattern (area {area:.4f} mm2); "
                          "please report this with the car file")

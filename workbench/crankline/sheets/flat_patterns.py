@@ -64,6 +64,11 @@ class CutFile:
         return found
 
     @property
+    def laid_up(self) -> bool:
+        """Whether it is laid up to the pattern instead of cut from sheet."""
+        return catalog.family(self.material) == "composite"
+
+    @property
     def note(self) -> str:
         """What the shop has to know besides the file."""
         told = [self.piece.note] if self.piece.note else []
@@ -71,7 +76,7 @@ class CutFile:
             size = sized(self.reamed[0].diameter)
             told.append(f"ream {len(self.reamed)} dowel holes to {size}, cut as pilots of {sized(self.pilot)}" if self.pilot else
                         f"{len(self.reamed)} dowel holes cut to {size}")
-        if catalog.family(self.material) == "composite":
+        if self.laid_up:
             told.append(LAID_UP)
         return "; ".join([*told, *([] if self.mark_strokes else [BY_HAND])])
 
@@ -104,8 +109,8 @@ def _pilot(snapshot: Snapshot) -> float:
     if mid is None or mid.dowel_pilot is None:
         return 0.0
     if mid.dowel_pilot >= dowel:
-        raise SheetError(f"plates.mid.dowel_pilot: {sized(mid.dowel_pilot)} was found; give less than the dowels' {sized(dowel)}, or leave it "
-                         "out to have the holes cut to size")
+        raise SheetError(f"plates.mid.dowel_pilot: {sized(mid.dowel_pilot)} was found; give less than the dowels' {sized(dowel)}, or leave "
+                         "it out to have the holes cut to size")
     return float(mid.dowel_pilot)
 
 
