@@ -9,7 +9,7 @@ cross member runs through its sides, they are notched from the floor up.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TypeAlias
 
 from .. import model
@@ -19,6 +19,7 @@ from ..record import filled
 from ..units import INCH, sized
 from . import enclosure as enclosure_tube
 from . import fixed_loop, loop_ring, piece, split_loop, tunnel_flat
+from .tunnel_flat import Notch, Slot, Spec
 
 VERSION = 2
 Vector: TypeAlias = FreeCAD.Vector
@@ -28,56 +29,6 @@ SLOT_ROOM = 0.25 * INCH
 """Room around what goes through the cover (common practice, no source)."""
 LEAST_STRIP = 0.25 * INCH
 """A strip of sheet narrower than this between an opening and an end of the cover is left out (common practice, no source)."""
-
-
-@dataclass(frozen=True)
-class Slot:
-    """Opening for a leg: stations of its ends; ``side`` 1 left, -1 right; from ``inner`` (distance from the car's center plane to that
-    side) outward, down to ``low`` and up to ``high``; mm."""
-    x_rear: float
-    x_front: float
-    side: int
-    inner: float
-    low: float
-    high: float
-
-
-@dataclass(frozen=True)
-class Notch:
-    """Opening in both sides for a member across the car: stations of its ends, and the height up to which it reaches, mm."""
-    x_rear: float
-    x_front: float
-    top: float
-
-
-@dataclass(frozen=True)
-class Spec:
-    """Ends along the car; center of the round top (y, z) at either end; inside radius; thickness; floor height; openings."""
-    x_rear: float
-    x_front: float
-    rear: tuple[float, float]
-    front: tuple[float, float]
-    radius: float
-    thickness: float
-    floor: float
-    slots: tuple[Slot, ...] = ()
-    notches: tuple[Notch, ...] = ()
-
-    @property
-    def length(self) -> float:
-        """Along the car."""
-        return self.x_front - self.x_rear
-
-    @property
-    def sides(self) -> tuple[float, float]:
-        """Height of the upright sides at the rear and the front end."""
-        return self.rear[1] - self.floor, self.front[1] - self.floor
-
-    def center(self, x: float) -> tuple[float, float]:
-        """Centre of the round top (y, z) at a station."""
-        step = (x - self.x_rear) / self.length
-        y, z = (a + step * (b - a) for a, b in zip(self.rear, self.front))
-        return y, z
 
 
 def spec(tunnel: model.Tunnel, containment: model.Containment, scene: Scene, tubes: tuple[model.Tube, ...] = ()) -> Spec:

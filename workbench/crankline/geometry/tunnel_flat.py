@@ -1,6 +1,6 @@
-"""The tunnel's sheet laid flat at mid thickness. Its round top is an oblique half cylinder and its sides are planes along the same
-generators, so that the development is exact: along a generator lengths stay, and across them the sheet is as wide as its section square
-to them.
+"""The numbers of the tunnel, and its sheet laid flat at mid thickness. Its round top is an oblique half cylinder and its sides are planes
+along the same generators, so that the development is exact: along a generator lengths stay, and across them the sheet is as wide as its
+section square to them.
 
 In the flat y runs across, to the right of the car, and z along the generators, forward: the sheet as seen from outside with its front
 up. Mid thickness is that of the section across the car, where the sheet is laid out. Numbers only, no host.
@@ -11,18 +11,15 @@ import math
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from itertools import combinations, pairwise
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TypeAlias
 
 import numpy as np
 
 from .outline import Flat, Loop, Vertex
 from .piece import Line2
 
-if TYPE_CHECKING:
-    from .tunnel import Spec
-
 STEP = math.pi / 24.0
-"""Turn of the round top that an arc of the flat's outline spans at most: 0.4 um from the true curve on the demo cars (numerical)."""
+"""Turn of the round top that an arc of the flat's outline spans at most (numerical)."""
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(24)
 JOINED = 1e-9
 """Places in a section nearer than this, rad, are one (numerical)."""
@@ -30,6 +27,56 @@ JOINED = 1e-9
 Turn: TypeAlias = float
 """A place in the section: rad from the crown to the left on the round top; beyond a quarter turn, on a side, as many radii down it."""
 QUARTER = math.pi / 2.0
+
+
+@dataclass(frozen=True)
+class Slot:
+    """Opening for a leg: stations of its ends; ``side`` 1 left, -1 right; from ``inner`` (distance from the car's center plane to that
+    side) outward, down to ``low`` and up to ``high``; mm."""
+    x_rear: float
+    x_front: float
+    side: int
+    inner: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Notch:
+    """Opening in both sides for a member across the car: stations of its ends, and the height up to which it reaches, mm."""
+    x_rear: float
+    x_front: float
+    top: float
+
+
+@dataclass(frozen=True)
+class Spec:
+    """Ends along the car; center of the round top (y, z) at either end; inside radius; thickness; floor height; openings."""
+    x_rear: float
+    x_front: float
+    rear: tuple[float, float]
+    front: tuple[float, float]
+    radius: float
+    thickness: float
+    floor: float
+    slots: tuple[Slot, ...] = ()
+    notches: tuple[Notch, ...] = ()
+
+    @property
+    def length(self) -> float:
+        """Along the car."""
+        return self.x_front - self.x_rear
+
+    @property
+    def sides(self) -> tuple[float, float]:
+        """Height of the upright sides at the rear and the front end."""
+        return self.rear[1] - self.floor, self.front[1] - self.floor
+
+    def center(self, x: float) -> tuple[float, float]:
+        """Centre of the round top (y, z) at a station."""
+        step = (x - self.x_rear) / self.length
+        y, z = (a + step * (b - a) for a, b in zip(self.rear, self.front))
+        return y, z
 
 
 @dataclass(frozen=True)
