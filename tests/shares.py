@@ -31,7 +31,8 @@ _shares: dict[str, float] = {}
 def pytest_addoption(parser):
     parser.getgroup("crankline").addoption(
         "--cpu", type=int, default=0, metavar="N",
-        help="list the N tests and the N files that cost the most seconds of the processor, what they start included, and what each process does")
+        help="list the N tests and the N files that cost the most seconds of the processor, what they start included, and what each "
+        "process does")
 
 
 def pytest_configure(config):

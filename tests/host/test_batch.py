@@ -45,10 +45,20 @@ def test_several_cars_are_run_kept_and_put_together(shop):
     assert {name for name in ash if ash[name] != cedar[name]} == {"run", "input"}
     assert not (shop / "whole/ash/checks.xml").exists()      # they are in one file together
 
+    code, told, _progress = run("baseline", "accept", shop / "whole", "--baseline", shop / "good", "--quiet",
+                               "--reason", "the first results")
+    assert code == 0 and told == "taken: ash, cedar\n"
+    code, told, _progress = run("compare", shop / "whole/ash", shop / "good", "--quiet")
+    assert code == 1 and "cedar: it is only in" in told and "ash: equal" in told, told
+    code, told, _progress = run("compare", shop / "whole/ash", shop / "whole/cedar/report.json", "--out", shop / "differs", "--quiet")
+    assert code == 0 and told == "ash and cedar: equal\n", told
+    assert json.loads((shop / "differs/compare.json").read_text(encoding="utf-8"))[0]["equal"]
+
     before = (shop / "whole/ash/report.json").stat().st_mtime_ns
     car = shop / "cedar.yaml"
     car.write_text(car.read_text(encoding="utf-8").replace("crank_height:", "crank_hight:"), encoding="utf-8")
-    run("check", shop, "--out", shop / "whole", *DATE, "--jobs", "1", "--resume")
+    code, told, _progress = run("check", shop, "--out", shop / "whole", *DATE, "--jobs", "1", "--resume", "--baseline", shop / "good")
+    assert code == 2 and "ash: equal" in told and "cedar: equal" not in told, told
     assert [(row.kept, row.code) for row in summary.read(shop / "whole").rows] == [(True, 4), (False, 2), (False, 2)]
     assert (shop / "whole/ash/report.json").stat().st_mtime_ns == before and not (shop / "whole/cedar/report.json").exists()
 

@@ -12,6 +12,7 @@ from . import checks, units
 from .catalog import shop
 from .model import SHEET_SIZES
 from .outputs import FORMS
+from .reports import compare
 from .session import Session
 from .sheets.shaded import VIEWS
 
@@ -61,11 +62,20 @@ def parser(session: Session) -> argparse.ArgumentParser:
         return sub
 
     def checking(sub: argparse.ArgumentParser) -> None:
+        judging(sub)
+        side_by_side(sub)
+
+    def judging(sub: argparse.ArgumentParser) -> None:
         sub.add_argument("--fail-on", choices=checks.SEVERITIES, default="error", metavar="LEVEL",
                          help="lowest severity of an open finding that makes the exit code 1: error (default), warning or advice")
         sub.add_argument("--event-date", metavar="YYYY-MM-DD",
                          help="day on which waivers and protective items must still be valid (default: the car's, else today)")
         sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="an additional rule set; may be repeated")
+        sub.add_argument("--remedies", type=_looked_into, default="quick", metavar="all|none|N",
+                         help="for which open findings to look for the dimension that clears them: all; none; the N gravest (default: the "
+                         "gravest first, for some seconds of work)")
+
+    def side_by_side(sub: argparse.ArgumentParser) -> None:
         sub.add_argument("--jobs", type=_count, metavar="N",
                          help="of several cars, so many side by side (default: the machine's processors)")
         sub.add_argument("--timeout", type=_seconds, default=TIMEOUT, metavar="SECONDS",
@@ -73,9 +83,6 @@ def parser(session: Session) -> argparse.ArgumentParser:
         sub.add_argument("--shard", metavar="I/N", help="only the share I of N of the cars, by name: for several machines")
         sub.add_argument("--resume", action="store_true",
                          help="keep what stands in --out of cars of which nothing has changed: file, rules, options, version, FreeCAD")
-        sub.add_argument("--remedies", type=_looked_into, default="quick", metavar="all|none|N",
-                         help="for which open findings to look for the dimension that clears them: all; none; the N gravest (default: the "
-                         "gravest first, for some seconds of work)")
 
     def on_paper(sub: argparse.ArgumentParser, usual: str) -> None:
         sub.add_argument("--size", choices=SHEET_SIZES, default="", metavar="SIZE",
@@ -84,6 +91,16 @@ def parser(session: Session) -> argparse.ArgumentParser:
         sub.add_argument("--format", choices=FORMS, default=FORMS[0], metavar="FORMAT",
                          help=f"{', '.join(FORMS)} (default {FORMS[0]}); of the others each page is a file")
 
+    def held(sub: argparse.ArgumentParser) -> None:
+        sub.add_argument("--baseline", metavar="DIR",
+                         help="hold each car against DIR/<car>.json: then 0 is 'all as there' and 1 'something differs', whatever the "
+                         "findings say")
+        tolerated(sub)
+
+    def tolerated(sub: argparse.ArgumentParser) -> None:
+        sub.add_argument("--tolerance", type=_share, default=compare.TOLERANCE, metavar="SHARE",
+                         help=f"share by which a figure may differ and still be the same (default {compare.TOLERANCE:g})")
+
     sub = command("build", "Build a FreeCAD document, a report and drawings from each car file.")
     sub.add_argument("files", metavar="CAR.yaml", nargs="+",
                      help="car file; also several, folders of them, and patterns such as 'cars/*.yaml'")
@@ -91,14 +108,37 @@ def parser(session: Session) -> argparse.ArgumentParser:
                      help="folder for the results; created if it does not exist. Of several cars each has a folder in it, and summary.csv, "
                      "summary.json, checks.xml and index.html tell of all")
     checking(sub)
+    held(sub)
     sub = command("check", "Check car files, or saved documents (recomputed first).")
     sub.add_argument("files", metavar="FILE", nargs="+",
                      help="car file, or document saved by build or in FreeCAD; also several, folders and patterns")
     sub.add_argument("--out", metavar="DIR", help="also write reports and checks.xml there")
     checking(sub)
+    held(sub)
     sub = command("collect", "Put the results of several runs over many cars together, such as the shares of several machines.")
     sub.add_argument("folders", metavar="DIR", nargs="+", help="folder that a run over several cars has written")
     sub.add_argument("--out", required=True, metavar="DIR", help="folder for summary.csv, summary.json, checks.xml and index.html of all")
+    sub = command("vary", "Check a car file with some of its values others, in every combination.")
+    sub.add_argument("car", metavar="CAR.yaml", help="car file")
+    sub.add_argument("--set", metavar="KEY=VALUES", action="append", required=True,
+                     help="values of a key: placement.pitch=1.9,2.0,2.2deg or placement.axle_to_block=80..85in/0.5in; may be repeated")
+    sub.add_argument("--out", required=True, metavar="DIR",
+                     help="folder for the variants (cars), a folder of results each, and variants.csv")
+    sub.add_argument("--only-write", action="store_true", help="write the car files and check none")
+    checking(sub)
+    sub = command("compare", "Tell what differs: inputs, figures, findings, parts, and what must be cut and welded anew.")
+    sub.add_argument("before", metavar="BEFORE", help="a report, a car, or a folder of results, baselines or cars")
+    sub.add_argument("after", metavar="AFTER", help="what it is compared with")
+    sub.add_argument("--out", metavar="DIR", help="also write compare.json and compare.html there, with both side views in one picture")
+    sub.add_argument("--all", action="store_true", help="print every line, not the first of each kind")
+    tolerated(sub)
+    checking(sub)
+    sub = command("baseline", "Take results as those that later runs are held against (build and check --baseline).")
+    sub.add_argument("what", choices=("accept",), metavar="accept", help="accept: take them")
+    sub.add_argument("results", metavar="RESULTS", help="folder that build or check has written, or cars, which are checked first")
+    sub.add_argument("--baseline", required=True, metavar="DIR", help="folder of baselines; created if it does not exist")
+    sub.add_argument("--reason", required=True, help="why the results may be others than before; it is kept in accepted.csv")
+    checking(sub)
     sub = command("rules", "List every rule in a car's rule sets, what it measures, and whether it applies and why.")
     sub.add_argument("car", metavar="CAR.yaml", help="car file")
     sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="an additional rule set; may be repeated")
@@ -154,6 +194,16 @@ def _looked_into(text: str) -> LookedInto:
     if not text.isdecimal():
         raise argparse.ArgumentTypeError(f"found {text!r}; use all, none or a number of findings")
     return LookedInto(text, remedies.ALL, int(text))
+
+
+def _share(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = -1.0
+    if not 0.0 <= value < 1.0:
+        raise argparse.ArgumentTypeError(f"found {text!r}; use a share from 0 to 1, such as 1e-6")
+    return value
 
 
 def _count(text: str) -> int:

@@ -41,7 +41,7 @@ def main(arguments: list[str], out: TextIO, err: TextIO, kept: Kept | None = Non
     try:
         options = parser(session).parse_args(arguments)
         if options.command is None:
-            raise Refused("run: no command was given; use build, check, collect, rules, sheets, picture, example or intake, see run --help")
+            raise Refused(f"run: no command was given; use {', '.join(ACTIONS)}; see run --help")
         session.quiet = options.quiet
         shop.use([*shop.of_environment(), *options.catalog])
         return ACTIONS[options.command](session, options)
@@ -243,7 +243,8 @@ def intake(session: Session, options) -> int:
     return CLEAN
 
 
-ACTIONS = {"build": build, "check": check, "collect": commands.collect, "rules": rules, "sheets": sheets, "picture": picture,
+ACTIONS = {"build": build, "check": check, "collect": commands.collect, "vary": commands.vary,
+           "compare": commands.compare, "baseline": commands.baseline, "rules": rules, "sheets": sheets, "picture": picture,
            "example": example, "intake": intake}
 """Command to what does it; returns the exit code."""
 

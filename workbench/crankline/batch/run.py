@@ -1,7 +1,6 @@
 """A command over many cars: kept results are taken over, the others run side by side, and a summary tells what came of each."""
 from __future__ import annotations
 
-import json
 import tempfile
 import time
 from collections.abc import Callable, Sequence
@@ -15,8 +14,9 @@ from .summary import Row, Summary
 
 
 def over(session: Session, entries: Sequence[Entry], listed: Sequence[Entry], command: Callable[[Path, Path], list[str]],
-         told: Callable[[Path], dict[str, str]], host: dict[str, str], folder: Path | None, jobs: int, timeout: float, resume: bool) -> int:
-    """Run a command over cars; the exit code of the gravest of them.
+         told: Callable[[Path], dict[str, str]], host: dict[str, str], folder: Path | None, jobs: int, timeout: float,
+         resume: bool) -> Summary:
+    """Run a command over cars, and tell what came of each.
 
     entries: those to run, of all that are listed; command: car and folder to the words of its command line; told: car to what a report says
     of its input; folder: for results, a sub-folder a car, nothing for a table alone. resume: what is there of the same input, version and
@@ -29,7 +29,7 @@ def over(session: Session, entries: Sequence[Entry], listed: Sequence[Entry], co
 
 
 def _over(session: Session, entries, listed, command, told, host, folder: Path, jobs: int, timeout: float, resume: bool,
-          lasting: bool) -> int:
+          lasting: bool) -> Summary:
     rows: dict[str, Row] = {}
     waiting = []
     for entry in entries:
@@ -45,7 +45,7 @@ def _over(session: Session, entries, listed, command, told, host, folder: Path, 
     def ended(name: str, answer: pool.Answer) -> None:
         # A car that failed has no report of this run, but may have one of an earlier: it does not speak for this one.
         failed = answer.code in (pool.REFUSED, pool.BROKEN, pool.INTERNAL)
-        report = None if failed else _read(folder / name)
+        report = None if failed else summary.report_in(folder / name)
         if report is None:
             _put_aside(folder / name)
         sentence = "" if report is not None else summary.sentence_of(answer.err) or "it ended without a report and without a word"
@@ -63,12 +63,12 @@ def _over(session: Session, entries, listed, command, told, host, folder: Path, 
     # Of a share the rest is not missing: another machine has it.
     for line in summary.table(Summary(found.rows)):
         session.say(line)
-    return found.code
+    return found
 
 
 def _kept(folder: Path, entry: Entry, told: Callable[[Path], dict[str, str]], host: dict[str, str]) -> dict[str, Any] | None:
     """The report of a car that need not run again; nothing where it must."""
-    report = _read(folder)
+    report = summary.report_in(folder)
     try:
         good = report is not None and inputs.unchanged(report, told(entry.path), host)
     except OSError:
@@ -76,13 +76,6 @@ def _kept(folder: Path, entry: Entry, told: Callable[[Path], dict[str, str]], ho
     if not good or report is None or not report.get("run"):
         return None
     return report if all((folder / name).is_file() for name in report["files"]) else None
-
-
-def _read(folder: Path) -> dict[str, Any] | None:
-    try:
-        return json.loads((folder / "report.json").read_text(encoding="utf-8"))
-    except (OSError, ValueError):
-        return None
 
 
 def _put_aside(folder: Path) -> None:

@@ -98,7 +98,7 @@ def write(summary: Summary, folder: Path) -> list[Path]:
     folder.mkdir(parents=True, exist_ok=True)
     held = {"format": FORMAT, "version": VERSION, "exit": summary.code, "cars": list(summary.cars),
             "rows": [asdict(one) for one in summary.rows]}
-    suites = [junit.Suite(one.name, _report(folder / one.folder), one.sentence, one.seconds) for one in summary.rows]
+    suites = [junit.Suite(one.name, report_in(folder / one.folder), one.sentence, one.seconds) for one in summary.rows]
     texts = {NAME: json.dumps(held, indent=1) + "\n", "summary.csv": _csv(summary), "checks.xml": junit.text(suites),
              "index.html": _page(summary)}
     for name, content in texts.items():
@@ -141,7 +141,8 @@ def together(folders: Sequence[Path], target: Path) -> Summary:
     return Summary(tuple(rows[name][0] for name in sorted(rows)), tuple(cars))
 
 
-def _report(folder: Path) -> dict[str, Any] | None:
+def report_in(folder: Path) -> dict[str, Any] | None:
+    """The report of a folder of results; nothing where there is none that can be read."""
     try:
         return json.loads((folder / "report.json").read_text(encoding="utf-8"))
     except (OSError, ValueError):

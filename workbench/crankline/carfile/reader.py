@@ -17,7 +17,7 @@ def read(path: str | os.PathLike[str]) -> model.Car:
     """The car of a file; SourceError (one sentence) where the file is refused."""
     root = source.read(path)
     solid_files.look_in(os.path.dirname(os.path.abspath(os.fspath(path))))
-    car = _car(root)
+    car = of_nodes(root)
     sketches = car.chassis.sketches
     if sketches is not None:
         beside = os.path.join(os.path.dirname(os.path.abspath(os.fspath(path))), sketches.file)
@@ -29,10 +29,11 @@ def read(path: str | os.PathLike[str]) -> model.Car:
 
 def read_text(text: str | bytes, name: str = "car file") -> model.Car:
     """The car of a text; ``name`` stands for the file in messages."""
-    return _car(source.parse(text, name))
+    return of_nodes(source.parse(text, name))
 
 
-def _car(root: Node) -> model.Car:
+def of_nodes(root: Node) -> model.Car:
+    """The car of the nodes of a file; SourceError as ``read``."""
     number = root.mapping.get("crankline")
     if number is None:
         raise root.blame(f"the key is missing; a car file begins with 'crankline: {SCHEMA}'", "crankline")

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
-from .. import PACKAGE, VERSION
+from .. import PACKAGE, VERSION, carfile
 from ..checks.finding import State
 from ..features.registry import declaration
 from ..measure import part_marks
@@ -49,6 +49,7 @@ def report(outcome, snapshot: Snapshot, host: Mapping[str, Any], measurer: Measu
         "run": (run or {}).get("run"),
         "car": {"name": car.car.name, "class": car.car.class_, "units": car.car.units, "wheelbase_mm": car.car.wheelbase,
                 "body": car.car.body, "track": car.car.track, "elapsed_time_s": car.car.elapsed_time},
+        "inputs": carfile.flat(snapshot.car),
         "title_block": asdict(car.title_block),
         "exit": outcome.exit_code,
         "fail_on": outcome.fail_on,
