@@ -21,14 +21,17 @@ MOST = 300_000
 FEW = 20_000
 """Pairs of triangles whose distances cost less than the host's."""
 
-SOME = 300
+SOME = 100
 """Corners of each of two skins that are held against each other first."""
 
-FEWER, FAR = 100, 1.0
-"""So many where it is only asked whether surfaces keep apart, and only of limits, mm, that parts side by side are likely to be within."""
+FAR = 1.0
+"""Limit, mm, that parts side by side are likely to be within: then corners are held against each other first."""
 
 FIRST = 64
 """Pairs of triangles that are looked at first: where surfaces meet, they show it."""
+
+BEAM = 48
+"""Pairs of boxes that are followed on each level where only a likely place is asked for."""
 
 CHUNK = 4000
 """Pairs of triangles whose distance is taken at once, the most promising first."""
@@ -123,7 +126,7 @@ def _apart(a: Tree, i: np.ndarray, b: Tree, j: np.ndarray) -> np.ndarray:
 
 def keep_apart(a: Tree, b: Tree, limit: float) -> bool:
     """Whether two surfaces are proven to keep farther apart than a limit, mm, which is no less than 0."""
-    if limit > FAR and _some_corners(a, b, FEWER) <= limit:
+    if limit > FAR and _some_corners(a, b) <= limit:
         return False
     found = _near(a, b, limit)
     if found is None:
@@ -141,10 +144,24 @@ def keep_apart(a: Tree, b: Tree, limit: float) -> bool:
     return True
 
 
+def likely_faces(a: Tree, b: Tree) -> tuple[int, int]:
+    """Two faces that may well be the nearest: of the boxes that stand nearest to each other those within are looked at, and so on down."""
+    i, j = (grid.ravel() for grid in np.indices((len(a.boxes[0]), len(b.boxes[0]))))
+    for level in range(LEVELS):
+        if level:
+            j, i = _children(j, i, len(a.boxes[level]))
+            i, j = _children(i, j, len(b.boxes[level]))
+        apart = gaps(a.boxes[level][i], b.boxes[level][j])
+        if len(apart) > BEAM:
+            nearest = np.argpartition(apart, BEAM)[:BEAM]
+            i, j = i[nearest], j[nearest]
+    best = int(_apart(a, i, b, j).argmin())
+    return int(a.face[i[best]]), int(b.face[j[best]])
+
+
 def face_gaps(a: Tree, b: Tree, bound: float) -> tuple[np.ndarray, float] | None:
     """Lower bounds of the distances of every two faces, (faces of a, faces of b), inf where they keep farther apart than the surfaces do,
     and what the distance of the surfaces does not exceed, mm. bound: the same as far as it is known; None where there are too many."""
-    bound = min(bound, _some_corners(a, b))
     found = _near(a, b, bound)
     if found is None or len(found[0]) > FEW:
         return None
@@ -176,9 +193,9 @@ def near_faces(a: Tree, b: Tree, limit: float) -> np.ndarray | None:
     return near
 
 
-def _some_corners(a: Tree, b: Tree, count: int = SOME) -> float:
+def _some_corners(a: Tree, b: Tree) -> float:
     """Least distance of some of the corners, which lie on the surfaces."""
-    one, other = (tree_.corners[::max(len(tree_.corners) // count, 1), 0] for tree_ in (a, b))
+    one, other = (tree_.corners[::max(len(tree_.corners) // SOME, 1), 0] for tree_ in (a, b))
     reach = one[:, None] - other[None]
     return float(np.sqrt(np.einsum("nmi,nmi->nm", reach, reach).min()))
 

@@ -16,7 +16,7 @@ import numpy as np
 import Part
 
 from . import overlap, proof
-from .body import Body, Faces, Point, box_of, faces_of, inverse, own_frame, relative
+from .body import Body, Faces, Point, box_of, faces_of, inverse, relative, shape_of
 from .clearance import APART, CONTACT, INSIDE, PENETRATION, Clearance
 from .host_distance import host_distance
 from .kept import Kept
@@ -26,8 +26,9 @@ FIRST_TRIES, SIMPLE = 3, 60
 """Pairs of faces tried one by one, if the product of what they cost is no more than this, before the remaining ones go to the host at
 once: what touches is mostly found by them."""
 
-DEAR = 3000
-"""Product of what faces cost beyond which it is first looked at in the skins which of them can be nearest."""
+DEAR, DEAR_BESIDE = 300, 3000
+"""Product of what faces cost beyond which it is first looked at in the skins which of them can be nearest: of bodies of which no two faces'
+boxes meet, and of others, whose contact the first tries find."""
 
 __all__ = ["APART", "CONTACT", "INSIDE", "PENETRATION", "TOUCH", "Body", "Clearance", "Kept", "air", "between", "box_gaps", "gap", "lowest",
            "near_pairs", "nearest", "region", "surfaces", "within"]
@@ -93,29 +94,59 @@ def nearest(body: Body, others: Sequence[Body], kept: Kept) -> Clearance | None:
     return best
 
 
+def nearest_air(body: Body, others: Sequence[Body], kept: Kept) -> Clearance:
+    """The smallest ``air`` of a body to any of others, of which there is one at least; of equals that to the first. What by its box cannot
+    be nearest is not measured."""
+    best: tuple[float, int, Clearance] | None = None
+    for bound, number in sorted((gap(body, other, kept), number) for number, other in enumerate(others)):
+        if best is not None and bound > best[0]:
+            break
+        found = air(body, others[number], kept)
+        if best is None or (found.distance, number) < best[:2]:
+            best = found.distance, number, found
+    assert best is not None
+    return best[2]
+
+
 # --- measuring --------------------------------------------------------------------------------------------------------
 
 
 def _measured(a: Body, b: Body, kept: Kept) -> Clearance:
-    distance, points = surfaces(faces_of(a, kept), faces_of(b, kept), kept, closer=lambda bound: proof.face_gaps(a, b, bound, kept))
+    distance, points = surfaces(faces_of(a, kept), faces_of(b, kept), kept, closer=_closer(a, b, kept))
     if a.solid and b.solid and (distance < TOUCH or overlap.one_holds_the_other(a, b, kept)):
         return overlap.touching(a, b, points, kept)
     return Clearance(a.key, b.key, CONTACT if distance < TOUCH else APART, 0.0 if distance < TOUCH else distance, points)
 
 
 def _air(a: Body, b: Body, kept: Kept) -> Clearance:
-    distance, points = surfaces(faces_of(a, kept), faces_of(b, kept), kept, closer=lambda bound: proof.face_gaps(a, b, bound, kept))
+    distance, points = surfaces(faces_of(a, kept), faces_of(b, kept), kept, closer=_closer(a, b, kept))
     meet = distance < TOUCH or (a.solid and b.solid and overlap.one_holds_the_other(a, b, kept))
     return Clearance(a.key, b.key, CONTACT if meet else APART, 0.0 if meet else distance, points)
 
 
+Closer = Callable[[float, Callable[[int, int], float]], tuple[np.ndarray, float] | None]
+
+
+def _closer(a: Body, b: Body, kept: Kept) -> Closer:
+    return lambda bound, distance: proof.face_gaps(a, b, bound, distance, kept)
+
+
 def surfaces(a: Faces, b: Faces, kept: Kept, gaps: np.ndarray | None = None,
-             bound: float = math.inf, closer: Callable[[float], tuple[np.ndarray, float] | None] = lambda _bound: None,
-             ) -> tuple[float, tuple[Point, Point]]:
+             bound: float = math.inf, closer: Closer = lambda _bound, _distance: None) -> tuple[float, tuple[Point, Point]]:
     """Distance of the surfaces of two bodies and the two points; 0 as soon as any two faces touch. gaps: lower bounds of the
     distances of their faces, better than boxes along the car's axes give; bound: what the distance is known not to exceed; closer: makes
-    better ones of both, from the bound, where that is worth it."""
+    better ones of both, from the bound and the distance of two faces, where that is worth it."""
     found: list[tuple[float, tuple[Point, Point]]] = []
+    left = np.ones((len(a.boxes), len(b.boxes)), dtype=bool)
+    known: dict[tuple[int, int], tuple[float, tuple[Point, Point]]] = {}
+
+    def exact(i: int, j: int) -> float:
+        if (i, j) not in known:
+            known[i, j] = host_distance(a.faces[i], b.faces[j], kept)
+            left[i, j] = False
+        found.append(known[i, j])
+        return found[-1][0]
+
     if len(a.vertices) and len(b.vertices):
         apart = a.vertices[:, None] - b.vertices[None]
         squares = (apart * apart).sum(axis=-1)
@@ -126,21 +157,19 @@ def surfaces(a: Faces, b: Faces, kept: Kept, gaps: np.ndarray | None = None,
     gaps = box_gaps(a.boxes, b.boxes) if gaps is None else gaps
     near_enough = gaps <= bound + TOUCH
     better = None
-    if a.cost[near_enough.any(axis=1)].sum() * b.cost[near_enough.any(axis=0)].sum() > DEAR:
-        better = closer(bound + TOUCH)
+    if (a.cost[near_enough.any(axis=1)].sum() * b.cost[near_enough.any(axis=0)].sum()
+            > (DEAR if gaps.min() > 0.0 else DEAR_BESIDE)):
+        better = closer(bound + TOUCH, exact)
         if better is not None:
             gaps, bound = better[0], min(bound, better[1])
     # Of faces that may be equally near, those with few edges cost least.
     cost = np.multiply.outer(a.cost, b.cost).ravel()
     order = np.lexsort([cost, gaps.round(3).ravel()])
     order = order[(cost[order] <= SIMPLE) | (better is not None)][:FIRST_TRIES]
-    left = np.ones_like(gaps, dtype=bool)
     for i, j in zip(*np.unravel_index(order, gaps.shape)):
         if gaps[i, j] > bound:
             break
-        found.append(host_distance(a.faces[i], b.faces[j], kept))
-        left[i, j] = False
-        bound = min(bound, found[-1][0])
+        bound = min(bound, exact(int(i), int(j)))
         if bound < TOUCH:
             return 0.0, found[-1][1]
     near_enough = left & (gaps <= bound + TOUCH)
@@ -167,15 +196,19 @@ def lowest(shape: Any) -> tuple[float, Point]:
     return low + distance, point
 
 
-def region(body: Body, name: str, belongs: Callable[[np.ndarray], bool]) -> Body | None:
+def region(body: Body, name: str, belongs: Callable[[np.ndarray], bool], given: str, frame: np.ndarray, kept: Kept) -> Body | None:
     """The faces of a body that belong to a region, as a body without an inside; None where there are none. belongs: of the
-    points of a face's vertices (n, 3), car frame."""
-    chosen = [number for number, face in enumerate(body.shape.Faces)
-              if belongs(np.array([tuple(vertex.Point) for vertex in face.Vertexes]))]
-    if not chosen:
+    points of a face's vertices (n, 3), car frame. given, frame: numbers, and placement (4, 4) of the axes, by which it tells that."""
+    chosen = kept.between(("region", name, given), (body.mark, body.mark), inverse(frame) @ body.pose, lambda: _chosen(body, belongs, kept))
+    if chosen is None:
         return None
-    # In the body's own frame, so that what is remembered about the region moves with the body.
-    faces = own_frame(body.shape).Faces
-    shape = Part.Compound([faces[number] for number in chosen])
+    shape = Part.Shape(chosen)
     shape.Placement = body.shape.Placement
     return Body(f"{body.key}#{name}", shape, f"{name}:{body.mark}" if body.mark else "", solid=False)
+
+
+def _chosen(body: Body, belongs: Callable[[np.ndarray], bool], kept: Kept) -> Any:
+    """The faces of a body that belong to a region, in the body's own frame, so that what is remembered about it moves with the body."""
+    chosen = [own for own, face in zip(shape_of(body, kept).Faces, body.shape.Faces)
+              if belongs(np.array([tuple(vertex.Point) for vertex in face.Vertexes]))]
+    return Part.Compound(chosen) if chosen else None

@@ -96,16 +96,21 @@ def keep_apart(a: Body, b: Body, limit: float, kept: Kept) -> bool:
     return kept.between(("keep apart", limit), (a.mark, b.mark), relative(a, b), measure)
 
 
-def face_gaps(a: Body, b: Body, bound: float, kept: Kept) -> tuple[np.ndarray, float] | None:
+def face_gaps(a: Body, b: Body, bound: float, distance: Callable[[int, int], float], kept: Kept) -> tuple[np.ndarray, float] | None:
     """Lower bounds of the distances of every two faces of two bodies, (faces of a, faces of b), inf where they cannot be nearest, and what
-    the distance of the bodies' surfaces does not exceed; bound: the same as far as it is known, mm. None: not known."""
+    the distance of the bodies' surfaces does not exceed; bound: the same as far as it is known, mm; distance: that of two faces, which is
+    asked for once. None: not known."""
     pair = _Pair.of(a, b, kept)
     if pair is None:
         return None
-    found = box_tree.face_gaps(pair.skins[0].tree, pair.second, bound)
+    # As in ``apart`` boxes are taken along the axes of the coarser skin.
+    first, second = pair.skins
+    turned = second.grain > first.grain
+    trees = (pair.first, second.tree) if turned else (first.tree, pair.second)
+    found = box_tree.face_gaps(*trees, min(bound, distance(*box_tree.likely_faces(*trees)) + TOUCH))
     if found is None:
         return None
-    gaps = np.full((len(pair.skins[0].slack), len(pair.skins[1].slack)), np.inf)
+    gaps = np.full((len(first.slack), len(second.slack)), np.inf)
     gaps[:found[0].shape[0], :found[0].shape[1]] = found[0]
     return gaps, found[1]
 

@@ -114,7 +114,14 @@ def interference(snapshot: Snapshot, context: Context) -> Slices:
 # --- groups -----------------------------------------------------------------------------------------------------------
 
 
-def _region(part: PartView, whole: Body, name: str, scene: Scene) -> Body | None:
+def _region(part: PartView, whole: Body, name: str, scene: Scene, kept: Kept) -> Body | None:
+    """A named region of the engine or the transmission, one for all quantities (``_made_region``)."""
+    if (name, kept) not in whole.read:
+        whole.read[name, kept] = _made_region(part, whole, name, scene, kept)
+    return whole.read[name, kept]
+
+
+def _made_region(part: PartView, whole: Body, name: str, scene: Scene, kept: Kept) -> Body | None:
     """A named region of the engine or the transmission, from the faces that lie where its data say; None without any. Faces of a real solid
     need not end where the envelope's do: each that reaches into a region belongs to it, so that none is left out."""
     from ...geometry import transmission_envelope
@@ -128,6 +135,7 @@ def _region(part: PartView, whole: Body, name: str, scene: Scene) -> Body | None
 
     if part.kind == "engine":
         length, base, real = scene.engine.block_length, -scene.engine.base_drop, scene.engine.solid is not None
+        given = repr((length, base, real))
 
         def pan(points):
             x, _y, z = local(points).T
@@ -146,6 +154,7 @@ def _region(part: PartView, whole: Body, name: str, scene: Scene) -> Body | None
         belongs = {"oil_pan": pan, "damper": damper, "block": block}[name]
     else:
         spec, real = transmission_envelope.spec(scene.transmission, scene), scene.transmission.solid is not None
+        given = repr((spec, real))
 
         def lower(points):
             x, _y, z = local(points).T
@@ -159,7 +168,9 @@ def _region(part: PartView, whole: Body, name: str, scene: Scene) -> Body | None
             return bool(np.any(reaches) if real else np.all(reaches))
 
         belongs = {"pan": lower, "bell": bell}[name]
-    return distance.region(whole, name, belongs)
+    frame = np.eye(4)
+    frame[:3, :3], frame[:3, 3] = scene.engine_frame.rotation, scene.engine_frame.origin
+    return distance.region(whole, name, belongs, given, frame, kept)
 
 
 STARTER_LENGTH = 8.0 * INCH
@@ -200,7 +211,7 @@ def clearance_between(snapshot: Snapshot, context: Context) -> Slices:
         except NotEvaluated as reason:
             found.append(Unmeasured((part.key,), str(reason)))
             continue
-        mine = _region(part, whole, name, scene) if name else whole
+        mine = _region(part, whole, name, scene, kept) if name else whole
         if mine is not None:
             for key in (yield from _close(mine, targets, context.settings["within"], kept)):
                 found.append(_measured(part, whole, mine, name, *targets[key], kept))
@@ -303,11 +314,11 @@ def ground_clearance(snapshot: Snapshot, context: Context) -> Found:
     if of == "all_but_oil_pan":
         engine = bodies.pop("engine", None)
         if engine is not None:
-            named = {region: _region(*engine, region, scene) for region in ("block", "damper")}
+            named = {region: _region(*engine, region, scene, kept) for region in ("block", "damper")}
             bodies |= {f"engine {region}": (engine[0], item) for region, item in named.items() if item is not None}
     else:
         kind, region = ("engine", "oil_pan") if of == "oil_pan" else ("transmission", "pan")
-        regions = ((part, _region(part, item, region, scene)) for part, item in bodies.values() if part.kind == kind)
+        regions = ((part, _region(part, item, region, scene, kept)) for part, item in bodies.values() if part.kind == kind)
         bodies = {part.key: (part, item) for part, item in regions if item is not None}
     edge = context.car.car.wheelbase - BEHIND_FRONT_AXLE
     best = None
@@ -358,12 +369,11 @@ def pan_gap_in_plan(snapshot: Snapshot, context: Context) -> Found:
     import Part
 
     from ...measure.body import box_of, faces_of
-    scene = context.scene
-    kept_of(context)
+    scene, kept = context.scene, kept_of(context)
     transmission, member = context.part("transmission"), context.part("cross_member")
     if transmission is None or member is None:
         return ()
-    pan = _region(transmission, body(transmission, snapshot, context), "pan", scene)
+    pan = _region(transmission, body(transmission, snapshot, context), "pan", scene, kept)
     if pan is None:
         return ()
     low, high = box_of(pan.shape)[:3], box_of(pan.shape)[3:]

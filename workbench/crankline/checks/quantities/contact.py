@@ -82,7 +82,7 @@ def weld_gap(snapshot: Snapshot, context: Context) -> Found:
             continue
         if relations.stands_on_rail(relations.role(one.part)) and all(_past(one.mine, item, kept) for _other, item in one.hosts):
             continue    # beyond the rail's end: that is told on its own
-        nearest = min((distance.air(one.mine, item, kept) for _other, item in one.hosts), key=lambda found: found.distance)
+        nearest = distance.nearest_air(one.mine, [item for _other, item in one.hosts], kept)
         other = nearest.b if nearest.a == key else nearest.a
         found.append(Measurement(max(nearest.distance, 0.0), (key, other), points=nearest.points, accuracy=EXACT,
                                  how=f"{key} to {other}, {nearest.kind}, {points_text(nearest.points)}"))
@@ -104,7 +104,8 @@ def beyond_rail(snapshot: Snapshot, context: Context) -> Found:
             found.append(Unmeasured((key,), one.reason))
             continue
         mine = one.mine
-        rail, item = one.hosts[int(np.argmin([distance.air(mine, host, kept).distance for _rail, host in one.hosts]))]
+        nearest = distance.nearest_air(mine, [host for _rail, host in one.hosts], kept)
+        rail, item = next(host for host in one.hosts if host[0].key in (nearest.a, nearest.b))
         box, reach = tight_box(mine, kept), faces_of(item, kept).box
         ahead, behind = float(box[3] - reach[3]), float(reach[0] - box[0])
         middle = 0.5 * (box[:3] + box[3:])
