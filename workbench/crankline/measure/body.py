@@ -103,7 +103,12 @@ def box_of(shape: Any) -> np.ndarray:
 
 def tight_box(body: Body, kept: Kept) -> np.ndarray:
     """Tight box of a body in the car frame, (6,), mm."""
-    return kept.between("tight box", (body.mark, body.mark), body.pose, lambda: box_of(body.shape))
+    # Along the same axes it moves with the body.
+    turned = body.shape.Placement
+    turned.Base = FreeCAD.Vector()
+    own = kept.between("tight box", (body.mark, body.mark), matrix(turned),
+                       lambda: _corners(standing(body, turned, kept).optimalBoundingBox(False)))
+    return own + np.tile(body.pose[:3, 3], 2)
 
 
 def _corners(box: Any) -> np.ndarray:

@@ -105,11 +105,9 @@ class HostMeasurer:
     def meets(self, shape: Any, other: Any) -> bool:
         """Whether two shapes touch or overlap."""
         a, b = self._body(shape), self._body(other)
-        if keep_apart(a, b, TOUCHING, self.kept):
-            return False
         corner = self.kept.between("corner on tube", (a.mark, b.mark), relative(a, b), lambda: (
             touch.corner_on_tube(a, b, self.kept) or touch.corner_on_tube(b, a, self.kept)))
-        return corner or air(a, b, self.kept).distance < TOUCHING
+        return corner or (not keep_apart(a, b, TOUCHING, self.kept) and air(a, b, self.kept).distance < TOUCHING)
 
     def touches(self, shape: Any, other: Any) -> tuple[tuple[float, float, float], ...]:
         """A point of every place at which two shapes touch.

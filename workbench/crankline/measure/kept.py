@@ -57,7 +57,7 @@ class Kept:
         places = self._pairs.get(key)
         if places is not None:
             self._pairs.move_to_end(key)
-            for known, found in places:
+            for known, found in reversed(places):
                 if np.abs(known - relative).max() < SAME:
                     return found
         found = measure()

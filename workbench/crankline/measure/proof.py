@@ -65,7 +65,10 @@ class _Pair:
 
     def fitted(self, depth: float) -> bool:
         """Whether either is a tube, of which the other is proven to keep out but for a depth, mm."""
-        return self._keeps_out(0, depth) or self._keeps_out(1, depth)
+        # What is round for the most part is likelier the tube.
+        shares = [len(tubes_of(body, self.kept)) / len(skin.slack) for body, skin in zip(self.bodies, self.skins)]
+        first = int(shares[1] > shares[0])
+        return self._keeps_out(first, depth) or self._keeps_out(1 - first, depth)
 
     def _keeps_out(self, number: int, depth: float) -> bool:
         """The same of the tube that is the first (0) or the second (1)."""

@@ -18,6 +18,7 @@ import MeshPart
 import numpy as np
 
 from . import box_tree
+from .triangle_distance import cross
 
 DEFLECTION, TURN = 0.5, 0.5
 """mm and rad asked of the mesher; a closed angle is taken from the same triangles."""
@@ -169,6 +170,13 @@ def _level(surface: Any) -> bool:
     if surface.TypeId != "Part::GeomBSplineSurface" or surface.UDegree != 1 or surface.VDegree != 1:
         return False
     poles = np.array([tuple(pole) for row in surface.getPoles() for pole in row])
+    if len(poles) == 4:
+        first, second, third = poles[1:] - poles[0]
+        normal = cross(first, second)
+        size = math.sqrt(float(normal @ normal))
+        if size > ROUNDING:
+            # Of four corners one stands off the plane of the others by twice what all do off the plane between them, or more.
+            return bool(abs(float(third @ normal)) < ROUNDING * size)
     return bool(np.linalg.svd(poles - poles.mean(axis=0))[1][-1] < ROUNDING)
 
 

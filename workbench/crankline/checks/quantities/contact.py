@@ -5,8 +5,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
 from ...measure import relations
 from ...measure.kept import Kept
 from ...rules.quantity import Found, Measurement, Tries, Unmeasured, every_part, quantity
