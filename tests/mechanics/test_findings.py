@@ -11,8 +11,9 @@ import pytest
 import snapshot_fakes as fakes
 
 from crankline import checks, model, source
-from crankline.checks import evaluate, waivers
+from crankline.checks import evaluate, poses, waivers
 from crankline.checks.finding import Finding, State, exit_code, finding_id
+from crankline.checks.strength import load_model
 from crankline.mechanics import scene
 from crankline.record import filled
 from crankline.reports import numbers
@@ -719,3 +720,27 @@ def test_the_launch_goes_the_way_that_the_links_push():
     assert launches(replace(car, masses=(), rear_end=stated)) == {"launch": pytest.approx(10.0)}
     both = {item.discriminator for item in run(fakes.snapshot(replace(car, masses=()))).findings if item.rule == "DRV-RESIDUAL"}
     assert both == {"static", "launch", "top_end", "launch_squat"}
+
+
+def test_springs_say_how_far_the_body_moves_at_launch():
+    """Half of the load transfer that the links carry too much, over the rate of a wheel: the demo rises, with links that carry too little
+    it squats; never beyond droop and bump. Without masses the rate says nothing."""
+    def launched(car, suspension, **changes):
+        car = replace(car, rear_end=replace(car.rear_end, suspension=replace(suspension, **changes)))
+        found = poses.separation(filled(car), scene.of(car))
+        return found, {pose.name: pose.axle_travel for pose in numbers.poses(filled(car), scene.of(car)) if pose.name.startswith("launch")}
+    car = fakes.automatic()
+    held, drawn = car.rear_end.suspension, filled(car)
+    mass = sum(item.mass for item in car.masses) + drawn.engine.mass + drawn.transmission.mass
+    share = poses.squat(drawn, scene.of(car))
+    forward = load_model.launch(drawn, scene.of(car)).forward
+    height = numbers.balance_figures(drawn, scene.of(car))["cg_mm"][2]
+    rise = (share - 1.0) * mass * 9.80665 * forward * height / car.car.wheelbase / (2.0 * 60.0)
+    found, travel = launched(car, held, wheel_rate=60.0, droop=400.0)
+    assert found.source == "anti-squat and wheel rate" and found.ways == (pytest.approx(rise, rel=1e-9),) and rise > 20.0
+    assert travel == {"launch": pytest.approx(-rise)}
+    assert launched(car, held, wheel_rate=10.0)[1] == {"launch": pytest.approx(-held.droop)}
+    low = model.Suspension(kind="ladder", bump=60.0, droop=75.0, pivot=model.SidePoint(x=1400.0, z=100.0))
+    assert -60.0 < launched(car, low, wheel_rate=200.0)[0].ways[0] < 0.0
+    assert launched(replace(car, masses=()), held, wheel_rate=60.0)[0].source == "size assumed, way not known"
+    assert launched(car, held, wheel_rate=60.0, launch_separation=-3.0)[0] == ((-3.0,), "stated")

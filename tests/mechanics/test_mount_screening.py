@@ -189,9 +189,9 @@ def test_a_powertrain_that_can_still_move_is_refused():
 
 def test_a_limiter_strut_takes_the_load_along_the_car():
     without, held = screened(CARS["automatic"]), screened(CARS["automatic with strut"])
-    # The rail that it stands on gives under it, more with pinned ends than with clamped ones.
+    # The rail that it stands on gives under it, more with pinned ends than with clamped ones; floor tubes hold the tail too.
     pinned, clamped = (abs(held.on("limiter strut")[place, 0] / held.force[LAUNCH, 0]) for place in (LAUNCH, len(NAMES) + LAUNCH))
-    assert 0.4 < pinned < clamped < 1.0
+    assert 0.35 < pinned < clamped < 1.0
     assert abs(held.on("plate foot left")[LAUNCH, 0]) < 0.5 * abs(without.on("plate foot left")[LAUNCH, 0])
     push = held.on("limiter strut")[LAUNCH]
     assert np.linalg.norm(np.cross(push, held.mounting.strut.direction)) < 1e-6 * np.linalg.norm(push)
@@ -561,7 +561,7 @@ def test_weaker_rails_lower_every_weld_on_them(name):
     lowered = {name for name in strong if found[name].allowable < strong[name].allowable}
     welded = {name for name in strong
               if name.endswith(("tab welds", "foot left: weld", "foot right: weld", "end welds", "weld on the rail"))}
-    tubes = {name for name in strong if name.endswith(" in the chassis") and not name.startswith(("support", "transmission"))}
+    tubes = {name for name in strong if name.endswith(" in the chassis") and not name.startswith(("support", "tube"))}
     assert {name.split(":")[0] for name in welded} >= {"mid plate left", "support tube", "cross member"}
     # Where the rail's wall is the thicker one, a fillet on it is not held back by it.
     assert lowered >= tubes and lowered <= welded | tubes and lowered - tubes

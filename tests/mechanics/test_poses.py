@@ -55,6 +55,9 @@ def test_refusals_name_the_value(change, words):
 def test_a_car_may_squat_at_launch():
     """Anti-squat over 100 % pushes body and axle apart, under it the springs give (vehicle dynamics); not known: both bounds."""
     assert poses.launch_ways(1.5) == (1.0,) and poses.launch_ways(0.4) == (-1.0,) and poses.launch_ways(None) == (1.0, -1.0)
+    # 1000 kg at 2 g, center of gravity 500 mm up over 2800 mm: 3502.4 N more on the rear tires, a fifth of it on springs of 30 N/mm each.
+    transfer = 1000.0 * 2.0 * 9.80665 * 500.0 / 2800.0
+    assert poses.launch_separation([1.2, 1.0, 0.8], transfer, 30.0) == pytest.approx([11.675, 0.0, -11.675], abs=1e-3)
     stated = poses.Assumptions(launch_separation=-20.0)
     assert {pose.name: pose.axle_travel for pose in poses.pose_set(60.0, 50.0, 0.0, 800.0, 2.0, 1.0, stated)}["launch"] == 20.0
     assert {pose.name: pose.axle_travel for pose in poses.pose_set(12.0, 50.0, 0.0, 800.0, 2.0, 1.0, stated)}["launch"] == 12.0

@@ -281,7 +281,9 @@ def test_what_a_suspension_has_not_is_null():
     assert found["parallel"]["anti_squat_percent"] == pytest.approx(100.0 * slope * car.car.wheelbase / height, rel=1e-9)
     assert found["parallel"]["pinion_turn_deg_per_mm"] == 0.0
     assert found["rigid"] == {"kind": "rigid", "instant_centre_mm": None, "swing_arm_mm": None, "pinion_turn_deg_per_mm": 0.0,
-                              "anti_squat_percent": None, "anti_squat_definition": ANTI_SQUAT}
+                              "anti_squat_percent": None, "anti_squat_definition": ANTI_SQUAT, "launch_separation_mm": [],
+                              "launch_separation_from": "rigid axle"}
+    assert len(found["without masses"]["launch_separation_mm"]) == 2 and len(found["parallel"]["launch_separation_mm"]) == 1
     assert found["without masses"]["anti_squat_percent"] is None and found["without masses"]["instant_centre_mm"]
 
 

@@ -6,7 +6,7 @@ import math
 import numpy as np
 import pytest
 
-from crankline.mechanics import beams, chassis_frame, mounts_load
+from crankline.mechanics import beams, chassis_frame, mounts_load, welds
 from crankline.mechanics.beams import Bar
 from crankline.mechanics.chassis_frame import Chassis, Tube
 from crankline.mechanics.space_frame import Element, SpaceFrame, displacements, end_forces, stiffness
@@ -145,6 +145,44 @@ def test_a_force_beside_the_rail_twists_it():
     place, arm = built.seats[0]
     assert arm == pytest.approx([0.0, 0.0, 80.0])
     assert unit[1, place, 3] == pytest.approx(-80.0 / (BAR.twist * (1.0 / 400.0 + 1.0 / 600.0)), rel=1e-9)
+
+
+STIFF = Bar(200.0, 50.0, 1.0, 414.0)
+SIDES = tuple(Tube(f"rail/{name}", STIFF, ((480.0, y, 100.0), (520.0, y, 100.0)), (True, True))
+              for name, y in (("left", 300.0), ("right", -300.0)))
+ACROSS = Tube("cross_member", UPRIGHT, ((500.0, -300.0, 100.0), (500.0, 300.0, 100.0)))
+
+
+def test_a_cross_member_between_stiff_rails_is_a_clamped_beam():
+    """Load in the middle: F L / 8 in the middle and at the welds, half of the load at each."""
+    built = chassis_frame.build(Chassis((*SIDES, ACROSS), (("cross_member", (500.0, 0.0, 100.0)),)), "clamped")
+    unit = chassis_frame.moved(built)
+    item, = chassis_frame.margins(built, unit, ["down"], DOWN, only="cross_member")
+    moment = 2000.0 * 600.0 / 8.0
+    assert item.group == "cross_member" and item.margin.actual == pytest.approx(
+        moment / float(beams.tube_modulus(UPRIGHT.outer_diameter, UPRIGHT.wall)), rel=5e-3)
+    held = float(welds.tube_weld_force(UPRIGHT.outer_diameter, 0.0, 1000.0, moment))
+    assert chassis_frame.weld_force(built, unit, "cross_member", DOWN) == pytest.approx([held], rel=5e-3)
+
+
+def test_floor_tubes_that_are_welded_to_a_cross_member_take_their_share():
+    """A tube as long and as stiff as the member, crossing below its middle and clamped beyond: each carries half (two clamped beams that
+    give alike), the joint being a cross of equal arms; and a tube that nothing holds is left out."""
+    arms = tuple(Tube(f"tube/{name}", UPRIGHT, ((500.0, 0.0, 100.0), (500.0 + way * 300.0, 0.0, 100.0)), (False, True))
+                 for name, way in (("ahead", 1.0), ("behind", -1.0)))
+    loose = Tube("tube/loose", UPRIGHT, ((500.0, 0.0, 900.0), (900.0, 0.0, 900.0)))
+    built = chassis_frame.build(Chassis((*SIDES, ACROSS, *arms, loose), (("cross_member", (500.0, 0.0, 100.0)),)), "clamped")
+    found = {item.subjects[0]: item for item in chassis_frame.margins(built, chassis_frame.moved(built), ["down"], DOWN)}
+    assert found["cross_member"].margin.actual == pytest.approx(found["tube/ahead"].margin.actual, rel=1e-2)
+    alone = 2000.0 * 600.0 / 8.0 / float(beams.tube_modulus(UPRIGHT.outer_diameter, UPRIGHT.wall))
+    assert found["tube/behind"].margin.actual == pytest.approx(0.5 * alone, rel=1e-2)
+    assert "tube/loose" not in found and found["tube/ahead"].margin.item == "tube ahead in the chassis"
+
+
+def test_walls_of_usual_steels_buckle_beyond_the_published_ratios():
+    """AISC 360, table B4.1a case 9, as design tables print it for 29,000 ksi: 69.3 at 46 ksi and 91.1 at 35 ksi."""
+    for strength_, ratio in ((46.0, 69.3), (35.0, 91.1)):
+        assert float(beams.nonslender_ratio(29000.0, strength_)) == pytest.approx(ratio, abs=0.05)
 
 
 def test_a_column_counts_up_its_push():

@@ -190,6 +190,8 @@ class Suspension:
     pivot: SidePoint = part(SidePoint, "front pivot of a ladder bar")
     launch_separation: float = length("axle travel down from static at launch: body rises; negative: it squats", low=-1000.0, high=1000.0)
     brake_dive: float = length("axle travel down from static under braking", low=0.0, high=1000.0)
+    wheel_rate: float = quantity("rate", "rate at each rear wheel, springs and motion ratio: how far the body moves at launch follows",
+                                 low=0.1, high=10_000.0)
 
 
 @dataclass(frozen=True)

@@ -34,6 +34,7 @@ UNITS: dict[str, dict[str, Fraction]] = {
     "angle": {"deg": _DEGREE, "rad": Fraction(1)},
     "mass": {"kg": Fraction(1), "g": Fraction(1, 1000), "lb": _POUND},
     "force": {"N": Fraction(1), "kN": Fraction(1000), "lbf": _POUND_FORCE},
+    "rate": {"N/mm": Fraction(1), "lbf/in": _POUND_FORCE / _INCH},
     "line_load": {"N/mm": Fraction(1), "lbf/in": _POUND_FORCE / _INCH},
     "torque": {"N.mm": Fraction(1), "N.m": Fraction(1000), "lbf.in": _POUND_FORCE * _INCH,
                "lbf.ft": _POUND_FORCE * 12 * _INCH},
@@ -53,7 +54,7 @@ _ALIASES = {'"': "in", "″": "in", "''": "in", "inch": "in", "inches": "in", "'
             "foot": "ft", "°": "deg", "degree": "deg", "degrees": "deg", "lbs": "lb", "ft.lbf": "lbf.ft",
             "lbf*ft": "lbf.ft", "lb.ft": "lbf.ft", "ft.lb": "lbf.ft", "lbs.ft": "lbf.ft", "ft.lbs": "lbf.ft", "in.lbf": "lbf.in",
             "lb.in": "lbf.in", "in.lb": "lbf.in", "lbs.in": "lbf.in", "in.lbs": "lbf.in", "N*m": "N.m", "Nm": "N.m",
-            "kg/m^3": "kg/m3", "kg/m³": "kg/m3", "lb/in^3": "lb/in3", "sec": "s", "gn": "g"}
+            "kg/m^3": "kg/m3", "kg/m³": "kg/m3", "lb/in": "lbf/in", "lbs/in": "lbf/in", "lb/in^3": "lb/in3", "sec": "s", "gn": "g"}
 
 _NUMBER = r"(?:[0-9]{1,30}(?:\.[0-9]{0,30})?|\.[0-9]{1,30})(?:[eE][+-]?[0-9]{1,3})?"
 _TERM = re.compile(
@@ -185,7 +186,7 @@ def rounded(value: float, digits: int = 12) -> float:
 
 
 WRITING = {"length": ("in", "mm"), "angle": ("deg", "rad"), "mass": ("lb", "kg"), "force": ("lbf", "N"), "line_load": ("lbf/in", "N/mm"),
-           "torque": ("lbf.ft", "N.m"), "stress": ("GPa", "MPa", "psi"), "density": ("kg/m3", "lb/in3"),
+           "rate": ("lbf/in", "N/mm"), "torque": ("lbf.ft", "N.m"), "stress": ("GPa", "MPa", "psi"), "density": ("kg/m3", "lb/in3"),
            "speed": ("mph", "km/h", "m/s"), "turning": ("rpm", "rad/s"), "time": ("s",),
            "acceleration": ("g", "m/s2"), "inertia": ("kg.m2",)}
 
@@ -205,7 +206,7 @@ def write(value: float, kind: str, system: str = "in") -> str:
         text = decimal(to(value, kind, unit), 9)
         if math.isclose(parse(f"{text} {unit}", kind), value, rel_tol=1e-15, abs_tol=0.0):
             return f"{text} {unit}"
-    return f"{value!r} {next(unit for unit, of_kind in INSIDE.items() if of_kind == kind)}"
+    return f"{value!r} {next(unit for unit, factor in UNITS[kind].items() if factor == 1)}"
 
 
 def decimal(value: float, places: int) -> str:
@@ -232,7 +233,8 @@ def inches(value: float, denominator: int = 0, places: int = 3) -> str:
 # --- what people read -------------------------------------------------------------------------------------------------
 
 READ_IN = {"length": ("in", "mm"), "mass": ("lb", "kg"), "force": ("lbf", "N"), "line_load": ("lbf/in", "N/mm"),
-           "torque": ("lbf.ft", "N.m"), "stress": ("ksi", "MPa"), "density": ("lb/in3", "kg/m3"), "speed": ("mph", "km/h")}
+           "rate": ("lbf/in", "N/mm"), "torque": ("lbf.ft", "N.m"), "stress": ("ksi", "MPa"),
+           "density": ("lb/in3", "kg/m3"), "speed": ("mph", "km/h")}
 """Kind of unit to what people read of it in a car of inches and in one of millimeters; of other kinds there is one unit for both."""
 
 INSIDE = {next(unit for unit, factor in table.items() if factor == 1): kind for kind, table in UNITS.items()}

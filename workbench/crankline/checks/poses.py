@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -28,9 +29,38 @@ def squat(car: model.Car, scene: Scene) -> float | None:
     centre = static_instant_centre(linkage, axle)
     if centre is None or not car.masses:
         return None
-    listed = [balance.Mass(item.mass, np.array([item.cg.x, item.cg.y, item.cg.z])) for item in car.masses]
-    _mass, cg = balance.total([*load_model.powertrain(scene), *listed])
+    _mass, cg = _whole(car, scene)
     return float(anti_squat(centre, cg[2], car.car.wheelbase))
+
+
+class Separation(NamedTuple):
+    """How far the body rises off the axle at launch, mm, each way that it may go; and what that follows from, in words."""
+    ways: tuple[float, ...]
+    source: str
+
+
+def separation(car: model.Car, scene: Scene) -> Separation:
+    """As stated; else as anti-squat and wheel rate give it; else the assumed size the way that the anti-squat says, or both ways.
+    SuspensionError where the links are not known."""
+    given = scene.rear_end.suspension
+    assumed = posing.assumptions_of(given).launch_separation
+    if given.launch_separation is not None:
+        return Separation((assumed,), "stated")
+    share = squat(car, scene)
+    torque = load_model.launch(car, scene) if share is not None and given.wheel_rate is not None else None
+    if share is not None and np.isfinite(share) and torque is not None and torque.forward is not None:
+        mass, cg = _whole(car, scene)
+        transfer = mass * torque.forward * balance.STANDARD_GRAVITY / shaft.KG_MM_PER_NEWTON * cg[2] / car.car.wheelbase
+        return Separation((float(posing.launch_separation(share, transfer, given.wheel_rate)),), "anti-squat and wheel rate")
+    return Separation(tuple(way * assumed for way in posing.launch_ways(share)),
+                      "size assumed, way by anti-squat" if share is not None else "size assumed, way not known")
+
+
+def _whole(car: model.Car, scene: Scene) -> tuple[float, np.ndarray]:
+    """Mass and center of gravity of the whole car."""
+    listed = [balance.Mass(item.mass, np.array([item.cg.x, item.cg.y, item.cg.z])) for item in car.masses]
+    mass, cg = balance.total([*load_model.powertrain(scene), *listed])
+    return float(mass), cg
 
 
 @dataclass(frozen=True)
@@ -89,12 +119,10 @@ def poses(car: model.Car, scene: Scene) -> tuple[PoseFigure, ...]:
 def _asked(car: model.Car, scene: Scene, suspension: model.Suspension) -> tuple[posing.Pose, ...]:
     """The poses that a suspension has."""
     assumed = posing.assumptions_of(suspension)
-    size = assumed.launch_separation
-    ways = (1.0,) if suspension.launch_separation is not None else posing.launch_ways(squat(car, scene))
     asked: tuple[posing.Pose, ...] = ()
-    for way in ways:
+    for rises in separation(car, scene).ways:
         six = posing.pose_set(suspension.bump, suspension.droop, scene.rear_end.windup, car.engine.rpm_limit, car.transmission.first_gear,
-                              car.transmission.top_gear, replace(assumed, launch_separation=way * size))
+                              car.transmission.top_gear, replace(assumed, launch_separation=rises))
         # Not known which way: the launch is there twice, once rising and once squatting.
         asked = six if not asked else (*asked, *(replace(pose, name=LAUNCH_SQUAT) for pose in six if pose.name == posing.LAUNCH))
     return asked

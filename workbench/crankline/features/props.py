@@ -18,7 +18,8 @@ from ..host import FreeCAD as App
 from ..record import FAR, Described, entries, filled, leaves, look
 
 _FLOATS = {"mass": ("kg", "Kg"), "torque": ("N.m", "Nm"), "stress": ("MPa", "Mpa"), "density": ("kg/m3", "KgM3"),
-           "speed": ("m/s", "Ms"), "turning": ("rpm", "Rpm"), "time": ("s", "Seconds"), "force": ("N", "Newton")}
+           "speed": ("m/s", "Ms"), "turning": ("rpm", "Rpm"), "time": ("s", "Seconds"), "force": ("N", "Newton"),
+           "rate": ("N/mm", "NewtonMm")}
 _TYPES = {"length": "App::PropertyDistance", "angle": "App::PropertyAngle", "ratio": "App::PropertyFloat",
           "count": "App::PropertyInteger", "flag": "App::PropertyBool", "choice": "App::PropertyEnumeration",
           "text": "App::PropertyString", "texts": "App::PropertyStringList", "holes": "App::PropertyVectorList",

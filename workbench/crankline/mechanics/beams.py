@@ -60,6 +60,12 @@ def column_load(modulus: ArrayLike, second_moment: ArrayLike, area: ArrayLike, y
     return area * np.where(slenderness < change, stocky, np.pi**2 * modulus / np.maximum(slenderness, 1e-9) ** 2)
 
 
+def nonslender_ratio(modulus: ArrayLike, yield_strength: ArrayLike, share: float = 0.11) -> np.ndarray:
+    """Largest outside diameter over wall of a round tube that yields before its wall buckles locally: share E / Fy (AISC 360, table B4.1a
+    case 9, pushed; a bent one may have 0.31 E / Fy, table B4.1b case 20, so that the first is the careful side)."""
+    return share * np.asarray(modulus, dtype=float) / yield_strength
+
+
 @dataclass(frozen=True)
 class Bar:
     """A round tube of some length, clamped at one end unless said otherwise."""

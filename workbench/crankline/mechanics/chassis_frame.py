@@ -19,6 +19,7 @@ from .beams import Bar, column_load
 from .frames import as_point
 from .space_frame import Element, SpaceFrame, displacements, end_forces
 from .strength import Allowables, Item
+from .welds import tube_weld_force
 
 Point = tuple[float, float, float]
 
@@ -238,21 +239,32 @@ def give(built: Built, unit: np.ndarray) -> np.ndarray:
 
 
 LABELS = {"rail": "main rail", "upper_rail": "second rail", "upright": "upright", "footwell_tube": "footwell tube",
-          "rear_cross_member": "rear cross member", "cross_member": "transmission cross member", "support_tube": "support tube"}
+          "rear_cross_member": "rear cross member", "support_tube": "support tube"}
+MEMBER = "cross_member"
+"""Key of the transmission cross member, which is screened with the transmission's mount."""
 
 
-def margins(built: Built, unit: np.ndarray, names: Sequence[str], force: np.ndarray, allowables: Allowables = Allowables()) -> list[Item]:
-    """One item a tube: its largest equivalent stress at any node under forces (cases, seats, 3), N, at the seats.
+def _end_loads(built: Built, unit: np.ndarray, force: np.ndarray) -> np.ndarray:
+    """Forces and moments (cases, elements, 2, 6) on both ends of each element under forces (cases, seats, 3) at the seats, in its own axes;
+    along it, a push is positive at both."""
+    nodes = np.tensordot(force.reshape(len(force), -1), unit, axes=(1, 0))
+    loads = end_forces(built.frame, nodes)
+    # At an element's first end a positive force along it pushes, at its second one it pulls.
+    loads[..., 1, 0] *= -1.0
+    return loads
+
+
+def margins(built: Built, unit: np.ndarray, names: Sequence[str], force: np.ndarray, allowables: Allowables = Allowables(),
+            only: str = "") -> list[Item]:
+    """One item a tube (or of one alone, by its key): its largest equivalent stress at any node under forces (cases, seats, 3), N, at the
+    seats.
 
     Push is counted up by what the tube holds as a column between its joints, over yield of its section (Euler and Johnson).
     """
-    nodes = np.tensordot(force.reshape(len(force), -1), unit, axes=(1, 0))
-    loads, owners, runs = end_forces(built.frame, nodes), np.array(built.owners), np.array(built.runs)
+    loads, owners, runs = _end_loads(built, unit, force), np.array(built.owners), np.array(built.runs)
     ends = np.array([(element.start, element.end) for element in built.frame.elements])
-    # At an element's first end a positive force along it pushes, at its second one it pulls.
-    loads[..., 1, 0] *= -1.0
     items = []
-    for key in dict.fromkeys(filter(None, built.owners)):
+    for key in [only] if only else dict.fromkeys(filter(None, built.owners)):
         mine = np.flatnonzero(owners == key)
         bar, own = built.bars[key], loads[:, mine]
         squash = bar.yield_strength * float(bar.section.area)
@@ -261,8 +273,18 @@ def margins(built: Built, unit: np.ndarray, names: Sequence[str], force: np.ndar
         stress = bar.stress(axial, np.hypot(own[..., 4], own[..., 5]), own[..., 3]).reshape(len(force), -1)
         hardest = built.frame.nodes[ends[mine].reshape(-1)[int(np.argmax(stress.max(axis=0)))]]
         role, _, side = key.partition("/")
-        name = f"{LABELS.get(role, role.replace('_', ' '))}{f' {side}' if side else ''} in the chassis"
-        items.append(strength.item("chassis_tubes", (key,), as_point(hardest), name, names, stress.max(axis=1),
+        group, name = ("cross_member", "cross member: bending and twist") if key == MEMBER else (
+            "chassis_tubes", f"{LABELS.get(role, role)}{f' {side}' if side else ''} in the chassis".replace("_", " "))
+        items.append(strength.item(group, (key,), as_point(hardest), name, names, stress.max(axis=1),
                                    bar.yield_strength / allowables.yield_safety, "MPa", "space frame, yield over safety",
                                    allowables.on_yield))
     return items
+
+
+def weld_force(built: Built, unit: np.ndarray, key: str, force: np.ndarray) -> np.ndarray:
+    """Largest force per length (cases,), N/mm, of the welds at both ends of a tube that is joined there, at the centerlines of what it is
+    welded to: the careful side."""
+    mine = np.flatnonzero(np.array(built.owners) == key)
+    loads = _end_loads(built, unit, force)[:, [mine[0], mine[-1]], [0, 1]]
+    return tube_weld_force(built.bars[key].outer_diameter, loads[..., 0], np.hypot(loads[..., 1], loads[..., 2]),
+                           np.hypot(loads[..., 4], loads[..., 5]), loads[..., 3]).max(axis=-1)

@@ -2,16 +2,16 @@
 
 The powertrain is rigid; plates, tabs, tubes and feet are springs and the chassis tubes that they stand on a space frame
 (``chassis_frame``), so that who carries what follows from their stiffness; a mounting without a chassis stands on rigid ground.
-Screening arithmetic for a builder, never a certificate: no fatigue, no fit-up, no heat, no buckling of plates, no local bending of
-thin rail walls. Car frame; mm, N, MPa, kg. Formulas and their sources: ``strength``, ``fasteners``, ``welds``, ``beams``; what is
+Screening arithmetic for a builder, never a certificate: no fatigue, no fit-up, no heat, no buckling of plates, no dents in thin rail
+walls. Car frame; mm, N, MPa, kg. Formulas and their sources: ``strength``, ``fasteners``, ``welds``, ``beams``; what is
 held and where: ``mounting``.
 """
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -20,6 +20,7 @@ from . import balance, beams, chassis_frame, fasteners, frames, limiter_strut, s
 from .mounting import FootSeat, Mounting, RailSeat, Tie, springs
 from .mounts_load import ASSUMED_CASES, LoadCase, Spring, case_loads, shares
 from .strength import Allowables, Item
+from .tail_mount import TailMount
 
 SHOCK_FACTOR = 1.5
 """Shaft torque at the hit of a launch over its steady value; assumed default, no source. A torque that is put on all at once
@@ -140,8 +141,9 @@ def screen(mounting: Mounting, torque: float, load_cases: tuple[LoadCase, ...] =
     if mounting.support_tube is not None and mounting.ties:
         items += _support_tube(mounting, names, by_name, allowables)
     if mounting.tail is not None:
-        items += tail_mount.margins(mounting.tail, names, by_name["tail"], allowables)
-        items += _tail_alone(mounting, load_cases, allowables)
+        items += tail_mount.margins(mounting.tail, names, by_name["tail"], allowables, on_member=not frames_)
+        items += _member_welds(frames_, mounting.tail, names, found)
+        items += _tail_alone(mounting, load_cases, allowables, frames_)
     if mounting.strut is not None:
         items += limiter_strut.margins(mounting.strut, names, by_name["limiter strut"], allowables)
     items += _fore_aft(mounting, names, by_name, allowables)
@@ -149,17 +151,34 @@ def screen(mounting: Mounting, torque: float, load_cases: tuple[LoadCase, ...] =
                      tuple(chassis_frame.give(one, unit) for one, unit in frames_))
 
 
-def _tubes(frames_: Sequence[tuple[chassis_frame.Built, np.ndarray]], names: Sequence[str], force: np.ndarray,
-           allowables: Allowables) -> list[Item]:
-    """Each chassis tube under the condition of its ends that is worse for it."""
-    count = len(names) // len(frames_)
-    found: dict[str, Item] = {}
+Frames: TypeAlias = Sequence[tuple[chassis_frame.Built, np.ndarray]]
+"""The chassis under each condition of its tubes' ends, with the movements of its nodes under unit forces."""
+
+
+def _each(frames_: Frames, cases: int) -> Iterator[tuple[slice, chassis_frame.Built, np.ndarray]]:
+    """Which of the cases are of which frame."""
+    count = cases // len(frames_) if frames_ else 0
     for number, (one, unit) in enumerate(frames_):
-        part = slice(number * count, (number + 1) * count)
-        for item in chassis_frame.margins(one, unit, names[part], force[part], allowables):
+        yield slice(number * count, (number + 1) * count), one, unit
+
+
+def _tubes(frames_: Frames, names: Sequence[str], force: np.ndarray, allowables: Allowables, only: str = "") -> list[Item]:
+    """Each chassis tube (or one alone, by its key) under the condition of its ends that is worse for it."""
+    found: dict[str, Item] = {}
+    for part, one, unit in _each(frames_, len(names)):
+        for item in chassis_frame.margins(one, unit, names[part], force[part], allowables, only):
             if item.margin.item not in found or item.margin.margin < found[item.margin.item].margin.margin:
                 found[item.margin.item] = item
     return list(found.values())
+
+
+def _member_welds(frames_: Frames, tail: TailMount, names: Sequence[str], force: np.ndarray) -> list[Item]:
+    """The welds at the ends of the transmission cross member, as the frame loads them."""
+    key = chassis_frame.MEMBER
+    welded = [chassis_frame.weld_force(one, unit, key, force[part]) for part, one, unit in _each(frames_, len(names))]
+    return [strength.item("cross_member", (key,), tail.member_point, "cross member: end welds", names, np.concatenate(welded),
+                          welds.allowable_force(tail.receiver.filler_strength, tail.member_leg), "N/mm",
+                          "space frame, weld as a line, 0.30 F_EXX on the throat (AWS D1.1)", strength.ON_WELDS)] if welded else []
 
 
 def _rail(seat: RailSeat, names: Sequence[str], force: np.ndarray, allowables: Allowables) -> list[Item]:
@@ -267,11 +286,17 @@ def tail_alone(mounting: Mounting, load_cases: tuple[LoadCase, ...]) -> np.ndarr
     return np.stack([np.zeros(len(inertia)), moment[:, 2] / lever, -moment[:, 1] / lever], axis=-1)
 
 
-def _tail_alone(mounting: Mounting, load_cases: tuple[LoadCase, ...], allowables: Allowables) -> list[Item]:
+def _tail_alone(mounting: Mounting, load_cases: tuple[LoadCase, ...], allowables: Allowables, frames_: Frames) -> list[Item]:
     """The weakest item of the mount and of the cross member under `tail_alone`: what stiff plates spare them, as far as they do."""
     if mounting.hung is None or mounting.tail is None:
         return []
-    found = tail_mount.margins(mounting.tail, [case.name for case in load_cases], tail_alone(mounting, load_cases), allowables)
+    names, force = [case.name for case in load_cases], tail_alone(mounting, load_cases)
+    found = tail_mount.margins(mounting.tail, names, force, allowables, on_member=not frames_)
+    if frames_:
+        on_mounts = np.zeros((len(names), len(frames_[0][0].seats), 3))
+        on_mounts[:, [spring.name for spring in springs(mounting)].index("tail")] = force
+        found += [*_tubes(frames_, names, on_mounts, allowables, chassis_frame.MEMBER),
+                  *_member_welds(frames_, mounting.tail, names, on_mounts)]
     items = []
     # Named by the part and not by what is weakest on it: that may change with every dimension.
     for name, subjects, own in (("mount", ("transmission_mount", "receiver"), [item for item in found if item.group != "cross_member"]),

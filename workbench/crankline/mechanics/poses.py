@@ -31,7 +31,8 @@ class Assumptions:
     """What a car does in its poses where nobody has measured it: common practice, no source; set what is known.
 
     launch_separation: how far the body rises off the axle at launch, mm of droop; negative: how far it squats, mm of bump; never taken
-    beyond full droop or full bump. Which way it goes follows from the anti-squat where that is known (`launch_ways`).
+    beyond full droop or full bump. Which way it goes follows from the anti-squat where that is known (`launch_ways`), how far from the
+    wheel rate where that is known too (the function of this name).
     brake_dive: how far the body rises off the axle under braking, mm of droop; never beyond full droop.
     top_end_squat: how far air load and drive push the body onto the axle at the finish, mm of bump; never beyond full bump.
     braking_windup, top_end_windup, droop_windup, bump_windup: wind-up in that pose over wind-up at launch; brakes turn the
@@ -69,6 +70,13 @@ def launch_ways(anti_squat: float | None) -> tuple[float, ...]:
     if anti_squat is None or not np.isfinite(anti_squat):
         return 1.0, -1.0
     return (1.0,) if anti_squat >= 1.0 else (-1.0,)
+
+
+def launch_separation(anti_squat: ArrayLike, transfer: ArrayLike, wheel_rate: ArrayLike) -> np.ndarray:
+    """How far the body rises off the axle at launch, mm, negative where it squats: what the links do not carry of the rear load transfer
+    (N), or carry beyond it, bends the springs of both wheels. wheel_rate: at each of them, N/mm. Statics: as long as the car accelerates
+    so, no shock, dampers at rest."""
+    return (np.asarray(anti_squat, dtype=float) - 1.0) * transfer / (2.0 * np.asarray(wheel_rate, dtype=float))
 
 
 def assumptions_of(suspension: model.Suspension) -> Assumptions:

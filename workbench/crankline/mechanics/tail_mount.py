@@ -126,12 +126,13 @@ def give(tail: TailMount, on_member: bool = True) -> np.ndarray:
     return bent + np.diag([sag, 0.0, sag]) + twist * np.outer(about_y, about_y) + rock * np.outer(about_x, about_x)
 
 
-def margins(tail: TailMount, cases: Sequence[str], force: ArrayLike, allowables: Allowables = Allowables()) -> list[Item]:
+def margins(tail: TailMount, cases: Sequence[str], force: ArrayLike, allowables: Allowables = Allowables(),
+            on_member: bool = True) -> list[Item]:
     """Every item of the mount under forces (cases, 3) in N on its pad, car frame: bolts and threads in the tail, tab, tube, cross bolt,
-    receiver, cross member."""
+    receiver and, unless the chassis is screened with it, cross member."""
     force = np.atleast_2d(np.asarray(force, dtype=float))
     return [*_tail_bolts(tail, cases, force, allowables), *_tab(tail, cases, force, allowables), *_tube(tail, cases, force, allowables),
-            *_receiver(tail, cases, force, allowables), *_member(tail, cases, force, allowables)]
+            *_receiver(tail, cases, force, allowables), *(_member(tail, cases, force, allowables) if on_member else ())]
 
 
 def _bent(tail: TailMount, force: np.ndarray, source: Point, section: Point) -> np.ndarray:

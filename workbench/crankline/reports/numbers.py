@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 
 from .. import catalog, model, sections, units
-from ..checks.poses import PoseFigure, phase_of, poses, squat
+from ..checks.poses import PoseFigure, phase_of, poses, separation, squat
 from ..checks.strength import load_model
 from ..features.hardware import hardware
 from ..mechanics import balance as balancing
@@ -187,13 +187,13 @@ def suspension_figures(car: model.Car, scene: Scene) -> dict:
     centre, kind = static_instant_centre(linkage, axle), scene.rear_end.suspension.kind
     if centre is None:
         return {"kind": kind, "instant_centre_mm": None, "swing_arm_mm": None, "pinion_turn_deg_per_mm": 0.0, "anti_squat_percent": None,
-                "anti_squat_definition": ANTI_SQUAT}
-    share = squat(car, scene)
+                "anti_squat_definition": ANTI_SQUAT, "launch_separation_mm": [], "launch_separation_from": "rigid axle"}
+    share, launched = squat(car, scene), separation(car, scene)
     return {"kind": kind, "instant_centre_mm": [float(value) for value in centre.point] if centre.near else None,
             "swing_arm_mm": float(centre.point[0]) - axle[0] if centre.near else None,
             "pinion_turn_deg_per_mm": _deg(centre.turn_per_travel(axle[0])),
             "anti_squat_percent": None if share is None else _number(100.0 * share),
-            "anti_squat_definition": ANTI_SQUAT}
+            "anti_squat_definition": ANTI_SQUAT, "launch_separation_mm": list(launched.ways), "launch_separation_from": launched.source}
 
 
 def balance_figures(car: model.Car, scene: Scene) -> dict:

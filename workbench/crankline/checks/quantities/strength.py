@@ -14,6 +14,7 @@ from weakref import WeakKeyDictionary
 from ... import units
 from ...geometry import rail_clamp
 from ...mechanics import mount_screening as screening
+from ...mechanics.beams import Bar, nonslender_ratio
 from ...mechanics.mounting import Mounting
 from ...mechanics.strength import Item, Margin
 from ...rules.quantity import (
@@ -175,6 +176,46 @@ def torque_in_words(torque: screening.LaunchTorque, inch: bool = False) -> str:
     pushes = "" if torque.forward is None else f", which without shock pushes the car by {torque.forward:.1f} g"
     return (f"shaft torque {units.to(torque.shaft, 'torque', unit):,.0f} {unit} ({source}) times shock factor "
             f"{torque.shock_factor:g}{pushes}")
+
+
+# --- walls ---------------------------------------------------------------------------------------------------------
+
+
+TUBES = parts("chassis_tube", "frame_tube", "cross_member", "support_tube", "plate_foot", "transmission_mount", "limiter_strut")
+"""Parts that are tubes and carry what the powertrain weighs."""
+
+
+def _thicker(finding: Finding, _settings: Mapping[str, Any], _snapshot: Snapshot) -> Tries:
+    """What makes the wall of a tube thicker."""
+    roles = [key.partition("/")[0] for key in finding.subjects]
+    return on_subjects(finding, unique(path for group in screening.GROUPS for path in stronger(group, roles) if path.endswith("wall")))
+
+
+@quantity("wall_slenderness", "ratio", needs=(MID_PLATE, RAIL_TABS,), clears=_thicker, each=TUBES, gives=("modulus", "yield_strength"))
+def wall_slenderness(snapshot: Snapshot, context: Context) -> Found:
+    """Outside diameter over wall of each tube that the mounts are on or made of."""
+    held = _mounting(context)
+    tubes: list[tuple[str, Bar, tuple[float, float, float]]] = []
+    if held.chassis is not None:
+        tubes += [(tube.key, tube.section, tube.points[0]) for tube in held.chassis.tubes]
+    elif held.support_tube is not None:
+        tubes += [("support_tube", held.support_tube, held.ties[0].point)]
+    tubes += [(foot.foot, foot.bar, foot.point) for foot in held.feet]
+    if held.tail is not None:
+        tubes += [("transmission_mount", held.tail.tube, held.tail.point)]
+        tubes += [("cross_member", held.tail.member, held.tail.member_point)] if held.chassis is None else []
+    if held.strut is not None:
+        tubes += [("limiter_strut", held.strut.tube, held.strut.point)]
+    return tuple(Measurement(bar.outer_diameter / bar.wall, (key,), how=f"{sized(bar.outer_diameter)} outside, wall {sized(bar.wall)}",
+                             points=(point,), given={"modulus": bar.modulus, "yield_strength": bar.yield_strength})
+                 for key, bar, point in tubes)
+
+
+@formula("nonslender_wall", "ratio", "modulus", "yield_strength",
+         share=Setting("ratio", None, "share of modulus over yield strength that is allowed"))
+def nonslender_wall(given, settings):
+    """Diameter over wall beyond which the wall buckles before it yields."""
+    return float(nonslender_ratio(given["modulus"], given["yield_strength"], settings["share"]))
 
 
 # --- holes ------------------------------------------------------------------------------------------------------------

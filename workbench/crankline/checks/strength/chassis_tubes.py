@@ -1,9 +1,13 @@
 """The chassis tubes that a car's mounts meet, from its records, as ``mechanics.chassis_frame`` wants them.
 
 What is assumed: main and second rails are held at both ends, uprights at the height to which they are drawn; that is where the rest of the
-chassis takes over. Rails, uprights, footwell tube and rear cross member are of the main rails' material.
+chassis takes over. Rails, uprights, footwell tube and rear cross member are of the main rails' material. Further tubes (``chassis.tubes``)
+are welded at their ends to the nearest tube that they reach, and bend at their corners as if they were straight between them; upper members
+and loops carry no mount and hold nothing up here. What a broken driveshaft would do to a loop and to the tubes below it is in no load case.
 """
 from __future__ import annotations
+
+from collections.abc import Iterable
 
 import numpy as np
 
@@ -28,10 +32,10 @@ def _tube(key: str, points, outer_diameter: float, wall: float, steel: catalog.M
 
 
 def chassis(car: model.Car, scene: Scene, mounting: Mounting, steel: catalog.Material, member: catalog.Material | None,
-            support: catalog.Material | None) -> Chassis | None:
+            support: catalog.Material | None, further: Iterable[tuple[model.Tube, catalog.Material]] = ()) -> Chassis | None:
     """The tubes of a car with its defaults filled in, and where each mount of a mounting stands on them; None where no uprights hold the
     rails beside the plates, because the span of a rail between nothing is not known. steel: of the rails, member: of the transmission
-    cross member, support: of the support tube."""
+    cross member, support: of the support tube; further: the other tubes, each with its material."""
     specs = chassis_tube.specs(scene.chassis, car.car.wheelbase, car.mounts.cross_member)
     tubes = [_tube(key, (spec.start, spec.end), spec.outer_diameter, spec.wall, steel) for key, spec in specs.items()
              if key.partition("/")[0] in MET]
@@ -47,6 +51,8 @@ def chassis(car: model.Car, scene: Scene, mounting: Mounting, steel: catalog.Mat
         across = scene.engine_frame.rotation[:, 1]
         ends = [middle + across * ((side * half - middle[1]) / across[1]) for side in (-1.0, 1.0)]
         tubes.append(_tube("support_tube", ends, record.section.outer_diameter, record.section.wall, support))
+    tubes += [_tube(f"tube/{one.name}", one.points, one.section.outer_diameter, one.section.wall, material) for one, material in further
+              if len(one.points or ()) > 1]
     seats = [(f"{'upper_rail' if seat.name.endswith(' upper') else 'rail'}/{_side(seat.point)}", seat.point) for seat in mounting.rails]
     seats += [(f"rail/{_side(foot.point)}", foot.point) for foot in mounting.feet]
     seats += [("support_tube", tie.point) for tie in mounting.ties]

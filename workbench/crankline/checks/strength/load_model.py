@@ -161,7 +161,8 @@ def mounting(car: model.Car, scene: Scene) -> Mounting:
     found = Mounting(float(mass), as_point(cg), as_point(scene.engine_frame.axis), tuple(seats), feet, ties, tube, tail, strut, hung)
     member = None if tail is None else stock(mounts.cross_member.material, "mounts.cross_member.material")
     carried = None if tube is None else stock(support.material, "mounts.support_tube.material")
-    return replace(found, chassis=chassis_tubes.chassis(car, scene, found, _rail_wall(scene)[0], member, carried))
+    further = [(one, stock(one.material, f"chassis.tubes[{one.name}].material")) for one in car.chassis.tubes or ()]
+    return replace(found, chassis=chassis_tubes.chassis(car, scene, found, _rail_wall(scene)[0], member, carried, further))
 
 
 def _axes(scene: Scene) -> tuple[Point, Point, Point]:
