@@ -22,6 +22,7 @@ class Chassis(Feature):
     """Chassis and rear end, read from the side and the plan sketch; sections, tire and suspension are numbers here."""
 
     kind = "chassis"
+    schema = 2
     record = model.Chassis
     has_layout = False
     links = (("SideSketch", "Side-view sketch of the chassis"), ("PlanSketch", "Plan sketch of the chassis"))

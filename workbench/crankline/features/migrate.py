@@ -28,6 +28,7 @@ STEPS: dict[tuple[str, int], Callable] = {
     ("car", 2): _absent("Shop", "DrawnBy", "ApprovedBy", "Issued", "Revision", "DrawingNumber"),
     ("car", 3): _absent("SheetSize"),
     ("mid_plate", 1): _absent("DowelPilot"),
+    ("chassis", 1): _absent("RearEndSuspensionWheelRateNewtonMm"),
     ("split_loop", 1): _nothing,
     ("fixed_loop", 1): _nothing,
     ("tunnel", 1): _nothing,
