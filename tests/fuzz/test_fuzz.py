@@ -32,7 +32,7 @@ from crankline.checks import waivers
 from crankline.checks.evaluate import evaluate
 from crankline.features import data, make, read
 from crankline.mechanics import scene
-from crankline.outputs import Staging
+from crankline.staging import Staging
 from crankline.record import difference, filled
 from crankline.rules import rule_file, rule_sets
 from crankline.snapshot import Snapshot

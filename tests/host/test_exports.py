@@ -47,14 +47,14 @@ def test_of_a_part_in_error_no_shape_is_written_and_the_report_is_incomplete(lay
     tube.XRear = tube.XFront.Value + INCH
     layout.Document.recompute()
     try:
-        written = outputs.export(job(layout), ("step", "flats", "car_file", "report"), tmp_path)
+        written = outputs.export(job(layout), ("step", "instructions", "flats", "car_file", "report"), tmp_path)
     finally:
         tube.XRear = rear
         layout.Document.recompute()
     assert written.files == ("report.json",) and written.removed == ()
     sentence, refused = written.missing
     assert refused.startswith("car.yaml") and "containment.enclosure" in refused, "no car file can say this"
-    assert sentence.startswith("Whole car (STEP), Flat patterns (DXF) not written: ") and "Enclosure" in sentence
+    assert sentence.startswith("Whole car (STEP), Instruction sheet, Flat patterns (DXF) not written: ") and "Enclosure" in sentence
     report = json.loads((tmp_path / "report.json").read_text("utf-8"))
     assert report["exit"] == outputs.INCOMPLETE and report["files"] == {}
 

@@ -12,7 +12,8 @@ from conftest import WORKBENCH
 PACKAGE = WORKBENCH / "crankline"
 
 # Rooms from the bottom up; a module may import from its own floor and from floors below.
-FLOORS = (("units", "replacing", "progress", "spelling"), ("record",), ("model",), ("sections", "mechanics"), ("snapshot",), ("source",),
+FLOORS = (("units", "replacing", "progress", "spelling", "staging"), ("record",), ("model",), ("sections", "mechanics"), ("snapshot",),
+          ("source",),
           ("schema",), ("catalog",), ("carfile",), ("rules",), ("host",), ("compat", "preferences"), ("geometry",), ("features",),
           ("measure",), ("checks",), ("remedies", "reports"), ("sheets",), ("outputs",), ("gui",), ("session", "time_limit"),
           ("command_line",), ("batch",), ("headless",))

@@ -11,7 +11,8 @@ import os
 import pytest
 
 from crankline import checks, headless
-from crankline.outputs import DRAWN, OutputError, Staging, mine
+from crankline.outputs import DRAWN, OutputError, mine
+from crankline.staging import Staging
 
 
 def put(folder, files):

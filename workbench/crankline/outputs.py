@@ -1,12 +1,9 @@
 """Everything that a run writes: beside the results first, opened again and verified, then renamed; report.json last."""
 from __future__ import annotations
 
-import hashlib
-import json
 import os
 import re
 import shutil
-import tempfile
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -15,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from .features.part_kind import PartKind, Supply
 from .snapshot import Snapshot
+from .staging import Staging
 from .units import read_in
 
 if TYPE_CHECKING:
@@ -32,74 +30,6 @@ INCOMPLETE = 4
 
 class OutputError(RuntimeError):
     """An output that did not survive being read back. One sentence."""
-
-
-class Staging:
-    """A folder beside the results in which everything is written and verified before anything is replaced. placed: takes the name of
-    each file as it comes to its place."""
-
-    def __init__(self, target: Path, placed: list[str] | None = None):
-        self.target = target
-        self._placed = [] if placed is None else placed
-
-    def __enter__(self) -> Staging:
-        self.target.mkdir(parents=True, exist_ok=True)
-        self.folder = Path(tempfile.mkdtemp(prefix=".crankline-", dir=self.target))
-        return self
-
-    def __exit__(self, *_error) -> None:
-        shutil.rmtree(self.folder, ignore_errors=True)
-
-    def names(self) -> list[str]:
-        """Relative names of all staged files, sorted, report.json last."""
-        found = [str(path.relative_to(self.folder)) for path in self.folder.rglob("*") if path.is_file()]
-        return sorted(found, key=lambda name: (name == "report.json", name))
-
-    def digests(self) -> dict[str, str]:
-        """Name to sha256 of every staged file but the report."""
-        return {name: _digest(self.folder / name) for name in self.names() if name != "report.json"}
-
-    def publish(self, replaces: Callable[[str], bool] = lambda name: False) -> tuple[list[str], list[str]]:
-        """Move every staged file to its place and remove what an earlier run left; the names of both.
-
-        replaces: whether this run makes files of a name. Such a file goes if the report that lies in the folder lists it with the
-        digest that it still has, and this run does not write it: its part is gone, and a laser would cut it all the same.
-        """
-        names = self.names()
-        outdated = [name for name in self._of_earlier_run() if replaces(name) and name not in names]
-        # The report that lists them stays until they are gone.
-        for name in [name for name in names if name != "report.json"]:
-            self._move(name)
-        for name in outdated:
-            (self.target / name).unlink()
-        if "report.json" in names:
-            self._move("report.json")
-        return names, outdated
-
-    def _move(self, name: str) -> None:
-        place = self.target / name
-        place.parent.mkdir(parents=True, exist_ok=True)
-        os.replace(self.folder / name, place)
-        self._placed.append(name)
-
-    def _of_earlier_run(self) -> list[str]:
-        """Names of the files of an earlier run that are as it wrote them; none where its report cannot be read."""
-        try:
-            listed = json.loads((self.target / "report.json").read_text(encoding="utf-8"))["files"].items()
-        except (OSError, ValueError, LookupError, TypeError, AttributeError):
-            return []
-        root, found = self.target.resolve(), []
-        for name, digest in listed:
-            place = self.target / name
-            # A report may have been edited: nothing outside the folder, and nothing through a link, is touched.
-            inside = root in place.resolve().parents and not place.is_symlink() and place.is_file()
-            if inside and name != "report.json" and _digest(place) == digest:
-                found.append(name)
-        return sorted(found)
-
-
-def _digest(path: Path) -> str:
-    return hashlib.sha256(path.read_bytes()).hexdigest()
 
 
 # --- what can be written ---------------------------------------------------------------------------------------------
@@ -178,6 +108,19 @@ def _sheets(job: Job, folder: Path) -> None:
 def _set_up(job: Job, folder: Path) -> None:
     from .sheets import set_up
     job.book(folder, "set-up", lambda size: set_up.sheets(job.shot, size))
+
+
+def _instructions(job: Job, folder: Path) -> None:
+    from .sheets import instructions
+    from .sheets.instruction_step import Kit
+    from .sheets.step_pictures import StepPictures
+
+    def draw(size: str) -> Sequence[Sheet]:
+        # The texts are in the units that are read while it is drawn.
+        kit = Kit(job.shot, job.marked)
+        return instructions.sheets(kit, StepPictures(kit), size)
+
+    job.book(folder, "instructions", draw, drawing=True)
 
 
 def _shaft_order(job: Job, folder: Path) -> None:
@@ -264,6 +207,8 @@ PRODUCTS = {one.name: one for one in (
             _book("side-view"), shapes=True, checked=True),
     Product("set_up", "Set-up sheet (PDF)", "For a shop without a fixture: what is measured from what, how closely, with room to write "
             "what was found", _set_up, _book("set-up")),
+    Product("instructions", "Instruction sheet", "How the kit is built into the car, step by step, with pictures, what is measured, "
+            "torques and sign-off", _instructions, _book("instructions"), shapes=True),
     Product("shaft_order", "Driveshaft order (PDF)", "What the driveshaft's maker has to know, with room for what he writes back",
             _shaft_order, _book("driveshaft-order")),
     Product("flats", "Flat patterns (DXF)", "Cut files 1:1 in mm, one for each mark, and a list of them", _flats,
@@ -287,12 +232,12 @@ PRODUCTS = {one.name: one for one in (
             "written with it", _report, lambda name: name == "report.json", checked=True))}
 """Name to what can be written, in the order of writing: shapes first, since reports tell what is missing, and the report last."""
 
-BUILT = ("document", "step", "sheets", "set_up", "shaft_order", "flats", "tubes", "part_drawings", "contents", "junit", "csv", "html",
-         "report")
+BUILT = ("document", "step", "sheets", "set_up", "instructions", "shaft_order", "flats", "tubes", "part_drawings", "contents", "junit",
+         "csv", "html", "report")
 """What ``build`` writes."""
 TOLD = ("junit", "csv", "html", "report")
 """What ``check`` writes."""
-DRAWN = ("sheets", "set_up", "shaft_order", "flats", "tubes", "part_drawings", "contents")
+DRAWN = ("sheets", "set_up", "instructions", "shaft_order", "flats", "tubes", "part_drawings", "contents")
 """What ``sheets`` writes."""
 
 

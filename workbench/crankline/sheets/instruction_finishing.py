@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from ..units import sized
 from . import safety_messages as safety
-from .instruction_fitting import COVER, MOUNTS, POWERTRAIN, TAIL
+from .instruction_fitting import MOUNTS, POWERTRAIN, TAIL
 from .instruction_setting import HOIST, LEVEL_TOOL, TAPE_TOOLS
-from .instruction_step import PICTURE, PICTURE_REAR, PLACE, RIGHT, TOP, Kit, Section, Step
+from .instruction_step import DOWN, PICTURE, PICTURE_REAR, PLACE, REARWARD, RIGHT, TOP, UP, Kit, Section, Step
 
 WELD = ("welder",)
 COOL = " Let each weld cool to the hand before the next one at the same tube."
@@ -30,7 +30,7 @@ def measured(kit: Kit) -> Section:
 
 def welded(kit: Kit) -> Section:
     """The order of welding."""
-    shown = (*kit.chassis, *kit.keys(*POWERTRAIN, *MOUNTS, *TAIL, *LOOPS))
+    shown = _in_car(kit)
     steps = []
     front = kit.keys("plate_foot", "front_tab")
     if front:
@@ -74,11 +74,11 @@ def finished(kit: Kit) -> Section:
     welds = kit.keys("plate_foot", "front_tab", "rail_tab", "support_tube", "tie_tab", "limiter_seat", "cross_member", "receiver", *LOOPS)
     bolted = kit.keys("plate_foot", "front_tab", "rail_tab", "tie_tab", "limiter_bracket", "transmission_mount")
     steps = [Step("Pull the engine", "Bolts out of feet and tabs, tie tabs and mount; lift engine and transmission out with the plates on.",
-                  powertrain, (*kit.chassis, *kit.keys(*POWERTRAIN, *MOUNTS, *TAIL)), PICTURE, HOIST, whole=True)]
+                  powertrain, shown, PICTURE, HOIST, whole=True, moves=UP)]
     if welds:
         steps.append(Step("Finish the welds", "Weld what the engine hid, in the same order. Look at every weld from all sides; do not "
                                               "grind any.",
-                          welds, (*kit.chassis, *welds), PICTURE, (*WELD, "lamp and mirror"), whole=True))
+                          welds, kit.chassis, PICTURE, (*WELD, "lamp and mirror"), whole=True))
     steps += [Step("Put the engine back", "Clean, paint and put everything back. Draw every bolt to the torque table and mark it.",
                    bolted or powertrain, shown, PICTURE, (*HOIST, "torque wrench", "paint marker"), whole=True),
               Step("STOP: last check", "Measure once more and write it down. This is what the car is built to.", powertrain, shown, RIGHT,
@@ -100,23 +100,24 @@ def serviced(kit: Kit) -> Section | None:
         if kit.has(role):
             own = (*kit.keys(role), *(kit.keys("enclosure") if role == "driveshaft" else ()))
             inside = " with the enclosure around it" if role == "driveshaft" and kit.has("enclosure") else ""
-            steps.append(Step(title, how.format(kit.named(kit.keys(role)), inside), own, (*shown, *own), PICTURE_REAR,
-                              ("screwdriver",) if role == "tunnel" else ("wrenches", "paint marker") if role == "driveshaft" else ()))
+            steps.append(Step(title, how.format(kit.named(kit.keys(role)), inside), own, shown, PICTURE_REAR,
+                              ("screwdriver",) if role == "tunnel" else ("wrenches", "paint marker") if role == "driveshaft" else (),
+                              moves=REARWARD if role == "driveshaft" else UP))
     travel = sized(kit.car.transmission.disengage_travel, 2)
     steps += [Step("Take up the weight", "Put a jack under the transmission and lift until the mount is just free.",
                    kit.keys("transmission"),
-                   shown, RIGHT, ("transmission jack",)),
+                   shown, RIGHT, ("transmission jack",), moves=UP),
               Step("Tail bolts out, cross bolt out", "Take the bolts out of the tail, then the cross bolt out of "
                                                      f"{kit.named(kit.keys('receiver'))}.",
                    (*mount, *kit.keys("receiver")), shown, PICTURE_REAR, ("wrenches",)),
               Step("Slide down and fold", f"Slide the tube of {kit.named(mount)} down in its receiver, lift it out and lay it flat on the "
-                   "cross member.", (*mount, *member), shown, PICTURE_REAR),
+                   "cross member.", (*mount, *member), shown, PICTURE_REAR, moves=DOWN, folded=True),
               Step("Transmission back and out", f"Bolts of the bell out. Slide the transmission back by {travel} to clear dowels and "
                    "pilot, then lower it. Going back together is the same the other way round, with new locknuts.",
                    kit.keys("transmission"), shown, RIGHT,
-                   ("transmission jack", "wrenches"), whole=True)]
+                   ("transmission jack", "wrenches"), whole=True, moves=REARWARD)]
     return Section("Later: transmission out through the mount that folds", tuple(steps), (safety.DROP, safety.PINCH))
 
 
 def _in_car(kit: Kit) -> tuple[str, ...]:
-    return (*kit.chassis, *kit.keys(*POWERTRAIN, *MOUNTS, *TAIL, "driveshaft", *LOOPS, *COVER[:2]))
+    return (*kit.chassis, *kit.keys(*POWERTRAIN, *MOUNTS, *TAIL, *LOOPS))

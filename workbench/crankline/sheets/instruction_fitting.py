@@ -5,7 +5,7 @@ from ..mechanics.chassis import cross_member_station
 from ..units import sized
 from . import safety_messages as safety
 from .instruction_setting import LEVEL_TOOL, TAPE_TOOLS
-from .instruction_step import PICTURE, PICTURE_REAR, PLACE, RIGHT, TOP, Kit, Section, Step, length
+from .instruction_step import DOWN, FORWARD, PICTURE, PICTURE_REAR, PLACE, REARWARD, RIGHT, TOP, UP, Kit, Section, Step, length
 
 TACK = ("welder, tacks only",)
 POWERTRAIN = ("engine", "protector", "mid_plate", "transmission", "front_plate")
@@ -34,8 +34,7 @@ def tacked(kit: Kit) -> Section:
     if kit.has("support_tube", "tie_tab"):
         steps += _support(kit, shown)
     if kit.has("limiter_strut"):
-        steps += _limiter(kit)
-    shown = (*kit.chassis, *kit.keys(*POWERTRAIN, *MOUNTS))
+        steps += _limiter(kit, shown)
     steps.append(Step("STOP: did it move?", "Read the numbers again with the weight still on the jacks. If one is off, cut the tacks and "
                       "set it again.", kit.keys("engine", "mid_plate"), shown, RIGHT, (*TAPE_TOOLS, LEVEL_TOOL), kit.read(*PLACE),
                       whole=True))
@@ -45,24 +44,22 @@ def tacked(kit: Kit) -> Section:
 def _support(kit: Kit, shown: tuple[str, ...]) -> list[Step]:
     """The tube at the top of the mid plate, hung on its tabs."""
     tube, tabs, given = kit.keys("support_tube"), kit.keys("tie_tab"), kit.car.mounts.support_tube
-    shown = (*shown, *tabs, *tube)
     apart = given.behind_plate - given.section.outer_diameter / 2.0
     return [Step("Bolt on the tie tabs", f"Bolt {kit.named(tabs)} to the rear face of the mid plate at its top, hand tight.", tabs,
-                 (*kit.keys("mid_plate"), *tabs, *tube), PICTURE_REAR, ("wrenches",)),
+                 kit.keys("mid_plate"), PICTURE_REAR, ("wrenches",), moves=FORWARD),
             Step("Tack the support tube", f"Lay {kit.named(tube)} between the uprights, on the tie tabs. Tack it to both uprights, then "
                  "each tie tab to it.", (*tube, *tabs), shown, PICTURE_REAR, TACK,
                  (length("Rear face of mid plate to support tube", "distance", apart),))]
 
 
-def _limiter(kit: Kit) -> list[Step]:
+def _limiter(kit: Kit, shown: tuple[str, ...]) -> list[Step]:
     """The strut that holds the front plate along the car."""
     bracket, strut, seat = (kit.keys(role) for role in ("limiter_bracket", "limiter_strut", "limiter_seat"))
-    near = (*kit.keys("front_plate", *MOUNTS[:3], "rail"), *bracket, *strut, *seat)
     side = kit.car.mounts.limiter_strut.side
     return [Step("Bolt on the limiter bracket", f"Bolt {kit.named(bracket)} to the rear face of the front plate, {side} side.", bracket,
                  (*kit.keys("front_plate"), *bracket), PICTURE_REAR, ("wrenches",)),
             Step("Tack the limiter seat", f"Screw both rod ends halfway into {kit.named(strut)}, hang it in the bracket, bolt "
-                 f"{kit.named(seat)} to its other end and tack the seat to the {side} rail.", (*strut, *seat), near, PICTURE_REAR, TACK)]
+                 f"{kit.named(seat)} to its other end and tack the seat to the {side} rail.", (*strut, *seat), shown, PICTURE_REAR, TACK)]
 
 
 def mounted(kit: Kit) -> Section | None:
@@ -74,23 +71,23 @@ def mounted(kit: Kit) -> Section | None:
     before = (*kit.chassis, *kit.keys("transmission"))
     across = "to the ends of the footwell tube" if given.reference == "footwell_tube" else "to the rails"
     steps = [Step("Tack the cross member", f"Set {kit.named(member)} to its station and height and tack it {across}.", member,
-                  (*before, *member), TOP, (*TAPE_TOOLS, *TACK),
+                  before, TOP, (*TAPE_TOOLS, *TACK),
                   (length("Axle to cross member, its middle", "along", cross_member_station(given, kit.scene.chassis)),
                    length("Center of cross member above track", "up", given.z)))]
     if kit.has("transmission_mount", "receiver"):
         mount, receiver = kit.keys("transmission_mount"), kit.keys("receiver")
         allowance = kit.car.mounts.transmission.blank_allowance
-        shown = (*before, *member, *mount, *receiver)
         cut = (Step("Trim the mount tab", f"Hold {kit.named(mount)} against the pad of the transmission: it comes {sized(allowance, 2)} "
-                    "long. Check the etched line and cut along it.", mount, (*kit.keys("transmission"), *mount), PICTURE_REAR,
+                    "long. Check the etched line and cut along it.", mount, kit.keys("transmission"), PICTURE_REAR,
                     ("saw or grinder", "file")),) if allowance else ()
         steps += [*cut,
                   Step("Bolt the mount to the tail", f"Bolt {kit.named(mount)} to the pad of the transmission, tube down.", mount,
-                       (*kit.keys("transmission"), *mount), PICTURE_REAR, ("torque wrench",)),
+                       kit.keys("transmission"), PICTURE_REAR, ("torque wrench",), moves=UP),
                   Step("Tack the receiver", f"Push {kit.named(receiver)} over the mount's tube, put the cross bolt through, swing the "
-                       "receiver against the cross member and tack it.", (*receiver, *mount), shown, PICTURE_REAR, TACK),
+                       "receiver against the cross member and tack it.", (*receiver, *mount, *member), before, PICTURE_REAR, TACK),
                   Step("Try the mount", "Jack under the transmission, bolts out: the tube must slide down by hand and fold flat on the "
-                       "cross member. If it binds, cut the tacks.", mount, shown, PICTURE_REAR, ("transmission jack", "wrenches"))]
+                       "cross member. If it binds, cut the tacks.", (*mount, *receiver, *member), before, PICTURE_REAR,
+                       ("transmission jack", "wrenches"), folded=True)]
     return Section("Mount the transmission", tuple(steps), (safety.DROP, safety.ARC, safety.PINCH))
 
 
@@ -99,7 +96,7 @@ def contained(kit: Kit) -> Section | None:
     shaft = kit.keys("driveshaft")
     if not (shaft or kit.has("enclosure") or kit.car.containment.loops):
         return None
-    shown = (*kit.chassis, *kit.keys("transmission", *TAIL), *shaft)
+    shown = (*kit.chassis, *kit.keys("transmission", *TAIL, "split_loop", "fixed_loop"), *shaft)
     steps = []
     if shaft:
         steps.append(Step("Check the driveshaft", "Slide the driveshaft in and measure it in the car, at ride height, before anything is "
@@ -110,21 +107,20 @@ def contained(kit: Kit) -> Section | None:
         key = f"loop/{loop.name}"
         if key not in kit.roles:
             continue
-        shown = (*shown, key)
         how = ("Pin both halves together and pin the feet, then tack the feet to their tubes" if loop.kind == "split" else
                "Tack it to the tubes below and above it, so that they close it")
         steps.append(Step(f"Tack loop {loop.name}", f"Set {kit.named((key,))} square to the car around the driveshaft. {how}."
                           + kit.look_alikes((key,)), (key,), shown, PICTURE_REAR, (*TAPE_TOOLS, *TACK), kit.of_loop(loop.name)))
     if kit.has("enclosure"):
         steps += _enclosure(kit, shown)
-    shown = (*shown, *kit.keys("enclosure", "enclosure_mount", "mid_plate"))
     for role, what in (("tunnel", "over loops and enclosure. Trim it where it meets a tube; drill it on assembly"),
                        ("firewall", "to the front face of the mid plate. Trim it where it meets a tube; drill it on assembly")):
         if kit.has(role):
             own = kit.keys(role)
             steps.append(Step(f"Fit the {role}", f"Fit {kit.named(own)} {what}." + (" Never drill a loop." if role == "tunnel" else ""),
                               own,
-                              (*shown, *own), PICTURE_REAR if role == "tunnel" else PICTURE, ("snips", "drill", "clamps")))
+                              *((shown, PICTURE_REAR) if role == "tunnel" else ((*kit.chassis, *kit.keys("mid_plate")), PICTURE)),
+                              ("snips", "drill", "clamps"), moves=DOWN if role == "tunnel" else REARWARD))
     return Section("Contain the driveshaft", tuple(steps), (safety.SHAFT, safety.ARC, safety.EDGES))
 
 
@@ -134,11 +130,11 @@ def _enclosure(kit: Kit, shown: tuple[str, ...]) -> list[Step]:
     tail = given.front_support == "transmission_tail"
     steps = [Step("Slide in the enclosure",
                   f"Take the driveshaft out, slide {kit.named(tube)} into the loops and put the driveshaft back.", tube,
-                  (*shown, *tube), PICTURE_REAR, TAPE_TOOLS,
+                  shown, PICTURE_REAR, TAPE_TOOLS,
                   (length("Axle to enclosure, rear end", "along", given.x_rear),
                    length("Axle to enclosure, front end", "along", given.x_front)))]
     if mounts:
         where = "The front ones bolt to the transmission's tail, the rear ones are tacked to the loop" if tail else "Tack each to its loop"
         steps.append(Step("Tack the enclosure mounts", f"Screw {kit.named(mounts)} to the enclosure, top and bottom. {where}."
-                          + kit.look_alikes(mounts), mounts, (*shown, *tube, *mounts), PICTURE_REAR, ("drill", *TACK)))
+                          + kit.look_alikes(mounts), mounts, shown, PICTURE_REAR, ("drill", *TACK)))
     return steps

@@ -5,7 +5,7 @@ from __future__ import annotations
 from ..mechanics import stack as stacking
 from ..units import sized
 from . import safety_messages as safety
-from .instruction_step import FRONT, PICTURE, PICTURE_REAR, PLACE, RIGHT, TOP, Kit, Section, Step
+from .instruction_step import ASIDE, DOWN, FORWARD, FRONT, PICTURE, PICTURE_REAR, PLACE, REARWARD, RIGHT, TOP, UP, Kit, Section, Step
 
 TAPE_TOOLS = ("tape", "plumb bob", "straightedge")
 LEVEL_TOOL = "digital level"
@@ -15,8 +15,8 @@ HOIST = ("engine hoist", "transmission jack")
 def ready(kit: Kit) -> Section:
     """The kit is counted and the chassis is set up to be measured from."""
     made, chassis = kit.made, kit.chassis
-    steps = [Step("Count the kit", "Lay every part out and tick it on the kit contents." + kit.look_alikes(made), made, made, PICTURE,
-                  ("calipers", "kit contents"), whole=True),
+    steps = [Step("Count the kit", "Lay every part out and tick it on the kit contents." + kit.look_alikes(made), made, (), PICTURE,
+                  ("calipers", "kit contents"), apart=True),
              Step("Level the chassis", "Set the car on four stands at static ride height, with the driver's mass in it. Level it across at "
                   "both axles.", chassis, chassis, PICTURE, ("four stands", LEVEL_TOOL),
                   kit.read("Rear axle centerline above track", "Top of main rails above track"), whole=True),
@@ -40,15 +40,15 @@ def assembled(kit: Kit) -> Section:
 
     if kit.has("protector"):
         step("Hang the block protector", f"Push {kit.named(kit.keys('protector'))} over the dowels on the rear face of the block. It lies "
-             "flat without bolts.", ("protector",), PICTURE_REAR, ("feeler gauge",))
+             "flat without bolts.", ("protector",), PICTURE_REAR, ("feeler gauge",), moves=FORWARD)
     if kit.has("mid_plate"):
         behind = "the protector" if kit.has("protector") else "the block"
         step("Hang the mid plate", f"Push {kit.named(kit.keys('mid_plate'))} over the dowels, flat against {behind}. The dowels stand out "
-             "behind it.", ("mid_plate",), PICTURE_REAR, ("feeler gauge",))
-    step("Bolt up the transmission", _bolt_up(kit), ("transmission",), PICTURE_REAR, (*HOIST, "torque wrench"), whole=True)
+             "behind it.", ("mid_plate",), PICTURE_REAR, ("feeler gauge",), moves=FORWARD)
+    step("Bolt up the transmission", _bolt_up(kit), ("transmission",), PICTURE_REAR, (*HOIST, "torque wrench"), whole=True, moves=FORWARD)
     if kit.has("front_plate"):
         step("Bolt on the front plate", f"Bolt {kit.named(kit.keys('front_plate'))} to the front face of the block.", ("front_plate",),
-             PICTURE, ("torque wrench",))
+             PICTURE, ("torque wrench",), moves=REARWARD)
     if kit.has("plate_foot"):
         feet = kit.keys("plate_foot")
         step("Bolt on the plate feet", f"Bolt {kit.named(feet)} to the front plate, hand tight, tubes down and outward."
@@ -86,18 +86,18 @@ def placed(kit: Kit) -> Section:
     solved = " Height and pitch work on each other: go from one to the other until both are right."
     steps = (
         Step("Lower it in", "Lower engine and transmission between the rails in one piece. Jacks carry it under the pans' rails or the "
-             "plates, never under a pan.", powertrain, shown, PICTURE, HOIST, whole=True),
+             "plates, never under a pan.", powertrain, shown, PICTURE, HOIST, whole=True, moves=DOWN),
         Step("Center it", "Move it across the car until the crank is at its distance from the center plane, at both faces of the block.",
-             kit.keys("engine"), shown, FRONT, ("plumb bob", "tape"), kit.read(aside)),
+             kit.keys("engine"), shown, FRONT, ("plumb bob", "tape"), kit.read(aside), moves=ASIDE),
         Step("Level it across", "Turn it until a level across the block or the mid plate reads its value.",
              kit.keys("mid_plate") or kit.keys("engine"), shown, FRONT, (LEVEL_TOOL,), kit.read(roll)),
         Step("Set the height", "Raise or lower it until the crank is at its height over the floor.", kit.keys("engine"), shown,
-             RIGHT, ("tape", "plumb bob", LEVEL_TOOL), kit.read(height, front)),
+             RIGHT, ("tape", "plumb bob", LEVEL_TOOL), kit.read(height, front), moves=UP),
         Step("Set the pitch", "Tip it until the level on the crank's line reads its value, rear high." + solved, kit.keys("engine"), shown,
              RIGHT, (LEVEL_TOOL,), kit.read(pitch)),
         Step("Set axle to block", "Move it along the car until the rear face of the block, at its base, is at its distance from the rear "
              "axle centerline, the same on both sides.", kit.keys("engine", "transmission"), shown, RIGHT, TAPE_TOOLS,
-             kit.read(along, "Axle to number one plug"), whole=True),
+             kit.read(along, "Axle to number one plug"), whole=True, moves=FORWARD),
         Step("STOP: read it all again", "Nothing is tacked yet. Read every number once more; where one is off, go back to its step.",
              powertrain, shown, RIGHT, (*TAPE_TOOLS, LEVEL_TOOL), kit.read(*PLACE), whole=True))
     return Section("Set the powertrain", steps, (safety.CRUSH, safety.CHASSIS))

@@ -18,6 +18,8 @@ from ..snapshot import Snapshot
 from .safety_messages import Message
 
 CHASSIS_CONTAINER = "chassis"
+FORWARD, REARWARD, ASIDE, UP, DOWN = (1.0, 0.0, 0.0), (-1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0), (0.0, 0.0, -1.0)
+"""Ways in the car frame."""
 RIGHT, LEFT, FRONT, TOP, PICTURE, PICTURE_REAR = "right", "left", "front", "top", "front-right", "rear-right"
 """Where a picture is seen from."""
 
@@ -26,7 +28,9 @@ RIGHT, LEFT, FRONT, TOP, PICTURE, PICTURE_REAR = "right", "left", "front", "top"
 class Step:
     """One action. parts: keys of what it is about, which its picture brings out; shown: keys of what else is in the picture; view: where it
     is seen from; checks: what is measured before the work goes on; whole: the picture shows all of that, not only what is around
-    ``parts``."""
+    ``parts``; moves: which way they go, in the car frame; folded: whether the transmission mount is shown as it is folded, too; apart:
+    each mark is shown by itself, over a whole row. Steps of a
+    section share what is shown, as far as it can be: each such view of the car is drawn once."""
     title: str
     action: str
     parts: tuple[str, ...] = ()
@@ -35,6 +39,9 @@ class Step:
     tools: tuple[str, ...] = ()
     checks: tuple[Reading, ...] = ()
     whole: bool = False
+    moves: tuple[float, float, float] | None = None
+    folded: bool = False
+    apart: bool = False
 
 
 @dataclass(frozen=True)

@@ -156,12 +156,15 @@ MANY = 4
 """A step with more readings than this gets a row of its own, its readings beside its picture."""
 
 
+def _alone(step: Step) -> bool:
+    return step.apart or len(step.checks) > MANY
+
+
 def _rows(steps: Sequence[Step], columns: int, number: int) -> list[list[tuple[int, Step]]]:
     """Numbered steps in rows."""
     rows: list[list[tuple[int, Step]]] = []
     for one in enumerate(steps, number):
-        alone = len(one[1].checks) > MANY
-        if alone or not rows or len(rows[-1]) == columns or len(rows[-1][0][1].checks) > MANY:
+        if not rows or len(rows[-1]) == columns or _alone(one[1]) or _alone(rows[-1][0][1]):
             rows.append([])
         rows[-1].append(one)
     return rows
@@ -169,6 +172,8 @@ def _rows(steps: Sequence[Step], columns: int, number: int) -> list[list[tuple[i
 
 def _row(kit: Kit, row: Sequence[tuple[int, Step]], pictured: Pictured, x: float, width: float, columns: int) -> Piece:
     """Steps beside each other, or one that has many readings."""
+    if row[0][1].apart:
+        width = columns * (width + GAP) - GAP
     texts = [_text(kit, step, width) for _number, step in row]
     if len(row[0][1].checks) > MANY and columns > 1:
         return _wide(row[0][0], row[0][1], texts[0], pictured, x, width, columns)
@@ -183,7 +188,8 @@ def _row(kit: Kit, row: Sequence[tuple[int, Step]], pictured: Pictured, x: float
             found += _checks(step.checks, box.x0 + PAD, box.y0 + PAD + CHECK * len(step.checks), box.width - 2.0 * PAD)
         return found
 
-    return Piece(HEAD + LEAST + below + 2.0 * PAD, MOST - LEAST, draw)
+    picture = 2.0 * LEAST if row[0][1].apart else LEAST
+    return Piece(HEAD + picture + below + 2.0 * PAD, MOST - LEAST, draw)
 
 
 def _wide(number: int, step: Step, lines: Sequence[str], pictured: Pictured, x: float, width: float, columns: int) -> Piece:
@@ -206,8 +212,8 @@ def _text(kit: Kit, step: Step, width: float) -> list[str]:
     """Lines below a step's picture."""
     room = width - 2.0 * PAD
     lines = wrapped(step.action, LETTER, room)
-    if unnamed := kit.unnamed(step):
-        lines += wrapped(f"Parts: {unnamed}.", LETTER, room) if len(unnamed) < 120 else []
+    if (unnamed := kit.unnamed(step)) and not step.apart:
+        lines += wrapped(f"Parts: {unnamed}.", LETTER, room)
     return lines + (wrapped(f"Tools: {', '.join(step.tools)}.", LETTER, room) if step.tools else [])
 
 

@@ -11,13 +11,13 @@ from ..mechanics import scene as scenes
 from ..mechanics.chassis import completed
 from ..mechanics.scene import Scene
 from ..record import filled
+from . import flags
 from .dimension import arrow
-from .drawing import Circle, Line, Polyline, Primitive, Text, bounds, text_width
-from .sheet_format import Box, spread
+from .drawing import Circle, Line, Polyline, Primitive, Text, bounds
+from .sheet_format import Box
 
 Place = tuple[float, float]
-LETTER, FLAG, STRIP = 2.5, 4.6, 9.0
-"""Lettering, height of a flag, and of a strip of flags with its leaders, mm."""
+LETTER, STRIP = flags.LETTER, flags.STRIP
 
 
 @dataclass(frozen=True)
@@ -43,9 +43,9 @@ def draw(drawing: Drawing, number: Callable[[str], int], box: Box) -> list[Primi
     limits = [bounds(item) for item in drawing.items]
     low_x, low_y = min(b[0] for b in limits), min(b[1] for b in limits)
     wide, high = max(b[2] for b in limits) - low_x, max(b[3] for b in limits) - low_y
-    strips = [(flags, low) for low in (True, False) if (flags := [one for one in drawing.flags if one.low == low])]
-    below = STRIP if any(low for _flags, low in strips) else 0.0
-    above = STRIP if any(not low for _flags, low in strips) else 0.0
+    strips = [(own, low) for low in (True, False) if (own := [one for one in drawing.flags if one.low == low])]
+    below = STRIP if any(low for _own, low in strips) else 0.0
+    above = STRIP if any(not low for _own, low in strips) else 0.0
     room = Box(box.x0 + 2.0, box.y0 + below + 1.0, box.x1 - 2.0, box.y1 - above - 7.0)
     scale = min(room.width / max(wide, 1e-9), room.height / max(high, 1e-9))
     left = room.x0 + (room.width - scale * wide) / 2.0 - scale * low_x
@@ -57,29 +57,17 @@ def draw(drawing: Drawing, number: Callable[[str], int], box: Box) -> list[Primi
     found: list[Primitive] = [Text(box.x0 + 1.0, box.y1 - 4.0, drawing.caption, 2.8, bold=True)]
     found += [_on_paper(item, at, scale) for item in drawing.items]
     found += _front(box) if drawing.front else []
-    for flags, low in strips:
-        texts = [" ".join(str(number(key)) for key in one.keys) for one in flags]
-        widths = [text_width(text, LETTER) + 3.0 for text in texts]
-        targets = [at(_middle(one)) for one in flags]
-        places = spread([x for x, _y in targets], widths, box.x0 + 1.0, box.x1 - 1.0)
-        y = at((low_x, low_y))[1] - STRIP + 0.5 if low else at((low_x, low_y + high))[1] + STRIP - FLAG
-        for one, text, width, target, x in zip(flags, texts, widths, targets, places):
-            found += _flag(text, x, y, width, target, low)
-            if one.to is not None:
-                found += _span(at(one.at), at(one.to))
-            else:
-                found.append(Circle(*target, 0.6, "thin", "black"))
+    for own, low in strips:
+        texts = [" ".join(str(number(key)) for key in one.keys) for one in own]
+        y = at((low_x, low_y))[1] - STRIP + 0.5 if low else at((low_x, low_y + high))[1] + STRIP - flags.HEIGHT
+        found += flags.strip(texts, [at(_middle(one)) for one in own], box.x0 + 1.0, box.x1 - 1.0, y, low)
+        for one in own:
+            found += _span(at(one.at), at(one.to)) if one.to is not None else [Circle(*at(one.at), 0.6, "thin", "black")]
     return found
 
 
 def _middle(one: Flag) -> Place:
     return one.at if one.to is None else ((one.at[0] + one.to[0]) / 2.0, (one.at[1] + one.to[1]) / 2.0)
-
-
-def _flag(text: str, x: float, y: float, width: float, target: Place, low: bool) -> list[Primitive]:
-    half, edge = width / 2.0, y + FLAG if low else y
-    return [Polyline(((x - half, y), (x + half, y), (x + half, y + FLAG), (x - half, y + FLAG)), "outline", True),
-            Text(x, y + FLAG / 2.0 - LETTER / 2.0, text, LETTER, "middle", bold=True), Line(x, edge, *target, "thin")]
 
 
 def _span(a: Place, b: Place) -> list[Primitive]:
@@ -186,26 +174,26 @@ def _tubes_side(chassis: model.Chassis) -> list[Primitive]:
 def _side(car: model.Car, chassis: model.Chassis, scene: Scene) -> Drawing:
     radius, rails = chassis.rear_tire.loaded_radius, chassis.rails
     items = [*_ground(car, radius), *_tubes_side(chassis), *_engine_side(scene), *_transmission_side(scene), *_driveline(scene)]
-    flags = [Flag(("chassis.rear_tire.loaded_radius",), (-0.35 * radius, 0.0), (-0.35 * radius, radius)),
+    pointers = [Flag(("chassis.rear_tire.loaded_radius",), (-0.35 * radius, 0.0), (-0.35 * radius, radius)),
              Flag(("car.wheelbase",), (0.0, 0.0), (car.car.wheelbase, 0.0), True),
              Flag(("chassis.rails.height", "chassis.rails.section.outer_diameter", "chassis.rails.section.wall"),
                   (0.94 * car.car.wheelbase, rails.height), None, True)]
     if chassis.footwell_tube is not None:
         tube = chassis.footwell_tube
-        flags.append(Flag(("chassis.footwell_tube.x", "chassis.footwell_tube.z"), (tube.x, tube.z), None, True))
+        pointers.append(Flag(("chassis.footwell_tube.x", "chassis.footwell_tube.z"), (tube.x, tube.z), None, True))
     if chassis.rear_cross_member is not None:
         tube = chassis.rear_cross_member
-        flags.append(Flag(("chassis.rear_cross_member.x", "chassis.rear_cross_member.z"), (tube.x, tube.z), None, True))
+        pointers.append(Flag(("chassis.rear_cross_member.x", "chassis.rear_cross_member.z"), (tube.x, tube.z), None, True))
     if chassis.upper_fore_aft is not None:
         upper = chassis.upper_fore_aft
-        flags.append(Flag(("chassis.upper_fore_aft.z",), (0.45 * upper.x_front, upper.z)))
+        pointers.append(Flag(("chassis.upper_fore_aft.z",), (0.45 * upper.x_front, upper.z)))
     if chassis.uprights is not None and chassis.uprights.x is not None:
-        flags.append(Flag(("chassis.uprights.x",), (chassis.uprights.x, rails.height + 520.0)))
+        pointers.append(Flag(("chassis.uprights.x",), (chassis.uprights.x, rails.height + 520.0)))
     if chassis.firewall is not None:
         x = chassis.firewall.x
         items.append(Line(x, rails.height, x, rails.height + 640.0, "phantom"))
-        flags.append(Flag(("chassis.firewall.x",), (x, rails.height + 620.0)))
-    return Drawing(tuple(items), tuple(flags), "From the right: stations and heights")
+        pointers.append(Flag(("chassis.firewall.x",), (x, rails.height + 620.0)))
+    return Drawing(tuple(items), tuple(pointers), "From the right: stations and heights")
 
 
 def _plan(car: model.Car, chassis: model.Chassis, scene: Scene) -> Drawing:
@@ -214,43 +202,44 @@ def _plan(car: model.Car, chassis: model.Chassis, scene: Scene) -> Drawing:
     items: list[Primitive] = [Line(-250.0, 0.0, car.car.wheelbase + 200.0, 0.0, "centre"), Line(0.0, -1.5 * y, 0.0, 1.5 * y, "centre")]
     for side in (-1.0, 1.0):
         items.append(_rect(rails.x_rear, side * y - half, rails.x_front, side * y + half, "outline"))
-    flags = [Flag(("chassis.rails.half_spacing",), (0.8 * rails.x_front, 0.0), (0.8 * rails.x_front, y))]
+    pointers = [Flag(("chassis.rails.half_spacing",), (0.8 * rails.x_front, 0.0), (0.8 * rails.x_front, y))]
     if chassis.upper_fore_aft is not None:
         upper = chassis.upper_fore_aft
         r = upper.section.outer_diameter / 2.0
         items += [_rect(upper.x_rear, side * upper.half_spacing - r, upper.x_front, side * upper.half_spacing + r, "outline")
                   for side in (-1.0, 1.0)]
         x = 0.55 * upper.x_front
-        flags.append(Flag(("chassis.upper_fore_aft.half_spacing",), (x, 0.0), (x, upper.half_spacing)))
+        pointers.append(Flag(("chassis.upper_fore_aft.half_spacing",), (x, 0.0), (x, upper.half_spacing)))
     if chassis.uprights is not None and chassis.uprights.x is not None:
         upright = chassis.uprights
         items += [Circle(upright.x, side * upright.half_spacing, upright.section.outer_diameter / 2.0, "visible", "white")
                   for side in (-1.0, 1.0)]
-        flags.append(Flag(("chassis.uprights.half_spacing",), (upright.x, 0.0), (upright.x, upright.half_spacing)))
+        pointers.append(Flag(("chassis.uprights.half_spacing",), (upright.x, 0.0), (upright.x, upright.half_spacing)))
     for tube, key in ((chassis.footwell_tube, "footwell_tube"), (chassis.rear_cross_member, "rear_cross_member")):
         if tube is not None:
             r = tube.section.outer_diameter / 2.0
             items.append(_rect(tube.x - r, half - y, tube.x + r, y - half, "outline"))
-            flags.append(Flag(tuple(f"chassis.{key}.section.{one}" for one in ("outer_diameter", "wall")), (tube.x, -0.5 * y), None, True))
+            pointers.append(Flag(tuple(f"chassis.{key}.section.{one}" for one in ("outer_diameter", "wall")), (tube.x, -0.5 * y), None,
+                                 True))
     front, rear = scene.front_joint, scene.rear_joint
     items.append(Line(float(rear[0]), float(rear[1]), float(front[0]), float(front[1]), "visible"))
     items += [Circle(float(joint[0]), float(joint[1]), 28.0, "visible", "white") for joint in (front, rear)]
-    flags.append(Flag(("rear_end.pinion_joint.y",), (float(rear[0]), float(rear[1])), None, True))
-    return Drawing(tuple(items), tuple(flags), "Plan, left of the car above")
+    pointers.append(Flag(("rear_end.pinion_joint.y",), (float(rear[0]), float(rear[1])), None, True))
+    return Drawing(tuple(items), tuple(pointers), "Plan, left of the car above")
 
 
 def _driver(car: model.Car, chassis: model.Chassis, scene: Scene) -> Drawing:
     radius, room = chassis.rear_tire.loaded_radius, car.car.driver_envelope
     items = [*_ground(car, radius), *_tubes_side(chassis), *_driveline(scene)]
-    flags = [Flag(("car.wheelbase",), (0.0, 0.0), (car.car.wheelbase, 0.0), True)]
+    pointers = [Flag(("car.wheelbase",), (0.0, 0.0), (car.car.wheelbase, 0.0), True)]
     if room is not None:
         x, z = (room.x_rear + room.x_front) / 2.0, (room.z_low + room.z_high) / 2.0
         items.append(_rect(room.x_rear, room.z_low, room.x_front, room.z_high, "phantom"))
-        flags += [Flag(("car.driver_envelope.x_rear",), (room.x_rear, z)), Flag(("car.driver_envelope.x_front",), (room.x_front, z)),
+        pointers += [Flag(("car.driver_envelope.x_rear",), (room.x_rear, z)), Flag(("car.driver_envelope.x_front",), (room.x_front, z)),
                   Flag(("car.driver_envelope.z_high",), (x - 150.0, room.z_high)),
                   Flag(("car.driver_envelope.y_right", "car.driver_envelope.y_left"), (x + 100.0, z)),
                   Flag(("car.driver_envelope.z_low",), (x, room.z_low), None, True)]
-    return Drawing(tuple(items), tuple(flags), "From the right: the driver's room")
+    return Drawing(tuple(items), tuple(pointers), "From the right: the driver's room")
 
 
 def _rear_end(car: model.Car, scene: Scene) -> Drawing:
@@ -262,7 +251,7 @@ def _rear_end(car: model.Car, scene: Scene) -> Drawing:
                               Line(*rear, *along, "visible"),
                               Line(rear[0] - 240.0, rear[1] + 240.0 * math.tan(float(-math.asin(scene.pinion_axis[2]))), *rear, "centre"),
                               Circle(*rear, 28.0, "visible", "white")]
-    flags = [Flag(("rear_end.pinion_joint.x", "rear_end.pinion_joint.z", "rear_end.pinion_pitch"), rear)]
+    pointers = [Flag(("rear_end.pinion_joint.x", "rear_end.pinion_joint.z", "rear_end.pinion_pitch"), rear)]
     given = car.rear_end.suspension
     keys: list[tuple[str, model.SidePoint, bool]] = []
     for name, low in (("lower", True), ("upper", False)):
@@ -272,13 +261,13 @@ def _rear_end(car: model.Car, scene: Scene) -> Drawing:
             keys += [(f"{name}.axle", link.axle, low), (f"{name}.chassis", link.chassis, low)]
     for key, point, low in keys:
         items.append(Circle(point.x, point.z, 16.0, "visible", "white"))
-        flags.append(Flag((f"rear_end.suspension.{key}.x", f"rear_end.suspension.{key}.z"), (point.x, point.z), None, low))
+        pointers.append(Flag((f"rear_end.suspension.{key}.x", f"rear_end.suspension.{key}.z"), (point.x, point.z), None, low))
     pivot = (820.0, 0.55 * radius)
     items += [*(Line(40.0, radius + side * 90.0, *pivot, "phantom") for side in (-1.0, 1.0)), Circle(*pivot, 16.0, "visible", "white")]
-    flags += [Flag(("rear_end.suspension.pivot.x", "rear_end.suspension.pivot.z"), pivot, None, True),
+    pointers += [Flag(("rear_end.suspension.pivot.x", "rear_end.suspension.pivot.z"), pivot, None, True),
               Flag(("rear_end.suspension.bump",), (-0.55 * radius, radius), (-0.55 * radius, radius + 120.0)),
               Flag(("rear_end.suspension.droop",), (-0.55 * radius, radius), (-0.55 * radius, radius - 120.0), True)]
-    return Drawing(tuple(items), tuple(flags), "Rear end from the right; dashed: a ladder bar")
+    return Drawing(tuple(items), tuple(pointers), "Rear end from the right; dashed: a ladder bar")
 
 
 def _level(scene: Scene) -> Scene:
@@ -294,7 +283,7 @@ def _engine(scene: Scene) -> Drawing:
     plug = engine.number_one_plug
     end = engine.block_length + max(engine.nose_ahead_of_front_face, 20.0)
     items = [*_engine_side(scene), Circle(*at(plug.x, plug.z), 14.0, "visible")]
-    flags = [Flag(("engine.block_length",), at(0.0, 0.75 * engine.deck_height), at(engine.block_length, 0.75 * engine.deck_height)),
+    pointers = [Flag(("engine.block_length",), at(0.0, 0.75 * engine.deck_height), at(engine.block_length, 0.75 * engine.deck_height)),
              Flag(("engine.deck_height",), at(0.88 * engine.block_length, 0.0), at(0.88 * engine.block_length, engine.deck_height)),
              Flag(tuple(f"engine.number_one_plug.{one}" for one in "xyz"), at(plug.x, plug.z)),
              Flag(("engine.base_drop",), at(0.1 * engine.block_length, 0.0), at(0.1 * engine.block_length, -engine.base_drop), True),
@@ -302,11 +291,11 @@ def _engine(scene: Scene) -> Drawing:
              Flag(("engine.cg.x", "engine.cg.y", "engine.cg.z"), at(engine.cg.x, engine.cg.z))]
     if engine.pan is not None:
         pan = engine.pan
-        flags += [Flag(("engine.pan.x_rear",), at(pan.x_rear, -pan.depth), None, True),
+        pointers += [Flag(("engine.pan.x_rear",), at(pan.x_rear, -pan.depth), None, True),
                   Flag(("engine.pan.x_front",), at(pan.x_front, -pan.depth), None, True),
                   Flag(("engine.pan.depth", "engine.pan.half_width"), at((pan.x_rear + pan.x_front) / 2.0, 0.0),
                        at((pan.x_rear + pan.x_front) / 2.0, -pan.depth), True)]
-    return Drawing(tuple(items), tuple(flags), "Engine from the right")
+    return Drawing(tuple(items), tuple(pointers), "Engine from the right")
 
 
 def _rear_face(scene: Scene) -> Drawing:
@@ -322,13 +311,13 @@ def _rear_face(scene: Scene) -> Drawing:
     dowels = [hole for hole in engine.rear_holes if abs(hole[2] - engine.dowel_diameter) < 0.01]
     items += [Circle(-y, z, diameter / 2.0, "visible") for y, z, diameter in engine.rear_holes]
     bolt = max((hole for hole in engine.rear_holes if hole not in dowels), key=lambda hole: hole[1], default=None)
-    flags = [Flag(("engine.crank_flange_diameter",), (0.0, -engine.crank_flange_diameter / 2.0), None, True),
+    pointers = [Flag(("engine.crank_flange_diameter",), (0.0, -engine.crank_flange_diameter / 2.0), None, True),
              Flag(("engine.block_half_width",), (0.0, deck * 0.62), (half, deck * 0.62))]
     if bolt is not None:
-        flags.append(Flag(("engine.rear_holes",), (-bolt[0], bolt[1])))
+        pointers.append(Flag(("engine.rear_holes",), (-bolt[0], bolt[1])))
     if dowels:
-        flags.append(Flag(("engine.dowel_diameter", "engine.dowel_length"), (-dowels[0][0], dowels[0][1]), None, True))
-    return Drawing(tuple(items), tuple(flags), "Rear face of the block, looking forward", False)
+        pointers.append(Flag(("engine.dowel_diameter", "engine.dowel_length"), (-dowels[0][0], dowels[0][1]), None, True))
+    return Drawing(tuple(items), tuple(pointers), "Rear face of the block, looking forward", False)
 
 
 def _transmission(scene: Scene) -> Drawing:
@@ -339,7 +328,7 @@ def _transmission(scene: Scene) -> Drawing:
     x_pad, z_pad = at(pad.from_bell, -pad.below_axis)
     items = [*_transmission_side(scene), _rect(x_pad - 45.0, z_pad, x_pad + 45.0, z_pad + 14.0),
              Line(*at(0.0, 0.0), *at(joint, 0.0), "centre"), Circle(*at(joint, 0.0), 26.0, "visible", "white")]
-    flags = [Flag(("transmission.bell_to_seal",), at(0.0, 0.45 * given.bell_radius), at(end, 0.45 * given.bell_radius)),
+    pointers = [Flag(("transmission.bell_to_seal",), at(0.0, 0.45 * given.bell_radius), at(end, 0.45 * given.bell_radius)),
              Flag(("transmission.bell_radius",), at(18.0, 0.0), at(18.0, given.bell_radius)),
              Flag(("transmission.joint_from_seal",), at(end, 60.0), at(joint, 60.0)),
              Flag(("transmission.slip_exposed", "transmission.spline_engaged", "transmission.spline_diameter"),
@@ -349,9 +338,9 @@ def _transmission(scene: Scene) -> Drawing:
              Flag(tuple(f"transmission.cg.{one}" for one in "xyz"), _xz(scene.engine_point(-back + given.cg.x, 0.0, given.cg.z)))]
     if given.pan is not None:
         pan = given.pan
-        flags += [Flag(("transmission.pan.from_bell_front",), at(pan.from_bell_front, -pan.below_axis), None, True),
+        pointers += [Flag(("transmission.pan.from_bell_front",), at(pan.from_bell_front, -pan.below_axis), None, True),
                   Flag(("transmission.pan.from_bell_rear",), at(pan.from_bell_rear, -pan.below_axis), None, True)]
-    return Drawing(tuple(items), tuple(flags), "Transmission from the right")
+    return Drawing(tuple(items), tuple(pointers), "Transmission from the right")
 
 
 def _placement(car: model.Car, chassis: model.Chassis, scene: Scene) -> Drawing:
@@ -359,7 +348,7 @@ def _placement(car: model.Car, chassis: model.Chassis, scene: Scene) -> Drawing:
     items = [*_ground(car, radius), *_tubes_side(chassis), *_engine_side(scene), *_transmission_side(scene), *_driveline(scene)]
     base, crank = _xz(scene.engine_point(0.0, 0.0, -scene.engine.base_drop)), _xz(scene.engine_point(0.0))
     nose = _xz(scene.engine_point(scene.engine.block_length + 160.0))
-    flags = [Flag(("placement.axle_to_block",), (0.0, base[1]), base, True),
+    pointers = [Flag(("placement.axle_to_block",), (0.0, base[1]), base, True),
              Flag(("placement.crank_height",), (crank[0], 0.0), crank, True),
              Flag(("placement.pitch",), nose)]
-    return Drawing(tuple(items), tuple(flags), "From the right: where the engine goes")
+    return Drawing(tuple(items), tuple(pointers), "From the right: where the engine goes")

@@ -4,7 +4,7 @@ For instruction steps and for where a part belongs; it is to no scale.
 """
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
 from ..snapshot import PartView
@@ -40,8 +40,12 @@ def picture(parts: Iterable[PartView], highlighted: Collection[str], room: Box, 
     if not chosen.seen:
         raise SheetError(f"picture: none of the parts {', '.join(sorted(highlighted))} has a shape; recompute the document and draw again")
     others = view.of(given, frame)
-    seen: Mapping[str, view.Seen] = {key: one for key, one in others.seen.items() if key not in highlighted}
-    context = view.View(frame, seen)
+    return composed(chosen, view.View(frame, {key: one for key, one in others.seen.items() if key not in highlighted}), room, around)
+
+
+def composed(chosen: view.View, context: view.View, room: Box, around: float | None = None) -> Picture:
+    """A picture from what is seen of the highlighted parts and of the others, in one frame; ``around`` as of ``picture``."""
+    frame, seen = chosen.frame, context.seen
     x0, y0, x1, y1 = chosen.box()
     if around is None:
         u0, v0, u1, v1 = context.box() if seen else (x0, y0, x1, y1)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise
 from typing import Any
 
@@ -33,7 +34,7 @@ class Frame:
     up: tuple[float, float, float]
     origin: tuple[float, float, float] = (0.0, 0.0, 0.0)
 
-    @property
+    @cached_property
     def axes(self) -> np.ndarray:
         """(3, 3): rows right, up, toward the eye."""
         right, up = np.array(self.right, float), np.array(self.up, float)
