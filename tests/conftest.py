@@ -323,7 +323,7 @@ def gui_run(tmp_path, host_environment, screenshots):
             environment = host_environment | {
                 "DISPLAY": f":{number}", "QT_QPA_PLATFORM": "xcb", "LIBGL_ALWAYS_SOFTWARE": "1", "QTWEBENGINE_DISABLE_SANDBOX": "1",
                 "CRANKLINE_TEST_ARGV": json.dumps([str(script), *map(str, args)]), "CRANKLINE_TEST_REPORT": str(reports),
-                "CRANKLINE_KEEP": str(screenshots),
+                "CRANKLINE_KEEP": str(screenshots), "CRANKLINE_TEST_KEPT": os.environ.get("CRANKLINE_KEEP", ""),
                 "CRANKLINE_TEST_SCRIPTS": os.path.join(ROOT, "tests", "gui", "scripts")} | (env or {})
             command = [program, boot]           # the script before -M: 0.20.2 takes it for one more option otherwise
             for addon in addons:

@@ -1,9 +1,12 @@
-"""The command line from outside: what is written, what is promised of it, and what happens to wrong input."""
+"""The command line from outside: what is written, what is promised of it, and what happens to wrong input.
+
+Both demos are built by processes of their own; what the other commands do is asked of the command line in this process (``here``), where
+what any test has built and measured is there. That exit codes and texts come out of the process as they are is in test_run_script.py.
+"""
 from __future__ import annotations
 
 import hashlib
 import json
-import re
 import shutil
 import xml.etree.ElementTree as ElementTree
 
@@ -132,10 +135,10 @@ def test_checks_xml_counts_what_the_report_counts(built):
     assert len(cases) == len(report_of(built, "open_clutch")["findings"])
 
 
-def test_check_of_the_saved_document_reports_the_same(built, run_cli, tmp_path):
+def test_check_of_the_saved_document_reports_the_same(built, here, tmp_path):
     folder, done = built["full_bodied_automatic"]
-    again = run_cli("check", folder / "car.FCStd", "--out", tmp_path / "again")
-    assert again.returncode == done.returncode, again.log
+    code, out, err = here("check", folder / "car.FCStd", "--out", tmp_path / "again")
+    assert code == done.returncode, out + err
     first, second = report_of(built, "full_bodied_automatic"), json.loads((tmp_path / "again" / "report.json").read_text())
     for name in ("placement", "points", "driveline", "poses", "balance", "parts"):
         assert list(unlike(first[name], second[name], name)) == []
@@ -170,62 +173,60 @@ def test_one_inch_in_the_car_file(built, quick, here, tmp_path):
 @pytest.mark.parametrize("arguments, wording", [
     (("build",), "required"), (("build", "nowhere.yaml", "--out", "out"), "nowhere.yaml"), (("bake",), "invalid choice"),
     (("check", "nowhere.FCStd"), "no such file"), (("build", "nowhere.yaml", "--out", "out", "--fail-on", "never"), "invalid choice")])
-def test_wrong_use_is_one_sentence(run_cli, arguments, wording):
-    done = run_cli(*arguments)
-    lines = [line for line in done.stderr.splitlines() if not re.match(r"\[ *\d", line)]
-    assert done.returncode == 2 and len(lines) == 1 and wording in lines[0], done.log
+def test_wrong_use_is_one_sentence(here, arguments, wording):
+    code, out, err = here(*arguments)
+    line, = err.splitlines()
+    assert code == 2 and wording in line and out == "", out
 
 
-def test_a_rule_file_named_like_a_set_is_refused_and_both_are_told(run_cli, tmp_path):
+def test_a_rule_file_named_like_a_set_is_refused_and_both_are_told(here, tmp_path):
     own = tmp_path / "document_health.yaml"
     own.write_text('rule_set: 1\ntitle: t\nedition: "1"\nrules: []\n')
-    done = run_cli("check", ROOT / "demo_assemblies" / "open_clutch.yaml", "--rules", own, "--quiet")
-    sentence, = done.stderr.splitlines()
-    assert done.returncode == 2 and sentence.startswith(f"--rules: {own} would be") and "catalog/rules/document_health.yaml" in sentence
+    code, _out, err = here("check", ROOT / "demo_assemblies" / "open_clutch.yaml", "--rules", own)
+    sentence, = err.splitlines()
+    assert code == 2 and sentence.startswith(f"--rules: {own} would be") and "catalog/rules/document_health.yaml" in sentence
 
 
-def test_a_refused_car_leaves_an_earlier_output_untouched(built, run_cli, tmp_path):
+def test_a_refused_car_leaves_an_earlier_output_untouched(built, here, tmp_path):
     out = tmp_path / "out"
     shutil.copytree(built["open_clutch"][0], out)
     before = {p: p.read_bytes() for p in out.rglob("*") if p.is_file()}
     bad = tmp_path / "bad.yaml"
     text = (ROOT / "demo_assemblies" / "open_clutch.yaml").read_text(encoding="utf-8")
     bad.write_text(text.replace("crank_height: 10.0 in", "crank_height: 10.0"), encoding="utf-8")
-    done = run_cli("build", bad, "--out", out)
-    assert done.returncode == 2 and "bad.yaml:" in done.stderr and "placement.crank_height" in done.stderr
-    assert "Traceback" not in done.log
+    code, said, err = here("build", bad, "--out", out)
+    assert code == 2 and "bad.yaml:" in err and "placement.crank_height" in err and "Traceback" not in said + err
     assert {p: p.read_bytes() for p in out.rglob("*") if p.is_file()} == before
 
 
-def test_a_missing_role_in_a_named_document_is_refused_with_the_line(run_cli, tmp_path, freecadcmd):
-    freecadcmd(f"""
-import FreeCAD as App
-from crankline import carfile
-from crankline.features import chassis_drawing
-car = carfile.read({str(ROOT / 'demo_assemblies' / 'open_clutch.yaml')!r})
-document = App.newDocument("source")
-side, plan = (document.addObject("Sketcher::SketchObject", name) for name in ("Side", "Plan"))
-chassis_drawing.draw(side, plan, car.chassis, car.rear_end, car.car.wheelbase)
-index = next(i for i, c in enumerate(side.Constraints) if c.Name == "pinion")
-side.renameConstraint(index, "forgotten")
-document.recompute()
-document.saveAs({str(tmp_path / 'chassis.FCStd')!r})
-""")
+def test_a_missing_role_in_a_named_document_is_refused_with_the_line(here, tmp_path):
+    import cars
+    import FreeCAD as App
+
+    from crankline.features import chassis_drawing
+    drawn, document = cars.demo("open_clutch"), App.newDocument("source")
+    side, plan = (document.addObject("Sketcher::SketchObject", name) for name in ("Side", "Plan"))
+    chassis_drawing.draw(side, plan, drawn.chassis, drawn.rear_end, drawn.car.wheelbase)
+    index = next(i for i, c in enumerate(side.Constraints) if c.Name == "pinion")
+    side.renameConstraint(index, "forgotten")
+    document.recompute()
+    document.saveAs(str(tmp_path / "chassis.FCStd"))
+    App.closeDocument(document.Name)
     text = (ROOT / "demo_assemblies" / "open_clutch.yaml").read_text(encoding="utf-8")
     car = tmp_path / "car.yaml"
     car.write_text(text.replace("chassis:\n", "chassis:\n  sketches: {file: chassis.FCStd, side: Side, plan: Plan}\n"), encoding="utf-8")
-    done = run_cli("build", car, "--out", tmp_path / "out")
+    code, out, err = here("build", car, "--out", tmp_path / "out")
     line = next(n for n, row in enumerate(car.read_text().splitlines(), 1) if "sketches:" in row)
-    assert done.returncode == 2 and f"car.yaml:{line}: chassis.sketches" in done.stderr, done.log
-    assert "'pinion' is missing" in done.stderr
+    assert code == 2 and f"car.yaml:{line}: chassis.sketches" in err, out + err
+    assert "'pinion' is missing" in err
     assert not (tmp_path / "out" / "report.json").exists()
 
 
-def test_a_broken_document_is_exit_3(run_cli, tmp_path):
+def test_a_broken_document_is_exit_3(here, tmp_path):
     path = tmp_path / "no.FCStd"
     path.write_bytes(b"this is no zip")
-    done = run_cli("check", path)
-    assert done.returncode == 3 and "neither a car file (.yaml) nor a FreeCAD document" in done.stderr
+    code, _out, err = here("check", path)
+    assert code == 3 and "neither a car file (.yaml) nor a FreeCAD document" in err
 
 
 def test_a_car_file_is_judged_without_writing_anything(here, built, quick, tmp_path, monkeypatch):
@@ -243,32 +244,32 @@ def test_a_car_file_is_judged_without_writing_anything(here, built, quick, tmp_p
     assert len(rules) > 10 and told == [(item["id"], item["state"]) for item in report["findings"] if item["rule"] in rules]
 
 
-def test_what_waits_for_a_part_in_error_says_for_which(run_cli, quick):
-    done = run_cli("check", quick("full_bodied_automatic", "{use: demo_tall_deck_aluminium}",
-                                  "{use: demo_tall_deck_aluminium, front_holes: []}",
-                                  "document_health, strength"))
-    assert done.returncode == 4, done.log
-    assert "engine.front_holes is missing" in done.stdout and "Plate foot, left waits for Front plate" in done.stdout
+def test_what_waits_for_a_part_in_error_says_for_which(here, quick):
+    code, out, err = here("check", quick("full_bodied_automatic", "{use: demo_tall_deck_aluminium}",
+                                           "{use: demo_tall_deck_aluminium, front_holes: []}",
+                                           "document_health, strength"))
+    assert code == 4, out + err
+    assert "engine.front_holes is missing" in out and "Plate foot, left waits for Front plate" in out
 
 
-def test_a_document_without_a_car_is_exit_3(run_cli, tmp_path):
+def test_a_document_without_a_car_is_exit_3(here, tmp_path):
     import FreeCAD as App
     path = tmp_path / "empty.FCStd"
     document = App.newDocument("x")
     document.addObject("App::Part", "P")
     document.saveAs(str(path))
     App.closeDocument(document.Name)
-    done = run_cli("check", path)
-    assert done.returncode == 3 and "holds no car" in done.stderr
+    code, _out, err = here("check", path)
+    assert code == 3 and "holds no car" in err
 
 
-def test_a_layout_in_error_is_exit_3_and_nothing_is_renamed(run_cli, tmp_path, opened):
+def test_a_layout_in_error_is_exit_3_and_nothing_is_renamed(here, tmp_path, opened):
     path = tmp_path / "bad.FCStd"
     document = opened("open_clutch")
     document.getObject("Layout").AxleToBlock = 500
     document.saveCopy(str(path))
-    done = run_cli("check", path, "--out", tmp_path / "out")
-    assert done.returncode == 3, done.log
+    code, out, err = here("check", path, "--out", tmp_path / "out")
+    assert code == 3, out + err
     assert not (tmp_path / "out" / "report.json").exists()
 
 
@@ -343,13 +344,14 @@ def test_an_engine_through_a_firewall_is_a_finding_not_a_refusal(here, quick, tm
     assert through and all(len(item["subjects"]) == 2 for item in through)
 
 
-def test_example_writes_a_car_file_that_builds_and_keeps_what_is_there(run_cli, tmp_path):
-    done = run_cli("example", "--out", "mine")
+def test_example_writes_a_car_file_that_builds_and_keeps_what_is_there(here, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    code, out, _err = here("example", "--out", "mine")
     path = tmp_path / "mine" / "full_bodied_automatic.yaml"
-    assert done.returncode == 0 and done.stdout.strip() == "mine/full_bodied_automatic.yaml" and path.exists()
+    assert code == 0 and out.strip() == "mine/full_bodied_automatic.yaml" and path.exists()
     path.write_text("mine", encoding="utf-8")
-    again = run_cli("example", "--out", "mine")
-    assert again.returncode == 2 and path.read_text() == "mine"
+    code, _out, _err = here("example", "--out", "mine")
+    assert code == 2 and path.read_text() == "mine"
 
 
 def test_intake_writes_form_and_template_and_keeps_what_is_there(here, tmp_path):
@@ -364,6 +366,6 @@ def test_intake_writes_form_and_template_and_keeps_what_is_there(here, tmp_path)
 
 
 @pytest.mark.parametrize("command", ["build", "check", "sheets", "example", "intake"])
-def test_help_of_every_command(run_cli, command):
-    done = run_cli(command, "--help")
-    assert done.returncode == 0 and command in done.stdout and "--quiet" in done.stdout and "inspector" in done.stdout
+def test_help_of_every_command(here, command):
+    code, out, _err = here(command, "--help")
+    assert code == 0 and command in out and "--quiet" in out and "inspector" in out

@@ -5,7 +5,7 @@ import sys
 import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
-from steps import kept, message, ours, press, state, type_into, widget
+from steps import kept, message, ours, press, type_into, widget
 from window import pump, report, screenshot
 
 from crankline import carfile, preferences
@@ -168,7 +168,6 @@ report({"rebuilt": counts["builds"] == len(parts), "undo": doc.UndoCount - steps
 
 # An object whose proxy was lost, as after saving without the add-on.
 loop = next(obj for obj in ours(doc) if obj.Kind == "fixed_loop")
-before = state(doc)
 loop.Proxy = None
 loop.ViewObject.Proxy = 0
 Gui.runCommand("Crankline_RepairDocument")

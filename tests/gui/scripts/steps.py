@@ -129,6 +129,20 @@ def ours(document):
     return sorted((obj for obj in document.Objects if getattr(obj, "Kind", "")), key=lambda obj: (obj.Key, obj.Name))
 
 
+_weighed = {}
+"""Name of an object to its shapes that were weighed, each with what they weigh."""
+
+
+def weight(name, shape):
+    """Volume and area of an object's shape. The same shape, which may stand elsewhere by now, is weighed once."""
+    weighed = _weighed.setdefault(name, [])
+    for known, told in weighed:
+        if shape.isPartner(known):
+            return told
+    weighed.append((shape, f"{shape.Volume:.9g} {shape.Area:.9g}"))
+    return weighed[-1][1]
+
+
 def state(document):
     """What must be the same after a Cancel or an undo: every property of our objects as text, shapes as volumes, numbers to nine digits (a
     shape that was opened weighs otherwise in the last ones)."""
@@ -137,7 +151,7 @@ def state(document):
         for name in obj.PropertiesList:
             value = getattr(obj, name)
             if name == "Shape":
-                value = None if value.isNull() else f"{value.Volume:.9g} {value.Area:.9g} {value.Placement}"
+                value = None if value.isNull() else f"{weight(obj.Name, value)} {value.Placement}"
             if isinstance(value, float):
                 value = f"{value:.9g}"
             if " at 0x" not in str(value):   # 1.x gives a new material object at each reading
