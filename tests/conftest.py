@@ -244,6 +244,16 @@ _USER_CFG = """<?xml version="1.0" encoding="UTF-8" standalone="no" ?>
 </FCParameters>
 """
 
+_MOD = """    <FCParamGroup Name="Mod">"""
+
+# Where nobody looks at the view: a recompute does not draw it again after each object, in software the most of what it costs; no cube of
+# views stands in it; shapes are drawn with few triangles. It stands in the place of _MOD.
+_DRAWN_LITTLE = """    <FCParamGroup Name="Document"><FCBool Name="CanAbortRecompute" Value="0"/></FCParamGroup>
+    <FCParamGroup Name="View"><FCBool Name="ShowNaviCube" Value="0"/></FCParamGroup>
+    <FCParamGroup Name="Mod"><FCParamGroup Name="Part">
+      <FCFloat Name="MeshDeviation" Value="5.0"/><FCFloat Name="MeshAngularDeflection" Value="60.0"/>
+    </FCParamGroup>"""
+
 # Runs inside the GUI once its window stands. What a slot raises is printed by PySide and not passed on; the hook
 # makes it visible on the real standard error, where the fixture finds it.
 _GUI_BOOT = '''import json, os, sys, traceback
@@ -289,11 +299,12 @@ def gui_run(tmp_path, host_environment, screenshots):
     The window stands on an X server of its own (1600 x 1000, 96 dpi, software GL). The script runs as ``__main__`` when
     the window is up; the window closes when it ends. It may import what ``gui/scripts/window.py`` has: ``report(json_value)``
     (see Finished.reported), ``pump(seconds)`` and so on. A traceback anywhere, an exit
-    code other than 0 or a window that hangs fail the test, unless ``check=False``.
+    code other than 0 or a window that hangs fail the test, unless ``check=False``. ``as_used``: the window draws all that a user's does,
+    as it does where screenshots are kept.
     """
     count = 0
 
-    def run(code_or_path, *args, addons=(ROOT,), check=True, cwd=None, env=None):
+    def run(code_or_path, *args, addons=(ROOT,), check=True, cwd=None, env=None, as_used=False):
         nonlocal count
         count += 1
         folder = tmp_path / f"gui_{count}"
@@ -304,7 +315,8 @@ def gui_run(tmp_path, host_environment, screenshots):
         boot = folder / f"crankline_gui_boot_{count}.py"
         boot.write_text(_GUI_BOOT, encoding="utf-8")
         home = pathlib.Path(host_environment["FREECAD_USER_HOME"])
-        (home / "user.cfg").write_text(_USER_CFG, encoding="utf-8")
+        cfg = _USER_CFG if as_used or os.environ.get("CRANKLINE_KEEP") else _USER_CFG.replace(_MOD, _DRAWN_LITTLE)
+        (home / "user.cfg").write_text(cfg, encoding="utf-8")
         reports = folder / "reports"
         program = _program("freecad", "FreeCAD")
         # 96 dpi: without it 0.20.2 scales its window and clicks land elsewhere. The server picks a free number itself,

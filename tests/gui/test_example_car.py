@@ -7,7 +7,7 @@ COMMANDS = ["Car", "ChassisSketches", "CheckCar", "DuplicatePart", "EditPart", "
 
 
 def test_example_car(gui_run):
-    start, idle, made, undone, copied, reopened, empty = gui_run(SCRIPTS / "example_car.py").reported
+    start, idle, made, undone, copied, reopened, empty = gui_run(SCRIPTS / "example_car.py", as_used=True).reported
     assert start["commands"] == [f"Crankline_{name}" for name in COMMANDS]
     assert not [name for name in start["loaded"] if name.startswith(("numpy", "pivy", "crankline.features", "crankline.mechanics"))]
     assert idle["active without a document"] == ["Crankline_Car", "Crankline_ExampleCar", "Crankline_Help", "Crankline_OpenCarFile",

@@ -73,7 +73,8 @@ def test_waivers_from_the_dock(gui_run):
 
 
 def test_a_check_goes_on_in_the_background(gui_run):
-    early, canceled, edited, whole, asked, closed = gui_run(SCRIPTS / "check_steps.py", cars.copy(cars.AUTOMATIC)).reported
+    early, canceled, edited, whole, asked, closed = gui_run(SCRIPTS / "check_steps.py", cars.copy(cars.AUTOMATIC),
+                                                              as_used=True).reported
     assert early["busy"] and early["progress"] == [True, True] and early["format"].endswith(", %p%")
     assert early["pitch"] == "open" and early["shapes"] == 0
     assert not canceled["busy"] and not canceled["progress"] and canceled["kept"]

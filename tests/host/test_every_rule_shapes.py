@@ -401,7 +401,7 @@ ROWS = [
     Row("CLR-DAMPER", AUTOMATIC, (Edge("placement.lateral", 0.0, 12.5 * INCH, "1/2 in | 13 mm"),), ALWAYS, (STALE_ENGINE, *SHAPED)),
     Row("CLR-FIREWALL", AUTOMATIC, (Edge("placement.lateral", 0.0, 4.0, "1/4 in | 6 mm"),), ALWAYS,
         (STALE_ENGINE, Blind("firewall is stale", unsound=(("firewall", "stale", False),)), *SHAPED)),
-    Row("CLR-SHAFT", AUTOMATIC, (Edge("chassis.rear_cross_member.z", 5.5 * INCH, 9.0 * INCH, "1/2 in | 13 mm"),), ALWAYS,
+    Row("CLR-SHAFT", AUTOMATIC, (Edge("chassis.rear_cross_member.z", 5.5 * INCH, 7.7 * INCH, "1/2 in | 13 mm"),), ALWAYS,
         (Blind("rear_cross_member is stale", unsound=(("rear_cross_member", "stale", False),)), *SHAPED),
         nothing={"chassis.rear_cross_member": None}),
     Row("CLR-SHAFT-TOUCH", AUTOMATIC, (Edge("chassis.rear_cross_member.z", 5.5 * INCH, 9.0 * INCH, "0 in | 0 mm", step=1e-3),), ALWAYS,
