@@ -27,6 +27,8 @@ _costs: dict[str, float] = {}
 _shares: dict[str, float] = {}
 """The same for each process of the run, collecting and all."""
 
+_BEGAN, _COST = pytest.StashKey[float](), "seconds of the processor"
+
 
 def pytest_addoption(parser):
     parser.getgroup("crankline").addoption(
@@ -64,23 +66,34 @@ def _spent() -> float:
 
 @pytest.hookimpl(hookwrapper=True, tryfirst=True)
 def pytest_runtest_protocol(item):
-    """Adds up what a test costs: seconds of the processor, which a loaded machine does not stretch as it does the clock's."""
-    before = _spent()
+    item.stash[_BEGAN] = _spent()
     yield
-    _costs[item.nodeid] = _spent() - before
+
+
+@pytest.hookimpl(hookwrapper=True, trylast=True)
+def pytest_runtest_makereport(item, call):
+    """The last report of a test brings along what the test cost: seconds of the processor, which a loaded machine does not stretch as it
+    does the clock's."""
+    outcome = yield
+    if call.when == "teardown":
+        outcome.get_result().user_properties.append((_COST, _spent() - item.stash[_BEGAN]))
+
+
+def pytest_runtest_logreport(report):
+    """In the process that the others of a run report to, or the only one."""
+    if report.when == "teardown":
+        _costs[report.nodeid] = dict(report.user_properties).get(_COST, 0.0)
 
 
 def pytest_sessionfinish(session):
-    if output := getattr(session.config, "workeroutput", None):
-        output["costs"], output["spent"] = _costs, _spent()
+    if (output := getattr(session.config, "workeroutput", None)) is not None:
+        output["spent"] = _spent()
 
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_testnodedown(node, error):
-    """What a process of the run has told at its end; one that has crashed tells nothing."""
-    output = getattr(node, "workeroutput", {})
-    _costs.update(output.get("costs", {}))
-    _shares[node.gateway.id] = output.get("spent", float("nan"))
+    """What a process of the run has spent; one that has crashed tells nothing."""
+    _shares[node.gateway.id] = getattr(node, "workeroutput", {}).get("spent", float("nan"))
 
 
 def pytest_terminal_summary(terminalreporter, config):
