@@ -485,6 +485,7 @@ FAILING = [(row, edge) for row, edge in EDGES if isinstance(edge, Edge) and isin
            and row.rule != "CLR-FIREWALL"]     # a panel that stays where it was cut is no car
 
 
+@pytest.mark.one_host
 @pytest.mark.parametrize("row, edge", FAILING, ids=[f"{row.rule}-{row.edges.index(edge)}" for row, edge in FAILING])
 def test_a_car_that_fails_is_told_what_would_clear_it(row, edge):
     """Each dimension that is named, changed as it says in a car that is made again, clears the finding; where none does, those that were

@@ -139,6 +139,7 @@ FAULTS = {
 }
 
 
+@pytest.mark.one_host
 @pytest.mark.parametrize("fault", FAULTS)
 def test_every_remedy_written_into_the_document_clears_its_finding(automatic, fault):
     changes, rule_id, stems, words = FAULTS[fault]

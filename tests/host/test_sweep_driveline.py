@@ -112,6 +112,7 @@ def specs(car, place):
     return made, refused
 
 
+@pytest.mark.one_host
 @pytest.mark.parametrize("name", CARS)
 def test_numbers_over_random_car_files(name):
     rng, refusals, unmounted = np.random.default_rng(41), [], []

@@ -84,6 +84,7 @@ def plate_specs(car, scene, strut=None):
             front_plate.spec(car.plates.front, car.mounts.rail_tabs, scene, strut))
 
 
+@pytest.mark.one_host
 @pytest.mark.parametrize("name", CARS)
 def test_numbers_over_500_placements(name):
     sides = Counter()
