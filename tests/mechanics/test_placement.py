@@ -35,6 +35,12 @@ placements = st.builds(
 # --- frames -----------------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.parametrize("shapes", [((3,), (3,)), ((5, 3), (3,)), ((3,), (2, 4, 3)), ((4, 1, 3), (7, 3))])
+def test_cross_product_is_numpys(shapes):
+    a, b = (np.random.default_rng(3).normal(size=shape) * 1e3 for shape in shapes)
+    assert np.array_equal(frames.cross(a, b), np.cross(a, b))
+
+
 @settings(deadline=None)
 @given(roll=st.floats(-3.0, 3.0), pitch=st.floats(-1.5, 1.5), yaw=st.floats(-3.0, 3.0))
 def test_rotation_is_scipys_and_inverts(roll, pitch, yaw):

@@ -14,6 +14,18 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 
+def cross(a: ArrayLike, b: ArrayLike) -> np.ndarray:
+    """Cross product of vectors of shape (..., 3) that broadcast. Bit for bit numpy's own, which takes several times as long for single
+    pairs: a placement needs some dozens of them."""
+    a, b = np.asarray(a, dtype=float), np.asarray(b, dtype=float)
+    ax, ay, az, bx, by, bz = a[..., 0], a[..., 1], a[..., 2], b[..., 0], b[..., 1], b[..., 2]
+    result = np.empty(a.shape if a.shape == b.shape else np.broadcast_shapes(a.shape, b.shape))
+    result[..., 0] = ay * bz - az * by
+    result[..., 1] = az * bx - ax * bz
+    result[..., 2] = ax * by - ay * bx
+    return result
+
+
 def rotation(roll: ArrayLike = 0.0, pitch: ArrayLike = 0.0, yaw: ArrayLike = 0.0) -> np.ndarray:
     """Rotation matrices Rz(yaw) Ry(pitch) Rx(roll), shape (..., 3, 3), from angles in rad that broadcast."""
     roll, pitch, yaw = np.broadcast_arrays(*(np.asarray(angle, dtype=float) for angle in (roll, pitch, yaw)))

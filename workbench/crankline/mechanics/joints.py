@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..units import INCH
+from .frames import cross
 
 MM_PER_INCH = INCH
 
@@ -20,7 +21,7 @@ MM_PER_INCH = INCH
 def angle_between(a: ArrayLike, b: ArrayLike) -> np.ndarray:
     """True angle in space between vectors of shape (..., 3), 0 to pi; full precision for the smallest angles."""
     a, b = np.asarray(a, dtype=float), np.asarray(b, dtype=float)
-    return np.arctan2(np.linalg.norm(np.cross(a, b), axis=-1), np.sum(a * b, axis=-1))
+    return np.arctan2(np.linalg.norm(cross(a, b), axis=-1), np.sum(a * b, axis=-1))
 
 
 # --- two joints and the shaft between ---------------------------------------------------------------------------------
@@ -84,7 +85,7 @@ def _lean(axis: ArrayLike, shaft_axis: np.ndarray) -> tuple[np.ndarray, np.ndarr
     on_end = np.abs(shaft_axis[..., 2:]) > 0.999999
     reference = np.where(on_end, [1.0, 0.0, 0.0], [0.0, 0.0, 1.0])
     up = reference - np.sum(reference * shaft_axis, axis=-1, keepdims=True) * shaft_axis
-    right = np.cross(shaft_axis, up)
+    right = cross(shaft_axis, up)
     plane = np.arctan2(np.sum(axis * right, axis=-1), np.sum(axis * up, axis=-1))
     return angle_between(axis, shaft_axis), plane
 

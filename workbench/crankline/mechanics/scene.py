@@ -154,6 +154,6 @@ def shaft_frame(rear_joint: np.ndarray, front_joint: np.ndarray) -> frames.Frame
     """Frame of a shaft: origin in the rear joint, x forward along it, y left and level."""
     forward = front_joint - rear_joint
     forward = forward / np.linalg.norm(forward)
-    left = np.cross([0.0, 0.0, 1.0], forward)
+    left = frames.cross([0.0, 0.0, 1.0], forward)
     left = left / np.linalg.norm(left)
-    return frames.Frame(np.column_stack([forward, left, np.cross(forward, left)]), np.asarray(rear_joint, dtype=float))
+    return frames.Frame(np.column_stack([forward, left, frames.cross(forward, left)]), np.asarray(rear_joint, dtype=float))

@@ -16,6 +16,7 @@ from numpy.typing import ArrayLike
 
 from .. import model
 from ..units import points_text
+from . import frames
 from .fourbar import FourBar, SuspensionError, cross
 
 SidePoint = tuple[float, float]
@@ -247,7 +248,7 @@ def instant_centre(suspension: Suspension, axle_static: SidePoint, travel: Array
         fixed = complex(*chassis_end)
         moved = centre + (complex(*axle_end) - _axle(axle_static)) * turn
         lines.append(np.stack([moved.imag - fixed.imag, fixed.real - moved.real, cross(moved, fixed)], axis=-1))
-    x, z, w = np.moveaxis(np.cross(*lines), -1, 0)
+    x, z, w = np.moveaxis(frames.cross(*lines), -1, 0)
     # Lines parallel but for rounding (a few ulp of the products above) are parallel.
     size = np.linalg.norm(lines[0][..., :2], axis=-1) * np.linalg.norm(lines[1][..., :2], axis=-1)
     return InstantCentre(x, z, np.where(np.abs(w) < 1e-13 * size, 0.0, w))
