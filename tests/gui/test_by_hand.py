@@ -13,6 +13,7 @@ SCRIPT = pathlib.Path(__file__).parent / "scripts" / "by_hand.py"
 
 def test_a_whole_car_by_hand(gui_run, tmp_path):
     built, edited, checked, closed = gui_run(SCRIPT, cars.FOLDER / f"{cars.AUTOMATIC}.yaml", tmp_path).reported
+    print(built["counted"], built["seconds"], "s of the processor")
     # The list of waivers that the car file gives is empty; a window shows no empty list.
     assert built["errors"] == [] and built["differs"] == ["rules.waivers: () != None"]
     assert all(state in ("There", "", "None") for state in built["states"].values())
@@ -24,6 +25,7 @@ def test_a_whole_car_by_hand(gui_run, tmp_path):
     assert checked["size"] == [1366, 768]
     states, commands = closed["foreign"]
     assert set(states.values()) == {"Not there yet", "None"} and closed["again"] > 30
+    assert closed["schemas"] == [0, 3]      # the host shows a car in inches in inches, somebody's millimeters in millimeters
     assert "CheckCar" not in commands and "StartCar" in commands
     assert closed["none"][0] == states and "PlacePowertrain" not in closed["none"][1] and "ExampleCar" in closed["none"][1]
 

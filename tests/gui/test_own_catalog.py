@@ -4,9 +4,10 @@ import pathlib
 import cars
 import FreeCAD as App
 import Part
+import pytest
 from shop_tables import TUBE, engine
 
-from crankline import catalog
+from crankline import catalog, units
 
 SCRIPT = pathlib.Path(__file__).parent / "scripts" / "own_catalog.py"
 
@@ -43,6 +44,9 @@ def test_rows_are_picked_and_go_with_their_figures(gui_run, tmp_path):
     picked = next(steps)
     assert picked["picked"] == ["8.95 in", "560 lb"] and picked["departs"] == ""
     assert "deck height 8.95 in" in picked["sizes"] and picked["origin"] == "From your own catalog: invented for the demo, 2026-05-04"
+    clicked = next(steps)
+    assert [units.parse(text, "length") for text in clicked["fields"]] == pytest.approx(clicked["point"], abs=1e-4)
+    assert clicked["told"] == "X 18.504 in, Y -9.449 in, Z 16.142 in"      # 470, -240 and 410 mm
     assert next(steps) == {"solids": [2]}
     held = next(steps)
     assert held["held"] == ["shop_iron", "2026-05-04", ["mass"]]

@@ -216,9 +216,12 @@ screenshot("by_hand_checked.png")
 report({"summary": dock.summary.text(), "passed": sum(one.state == "passed" for one in dock.findings), "reached": "--whole" in sys.argv,
         "open": sorted(one.rule for one in dock.findings if one.unresolved), "size": [window.width(), window.height()]})
 
-# A dark theme: what is told stays to be read.
+# A dark theme, the host's own where it is one file: what is told stays to be read.
 application = QtGui.QApplication.instance()
-application.setStyleSheet("QWidget { background: #2b2b2b; color: #dddddd } QLineEdit, QTreeWidget, QTableWidget { background: #1f1f1f }")
+sheets = [os.path.join(App.getResourceDir(), "Gui", "Stylesheets", name) for name in ("Dark-blue.qss", "FreeCAD Dark.qss")]
+dark = next((path for path in sheets if os.path.isfile(path)), None)
+application.setStyleSheet(open(dark, encoding="utf-8").read() if dark else
+                          "QWidget { background: #2b2b2b; color: #dddddd } QLineEdit, QTreeWidget, QTableWidget { background: #1f1f1f }")
 Gui.runCommand("Crankline_PlacePowertrain")
 panel()
 pump(0.3)
@@ -239,11 +242,12 @@ def active():
 foreign = App.newDocument("Foreign")
 foreign.addObject("Part::Box", "Box")
 pump(0.4)
-beside = [section_states(), active()]
+beside, schemas = [section_states(), active()], [App.Units.getSchema()]
 App.closeDocument(foreign.Name)
 App.setActiveDocument(doc.Name)
 pump(0.4)
 again = len(section_states())
+schemas.append(App.Units.getSchema())
 App.closeDocument(doc.Name)
 pump(0.4)
-report({"foreign": beside, "again": again, "none": [section_states(), active()]})
+report({"foreign": beside, "again": again, "schemas": schemas, "none": [section_states(), active()]})

@@ -114,6 +114,29 @@ choose("use", "shop_iron")
 report({"picked": [field("deck_height").text(), field("mass").text()], "departs": label("departs"), "sizes": label("use_sizes"),
         "origin": label("use_sizes", tip=True)})
 screenshot("engine_picked.png")
+# The points of its solid are clicked on a picture of it.
+clicked = {}
+
+
+def pick_points():
+    shown = dialog("CranklinePickPoints")
+    if shown is None:
+        QtCore.QTimer.singleShot(50, pick_points)
+        return
+    shown.findChild(QtGui.QRadioButton, "CranklinePick_left").setChecked(True)
+    corner = min(shown.picture._points, key=lambda point: shown.picture.dot(point)[0])
+    x, y = shown.picture.dot(corner)
+    QTest.mouseClick(shown.picture, QtCore.Qt.LeftButton, QtCore.Qt.NoModifier, QtCore.QPoint(round(x), round(y)))
+    clicked["point"] = [float(value) for value in corner]
+    clicked["told"] = shown.findChild(QtGui.QLabel, "CranklinePicked_left").text()
+    shown.grab().save(kept("pick_points.png"))
+    QTest.mouseClick(shown.buttons.button(QtGui.QDialogButtonBox.Ok), QtCore.Qt.LeftButton)
+
+
+QtCore.QTimer.singleShot(50, pick_points)
+Gui.getMainWindow().findChild(QtGui.QPushButton, "Crankline_solid_pick").click()
+report({**clicked, "fields": [field(f"solid_left_{axis}").text() for axis in "xyz"]})
+choose("use", "shop_iron")
 type_into(field("mass"), "590 lb")
 press(OK)
 pump(0.3)

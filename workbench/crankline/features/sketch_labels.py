@@ -21,8 +21,8 @@ LEADER, LEANING, ARC = 130.0, 0.9, 150.0
 """mm of the leader of a diameter and its angle to the ground, rad; half the radius at which an angle is written, mm."""
 ASIDE = ("track", "rail_right", "upper_right", "upright_right")
 """Elements of which no dimension is read off: how long the track is drawn, and what is as far to the right as its like is to the left."""
-UNMOVED = (10.0, 0.0)
-"""Distance and position of a label that nobody has moved: the host's own."""
+UNMOVED = ((10.0, 0.0), (10.0, 10.0))
+"""Distance and position of a label that nobody has moved, the host's own: of a length or an angle, and of a diameter."""
 _ENTRY = "Persistence.xml"
 
 
@@ -87,7 +87,7 @@ def spread(sketch) -> None:
         root = ElementTree.fromstring(held.read(_ENTRY))
     rows = list(root.iter("Constrain"))
     fresh = [number for number, row in enumerate(rows) if (float(row.get("LabelDistance", "10")), float(row.get("LabelPosition", "0")))
-             == UNMOVED and row.get("IsInVirtualSpace") == "0" and sketch.Constraints[number].Name]
+             in UNMOVED and row.get("IsInVirtualSpace") == "0" and sketch.Constraints[number].Name]
     if not fresh:
         return
     aside = {number for number in fresh if _aside(sketch.Constraints[number])}

@@ -56,14 +56,7 @@ def spec(solid: model.Solid, path: str) -> SolidFile:
 def build(spec: SolidFile, forward: float = 0.0) -> Any:
     """The body in the part's frame, moved ``forward`` along x, mm. SolidFileError where its file is not there or holds no closed body."""
     path = solid_files.find(spec.file, spec.digest)
-    read = _mesh if path.lower().endswith(".stl") else _exact
-    try:
-        solids = read(path, spec.scale)
-    except (SolidFileError, MemoryError):
-        raise
-    except Exception as error:   # the host raises its own kinds, and bare ones
-        raise SolidFileError(f"the file {path} cannot be read as a solid ({' '.join(str(error).split())[:120]}); export it again as "
-                             "STEP") from None
+    solids = _solids(path, spec.scale)
     (a, b, c), (d, e, f), (g, h, i) = spec.axes
     o = -np.array(spec.axes) @ np.array(spec.origin) + (forward, 0.0, 0.0)
     place = FreeCAD.Placement(FreeCAD.Matrix(a, b, c, o[0], d, e, f, o[1], g, h, i, o[2], 0, 0, 0, 1))
@@ -79,6 +72,33 @@ def build(spec: SolidFile, forward: float = 0.0) -> Any:
         raise SolidFileError(f"the body in {path} reaches more than {sized(REACH)} from its origin; check the unit of the file and the "
                              "three points")
     return body
+
+
+def as_filed(name: str, mesh_unit: str | None = None) -> Any:
+    """The body of a file that is looked for by its name, in the file's own coordinates (mm), for points to be picked on it.
+    SolidFileError where it is not there or holds no closed body."""
+    path = solid_files.find(name, solid_files.digest_by_name(name))
+    return Part.Compound(_solids(path, INCH if mesh_unit == "in" else 1.0))
+
+
+def points_on(shape: Any) -> np.ndarray:
+    """The points (n, 3) of a body that are picked, mm: its corners and the centers of its round edges, each once."""
+    round_ = [edge.Curve.Center for edge in shape.Edges if not edge.Degenerated and isinstance(edge.Curve, Part.Circle)]
+    found = np.array([tuple(point) for point in [vertex.Point for vertex in shape.Vertexes] + round_]).reshape(-1, 3)
+    _unique, first = np.unique(np.round(found, 4), axis=0, return_index=True)
+    return found[np.sort(first)]
+
+
+def _solids(path: str, scale: float) -> list[Any]:
+    """The solids in a file; SolidFileError where it holds no closed body."""
+    read = _mesh if path.lower().endswith(".stl") else _exact
+    try:
+        return read(path, scale)
+    except (SolidFileError, MemoryError):
+        raise
+    except Exception as error:   # the host raises its own kinds, and bare ones
+        raise SolidFileError(f"the file {path} cannot be read as a solid ({' '.join(str(error).split())[:120]}); export it again as "
+                             "STEP") from None
 
 
 def _exact(path: str, _scale: float) -> list[Any]:

@@ -10,13 +10,14 @@ from typing import Any
 
 from PySide import QtCore, QtGui
 
-from .. import catalog, spelling
+from .. import catalog, model, spelling
 from ..catalog import sizes
 from ..catalog.used import TABLE_OF, settled
 from ..record import Described, entries, filled
 from . import field_texts
 from .catalog_fields import Departures, StockSizes, preview_label
 from .messages import problem_label
+from .point_picking import pick_button
 from .quantity_field import QuantityField
 
 ASIDE = ("waivers", "digest")
@@ -48,7 +49,7 @@ class RecordForm(QtGui.QWidget):
     def __init__(self, kind: type, record: Any, system: str, name: str = "Crankline", default: Any = None, parent=None,
                  aside: tuple[str, ...] = ()):
         super().__init__(parent)
-        self.kind, self.system, self._name = kind, system, name
+        self.kind, self.system, self.name = kind, system, name
         self._fields: dict[str, Any] = {}
         self._record = record
         self._stock: list[StockSizes] = []
@@ -70,18 +71,20 @@ class RecordForm(QtGui.QWidget):
         self._others = {field: getattr(record, field, None) for field in entries(kind) if field not in self._fields}
         if rest.rowCount():
             column.addWidget(_More(name, rest, unfolded=not main.rowCount()))
+        if kind is model.Solid:
+            column.addWidget(pick_button(self))
         for stock in self._stock:
             stock.follow({field: getattr(record, field, None) for field in stock.fields})
         self._depart()
 
     def _add(self, layout, field: str, entry: Described, held: Any, default: Any) -> None:
         if entry.table and entry.kind != "text":
-            stock = StockSizes(f"{self._name}_{field}_stock", entry.table, self.kind)
+            stock = StockSizes(f"{self.name}_{field}_stock", entry.table, self.kind)
             stock.picked.connect(self.fill)
-            self.changed.connect(lambda: stock.follow(self._given(stock.fields)))
+            self.changed.connect(lambda: stock.follow(self.as_far_as_given(stock.fields)))
             layout.addRow("Stock size", stock)
             self._stock.append(stock)
-        made = _field(f"{self._name}_{field}", field, entry, held, default, self.system)
+        made = _field(f"{self.name}_{field}", field, entry, held, default, self.system)
         made.changed.connect(self.changed)
         self._fields[field] = made
         if made.label is None:
@@ -92,7 +95,7 @@ class RecordForm(QtGui.QWidget):
         layout.addRow(label, made.box)
         if field == "use" and self.kind in TABLE_OF:
             # Whoever picks another row gets its figures: a name never stands beside those of another one.
-            layout.addRow(departures := Departures(f"{self._name}_departs"))
+            layout.addRow(departures := Departures(f"{self.name}_departs"))
             self._departures = departures
             made.widget.activated.connect(lambda _number: self.fill(vars(catalog.row(TABLE_OF[self.kind], made.value()))))
             self.changed.connect(self._depart)
@@ -104,7 +107,7 @@ class RecordForm(QtGui.QWidget):
                 self._fields[field].put(value)
         self.changed.emit()
 
-    def _given(self, fields: Iterable[str]) -> dict[str, Any]:
+    def as_far_as_given(self, fields: Iterable[str]) -> dict[str, Any]:
         """What some fields give, None where that is wrong."""
         found = {}
         for field in fields:
@@ -117,7 +120,7 @@ class RecordForm(QtGui.QWidget):
     def _depart(self) -> None:
         """Tell what departs from the row that is named."""
         if self._departures is not None:
-            self._departures.show_of(settled(self.kind(**{**self._others, **self._given(self._fields)}), self._record))
+            self._departures.show_of(settled(self.kind(**{**self._others, **self.as_far_as_given(self._fields)}), self._record))
 
     def value(self, quiet: bool = False) -> Any:
         """The record that the fields give, absent where they are empty; FormError names the first that is wrong, and each tells its own
@@ -340,7 +343,7 @@ class _Nested(_Field):
         group = QtGui.QGroupBox(label)
         group.setObjectName(name)
         column = QtGui.QVBoxLayout(group)
-        column.setContentsMargins(6, 4, 6, 4)
+        column.setContentsMargins(6, 12, 6, 4)     # below the title, which some styles put over the frame
         assert entry.record is not None
         self._form = RecordForm(entry.record, held, system, name, default)
         column.addWidget(self._form)

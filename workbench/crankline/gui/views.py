@@ -136,8 +136,10 @@ def attach(obj) -> None:
     view = obj.ViewObject
     if view is None or isinstance(getattr(view, "Proxy", None), ViewProvider):
         return
-    from . import host_copies
+    from . import document_units, host_copies
     host_copies.watch()
+    if obj.Kind in ("layout", "car"):
+        document_units.watch()
     fresh = not restoring(obj)
     (LayoutViewProvider if obj.Kind == "layout" else ViewProvider)(view)
     _paint(obj)

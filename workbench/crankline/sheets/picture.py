@@ -5,6 +5,7 @@ import struct
 import zlib
 from collections.abc import Iterable
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -30,9 +31,14 @@ def draw(snapshot: Snapshot, size: tuple[int, int] = SIZE, view: str = "front-ri
 
 
 def body(part: PartView, look: Look) -> shaded.Body:
-    """A part's mesh, each face by itself so that only edges are sharp, and its edges without the seams of round faces."""
+    """A part as it is drawn, in the colors that it declares."""
+    return body_of(part.shape, look.color, look.edge, 1.0 - look.transparency / 100.0)
+
+
+def body_of(shape: Any, color: shaded.Color, edge: shaded.Color, opacity: float = 1.0) -> shaded.Body:
+    """A shape's mesh, each face by itself so that only edges are sharp, and its edges without the seams of round faces."""
     import MeshPart
-    shape = part.shape.copy()
+    shape = shape.copy()
     mesh = MeshPart.meshFromShape(Shape=shape, LinearDeflection=DEFLECTION, AngularDeflection=TURN, Segments=True)
     corners, facets = mesh.Topology
     place, three = np.array([tuple(corner) for corner in corners]).reshape(-1, 3), np.array(facets, int).reshape(-1, 3)
@@ -47,11 +53,10 @@ def body(part: PartView, look: Look) -> shaded.Body:
         normals.append(_normals(own, mine))
         triangles.append(mine + start)
         start += len(own)
-    seams = {edge.hashCode() for face in shape.Faces for edge in face.Edges if edge.isSeam(face)}
-    edges = tuple(np.array([tuple(point) for point in edge.discretize(Deflection=CHORD)]) for edge in shape.Edges
-                  if edge.hashCode() not in seams and not edge.Degenerated)
-    return shaded.Body(np.concatenate(points), np.concatenate(normals), np.concatenate(triangles), edges, look.color, look.edge,
-                       1.0 - look.transparency / 100.0)
+    seams = {line.hashCode() for face in shape.Faces for line in face.Edges if line.isSeam(face)}
+    edges = tuple(np.array([tuple(point) for point in line.discretize(Deflection=CHORD)]) for line in shape.Edges
+                  if line.hashCode() not in seams and not line.Degenerated)
+    return shaded.Body(np.concatenate(points), np.concatenate(normals), np.concatenate(triangles), edges, color, edge, opacity)
 
 
 def _normals(points: np.ndarray, triangles: np.ndarray) -> np.ndarray:

@@ -55,6 +55,31 @@ class _Layer:
     opacity: np.ndarray
 
 
+@dataclass(frozen=True, eq=False)
+class Framing:
+    """How a picture is taken. axes: rows right, up and toward the eye; middle: of what is seen, in these axes, mm; size: width and height
+    in points of the picture; scale: points of the picture in a mm."""
+    axes: np.ndarray
+    middle: np.ndarray
+    size: tuple[int, int]
+    scale: float
+
+    def placed(self, points: np.ndarray) -> np.ndarray:
+        """Right and down in points of the picture, depth toward the eye in mm, of points (n, 3) in mm."""
+        turned = points @ self.axes.T - self.middle
+        right, down = self.size[0] / 2.0 + self.scale * turned[:, 0], self.size[1] / 2.0 - self.scale * turned[:, 1]
+        return np.column_stack([right, down, turned[:, 2]])
+
+
+def framing(clouds: Sequence[np.ndarray], width: int, height: int, view: str, margin: float = 0.03) -> Framing:
+    """How points (n, 3) just fill a picture of a width and height, less a margin on each side; at least one is given."""
+    axes = _axes(VIEWS[view])
+    seen = [points @ axes.T for points in clouds if len(points)]
+    low, top = np.min([p.min(axis=0) for p in seen], axis=0), np.max([p.max(axis=0) for p in seen], axis=0)
+    scale = (1.0 - 2.0 * margin) * min(width / max(top[0] - low[0], 1e-9), height / max(top[1] - low[1], 1e-9))
+    return Framing(axes, (low + top) / 2.0, (width, height), scale)
+
+
 def render(bodies: Sequence[Body], width: int, height: int, view: str = "front-right", margin: float = 0.03,
            background: Color = (1.0, 1.0, 1.0)) -> np.ndarray:
     """(height, width, 3) bytes: the bodies seen from a view, just filling the picture less a margin on each side.
@@ -65,17 +90,9 @@ def render(bodies: Sequence[Body], width: int, height: int, view: str = "front-r
         raise ValueError("picture: there is no shape to draw; the car has no parts")
     if view not in VIEWS:
         raise ValueError(f"picture: found the view {view!r}; use one of {', '.join(VIEWS)}")
-    axes, wide, high = _axes(VIEWS[view]), width * SAMPLES, height * SAMPLES
-    seen = [body.points @ axes.T for body in bodies]
-    low, top = np.min([p.min(axis=0) for p in seen if len(p)], axis=0), np.max([p.max(axis=0) for p in seen if len(p)], axis=0)
-    scale = (1.0 - 2.0 * margin) * min(wide / max(top[0] - low[0], 1e-9), high / max(top[1] - low[1], 1e-9))
-    middle = (low + top) / 2.0
-
-    def placed(points: np.ndarray) -> np.ndarray:
-        """Right and down in points of the picture, depth in mm."""
-        turned = points @ axes.T - middle
-        return np.column_stack([wide / 2.0 + scale * turned[:, 0], high / 2.0 - scale * turned[:, 1], turned[:, 2]])
-
+    wide, high = width * SAMPLES, height * SAMPLES
+    frame = framing([body.points for body in bodies], wide, high, view, margin)
+    axes, placed = frame.axes, frame.placed
     opaque = [body for body in bodies if body.opacity >= 1.0]
     layers = [_drawn(opaque, placed, axes, (0, 0, wide, high))] if opaque else []
     for body in bodies:
