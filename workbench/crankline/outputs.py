@@ -105,6 +105,11 @@ def _sheets(job: Job, folder: Path) -> None:
     job.book(folder, "side-view", lambda size: (side_view(job.shot, tuple(job.outcome.findings), size),), drawing=True)
 
 
+def _general(job: Job, folder: Path) -> None:
+    from .sheets import general_drawings
+    job.book(folder, "general-drawings", lambda size: general_drawings.sheets(job.shot, job.marked, job.pieces, size), drawing=True)
+
+
 def _set_up(job: Job, folder: Path) -> None:
     from .sheets import set_up
     job.book(folder, "set-up", lambda size: set_up.sheets(job.shot, size))
@@ -205,6 +210,8 @@ PRODUCTS = {one.name: one for one in (
             "chassis", _made_step, lambda name: name == "made-parts.step", shapes=True),
     Product("sheets", "Sheets (PDF)", "Side view with the placement dimensions, title block, hardware and open findings", _sheets,
             _book("side-view"), shapes=True, checked=True),
+    Product("general", "General drawings (PDF)", "The car from the side and from above, cut at plates, loops and enclosure, and a "
+            "picture of it, with coordinates and marks", _general, _book("general-drawings"), shapes=True),
     Product("set_up", "Set-up sheet (PDF)", "For a shop without a fixture: what is measured from what, how closely, with room to write "
             "what was found", _set_up, _book("set-up")),
     Product("instructions", "Instruction sheet", "How the kit is built into the car, step by step, with pictures, what is measured, "
@@ -232,12 +239,12 @@ PRODUCTS = {one.name: one for one in (
             "written with it", _report, lambda name: name == "report.json", checked=True))}
 """Name to what can be written, in the order of writing: shapes first, since reports tell what is missing, and the report last."""
 
-BUILT = ("document", "step", "sheets", "set_up", "instructions", "shaft_order", "flats", "tubes", "part_drawings", "contents", "junit",
-         "csv", "html", "report")
+BUILT = ("document", "step", "sheets", "general", "set_up", "instructions", "shaft_order", "flats", "tubes", "part_drawings", "contents",
+         "junit", "csv", "html", "report")
 """What ``build`` writes."""
 TOLD = ("junit", "csv", "html", "report")
 """What ``check`` writes."""
-DRAWN = ("sheets", "set_up", "instructions", "shaft_order", "flats", "tubes", "part_drawings", "contents")
+DRAWN = ("sheets", "general", "set_up", "instructions", "shaft_order", "flats", "tubes", "part_drawings", "contents")
 """What ``sheets`` writes."""
 
 

@@ -14,7 +14,7 @@ import numpy as np
 
 DEFLECTION = 0.5
 """Largest distance of a mesh from its surface, mm."""
-TURN = 0.3
+TURN = 0.5
 """Largest turn of a mesh's normal from one triangle to the next, rad."""
 SHARP = 0.35
 """Angle between the surfaces on both sides, rad, from which an edge is drawn (common practice, no source)."""
@@ -27,13 +27,15 @@ _kept: OrderedDict[tuple[int, float, float], tuple[Any, Facets]] = OrderedDict()
 @dataclass(frozen=True, eq=False)
 class Facets:
     """points (n, 3) and unit normals (n, 3), triangles (m, 3) of point numbers, counterclockwise seen from outside; a point on an edge is
-    there once for every face. chains: polylines (k, 3) along the sharp edges, from corner to corner, a closed one with its start again.
-    smooth (s, 2, 3): pieces of edges that are no corners, and sides (s, 2, 2, 3): the unit normals at their ends, of the faces on both
-    sides. shared (n,): a number that is the same for the points of several faces that are one point of the mesh."""
+    there once for every face. chains: polylines (k, 3) along the sharp edges, from corner to corner, a closed one with its start again;
+    beside: for each of their pieces the unit normals (k - 1, 2, 3) of the faces on both sides. smooth (s, 2, 3): pieces of edges that are
+    no corners, and sides (s, 2, 2, 3): the unit normals at their ends, of the faces on both sides. shared (n,): a number that is the same
+    for the points of several faces that are one point of the mesh."""
     points: np.ndarray
     normals: np.ndarray
     triangles: np.ndarray
     chains: tuple[np.ndarray, ...]
+    beside: tuple[np.ndarray, ...]
     smooth: np.ndarray
     sides: np.ndarray
     shared: np.ndarray
@@ -42,7 +44,7 @@ class Facets:
         """The same in another frame; matrix: (4, 4), a rotation and a translation."""
         turn, way = matrix[:3, :3], matrix[:3, 3]
         return Facets(self.points @ turn.T + way, self.normals @ turn.T, self.triangles,
-                      tuple(chain @ turn.T + way for chain in self.chains),
+                      tuple(chain @ turn.T + way for chain in self.chains), tuple(normals @ turn.T for normals in self.beside),
                       self.smooth @ turn.T + way, self.sides @ turn.T, self.shared)
 
 
@@ -111,8 +113,8 @@ def vertex_normals(points: np.ndarray, triangles: np.ndarray) -> np.ndarray:
 
 
 def _edges(points: np.ndarray, triangles: np.ndarray, owner: np.ndarray, normals: np.ndarray
-           ) -> tuple[tuple[np.ndarray, ...], np.ndarray, np.ndarray]:
-    """Chains along the sharp edges at which two faces meet; pieces of the smooth ones, and the normals there.
+           ) -> tuple[tuple[np.ndarray, ...], tuple[np.ndarray, ...], np.ndarray, np.ndarray]:
+    """Chains along the sharp edges at which two faces meet, and the normals there; pieces of the smooth ones, and the normals there.
     normals (m, 3, 3): at the corners of the triangles."""
     ends = np.concatenate([triangles[:, [i, (i + 1) % 3]] for i in range(3)])
     face = np.tile(owner, 3)
@@ -125,15 +127,17 @@ def _edges(points: np.ndarray, triangles: np.ndarray, owner: np.ndarray, normals
     pair = pair[face[pair] != face[pair + 1]]
     sharp = np.einsum("kij,kij->ki", normal[pair], normal[pair + 1]).min(axis=1) < np.cos(SHARP)
     groups = np.column_stack([face[pair], face[pair + 1]])
-    found = tuple(points[chain] for chain in chained(ends[pair[sharp]], groups[sharp]))
+    found = chained(ends[pair[sharp]], groups[sharp])
+    middle = np.stack([normal[pair[sharp]].mean(axis=1), normal[pair[sharp] + 1].mean(axis=1)], axis=1)
     flat = pair[~sharp]
-    return found, points[ends[flat]], np.stack([normal[flat], normal[flat + 1]], axis=2)
+    return (tuple(points[chain] for chain, _edges in found), tuple(middle[edges] for _chain, edges in found),
+            points[ends[flat]], np.stack([normal[flat], normal[flat + 1]], axis=2))
 
 
-def chained(ends: np.ndarray, groups: np.ndarray) -> list[np.ndarray]:
-    """Point numbers along chains made of edges (k, 2) that share points, each within one group (rows of ``groups``, (k, g)); a chain ends
-    where no edge or several go on."""
-    found: list[np.ndarray] = []
+def chained(ends: np.ndarray, groups: np.ndarray) -> list[tuple[np.ndarray, np.ndarray]]:
+    """Point numbers along chains made of edges (k, 2) that share points, each within one group (rows of ``groups``, (k, g)), and the
+    numbers of the edges that they go along; a chain ends where no edge or several go on."""
+    found: list[tuple[np.ndarray, np.ndarray]] = []
     order = np.lexsort(groups.T[::-1])
     cuts = np.flatnonzero((groups[order][1:] != groups[order][:-1]).any(axis=1)) + 1 if len(order) else np.zeros(0, int)
     for some in np.split(order, cuts):
@@ -149,12 +153,13 @@ def chained(ends: np.ndarray, groups: np.ndarray) -> list[np.ndarray]:
                 if edge not in left:
                     continue
                 left.discard(edge)
-                chain = [start, point]
+                chain, along = [start, point], [edge]
                 while len(goes[chain[-1]]) == 2:
                     going = next(((e, p) for e, p in goes[chain[-1]] if e in left), None)
                     if going is None:
                         break
                     left.discard(going[0])
+                    along.append(going[0])
                     chain.append(going[1])
-                found.append(np.array(chain))
+                found.append((np.array(chain), np.array(along)))
     return found

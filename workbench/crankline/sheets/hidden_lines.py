@@ -10,12 +10,12 @@ from collections.abc import Iterator
 
 import numpy as np
 
-CELLS = 40_000
+CELLS = 150_000
 """About how many cells the grid has."""
 SEAM = 2e-3
 """Triangles are so much larger on every side, mm: a line that runs along the rim of what is in front of it is hidden whole, and not here
 and there as the last digit has it."""
-CHUNK = 400_000
+CHUNK = 100_000
 """Pairs of a piece and a triangle that are worked on at once."""
 
 

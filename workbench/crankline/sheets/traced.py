@@ -65,6 +65,9 @@ def circle_of(chain: np.ndarray) -> tuple[float, float, float] | None:
 
 
 def _plain(points: np.ndarray, kind: str) -> list[Primitive]:
+    if len(points) == 2:
+        (x0, y0), (x1, y1) = points.tolist()
+        return [Line(x0, y0, x1, y1, kind)]
     kept = thinned(points)
     # A curve seen edge on is a straight line, though its points go to and fro on it.
     far = int(np.hypot(*(points[kept] - points[kept[0]]).T).argmax())

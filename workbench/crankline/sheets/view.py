@@ -5,6 +5,7 @@ part itself hide of them. Third angle: a view from the right stands below the on
 """
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -24,6 +25,12 @@ BEHIND = 5.0
 is up to four times as far behind the next triangle (half a chord, times the angle between them) ..."""
 AT_LEAST = 0.05
 """... and so much farther, mm: meshes are in single precision, and parts that touch do so within the host's tolerance."""
+
+
+KEPT = 24
+"""How many views are kept: a book is laid out on one size of sheet after the other until it fits, and several books show one view."""
+
+_kept: OrderedDict[tuple, tuple[View, list]] = OrderedDict()
 
 
 @dataclass(frozen=True)
@@ -123,17 +130,30 @@ def of(parts: Iterable[PartView], frame: Frame, *, cut: float | None = None, rea
     the frame's origin where nothing is cut, the view looks. hidden: whether hidden lines are made too. see_through: of parts that hide
     nothing. deflection: of the meshes, mm; less for one small part in large scale.
     """
+    given = sorted(parts, key=lambda part: part.key)
+    clear = frozenset(part.key for part in given if see_through(part))
+    mark = tuple((part.key, id(part.shape)) for part in given), frame, cut, reach, hidden, clear, deflection
+    if mark not in _kept:
+        # The shapes are held, so that their numbers stay their own.
+        _kept[mark] = _made(given, frame, cut, reach, hidden, clear, deflection), [part.shape for part in given]
+        if len(_kept) > KEPT:
+            _kept.popitem(last=False)
+    _kept.move_to_end(mark)
+    return _kept[mark][0]
+
+
+def _made(parts: Iterable[PartView], frame: Frame, cut: float | None, reach: float | None, hidden: bool, clear: frozenset[str],
+          deflection: float) -> View:
     missing, bodies = [], {}
-    for part in sorted(parts, key=lambda part: part.key):
+    for part in parts:
         if part.shape is None or part.shape.isNull():
             missing.append(part.key)
             continue
         try:
-            bodies[part.key] = part, facets.of(part.shape, deflection)
+            bodies[part.key] = facets.of(part.shape, deflection)
         except (RuntimeError, ValueError):
             missing.append(part.key)
-    seen = of_facets({key: body for key, (_part, body) in bodies.items()}, frame, cut=cut, reach=reach, hidden=hidden,
-                     clear=frozenset(key for key, (part, _body) in bodies.items() if see_through(part)), deflection=deflection)
+    seen = of_facets(bodies, frame, cut=cut, reach=reach, hidden=hidden, clear=clear, deflection=deflection)
     return View(frame, seen, tuple(missing))
 
 
@@ -150,7 +170,7 @@ class _Body:
 def of_facets(bodies: Mapping[str, facets.Facets], frame: Frame, *, cut: float | None = None, reach: float | None = None,
               hidden: bool = False, clear: frozenset[str] = frozenset(), deflection: float = facets.DEFLECTION) -> dict[str, Seen]:
     """What is seen of each body, by key; arguments as of ``of``. Parts of which nothing is within the view are left out."""
-    placed = {key: _seen(body, frame, cut, reach, deflection) for key, body in bodies.items()}
+    placed = {key: _seen(body, frame, cut, reach, hidden, deflection) for key, body in bodies.items() if _within(body, frame, cut, reach)}
     hiding = [body for key, body in placed.items() if key not in clear]
     chains = [(key, chain) for key, body in placed.items() for chain in body.chains]
     starts = [chain[:-1] for _key, chain in chains]
@@ -174,6 +194,12 @@ def of_facets(bodies: Mapping[str, facets.Facets], frame: Frame, *, cut: float |
             if shown[key] or covered[key] or body.loops}
 
 
+def _within(body: facets.Facets, frame: Frame, cut: float | None, reach: float | None) -> bool:
+    """Whether anything of a body is between a cutting plane and how far the view looks."""
+    depth = frame.seen(body.points)[:, 2]
+    return (cut is None or depth.min() < cut) and (reach is None or depth.max() > (cut or 0.0) - reach)
+
+
 def _plain_loops(loops: list[np.ndarray]) -> tuple[tuple[tuple[float, float], ...], ...]:
     return tuple(tuple((float(x), float(y)) for x, y in loop) for loop in loops)
 
@@ -189,10 +215,10 @@ def _between(stretches: list[tuple[int, float, float]], segments: int) -> list[t
     return sorted(found)
 
 
-def _seen(body: facets.Facets, frame: Frame, cut: float | None, reach: float | None, deflection: float) -> _Body:
+def _seen(body: facets.Facets, frame: Frame, cut: float | None, reach: float | None, hidden: bool, deflection: float) -> _Body:
     points = frame.seen(body.points)
     facing = (body.normals @ frame.axes.T)[:, 2]
-    chains = [frame.seen(chain) for chain in body.chains] + _outlines(points, facing, body.triangles)
+    chains = [*_edges(body, frame, hidden), *_outlines(points, facing, body.triangles)]
     # Between two faces that go over into each other smoothly, the outline runs where one faces the eye and the other does not.
     turned = (body.sides @ frame.axes[2]).mean(axis=1) > FLAT
     chains += list(frame.seen(body.smooth[turned[:, 0] != turned[:, 1]]))
@@ -213,6 +239,24 @@ def _seen(body: facets.Facets, frame: Frame, cut: float | None, reach: float | N
         corners = np.concatenate([corners, np.concatenate([caps, np.full((*caps.shape[:2], 1), cut)], axis=2)])
         tolerance = np.concatenate([tolerance, np.full(len(caps), AT_LEAST)])
     return _Body(chains, corners, tolerance, loops)
+
+
+def _edges(body: facets.Facets, frame: Frame, hidden: bool) -> list[np.ndarray]:
+    """The sharp edges of a body in the picture; those between two faces that are turned away from the eye, which the body itself hides,
+    only where hidden lines are asked for."""
+    if not body.chains:
+        return []
+    found, ends = [], np.cumsum([len(chain) for chain in body.chains])
+    turned = ((np.concatenate(body.beside) @ frame.axes[2]) > -FLAT).any(axis=1)
+    for number, placed in enumerate(np.split(frame.seen(np.concatenate(body.chains)), ends[:-1])):
+        shown = turned[ends[number] - len(placed) - number:ends[number] - number - 1]
+        if hidden or shown.all():
+            found.append(placed)
+        elif shown.any():
+            for run in np.split(np.arange(len(shown)), np.flatnonzero(np.diff(shown)) + 1):
+                if shown[run[0]]:
+                    found.append(placed[run[0]:run[-1] + 2])
+    return found
 
 
 def _rise(body: facets.Facets) -> np.ndarray:
@@ -253,7 +297,7 @@ def _across(points: np.ndarray, value: np.ndarray, crossed: np.ndarray, number: 
     place, names = cross[found].reshape(-1, 3), key[found].reshape(-1, 2)
     _names, first, same = np.unique(names, axis=0, return_index=True, return_inverse=True)
     chains = facets.chained(same.reshape(-1, 2), np.zeros((len(same.reshape(-1, 2)), 1), int))
-    return [place[first[chain]] for chain in chains]
+    return [place[first[chain]] for chain, _edges in chains]
 
 
 def _loops(points: np.ndarray, body: facets.Facets, cut: float) -> list[np.ndarray]:
