@@ -458,7 +458,7 @@ class Page(html.parser.HTMLParser):
 
     def __init__(self, text):
         super().__init__()
-        self.open, self.ids, self.fetched, self.words, self.drawings = [], [], [], [], 0
+        self.open, self.ids, self.fetched, self.words, self.drawings, self.printed = [], [], [], [], 0, []
         self.feed(text)
 
     def handle_starttag(self, tag, attributes):
@@ -477,6 +477,8 @@ class Page(html.parser.HTMLParser):
 
     def handle_data(self, data):
         self.words.append(data)
+        # What is in a closed part of the page is not printed, but for the line that opens it.
+        self.printed += [data] if "details" not in self.open or "summary" in self.open else []
 
 
 def test_html_is_one_file_that_shows_every_finding_that_stands():
@@ -492,6 +494,22 @@ def test_html_is_one_file_that_shows_every_finding_that_stands():
     assert "not an approval" in words and "chassis inspector" in words
     for item in report["rule_sets"]:
         assert item["title"] in words
+
+
+def test_printed_page_has_what_stands_whole_and_counts_what_passed():
+    report, outcome, _snapshot = mixed()
+    text = reports.html_text(report)
+    page = Page(text)
+    printed = " ".join(page.printed)
+    quiet = [item for item in outcome.findings if item.state == "passed"]
+    other = [item for item in outcome.findings if item.state == "not-applicable"]
+    assert f"{len(quiet)} passed (of {len({item.rule for item in quiet})} rules)" in printed and f"{len(other)} not applicable" in printed
+    standing = [item for item in outcome.findings if item.state not in ("passed", "not-applicable")]
+    assert standing and all(item.title in printed for item in standing)
+    alone = {item.rule for item in quiet} - {item.rule for item in standing}
+    assert alone and not any(f"{rule}:" in printed for rule in alone), "only its count is printed"
+    assert all(f"{rule}:" in " ".join(page.words) for rule in alone)
+    assert "@media print" in text and ".finding{break-inside:avoid" in text
 
 
 def test_html_of_a_car_without_a_solution():
