@@ -135,7 +135,8 @@ def test_pages_are_laid_out_and_readable(car, size):
     kit = kit_of(car)
     with units.read_in("in"):
         pages = instructions.sheets(kit, drawn_box, size)      # refuses where texts overlap
-        expected = [step for section in instruction_steps.sections(kit) for step in section.steps]
+        sections = instruction_steps.sections(kit)
+        expected = [step for section in sections for step in section.steps]
     texts = [item for page in pages for item in page.items if isinstance(item, Text)]
     assert {item.text for item in texts if item.height < 2.5} <= CAPTIONS
     said = [item.text for item in texts]
@@ -145,6 +146,12 @@ def test_pages_are_laid_out_and_readable(car, size):
     read = [check.name for step in expected for check in step.checks]
     assert sorted(text for text in said if text in set(read)) == sorted(read)
     assert "Sign-off" in said and "Torque table" in said
+    # The title of a section and its safety messages are on the page of its first step.
+    for page in pages:
+        said = [item.text for item in page.items if isinstance(item, Text)]
+        for section in sections:
+            if any(text.endswith(f"   {section.title}") and text[1:4] == "   " for text in said) and "Sign-off" not in said:
+                assert section.steps[0].title in said, section.title
 
 
 def test_a_picture_gets_room_on_every_size():

@@ -25,8 +25,8 @@ COLUMN = 122.0
 """Least width of a column of steps, mm."""
 LETTER, STEP, HEAD, PAD = 2.5, 3.9, 8.0, 2.0
 """Lettering of texts, from one line to the next, head of a step's frame, margin inside it, mm."""
-LEAST, MOST = 46.0, 95.0
-"""Height of a picture, mm."""
+LEAST, MOST, APART = 46.0, 95.0, 72.0
+"""Height of a picture, least and most, and the least of one that shows every mark by itself, mm."""
 CHECK = 9.4
 """Height of a reading with its box, mm."""
 FOUND = 26.0
@@ -152,7 +152,7 @@ def _band(title: str, steps: str, room: Box) -> Piece:
     return Piece(BAND, 0.0, draw, True)
 
 
-MANY = 4
+MANY = 3
 """A step with more readings than this gets a row of its own, its readings beside its picture."""
 
 
@@ -188,7 +188,7 @@ def _row(kit: Kit, row: Sequence[tuple[int, Step]], pictured: Pictured, x: float
             found += _checks(step.checks, box.x0 + PAD, box.y0 + PAD + CHECK * len(step.checks), box.width - 2.0 * PAD)
         return found
 
-    picture = 2.0 * LEAST if row[0][1].apart else LEAST
+    picture = APART if row[0][1].apart else LEAST
     return Piece(HEAD + picture + below + 2.0 * PAD, MOST - LEAST, draw)
 
 
