@@ -7,9 +7,11 @@ of thin walls, no fatigue, no heat-affected zone.
 """
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -71,19 +73,21 @@ class Built:
 
 def nearest(tube: Tube, point: ArrayLike) -> tuple[float, np.ndarray]:
     """Distance along a tube's centerline from its first end to the place nearest to a point, and that place."""
-    best: tuple[float, float, np.ndarray] | None = None
-    run = 0.0
-    for start, end in zip(np.array(tube.points), np.array(tube.points)[1:]):
-        span = end - start
-        length = float(np.linalg.norm(span))
-        share = float(np.clip((np.asarray(point) - start) @ span / length**2, 0.0, 1.0)) if length else 0.0
-        place = start + share * span
-        away = float(np.linalg.norm(np.asarray(point) - place))
+    best: tuple[float, float, list[float]] | None = None
+    # Plain numbers: every tube is asked for the ends of every other, and an array for each takes many times as long.
+    run, wanted = 0.0, as_point(point)
+    for start, end in pairwise(tube.points):
+        span = [b - a for a, b in zip(start, end)]
+        length = math.hypot(*span)
+        along = sum((p - a) * s for p, a, s in zip(wanted, start, span))
+        share = min(max(along / length**2, 0.0), 1.0) if length else 0.0
+        place = [a + share * s for a, s in zip(start, span)]
+        away = math.dist(wanted, place)
         if best is None or away < best[0] - 1e-9:
             best = away, run + share * length, place
         run += length
     assert best is not None
-    return best[1], best[2]
+    return best[1], np.array(best[2])
 
 
 def _joined(tube: Tube, end: int, others: Sequence[Tube], carries: bool) -> Tube | None:
