@@ -10,14 +10,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cache, cached_property
+from functools import cached_property
 from typing import Any
 
 import FreeCAD
 import MeshPart
 import numpy as np
+import Part
 
-from . import box_tree
+from . import box_tree, ruled_face
 from .triangle_distance import cross
 
 DEFLECTION, TURN = 0.5, 0.5
@@ -100,10 +101,15 @@ def of(shape: Any) -> Skin | None:
     own = shape.copy(True, False)
     own.Placement = FreeCAD.Placement()
     try:
-        # ``tessellate`` sets no angular limit of its own and takes twenty times as long on tori; it takes over the mesh that is there.
-        MeshPart.meshFromShape(Shape=own, LinearDeflection=DEFLECTION, AngularDeflection=TURN)
+        faces = own.Faces
+        plain = [ruled_face.triangles(face, face.Surface, DEFLECTION) for face in faces]
+        others = [face for face, made in zip(faces, plain) if made is None]
+        if others:
+            # ``tessellate`` sets no angular limit of its own and takes twenty times as long on tori; it takes over the mesh that is there.
+            MeshPart.meshFromShape(Shape=own if len(others) == len(faces) else Part.Compound(others), LinearDeflection=DEFLECTION,
+                                   AngularDeflection=TURN)
         sampled: dict[int, np.ndarray] = {}
-        rows = [_face(face, sampled) for face in own.Faces]
+        rows = [_face(face, sampled) if made is None else _ruled_face(face, *made) for face, made in zip(faces, plain)]
     except (RuntimeError, ValueError):
         return None
     if not rows or any(len(row[0]) == 0 for row in rows):
@@ -112,6 +118,13 @@ def of(shape: Any) -> Skin | None:
     along = box_tree.order(corners)
     return Skin(corners[along], face[along],
                 np.array([row[1] for row in rows]), np.array([row[2] for row in rows]), np.array([row[3] for row in rows]))
+
+
+def _ruled_face(face: Any, triangles: np.ndarray, slack: float) -> tuple[np.ndarray, float, np.ndarray, tuple]:
+    box, normal = face.BoundBox, np.zeros(3)
+    if _level(face.Surface):
+        normal, slack = np.array(face.normalAt(*face.ParameterRange[::2])), 0.0
+    return triangles, slack, normal, (box.XMin, box.YMin, box.ZMin, box.XMax, box.YMax, box.ZMax)
 
 
 def _face(face: Any, sampled: dict[int, np.ndarray]) -> tuple[np.ndarray, float, np.ndarray, tuple]:
@@ -182,28 +195,16 @@ def _level(surface: Any) -> bool:
 
 def _ruled(surface: Any, nodes: np.ndarray, numbers: np.ndarray) -> float:
     """A surface of splines that is straight one way, as bent sheet is; others are not known."""
-    if surface.isURational() or surface.isVRational() or surface.VDegree != 1 or surface.NbVPoles != 2:
+    poles = ruled_face.poles_of(surface)
+    if poles is None:
         return math.inf
-    degree = surface.UDegree
-    if surface.NbUPoles != degree + 1:
-        return math.inf
-    poles = np.array([[tuple(pole) for pole in row] for row in surface.getPoles()])          # (u, v, 3)
-    # Derivatives of a Bezier curve are in the hull of the differences of its poles.
-    shear = degree * np.linalg.norm(np.diff(poles[:, 1] - poles[:, 0], axis=0), axis=-1).max()
-    if degree == 1:
-        return float(2.0 * shear / 8.0)
-    bend = degree * (degree - 1) * np.linalg.norm(np.diff(poles, 2, axis=0), axis=-1).max()
+    bend, twist = ruled_face.bend_and_twist(poles)
+    if not bend:
+        return 2.0 * twist / 8.0
     # Which of the straight lines a corner lies on, to within one of them.
-    away = _from_sides(nodes, np.einsum("ri,ivx->rvx", _weights(degree), poles), each=True)
+    away = _from_sides(nodes, ruled_face.points_at(poles, RULES), each=True)
     u = np.ptp(away.argmin(axis=1)[numbers], axis=1) / (RULES - 1) + 2.0 / (RULES - 1)
-    return float((bend * u * u + 2.0 * shear * u).max() / 8.0)
-
-
-@cache
-def _weights(degree: int) -> np.ndarray:
-    """Weights of the poles of a Bezier curve at the straight lines, (r, degree + 1)."""
-    at = np.linspace(0.0, 1.0, RULES)
-    return np.array([math.comb(degree, i) * at ** i * (1.0 - at) ** (degree - i) for i in range(degree + 1)]).T
+    return float((bend * u * u + 2.0 * twist * u).max() / 8.0)
 
 
 RULES = 257

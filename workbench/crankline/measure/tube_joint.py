@@ -16,7 +16,7 @@ from typing import Any
 import FreeCAD
 import numpy as np
 
-from . import triangle_distance
+from . import ruled_face, triangle_distance
 from .box_tree import Tree
 from .skin import Skin
 
@@ -297,18 +297,11 @@ def _grid_keeps_out(face: Any, surface: Any, piece: Piece, move: Any, radius: fl
 def _sides(face: Any, move: Any) -> tuple[np.ndarray, np.ndarray] | None:
     """Points along both sides of a face of straight lines from one to the other, as bent sheet and what is ruled between two outlines are:
     (n, 3) each, beside each other. None for other surfaces of splines and for what is none."""
-    surface = face.Surface
-    if surface.TypeId != "Part::GeomBSplineSurface" or surface.isURational() or surface.isVRational() \
-            or surface.VDegree != 1 or surface.NbVPoles != 2 or surface.NbUPoles != surface.UDegree + 1:
+    poles = ruled_face.poles_of(face.Surface)
+    if poles is None:
         return None
-    first, last, low, high = face.ParameterRange
-    straight = surface.UDegree == 1
-    stations = [first, last] if straight else np.linspace(first, last, POINTS).tolist()
-    value: Callable = surface.value
-    one, other = (_moved(np.array([tuple(value(at, side)) for at in stations]), move) for side in (low, high))
-    if straight:
-        one, other = (np.linspace(points[0], points[1], LINES) for points in (one, other))
-    return one, other
+    points = _moved(ruled_face.points_at(poles, POINTS if len(poles) > 2 else LINES), move)
+    return points[:, 0], points[:, 1]
 
 
 def _ruled_keeps_out(sides: tuple[np.ndarray, np.ndarray], piece: Piece, radius: float) -> bool:
