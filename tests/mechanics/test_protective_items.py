@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import datetime
+import json
 from dataclasses import replace
 
 import pytest
@@ -104,7 +105,15 @@ def test_the_list_of_rules_says_what_each_measures_and_whether_it_applies():
     assert by_id["NHRA-LOOP-PLACE"].limit == "<= 6 in (printed with 152 mm; the inch figure decides)"
     text = rule_list.text(listed)
     assert "settings: at: highest" in text and "settings: to: loops; whip: counted" in text
-    assert "cannot be waived; set nhra_general_2008" in text
+    assert "cannot be waived]" in text
+    for name in {entry.rule.rule_set for entry in listed}:
+        mine = [entry for entry in listed if entry.rule.rule_set == name]
+        block = text.split(f"set {name}: {len(mine)} rule", 1)[1].split("\nset ", 1)[0]
+        assert all(f"\n{entry.rule.id}  " in block for entry in mine)
+    few = rule_list.text(listed, only_applying=True)
+    assert "NHRA-SFI-CLUTCH  " not in few and few.splitlines()[-1] == text.splitlines()[-1]
+    assert [row["rule"] for row in json.loads(rule_list.json_text(listed, True))] == [entry.rule.id for entry in listed
+                                                                                      if entry.applies is not False]
     applying = sum(entry.applies is True for entry in listed)
     assert text.splitlines()[-1].startswith(f"{len(listed)} rules: {applying} apply to this car, ") and "    applies: to every car" in text
     remembered = rule_list.text(rule_list.listing(rule_sets.select(["setback_memory"]).rules))

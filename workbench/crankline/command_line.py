@@ -142,6 +142,8 @@ def parser(session: Session) -> argparse.ArgumentParser:
     sub = command("rules", "List every rule in a car's rule sets, what it measures, and whether it applies and why.")
     sub.add_argument("car", metavar="CAR.yaml", help="car file")
     sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="an additional rule set; may be repeated")
+    sub.add_argument("--applies", action="store_true", help="leave out what is known not to apply to the car")
+    sub.add_argument("--json", action="store_true", help="as JSON")
     sub = command("sheets", "Draw the sheets of a car file or a saved document.")
     sub.add_argument("document", metavar="FILE", help="car file, or document saved by build or in FreeCAD")
     sub.add_argument("--out", required=True, metavar="DIR", help="folder for the sheets")

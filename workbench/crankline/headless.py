@@ -160,7 +160,8 @@ def rules(session: Session, options) -> int:
         place = scene.of(car)
     except scene.SceneError:
         place = None   # the chassis stands in sketches; triggers need no placement
-    session.say(rule_list.text(rule_list.listing(selection.rules, Snapshot(car, place, ()))))
+    listed = rule_list.listing(selection.rules, Snapshot(car, place, ()))
+    session.say(rule_list.json_text(listed, options.applies) if options.json else rule_list.text(listed, options.applies))
     return CLEAN
 
 

@@ -1,6 +1,7 @@
 """Every rule of a selection, what it measures, and whether and why it applies to a car."""
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
@@ -44,13 +45,28 @@ def listing(rules: Iterable[Rule], snapshot: Snapshot | None = None) -> tuple[Li
     return tuple(found)
 
 
-def text(listed: Iterable[Listed]) -> str:
-    """The list as lines of text, rule by rule, with a sum at its end."""
-    listed, lines = tuple(listed), []
+def text(listed: Iterable[Listed], only_applying: bool = False) -> str:
+    """The list as lines of text, set by set with the number of its rules, rule by rule, with a sum at its end. only_applying: without what
+    is known not to apply."""
+    listed = tuple(listed)
+    lines: list[str] = []
+    for name in dict.fromkeys(item.rule.rule_set for item in listed):
+        mine = tuple(item for item in listed if item.rule.rule_set == name)
+        lines += [f"set {name}: {_sum(mine)}", *_rules(item for item in mine if not only_applying or item.applies is not False), ""]
+    return "\n".join([*lines, _sum(listed)])
+
+
+def json_text(listed: Iterable[Listed], only_applying: bool = False) -> str:
+    """The list as JSON. only_applying: as of ``text``."""
+    return json.dumps([item.to_json() for item in listed if not only_applying or item.applies is not False], indent=1, ensure_ascii=False)
+
+
+def _rules(listed: Iterable[Listed]) -> list[str]:
+    lines: list[str] = []
     for item in listed:
         rule = item.rule
         firm = "" if rule.waivable else ", cannot be waived"
-        lines.append(f"{rule.id}  {rule.title}  [{rule.severity}{firm}; set {rule.rule_set}]")
+        lines.append(f"{rule.id}  {rule.title}  [{rule.severity}{firm}]")
         lines.append(f"    measures: {item.measures}")
         told = _settings(rule)
         if told:
@@ -62,16 +78,18 @@ def text(listed: Iterable[Listed]) -> str:
         if rule.to_confirm:
             lines.append("    from memory: it neither passes nor fails; confirm it against the current rule book")
         lines.append(f"    basis: {rule.basis.words()}")
-    return "\n".join([*lines, *_sum(listed)])
+    return lines
 
 
-def _sum(listed: tuple[Listed, ...]) -> list[str]:
-    """One line: how many rules, and how many of them apply where a car was asked about."""
+def _sum(listed: tuple[Listed, ...]) -> str:
+    """How many rules, and how many of them apply where a car was asked about."""
+    number = f"{len(listed)} rule{'s' * (len(listed) != 1)}"
     if not any(item.why for item in listed):
-        return [f"{len(listed)} rules"]
+        return number
     count = {state: sum(item.applies is state for item in listed) for state in (True, False, None)}
     unknown = f", of {count[None]} it is not known" if count[None] else ""
-    return [f"{len(listed)} rules: {count[True]} apply to this car, {count[False]} do not{unknown}"]
+    word = "applies" if count[True] == 1 else "apply"
+    return f"{number}: {count[True]} {word} to this car, {count[False]} do{'es' * (count[False] == 1)} not{unknown}"
 
 
 def _settings(rule: Rule) -> str:
