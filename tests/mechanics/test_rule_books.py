@@ -145,7 +145,7 @@ def test_an_event_that_is_over_is_told():
     """Certificates that have expired since were good then; who races tomorrow must see on which day they were looked at."""
     assert not any("is over" in note for note in run(fakes.automatic()).notes)
     outcome = run(fakes.automatic(), today=EVENT + DAY)
-    assert any(f"the event on {EVENT} is over (today is {EVENT + DAY})" in note for note in outcome.notes)
+    assert any(f"the event on {EVENT} is over:" in note for note in outcome.notes)
 
 
 @pytest.mark.parametrize("date", ["0001-01-01", "1949-12-31", "2200-01-01", "9999-12-31"])

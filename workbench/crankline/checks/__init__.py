@@ -19,7 +19,7 @@ from ..rules.rule_sets import RuleError
 from ..snapshot import Snapshot
 from . import quantities, waivers
 from .evaluate import NOTHING, Evaluation, Slice
-from .finding import Finding, exit_code
+from .finding import Finding, State, exit_code
 from .quantities.rule_book import edition_notes
 from .waivers import Unused
 
@@ -28,8 +28,9 @@ __all__ = ["CANCELED", "SEVERITIES", "Check", "Finding", "Outcome", "RuleError",
 
 CANCELED = "the check was canceled before this rule was reached; check again"
 
-PAST = ("the event on {day} is over (today is {today}): waivers and certificates were checked as of that day; set rules.event_date or "
-        "--event-date to the next event")
+PAST = ("the event on {day} is over: waivers and certificates were checked as of that day; set rules.event_date or --event-date to the "
+        "next event")
+TODAY = "no day of an event was given, so that today, {day}, was taken; give rules.event_date or --event-date. {count} hang on it: {rules}"
 
 
 @dataclass(frozen=True)
@@ -65,6 +66,7 @@ class Check:
         asked = filled(snapshot.car).rules
         self._date, self._fail_on, self._waivers = day(event_date or asked.event_date), fail_on, asked.waivers
         self._today = today or datetime.date.today()
+        self._day_given = bool(event_date or asked.event_date)
         self._selection = rule_sets.select(asked.sets, rule_files)
         self._measurer = _host_measurer() if measurer is None else measurer
         self._blocking = snapshot.scene is None or any(item.blocking for item in snapshot.unsound)
@@ -98,10 +100,19 @@ class Check:
         """What was found so far; a rule that no step has reached is not evaluated, for the reason given."""
         found, unused = waivers.apply(self._evaluation.findings(unreached), self._waivers, self._date, self._today)
         selection = self._selection
-        past = (PAST.format(day=self._date, today=self._today),) if self._date < self._today else ()
-        notes = (*selection.notes, *edition_notes(selection, self._date.year + 1), *past)
+        past = (PAST.format(day=self._date),) if self._date < self._today else ()
+        notes = (*selection.notes, *edition_notes(selection, self._date.year + 1), *past, *self._of_today(found))
         return Outcome(tuple(found), exit_code(found, self._fail_on, self._blocking), selection.rules, selection.sets, self._fail_on,
                        self._date, tuple(unused), selection.disabled, notes, self._measurer, self._evaluation.longest)
+
+    def _of_today(self, found: Iterable[Finding]) -> tuple[str, ...]:
+        """What hangs on the day, where none was given: tomorrow it may be another."""
+        rules = {*self._evaluation.of_the_day, *(one.rule for one in found if (one.waiver or {}).get("expires"))}
+        hanging = [one.rule for one in found if one.rule in rules and one.state != State.NOT_APPLICABLE]
+        if self._day_given or not hanging:
+            return ()
+        count = f"{len(hanging)} finding{'s' * (len(hanging) != 1)}"
+        return (TODAY.format(day=self._date, count=count, rules=", ".join(sorted(set(hanging)))),)
 
 
 def run(snapshot: Snapshot, fail_on: str = "error", event_date: datetime.date | str | None = None,

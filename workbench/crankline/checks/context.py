@@ -32,7 +32,9 @@ class Context:
     def __init__(self, snapshot: Snapshot, measurer: Measurer | None, event_date: datetime.date | None = None,
                  selection: Selection | None = None) -> None:
         self._snapshot, self._selection = snapshot, selection
-        self.event_date = event_date or datetime.date.today()
+        self._event_date = event_date or datetime.date.today()
+        self.asked_the_day = False
+        """Whether it was asked for the day of the event; the engine takes that back before each quantity."""
         self._measurer = measurer
         if measurer is not None:
             measurer.sees(snapshot)
@@ -48,6 +50,12 @@ class Context:
         self._looking, self._asker, self._as_built = every_part, "", False
         self._blocked = next((item for item in snapshot.unsound if item.blocking or
                               (item.key in UPSTREAM and item.kind not in HARMLESS)), None)
+
+    @property
+    def event_date(self) -> datetime.date:
+        """Day at which certificates must be good."""
+        self.asked_the_day = True
+        return self._event_date
 
     def shown(self, quantity: Quantity) -> Snapshot:
         """The snapshot with no other parts than those that a quantity says it measures; until the next one nothing else is handed out."""

@@ -59,6 +59,8 @@ class Evaluation:
         self._digests = {part.key: part.digest for part in snapshot.parts}
         self._found: list[tuple[Finding, ...] | None] = [None] * len(self.rules)
         self.longest = NOTHING
+        self.of_the_day: set[str] = set()
+        """Ids of rules whose findings hang on the day of the event."""
 
     @property
     def numbers_done(self) -> bool:
@@ -107,6 +109,8 @@ class Evaluation:
                     self.longest = max(self.longest, Slice(time.thread_time() - began, about))
                 about = f"{name.replace('_', ' ')}: {step.about}"
                 yield Progress(about, (done + step.share * quantity.effort) / whole)
+            if self._context.asked_the_day:
+                self.of_the_day.update(self.rules[place].id for place, _why, _question in places[name, settings])
             for place, why, question in places[name, settings]:
                 found = _findings_of(self.rules[place], results, why, self._digests)
                 self._take(place, [_asked(item, question) if question else item for item in found])
@@ -122,6 +126,7 @@ class Evaluation:
     def _measured(self, quantity: Quantity, settings: Iterable[tuple[str, Any]]) -> Generator[Progress, None, Measured]:
         self._context.settings = dict(settings)
         self._context.handed_out.clear()
+        self._context.asked_the_day = False
         try:
             return (yield from quantity.steps(self._snapshot, self._context))
         except (NotEvaluated, ValueError) as reason:
