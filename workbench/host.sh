@@ -22,7 +22,8 @@ host_in_prefix() {
     return 1
 }
 
-# Sets `host`, in this order: what the user names, PATH, the active conda environment, the environment made here earlier.
+# Sets `host`, in this order: what the user names, PATH, the active conda environment, the environment made here earlier, the usual
+# places of the systems. $1: environment.yml, beside which these are listed.
 find_host() {
     if [ -n "${CRANKLINE_FREECAD:-}" ]; then
         host=$CRANKLINE_FREECAD
@@ -40,8 +41,22 @@ find_host() {
     [ -n "${CONDA_PREFIX:-}" ] && host_in_prefix "$CONDA_PREFIX" && return 0
     # Without the mark the environment was only half made.
     [ -f "$cache/conda/crankline-complete" ] && host_in_prefix "$cache/conda" && return 0
+    host_in_places "${1%/*}/host_places.txt"
+}
+
+# Sets `host` to the last program that is at one of the places that a file lists; fails if there is none.
+host_in_places() {
     host=
-    return 1
+    [ -f "$1" ] || return 1
+    while IFS= read -r place; do
+        case $place in '#'* | '') continue ;; esac
+        before=${IFS-}
+        IFS=
+        # shellcheck disable=SC2086 # the star in it stands for a version; spaces do not part it
+        for found in $place; do is_program "$found" && host=$found; done
+        IFS=$before
+    done <"$1"
+    [ -n "$host" ]
 }
 
 # True if apt-get may be run here without anybody being asked for a password; sets `as_root` to the words before it.
@@ -88,7 +103,7 @@ conda_install() {
 }
 
 install_host() {
-    find_host && return 0 # another run may have installed it while this one waited
+    find_host "$1" && return 0 # another run may have installed it while this one waited
     for client in "${MAMBA_EXE:-}" mamba micromamba "${CONDA_EXE:-}" conda; do
         [ -n "$client" ] || continue
         "$client" --version >/dev/null 2>&1 || continue
@@ -112,14 +127,14 @@ install_host() {
 
 # Sets `host`, installing FreeCAD if there is none (argument: environment.yml); two runs started together install once.
 need_host() {
-    find_host && return 0
+    find_host "$1" && return 0
     mkdir -p "$cache" 2>/dev/null
     if command -v flock >/dev/null && [ -w "$cache" ]; then
         (flock 9 && install_host "$1") 9>"$cache/lock" || exit $?
     else
         (install_host "$1") || exit $?
     fi
-    find_host || refuse "FreeCAD was installed, but its command line program is not found: name it in CRANKLINE_FREECAD."
+    find_host "$1" || refuse "FreeCAD was installed, but its command line program is not found: name it in CRANKLINE_FREECAD."
 }
 
 # True if the program (argument) comes from Debian packages and apt-get may add to it.
