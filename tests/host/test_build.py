@@ -287,7 +287,7 @@ def test_a_document_that_names_an_unknown_rule_set_is_refused_by_check_and_sheet
 @pytest.fixture
 def here(monkeypatch):
     """``here(*arguments)``: the command line in this very process; (exit code, results, errors). What any test has measured is not measured
-    again."""
+    again, and pictures of instruction steps, which test_step_pictures.py looks at, are left blank."""
     import io
 
     import cars
@@ -295,7 +295,9 @@ def here(monkeypatch):
 
     from crankline import headless
     from crankline.measure import host_measurer
+    from crankline.sheets.step_pictures import StepPictures
     monkeypatch.setattr(host_measurer, "Kept", lambda: cars.measurer().kept)
+    monkeypatch.setattr(StepPictures, "__call__", lambda _self, _step, _box: [])
 
     def run(*arguments, quiet=True):
         out, err = io.StringIO(), io.StringIO()

@@ -302,8 +302,9 @@ def _rear_face(scene: Scene) -> Drawing:
     """Looking forward at the rear face of the block: left of the car is on the left, so that y runs to the left."""
     engine = scene.engine
     half, deck = engine.block_half_width, engine.deck_height
+    foot = max(0.45 * half, *(abs(y) + diameter for y, _z, diameter in engine.rear_holes))
     items: list[Primitive] = [
-        _ring([(-half * 0.45, -engine.base_drop), (half * 0.45, -engine.base_drop), (half, deck * 0.62), (half * 0.62, deck),
+        _ring([(-foot, -engine.base_drop), (foot, -engine.base_drop), (half, deck * 0.62), (half * 0.62, deck),
                (0.0, deck * 0.55),
                (-half * 0.62, deck), (-half, deck * 0.62)], "outline"),
         Circle(0.0, 0.0, engine.crank_flange_diameter / 2.0, "visible"), Line(-half, 0.0, half, 0.0, "centre"),
