@@ -70,10 +70,32 @@ def test_what_being_off_does_is_the_slope_of_the_driveline():
     assert by["axle_to_block"].pan == pytest.approx(0.0, abs=1e-9) and by["pitch"].step == pytest.approx(0.1 * DEG)
 
 
-def test_a_pitch_that_is_solved_has_no_effect_of_its_own():
+def test_effects_name_readings_and_a_front_face_that_is_high_is_a_pitch_that_is_low():
+    found, scene = of(automatic())
+    by = {one.number: one for one in set_up.effects(scene)}
+    assert set(by) == set(set_up.NUMBERS) and {set_up.NUMBERS[number] for number in by} <= set(found)
+    assert all(one.step == found[set_up.NUMBERS[number]].tolerance for number, one in by.items())
+    share = set_up.TAPE / (scene.engine.block_length * math.cos(scene.pitch)) / set_up.LEVEL
+    assert by["front_height"].front_joint == pytest.approx(-share * by["pitch"].front_joint, rel=0.05), "base of the block held or crank"
+    # The pinion turns about its own joint: the front joint and the pans do not know of it.
+    assert (by["pinion_pitch"].front_joint, by["pinion_pitch"].pan) == pytest.approx((0.0, 0.0), abs=1e-12)
+    assert abs(by["pinion_pitch"].rear_joint) == pytest.approx(set_up.LEVEL, rel=1e-3)
+    # Up with the rear joint or down with the crank is one thing to the shaft.
+    assert by["rear_joint"].front_joint == pytest.approx(-by["crank_height"].front_joint, rel=1e-6) and by["rear_joint"].pan == 0.0
+    # In the center plane nothing aside does anything to first order.
+    assert [by[number].front_joint for number in ("lateral", "roll")] == pytest.approx([0.0, 0.0], abs=1e-9)
+    together = set_up.together(tuple(by.values()))
+    assert all(one.residual >= 0.0 for one in by.values()) and by["pitch"].residual > by["axle_to_block"].residual
+    assert together[2] == pytest.approx(sum(abs(one.pan) for number, one in by.items() if number != "front_height")) and together[0] >= abs(by["pitch"].front_joint)
+
+
+def test_a_pitch_that_is_solved_is_held_where_it_came_out():
     car = automatic()
-    solved = replace(car, placement=replace(car.placement, pitch_mode="parallel", pitch=None))
-    assert [one.number for one in set_up.effects(scenes.of(solved))] == ["axle_to_block", "crank_height"]
+    solved = scenes.of(replace(car, placement=replace(car.placement, pitch_mode="parallel", pitch=None)))
+    fixed = scenes.of(replace(car, placement=replace(car.placement, pitch_mode="fixed", pitch=solved.pitch)))
+    for one, other in zip(set_up.effects(solved), set_up.effects(fixed)):
+        assert one.number == other.number and one.pan == pytest.approx(other.pan, abs=1e-12)
+        assert one.residual == pytest.approx(other.residual, abs=1e-9)
 
 
 def test_least_height_of_the_pans_is_that_of_their_lowest_corner():

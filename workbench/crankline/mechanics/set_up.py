@@ -20,8 +20,11 @@ from .scene import Scene, SceneError
 TAPE, LEVEL, SQUARE = INCH / 16.0, 0.1 * DEG, INCH / 8.0
 """How closely each is set: along and up, mm; by a digital level, rad; a pair of diagonals against each other, mm (common practice, no
 source)."""
-STEPS = {"axle_to_block": INCH / 16.0, "crank_height": INCH / 16.0, "pitch": 0.1 * DEG}
-"""What a placement number is off by where its effect is told: mm, mm, rad."""
+NUMBERS = {"axle_to_block": "Axle to rear face of block, at its base", "crank_height": "Crank above track, rear face of block",
+           "front_height": "Crank above track, front face of block", "pitch": "Crank pitch, rear high",
+           "lateral": "Center plane to crank, rear face of block", "roll": "Crank level across the car",
+           "pinion_pitch": "Pinion pitch, nose low", "rear_joint": "Rear joint above track"}
+"""What may be off by its tolerance, each alone, to the reading that finds it."""
 
 
 @dataclass(frozen=True)
@@ -40,8 +43,9 @@ class Reading:
 
 @dataclass(frozen=True)
 class Effect:
-    """What a placement number that is off by a step does, to first order: changes of both joint angles, the residual of both, rad, and of
-    the least height of the pans over the track, mm."""
+    """What a number (a key of ``NUMBERS``) that is more by a step does, to first order: changes of both joint angles, rad, and of the least
+    height of the pans over the track, mm. residual: by how much the residual of both joints grows at most, a step either way, rad; it is no
+    straight line where the two angles are nearly equal."""
     number: str
     step: float
     front_joint: float
@@ -127,23 +131,46 @@ def _behind(car: model.Car, scene: Scene) -> list[tuple[Reading, float | None]]:
 
 
 def effects(scene: Scene) -> tuple[Effect, ...]:
-    """What each of the three placement numbers does where it is off by a step, by central differences of the scene; the pitch is held
-    where it is given, and solved again where the car says that it is."""
+    """What each number does where it is more by the tolerance of its reading and all others are right, by central differences of the
+    scene. A pitch that the car has solved is held where it came out: on the floor it is set like any other."""
     found = []
-    for number, step in STEPS.items():
-        if number == "pitch" and scene.placement.pitch_mode != "fixed":
-            continue
+    for number in NUMBERS:
+        step = LEVEL if number in ("pitch", "roll", "pinion_pitch") else TAPE
         try:
             low, high = (_moved(scene, number, side * step) for side in (-1.0, 1.0))
         except SceneError:
             continue
-        found.append(Effect(number, step, *(float(b - a) / 2.0 for a, b in zip(_figures(low), _figures(high)))))
+        before, (less, more) = float(scene.driveline.residual), (_figures(low), _figures(high))
+        front, rear, _residual, pan = ((b - a) / 2.0 for a, b in zip(less, more))
+        found.append(Effect(number, step, front, rear, max(less[2], more[2], before) - before, pan))
     return tuple(found)
 
 
+def together(found: tuple[Effect, ...]) -> tuple[float, float, float]:
+    """The most that all of them can do at once to front joint angle, rear joint angle and pans, each off by its step either way: sums of
+    their sizes, rad, rad, mm. The height of the block's front face is the pitch by another tool and does not count beside it."""
+    each = [one for one in found if one.number != "front_height"]
+    front, rear, pan = (sum(abs(getattr(one, name)) for one in each) for name in ("front_joint", "rear_joint", "pan"))
+    return front, rear, pan
+
+
 def _moved(scene: Scene, number: str, by: float) -> Scene:
-    placement = replace(scene.placement, **{number: getattr(scene.placement, number) + by})
-    return scenes.build(scene.chassis, scene.rear_end, scene.engine, scene.transmission, placement, scene.stack)
+    """The scene with one number more; heights are those at the rear face of the block, wherever the car states its own."""
+    placement = replace(scene.placement, pitch_mode="fixed", pitch=scene.pitch)
+    rear_end = scene.rear_end
+    if number in ("crank_height", "front_height"):
+        placement = replace(placement, height_at="block_rear", crank_height=float(scene.engine_point(0.0)[2]))
+    if number == "front_height":
+        # The front face of the block comes up about its rear face.
+        placement = replace(placement, pitch=scene.pitch - by / (scene.engine.block_length * float(np.cos(scene.pitch))))
+    elif number == "pinion_pitch":
+        rear_end = replace(rear_end, pinion_pitch=float(-np.arcsin(scene.pinion_axis[2])) + by)
+    elif number == "rear_joint":
+        x, y, z = (float(value) for value in scene.rear_joint)
+        rear_end = replace(rear_end, pinion_joint=model.Point(x=x, y=y, z=z + by))
+    else:
+        placement = replace(placement, **{number: getattr(placement, number) + by})
+    return scenes.build(scene.chassis, rear_end, scene.engine, scene.transmission, placement, scene.stack)
 
 
 def _figures(scene: Scene) -> tuple[float, float, float, float]:

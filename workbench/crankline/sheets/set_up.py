@@ -18,7 +18,6 @@ from .side_view import identification
 
 LETTER, LINE, STEP = 2.5, 5.4, 4.2
 """Lettering, lines of the tables, lines of text, mm."""
-NAMES = {"axle_to_block": "Axle to block", "crank_height": "Crank height", "pitch": "Pitch"}
 ABOUT = ("Work in this order: each line is measured from what is above it. The car is level at ride height with the driver's mass in; "
          "drop plumb bobs from the rear axle centerline and from the center plane. Measure twice, write what you find, and stop where a "
          "line is off by more than its tolerance: move, do not force. Angles are read with a digital level that was zeroed on the floor.")
@@ -39,7 +38,7 @@ def sheets(snapshot: Snapshot, size: str = "A4") -> tuple[Sheet, ...]:
     first = int((space.height - sheet_format.TITLE_HEIGHT - 10.0 - STEP * len(about)) / LINE) - 1
     each = int((space.height - sheet_format.TITLE_HEIGHT - 8.0) / LINE) - 1
     parts = [rows[:first], *(rows[start:start + each] for start in range(first, len(rows), each))]
-    needed = LINE * (len(effects) + 4)
+    needed = LINE * (len(effects) + 5) + STEP
     if effects and space.height - sheet_format.TITLE_HEIGHT - 12.0 - LINE * (len(parts[-1]) + 1) < needed + (
             STEP * len(about) if len(parts) == 1 else 0.0):
         parts.append([])
@@ -57,7 +56,7 @@ def sheets(snapshot: Snapshot, size: str = "A4") -> tuple[Sheet, ...]:
                                right=(2, 3, 4, 5) if plated else (2, 3, 4))
             items += drawn
         if number == len(parts) and effects:
-            items += _effects(space.x0 + 2.0, top - 4.0, effects)
+            items += _effects(space.x0 + 2.0, top - 4.0, effects, [one.name for one in readings])
         width, height = sheet_format.size_of(size)
         page = Sheet("set-up", title.title, width, height, tuple(items), title.by.issued or "")
         if trouble := collisions(page):
@@ -66,13 +65,20 @@ def sheets(snapshot: Snapshot, size: str = "A4") -> tuple[Sheet, ...]:
     return tuple(found)
 
 
-def _effects(x: float, top: float, effects: tuple[set_up.Effect, ...]) -> list[Primitive]:
-    """The table of what being off does."""
-    rows = [(NAMES[one.number], _angle(one.step, 1) if one.number == "pitch" else _tape(one.step), _signed(one.front_joint),
-             _signed(one.rear_joint), _signed(one.residual), _change(one.pan)) for one in effects]
-    return table(x, top, (40.0, 24.0, 36.0, 36.0, 36.0, 36.0), "What being off does, to first order",
-                 ("More of", "by", "Front joint angle", "Rear joint angle", "Both joints left", "Pan to track"), rows, row=LINE,
-                 letter=LETTER, right=(1, 2, 3, 4, 5))[0]
+def _effects(x: float, top: float, effects: tuple[set_up.Effect, ...], order: list[str]) -> list[Primitive]:
+    """The table of what being off does; order: names of the readings, as they are numbered."""
+    rows: list[tuple[str, ...]] = []
+    for one in effects:
+        name = set_up.NUMBERS[one.number]
+        step = _angle(one.step, 1) if one.step == set_up.LEVEL else _tape(one.step)
+        number = str(order.index(name) + 1) if name in order else ""
+        rows.append((number, name, step, _signed(one.front_joint), _signed(one.rear_joint), _signed(one.residual), _change(one.pan)))
+    front, rear, pan = set_up.together(effects)
+    rows.append(("", "All together, the pitch by level, at most", "", *(f"± {_signed(value)[1:]}" for value in (front, rear)), "",
+                 f"± {_change(pan)[1:]}"))
+    return table(x, top, (10.0, 78.0, 18.0, 36.0, 36.0, 36.0, 34.0), "What being off by the tolerance does, each alone, to first order",
+                 ("No.", "More of", "by", "Front joint angle", "Rear joint angle", "Left by both, worse", "Pan to track"), rows, row=LINE,
+                 letter=LETTER, right=(2, 3, 4, 5, 6))[0]
 
 
 def value_text(one: Reading) -> str:
