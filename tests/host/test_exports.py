@@ -88,6 +88,24 @@ def test_sheets_take_the_size_and_the_form_that_are_asked_for(layout, tmp_path):
     assert sheets.sizes_for(asked.shot, drawing=True) == ("B", "C", "D")
 
 
+def test_marks_are_in_the_tree_until_their_part_is_another_one(layout, tmp_path):
+    parts = {obj.Key: obj for obj in read.members(layout)}
+    tab, rail, mid = parts["tie_tab/left"], parts["rail/left"], parts["mid_plate"]
+    mid.Label2 = "ask the laser shop first"
+    outputs.export(job(layout), ("contents",), tmp_path)
+    assert (tab.Label2, tab.Mark) == ("TT-1", "TT-1") and "Mark" not in rail.PropertiesList and rail.Label2 == ""
+    assert (mid.Label2, mid.Mark) == ("ask the laser shop first", "MP-1"), "what somebody wrote stays"
+    assert read.settled(layout.Document), "showing it changes nothing that is computed"
+    held = mid.CornerRadius.Value
+    mid.CornerRadius = held + 1.0
+    layout.Document.recompute()
+    assert (mid.Mark, mid.Label2) == ("", "ask the laser shop first")
+    mid.CornerRadius, mid.Label2 = held, ""
+    layout.Document.recompute()
+    outputs.export(job(layout), ("contents",), tmp_path)
+    assert (mid.Mark, mid.Label2) == ("MP-1", "MP-1")
+
+
 def test_the_template_is_our_border_and_title_block():
     text = editable_page.template_text()
     root = ElementTree.fromstring(text)

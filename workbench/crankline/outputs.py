@@ -88,7 +88,15 @@ class Product:
     checked: bool = False
 
 
+def _show_marks(job: Job) -> None:
+    """Put the marks of the parts into the tree."""
+    from .features import shown_marks
+    from .measure import part_marks
+    shown_marks.show(job.layout, part_marks.by_key(job.marked))
+
+
 def _document(job: Job, folder: Path) -> None:
+    _show_marks(job)
     save_document(job.layout.Document, folder / "car.FCStd")
 
 
@@ -273,6 +281,8 @@ def write(job: Job, names: Iterable[str], staging: Staging, stage: Callable[[str
             one.write(job, staging.folder)
         except (SheetError, SourceError) as error:
             told.append(str(error).replace(f"{staging.folder}{os.sep}", ""))
+    if "marked" in vars(job):
+        _show_marks(job)
     return told
 
 

@@ -5,6 +5,7 @@ accepted by the host in silence). A part keeps its shape as long as the digest o
 """
 from __future__ import annotations
 
+import re
 from collections import Counter, OrderedDict
 from collections.abc import Callable
 from typing import Any, ClassVar
@@ -210,6 +211,18 @@ def host_placement(frame: Frame | None) -> App.Placement:
     return App.Placement(App.Matrix(a, b, c, x, d, e, f, y, g, h, i, z, 0, 0, 0, 1))
 
 
+MARK = re.compile(r"([A-Z]{2}-[0-9]+[LRAB]?)?")
+"""A description of a part that is empty or its mark; any other is the user's own and stays."""
+
+
+def put_mark(obj, mark: str) -> None:
+    """Show a part's mark, or none, where the tree and the property panel show it; nothing is touched by it."""
+    if "Mark" in obj.PropertiesList and obj.Mark != mark:
+        obj.Mark = mark
+    if obj.Label2 != mark and MARK.fullmatch(obj.Label2):
+        obj.Label2 = mark
+
+
 class PartFeature(Feature):
     """A leaf part with a shape. A subclass names its geometry module, its spec and what it moves with.
 
@@ -307,6 +320,7 @@ class PartFeature(Feature):
             shape = _built(obj.Kind, mark, lambda: self.geometry.build(spec))
             obj.Shape = shape
             obj.ShapeDigest, obj.ShapeMark = mark, shape_mark(shape)
+            put_mark(obj, "")   # none is better than that of another shape
             counts["builds"] += 1
             counts[f"builds {obj.Key}"] += 1
         self.results(obj, records, spec, scene)
