@@ -94,6 +94,18 @@ def test_the_outputs_of_the_contract_are_there_and_hold(built, name):
     assert "AXLE TO BLOCK" in pypdf.PdfReader(str(folder / "side-view.pdf")).pages[0].extract_text()
 
 
+def test_another_process_writes_equal_files(built, opened, tmp_path):
+    """No clock, no random name and no order of a set is in what is drawn, cut and listed."""
+    from crankline import outputs
+    from crankline.features import read
+    layout = read.only_layout(opened("open_clutch"))
+    job = outputs.Job(layout, read.snapshot(layout))
+    written = outputs.export(job, ("set_up", "shaft_order", "flats", "contents"), tmp_path)
+    assert {"set-up.pdf", "flat/MP-1.dxf", "flat/TN-1.dxf", "flat/flats.csv", "kit.csv", "kit-contents.pdf"} <= set(written.files)
+    for name in written.files:
+        assert (tmp_path / name).read_bytes() == (built["open_clutch"][0] / name).read_bytes(), name
+
+
 @pytest.mark.parametrize("name", DEMOS)
 def test_exit_code_is_what_the_findings_demand(built, name):
     report = report_of(built, name)
