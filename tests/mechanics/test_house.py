@@ -15,7 +15,7 @@ PACKAGE = WORKBENCH / "crankline"
 FLOORS = (("units", "replacing", "progress", "spelling", "staging"), ("record",), ("model",), ("sections", "mechanics"), ("snapshot",),
           ("source",),
           ("schema",), ("catalog",), ("carfile",), ("rules",), ("host",), ("compat", "preferences"), ("geometry",), ("features",),
-          ("measure",), ("checks",), ("remedies", "reports"), ("sheets",), ("staging",), ("outputs",), ("gui",), ("session", "time_limit"),
+          ("measure",), ("checks",), ("remedies", "reports"), ("sheets",), ("outputs",), ("gui",), ("session", "time_limit"),
           ("command_line",), ("batch",), ("headless",))
 FLOOR = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}
 HOSTLESS = ("units", "progress", "spelling", "record", "model", "mechanics", "snapshot", "source", "schema", "catalog", "carfile", "rules",
