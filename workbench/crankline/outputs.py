@@ -150,7 +150,7 @@ def _flats(job: Job, folder: Path) -> None:
             files = flat_patterns.cut_files(job.shot, job.marked, job.pieces)
             flat_patterns.write(files, folder / "flat", job.shot.system)
             if job.stock:
-                nesting.write(files, folder / "flat", job.stock, job.shot.system)
+                nesting.write(files, folder / "nest", job.stock, job.shot.system)
     except SheetError:
         shutil.rmtree(folder / "flat", ignore_errors=True)
         raise
@@ -227,7 +227,7 @@ PRODUCTS = {one.name: one for one in (
     Product("shaft_order", "Driveshaft order (PDF)", "What the driveshaft's maker has to know, with room for what he writes back",
             _shaft_order, _book("driveshaft-order")),
     Product("flats", "Flat patterns (DXF)", "Cut files 1:1 in mm, one for each mark, and a list of them", _flats,
-            lambda name: name.startswith("flat/"), shapes=True),
+            lambda name: name.startswith(("flat/", "nest/")), shapes=True),
     Product("tubes", "Tube list and cope templates", "What is sawn from tube and bar, how its ends are coped and how it is bent, with "
             "templates 1:1 to wrap around the coped ends", _tubes,
             lambda name: name == "tubes.csv" or _book("cope-templates")(name), shapes=True),
