@@ -4,16 +4,19 @@
 """
 from __future__ import annotations
 
+import itertools
 import random
 from dataclasses import replace
 
 import cars
 import FreeCAD as App
+import numpy as np
+import Part
 import pytest
 
 from crankline.checks import evaluate
 from crankline.features import read
-from crankline.measure import body, distance, overlap, proof, relations
+from crankline.measure import body, distance, overlap, proof, relations, ruled_face, skin, triangle_distance
 from crankline.measure.host_measurer import HostMeasurer
 from crankline.measure.kept import Kept
 from crankline.rules import rule_sets
@@ -80,6 +83,43 @@ def test_what_keeps_out_of_a_rail_does_so_wherever_along_it():
         assert [len(kept._pairs[key]) for key in proven] == [2], "one place along the rail stands for all"
     finally:
         App.closeDocument(document.Name)
+
+
+def test_triangles_of_ruled_faces_stand_off_no_farther_than_told():
+    def arc(x, radius, lean):
+        ends = [App.Vector(x + lean * y, y, (radius ** 2 - y ** 2) ** 0.5) for y in (-15.0, 2.0, 15.0)]
+        edges = [Part.Arc(*ends).toShape(), Part.makeLine(ends[2], App.Vector(x, 10, 0)), Part.makeLine(App.Vector(x, 10, 0), ends[0])]
+        return Part.Wire(edges)
+
+    shape = Part.makeLoft([arc(0.0, 20.0, 0.0), arc(60.0, 35.0, 0.4)], True, True).Solids[0]
+    found, cut = skin.of(shape), 0
+    for number, face in enumerate(shape.Faces):
+        cut += ruled_face.triangles(face, face.Surface, skin.DEFLECTION) is not None
+        triangles = found.corners[found.of_face(number)]
+        first, last, low, high = face.ParameterRange
+        for u, v in itertools.product(np.linspace(first, last, 9), np.linspace(low, high, 7)):
+            point = face.valueAt(u, v)
+            if face.isInside(point, 1e-6, True):
+                corner = np.array([[tuple(point)] * 3])
+                away = triangle_distance.distances(np.repeat(corner, len(triangles), axis=0), triangles).min()
+                assert away <= found.slack[number] + 1e-7, (number, u, v)
+    assert cut >= 3
+    assert sum(face.Area for face in shape.Faces) == pytest.approx(
+        0.5 * np.linalg.norm(np.cross(found.corners[:, 1] - found.corners[:, 0], found.corners[:, 2] - found.corners[:, 0]), axis=1).sum(),
+        rel=0.02)
+
+
+@pytest.mark.parametrize("into", (0.0, 1.0))
+def test_what_lies_past_the_end_of_a_tube_keeps_out_of_it(into):
+    """A cup around the end of a tube, its bottom at the tube's end and then in it."""
+    origin, along = App.Vector(), App.Vector(1, 0, 0)
+    tube = Part.makeCylinder(20.0, 100.0, origin, along).cut(Part.makeCylinder(17.0, 100.0, origin, along))
+    cup = Part.makeCylinder(30.0, 50.0, App.Vector(80, 0, 0), along).cut(Part.makeCylinder(20.0, 20.0, App.Vector(80, 0, 0), along))
+    cup.Placement = App.Placement(App.Vector(-into, 0, 0), App.Rotation()).multiply(cup.Placement)
+    kept = Kept()
+    found = overlap.deeper_than(body.Body("tube", tube, "tube"), body.Body("cup", cup, "cup"), 0.5, kept)
+    assert (found is not None) is bool(into)
+    assert bool(kept.booleans) is bool(into), "one is proven, the other is measured"
 
 
 @pytest.mark.parametrize("name", DEMOS)

@@ -120,6 +120,8 @@ def keeps_out(tube: Any, tube_skin: Skin, tube_pieces: Sequence[Piece], other: A
     ends = _ends(tube, tube_pieces) if ended else None
     if ended and (ends is None or not _reaches_past(points, tube_pieces[0], ends)):
         return False
+    # How far each face may stand off its triangles along the tube: a plane square to it nowhere.
+    along = skin.widened((pose[:3, :3].T @ tube_pieces[0].axis)[None])[:, 0] if ended else skin.slack
     low, high = np.minimum.reduceat(points, 3 * starts), np.maximum.reduceat(points, 3 * starts)
     middle, reach = 0.5 * (low + high), 0.5 * np.sqrt(np.einsum("fi,fi->f", high - low, high - low)) + skin.slack
     # Nearer than the triangles' corners less their size nothing of them comes.
@@ -129,7 +131,7 @@ def keeps_out(tube: Any, tube_skin: Skin, tube_pieces: Sequence[Piece], other: A
         triangles = placed.corners[skin.of_face(number)]
         for piece, close in zip(around, near[:, number]):
             slack = float(skin.slack[number])
-            if not close or (ends is not None and _past_ends(faces[number], triangles, slack, piece, move, ends)):
+            if not close or (ends is not None and _past_ends(faces[number], triangles, float(along[number]), piece, move, ends)):
                 continue
             if not _face_keeps_out(faces[number], triangles, slack, piece, move, depth):
                 return False
@@ -170,7 +172,7 @@ def _ends(tube: Any, pieces: Sequence[Piece]) -> tuple[float, float] | None:
 def _past_ends(face: Any, triangles: np.ndarray, slack: float, piece: Piece, move: Any, ends: tuple[float, float]) -> bool:
     """Whether a face lies wholly past either end of a tube."""
     stations = (triangles.reshape(-1, 3) - piece.point) @ piece.axis
-    if stations.min() - slack >= ends[1] or stations.max() + slack <= ends[0]:
+    if stations.min() - slack >= ends[1] - SAME or stations.max() + slack <= ends[0] + SAME:
         return True
     if not (stations.min() + CLEAR >= ends[1] or stations.max() - CLEAR <= ends[0]):
         return False
