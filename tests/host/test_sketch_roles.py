@@ -309,6 +309,26 @@ def test_a_click_gives_or_takes_a_role(drawn):
     assert sketch_roles.element_at(side, "Vertex1") is None and sketch_roles.element_at(side, "Edge99") is None
 
 
+def test_tubes_of_the_car_have_roles_too_on_lines_circles_and_arcs(drawn):
+    """Given by a click on an arc, read back, kept by whoever settles the others, and taken off again."""
+    document, _side, plan = drawn
+    names = [one.name for one in sketch_roles.roles_of("plan", ["Floor left"])]
+    assert names[:-1] == [one.name for one in sketch_roles.ROLES["plan"]] and names[-1] == "tube_floor_left"
+    arc = plan.addGeometry(Part.ArcOfCircle(Part.Circle(App.Vector(900, 0, 0), App.Vector(0, 0, 1), 100.0), 0.3, 1.1), False)
+    document.recompute()
+    edge = next(number for number, one in enumerate(plan.Shape.Edges, 1) if abs(one.Length - 80.0) < 1e-6)
+    assert sketch_roles.element_at(plan, f"Edge{edge}") == arc
+    before = sketch_roles.held(plan, "plan")
+    given = sketch_roles.toggled(plan, "plan", before, "tube_floor_left", arc)
+    sketch_roles.settle(plan, "plan", given)
+    assert sketch_roles.held(plan, "plan") == given == {**before, "tube_floor_left": arc}
+    assert abs((sketch_roles.place(plan, arc) - App.Vector(900, 0, 0)).Length - 100.0) < 1e-6
+    with pytest.raises(sketches.RoleError, match="must be a line or a circle; this element is a ArcOfCircle"):
+        sketch_roles.toggled(plan, "side", {}, "rear_axle", arc)
+    sketch_roles.settle(plan, "plan", before)
+    assert sketch_roles.held(plan, "plan") == before
+
+
 def test_a_role_is_taken_from_what_was_drawn_here_too(drawn):
     _document, side, plan = drawn
     roles = {**sketch_roles.held(side, "side")}

@@ -184,7 +184,7 @@ def _compared(rule: Rule, kind: str, result: Measurement | Unmeasured, why: str,
     if rule.to_confirm:
         # From memory: the figure is shown, the question is put, and nothing is decided.
         reason = (f"this rule is from memory ({'met' if verdict.good else 'not met'} as remembered); confirm it "
-                  "against the current rule book")
+                  "against the current rule book, or with the maker of the part")
         state = State.OPEN
     return _finding(rule, state, result.subjects, result.discriminator, measured=verdict.measured, limit=verdict.limit,
                     unit=verdict.unit, margin=verdict.margin, tolerance=verdict.tolerance, component=component, reason=reason,

@@ -6,7 +6,7 @@ is read.
 """
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import FreeCAD as App
@@ -15,7 +15,7 @@ import Sketcher
 
 from ..units import INCH, read_in
 from . import chassis as chassis_feature
-from . import chassis_drawing, props, read, sketches
+from . import chassis_drawing, drawn_tubes, props, read, sketches
 from .apply import reconciled
 from .base import car_units
 from .transaction import transaction
@@ -30,7 +30,7 @@ MARKS = ("Distance", "Diameter", "Radius")
 
 @dataclass(frozen=True)
 class Role:
-    """One role of a view. ``kind``: line, circle or either; ``needed``: no chassis is read without it."""
+    """One role of a view. ``kind``: line, circle, either, or tube (an arc too); ``needed``: no chassis is read without it."""
     name: str
     doc: str
     kind: str = "line"
@@ -60,13 +60,25 @@ ROLES: dict[str, tuple[Role, ...]] = {
              Role("upright_right", "right upright, seen from above", "circle"))}
 """View to the roles that its elements may have, in the order in which they are asked for."""
 
+KINDS = {"either": "line or a circle", "tube": "line, a circle or an arc"}
+"""Kind of a role to what its element may be, in words."""
+
 Given = Mapping[str, int]
 """Role to the number of its element."""
 
 
+def roles_of(view: str, tubes: Iterable[str] = ()) -> tuple[Role, ...]:
+    """The roles of a view, those of a car's further tubes (their names) after them."""
+    return (*ROLES[view], *(_tube(drawn_tubes.role_of(name)) for name in tubes))
+
+
 def role(view: str, name: str) -> Role:
-    """A role of a view; KeyError where there is none."""
-    return next(one for one in ROLES[view] if one.name == name)
+    """A role of a view; StopIteration where there is none."""
+    return _tube(name) if name.startswith(drawn_tubes.PREFIX) else next(one for one in ROLES[view] if one.name == name)
+
+
+def _tube(name: str) -> Role:
+    return Role(name, "a line, or a circle where it is seen from its end; of a bent tube any of its lines and arcs", "tube")
 
 
 def held(sketch, view: str) -> dict[str, int]:
@@ -75,7 +87,7 @@ def held(sketch, view: str) -> dict[str, int]:
     found: dict[str, int] = {}
     for one in sketch.Constraints:
         name = sketches.role_name(one.Name) if one.Name else ""
-        if name in known and 0 <= one.First < len(sketch.Geometry):
+        if (name in known or name.startswith(drawn_tubes.PREFIX)) and 0 <= one.First < len(sketch.Geometry):
             found.setdefault(name, one.First)
     return found
 
@@ -88,9 +100,11 @@ def missing(view: str, given: Given) -> tuple[Role, ...]:
 def refusal(sketch, view: str, name: str, index: int) -> str:
     """Why an element cannot have a role, one sentence; empty where it can."""
     wanted, shape = role(view, name), sketch.Geometry[index]
+    if wanted.kind == "tube" and isinstance(shape, (Part.LineSegment, Part.Circle, Part.ArcOfCircle)):
+        return ""
     found = "line" if isinstance(shape, Part.LineSegment) else "circle" if isinstance(shape, Part.Circle) else type(shape).__name__
     if found not in ("line", "circle") or wanted.kind not in ("either", found):
-        return f"{wanted.label} must be a {'line or a circle' if wanted.kind == 'either' else wanted.kind}; this element is a {found}"
+        return f"{wanted.label} must be a {KINDS.get(wanted.kind, wanted.kind)}; this element is a {found}"
     return ""
 
 
@@ -120,14 +134,23 @@ def element_at(sketch, edge: str) -> int | None:
             at = 0.5 * (shape.StartPoint + shape.EndPoint)
             if (at - middle).Length < 1e-4 and abs((shape.StartPoint - shape.EndPoint).Length - picked.Length) < 1e-4:
                 return index
-        elif isinstance(shape, Part.Circle) and all(abs((end - shape.Center).Length - shape.Radius) < 1e-4 for end in (*ends, middle)):
+        elif isinstance(shape, (Part.Circle, Part.ArcOfCircle)) and _has_ends(shape, ends) and all(
+                abs((end - shape.Center).Length - shape.Radius) < 1e-4 for end in (*ends, middle)):
             return index
     return None
 
 
+def _has_ends(shape, ends) -> bool:
+    """Whether an edge has the ends of an arc; a circle has any."""
+    return isinstance(shape, Part.Circle) or all(min((end - one).Length for one in (shape.StartPoint, shape.EndPoint)) < 1e-4
+                                                 for end in ends)
+
+
 def place(sketch, index: int) -> App.Vector:
-    """Where the label of an element is: the middle of a line, the top of a circle; in the frame of the document."""
+    """Where the label of an element is: the middle of a line or an arc, the top of a circle; in the frame of the document."""
     shape = sketch.Geometry[index]
+    if isinstance(shape, Part.ArcOfCircle):
+        return sketch.getGlobalPlacement().multVec(shape.value(0.5 * (shape.FirstParameter + shape.LastParameter)))
     at = 0.5 * (shape.StartPoint + shape.EndPoint) if isinstance(shape, Part.LineSegment) else \
         shape.Center + App.Vector(0.0, shape.Radius, 0.0) if isinstance(shape, Part.Circle) else App.Vector()
     return sketch.getGlobalPlacement().multVec(at)
@@ -163,9 +186,9 @@ def _give(sketch, name: str, index: int) -> None:
             sketch.renameConstraint(number, name)
             return
     shape = sketch.Geometry[index]
-    line = isinstance(shape, Part.LineSegment)
-    number = sketch.addConstraint(Sketcher.Constraint("Distance" if line else "Diameter", index, shape.length() if line
-                                                      else 2.0 * shape.Radius))
+    mark, value = (("Distance", shape.length()) if isinstance(shape, Part.LineSegment) else ("Radius", shape.Radius)
+                   if isinstance(shape, Part.ArcOfCircle) else ("Diameter", 2.0 * shape.Radius))
+    number = sketch.addConstraint(Sketcher.Constraint(mark, index, value))
     sketch.setDriving(number, False)
     sketch.renameConstraint(number, name)
 

@@ -63,9 +63,10 @@ class SketchesPanel(TaskPanel):
         view = view_of(layout.Document)
         self._labels = RoleLabels(view) if view is not None else None
         self._preview_by(self._labels)
+        tubes = [one.name for one in read.car(layout).chassis.tubes or ()]
         for view_name in VIEWS:
             self._read(view_name)
-            for role in sketch_roles.ROLES[view_name]:
+            for role in sketch_roles.roles_of(view_name, tubes):
                 row = QtGui.QTreeWidgetItem([f"{role.label} ({view_name})", ""])
                 row.setToolTip(0, f"{role.doc[0].upper()}{role.doc[1:]}")
                 self.list.addTopLevelItem(row)
