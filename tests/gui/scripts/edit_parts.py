@@ -183,6 +183,7 @@ timer.start(100)
 # Keys: Tab goes down the form, a letter that is a shortcut of the view stays in its field, Enter is OK.
 by_key("mid_plate").ViewObject.doubleClicked()
 wait_for(panels, 5)
+wait_for(lambda: QtGui.QApplication.focusWidget() is not None, 20.0)   # 1.1 may give its window the keyboard some rounds later
 order = [entry.objectName() for entry in panels()[0].findChildren(QtGui.QWidget) if entry.isVisible() and entry.isEnabled()
          and entry.objectName().startswith("Crankline_") and entry.focusPolicy() & QtCore.Qt.TabFocus]
 walked = []
