@@ -13,7 +13,7 @@ import pytest
 
 from crankline.features import read
 from crankline.features.hardware import hardware
-from crankline.features.part_kind import Supply
+from crankline.features.part_kind import Supply, Weld
 from crankline.features.registry import declaration
 from crankline.geometry.piece import Sheet
 from crankline.measure import part_marks
@@ -41,26 +41,36 @@ def demo(whole):
     return shot, kit_contents.rows(shot, marked, pieces)
 
 
-@pytest.mark.parametrize("size", ("A3", "B"))
-def test_every_made_part_has_a_drawing_that_says_what_it_meets(whole, size):
+@pytest.mark.parametrize("size, system", [("A3", "mm"), ("B", "in")])
+def test_every_made_part_has_a_drawing_that_says_what_it_meets(whole, size, system):
     """The book refuses to overlap; its masses are those of the parts, and what it says is joined does touch."""
     shot, marked, pieces, measurer = whole
-    book = part_drawings.book(shot, marked, pieces, size, measurer)
-    drawn = Counter(text for page in book for text in page.texts())
-    told = part_facts.facts(shot, marked, pieces, measurer)
-    assert [one.mark for one in told] == [item.mark for item in marked] and all(drawn[item.mark] == 1 for item in marked)
-    made = [part for part in shot.parts if declaration(part.kind, part.key).supply is Supply.KIT]
-    assert sum(one.quantity * one.mass for one in told) == pytest.approx(sum(part.mass for part in made), rel=1e-9)
-    assert all(part_facts.mass_text(one.mass, one.quantity) in one.lines[0] for one in told)
-    lines = {one.mark: "\n".join(one.lines) for one in told}
-    assert "Bolted to MP-1 mid plate" in lines["RT-1"] and "Welded to main rail" in lines["RT-1"]
-    assert "LOOK-ALIKE of RT-2: check the mark" in lines["RT-1"] and "RC-1 receiver" in lines["CM-1"] and "upright" not in lines["CM-1"]
-    # Every flat says the size that its cut file has.
-    for one in told:
-        for piece in one.pieces:
-            if isinstance(piece, Sheet):
-                low_y, low_z, high_y, high_z = piece.flat.bounds
-                assert drawn[hole_table.number(high_y - low_y)] and drawn[hole_table.number(high_z - low_z)] and one.cut_file(piece)
+    with read_in(system):
+        book = part_drawings.book(shot, marked, pieces, size, measurer)
+        drawn = Counter(text for page in book for text in page.texts())
+        told = part_facts.facts(shot, marked, pieces, measurer)
+        assert [one.mark for one in told] == [item.mark for item in marked] and all(drawn[item.mark] == 1 for item in marked)
+        numbers_of = part_drawings.sheet_numbers(book, marked)
+        assert set(numbers_of.values()) == set(range(1, len(book) + 1)) and len(numbers_of) == len(marked)
+        made = [part for part in shot.parts if declaration(part.kind, part.key).supply is Supply.KIT]
+        assert sum(one.quantity * one.mass for one in told) == pytest.approx(sum(part.mass for part in made), rel=1e-9)
+        assert all(part_facts.mass_text(one.mass, one.quantity) in one.lines[0] for one in told)
+        # Every flat says the size that its cut file has.
+        for one in told:
+            for piece in one.pieces:
+                if isinstance(piece, Sheet):
+                    low_y, low_z, high_y, high_z = piece.flat.bounds
+                    assert drawn[hole_table.number(high_y - low_y)] and drawn[hole_table.number(high_z - low_z)] and one.cut_file(piece)
+        by_mark = {one.mark: one for one in told}
+        lines = {mark: "\n".join(one.lines) for mark, one in by_mark.items()}
+        assert "Bolted to MP-1 mid plate" in lines["RT-1"] and "Welded to main rail" in lines["RT-1"]
+        assert "LOOK-ALIKE of RT-2: check the mark" in lines["RT-1"] and "RC-1 receiver" in lines["CM-1"]
+        assert "upright" not in lines["CM-1"]
+        # The fillets that the strength screening counts on, at the joints that there are, and at no other.
+        assert {(joint.to, joint.weld) for joint in by_mark["RC-1"].joints} == {("CM-1 cross member", Weld.AROUND)}
+        tab, = by_mark["RT-1"].joints
+        assert tab.weld is Weld.BOTH and tab.to == "main rail" and drawn[hole_table.number(tab.leg)] >= 4
+        assert all(joint.leg is None for joint in by_mark["FL-1"].joints) and not by_mark["MP-1"].joints
 
 
 def test_masses_of_the_list_sum_to_those_of_the_parts(demo):

@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from crankline.geometry.outline import Circle, Flat
 from crankline.geometry.piece import Bar, CrossHole, Sheet, bent, rectangle, straight
 from crankline.geometry.tube import Header
-from crankline.sheets import bent_path, drawing, flat_drawing, hole_table, part_drawings, tube_drawing
+from crankline.sheets import bent_path, drawing, flat_drawing, hole_table, part_drawings, tube_drawing, weld_symbol
 from crankline.sheets.bent_path import Path
-from crankline.sheets.drawing import Line, SheetError, Text
+from crankline.sheets.drawing import Line, Polyline, SheetError, Text, bounds
 from crankline.sheets.label_room import LabelRoom
 from crankline.sheets.part_drawings import Frame
 from crankline.sheets.part_facts import Facts
@@ -158,7 +158,42 @@ def test_frames_share_sheets_without_lying_on_each_other():
                  for j in range(part_drawings.CELLS[one.cell][1])]
         assert len(taken) == len(set(taken)) and set(taken) <= {(0, 0), (0, 1), (1, 0), (1, 1)}
     assert sum(map(len, pages)) == len(frames)
-    assert part_drawings.sheet_numbers(frames)["quarter-0"] == 1
+    assert pages[0][0][0].mark == "quarter-0"
+
+
+@pytest.mark.parametrize("tip, near", [((0.0, 30.0), "left"), ((200.0, 5.0), "right")])
+@pytest.mark.parametrize("around, both", [(True, False), (False, True)])
+def test_a_weld_symbol_reads_as_its_standard_says(tip, near, around, both):
+    """AWS A2.4: the fillet's upright leg on the left whichever end the arrow leaves, the size left of it, the arrow side below the line."""
+    wide = weld_symbol.width("0.125", "main rail")
+    box = Box(60.0, 40.0, 60.0 + wide, 40.0 + weld_symbol.HIGH)
+    items = weld_symbol.symbol(box, tip, "0.125", "main rail", around, both)
+    sheet = drawing.Sheet("", "", 300.0, 100.0, tuple(items))
+    assert drawing.collisions(sheet) == []
+    level = 40.0 + weld_symbol.HIGH / 2.0
+    triangles = [item for item in items if isinstance(item, Polyline) and item.kind == "outline"]
+    assert len(triangles) == 1 + both and min(min(y for _x, y in one.points) for one in triangles) < level
+    sizes = [item for item in items if isinstance(item, Text) and item.text == "0.125"]
+    for one in triangles:
+        (x, _y), (upright, _low), (point, _end) = one.points
+        assert upright == x < point and all(size.box[2] < x for size in sizes)
+    rings = [item for item in items if isinstance(item, drawing.Circle)]
+    assert [ring.x for ring in rings] == [box.x0 if near == "left" else box.x1] * around
+    assert all(box.x0 - 1.2 <= bounds(item)[0] for item in items if isinstance(item, Text)) and len(sizes) == 1 + both
+
+
+def test_a_symbol_goes_where_its_arrow_runs_through_no_text():
+    room = LabelRoom(Box(0.0, 0.0, 200.0, 120.0), [Text(101.0, 58.0, "A1", 3.5)])
+    seen = []
+
+    def drawn(box):
+        seen.append(box)
+        return [] if len(seen) == 1 else [Line(box.x0, box.y0, 100.0, 60.0)]
+
+    line, = room.group(20.0, 8.0, (100.0, 60.0), drawn, "the symbol")
+    assert len(seen) > 1 and drawing.collisions(drawing.Sheet("", "", 200.0, 120.0, (Text(101.0, 58.0, "A1", 3.5), line))) == []
+    with pytest.raises(SheetError, match="the symbol finds no room"):
+        room.group(20.0, 8.0, (100.0, 60.0), lambda _box: [], "the symbol")
 
 
 def test_lengths_are_read_as_in_the_shop():

@@ -69,6 +69,30 @@ class Job:
         from .features import read
         return read.pieces(self.layout)
 
+    def part_drawings(self, size: str) -> tuple[Sheet, ...]:
+        """The drawings of the made parts on a size, drawn once. SheetError where one does not fit."""
+        from .sheets import part_drawings
+        if size not in self._drawn:
+            with read_in(self.shot.system):
+                self._drawn[size] = part_drawings.book(self.shot, self.marked, self.pieces, size, self.measurer)
+        return self._drawn[size]
+
+    @cached_property
+    def drawing_numbers(self) -> dict[str, int]:
+        """Mark to the number of the sheet of part drawings on which it is; none where these find no room on any size."""
+        from . import sheets
+        from .sheets import part_drawings
+        for size in sheets.sizes_for(self.shot, self.size, drawing=True):
+            try:
+                return part_drawings.sheet_numbers(self.part_drawings(size), self.marked)
+            except sheets.SheetError:
+                continue
+        return {}
+
+    @cached_property
+    def _drawn(self) -> dict[str, tuple[Sheet, ...]]:
+        return {}
+
     def book(self, folder: Path, stem: str, draw: Callable[[str], Sequence[Sheet]], drawing: bool = False) -> None:
         """Write a book of sheets in the size and the form of this job; ``draw``: its pages on a size. Nothing where it has none."""
         from . import sheets
@@ -167,9 +191,7 @@ def _tubes(job: Job, folder: Path) -> None:
 
 
 def _part_drawings(job: Job, folder: Path) -> None:
-    from .sheets import part_drawings
-    job.book(folder, part_drawings.NAME, lambda size: part_drawings.book(job.shot, job.marked, job.pieces, size, job.measurer),
-             drawing=True)
+    job.book(folder, "part-drawings", job.part_drawings, drawing=True)
 
 
 def _contents(job: Job, folder: Path) -> None:
@@ -177,7 +199,7 @@ def _contents(job: Job, folder: Path) -> None:
     with read_in(job.shot.system):
         rows = kit_contents.rows(job.shot, job.marked, job.pieces)
         kit_contents.write(rows, folder)
-    job.book(folder, "kit-contents", lambda size: kit_contents.book(job.shot, rows, size))
+    job.book(folder, "kit-contents", lambda size: kit_contents.book(job.shot, rows, size, job.drawing_numbers))
 
 
 def _car_file(job: Job, folder: Path) -> None:

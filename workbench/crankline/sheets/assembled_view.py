@@ -5,19 +5,20 @@ from typing import Any
 
 from ..features.part_kind import Weld
 from ..snapshot import PartView, Snapshot
-from . import weld_symbol
+from . import view, weld_symbol
 from .block import Block
 from .block import of as block_of
 from .drawing import Primitive, SheetError, Text, bounds
 from .hole_table import number
 from .label_room import LabelRoom
-from .part_picture import picture
+from .part_picture import Picture, picture
 from .part_welds import Welded
 from .sheet_format import Box
 
 LETTER = 2.5
-ROOMS = (Box(0.0, 0.0, 78.0, 62.0), Box(0.0, 0.0, 58.0, 46.0), Box(0.0, 0.0, 42.0, 34.0))
-"""Sizes of the picture, the largest first, mm."""
+ROOM = Box(0.0, 0.0, 78.0, 62.0)
+STEPS = (1.0, 0.75, 0.55)
+"""The largest picture, mm, and how much of it there may be."""
 ASIDE = 46.0
 """How far from the picture a symbol may stand, mm."""
 AROUND = 40.0
@@ -25,19 +26,24 @@ AROUND = 40.0
 CAPTION = "as it is in the car, not to scale"
 
 
-def block(snapshot: Snapshot, part: PartView, joints: tuple[Welded, ...], room: Box, symbols: bool = True) -> Block:
-    """The picture as large as a room allows, its symbols around it. SheetError where one finds no room, or the part has no shape."""
+def shown(snapshot: Snapshot, part: PartView, joints: tuple[Welded, ...]) -> Picture:
+    """The largest picture of a part, with what it is welded to. SheetError where the part has no shape."""
     others = [other for key in {joint.other for joint in joints} if (other := snapshot.part(key)) is not None]
     try:
-        shown = picture((part, *others), {part.key}, room, around=AROUND if others else None)
+        return picture((part, *others), {part.key}, ROOM, around=AROUND if others else None)
     except ValueError as error:
         raise SheetError(f"the picture of {part.key} cannot be drawn: {error}") from None
-    items: list[Primitive] = list(shown.items)
-    space = LabelRoom(Box(room.x0 - ASIDE, room.y0 - ASIDE, room.x1 + ASIDE, room.y1 + ASIDE), items)
+
+
+def block(of: Picture, joints: tuple[Welded, ...], step: float, symbols: bool = True) -> Block:
+    """A picture, so much of it large, with a symbol at each joint. SheetError where one finds no room."""
+    items: list[Primitive] = [view.moved(item, step, 0.0, 0.0) for item in of.items]
+    space = LabelRoom(Box(-ASIDE, -ASIDE, step * ROOM.x1 + ASIDE, step * ROOM.y1 + ASIDE), items)
     for joint, places in _together(joints) if symbols else ():
         size = number(joint.leg) if joint.leg is not None else ""
         tail = joint.to if places == 1 else f"{joint.to}, {places} places"
-        tip = shown.at(joint.points[0])
+        u, v = of.at(joint.points[0])
+        tip = step * u, step * v
 
         def drawn(box: Box, tip: Any = tip, size: str = size, tail: str = tail, weld: Weld = joint.weld) -> list[Primitive]:
             # Beside the point: an arrow to one above or below the symbol would run through its own size.

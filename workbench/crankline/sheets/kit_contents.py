@@ -117,20 +117,22 @@ def listed(found: Sequence[Row]) -> str:
     return csv_list.text(lines)
 
 
-WIDTHS = (16.0, 50.0, 10.0, 24.0, 68.0, 20.0, 0.0, 11.0)
+WIDTHS = (16.0, 48.0, 10.0, 24.0, 66.0, 20.0, 0.0, 11.0, 11.0)
 """Of the columns, mm; the notes have what is left of the sheet."""
-HEAD = ("Mark", "Name", "Qty", "Material", "Size", "Mass each", "Note", "Box")
+HEAD = ("Mark", "Name", "Qty", "Material", "Size", "Mass each", "Note", "Dwg", "Box")
 LINE, LETTER, STEP = 5.0, 2.5, 4.2
 """Height of a line of the table, of its letters, and from one line of the notes below it to the next, mm."""
 
 
-def book(snapshot: Snapshot, found: Sequence[Row], size: str = "A4") -> tuple[Page, ...]:
-    """Pages of the list, with a box to tick for each line. What is too long for its column stands below the table."""
+def book(snapshot: Snapshot, found: Sequence[Row], size: str = "A4", drawings: Mapping[str, int] | None = None) -> tuple[Page, ...]:
+    """Pages of the list, with a box to tick for each line. What is too long for its column stands below the table. drawings: mark to the
+    number of the sheet of part drawings on which it is."""
     space, unit = sheet_format.drawing_space(size), "lb" if units.reading() == "in" else "kg"
     note = space.width - 4.0 - sum(WIDTHS)
     shown, told = _notes([row.note for row in found], note - 2.0, space.width - 4.0)
     lines = [(row.mark, row.name, "?" if row.quantity is None else str(row.quantity), row.material, row.size,
-              "" if row.mass is None else f"{units.to(row.mass, 'mass', unit):.2f} {unit}", note, "") for row, note in zip(found, shown)]
+              "" if row.mass is None else f"{units.to(row.mass, 'mass', unit):.2f} {unit}", told_here,
+              str((drawings or {}).get(row.mark, "")), "") for row, told_here in zip(found, shown)]
     top, room = space.y1 - 2.0, space.height - sheet_format.TITLE_HEIGHT - 8.0 - STEP * len(told)
     each = int(room / LINE) - 1
     if each < 1:

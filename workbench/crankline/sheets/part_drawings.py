@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from .. import units
 from ..geometry.piece import Bar, Piece, Solid, Tube
@@ -21,6 +22,7 @@ from .block import Block
 from .drawing import Line, Polyline, Primitive, Sheet, SheetError, Text, collisions
 from .hole_table import number
 from .part_facts import Facts
+from .part_picture import Picture
 from .part_welds import Welded
 from .sheet_format import SCALES, Box, Title
 from .side_view import identification
@@ -86,9 +88,10 @@ def paged(frames: Sequence[Frame]) -> list[list[tuple[Frame, int, int]]]:
     return pages
 
 
-def sheet_numbers(frames: Sequence[Frame]) -> dict[str, int]:
+def sheet_numbers(pages: Sequence[Sheet], marked: Sequence[Marked]) -> dict[str, int]:
     """Mark to the number of the sheet on which its drawing stands."""
-    return {one.mark: page for page, placed in enumerate(paged(frames), 1) for one, _column, _row in placed}
+    marks = {item.mark for item in marked}
+    return {text: number for number, page in enumerate(pages, 1) for text in page.texts() if text in marks}
 
 
 def area_of(size: str, cell: str, column: int = 0, row: int = 0) -> Box:
@@ -208,29 +211,36 @@ class _Piece:
         return [table, *([tube_drawing.isometric(path)] if path.plane else [])]
 
 
+_STEPS = (*((step, True) for step in assembled_view.STEPS), (assembled_view.STEPS[-1], False))
+"""Share of the largest picture, and whether with symbols."""
+
+
 class _Assembled:
-    """The picture of the whole part while its size is looked for: a step of ``assembled_view.ROOMS`` instead of a scale. Where its weld
+    """The picture of the whole part while its size is looked for: one of ``assembled_view.STEPS`` instead of a scale. Where its weld
     symbols find no room in any, it has none, and what it is welded to stands below in words alone."""
 
     def __init__(self, snapshot: Snapshot, part: PartView, joints: tuple[Welded, ...]):
-        self._of = snapshot, part, joints
+        self._of, self._joints = (snapshot, part, joints), joints
         self._kept: dict[int, Block | None] = {}
+
+    @cached_property
+    def _picture(self) -> Picture:
+        return assembled_view.shown(*self._of)
 
     def first(self, _room: float) -> int:
         return 0
 
     def drawn(self, step: int) -> float:
-        return assembled_view.ROOMS[min(step, len(assembled_view.ROOMS) - 1)].width if step <= len(assembled_view.ROOMS) else 0.0
+        return assembled_view.ROOM.width * _STEPS[step][0] if step < len(_STEPS) else 0.0
 
     def plain(self, step: int) -> bool:
-        return step < len(assembled_view.ROOMS)
+        return _STEPS[step][1]
 
     def blocks(self, step: int, _height: float) -> list[Block] | None:
         """The picture alone; None where a symbol finds no room."""
         if step not in self._kept:
             try:
-                room = assembled_view.ROOMS[min(step, len(assembled_view.ROOMS) - 1)]
-                self._kept[step] = _sound(assembled_view.block(*self._of, room, step < len(assembled_view.ROOMS)))
+                self._kept[step] = _sound(assembled_view.block(self._picture, self._joints, *_STEPS[step]))
             except SheetError:
                 self._kept[step] = None
         shown = self._kept[step]

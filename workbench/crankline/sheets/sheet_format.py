@@ -171,11 +171,12 @@ GENERAL = ((30.0, 0.2), (120.0, 0.3), (400.0, 0.5), (1000.0, 0.8))
 def general(space: Box, *notes: str) -> list[Primitive]:
     """Check bar, general tolerance and notes, above the cautions to the left of the title block."""
     x, y, (length, name) = space.x0 + 2.0, space.y0 + TITLE_HEIGHT - 4.5, CHECK[units.reading()]
-    steps = ", ".join(f"{plus} up to {most}" for most, plus in ((units.sized(most, 2), units.sized(plus)) for most, plus in GENERAL))
+    metric = units.reading() == "mm"
+    steps = ", ".join(f"{plus:g} to {most:g}" if metric else f"{plus / INCH:.3f} to {most / INCH:.2f}" for most, plus in GENERAL)
     return [Line(x, y, x + length, y, "visible"), Line(x, y - 1.5, x, y + 1.5, "visible"),
             Line(x + length, y - 1.5, x + length, y + 1.5, "visible"),
             Text(x + length + 2.0, y - 1.2, f"must measure {name}; print at 100 %, not to fit", 2.5),
-            Text(x, y - 6.2, f"Unless stated, ISO 2768-m: ± {steps}; angles ± 0.5°", 2.5),
+            Text(x, y - 6.2, f"Unless stated, ISO 2768-m: ± {steps} {'mm' if metric else 'in'}; angles ± 0.5°", 2.5),
             *(Text(x, y - 10.2 - 4.0 * i, note, 2.5) for i, note in enumerate(notes))]
 
 
