@@ -3,17 +3,21 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from types import SimpleNamespace
 
 import cars
 import FreeCAD as App
 import numpy as np
 import pytest
 
+from crankline.checks.finding import Finding, State
 from crankline.features import read
 from crankline.measure import part_marks
 from crankline.reports import numbers
-from crankline.sheets import facets, general_drawings, places, view_block
+from crankline.rules.rule import Severity
+from crankline.sheets import cover, facets, general_drawings, places, safety_messages, view_block
 from crankline.sheets.drawing import SheetError, Text, collisions
+from crankline.sheets.side_view import identification
 from crankline.units import read_in
 
 
@@ -90,6 +94,24 @@ def test_a_mesh_is_within_its_deflection_and_has_the_area_of_the_shape(demo):
     corners = body.points[body.triangles]
     area = np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1).sum() / 2.0
     assert area == pytest.approx(shape.Area, rel=2e-3)
+
+
+def test_the_cover_tells_the_package_without_the_shop_s_numbers(demo):
+    shot, marked, _pieces = demo
+    finding = Finding("1", "r", "s", "Front joint angle", Severity.WARNING, State.OPEN, {}, ("driveshaft",), measured=3.256,
+                      comparison="<=", limit=3.0, unit="deg")
+    others = [replace(finding, title="Small thing", severity=Severity.ADVICE), replace(finding, title="Good thing", state=State.PASSED),
+              replace(finding, title="Dark thing", state=State.NOT_EVALUATED)]
+    books = [cover.Book("side-view", "Side view", 1), cover.Book("general-drawings", "General drawings", 6)]
+    with read_in("in"):
+        pages = cover.sheets(shot, books, [finding, *others], [SimpleNamespace(title="Invented book", edition="1999")], marked)
+    found = texts(pages)
+    assert {"Side view", "General drawings", "2 to 7", "Invented book", "1999", "DANGER", "WARNING", identification(shot)} <= set(found)
+    assert any(text.startswith("Front joint angle") for text in found) and not any("3.26" in text or "Good thing" in text for text in found)
+    assert any(text.startswith("1 not evaluated") for text in found) and any(text.startswith("1 more") for text in found)
+    # Marks that are easily mistaken are warned of only where there are any.
+    alone = cover.messages(shot, [replace(one, look_alikes=()) for one in marked])
+    assert safety_messages.MARKS not in alone and safety_messages.MARKS in cover.messages(shot, marked)
 
 
 def test_what_cannot_be_drawn_is_one_sentence(demo):

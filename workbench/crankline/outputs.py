@@ -46,6 +46,8 @@ class Job:
     size: str = ""
     form: str = "pdf"
     stock: tuple[float, float] | None = None
+    books: dict[str, tuple[str, int]] = field(default_factory=dict)
+    """File to title and number of sheets of every book that was written so far."""
 
     @cached_property
     def measurer(self) -> Measurer:
@@ -96,7 +98,14 @@ class Job:
     def book(self, folder: Path, stem: str, draw: Callable[[str], Sequence[Sheet]], drawing: bool = False) -> None:
         """Write a book of sheets in the size and the form of this job; ``draw``: its pages on a size. Nothing where it has none."""
         from . import sheets
-        sheets.write_book(self.shot.system, folder, stem, draw, sheets.sizes_for(self.shot, self.size, drawing), self.form)
+        pages: list[Sheet] = []
+
+        def drawn(size: str) -> Sequence[Sheet]:
+            pages[:] = draw(size)
+            return pages
+        sheets.write_book(self.shot.system, folder, stem, drawn, sheets.sizes_for(self.shot, self.size, drawing), self.form)
+        if pages:
+            self.books[stem] = pages[0].title, len(pages)
 
 
 @dataclass(frozen=True)
@@ -202,6 +211,13 @@ def _contents(job: Job, folder: Path) -> None:
     job.book(folder, "kit-contents", lambda size: kit_contents.book(job.shot, rows, size, job.drawing_numbers))
 
 
+def _cover(job: Job, folder: Path) -> None:
+    """Of what was written before it."""
+    from .sheets import cover
+    books = [cover.Book(stem, *told) for stem, told in job.books.items()]
+    job.book(folder, "cover", lambda size: cover.sheets(job.shot, books, job.outcome.findings, job.outcome.rule_sets, job.marked, size))
+
+
 def _car_file(job: Job, folder: Path) -> None:
     from . import carfile
     carfile.save(job.shot.car, folder / "car.yaml")
@@ -257,6 +273,8 @@ PRODUCTS = {one.name: one for one in (
             "material, mass, what they meet", _part_drawings, _book("part-drawings"), shapes=True),
     Product("contents", "Kit contents", "What is in the kit: parts by mark and hardware, counted over the car, as a list and to print",
             _contents, lambda name: name == "kit.csv" or _book("kit-contents")(name), shapes=True),
+    Product("cover", "Cover and contents", "Picture of the car, contents of the sheets written with it, rule sets, open findings and "
+            "safety messages", _cover, _book("cover"), shapes=True, checked=True),
     Product("car_file", "Car file (YAML)", "The car with its units, from which the document can be built again", _car_file,
             lambda name: name == "car.yaml"),
     Product("junit", "Findings (JUnit)", "checks.xml: a test case for each finding, for a build server", _junit,
@@ -270,11 +288,11 @@ PRODUCTS = {one.name: one for one in (
 """Name to what can be written, in the order of writing: shapes first, since reports tell what is missing, and the report last."""
 
 BUILT = ("document", "step", "sheets", "general", "set_up", "instructions", "shaft_order", "flats", "tubes", "part_drawings", "contents",
-         "junit", "csv", "html", "report")
+         "cover", "junit", "csv", "html", "report")
 """What ``build`` writes."""
 TOLD = ("junit", "csv", "html", "report")
 """What ``check`` writes."""
-DRAWN = ("sheets", "general", "set_up", "instructions", "shaft_order", "flats", "tubes", "part_drawings", "contents")
+DRAWN = ("sheets", "general", "set_up", "instructions", "shaft_order", "flats", "tubes", "part_drawings", "contents", "cover")
 """What ``sheets`` writes."""
 
 

@@ -17,6 +17,7 @@ from ..record import filled
 from ..snapshot import PartView, Snapshot
 from . import places, sheet_format, view, view_block
 from .drawing import Line, Primitive, Sheet, SheetError, Text, collisions, text_width, wrapped
+from .part_picture import see_through
 from .places import Place
 from .set_up import tolerance_text
 from .sheet_format import SCALES, Box, Title, table
@@ -71,7 +72,7 @@ def _wanted(snapshot: Snapshot, parts: Sequence[PartView], marks: Mapping[str, s
             ) -> Iterator[Wanted]:
     kinds = {part.key: declaration(part.kind, part.key).side_view.line for part in parts}
     sections = list(_sections(snapshot, pieces))
-    side, plan = (view.of(parts, frame, see_through=_see_through) for frame in (view.SIDE, view.PLAN))
+    side, plan = (view.of(parts, frame, see_through=see_through) for frame in (view.SIDE, view.PLAN))
     _x, z0, _x, z1 = side.box()
     planes = [Plane(one.letter, _on(one, z0 - 2.0), _on(one, z1 + 20.0), one.looks) for one in sections]
     yield Wanted("SIDE VIEW", side, kinds, places.single(places.stations(snapshot)), places.single(places.heights(snapshot)),
@@ -88,11 +89,6 @@ def _datums(snapshot: Snapshot) -> list[Primitive]:
     end = max(float(snapshot.placed.engine_point(float(snapshot.placed.block.length))[0]), 0.0)
     return [Line(-half, radius, half, radius, "centre"), Line(0.0, radius - half, 0.0, radius + half, "centre"),
             Line(-half, 0.0, end, 0.0, "border")]
-
-
-def _see_through(part: PartView) -> bool:
-    """Whether what is behind a part is drawn too: what is drawn in phantom lines is only said to be there."""
-    return declaration(part.kind, part.key).side_view.line == "phantom"
 
 
 def _on(section: _Section, z: float) -> tuple[float, float, float]:
@@ -149,7 +145,7 @@ def _picture(parts: Sequence[PartView], marks: Mapping[str, str], listed: Sequen
     """The isometric view, as large as the list of marks beside it allows."""
     widths = (16.0, 46.0, 12.0)
     kinds = {part.key: declaration(part.kind, part.key).side_view.line for part in parts}
-    seen = view.of(parts, view.ISOMETRIC, see_through=_see_through)
+    seen = view.of(parts, view.ISOMETRIC, see_through=see_through)
     wanted = Wanted("ISOMETRIC, NOT FOR MEASURING", seen, kinds, marks=marks, scaled=False)
     most = int((room.height - 8.0) / ROW) - 1
     columns = [listed[start:start + most] for start in range(0, len(listed), most)]

@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
+from ..features.registry import declaration
 from ..snapshot import PartView
 from . import view
 from .drawing import Primitive, SheetError
@@ -60,3 +61,8 @@ def composed(chosen: view.View, context: view.View, room: Box, around: float | N
     pale = [piece for item in context.items(lambda _key: "pale") for piece in view.within(item, window)]
     items = [*pale, *chosen.items()]
     return Picture(tuple(view.moved(item, scale, left, low) for item in items), frame, scale, left, low)
+
+
+def see_through(part: PartView) -> bool:
+    """Whether what is behind a part is drawn too: what is drawn in phantom lines is only said to be there."""
+    return declaration(part.kind, part.key).side_view.line == "phantom"
