@@ -9,6 +9,8 @@ COMMANDS = ["Car", "ChassisSketches", "CheckCar", "DuplicatePart", "EditPart", "
 def test_example_car(gui_run):
     start, idle, made, undone, copied, reopened, empty = gui_run(SCRIPTS / "example_car.py", as_used=True).reported
     assert start["commands"] == [f"Crankline_{name}" for name in COMMANDS]
+    print(f"activation: {1000.0 * start['seconds']:.0f} ms of the processor")
+    assert start["seconds"] < 0.3
     assert not [name for name in start["loaded"] if name.startswith(("numpy", "pivy", "crankline.features", "crankline.mechanics"))]
     assert idle["active without a document"] == ["Crankline_Car", "Crankline_ExampleCar", "Crankline_Help", "Crankline_OpenCarFile",
                                                  "Crankline_OwnCatalog", "Crankline_StartCar"]

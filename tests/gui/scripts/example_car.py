@@ -1,6 +1,7 @@
 """Activates the workbench, makes the example car by its command, undoes and redoes it, copies a part, saves and reopens."""
 import os
 import sys
+import time
 
 import FreeCAD as App
 import FreeCADGui as Gui
@@ -8,11 +9,13 @@ from steps import colors, different_icons, kept, message, ours
 from window import pump, report, screenshot
 
 before = {name for name in sys.modules if name.split(".")[0] in ("crankline", "pivy", "numpy")}
+began = time.process_time()
 Gui.activateWorkbench("CranklineWorkbench")
+activation = time.process_time() - began
 pump(0.3)
 after = {name for name in sys.modules if name.split(".")[0] in ("crankline", "pivy", "numpy")}
 report({"commands": sorted(name for name in Gui.listCommands() if name.startswith("Crankline_")),
-        "loaded": sorted(name for name in after - before if not name.startswith(("numpy.", "pivy.")))})
+        "seconds": activation, "loaded": sorted(name for name in after - before if not name.startswith(("numpy.", "pivy.")))})
 report({"active without a document": sorted(name for name in Gui.listCommands() if name.startswith("Crankline_")
                                             and Gui.Command.get(name).isActive())})
 Gui.runCommand("Crankline_ExampleCar")
