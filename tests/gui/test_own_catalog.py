@@ -54,6 +54,6 @@ def test_rows_are_picked_and_go_with_their_figures(gui_run, tmp_path):
     tube = next(steps)
     assert tube["stock"] == "another size" or "x" in tube["stock"]
     assert tube["sizes"] == ["1.5 in", "0.109 in"]
-    assert tube["material"].startswith("alloy steel, density 7833 kg/m3, modulus 200 GPa, yield 413")
+    assert tube["material"].startswith("alloy steel, density 0.283 lb/in3, modulus 29,008 ksi, yield 60 ksi")
     assert next(steps) == {"another": "another size"}
     assert next(steps) == {"undone": use}

@@ -128,6 +128,9 @@ def test_main_sizes_and_origin_of_rows_are_told_in_the_units_of_the_car(folder):
     put(folder, engines=engine(), sections=TUBE)
     assert sizes.line("sections", "1.5x0.109", "in") == "outer diameter 1.5 in, wall 0.109 in"
     assert sizes.line("sections", "1.5x0.109", "mm") == "outer diameter 38.1 mm, wall 2.769 mm"
+    # 200 GPa / 6.894757 MPa (NIST SP 811, appendix B.8) = 29,008 ksi; 7833 kg/m3 / 27679.9 kg/m3 = 0.283 lb/in3.
+    assert sizes.line("materials", "4130N", "in").startswith("alloy steel, density 0.283 lb/in3, modulus 29,008 ksi, yield 60 ksi")
+    assert sizes.line("materials", "4130N", "mm").startswith("alloy steel, density 7833 kg/m3, modulus 200 GPa, yield 413.7 MPa")
     assert sizes.line("engines", "shop_iron", "mm").startswith("V8, cast iron, deck height 227.3 mm, ")
     assert sizes.origin("sections", "1.5x0.109") == "From your own catalog: rig sheet 12, 2026-05-04"
     assert sizes.origin("joint_series", "1310") == "From the catalog: trade sizes of cross joints, from memory"

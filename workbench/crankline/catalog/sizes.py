@@ -12,6 +12,8 @@ MAIN: dict[str, tuple[str, ...]] = {
     "materials": ("family", "density", "modulus", "yield_strength"),
     "joint_series": ("span", "cap", "torque")}
 """Table to the fields by which its rows are told apart."""
+IN_INCHES = {"stress": "ksi", "density": "lb/in3"}
+"""Units of an inch car where a written file may have others."""
 
 
 def line(table: str, name: str, system: str) -> str:
@@ -24,8 +26,10 @@ def line(table: str, name: str, system: str) -> str:
         label = entry.key.replace("_", " ")
         if entry.kind in units.UNITS:
             # Yield strengths of some hundred MPa and moduli of some hundred GPa, each in the unit that it is known in.
-            unit = "MPa" if entry.kind == "stress" and value < 1000.0 else units.write(0.0, entry.kind, system).partition(" ")[2]
-            found.append(f"{label} {units.to(value, entry.kind, unit):.4g} {unit}")
+            unit = IN_INCHES[entry.kind] if system == "in" and entry.kind in IN_INCHES else "MPa" if entry.kind == "stress" \
+                and value < 1000.0 else units.write(0.0, entry.kind, system).partition(" ")[2]
+            number = units.to(value, entry.kind, unit)
+            found.append(f"{label} {f'{number:.4g}' if number < 10_000.0 else f'{number:,.0f}'} {unit}")
         elif entry.kind == "choice":
             found.append(spelling.read(str(value)).replace("_", " "))
         else:
