@@ -53,7 +53,7 @@ def test_parts_are_edited_by_hand(steps):
     keys = next(steps)
     order, walked = keys["tab"]
     assert len(order) > 5 and walked == order
-    assert keys["keys"] == ["0.25 in1v02", True, True] and keys["enter"] == [False, 1]
+    assert keys["keys"] == ["1v02", True, True] and keys["enter"] == [False, 1]
     every = next(steps)
     assert every["said"] == [] and every["changed"] == [] and every["movable"] == []
     assert len(every["kinds"]) > 25 and {tuple(one) for one in every["kinds"].values()} == {(True, "Crankline_", False)}, every["kinds"]

@@ -1,11 +1,10 @@
 """Edits, adds, duplicates and removes parts of a document (its file is the argument) as a user does."""
-import subprocess
 import sys
 
 import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
-from steps import QTest, changed, choose_section, field, nodes, press, section_states, state, told, type_into, widget
+from steps import QTest, changed, choose_section, field, nodes, press, section_states, state, told, type_into, type_on_screen, widget
 from window import pump, report, screenshot, wait_for
 
 from crankline.features import read
@@ -187,16 +186,15 @@ wait_for(lambda: QtGui.QApplication.focusWidget() is not None, 20.0)   # 1.1 may
 order = [entry.objectName() for entry in panels()[0].findChildren(QtGui.QWidget) if entry.isVisible() and entry.isEnabled()
          and entry.objectName().startswith("Crankline_") and entry.focusPolicy() & QtCore.Qt.TabFocus]
 walked = []
+wait_for(lambda: QtGui.QApplication.focusWidget() is not None, 5)
 for _ in order:
-    focus = QtGui.QApplication.focusWidget()
+    focus = panels()[0].focusWidget()
     walked.append(focus.objectName())
     QTest.keyClick(focus, QtCore.Qt.Key_Tab)
     pump(0.02)
 line = field("thickness")
-line.setFocus()
 camera = Gui.ActiveDocument.ActiveView.getCamera()
-subprocess.run(["xdotool", "type", "--delay", "20", "1v02"], check=True)    # keys by which the host turns its view
-pump(0.3)
+type_on_screen(line, "1v02", pump)      # keys by which the host turns its view
 keyed = [line.text(), Gui.ActiveDocument.ActiveView.getCamera() == camera, bool(Gui.Control.activeDialog())]
 type_into(line, "0.31 in")
 steps = doc.UndoCount

@@ -14,6 +14,8 @@ SCHEMA = {"in": 3, "mm": 0}
 """Units of a car to the number of the host's unit system: decimal inches, millimeters. The numbers are the same in every version."""
 INCHES = (2, 3, 5, 7)
 """Unit systems of the host in which lengths are in inches and feet."""
+SETTLE = 200
+"""ms after what changes the document that is looked at."""
 _watching: list[_Watch] = []
 
 
@@ -42,8 +44,8 @@ class _Watch:
         self._soon.timeout.connect(self._settle)
 
     def later(self) -> None:
-        """Once the host has done what it does."""
-        self._soon.start(0)
+        """Once the host has done what it does: 1.1 takes its own unit system some rounds of its loop after a document is opened."""
+        self._soon.start(SETTLE)
 
     def slotActivateDocument(self, _document) -> None:
         self.later()

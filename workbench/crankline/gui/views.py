@@ -134,12 +134,14 @@ def icon(kind: str) -> str:
 def attach(obj) -> None:
     """Give an object its view provider, look and visibility, unless it has one."""
     view = obj.ViewObject
-    if view is None or isinstance(getattr(view, "Proxy", None), ViewProvider):
+    if view is None:
         return
     from . import document_units, host_copies
     host_copies.watch()
     if obj.Kind in ("layout", "car"):
         document_units.watch()
+    if isinstance(getattr(view, "Proxy", None), ViewProvider):
+        return
     fresh = not restoring(obj)
     (LayoutViewProvider if obj.Kind == "layout" else ViewProvider)(view)
     _paint(obj)
