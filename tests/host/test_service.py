@@ -388,9 +388,7 @@ def entered_at_samples(path, moving, staying, count=80):
             shape = body.shape.copy()
             shape.Placement = place.multiply(shape.Placement)
             box_ = shape.BoundBox
-            # Solids that are apart have nothing in common, which the host tells of them many times sooner.
-            met |= {other.key for other in staying if box_.intersect(other.shape.BoundBox) and shape.distToShape(other.shape)[0] == 0.0
-                    and shape.common(other.shape).Volume > 1.0}
+            met |= {other.key for other in staying if box_.intersect(other.shape.BoundBox) and shape.common(other.shape).Volume > 1.0}
     return met
 
 
