@@ -16,7 +16,7 @@ from crankline.measure import part_marks
 from crankline.reports import numbers
 from crankline.rules.rule import Severity
 from crankline.sheets import cover, facets, general_drawings, places, safety_messages, view_block
-from crankline.sheets.drawing import SheetError, Text, collisions
+from crankline.sheets.drawing import Line, SheetError, Text, collisions
 from crankline.sheets.side_view import identification
 from crankline.units import read_in
 
@@ -106,6 +106,7 @@ def test_the_cover_tells_the_package_without_the_shop_s_numbers(demo):
     with read_in("in"):
         pages = cover.sheets(shot, books, [finding, *others], [SimpleNamespace(title="Invented book", edition="1999")], marked)
     found = texts(pages)
+    assert shot.car.car.name in pages[0].texts() and len([item for item in pages[0].items if isinstance(item, Line)]) > 100
     assert {"Side view", "General drawings", "2 to 7", "Invented book", "1999", "DANGER", "WARNING", identification(shot)} <= set(found)
     assert any(text.startswith("Front joint angle") for text in found) and not any("3.26" in text or "Good thing" in text for text in found)
     assert any(text.startswith("1 not evaluated") for text in found) and any(text.startswith("1 more") for text in found)

@@ -69,7 +69,7 @@ def _paged(pieces: Sequence[Piece], room: Box) -> list[list[Primitive]]:
     for height, draw in pieces:
         if height > room.height:
             raise SheetError("the cover: a table or message is higher than the sheet; choose a larger size")
-        if top - height < room.y0:
+        if pages[-1] and top - height < room.y0:
             pages.append([])
             top = room.y1
         pages[-1] += draw(top)
