@@ -193,6 +193,8 @@ for _ in order:
     QTest.keyClick(focus, QtCore.Qt.Key_Tab)
     pump(0.02)
 line = field("thickness")
+line.setFocus()     # the form scrolls back to it
+pump(0.3)
 camera = Gui.ActiveDocument.ActiveView.getCamera()
 type_on_screen(line, "1v02", pump)      # keys by which the host turns its view
 keyed = [line.text(), Gui.ActiveDocument.ActiveView.getCamera() == camera, bool(Gui.Control.activeDialog())]
