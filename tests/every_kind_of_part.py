@@ -21,12 +21,13 @@ DEMOS = pathlib.Path(__file__).parent.parent / "demo_assemblies"
 
 
 def _automatic() -> model.Car:
-    """A narrow front plate on feet, a limiter strut, headers, split and fixed loops."""
+    """A narrow front plate on feet, a limiter strut, set-up stands, headers, split and fixed loops."""
     car = carfile.read(DEMOS / "full_bodied_automatic.yaml")
     strut = model.LimiterStrut(plate_y=7.4 * INCH, plate_z=-2.0 * INCH, run=12.0 * INCH)
     box = model.Header(name="left", x_rear=2 * INCH, x_front=19 * INCH, y_right=7 * INCH, y_left=12 * INCH, z_low=-4 * INCH,
                        z_high=9 * INCH)
-    return replace(car, mounts=replace(car.mounts, limiter_strut=strut), headers=(box,))
+    stands = model.SetUpStands(bar=model.Section(outer_diameter=2.75 * INCH, wall=0.25 * INCH))
+    return replace(car, mounts=replace(car.mounts, limiter_strut=strut, setup_stands=stands), headers=(box,))
 
 
 def _clutch() -> model.Car:

@@ -463,6 +463,20 @@ class LimiterStrut:
 
 
 @dataclass(frozen=True)
+class SetUpStands:
+    """Two plates that stand across the main rails, behind and ahead of the block, and carry a bar through its main bearing bores, the
+    crank being out, at the crank's height and pitch. They set the block and are taken away; no part of the car."""
+    bar: Section = part(Section, "bar through the main bearing bores: outside diameter a sliding fit in them", required=True)
+    bar_material: str = text("material of the bar", table="materials", default="4130N")
+    thickness: float = size("thickness of the plates", low=1.0, high=50.0, default=0.25 * INCH)
+    material: str = text("material of the plates", table="materials", default="A36")
+    behind_block: float = size("block's rear face rearward to the rear plate, along the crank", low=1.0, high=2000.0, default=3.0 * INCH)
+    ahead_of_block: float = size("block's front face forward to the front plate, along the crank", low=1.0 * INCH, high=2000.0,
+                                 default=3.0 * INCH)
+    web: float = size("least depth of the plates under the bar and over the rails", low=1.0 * INCH, high=500.0, default=3.0 * INCH)
+
+
+@dataclass(frozen=True)
 class Mounts:
     """What holds plates and transmission to the chassis."""
     support_tube: SupportTube = part(SupportTube, "support tube")
@@ -470,6 +484,7 @@ class Mounts:
     transmission: TransmissionMount = part(TransmissionMount, "transmission mount")
     cross_member: CrossMember = part(CrossMember, "transmission cross member")
     limiter_strut: LimiterStrut = part(LimiterStrut, "fore-aft strut of the front plate")
+    setup_stands: SetUpStands = part(SetUpStands, "set-up stands")
 
 
 @dataclass(frozen=True)

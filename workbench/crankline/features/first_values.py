@@ -130,6 +130,11 @@ def _limiter(car: model.Car, scene: Scene) -> dict[str, Any]:
     return {"plate_y": 6.0 * INCH, "plate_z": -2.0 * INCH}
 
 
+def _stands(car: model.Car, scene: Scene) -> dict[str, Any]:
+    """The main bearing bore is measured on the block; what stands here is only to begin with."""
+    return {"bar": model.Section(outer_diameter=2.75 * INCH, wall=0.25 * INCH)}
+
+
 def _header(car: model.Car, scene: Scene) -> dict[str, Any]:
     engine = scene.engine
     return {"name": sections.free_name(car, "headers", "left"), "x_rear": 0.0, "x_front": engine.block_length,
@@ -170,6 +175,6 @@ _FIRST: dict[str, Callable[[model.Car, Scene], dict[str, Any]]] = {
     "plates.front": _front_plate, "plates.protector": _protector,
     "plates.mid": _mid_plate, "mounts.rail_tabs": _rail_tabs, "driveshaft": _driveshaft,
     "mounts.support_tube": _support_tube, "mounts.transmission": _transmission_mount, "mounts.cross_member": _cross_member,
-    "mounts.limiter_strut": _limiter, "headers": _header,
+    "mounts.limiter_strut": _limiter, "mounts.setup_stands": _stands, "headers": _header,
     "containment.loops": _loop, "containment.enclosure": _enclosure, "containment.tunnel": _tunnel,
 }

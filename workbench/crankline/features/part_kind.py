@@ -104,7 +104,8 @@ class PartKind:
     section: the section of the car in which it is edited (``sections``): its own, or that of the part that brings it.
     moves_with: what it moves with when the placement changes (``snapshot``).
     welded: whether it is welded to the chassis, so that a changed placement means cutting welds.
-    reference: whether it is no part that is made, such as a swept volume: it meets what it meets, weighs nothing, goes into no STEP file.
+    reference: whether it is no part of the car, such as a swept volume or what sets the car up: it meets what it meets, goes into no STEP
+    file, and weighs nothing unless it is made for the kit.
     supply: who it comes from.
     mark: letters of its mark on drawings, cut files and lists (``measure.part_marks``); only what is made for the kit has one.
     look: colors in the window.

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from .. import model, sections
-from ..geometry import chassis_tube, enclosure_mount
+from ..geometry import chassis_tube, enclosure_mount, setup_stand
 from ..mechanics.frames import Frame
 from ..mechanics.scene import Scene
 from ..record import filled
@@ -225,6 +225,10 @@ def _mounts(car: model.Car) -> Iterator[Row]:
     if mounts.transmission is not None:
         yield Row("transmission_mount", "transmission_mount", mounts.transmission, {"CrossMember": "cross_member"})
         yield Row("receiver", "receiver", links={"TransmissionMount": "transmission_mount", "CrossMember": "cross_member"})
+    if mounts.setup_stands is not None:
+        yield Row("setup_bar", "setup_bar", mounts.setup_stands)
+        for end in setup_stand.ENDS:
+            yield Row(f"setup_stand/{end}", "setup_stand", links={"SetupStands": "setup_bar"})
 
 
 def _driveline(car: model.Car) -> Iterator[Row]:

@@ -47,6 +47,8 @@ PARTS = {
     "enclosure_mount": ("enclosure_mount", "EnclosureMount"),
     "tunnel": ("tunnel", "Tunnel"),
     "firewall": ("firewall", "Firewall"),
+    "setup_bar": ("setup_bar", "SetupBar"),
+    "setup_stand": ("setup_stand", "SetupStand"),
 }
 """Kinds of parts."""
 

@@ -24,7 +24,8 @@ Point: TypeAlias = tuple[float, float, float]
 class Sheet:
     """A piece cut from sheet or plate. flat: what is cut, mm; bends and trims: lines on it along which it is bent, or to which it is cut
     once it is fitted; count: how many of it one part has; note: what else the shop has to know; bend_angles: rad of each bend, positive
-    toward whoever looks at the flat, none where they are not known; bend_radius: inside, mm."""
+    toward whoever looks at the flat, none where they are not known; bend_radius: inside, mm; lettering: lines that are etched beside the
+    part's mark."""
     name: str
     flat: Flat
     thickness: float
@@ -34,6 +35,7 @@ class Sheet:
     note: str = ""
     bend_angles: tuple[float, ...] = ()
     bend_radius: float = 0.0
+    lettering: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

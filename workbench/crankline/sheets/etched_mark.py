@@ -20,9 +20,9 @@ GRID, STEP = 32, 2.0
 """Places tried along each side, and mm between the points of the cuts that they are held against (numerical)."""
 
 
-def strokes(flat: Flat, text: str, bends: Sequence[Line2] = (), trims: Sequence[Line2] = ()) -> tuple[tuple[Point, ...], ...]:
+def strokes(flat: Flat, text: str, bends: Sequence[Sequence[Point]] = (), trims: Sequence[Line2] = ()) -> tuple[tuple[Point, ...], ...]:
     """Lines of the mark in the flat's plane, level or upright; none where a flat has no room for the smallest letters. It keeps clear of
-    bend and trim lines, and is not on what is trimmed off."""
+    bend lines (and whatever else is given as such) and trim lines, and is not on what is trimmed off."""
     cuts = np.concatenate([_points(item) for item in (flat.outer, *flat.inner)] + [_along(line) for line in (*bends, *trims)])
     for height in HEIGHTS:
         length = stroke_letters.width(text, height)

@@ -57,8 +57,10 @@ class CutFile:
 
     @cached_property
     def etched(self) -> tuple[tuple[etched_mark.Point, ...], ...]:
-        """All lettering: the mark, and what says that a hole is reamed."""
+        """All lettering: the mark, what the piece has beside it, and what says that a hole is reamed."""
         found = self.mark_strokes
+        for text in self.piece.lettering:
+            found += etched_mark.strokes(self.piece.flat, text, (*self.piece.bends, *found), self.piece.trims)
         for hole in self.reamed if self.pilot else ():
             found += etched_mark.beside(self.piece.flat, hole, REAM, (*found, *self.piece.bends, *self.piece.trims))
         return found

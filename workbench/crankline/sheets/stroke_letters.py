@@ -1,6 +1,7 @@
-"""Letters of single strokes, to be etched: the characters of marks as lines on a grid of 4 by 6, drawn for this program.
+"""Letters of single strokes, to be etched: the characters of marks, and of numbers beside them, as lines on a grid of 4 by 6, drawn for
+this program.
 
-A cutter follows a stroke once, where an outline letter would be etched twice. Only what a mark may hold is here.
+A cutter follows a stroke once, where an outline letter would be etched twice. Only what a part may carry is here.
 """
 from __future__ import annotations
 
@@ -25,6 +26,7 @@ STROKES = {
     "0": _ROUND + ", 01 45", "1": "15 26 20, 10 30", "2": "05 16 36 45 44 00 40", "3": "05 16 36 45 44 33 13, 33 42 41 30 10 01",
     "4": "30 36 02 42", "5": "46 06 03 33 42 41 30 10 01", "6": "45 36 16 05 01 10 30 41 42 33 03", "7": "06 46 10",
     "8": "13 33 44 45 36 16 05 04 13 02 01 10 30 41 42 33", "9": "01 10 30 41 45 36 16 05 04 13 43", "-": "13 33",
+    ".": "20 21", " ": "",
 }
 """Character to its strokes: points as two digits, x then y, strokes apart by commas."""
 
@@ -35,8 +37,8 @@ def width(text: str, height: float) -> float:
 
 
 def strokes(text: str, height: float) -> Iterator[tuple[Point, ...]]:
-    """The lines of a text from the origin to the right, mm. KeyError for a character that no mark has."""
+    """The lines of a text from the origin to the right, mm. KeyError for a character that no part carries."""
     scale = height / HEIGHT
     for place, letter in enumerate(text):
-        for stroke in STROKES[letter].split(", "):
+        for stroke in filter(None, STROKES[letter].split(", ")):
             yield tuple(((ADVANCE * place + int(point[0])) * scale, int(point[1]) * scale) for point in stroke.split())

@@ -1,0 +1,41 @@
+"""Bar of the set-up stands: it holds what plates and bar are made from."""
+from __future__ import annotations
+
+from .. import model
+from ..geometry import setup_bar
+from ..snapshot import POWERTRAIN
+from .base import PartFeature
+from .part_kind import MOUNT, NOT_SCREENED, OUTLINE, PartKind, Supply, none
+
+TAKEN_AWAY = none("it is taken away once the powertrain is set")
+
+
+class SetupBar(PartFeature):
+    """The bar through the main bearing bores."""
+    kind = "setup_bar"
+    declares = (PartKind(
+        role="setup_bar", kind="setup_bar", label="Set-up bar", container="mounts",
+        section="mounts.setup_stands",
+        moves_with=POWERTRAIN, welded=False, reference=True,
+        supply=Supply.KIT, mark="SB",
+        look=MOUNT,
+        stands_on=none("it lies loose in the stands"),
+        joints=TAKEN_AWAY,
+        keeps_clear=TAKEN_AWAY,
+        near_driver=TAKEN_AWAY,
+        side_view=OUTLINE,
+        numbered=TAKEN_AWAY,
+        hardware=none("it lies loose in the stands"),
+        removal=TAKEN_AWAY,
+        parameters=none("it follows the crank and the block"),
+        stronger=NOT_SCREENED),)
+    record = model.SetUpStands
+    geometry = setup_bar
+
+    @classmethod
+    def spec(cls, records, scene):
+        return setup_bar.spec(records.own, scene)
+
+    @classmethod
+    def material(cls, records, scene) -> str:
+        return records.own.bar_material or ""
