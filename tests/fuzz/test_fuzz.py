@@ -32,11 +32,11 @@ from crankline.checks import waivers
 from crankline.checks.evaluate import evaluate
 from crankline.features import data, make, read
 from crankline.mechanics import scene
-from crankline.staging import Staging
 from crankline.record import difference, filled
 from crankline.rules import rule_file, rule_sets
 from crankline.snapshot import Snapshot
 from crankline.source import SourceError
+from crankline.staging import Staging
 
 CAR_FILES = sorted((ROOT / "demo_assemblies").glob("*.yaml"))
 DEMOS = [ROOT / "demo_assemblies" / f"{name}.yaml" for name in cars.DEMOS]

@@ -19,15 +19,14 @@ PACKAGE = WORKBENCH / "crankline"
 CARRY = ("model.py", "record.py", "schema.py", "carfile/reader.py", "carfile/writer.py", "features/props.py")
 """What types, writes and stores every field alike."""
 
-BY_THE_HOST = ("features", "gui", "headless.py")
-"""Rooms whose methods FreeCAD and Qt call by their names."""
+BY_THE_HOST = ("features", "gui", "headless.py", "command_line.py")
+"""Rooms whose methods FreeCAD, Qt and argparse call by their names."""
 
 REGISTERED = ("quantity", "formula")
 """Decorators that make a function known under its name."""
 
 WAITING = {
     "aligned": "diagonals of a set-up sheet",
-    "clamp_load": "torque table", "tightening_torque": "torque table",
     "shift": "balance", "total": "what is ordered for a kit",
     "cg_x_from_loads": "balance", "cg_height_from_tilt": "balance", "wheelstand_limit": "balance", "neutral_line_drop": "balance",
     "recover": "as-built fit", "from_plate": "as-built fit: readings on the surface plate",

@@ -52,7 +52,7 @@ WHERE = {
     "nonuniformity 0.0027": "REF-NONUNIFORMITY", "speed times angle": "DRV-ANGLE-SPEED", "life": "life of the U-joint",
     "couples on supports": "side loads of the U-joints", "whirl": "DRV-CRITICAL", "half of it": "DRV-HALF-CRITICAL",
     "torsion": "DRV-TORSION",
-    "slip": "DRV-SLIP-BOTTOM", "spline": "DRV-SLIP-ENGAGED", "series": "DRV-JOINT-TORQUE",
+    "slip": "DRV-SLIP-BOTTOM", "spline": "DRV-SLIP-ENGAGED", "series": "DRV-JOINT-TORQUE", "broken": "broken driveshaft",
 }
 """What a published rule or limit asks, to the rule that looks at it or to words of the line that says that none does."""
 

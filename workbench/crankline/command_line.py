@@ -82,7 +82,7 @@ def parser(session: Session) -> argparse.ArgumentParser:
                          help=f"of several cars, stop one that takes longer, and go on (default {TIMEOUT:g})")
         sub.add_argument("--shard", metavar="I/N", help="only the share I of N of the cars, by name: for several machines")
         sub.add_argument("--resume", action="store_true",
-                         help="keep what stands in --out of cars of which nothing has changed: file, rules, options, version, FreeCAD")
+                         help="keep what is in --out of cars of which nothing has changed: file, rules, options, version, FreeCAD")
 
     def on_paper(sub: argparse.ArgumentParser, usual: str) -> None:
         sub.add_argument("--size", choices=SHEET_SIZES, default="", metavar="SIZE",
@@ -126,7 +126,7 @@ def parser(session: Session) -> argparse.ArgumentParser:
                      help="folder for the variants (cars), a folder of results each, and variants.csv")
     sub.add_argument("--only-write", action="store_true", help="write the car files and check none")
     checking(sub)
-    sub = command("compare", "Tell what differs: inputs, figures, findings, parts, and what must be cut and welded anew.")
+    sub = command("compare", "Tell what differs: inputs, figures, findings, parts, and what must be cut off and welded again.")
     sub.add_argument("before", metavar="BEFORE", help="a report, a car, or a folder of results, baselines or cars")
     sub.add_argument("after", metavar="AFTER", help="what it is compared with")
     sub.add_argument("--out", metavar="DIR", help="also write compare.json and compare.html there, with both side views in one picture")

@@ -27,6 +27,7 @@ JOINED = 1e-9
 Turn: TypeAlias = float
 """A place in the section: rad from the crown to the left on the round top; beyond a quarter turn, on a side, as many radii down it."""
 QUARTER = math.pi / 2.0
+"""A quarter turn, rad (closed form)."""
 
 
 @dataclass(frozen=True)

@@ -64,7 +64,7 @@ def write_patterns(patterns: Sequence[Pattern], path: str | Path) -> Path:
         path.parent.mkdir(parents=True, exist_ok=True)
         with replacing(path) as temporary, _timeless(ezdxf):
             _drawn(ezdxf, patterns).saveas(temporary)
-            _verify([pattern.flat for pattern in patterns], *_cuts(temporary), path.name)
+            _verify([pattern.flat for pattern in patterns], *cuts_in(temporary), path.name)
     except OSError as error:
         raise SheetError(f"{path}: {error.strerror or error}; choose a writable folder") from None
     return path
@@ -108,16 +108,8 @@ def _timeless(ezdxf) -> Iterator[None]:
         ezdxf.options.write_fixed_meta_data_for_testing = before
 
 
-def read(path: str | Path) -> Flat:
-    """The flat pattern that a file of ours holds. SheetError for anything else in it: another unit, layer or kind of entity."""
-    outer, inner = _cuts(Path(path))
-    if len(outer) != 1:
-        raise SheetError(f"{Path(path).name}: {len(outer)} outlines on {OUTER}; a cut file has one")
-    return Flat(outer[0], tuple(inner))
-
-
-def _cuts(path: Path) -> tuple[list[Loop], list[Loop | Circle]]:
-    """Outlines and what is cut out of them in a file of ours."""
+def cuts_in(path: Path) -> tuple[list[Loop], list[Loop | Circle]]:
+    """Outlines and what is cut out of them in a file of ours. SheetError for anything else in it: another unit, layer or kind of entity."""
     ezdxf = _ezdxf()
     try:
         document = ezdxf.readfile(path)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ..units import sized
 from . import safety_messages as safety
-from .instruction_fitting import MOUNTS, POWERTRAIN, TAIL
+from .instruction_fitting import POWERTRAIN, TAIL
 from .instruction_setting import HOIST, LEVEL_TOOL, TAPE_TOOLS
 from .instruction_step import DOWN, PICTURE, PICTURE_REAR, PLACE, REARWARD, RIGHT, TOP, UP, Kit, Section, Step
 
@@ -20,7 +20,7 @@ def measured(kit: Kit) -> Section:
     driveline = (*kit.read("Axle to front face of mid plate, at crank", "Joint to joint, center to center", "Pinion pitch, nose low"),
                  *loops)
     steps = [Step("STOP: measure the powertrain", "All tacks are in and the jacks are out. Measure and write down what you find.",
-                  kit.keys(*POWERTRAIN), shown, RIGHT, (*TAPE_TOOLS, LEVEL_TOOL), kit.read(*PLACE), whole=True)]
+                  kit.of_sections(*POWERTRAIN), shown, RIGHT, (*TAPE_TOOLS, LEVEL_TOOL), kit.read(*PLACE), whole=True)]
     if driveline:
         steps.append(Step("STOP: measure the driveline", "Measure from the rear axle centerline forward. Do not weld before every line is "
                           "within its tolerance.", kit.keys("driveshaft", *LOOPS, "enclosure") or kit.keys("transmission"), shown, RIGHT,
@@ -70,7 +70,7 @@ def welded(kit: Kit) -> Section:
 
 def finished(kit: Kit) -> Section:
     """Engine out, the rest of the welds, engine in, last check."""
-    powertrain, shown = kit.keys(*POWERTRAIN), _in_car(kit)
+    powertrain, shown = kit.of_sections(*POWERTRAIN), _in_car(kit)
     welds = kit.keys("plate_foot", "front_tab", "rail_tab", "support_tube", "tie_tab", "limiter_seat", "cross_member", "receiver", *LOOPS)
     bolted = kit.keys("plate_foot", "front_tab", "rail_tab", "tie_tab", "limiter_bracket", "transmission_mount")
     steps = [Step("Pull the engine", "Bolts out of feet and tabs, tie tabs and mount; lift engine and transmission out with the plates on.",
@@ -91,7 +91,7 @@ def serviced(kit: Kit) -> Section | None:
     if not kit.has("transmission_mount", "receiver"):
         return None
     mount, member = kit.keys("transmission_mount"), kit.keys("receiver", "cross_member")
-    shown = (*kit.chassis, *kit.keys("transmission", "mid_plate", *TAIL, *LOOPS))
+    shown = (*kit.chassis, *kit.keys("transmission", "mid_plate"), *kit.of_sections(*TAIL), *kit.keys(*LOOPS))
     steps = []
     for role, title, how in (
             ("tunnel", "Take the tunnel off", "Screws out; take {} off."),
@@ -120,4 +120,4 @@ def serviced(kit: Kit) -> Section | None:
 
 
 def _in_car(kit: Kit) -> tuple[str, ...]:
-    return (*kit.chassis, *kit.keys(*POWERTRAIN, *MOUNTS, *TAIL, *LOOPS))
+    return (*kit.chassis, *kit.of_sections(*POWERTRAIN, "mounts"), *kit.keys(*LOOPS))

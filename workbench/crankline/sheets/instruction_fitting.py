@@ -8,15 +8,15 @@ from .instruction_setting import LEVEL_TOOL, TAPE_TOOLS
 from .instruction_step import DOWN, FORWARD, PICTURE, PICTURE_REAR, PLACE, REARWARD, RIGHT, TOP, UP, Kit, Section, Step, length
 
 TACK = ("welder, tacks only",)
-POWERTRAIN = ("engine", "protector", "mid_plate", "transmission", "front_plate")
-MOUNTS = ("plate_foot", "front_tab", "rail_tab", "support_tube", "tie_tab", "limiter_bracket", "limiter_seat", "limiter_strut")
-TAIL = ("cross_member", "receiver", "transmission_mount")
-COVER = ("enclosure", "enclosure_mount", "tunnel", "firewall")
+POWERTRAIN = ("engine", "plates", "transmission")
+"""Sections whose parts are set into the car in one piece."""
+TAIL = ("mounts.cross_member", "mounts.transmission")
+"""Sections whose parts carry the transmission."""
 
 
 def tacked(kit: Kit) -> Section:
     """Front and middle of the powertrain are tacked."""
-    shown = (*kit.chassis, *kit.keys(*POWERTRAIN, *MOUNTS[:3]))
+    shown = (*kit.chassis, *kit.of_sections(*POWERTRAIN), *kit.keys("plate_foot", "front_tab", "rail_tab"))
     steps = []
     if kit.has("plate_foot"):
         feet = kit.keys("plate_foot")
@@ -96,7 +96,7 @@ def contained(kit: Kit) -> Section | None:
     shaft = kit.keys("driveshaft")
     if not (shaft or kit.has("enclosure") or kit.car.containment.loops):
         return None
-    shown = (*kit.chassis, *kit.keys("transmission", *TAIL, "split_loop", "fixed_loop"), *shaft)
+    shown = (*kit.chassis, *kit.keys("transmission"), *kit.of_sections(*TAIL), *kit.keys("split_loop", "fixed_loop"), *shaft)
     steps = []
     if shaft:
         steps.append(Step("Check the driveshaft", "Slide the driveshaft in and measure it in the car, at ride height, before anything is "

@@ -17,8 +17,8 @@ def ready(kit: Kit) -> Section:
     made, chassis = kit.made, kit.chassis
     steps = [Step("Count the kit", "Lay every part out and tick it on the kit contents." + kit.look_alikes(made), made, (), PICTURE,
                   ("calipers", "kit contents"), apart=True),
-             Step("Level the chassis", "Set the car on four stands at static ride height, with the driver's mass in it. Level it across at "
-                  "both axles.", chassis, chassis, PICTURE, ("four stands", LEVEL_TOOL),
+             Step("Level the chassis", "Set the car on four jack stands at static ride height, with the driver's mass in it. Level it "
+                  "across at both axles.", chassis, chassis, PICTURE, ("four jack stands", LEVEL_TOOL),
                   kit.read("Rear axle centerline above track", "Top of main rails above track"), whole=True),
              Step("Check the chassis", "Mark the center plane on the floor with a plumb bob. Measure rails and diagonals from it.",
                   kit.keys("rail"), chassis, TOP, TAPE_TOOLS,
@@ -43,8 +43,8 @@ def assembled(kit: Kit) -> Section:
              "flat without bolts.", ("protector",), PICTURE_REAR, ("feeler gauge",), moves=FORWARD)
     if kit.has("mid_plate"):
         behind = "the protector" if kit.has("protector") else "the block"
-        step("Hang the mid plate", f"Push {kit.named(kit.keys('mid_plate'))} over the dowels, flat against {behind}. The dowels stand out "
-             "behind it.", ("mid_plate",), PICTURE_REAR, ("feeler gauge",), moves=FORWARD)
+        step("Hang the mid plate", f"Push {kit.named(kit.keys('mid_plate'))} over the dowels, flat against {behind}. The dowels reach "
+             "out behind it.", ("mid_plate",), PICTURE_REAR, ("feeler gauge",), moves=FORWARD)
     step("Bolt up the transmission", _bolt_up(kit), ("transmission",), PICTURE_REAR, (*HOIST, "torque wrench"), whole=True, moves=FORWARD)
     if kit.has("front_plate"):
         step("Bolt on the front plate", f"Bolt {kit.named(kit.keys('front_plate'))} to the front face of the block.", ("front_plate",),

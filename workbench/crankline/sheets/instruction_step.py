@@ -74,6 +74,11 @@ class Kit:
         """Keys of the parts of roles, in the order of the roles and of the keys."""
         return tuple(key for role in roles for key in sorted(self.roles) if self.roles[key] == role)
 
+    def of_sections(self, *names: str) -> tuple[str, ...]:
+        """Keys of the parts that are edited in these sections of the car, or below them: ``mounts``, ``plates.mid``."""
+        sections = {part.key: declaration(part.kind, part.key).section for part in self.snapshot.parts if part.key in self.roles}
+        return tuple(key for name in names for key in sorted(sections) if f"{sections[key]}.".startswith(f"{name}."))
+
     def has(self, *roles: str) -> bool:
         """Whether there is a part of each role."""
         return all(role in self.roles.values() for role in roles)

@@ -86,12 +86,10 @@ def _loops(snapshot: Snapshot) -> tuple[model.Loop, ...]:
 
 # ---------------------------------------------------------------------------------------- in the plane of a plate
 
-IN_OWN_FRAME = ("front_plate", "mid_plate", "rail_tab", "plate_foot")
-"""Kinds of parts whose first flat lies in their own frame as the part does: y left, z up, in the plane of the plate."""
-
-
 def of_plate(snapshot: Snapshot, pieces: Mapping[str, Sequence[Piece]], keys: Sequence[str]) -> tuple[list[Place], list[Place]]:
-    """Y from datum C, and heights from the crank axis square to it: edges of the first of these plates, bolts of the others."""
+    """Y from datum C, and heights from the crank axis square to it: edges of the first of these plates, bolts of the others.
+
+    keys: of plates and of what clamps or carries them; their first flat lies in their own frame as the part does, y left, z up."""
     axis = snapshot.placed.engine_frame
     part, flat = snapshot.part(keys[0]), _flat(pieces.get(keys[0], ()))
     if part is None or flat is None:
@@ -117,7 +115,7 @@ def _bolts(snapshot: Snapshot, pieces: Mapping[str, Sequence[Piece]], keys: Sequ
     """Round holes of the plates of these keys, and what they are called."""
     for key in keys:
         part, flat = snapshot.part(key), _flat(pieces.get(key, ()))
-        if part is not None and flat is not None and part.kind in IN_OWN_FRAME:
+        if part is not None and flat is not None:
             yield from (("Bolt, " + part.kind.replace("_", " "), key, hole) for hole in flat.holes)
 
 
