@@ -107,13 +107,11 @@ def _picture(parts: Sequence[PartView], box: Box) -> list[Primitive]:
 def _tables(title: str, head: tuple[str, ...], rows: Sequence[tuple[str, ...]], widths: tuple[float, ...], room: Box,
             right: tuple[int, ...] = ()) -> list[Piece]:
     """A table in pieces of so many rows."""
-    found: list[Piece] = []
-    for start in range(0, len(rows), CHUNK):
-        some = rows[start:start + CHUNK]
-        told = title if start == 0 else f"{title}, continued"
-        found.append((5.2 + ROW * (len(some) + 1), lambda top, some=some, told=told: table(
-            room.x0, top, widths, told, head, some, row=ROW, letter=LETTER, right=right)[0]))
-    return found
+    def part(some: Sequence[tuple[str, ...]], told: str) -> Piece:
+        return 5.2 + ROW * (len(some) + 1), lambda top: table(room.x0, top, widths, told, head, some, row=ROW, letter=LETTER,
+                                                              right=right)[0]
+
+    return [part(rows[start:start + CHUNK], title if start == 0 else f"{title}, continued") for start in range(0, len(rows), CHUNK)]
 
 
 def _contents(books: Sequence[Book], room: Box) -> list[Piece]:
@@ -136,10 +134,10 @@ def _findings(findings: Iterable, room: Box) -> list[Piece]:
     given = tuple(findings)
     rows = [(str(one.severity), _told(one)) for one in given
             if one.unresolved and one.severity != Severity.ADVICE and not one.to_confirm]
-    advice = sum(one.unresolved and one.severity == Severity.ADVICE for one in given)
+    advice = sum(one.unresolved and one.severity == Severity.ADVICE and not one.to_confirm for one in given)
     confirm = sum(one.unresolved and one.to_confirm for one in given)
     blind = sum(one.state == "not-evaluated" for one in given)
-    rows += [("advice", f"{advice} more in the list of findings")] * bool(advice)
+    rows += [("advice", f"{advice} in the list of findings")] * bool(advice)
     rows += [("to confirm", f"{confirm} to be confirmed in the current rule book, see the list of findings")] * bool(confirm)
     rows += [("unknown", f"{blind} not evaluated, which is no pass; see the list of findings")] * bool(blind)
     lines: list[tuple[str, str]] = []
@@ -170,9 +168,10 @@ def messages(snapshot: Snapshot, marked: Sequence[Marked]) -> tuple[Message, ...
 
 def _safety(snapshot: Snapshot, marked: Sequence[Marked], room: Box) -> list[Piece]:
     """Each signal word with its messages, then what all sheets say."""
-    found: list[Piece] = []
-    for _signal, own in safety_messages.grouped(messages(snapshot, marked)):
-        found.append((safety_messages.height(own, room.width), lambda top, own=own: safety_messages.draw(own, room.x0, top, room.width)[0]))
+    def block(own: Sequence[Message]) -> Piece:
+        return safety_messages.height(own, room.width), lambda top: safety_messages.draw(own, room.x0, top, room.width)[0]
+
+    found = [block(own) for _signal, own in safety_messages.grouped(messages(snapshot, marked))]
     lines = wrapped(sheet_format.CAUTION, LETTER, room.width)
     found.append((STEP * len(lines), lambda top: [Text(room.x0, top - STEP * (i + 1), line, LETTER) for i, line in enumerate(lines)]))
     return found
