@@ -14,7 +14,6 @@ import cars
 import ezdxf
 import ezdxf.math
 import FreeCAD as App
-import Part
 import pypdf
 import pytest
 
@@ -27,32 +26,13 @@ from crankline.measure import part_marks
 from crankline.measure.host_measurer import HostMeasurer
 from crankline.mechanics import scene as scenes
 from crankline.rules.rule import Severity
-from crankline.sheets import drawing, dxf, flat_patterns, projection, qt, side_items, stroke_letters
-from crankline.sheets.drawing import Circle, Line, Polyline, SheetError, Text
+from crankline.sheets import drawing, dxf, flat_patterns, qt, side_items, stroke_letters
+from crankline.sheets.drawing import Circle, Line, SheetError, Text
 from crankline.sheets.side_view import identification, side_view
 
 ROOT = pathlib.Path(__file__).parent.parent.parent
 CARS = ("full_bodied_automatic", "open_clutch")
 MM = 25.4
-
-
-@pytest.fixture(scope="module", autouse=True)
-def outlines_taken_once():
-    """The outline of one shape is taken once: the sheets of a car differ in what stands on and around it."""
-    taken = {}
-
-    def once(take):
-        def outline(shape, kind):
-            key = take, id(shape), kind
-            if key not in taken:
-                taken[key] = shape, take(shape, kind)       # The shape is held: its id is its own only as long as it lives.
-            return taken[key][1]
-        return outline
-
-    with pytest.MonkeyPatch.context() as patch:
-        for name in ("side", "silhouette"):
-            patch.setattr(projection, name, once(getattr(projection, name)))
-        yield
 
 
 @pytest.fixture(scope="module", params=CARS)
@@ -201,32 +181,6 @@ def test_bad_suffix_and_bad_folder_are_one_sentence(drawn, tmp_path):
     (tmp_path / "file").write_text("x")
     with pytest.raises(SheetError, match="choose a writable folder"):
         qt.render(drawn, tmp_path / "file" / "s.pdf")
-
-
-# ------------------------------------------------------------------------------------------------------- projection
-
-def test_side_projection_has_x_to_the_right_and_z_up():
-    box = Part.makeBox(100.0, 20.0, 10.0, App.Vector(50.0, -70.0, 30.0))
-    lines = projection.side(box, "visible")
-    assert {(round(min(i.x0, i.x1), 6), round(min(i.y0, i.y1), 6), round(max(i.x0, i.x1), 6), round(max(i.y0, i.y1), 6))
-            for i in lines} == {
-        (50.0, 30.0, 150.0, 30.0), (50.0, 40.0, 150.0, 40.0), (50.0, 30.0, 50.0, 40.0), (150.0, 30.0, 150.0, 40.0)}
-    tube = Part.makeCylinder(16.0, 500.0, App.Vector(1000.0, -250.0, 110.0), App.Vector(0, 1, 0))
-    circle, = projection.side(tube, "thin")
-    assert isinstance(circle, Circle) and circle.kind == "thin"
-    assert (circle.x, circle.y, circle.radius) == pytest.approx((1000.0, 110.0, 16.0), abs=1e-6)
-
-
-def test_silhouette_of_a_ring_seen_edge_on():
-    # A torus R 100, r 11 about X: a rectangle of 178 x 22 with half-round ends; area 2 r 2 R + pi r^2.
-    ring = Part.makeTorus(100.0, 11.0, App.Vector(300.0, 0.0, 200.0), App.Vector(1, 0, 0))
-    outline, = projection.silhouette(ring, "outline")
-    assert isinstance(outline, Polyline) and outline.closed
-    xs, zs = zip(*outline.points)
-    assert (min(xs), max(xs), min(zs), max(zs)) == pytest.approx((289.0, 311.0, 89.0, 311.0), abs=0.6)
-    area = abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(outline.points, outline.points[1:] + outline.points[:1]))) / 2.0
-    assert area == pytest.approx(2 * 11 * 200 + math.pi * 121, rel=0.02)
-    assert len(outline.points) < 60
 
 
 # ------------------------------------------------------------------------------------------------------ flat patterns

@@ -9,7 +9,7 @@ from ..mechanics.frames import Frame
 from ..record import filled
 from ..snapshot import BETWEEN, PartView, Snapshot
 from .base import PartFeature
-from .part_kind import EDGES, ENGINE_PATHS, NOT_SCREENED, Hold, Joint, Look, PartKind, Removal, Supply, none
+from .part_kind import ENGINE_PATHS, NOT_SCREENED, OUTLINE, Hold, Joint, Look, PartKind, Removal, Supply, none
 from .side_item import Item, tube
 
 JOINT_MATERIAL = "4130N"
@@ -36,7 +36,7 @@ class Driveshaft(PartFeature):
         joints=(Joint(Hold.SLIDING, ("transmission",)),),
         keeps_clear=none("what it sweeps is what keeps clear"),
         near_driver=none("what it sweeps is drawn for it"),
-        side_view=EDGES,
+        side_view=OUTLINE,
         numbered=numbered,
         hardware=none("straps and joints are bought with the shaft"),
         removal=Removal(moves=("driveshaft",), absent=("transmission", *ENGINE_PATHS)),

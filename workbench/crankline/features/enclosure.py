@@ -9,7 +9,7 @@ from ..mechanics.frames import Frame
 from ..record import filled
 from ..snapshot import BETWEEN, CHASSIS, PartView, Snapshot
 from .base import PartFeature
-from .part_kind import EDGES, NOT_SCREENED, Hold, Joint, Look, PartKind, Removal, Supply, none
+from .part_kind import NOT_SCREENED, OUTLINE, Hold, Joint, Look, PartKind, Removal, Supply, none
 from .side_item import Item, size, tube
 
 
@@ -35,7 +35,7 @@ class Enclosure(PartFeature):
         joints=(Joint(Hold.SLIDING, ("transmission",)),),
         keeps_clear=none("loops and enclosure have rules of their own, over travel and with the joints"),
         near_driver=True,
-        side_view=EDGES,
+        side_view=OUTLINE,
         numbered=numbered,
         hardware=none("its mounts list their screws"),
         removal=Removal(off_with="enclosure"),

@@ -78,10 +78,8 @@ class Supply(Enum):
 
 @dataclass(frozen=True)
 class SideView:
-    """How a part is drawn in side view: class of its lines, and whether with its visible edges or, since hidden-line removal takes
-    seconds on bent and coped tubes, by its outer outline alone."""
+    """How a part is drawn in side view: class of its lines."""
     line: str
-    edges: bool
 
 
 @dataclass(frozen=True)
@@ -169,9 +167,8 @@ ON_RAILS = (RAILS,)
 """What stands on a rail, either of two."""
 ENGINE_PATHS = ("engine", "engine_straight_up", "engine_with_transmission")
 
-OUTLINE, EDGES = SideView("outline", False), SideView("outline", True)
-VISIBLE, THIN, PHANTOM = SideView("visible", True), SideView("thin", True), SideView("phantom", False)
-THIN_OUTLINE = SideView("thin", False)
+OUTLINE = SideView("outline")
+VISIBLE, THIN, PHANTOM = SideView("visible"), SideView("thin"), SideView("phantom")
 
 WELDED_IN = none("it is welded in and stays")
 STAYS = none("it stays with the chassis")

@@ -7,7 +7,7 @@ from ..mechanics.scene import Scene
 from ..snapshot import POWERTRAIN
 from .base import PartFeature
 from .joint_hardware import HardwareLine, through
-from .part_kind import EDGES, MOUNT, ON_RAILS, RAILS, WELDED_IN, Hold, Joint, PartKind, Supply, Weld, none
+from .part_kind import MOUNT, ON_RAILS, OUTLINE, RAILS, WELDED_IN, Hold, Joint, PartKind, Supply, Weld, none
 
 
 def hardware(car: model.Car, scene: Scene) -> tuple[HardwareLine, ...]:
@@ -36,7 +36,7 @@ class PlateFoot(PartFeature):
         joints=(Joint(Hold.WELDED, RAILS, Weld.AROUND), Joint(Hold.BOLTED, ("front_plate",))),
         keeps_clear=("damper_to_chassis", "header_to_chassis"),
         near_driver=True,
-        side_view=EDGES,
+        side_view=OUTLINE,
         numbered=none("the front plate that it carries is numbered"),
         hardware=hardware,
         removal=WELDED_IN,

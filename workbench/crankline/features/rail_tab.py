@@ -10,7 +10,7 @@ from ..record import filled
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
 from .joint_hardware import HardwareLine, through
-from .part_kind import EDGES, MOUNT, ON_RAILS, RAILS, WELDED_IN, Hold, Joint, PartKind, Supply, Weld, none
+from .part_kind import MOUNT, ON_RAILS, OUTLINE, RAILS, WELDED_IN, Hold, Joint, PartKind, Supply, Weld, none
 from .side_item import Item, at, plate
 
 
@@ -65,7 +65,7 @@ class RailTab(PartFeature):
         joints=(Joint(Hold.WELDED, RAILS, Weld.BOTH), Joint(Hold.BOLTED, ("mid_plate",))),
         keeps_clear=("starter_to_chassis", "header_to_chassis"),
         near_driver=True,
-        side_view=EDGES,
+        side_view=OUTLINE,
         numbered=numbered,
         hardware=at_mid_plate,
         removal=WELDED_IN,
@@ -81,7 +81,7 @@ class RailTab(PartFeature):
         joints=(Joint(Hold.WELDED, RAILS, Weld.BOTH), Joint(Hold.BOLTED, ("front_plate",))),
         keeps_clear=("header_to_chassis",),
         near_driver=True,
-        side_view=EDGES,
+        side_view=OUTLINE,
         numbered=none("the front plate that it clamps is numbered"),
         hardware=at_front_plate,
         removal=WELDED_IN,

@@ -7,7 +7,7 @@ from ..mechanics.scene import Scene
 from ..snapshot import POWERTRAIN
 from .base import PartFeature, developed_length
 from .joint_hardware import HardwareLine, through
-from .part_kind import EDGES, MOUNT, WELDED_IN, Hold, Joint, PartKind, Supply, Weld, none
+from .part_kind import MOUNT, OUTLINE, WELDED_IN, Hold, Joint, PartKind, Supply, Weld, none
 
 
 def hardware(car: model.Car, _scene: Scene) -> tuple[HardwareLine, ...]:
@@ -32,7 +32,7 @@ class TieTab(PartFeature):
         joints=(Joint(Hold.WELDED, ("support_tube",), Weld.BOTH), Joint(Hold.BOLTED, ("mid_plate",))),
         keeps_clear=("header_to_chassis",),
         near_driver=True,
-        side_view=EDGES,
+        side_view=OUTLINE,
         numbered=none("the support tube that it hangs on is numbered"),
         hardware=hardware,
         removal=WELDED_IN,

@@ -52,7 +52,7 @@ class Tunnel(ChassisPart):
         joints=(Joint(Hold.BOLTED, LOOPS), Joint(Hold.TRIMMED, CHASSIS_TUBES)),
         keeps_clear=("bell_to_chassis", "starter_to_chassis", "header_to_chassis", "shaft_to_containment"),
         near_driver=True,
-        side_view=SideView("phantom", True),
+        side_view=SideView("phantom"),
         numbered=numbered,
         hardware=hardware,
         removal=Removal(off_with="tunnel"),

@@ -1,7 +1,7 @@
 """The side view of the car: where engine, transmission, driveshaft and what contains it stand, and the placement dimensions.
 
-Seen from the car's right side, front to the right, so that paper x grows with car X as in the chassis sketches. Every part
-is drawn by itself from its shape; parts do not hide each other. Dimensions and tables come from the scene's numbers.
+Seen from the car's right side, front to the right, so that paper x grows with car X as in the chassis sketches. Parts
+hide each other, but for what is seen through. Dimensions and tables come from the scene's numbers.
 """
 from __future__ import annotations
 
@@ -19,8 +19,10 @@ from ..record import filled
 from ..reports import wording
 from ..snapshot import Snapshot
 from . import dimension, sheet_format
+from . import view as hiding
 from .dimension import Datum
 from .drawing import Arc, Circle, Line, Polyline, Primitive, Sheet, SheetError, Text, bounds, collisions, fitted, wrapped
+from .part_picture import see_through
 from .sheet_format import BALLOON, Box
 from .side_items import items_of, placement_rows
 
@@ -111,19 +113,16 @@ def identification(snapshot: Snapshot) -> str:
 # -------------------------------------------------------------------------------------------------------- the picture
 
 def _parts(snapshot: Snapshot) -> tuple[list[Primitive], list[str]]:
-    """Every part's outline in car millimeters, and the keys of those that could not be drawn."""
-    from . import projection
+    """Visible edges of every part in car millimeters, what others hide left out, and the keys of those that could not be drawn."""
+    lines = {part.key: declaration(part.kind, part.key).side_view.line for part in snapshot.parts}
+    whole = [part for part in sorted(snapshot.parts, key=lambda p: p.key) if part.shape is not None and not part.shape.isNull()]
     found: list[Primitive] = []
-    missing: list[str] = []
-    for part in sorted(snapshot.parts, key=lambda p: p.key):
-        if part.shape is None or part.shape.isNull():
-            missing.append(part.key)
-            continue
-        try:
-            drawn = declaration(part.kind, part.key).side_view
-            found += (projection.side if drawn.edges else projection.silhouette)(part.shape, drawn.line)
-        except (SheetError, RuntimeError, ValueError):
-            missing.append(part.key)
+    missing = sorted(lines.keys() - {part.key for part in whole})
+    # What only stands for room that is kept hides nothing and is hidden by nothing.
+    for group in ([part for part in whole if not part.reference], *([part] for part in whole if part.reference)):
+        seen = hiding.of(group, hiding.SIDE, see_through=see_through)
+        found += seen.items(lambda key: lines[key], hidden=False)
+        missing += seen.missing
     return found, missing
 
 
@@ -296,7 +295,7 @@ def _head(snapshot: Snapshot, listed: list[Item], missing: list[str], space: Box
                                       ("No.", "Item", "X", "Z", "Size"), part, row=4.2, right=(2, 3))
             found += table
             lowest = min(lowest, low)
-    remarks = ["Seen from the right side of the car. All parts shown; nothing hidden."]
+    remarks = ["Seen from the right side of the car. What is behind another part is left out."]
     if missing:
         remarks.append("NOT DRAWN: " + ", ".join(missing) + ".")
     if snapshot.unsound:
