@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 from snapshot_fakes import automatic, clutch
 
-from crankline import units
+from crankline import model, units
 from crankline.features import hardware, plan
 from crankline.features.part_kind import Supply
 from crankline.features.registry import declaration
@@ -95,13 +95,22 @@ def test_what_a_car_has_not_is_no_step(car, gone):
 
 def test_clutch_and_automatic_plate_feet_and_tabs_are_told_apart():
     first, other = ({step.title: step for step in steps(car)} for car in (automatic(), clutch()))
+    stands = next(step for step in steps(on_stands()) if step.title == "Try the bare block on its stands")
+    assert "Try the bare block on its stands" not in first and [check.name for check in stands.checks] == [
+        "Axle to rear face of rear stand", "Axle to rear face of front stand"]
     assert "converter" in first["Bolt up the transmission"].action and "clutch" in other["Bolt up the transmission"].action
     assert "Tack the plate feet" in first and "Tack the front tabs" not in first
     assert "Tack the front tabs" in other and "Tack the plate feet" not in other
     assert "tail" in other["Tack the enclosure mounts"].action and "tail" not in first["Tack the enclosure mounts"].action
 
 
-@pytest.mark.parametrize("car", [automatic(), clutch()], ids=["automatic", "clutch"])
+def on_stands():
+    """With set-up stands."""
+    stands = model.SetUpStands(bar=model.Section(outer_diameter=70.0, wall=6.0))
+    return replace(automatic(), mounts=replace(automatic().mounts, setup_stands=stands))
+
+
+@pytest.mark.parametrize("car", [automatic(), clutch(), on_stands()], ids=["automatic", "clutch", "on stands"])
 def test_every_made_part_is_named_fitted_and_checked_against_the_set_up_sheet(car):
     kit = kit_of(car)
     with units.read_in("in"):

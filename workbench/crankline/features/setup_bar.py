@@ -1,11 +1,13 @@
 """Bar of the set-up stands: it holds what plates and bar are made from."""
 from __future__ import annotations
 
+from dataclasses import replace
+
 from .. import model
 from ..geometry import setup_bar
 from ..snapshot import POWERTRAIN
 from .base import PartFeature
-from .part_kind import MOUNT, NOT_SCREENED, OUTLINE, PartKind, Supply, none
+from .part_kind import MOUNT, NOT_SCREENED, PHANTOM, PartKind, Supply, none
 
 TAKEN_AWAY = none("it is taken away once the powertrain is set")
 
@@ -18,12 +20,12 @@ class SetupBar(PartFeature):
         section="mounts.setup_stands",
         moves_with=POWERTRAIN, welded=False, reference=True,
         supply=Supply.KIT, mark="SB",
-        look=MOUNT,
+        look=replace(MOUNT, pictured=False),
         stands_on=none("it lies loose in the stands"),
         joints=TAKEN_AWAY,
         keeps_clear=TAKEN_AWAY,
         near_driver=TAKEN_AWAY,
-        side_view=OUTLINE,
+        side_view=PHANTOM,
         numbered=TAKEN_AWAY,
         hardware=none("it lies loose in the stands"),
         removal=TAKEN_AWAY,

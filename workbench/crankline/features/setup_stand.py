@@ -6,7 +6,7 @@ from dataclasses import replace
 from ..geometry import setup_stand
 from ..snapshot import CHASSIS
 from .base import ChassisPart
-from .part_kind import MOUNT, NOT_SCREENED, OUTLINE, PartKind, Supply, none
+from .part_kind import MOUNT, NOT_SCREENED, PHANTOM, PartKind, Supply, none
 from .setup_bar import TAKEN_AWAY
 
 
@@ -18,12 +18,12 @@ class SetupStand(ChassisPart):
         section="mounts.setup_stands",
         moves_with=CHASSIS, welded=False, reference=True,
         supply=Supply.KIT, mark="SU",
-        look=replace(MOUNT, transparency=40),
+        look=replace(MOUNT, transparency=40, pictured=False),
         stands_on=none("it stands loose on the rails"),
         joints=TAKEN_AWAY,
         keeps_clear=TAKEN_AWAY,
         near_driver=TAKEN_AWAY,
-        side_view=OUTLINE,
+        side_view=PHANTOM,
         numbered=TAKEN_AWAY,
         hardware=none("it stands loose on the rails"),
         removal=TAKEN_AWAY,

@@ -2,7 +2,9 @@
 and the numbers of the placement."""
 from __future__ import annotations
 
+from ..geometry import setup_stand
 from ..mechanics import stack as stacking
+from ..mechanics.set_up import TAPE, Reading
 from ..units import sized
 from . import safety_messages as safety
 from .instruction_step import ASIDE, DOWN, FORWARD, FRONT, PICTURE, PICTURE_REAR, PLACE, REARWARD, RIGHT, TOP, UP, Kit, Section, Step
@@ -85,6 +87,7 @@ def placed(kit: Kit) -> Section:
     height, front, pitch, roll, aside, along = PLACE
     solved = " Height and pitch work on each other: go from one to the other until both are right."
     steps = (
+        *_on_stands(kit),
         Step("Lower it in", "Lower engine and transmission between the rails in one piece. Jacks carry it under the pans' rails or the "
              "plates, never under a pan.", powertrain, shown, PICTURE, HOIST, whole=True, moves=DOWN),
         Step("Center it", "Move it across the car until the crank is at its distance from the center plane, at both faces of the block.",
@@ -101,3 +104,19 @@ def placed(kit: Kit) -> Section:
         Step("STOP: read it all again", "Nothing is tacked yet. Read every number once more; where one is off, go back to its step.",
              powertrain, shown, RIGHT, (*TAPE_TOOLS, LEVEL_TOOL), kit.read(*PLACE), whole=True))
     return Section("Set the powertrain", steps, (safety.CRUSH, safety.CHASSIS))
+
+
+def _on_stands(kit: Kit) -> tuple[Step, ...]:
+    """The bare block on its stands, where the kit has them: a place to hold rails and plates against before the whole powertrain is set."""
+    given = kit.car.mounts.setup_stands
+    if given is None or not kit.has("setup_bar", "setup_stand"):
+        return ()
+    front, rear = (f"setup_stand/{end}" for end in setup_stand.ENDS)
+    bar, stands = kit.keys("setup_bar"), (front, rear)
+    on_block = kit.keys("engine", "protector", "mid_plate", "front_plate", "plate_foot", "front_tab", "rail_tab")
+    action = (f"For a trial with the bare block, crank and damper out: slide {kit.named(bar)} through the main bearing bores. Stand "
+              f"{kit.named([front])} on the rails ahead of the block and {kit.named([rear])} behind it, holes to the left, and lay the bar "
+              "into both cradles: the crank's line has its height and pitch. Take bar and stands away before the powertrain goes in.")
+    at = {end: float(setup_stand.station(given, kit.scene, end)) for end in ("rear", "front")}
+    return (Step("Try the bare block on its stands", action, (*bar, *stands), (*kit.chassis, *on_block, *bar, *stands), RIGHT, TAPE_TOOLS,
+                 tuple(Reading(f"Axle to rear face of {end} stand", "along", x, TAPE) for end, x in at.items())),)

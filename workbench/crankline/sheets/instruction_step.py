@@ -68,7 +68,8 @@ class Kit:
         put("car", filled(self.snapshot.car))
         put("scene", self.snapshot.placed)
         put("readings", {one.name: one for one in set_up.readings(self.car, self.scene)})
-        put("roles", {part.key: declaration(part.kind, part.key).role for part in self.snapshot.parts if not part.reference})
+        about = {part.key: declaration(part.kind, part.key) for part in self.snapshot.parts}
+        put("roles", {key: one.role for key, one in about.items() if not one.reference or one.supply is Supply.KIT})
 
     def keys(self, *roles: str) -> tuple[str, ...]:
         """Keys of the parts of roles, in the order of the roles and of the keys."""

@@ -84,7 +84,8 @@ def _merged(pieces: Sequence[Piece], saws: Sequence[Sawn], quantity: int) -> tup
 def _lines(snapshot: Snapshot, item: Marked, part: PartView, pieces: Sequence[Piece], names: Mapping[str, str],
            measurer: Measurer | None) -> list[str]:
     family = catalog.family(part.material) if part.material else ""
-    told = [f"{part.material or 'material as ordered'}; {FINISH.get(family or '', 'deburr')}; {mass_text(part.mass, item.quantity)}"]
+    finish = "deburr" if part.reference else FINISH.get(family or "", "deburr")   # what is no part of the car is neither welded nor painted
+    told = [f"{part.material or 'material as ordered'}; {finish}; {mass_text(part.mass, item.quantity)}"]
     also = [f"{one.count} × {one.name}: {one.note}" for one in pieces if isinstance(one, Solid)]
     if also:
         told.append(f"Also {'; '.join(also)}")
