@@ -4,7 +4,7 @@ from __future__ import annotations
 from .. import model
 from ..mechanics.scene import Scene
 from ..record import filled
-from ..units import INCH
+from ..units import INCH, sized
 from . import piece, setup_stand, tube
 
 VERSION = tube.VERSION
@@ -12,6 +12,8 @@ Spec = tube.Spec
 build = tube.build
 OVERHANG = 1.0 * INCH
 """Bar beyond either plate (common practice, no source)."""
+STRAIGHT = 0.005 * INCH
+"""How straight it is over its length (common practice, no source)."""
 
 
 def spec(stands: model.SetUpStands, scene: Scene) -> Spec:
@@ -28,4 +30,4 @@ def spec(stands: model.SetUpStands, scene: Scene) -> Spec:
 def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
     """One straight tube."""
     return (piece.straight("bar", spec.outer_diameter, spec.wall, spec.start, spec.end,
-                           note="straight within 0.005 in; a sliding fit in the main bearing bores"),)
+                           note=f"straight within {sized(STRAIGHT)}; a sliding fit in the main bearing bores"),)
