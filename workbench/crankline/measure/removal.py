@@ -15,7 +15,6 @@ from collections.abc import Generator, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import pairwise
-from typing import Any
 
 import FreeCAD
 import numpy as np
@@ -31,7 +30,7 @@ from ..progress import Progress
 from ..record import filled
 from ..units import INCH, sized
 from . import path_search, relations, swept_path
-from .body import Body, box_of, faces_of
+from .body import Body, box_of, faces_of, skin_of
 from .kept import Kept
 from .swept_path import Path, Step
 
@@ -240,7 +239,7 @@ class _Room:
 
     @cached_property
     def body(self) -> np.ndarray:
-        return np.concatenate([surface_points(one.shape) for one in self._found.moving])
+        return np.concatenate([_surface_points(one, self._kept) for one in self._found.moving])
 
     def obstacles(self) -> Generator[Progress, None, list[tuple[str, np.ndarray]]]:
         if self._obstacles is not None:
@@ -251,7 +250,7 @@ class _Room:
         points = []
         for number, one in enumerate(near):
             yield Progress(f"{one.key} as points", number / len(near))
-            points.append((one.key, surface_points(one.shape, path_search.MARGIN)))
+            points.append((one.key, _surface_points(one, self._kept, path_search.MARGIN)))
         self._obstacles = points
         return points
 
@@ -304,10 +303,14 @@ def _direction(shift: np.ndarray) -> str:
     return ", ".join(words) or "in place"
 
 
-def surface_points(shape: Any, spacing: float = 5.0) -> np.ndarray:
-    """Points on a shape's surface, (n, 3), that stand no farther apart than so many mm, to about 1 mm."""
-    vertices, facets = shape.copy(True, False).tessellate(1.0)
-    corners = np.array([tuple(vertex) for vertex in vertices])[np.array(facets)]            # (n, 3, 3)
+def _surface_points(body: Body, kept: Kept, spacing: float = 5.0) -> np.ndarray:
+    """Points on a body's surface in the car frame, (n, 3), that stand no farther apart than so many mm, to about 1 mm."""
+    own = skin_of(body, kept)
+    if own is None:
+        vertices, facets = body.shape.copy(True, False).tessellate(1.0)
+        corners = np.array([tuple(vertex) for vertex in vertices])[np.array(facets)]        # (n, 3, 3)
+    else:
+        corners = own.corners @ body.pose[:3, :3].T + body.pose[:3, 3]
     # The longest side first, from its first to its second corner.
     longest = np.linalg.norm(np.roll(corners, -1, axis=1) - corners, axis=-1).argmax(axis=1)
     a, b, c = (corners[np.arange(len(corners)), (longest + step) % 3] for step in range(3))

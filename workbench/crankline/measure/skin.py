@@ -74,6 +74,11 @@ class Skin:
                                (np.maximum.reduceat(points, 3 * starts) + reach).max(axis=0)])
 
     @cached_property
+    def boxes(self) -> tuple[np.ndarray, np.ndarray]:
+        """Low and high corners of the triangles, each (t, 3)."""
+        return self.corners.min(axis=1), self.corners.max(axis=1)
+
+    @cached_property
     def grain(self) -> float:
         """How large its triangles are, mm: the mean of their sides."""
         sides = self.corners - self.corners[:, [1, 2, 0]]

@@ -8,16 +8,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import FreeCAD
 import numpy as np
+import Part
 
-from .body import Body, box_of, relative, shape_of, skin_of, tubes_of
+from . import point_in_body
+from .body import Body, box_of, faces_of, relative, shape_of, skin_of, tubes_of
 from .kept import Kept
 from .overlap_depth import FIT, all_around
+from .skin import ROUNDING, Skin
 from .surface import Surface
+from .triangle_distance import cross
 from .tube_joint import CLEAR, SAME, Piece, quartered
 
 FINE, CLOSER, BEST = 2.0, 12, 8
@@ -36,29 +40,41 @@ WHOLE = 0.99
 @dataclass(frozen=True, eq=False)
 class Bar:
     """A straight tube in its own frame: its outside, from where to where along its axis it is whole, mm from the piece's point, and the
-    radius of its bore, 0 for a bar."""
+    radius of its bore, 0 for a bar. walled: from where to where it is material from bore to outside, nothing cut out of it; equal where
+    that is not shown. Points that its methods take are along its axes: ``axes``, (3, 3), two across and the tube's."""
     piece: Piece
     low: float
     high: float
     bore: float
+    walled: tuple[float, float]
+    axes: np.ndarray
+
+    def seen(self, points: np.ndarray) -> np.ndarray:
+        """Points (..., 3) of the own frame along the bar's axes, from the piece's point."""
+        return (points - self.piece.point) @ self.axes.T
+
+    def own(self, points: np.ndarray) -> np.ndarray:
+        """Points (..., 3) along the bar's axes in the own frame."""
+        return points @ self.axes + self.piece.point
 
     def along(self, points: np.ndarray) -> np.ndarray:
         """Whether points (..., 3) stand between the ends."""
-        station = self.station(points)
-        return (station > self.low) & (station < self.high)
-
-    def station(self, points: np.ndarray) -> np.ndarray:
-        """Where along the axis points (..., 3) are."""
-        return (points - self.piece.point) @ self.piece.axis
+        return (points[..., 2] > self.low) & (points[..., 2] < self.high)
 
     def depth(self, points: np.ndarray) -> np.ndarray:
         """How deep points (..., 3) lie under the bar's surface, mm; negative outside."""
-        station = self.station(points)
-        return np.minimum(self.piece.radius - self.piece.distance(points), np.minimum(station - self.low, self.high - station))
+        station = points[..., 2]
+        return np.minimum(self.piece.radius - _away(points), np.minimum(station - self.low, self.high - station))
 
-    def on_line(self, point: np.ndarray) -> np.ndarray:
-        """The nearest point of the axis."""
-        return self.piece.point + float(self.station(point)) * self.piece.axis
+    def in_wall(self, point: np.ndarray) -> float:
+        """How deep a point (3,) is shown to lie in the tube's material, mm; 0 or less where it is not."""
+        away, (low, high) = float(_away(point)), self.walled
+        return min(away - self.bore, self.piece.radius - away, float(point[2]) - low, high - float(point[2]))
+
+
+def _away(points: np.ndarray) -> np.ndarray:
+    """Distances of points (..., 3) along a bar's axes from its center line."""
+    return np.hypot(points[..., 0], points[..., 1])
 
 
 @dataclass(frozen=True)
@@ -70,17 +86,42 @@ class Entry:
 
 def bars_of(body: Body, kept: Kept) -> tuple[Bar, ...]:
     """The straight tubes that a body is made of, in its own frame."""
-    return kept.of("bars", body.mark, lambda: tuple(_bars(shape_of(body, kept), tubes_of(body, kept))))
+    return kept.of("bars", body.mark, lambda: tuple(_bars(shape_of(body, kept), tubes_of(body, kept), skin_of(body, kept))))
 
 
-def _bars(shape: Any, pieces: tuple[Piece, ...]) -> Iterator[Bar]:
+def _bars(shape: Any, pieces: tuple[Piece, ...], skin: Skin | None) -> Iterator[Bar]:
     faces = shape.Faces
     for piece in pieces:
         if piece.bend:
             continue
         low, high = all_around(faces[piece.face])
         if high - low > 2.0 * FIT and faces[piece.face].Area >= WHOLE * 2.0 * math.pi * piece.radius * (high - low):
-            yield Bar(piece, low, high, max((face.Surface.Radius for face in faces if _is_bore(face, piece)), default=0.0))
+            bores = {number: face.Surface.Radius for number, face in enumerate(faces) if _is_bore(face, piece)}
+            bore = max(bores.values(), default=0.0)
+            bar = Bar(piece, low, high, bore, (low, low), _axes(piece))
+            if skin is not None and (span := _walled(shape, bar, skin, {piece.face, *bores})) is not None:
+                bar = replace(bar, walled=span)
+            yield bar
+
+
+def _axes(piece: Piece) -> np.ndarray:
+    """Unit axes of a straight piece, (3, 3): two across, and its own."""
+    turn = FreeCAD.Rotation(FreeCAD.Vector(0.0, 0.0, 1.0), FreeCAD.Vector(*piece.axis.tolist()))
+    return np.array(turn.toMatrix().A).reshape(4, 4)[:3, :3].T
+
+
+def _walled(shape: Any, bar: Bar, skin: Skin, around: set[int]) -> tuple[float, float] | None:
+    """From where to where along a bar no face stands but those about its axis, by number, and there is material between them."""
+    middle = 0.5 * (bar.low + bar.high)
+    others = ~np.isin(skin.face, list(around))
+    station, slack = bar.seen(skin.corners[others])[..., 2], skin.slack[skin.face[others]] + ROUNDING
+    first, last = station.min(axis=1) - slack, station.max(axis=1) + slack
+    if ((first <= middle) & (last >= middle)).any():
+        return None
+    inside = bar.own(np.array([0.5 * (bar.bore + bar.piece.radius), 0.0, middle]))
+    if not shape.isInside(FreeCAD.Vector(*inside.tolist()), SAME, False):
+        return None
+    return (float(last[last < middle].max(initial=bar.low)), float(first[first > middle].min(initial=bar.high)))
 
 
 def _is_bore(face: Any, piece: Piece) -> bool:
@@ -105,30 +146,77 @@ def _entry(tube: Body, bar: Bar, other: Body, kept: Kept) -> Entry | None:
     if skin is None or (bar.bore and sorted((box.XLength, box.YLength, box.ZLength))[1] <= 2.0 * bar.bore):
         return None
     pose, radius = relative(tube, other), bar.piece.radius
-    corners = skin.corners @ pose[:3, :3].T + pose[:3, 3]
-    depths = bar.depth(corners)
-    size = np.linalg.norm(corners - corners.mean(axis=1, keepdims=True), axis=-1).max(axis=1)
-    near = depths.max(axis=1) + 2.0 * size > FIT
+    corners = bar.seen(skin.corners @ pose[:3, :3].T + pose[:3, 3])
+    size = _sizes(corners)
+    near = bar.depth(corners).max(axis=1) + 2.0 * size > FIT
     # What keeps out, and what stands wholly in it.
-    if not near.any() or bar.piece.distance(corners).max() < radius + CLEAR:
+    if not near.any() or _away(corners).max() < radius + CLEAR:
         return None
-    pieces, face = _cut_up(corners[near], skin.face[near], bar)
+    pieces = _cut_up(corners[near], size[near], bar)
     if not len(pieces):
         return None
     found = _deepest(pieces, bar)
-    depth, to_car = float(bar.depth(found)), tube.pose
-    surfaces = Surface(other.shape), Surface(tube.shape)
-    depth -= surfaces[0].beyond(_vector(found, to_car), 0.0)
-    if depth <= FIT or (_thin(other, kept) > depth and (
-            radius - depth < CLEAR or other.shape.isInside(_vector(bar.on_line(found), to_car), SAME, True))):
+    ask = _Asked(tube, bar, other, skin, kept)
+    depth = float(bar.depth(found)) - ask.off_surface(found)
+    if depth <= FIT or (_thin(other, kept) > depth and (radius - depth < CLEAR or ask.in_other(np.array([0.0, 0.0, found[2]])))):
         return None
-    normals = _normals(pieces)
-    for point in _candidates(pieces.mean(axis=1) - 0.55 * FIT * normals, bar, max(radius - depth, bar.bore)):
-        place = _vector(point, to_car)
-        if all(surface.beyond(place, 0.5 * FIT) > 0.5 * FIT for surface in surfaces) and all(
-                body.shape.isInside(place, SAME, False) for body in (other, tube)):
-            return Entry(depth, place)
+    for point in _candidates(pieces.mean(axis=1) - 0.55 * FIT * _normals(pieces), bar, max(radius - depth, bar.bore)):
+        if ask.in_both(point, 0.5 * FIT):
+            return Entry(depth, ask.in_car(point))
     return None
+
+
+class _Asked:
+    """Where points along a bar's axes stand to the tube and to what enters it: told from wall and skin where these show it, else by the
+    host."""
+
+    def __init__(self, tube: Body, bar: Bar, other: Body, skin: Skin, kept: Kept):
+        self._tube, self._bar, self._other, self._skin, self._kept = tube, bar, other, skin, kept
+        self._to_other = relative(other, tube)
+
+    def in_car(self, point: np.ndarray) -> Any:
+        """A point in the car frame."""
+        pose = self._tube.pose
+        return FreeCAD.Vector(*(pose[:3, :3] @ self._bar.own(point) + pose[:3, 3]).tolist())
+
+    def off_surface(self, point: np.ndarray) -> float:
+        """How far a point of the other body's skin is off its surface, mm."""
+        if point_in_body.lies_on(self._skin, self._seen_by_other(point)):
+            return 0.0
+        return Surface(self._other.shape).beyond(self.in_car(point), 0.0)
+
+    def in_other(self, point: np.ndarray) -> bool:
+        """Whether a point lies in the other body or on its surface."""
+        shown = point_in_body.holds(self._skin, self._seen_by_other(point), SAME)
+        return self._other.shape.isInside(self.in_car(point), SAME, True) if shown is None else shown
+
+    def in_both(self, point: np.ndarray, depth: float) -> bool:
+        """Whether a point lies deeper than that under the surfaces of both bodies, mm."""
+        return self._in_other_below(point, depth) and (self._bar.in_wall(point) > depth or self._in_tube_below(point, depth))
+
+    def _in_other_below(self, point: np.ndarray, depth: float) -> bool:
+        seen, place = self._seen_by_other(point), self.in_car(point)
+        near = point_in_body.near_faces(self._skin, seen, depth)
+        if min(near.values(), default=math.inf) <= depth:
+            return False
+        faces, vertex = faces_of(self._other, self._kept).faces if near else (), Part.Vertex(place)
+        if any(faces[number].distToShape(vertex)[0] <= depth for number in near):
+            return False
+        shown = point_in_body.holds(self._skin, seen, SAME)
+        return self._other.shape.isInside(place, SAME, False) if shown is None else shown
+
+    def _in_tube_below(self, point: np.ndarray, depth: float) -> bool:
+        place = self.in_car(point)
+        return Surface(self._tube.shape).beyond(place, depth) > depth and self._tube.shape.isInside(place, SAME, False)
+
+    def _seen_by_other(self, point: np.ndarray) -> np.ndarray:
+        return self._to_other[:3, :3] @ self._bar.own(point) + self._to_other[:3, 3]
+
+
+def _sizes(triangles: np.ndarray) -> np.ndarray:
+    """How far the corners of triangles reach from their middles, mm."""
+    off = triangles - triangles.mean(axis=1, keepdims=True)
+    return np.sqrt(np.einsum("tij,tij->ti", off, off).max(axis=1))
 
 
 def _thin(body: Body, kept: Kept) -> float:
@@ -139,18 +227,17 @@ def _thin(body: Body, kept: Kept) -> float:
     return kept.of("least side", body.mark, measure)
 
 
-def _cut_up(triangles: np.ndarray, face: np.ndarray, bar: Bar) -> tuple[np.ndarray, np.ndarray]:
-    """What of triangles may stand deeper in a tube than a weld's fit, in small pieces."""
+def _cut_up(triangles: np.ndarray, size: np.ndarray, bar: Bar) -> np.ndarray:
+    """What of triangles of these sizes may stand deeper in a tube than a weld's fit, in small pieces."""
     while True:
-        middle = triangles.mean(axis=1)
-        size = np.linalg.norm(triangles - middle[:, None], axis=-1).max(axis=1)
-        held = bar.depth(middle) + size > FIT
-        triangles, face, size = triangles[held], face[held], size[held]
+        held = bar.depth(triangles.mean(axis=1)) + size > FIT
+        triangles, size = triangles[held], size[held]
         large = size > FINE
         if not large.any() or len(triangles) > MOST:
-            return triangles, face
+            return triangles
+        # Each quarter is as the whole was, half as large.
         triangles = np.concatenate([triangles[~large], quartered(triangles[large])])
-        face = np.concatenate([face[~large], np.tile(face[large], 4)])
+        size = np.concatenate([size[~large], np.tile(0.5 * size[large], 4)])
 
 
 def _deepest(triangles: np.ndarray, bar: Bar) -> np.ndarray:
@@ -164,19 +251,15 @@ def _deepest(triangles: np.ndarray, bar: Bar) -> np.ndarray:
 
 def _normals(triangles: np.ndarray) -> np.ndarray:
     """Outward unit normals of a skin's triangles, (n, 3)."""
-    normals = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
+    normals = cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
     return normals / np.linalg.norm(normals, axis=1, keepdims=True).clip(1e-12)
 
 
 def _candidates(points: np.ndarray, bar: Bar, inner: float) -> np.ndarray:
     """Some of the points under a body's surface that lie deep enough between a radius and a tube's outside, where it is whole first."""
-    away = bar.piece.distance(points)
+    away = _away(points)
     deep = (np.minimum(away - inner, bar.piece.radius - away) > 0.5 * FIT)
     whole = points[deep & bar.along(points)]
     chosen = whole if len(whole) else points[deep]
     # Spread over all of them: those side by side are good or bad together.
     return chosen[np.unique(np.linspace(0, len(chosen) - 1, TRIES).astype(int))] if len(chosen) else chosen
-
-
-def _vector(point: np.ndarray, to_car: np.ndarray) -> Any:
-    return FreeCAD.Vector(*(to_car[:3, :3] @ point + to_car[:3, 3]).tolist())
