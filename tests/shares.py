@@ -47,11 +47,15 @@ def pytest_configure(config):
         config.option.loadscopereorder = False          # newer versions would begin with the files that have the most tests
 
 
+MOST = 4
+"""Processes that are taken by themselves: each is a FreeCAD with documents of its own, and window tests beside many others are slow."""
+
+
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_auto_num_workers(config):
-    """None for one file: two processes would collect the same and one of them run it."""
+    """None for one file: two processes would collect the same and one of them run it. At most ``MOST``."""
     paths = {arg.partition("::")[0] for arg in config.args}
-    return 0 if len(paths) == 1 and paths.pop().endswith(".py") else len(os.sched_getaffinity(0))
+    return 0 if len(paths) == 1 and paths.pop().endswith(".py") else min(MOST, len(os.sched_getaffinity(0)))
 
 
 def pytest_collection_modifyitems(config, items):
