@@ -78,11 +78,42 @@ def tunnel_section_area(spec):
 
 def tunnel_volume(spec):
     """Material of the cover, mm3: closed form in each section, less the openings along the car by quadrature."""
-    from crankline.geometry import tunnel
     nodes, weights = np.polynomial.legendre.leggauss(8)
-    removed = sum(w / 2 * spec.thickness * tunnel.opened(spec, spec.radius + spec.thickness * (0.5 + n / 2))
+    removed = sum(w / 2 * spec.thickness * tunnel_opened(spec, spec.radius + spec.thickness * (0.5 + n / 2))
                   for n, w in zip(nodes, weights))
     return tunnel_section_area(spec) * spec.length - float(removed)
+
+
+def tunnel_opened(spec, radius, steps=32):
+    """Area of the openings on the sheet's surface at a radius of its round top, mm2, laid flat and projected on the car's length, section
+    by section. Openings that overlap count once."""
+    cuts = [*spec.slots, *spec.notches]
+    stations = sorted({min(max(x, spec.x_rear), spec.x_front) for cut in cuts for x in (cut.x_rear, cut.x_front)})
+    total = 0.0
+    for first, last in pairwise(stations):
+        for i in range(steps):
+            x = first + (last - first) * (i + 0.5) / steps
+            here = [cut for cut in cuts if cut.x_rear < x < cut.x_front]
+            total += sum(_open_girth(spec, here, side, radius, *spec.center(x)) for side in (1, -1)) * (last - first) / steps
+    return total
+
+
+def _open_girth(spec, cuts, side, radius, y, z):
+    """What openings take of one side of a section, from the floor up the side and around to the top."""
+    upright, spans = z - spec.floor, []
+    for cut in cuts:
+        if hasattr(cut, "top"):     # a notch of the rear cross member, through both sides
+            above = radius * math.asin(min(1.0, max(0.0, (cut.top - z) / radius)))
+            spans.append((0.0, min(cut.top - spec.floor, upright) + above))
+        elif cut.side == side:
+            # From below the panel line, as far in as the slot goes.
+            arc = radius * math.acos(max(-1.0, min(1.0, (cut.inner - side * y) / radius)))
+            spans.append((max(0.0, cut.low - spec.floor), upright + arc))
+    found, reached = 0.0, 0.0
+    for low, high in sorted(spans):
+        found += max(0.0, high - max(low, reached))
+        reached = max(reached, high)
+    return found
 
 
 def closed_angle(shape, center, axis=(1.0, 0.0, 0.0), reach=None):

@@ -141,3 +141,14 @@ def test_no_finding_differs_from_the_exact_run(name, solids, seed):
                 assert (one.measured, one.margin) == (pytest.approx(other.measured, abs=1e-6), pytest.approx(other.margin, abs=1e-6)), where
     finally:
         App.closeDocument(document.Name)
+
+
+def test_reading_a_box_leaves_the_shape_where_it_stands():
+    """What is set on a placement that a shape hands out moves the shape."""
+    shape = Part.makeBox(10.0, 20.0, 30.0)
+    shape.Placement = App.Placement(App.Vector(100.0, 0.0, 5.0), App.Rotation(App.Vector(0, 0, 1), 30.0))
+    before = str(shape.Placement)
+    found = body.tight_box(body.Body("box", shape, "box 1"), Kept())
+    assert str(shape.Placement) == before
+    wanted = shape.optimalBoundingBox(False)
+    assert found == pytest.approx([wanted.XMin, wanted.YMin, wanted.ZMin, wanted.XMax, wanted.YMax, wanted.ZMax], abs=1e-9)

@@ -117,7 +117,7 @@ def test_the_set_up_sheet_is_printed_with_the_numbers_of_the_scene(demo, tmp_pat
     pages = set_up.sheets(shot)
     path = qt.render_book(pages, tmp_path / "set-up.pdf")
     text = "".join(page.extract_text() for page in pypdf.PdfReader(str(path)).pages)
-    assert "Axle to rear face of block" in text and "What being off does" in text and "CAUTION" in text
+    assert "Axle to rear face of block" in text and "What being off by the tolerance does" in text and "CAUTION" in text
     assert f"({shot.placed.placement.axle_to_block / 25.4:.3f} in)" in text
     assert not [line for page in pages for line in page.texts() if line.endswith("...")]
 

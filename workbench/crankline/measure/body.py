@@ -103,9 +103,8 @@ def box_of(shape: Any) -> np.ndarray:
 
 def tight_box(body: Body, kept: Kept) -> np.ndarray:
     """Tight box of a body in the car frame, (6,), mm."""
-    # Along the same axes it moves with the body.
-    turned = body.shape.Placement
-    turned.Base = FreeCAD.Vector()
+    # Along the same axes it moves with the body. A placement of its own: what is set on one that a shape hands out moves the shape.
+    turned = FreeCAD.Placement(FreeCAD.Vector(), body.shape.Placement.Rotation)
     own = kept.between("tight box", (body.mark, body.mark), matrix(turned),
                        lambda: _corners(standing(body, turned, kept).optimalBoundingBox(False)))
     return own + np.tile(body.pose[:3, 3], 2)
