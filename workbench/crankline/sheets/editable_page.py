@@ -108,7 +108,7 @@ def template_text(size: str = SIZE) -> str:
     fixed = [*sheet_format.border(size), *sheet_format.title_frame(space)]
     body = [_svg(item, height) for item in fixed]
     for cell in sheet_format.title_cells(Title("", "", "", "", "", TitleBlock()), space):
-        body.append(_svg(Text(cell.x, cell.y + cell.height - 3.2, cell.caption, 1.8), height))
+        body.append(_svg(Text(cell.x, cell.y + cell.height - 3.3, cell.caption, sheet_format.CAPTION), height))
         if cell.letter:
             body.append(_text(Text(cell.x, cell.y + 2.6, "-", cell.letter), height, field_of(cell)))
     lines = "\n".join(body)

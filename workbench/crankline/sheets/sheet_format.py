@@ -97,6 +97,8 @@ def border(size: str) -> list[Primitive]:
 
 
 TITLE_WIDTH, TITLE_HEIGHT = 180.0, 36.0
+CAPTION = 2.5
+"""Height of letters of the captions in the title block, mm: the least that ISO 3098 and a photocopy leave readable."""
 
 
 @dataclass(frozen=True)
@@ -143,14 +145,14 @@ def title_frame(space: Box) -> list[Primitive]:
     found += [Line(x, y + low, right, y + low, "thin") for low in (12.0, 24.0)]
     found += [Line(cell.x - 1.2, cell.y, cell.x - 1.2, cell.y + cell.height, "thin") for cell in title_cells(blank, space)
               if cell.x - 1.2 > x]
-    return found + third_angle(x + 165.0, y + 24.0 + 4.3)
+    return found + third_angle(x + 165.0, y + 24.0 + 4.0)
 
 
 def title_block(title: Title, space: Box) -> list[Primitive]:
     """The title block in the lower right corner of the drawing space."""
     found = title_frame(space)
     for cell in title_cells(title, space):
-        found.append(Text(cell.x, cell.y + cell.height - 3.2, cell.caption, 1.8))
+        found.append(Text(cell.x, cell.y + cell.height - 3.3, cell.caption, CAPTION))
         if cell.text:
             found.append(Text(cell.x, cell.y + 2.6, fitted(cell.text, cell.letter, cell.width - 2.4), cell.letter))
     return found
@@ -186,10 +188,10 @@ def third_angle(x: float, y: float) -> list[Primitive]:
     cx, near, far, small, big = x - 5.0, x + 1.5, x + 8.0, 1.5, 3.0
     return [Circle(cx, y, small, "outline"), Circle(cx, y, big, "outline"),
             Polyline(((near, y - small), (far, y - big), (far, y + big), (near, y + small)), "outline", True),
-            Line(cx - big - 0.8, y, far + 1.0, y, "centre"), Line(cx, y - big - 0.8, cx, y + big + 0.8, "centre")]
+            Line(cx - big - 0.6, y, far + 1.0, y, "centre"), Line(cx, y - big - 0.6, cx, y + big + 0.6, "centre")]
 
 
-def cautions(x: float, y: float, width: float, text: str = CAUTION, height: float = 2.2) -> list[Primitive]:
+def cautions(x: float, y: float, width: float, text: str = CAUTION, height: float = 2.5) -> list[Primitive]:
     """The cautions, framed, as high as their lines need, from the lower left corner of the frame."""
     lines = wrapped(text, height, width - 4.0)
     step = 1.55 * height
@@ -210,7 +212,7 @@ def scale_for(width: float, height: float, room: Box) -> int:
 
 # ------------------------------------------------------------------------------------------------------------- tables
 
-LETTER = 2.2
+LETTER = 2.5
 """Height of letters in tables, mm."""
 
 
@@ -313,5 +315,5 @@ def balloon(number: int, x: float, y: float, to: tuple[float, float], inside: bo
     label = str(number)
     found: list[Primitive] = [Line(x + BALLOON * dx / span, y + BALLOON * dy / span, *to, "thin"),
                               Circle(x, y, BALLOON, "outline", "white"),
-                              Text(x, y - 1.4, label, 2.8 if len(label) < 3 else 2.2, "middle")]
+                              Text(x, y - 1.4, label, 2.8 if len(label) < 3 else 2.5, "middle")]
     return [*found, Circle(*to, 0.5, "thin", "black")] if inside else found

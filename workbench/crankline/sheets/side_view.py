@@ -187,7 +187,7 @@ def _dimensions(snapshot: Snapshot, view: View, right: float) -> list[Primitive]
     tier = [view.y - drop for drop in LOWER_TIERS]
     found = dimension.horizontal(axle, rear_face, tier[0], f"AXLE TO BLOCK  {dimension.length_text(place.axle_to_block, system)}")
     found.append(Text((axle.x + rear_face.x) / 2.0, tier[0] - 3.6,
-                      "rear axle centerline to rear face of block, at the base of the block", 2.2, "middle"))
+                      "rear axle centerline to rear face of block, at the base of the block", 2.5, "middle"))
     found.append(Circle(rear_face.x, rear_face.y, 0.7, "thin", "black"))
     wheelbase = snapshot.car.car.wheelbase
     found += dimension.horizontal(axle, Datum("front axle", *view.at(wheelbase, 0.0)), tier[1],
@@ -204,13 +204,13 @@ def _dimensions(snapshot: Snapshot, view: View, right: float) -> list[Primitive]
     found.append(Line(crank.x, crank.y, x + dimension.OVERRUN, crank.y, "dimension"))
     found += dimension.angle(crank, 0.0, math.atan2(uz, ux), arc - crank.x, "")[:-1]
     found += [Text(arc + 1.5, crank.y + 8.4, "PITCH", 2.5), Text(arc + 1.5, crank.y + 3.2, dimension.angle_text(scene.pitch), 3.5)]
-    found.append(Text(arc + 1.5, crank.y - 6.2, "rear up" if scene.pitch >= 0.0 else "rear down", 2.2))
+    found.append(Text(arc + 1.5, crank.y - 7.2, "rear up" if scene.pitch >= 0.0 else "rear down", 2.5))
     height = dimension.vertical(Datum("track", crank.x, view.y), crank, x, dimension.length_text(place.crank_height, system))
     # Its extension lines are the track line and the level line.
     found += [item for item in height if not (isinstance(item, Line) and item.y0 == item.y1)]
     start = next(item for item in height if isinstance(item, Text)).box[1]
     found += [Text(x + 4.0, start, "CRANK HEIGHT", 2.5, "left", True),
-              Text(x + 8.0, start, "at " + STATION_NAMES[place.height_at], 2.2, "left", True)]
+              Text(x + 8.0, start, "at " + STATION_NAMES[place.height_at], 2.5, "left", True)]
     return found
 
 
@@ -300,7 +300,7 @@ def _head(snapshot: Snapshot, listed: list[Item], missing: list[str], space: Box
         remarks.append("NOT DRAWN: " + ", ".join(missing) + ".")
     if snapshot.unsound:
         remarks.append(f"The document had problems when this was drawn ({len(snapshot.unsound)} remarks in report.json).")
-    found.append(Text(space.x0 + 3.0, lowest - 4.2, fitted(" ".join(remarks), 2.2, space.width - 60.0), 2.2))
+    found.append(Text(space.x0 + 3.0, lowest - 4.2, fitted(" ".join(remarks), 2.5, space.width - 60.0), 2.5))
     return found, lowest - 7.0
 
 
