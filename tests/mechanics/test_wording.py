@@ -14,7 +14,7 @@ BRITISH = r"centre(s|d|line|lines)?|tyres?|alumini" r"um|colours?|grey|catalogue
           r"ation law|fibre|normalised|vectorised"
 STIFF = r"anew|judge[sd]?|has to hold|in one place|lies wholly|further rule|lost its program part|as usual|no approval|wanted" \
         r"|waives nothing"
-STANDS = r"(?<!car on )(?<!is on )(?<!jack )stands?(?! that are rated)"
+STANDS = r"(?<!car on )(?<!is on )(?<!jack )(?<!set-up )stands?(?! that are rated)"
 """To stand is to be: only a car on stands does, and what a car is set on."""
 FORBIDDEN = re.compile(rf"(?<![\w.`-])({BRITISH}|{STIFF}|{STANDS})(?![\w(-]|: 1)", re.IGNORECASE)
 

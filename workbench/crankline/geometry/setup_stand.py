@@ -96,7 +96,7 @@ def spec(stands: model.SetUpStands, scene: Scene, end: str) -> Spec:
     for beyond, limit in ((rails.x_rear is not None and x < rails.x_rear, rails.x_rear),
                           (rails.x_front is not None and x + thickness > rails.x_front, rails.x_front)):
         if beyond:
-            raise ValueError(f"{field}: the {end} plate at X = {sized(x, 2)} stands past the end of the rails at X = {sized(limit, 2)}; "
+            raise ValueError(f"{field}: the {end} plate at X = {sized(x, 2)} is past the end of the rails at X = {sized(limit, 2)}; "
                              "give less")
     along = scene.engine_frame.rotation[:, 0]
     lean_y, lean_z = along[1] / along[0], along[2] / along[0]
@@ -127,7 +127,7 @@ def _clear(made: Spec, scene: Scene, field: str) -> None:
     room = min(faces) - made.x - made.thickness if rear else made.x - max(faces)
     if room < ROOM:
         what = "the plates behind the block" if rear else "the block"
-        raise ValueError(f"{field}: the {made.end} plate runs into {what} or stands nearer than {sized(ROOM)}; give at least "
+        raise ValueError(f"{field}: the {made.end} plate runs into {what} or is nearer than {sized(ROOM)}; give at least "
                          f"{sized(ROOM - room, 2)} more")
     for name, at, radius in _tubes(scene):
         if made.x - radius - ROOM / 2.0 < at < made.x + made.thickness + radius + ROOM / 2.0:
@@ -182,6 +182,7 @@ def lettering(spec: Spec) -> tuple[str, ...]:
 
 def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
     """One plate."""
-    note = (f"{spec.end} stand: rear face at X = {sized(spec.x, 2)}, the cradle's lowest point {sized(spec.seat - spec.rail_top, 3)} above "
+    note = (f"{spec.end} set-up stand: rear face at X = {sized(spec.x, 2)}, the cradle's lowest point "
+            f"{sized(spec.seat - spec.rail_top, 3)} above "
             "the top of the rails")
     return (piece.Sheet("stand", flat(spec), spec.thickness, note=note, lettering=lettering(spec)),)

@@ -114,9 +114,10 @@ def _on_stands(kit: Kit) -> tuple[Step, ...]:
     front, rear = (f"setup_stand/{end}" for end in setup_stand.ENDS)
     bar, stands = kit.keys("setup_bar"), (front, rear)
     on_block = kit.keys("engine", "protector", "mid_plate", "front_plate", "plate_foot", "front_tab", "rail_tab")
-    action = (f"For a trial with the bare block, crank and damper out: slide {kit.named(bar)} through the main bearing bores. Stand "
+    action = (f"For a trial with the bare block, crank and damper out: slide {kit.named(bar)} through the main bearing bores. Set "
               f"{kit.named([front])} on the rails ahead of the block and {kit.named([rear])} behind it, holes to the left, and lay the bar "
-              "into both cradles: the crank's line has its height and pitch. Take bar and stands away before the powertrain goes in.")
+              "into both cradles: the crank's line has its height and pitch. Take bar and set-up stands away before the "
+              "powertrain goes in.")
     at = {end: float(setup_stand.station(given, kit.scene, end)) for end in ("rear", "front")}
-    return (Step("Try the bare block on its stands", action, (*bar, *stands), (*kit.chassis, *on_block, *bar, *stands), RIGHT, TAPE_TOOLS,
-                 tuple(Reading(f"Axle to rear face of {end} stand", "along", x, TAPE) for end, x in at.items())),)
+    return (Step("Try the bare block on its set-up stands", action, (*bar, *stands), (*kit.chassis, *on_block, *bar, *stands), RIGHT,
+                 TAPE_TOOLS, tuple(Reading(f"Axle to rear face of {end} set-up stand", "along", x, TAPE) for end, x in at.items())),)
