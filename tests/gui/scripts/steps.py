@@ -60,12 +60,16 @@ def choose_section(label):
 
 
 def choose_row(name, label):
-    """Click the row with a label in the list of a name."""
+    """Click the row with a label in the list of a name; again where the list was filled anew just then, as after a panel was closed."""
     table = widget(name, QtGui.QTreeWidget)
-    item = next(table.topLevelItem(n) for n in range(table.topLevelItemCount()) if table.topLevelItem(n).text(0) == label)
-    table.scrollToItem(item)
-    QTest.mouseClick(table.viewport(), QtCore.Qt.LeftButton, QtCore.Qt.NoModifier, table.visualItemRect(item).center())
-    pump(0.1)
+    for _ in range(30):
+        item = next(table.topLevelItem(n) for n in range(table.topLevelItemCount()) if table.topLevelItem(n).text(0) == label)
+        table.scrollToItem(item)
+        QTest.mouseClick(table.viewport(), QtCore.Qt.LeftButton, QtCore.Qt.NoModifier, table.visualItemRect(item).center())
+        pump(0.1)
+        if table.currentItem() is not None and table.currentItem().text(0) == label:
+            return
+    raise AssertionError(f"the row {label} of {name} cannot be chosen")
 
 
 def section_states():
