@@ -12,11 +12,10 @@ from conftest import WORKBENCH
 PACKAGE = WORKBENCH / "crankline"
 
 # Rooms from the bottom up; a module may import from its own floor and from floors below.
-FLOORS = (("units", "replacing", "progress", "spelling", "staging"), ("record",), ("model",), ("sections", "mechanics"), ("snapshot",),
-          ("source",),
-          ("schema",), ("catalog",), ("carfile",), ("rules",), ("host",), ("compat", "preferences"), ("geometry",), ("features",),
-          ("measure",), ("checks",), ("remedies", "reports"), ("sheets",), ("outputs",), ("gui",), ("session", "time_limit"),
-          ("command_line",), ("batch",), ("headless",))
+FLOORS = (("units", "replacing", "progress", "spelling", "exit_codes", "staging"), ("record",), ("model",), ("sections", "mechanics"),
+          ("snapshot",), ("source",), ("schema",), ("catalog",), ("carfile",), ("rules",), ("host",), ("compat", "preferences"),
+          ("geometry",), ("features",), ("measure",), ("checks",), ("remedies", "reports"), ("sheets",), ("outputs",), ("gui",),
+          ("session", "time_limit"), ("command_line",), ("batch",), ("headless",))
 FLOOR = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}
 HOSTLESS = ("units", "progress", "spelling", "record", "model", "mechanics", "snapshot", "source", "schema", "catalog", "carfile", "rules",
             "measure", "checks", "remedies", "reports", "preferences")

@@ -115,6 +115,7 @@ def test_a_car_that_fails_hangs_or_ends_its_process_costs_only_itself(tmp_path, 
     assert len(found) == len(asked)
     assert "stopped after 3 s" in found["3hang"].err and "the loop second" in found["4stuck"].err and "status 9" in found["1die"].err
     assert summary.sentence_of(found["00"].err) == "run: a sentence"
+    assert summary.sentence_of("[ 1.0 s] on\na: one\nb: two\n") == "a: one (and 1 more)" and summary.sentence_of("") == ""
     assert len({answer.out for answer in found.values() if answer.out}) < 6      # processes are used again
 
 

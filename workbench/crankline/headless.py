@@ -17,16 +17,16 @@ from . import checks, time_limit
 from .batch import commands, worker
 from .catalog import shop
 from .command_line import Help, Refused, folder_of, parser
+from .exit_codes import BROKEN, CLEAN, INCOMPLETE, INTERNAL, REFUSED
 from .measure.host_measurer import HostMeasurer
 from .measure.kept import Kept
-from .outputs import BUILT, DRAWN, INCOMPLETE, TOLD, Job, OutputError, export, tell
+from .outputs import BUILT, DRAWN, TOLD, Job, OutputError, export, tell
 from .progress import working_on
 from .replacing import replacing
 from .session import Session
 from .source import SourceError
 from .staging import Staging
 
-CLEAN, FINDINGS, REFUSED, BROKEN, INTERNAL = 0, 1, 2, 3, 5
 EXAMPLE = "full_bodied_automatic.yaml"
 """The example car that is written where none is asked for by name."""
 

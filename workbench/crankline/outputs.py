@@ -10,6 +10,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from .exit_codes import CLEAN, FINDINGS, INCOMPLETE
 from .features.part_kind import PartKind, Supply
 from .snapshot import Snapshot
 from .staging import Staging
@@ -23,9 +24,6 @@ if TYPE_CHECKING:
 
 FORMS = ("pdf", "svg", "png")
 """What sheets may be written as: a file with all pages of a book, or a file for each page."""
-
-INCOMPLETE = 4
-"""Exit code of a run that did not look at something, or could not write it."""
 
 
 class OutputError(RuntimeError):
@@ -312,7 +310,7 @@ def write(job: Job, names: Iterable[str], staging: Staging, stage: Callable[[str
         told += [f"{', '.join(barred)} not written: {wrong}"] * bool(barred)
     for one in chosen:
         if one.checked and not one.shapes and job.report:
-            if told and job.report["exit"] in (0, 1):
+            if told and job.report["exit"] in (CLEAN, FINDINGS):
                 job.report["exit"] = INCOMPLETE
             if one.name == "report":
                 job.report["files"] = staging.digests()

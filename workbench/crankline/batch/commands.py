@@ -2,25 +2,24 @@
 from __future__ import annotations
 
 import datetime
+import glob
 import json
 import tempfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 from .. import carfile, compat, source
 from ..catalog import shop
 from ..command_line import Refused, folder_of
-from ..outputs import INCOMPLETE
+from ..exit_codes import CLEAN, FINDINGS, INCOMPLETE, NO_REPORT, WORST_FIRST
 from ..replacing import replacing
 from ..reports import compare as comparing
 from ..session import Session
 from . import baselines, cars, inputs, pool, run, summary, variants
 from .cars import Entry
 from .summary import Summary
-
-CLEAN, FINDINGS = 0, 1
-FAILED = (pool.REFUSED, pool.BROKEN, pool.INTERNAL)
 
 
 def several(options, documents: bool) -> tuple[Entry, ...] | None:
@@ -37,11 +36,12 @@ def over(session: Session, options, listed: Sequence[Entry], folder: Path | None
     """A run over many cars, held against baselines where they are given; the exit code."""
     if folder is None and options.resume:
         raise Refused("--resume: there is no folder with earlier results; give it with --out")
-    if options.baseline is None:
-        return _run(session, options, listed, folder, options.command).code
-    with tempfile.TemporaryDirectory(prefix="crankline-results-") as place:
-        results = folder if folder is not None else Path(place)
+    with _results(folder) as results:
         found = _run(session, options, listed, results, options.command)
+        # Of a share the rest is not missing: another machine has it.
+        _summarized(session, found, Summary(found.rows), folder)
+        if options.baseline is None:
+            return found.code
         try:
             pairs, new = baselines.compared(found, results, Path(options.baseline), options.tolerance)
         except (baselines.BaselineError, comparing.CompareError) as error:
@@ -54,11 +54,29 @@ def over(session: Session, options, listed: Sequence[Entry], folder: Path | None
         if folder is not None:
             _write(session, folder, [(pair, baselines.read(Path(options.baseline), pair.name), summary.report_in(folder / pair.name))
                                      for pair in pairs])
-    worst = min((row.code for row in found.rows if row.code in FAILED), key=summary.WORST_FIRST.index, default=CLEAN)
+    worst = min((row.code for row in found.rows if row.code in NO_REPORT), key=WORST_FIRST.index, default=CLEAN)
     return worst or (FINDINGS if new or not all(pair.equal for pair in pairs) else CLEAN)
 
 
-def _run(session: Session, options, listed: Sequence[Entry], folder: Path | None, command: str) -> Summary:
+@contextmanager
+def _results(folder: Path | None) -> Iterator[Path]:
+    """A folder for results: the one that was asked for, or one that goes with the run."""
+    if folder is not None:
+        yield folder
+    else:
+        with tempfile.TemporaryDirectory(prefix="crankline-results-") as place:
+            yield Path(place)
+
+
+def _summarized(session: Session, found: Summary, shown: Summary, folder: Path | None) -> None:
+    """Write what came of the cars, where there is a folder for it, and show it."""
+    if folder is not None:
+        session.placed += [path.name for path in summary.write(found, folder)]
+    for line in summary.table(shown):
+        session.say(line)
+
+
+def _run(session: Session, options, listed: Sequence[Entry], folder: Path, command: str) -> Summary:
     try:
         mine = cars.shard(listed, options.shard) if options.shard else listed
     except cars.CarsError as error:
@@ -88,10 +106,8 @@ def collect(session: Session, options) -> int:
         found = summary.together([Path(name) for name in options.folders], folder)
     except summary.SummaryError as error:
         raise Refused(str(error)) from None
-    session.placed += [path.name for path in summary.write(found, folder)]
-    for line in summary.table(found):
-        session.say(line)
-    return found.code if not found.missing else min(found.code, INCOMPLETE, key=summary.WORST_FIRST.index)
+    _summarized(session, found, found, folder)
+    return found.code if not found.missing else min(found.code, INCOMPLETE, key=WORST_FIRST.index)
 
 
 def vary(session: Session, options) -> int:
@@ -119,6 +135,7 @@ def vary(session: Session, options) -> int:
             session.say(str(entry.path))
         return CLEAN
     found = _run(session, options, sorted(entries, key=lambda entry: entry.name), folder, "check")
+    _summarized(session, found, Summary(found.rows), folder)
     with replacing(folder / "variants.csv") as beside:
         beside.write_text(variants.table(axes, grid, {row.name: row.code for row in found.rows},
                                          {row.name: summary.report_in(folder / row.folder) for row in found.rows}),
@@ -174,6 +191,8 @@ def _write(session: Session, folder: Path, pairs) -> None:
 def _reports(session: Session, options, name: str) -> Mapping[str, Mapping[str, Any]]:
     """Name to report of what the user named: a report, a folder of results or of baselines, or cars, which are checked first."""
     place = Path(name)
+    if not place.exists() and not glob.has_magic(name):
+        raise Refused(f"{name}: there is no such file or folder; give a report, a folder of results or baselines, or cars")
     if place.is_file() and place.suffix.lower() == ".json":
         return {place.parent.name if place.name == "report.json" else place.stem: _report(place)}
     if (place / "report.json").is_file():
@@ -190,9 +209,9 @@ def _reports(session: Session, options, name: str) -> Mapping[str, Mapping[str, 
         listed = cars.gather([name], True)
     except cars.CarsError as error:
         raise Refused(str(error)) from None
-    with tempfile.TemporaryDirectory(prefix="crankline-results-") as results:
-        found = _run(session, options, listed, Path(results), "check")
-        reports = {row.name: report for row in found.rows if (report := summary.report_in(Path(results) / row.folder)) is not None}
+    with _results(None) as results:
+        found = _run(session, options, listed, results, "check")
+        reports = {row.name: report for row in found.rows if (report := summary.report_in(results / row.folder)) is not None}
     if missing := [row for row in found.rows if row.name not in reports]:
         raise Refused(f"{name}: {missing[0].name} has no report: {missing[0].sentence}")
     return reports

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import IO
 
 from .. import PACKAGE, compat
+from ..exit_codes import BROKEN, INTERNAL
 from .worker import VARIABLE
 
 PAUSE = 0.03
@@ -22,7 +23,6 @@ MOST = 100
 """Cars after which a process is replaced, so that what hosts and libraries leave behind does not pile up."""
 STARTING = 300.0
 """Seconds that a process may take beyond the time of its first car: the host's start."""
-REFUSED, BROKEN, INTERNAL = 2, 3, 5
 
 
 @dataclass(frozen=True)

@@ -1,12 +1,12 @@
 """A command over many cars: kept results are taken over, the others run side by side, and a summary tells what came of each."""
 from __future__ import annotations
 
-import tempfile
 import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
+from ..exit_codes import INTERNAL, NO_REPORT, WORDS
 from ..session import Session
 from . import inputs, pool, summary
 from .cars import Entry
@@ -14,22 +14,12 @@ from .summary import Row, Summary
 
 
 def over(session: Session, entries: Sequence[Entry], listed: Sequence[Entry], command: Callable[[Path, Path], list[str]],
-         told: Callable[[Path], dict[str, str]], host: dict[str, str], folder: Path | None, jobs: int, timeout: float,
-         resume: bool) -> Summary:
+         told: Callable[[Path], dict[str, str]], host: dict[str, str], folder: Path, jobs: int, timeout: float, resume: bool) -> Summary:
     """Run a command over cars, and tell what came of each.
 
     entries: those to run, of all that are listed; command: car and folder to the words of its command line; told: car to what a report says
-    of its input; folder: for results, a sub-folder a car, nothing for a table alone. resume: what is there of the same input, version and
-    host is kept.
+    of its input; folder: for results, a sub-folder a car. resume: what is there of the same input, version and host is kept.
     """
-    if folder is None:
-        with tempfile.TemporaryDirectory(prefix="crankline-results-") as place:
-            return _over(session, entries, listed, command, told, host, Path(place), jobs, timeout, False, lasting=False)
-    return _over(session, entries, listed, command, told, host, folder, jobs, timeout, resume, lasting=True)
-
-
-def _over(session: Session, entries, listed, command, told, host, folder: Path, jobs: int, timeout: float, resume: bool,
-          lasting: bool) -> Summary:
     rows: dict[str, Row] = {}
     waiting = []
     for entry in entries:
@@ -44,26 +34,20 @@ def _over(session: Session, entries, listed, command, told, host, folder: Path, 
 
     def ended(name: str, answer: pool.Answer) -> None:
         # A car that failed has no report of this run, but may have one of an earlier: it does not speak for this one.
-        failed = answer.code in (pool.REFUSED, pool.BROKEN, pool.INTERNAL)
+        failed = answer.code in NO_REPORT
         report = None if failed else summary.report_in(folder / name)
         if report is None:
             _put_aside(folder / name)
         sentence = "" if report is not None else summary.sentence_of(answer.err) or "it ended without a report and without a word"
-        code = answer.code if failed or report is not None else pool.INTERNAL
+        code = answer.code if failed or report is not None else INTERNAL
         rows[name] = summary.row(name, str(files[name]), code, answer.seconds, report, sentence)
         done = sum(one in rows for one in files)
         left = (time.monotonic() - begun) / done * (len(files) - done)
         why, rest = f", {sentence}" * bool(sentence), f"; about {left:.0f} s left" * (done < len(files))
-        session.stage(f"{done} of {len(files)}: {name}: {code} {summary.WORDS[code]}{why}{rest}")
+        session.stage(f"{done} of {len(files)}: {name}: {code} {WORDS[code]}{why}{rest}")
 
     pool.run({entry.name: command(entry.path, folder / entry.name) for entry in waiting}, jobs, timeout, ended)
-    found = Summary(tuple(rows[name] for name in sorted(rows)), tuple(entry.name for entry in listed))
-    if lasting:
-        session.placed += [path.name for path in summary.write(found, folder)]
-    # Of a share the rest is not missing: another machine has it.
-    for line in summary.table(Summary(found.rows)):
-        session.say(line)
-    return found
+    return Summary(tuple(rows[name] for name in sorted(rows)), tuple(entry.name for entry in listed))
 
 
 def _kept(folder: Path, entry: Entry, told: Callable[[Path], dict[str, str]], host: dict[str, str]) -> dict[str, Any] | None:

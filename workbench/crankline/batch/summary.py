@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass, field, fields, replace
 from html import escape
 from pathlib import Path
@@ -14,6 +14,7 @@ from typing import Any
 
 from .. import VERSION
 from ..checks.finding import from_row
+from ..exit_codes import CLEAN, WORDS, WORST_FIRST
 from ..replacing import replacing
 from ..reports import csv_table, html, junit
 from ..rules.rule import SEVERITIES
@@ -22,9 +23,6 @@ FORMAT = 1
 NAME = "summary.json"
 FILES = (NAME, "summary.csv", "checks.xml", "index.html")
 """What a run over many cars writes beside their folders."""
-WORST_FIRST = (5, 3, 2, 4, 1, 0)
-"""Exit codes in the order in which one of them is that of the whole run."""
-WORDS = {0: "clean", 1: "findings", 2: "refused", 3: "document broken, or stopped", 4: "not all evaluated", 5: "internal error"}
 
 
 class SummaryError(ValueError):
@@ -56,7 +54,7 @@ class Summary:
     @property
     def code(self) -> int:
         """The exit code of the run: the gravest of its cars."""
-        return min((row.code for row in self.rows), key=WORST_FIRST.index, default=0)
+        return min((row.code for row in self.rows), key=WORST_FIRST.index, default=CLEAN)
 
     @property
     def missing(self) -> tuple[str, ...]:
@@ -87,7 +85,7 @@ def table(summary: Summary) -> list[str]:
                        for column, (cell, width) in enumerate(zip(line, widths))).rstrip() for line in cells]
     lines += [f"{one.name}: {one.sentence}" for one in order if one.sentence]
     told = ", ".join(f"{count} {WORDS[code]}" for code in WORST_FIRST if (count := sum(one.code == code for one in summary.rows)))
-    lines.append(f"{len(summary.rows)} cars: {told or 'none'}")
+    lines.append(f"{len(summary.rows)} car{'s' * (len(summary.rows) != 1)}: {told or 'none'}")
     if summary.missing:
         lines.append(f"of {len(summary.missing)} cars of the list there is no result: {', '.join(summary.missing)}")
     return lines
@@ -179,6 +177,7 @@ def _page(summary: Summary) -> str:
 
 
 def sentence_of(answer_text: str) -> str:
-    """The last sentence that a run printed, without progress: why it came to nothing."""
-    lines: Iterable[str] = (line.strip() for line in reversed(answer_text.splitlines()))
-    return next((line for line in lines if line and not line.startswith("[")), "")
+    """The first sentence that a run printed, without progress, and how many came after it: why it came to nothing."""
+    lines = [line.strip() for line in answer_text.splitlines() if line.strip() and not line.startswith("[")]
+    more = f" (and {len(lines) - 1} more)" if len(lines) > 1 else ""
+    return lines[0] + more if lines else ""

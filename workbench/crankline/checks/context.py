@@ -40,6 +40,8 @@ class Context:
             measurer.sees(snapshot)
         self.car: model.Car = record.filled(snapshot.car)
         self.settings: Mapping[str, Any] = {}
+        self.bodies: dict[str, Any] = {}
+        """Part key to what the clearances hold of a part (``measure.body.Body``), one for all quantities."""
         self.handed_out: set[str] = set()
         """Keys of the parts that were handed out to be measured; the engine empties it before each quantity."""
         self._unsound: dict[str, Unsound] = {}

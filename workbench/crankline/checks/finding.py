@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, fields
 from enum import StrEnum
 from typing import Any
 
+from ..exit_codes import BROKEN, CLEAN, FINDINGS, INCOMPLETE
 from ..rules.rule import SEVERITIES, Severity
 
 
@@ -127,7 +128,7 @@ def exit_code(findings: Iterable[Finding], fail_on: str = "error", blocking: boo
         raise ValueError(f"--fail-on: found {fail_on!r}; use one of {', '.join(SEVERITIES)}.")
     findings = tuple(findings)
     if blocking:
-        return 3
+        return BROKEN
     if any(finding.state == State.NOT_EVALUATED for finding in findings):
-        return 4
-    return 1 if any(finding.counts(fail_on) for finding in findings) else 0
+        return INCOMPLETE
+    return FINDINGS if any(finding.counts(fail_on) for finding in findings) else CLEAN

@@ -1,21 +1,10 @@
-"""Lists beside the sheets as comma-separated text: what the cut files, the tubes and the kit are counted in."""
+"""Lists beside the sheets as files: what the cut files, the tubes and the kit are counted in."""
 from __future__ import annotations
 
-import csv
-import io
-from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import Any
 
 from ..replacing import replacing
 from .drawing import SheetError
-
-
-def text(rows: Iterable[Sequence[Any]]) -> str:
-    """Rows, the names of their columns first, as a spreadsheet reads them."""
-    out = io.StringIO()
-    csv.writer(out, lineterminator="\r\n").writerows(rows)
-    return out.getvalue()
 
 
 def write(content: str, path: Path) -> Path:

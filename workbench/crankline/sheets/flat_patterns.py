@@ -16,6 +16,7 @@ from ..geometry.outline import Circle, Flat
 from ..geometry.piece import Piece, Sheet
 from ..measure.part_marks import Marked
 from ..record import filled
+from ..reports import csv_table
 from ..snapshot import Snapshot
 from ..units import sized
 from . import csv_list, dxf, etched_mark
@@ -143,4 +144,4 @@ def listed(files: Sequence[CutFile], system: str) -> str:
         lines.append((file.name, file.mark, file.piece.name, file.quantity, file.material,
                       units.rounded(file.piece.thickness * length, 6), units.rounded(file.flat.area * length * length, 6),
                       units.rounded(file.flat.cut_length * length, 6), mass, file.note))
-    return csv_list.text(lines)
+    return csv_table.lines(lines)

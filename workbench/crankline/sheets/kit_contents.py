@@ -16,6 +16,7 @@ from ..geometry import cope
 from ..geometry.piece import Bar, Piece, Sheet, Tube
 from ..measure.part_marks import Marked
 from ..record import filled
+from ..reports import csv_table
 from ..snapshot import Snapshot
 from ..units import sized
 from . import csv_list, sheet_format
@@ -114,7 +115,7 @@ def listed(found: Sequence[Row]) -> str:
     for row in found:
         lines.append((row.mark, row.name, "" if row.quantity is None else row.quantity, row.source, row.material, row.size,
                       "" if row.mass is None else units.rounded(units.to(row.mass, "mass", unit), 6), row.note))
-    return csv_list.text(lines)
+    return csv_table.lines(lines)
 
 
 WIDTHS = (16.0, 48.0, 10.0, 24.0, 66.0, 20.0, 0.0, 11.0, 11.0)

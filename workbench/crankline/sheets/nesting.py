@@ -9,6 +9,7 @@ from typing import Any
 
 from .. import units
 from ..geometry.outline import Flat, Loop, Vertex
+from ..reports import csv_table
 from ..units import sized
 from . import csv_list, dxf
 from .drawing import SheetError
@@ -117,4 +118,4 @@ def write(files: Sequence[CutFile], folder: str | Path, stock: tuple[float, floa
                 counted[which] = counted.get(which, 0) + 1
             rows += [(name, material, *(units.rounded(value * length, 6) for value in (thickness, max(stock), min(stock))), *which, count,
                       round(share, 1)) for which, count in sorted(counted.items())]
-    return [*paths, csv_list.write(csv_list.text(rows), folder / LIST)]
+    return [*paths, csv_list.write(csv_table.lines(rows), folder / LIST)]

@@ -14,6 +14,7 @@ from ..geometry import cope, tube
 from ..geometry.cope import CopedEnd
 from ..geometry.piece import Bar, Piece, Tube
 from ..measure.part_marks import Marked
+from ..reports import csv_table
 from ..snapshot import Snapshot
 from ..units import INCH
 from . import csv_list
@@ -137,7 +138,7 @@ def listed(rows: Sequence[Sawn]) -> str:
     for (form, material, wide, thick), cut in sorted(sticks(rows).items()):
         told = "; ".join(" + ".join(f"{row.mark} {row.piece.name}" for row in one) for one in cut)
         lines.append(("", form, material, read(wide), read(thick), read(STOCK), len(cut), told))
-    return csv_list.text(lines)
+    return csv_table.lines(lines)
 
 
 def end_text(end: CopedEnd) -> str:

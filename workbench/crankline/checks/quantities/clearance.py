@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Generator, Mapping
 from typing import TYPE_CHECKING, Any
-from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -27,8 +26,6 @@ from .clearing import SHAFT, apart, away, of_chassis, of_part, unique
 if TYPE_CHECKING:
     from ...measure.body import Body
 
-_BODIES: WeakKeyDictionary[Context, dict[str, Body]] = WeakKeyDictionary()
-
 EXACT = 1e-6
 """mm to which the host's distances are exact."""
 
@@ -45,7 +42,7 @@ def body(part: PartView, snapshot: Snapshot, context: Context) -> Body:
     """A part as the clearances want it, one for all quantities of a context; NotEvaluated where it may not be measured."""
     from ...measure.body import Body, mark_of
     context.sound(part)
-    known = _BODIES.setdefault(context, {})
+    known = context.bodies
     if part.key not in known:
         if not hasattr(part.shape, "distToShape") or not part.shape.Faces:
             raise NotEvaluated(f"{part.key} has no shape that can be measured; recompute the document")

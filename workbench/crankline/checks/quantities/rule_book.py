@@ -53,7 +53,9 @@ def widened_rules(snapshot: Snapshot, context: Context) -> Found:
     """Rules of added files that ask for less of a protective part than the rule of that id, or than every rule book that comes with the
     program, one finding a rule; none is one value of 0. A newer edition of the same body's book is noted instead (``edition_notes``)."""
     selection = context.selection
-    found = [item for item in widening.widened(selection.rules, selection.sets, context.event_date.year + 1)
+    # Only where a rule asks for less does the day tell whether its edition may.
+    any_less = widening.widened(selection.rules, selection.sets)
+    found = [item for item in (widening.widened(selection.rules, selection.sets, context.event_date.year + 1) if any_less else ())
              if not item.newer and item.severity == context.settings["severity"]
              and conditions.holds(item.shipped.when, context.facts)[0] is not False]
     if not found:
