@@ -95,8 +95,8 @@ def test_what_a_car_has_not_is_no_step(car, gone):
 
 def test_clutch_and_automatic_plate_feet_and_tabs_are_told_apart():
     first, other = ({step.title: step for step in steps(car)} for car in (automatic(), clutch()))
-    stands = next(step for step in steps(on_stands()) if step.title == "Try the bare block on its stands")
-    assert "Try the bare block on its stands" not in first and [check.name for check in stands.checks] == [
+    stands = next(step for step in steps(on_stands()) if step.title == "Try the bare block on its set-up stands")
+    assert "Try the bare block on its set-up stands" not in first and [check.name for check in stands.checks] == [
         "Axle to rear face of rear stand", "Axle to rear face of front stand"]
     assert "converter" in first["Bolt up the transmission"].action and "clutch" in other["Bolt up the transmission"].action
     assert "Tack the plate feet" in first and "Tack the front tabs" not in first
