@@ -7,7 +7,7 @@ import time
 import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
-from steps import QTest, changed, checked, choose_section, press, section_states, state, told, widget
+from steps import SOON, QTest, changed, checked, choose_section, press, section_states, state, told, widget
 from window import pump, report, screenshot, wait_for
 
 from crankline import carfile, sections, units
@@ -95,7 +95,7 @@ def fill(form, kind, record, name="Crankline"):
 def unfold(form, item, name):
     if not item.isVisibleTo(form):
         more = form.findChild(QtGui.QToolButton, f"{name}_more")
-        wait_for(lambda: not more.rect().isEmpty(), 5)   # the panel may still be laid out
+        wait_for(lambda: not more.rect().isEmpty(), SOON)   # the panel may still be laid out
         click(more)
         assert item.isVisibleTo(form), item.objectName()
 
@@ -116,7 +116,7 @@ def panel():
     names = ("CranklineEditPanel", "CranklinePlacePanel", "CranklineStartPanel")
     found = []
     wait_for(lambda: found.extend(item for name in names for item in window.findChildren(QtGui.QWidget, name) if item.isVisible())
-             or found, 20)
+             or found, SOON)
     return found[0]
 
 

@@ -6,8 +6,8 @@ import FreeCAD as App
 import FreeCADGui as Gui
 import Part
 from PySide import QtGui
-from steps import changed, choose_row, nodes, press, section_states, state, view_point, widget
-from window import pump, report, screenshot
+from steps import SOON, changed, choose_row, nodes, press, section_states, state, view_point, widget
+from window import pump, report, screenshot, wait_for
 
 import crankline
 from crankline.features import read
@@ -33,16 +33,30 @@ def drawn(document):
 
 
 def click(point):
-    """A click in the view where a point of the document is, through the X server."""
-    at = view_point(doc, point)
+    """A click in the view where a point of the document is, through the X server, until the panel has told what came of it."""
+    at, before = view_point(doc, point), answered()
     subprocess.run(["xdotool", "mousemove", str(at.x() - 12), str(at.y() - 12), "mousemove", str(at.x()), str(at.y())], check=True)
     pump(0.3)
     subprocess.run(["xdotool", "click", "1"], check=True)
-    pump(0.4)
+    assert wait_for(lambda: answered() != before, SOON), f"nothing came of a click at {point}: {before}"
+    pump(0.1)
+
+
+def answered():
+    """What the panel says, and which element has which role."""
+    table = widget("CranklineSketchRoles", QtGui.QTreeWidget)
+    return said(), [table.topLevelItem(n).text(1) for n in range(table.topLevelItemCount())]
 
 
 def choose(label):
+    """Choose a role, and let the view turn to where its elements are drawn."""
     choose_row("CranklineSketchRoles", label)
+    assert turned(*((0, 1, 0) if "(side)" in label else (0, 0, -1))), label
+
+
+def turned(*direction):
+    """Wait until one looks along a direction: 1.x turns its view by and by."""
+    return wait_for(lambda: (Gui.ActiveDocument.ActiveView.getViewDirection() - App.Vector(*direction)).Length < 1e-6, SOON)
 
 
 def opened():
@@ -81,6 +95,7 @@ def give_all():
     for start, end in LINES.values():
         at = [0.75 * a + 0.25 * b for a, b in zip(start, end)]
         click((at[0], 0, at[1]))
+    assert turned(0, 0, -1)
     Gui.SendMsgToActiveView("ViewFit")
     pump(0.3)
     for start, end in PLAN.values():
@@ -99,6 +114,7 @@ for obj in (layout.Chassis.SideSketch, layout.Chassis.PlanSketch):
     obj.ViewObject.Visibility = False
 side, plan = drawn(doc)
 Gui.ActiveDocument.ActiveView.viewFront()
+assert turned(0, 1, 0)
 Gui.SendMsgToActiveView("ViewFit")
 pump(0.5)
 before = state(doc)

@@ -4,7 +4,7 @@ import sys
 import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
-from steps import QTest, changed, choose_section, field, nodes, press, section_states, state, told, type_into, widget
+from steps import SOON, QTest, changed, choose_section, field, nodes, press, section_states, state, told, type_into, widget
 from window import pump, report, screenshot, wait_for
 
 from crankline.features import read
@@ -57,7 +57,8 @@ Gui.runCommand("Crankline_Car")
 pump(0.5)
 report({"sections": section_states(), "summary": widget("CranklineCarSummary", QtGui.QLabel).text()})
 taken = by_key("mid_plate").ViewObject.doubleClicked() is not False
-pump(0.5)
+wait_for(lambda: QtGui.QApplication.focusWidget() is not None and QtGui.QApplication.focusWidget().objectName().startswith("Crankline_"),
+         SOON)      # 1.1 may give its window the keyboard some rounds later
 report({"double click": taken, "title": widget("CranklineEditPanel").windowTitle(),
         "focus": QtGui.QApplication.focusWidget().objectName()})
 pump(0.5)
@@ -126,7 +127,7 @@ def copied(key, *commands):
     Gui.Selection.addSelection(by_key(key))
     for command in commands:
         Gui.runCommand(command)
-    wait_for(lambda: said or doc.UndoNames[0].startswith(("Duplicate Loop", "Paste Loop")), 5)
+    wait_for(lambda: said or doc.UndoNames[0].startswith(("Duplicate Loop", "Paste Loop")), SOON)
     timer.stop()
     return [said, [obj.Key for obj in doc.Objects if obj.Name not in names], doc.UndoNames[0], doc.RedoCount, len(read.layouts(doc))]
 
@@ -181,12 +182,12 @@ timer.timeout.connect(watch)
 timer.start(100)
 # Keys: Tab goes down the form, a letter that is a shortcut of the view stays in its field, Enter is OK.
 by_key("mid_plate").ViewObject.doubleClicked()
-wait_for(panels, 5)
-wait_for(lambda: QtGui.QApplication.focusWidget() is not None, 20.0)   # 1.1 may give its window the keyboard some rounds later
+wait_for(panels, SOON)
+wait_for(lambda: QtGui.QApplication.focusWidget() is not None, SOON)   # 1.1 may give its window the keyboard some rounds later
 order = [entry.objectName() for entry in panels()[0].findChildren(QtGui.QWidget) if entry.isVisible() and entry.isEnabled()
          and entry.objectName().startswith("Crankline_") and entry.focusPolicy() & QtCore.Qt.TabFocus]
 walked = []
-wait_for(lambda: QtGui.QApplication.focusWidget() is not None, 5)
+wait_for(lambda: QtGui.QApplication.focusWidget() is not None, SOON)
 for _ in order:
     focus = panels()[0].focusWidget()
     walked.append(focus.objectName())
@@ -203,7 +204,7 @@ keyed = [line.text(), Gui.ActiveDocument.ActiveView.getCamera() == camera, bool(
 type_into(line, "0.31 in")
 steps = doc.UndoCount
 QTest.keyClick(line, QtCore.Qt.Key_Return)
-wait_for(lambda: not Gui.Control.activeDialog(), 5)
+wait_for(lambda: not Gui.Control.activeDialog(), SOON)
 report({"tab": [order, walked], "keys": keyed, "enter": [bool(Gui.Control.activeDialog()), doc.UndoCount - steps]})
 for _ in range(doc.UndoCount - steps):
     doc.undo()
@@ -212,12 +213,12 @@ for obj in read.members(layout):
     if obj.Kind in kinds:
         continue
     obj.ViewObject.doubleClicked()
-    wait_for(panels, 5)
+    wait_for(panels, SOON)
     focus = panels()[0].focusWidget() if panels() else None
     kinds[obj.Kind] = [bool(Gui.Control.activeDialog()), focus is not None and focus.objectName()[:10]]
     if focus is not None:
         QTest.keyClick(focus, QtCore.Qt.Key_Escape)
-    wait_for(lambda: not Gui.Control.activeDialog(), 5)
+    wait_for(lambda: not Gui.Control.activeDialog(), SOON)
     kinds[obj.Kind].append(bool(Gui.Control.activeDialog()))
 report({"kinds": kinds, "said": said, "changed": changed(doc, before), "undo": doc.UndoCount,
         "movable": [obj.Label for obj in read.members(layout) if hasattr(obj, "ShapeDigest")
@@ -229,7 +230,7 @@ for label, state_ in section_states().items():
     if state_ == "None":
         choose_section(label)
         click("Add")
-        wait_for(panels, 5)     # 1.1 shows a panel some rounds of its loop after it was asked for
+        wait_for(panels, SOON)     # 1.1 shows a panel some rounds of its loop after it was asked for
         empty[label] = widget("CranklineEditPanel").windowTitle()
         press(CANCEL)
         pump(0.05)

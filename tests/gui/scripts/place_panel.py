@@ -9,6 +9,7 @@ import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
 from steps import (
+    SOON,
     QTest,
     changed,
     drag_on_screen,
@@ -25,7 +26,7 @@ from steps import (
     type_on_screen,
     widget,
 )
-from window import pump, report, screenshot
+from window import pump, report, screenshot, wait_for
 
 from crankline.features.edited import foreseen
 from crankline.gui import editing
@@ -65,6 +66,7 @@ def untouched():
 report({"no panel": preview_nodes(doc), "double click": layout.ViewObject.doubleClicked() is not False})
 pump(0.5)
 screenshot("place_panel.png")
+wait_for(lambda: QtGui.QApplication.focusWidget() is field("axle_to_block"), SOON)
 opened, focus = figures(), QtGui.QApplication.focusWidget()
 report({"opened": opened, "focus": [focus.objectName(), focus.selectedText()],
         "preview": preview_nodes(doc), "rules": rule_states(), "texts": {name: field(name).text() for name in
@@ -88,9 +90,10 @@ Gui.runCommand("Crankline_PlacePowertrain")
 pump(0.5)
 dragged = {}
 for name, off, by in (("axle_to_block", (120, 0, 0), (-24, 0)), ("crank_height", (0, 0, 120), (0, -24)), ("pitch", (100, 0, 0), (0, 24))):
-    stood = handle(name)
+    stood, typed = handle(name), field(name).text()
     # By more than a few pixels: a button that is held without moving opens a menu of what is under the mouse on 1.1.
     drag_on_screen(doc, [one + more for one, more in zip(stood, off)], *by)
+    wait_for(lambda: field(name).text() != typed and handle(name) != stood, SOON)  # noqa: B023 - waited for here and now
     dragged[name] = [field(name).text(), [round(now - before, 3) for now, before in zip(handle(name), stood)]]
 screenshot("place_panel_handles.png")
 report({"dragged": dragged, "document": untouched()})

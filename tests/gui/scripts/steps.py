@@ -13,9 +13,19 @@ else:
     from PySide6.QtTest import QTest
 
 
+SOON = 60.0
+"""s within which what a user sees at once has come, however slow the machine: who waits for it goes on as soon as it is there."""
+
+
 def widget(name, kind=QtGui.QWidget):
-    """The one visible widget of this object name."""
-    found = [item for item in Gui.getMainWindow().findChildren(kind, name) if item.isVisible()]
+    """The one visible widget of this object name; 1.1 shows a panel some rounds of its loop after it was asked for."""
+    found = []
+
+    def shown():
+        found[:] = [item for item in Gui.getMainWindow().findChildren(kind, name) if item.isVisible()]
+        return len(found) == 1
+
+    wait_for(shown, SOON)
     assert len(found) == 1, f"{len(found)} visible widgets are called {name}"
     return found[0]
 
@@ -37,10 +47,13 @@ def type_on_screen(line, text, pump):
     """The same through the X server: a real click on the line, then real keys."""
     where = line.mapToGlobal(line.rect().center())
     subprocess.run(["xdotool", "mousemove", str(where.x()), str(where.y()), "click", "1"], check=True)
+    wait_for(lambda: QtGui.QApplication.focusWidget() is line, SOON)
     pump(0.3)
     subprocess.run(["xdotool", "key", "ctrl+a"], check=True)
+    wait_for(lambda: line.selectedText() == line.text(), SOON)
     subprocess.run(["xdotool", "type", "--delay", "20", text], check=True)
-    pump(0.5)
+    wait_for(lambda: line.text() == text, SOON)
+    pump(0.1)
 
 
 def press(role):
@@ -48,7 +61,7 @@ def press(role):
     def shown():
         return [box for box in Gui.getMainWindow().findChildren(QtGui.QDialogButtonBox) if box.isVisible() and box.button(role)]
 
-    wait_for(lambda: len(shown()) == 1, 20.0)   # 1.1 shows a panel some rounds of its loop after it was asked for
+    wait_for(lambda: len(shown()) == 1, SOON)
     boxes = shown()
     assert len(boxes) == 1, f"{len(boxes)} task panels are open"
     QTest.mouseClick(boxes[0].button(role), QtCore.Qt.LeftButton)
@@ -119,6 +132,8 @@ def drag_on_screen(document, point, dx, dy):
                    *(("mousemove", at.x() + dx * step // 4, at.y() + dy * step // 4) for step in range(1, 5)), ("mouseup", 1)):
         subprocess.run(["xdotool", *map(str, action)], check=True)
         pump(0.15)
+    wait_for(lambda: QtGui.QApplication.mouseButtons() == QtCore.Qt.NoButton, SOON)     # all of it has come through the X server
+    pump(0.15)
 
 
 def preview_nodes(document):
