@@ -10,7 +10,7 @@ import Part
 import pytest
 from conftest import ROOT
 
-from crankline import carfile, model, outputs, record
+from crankline import carfile, document_files, model, record
 from crankline.checks import evaluate
 from crankline.features import read
 from crankline.measure import host_measurer, removal
@@ -84,9 +84,9 @@ def test_it_is_no_part_that_is_made_and_in_no_interference(made, tmp_path):
     snapshot = read.snapshot(layout)
     part = snapshot.part("header/left")
     assert part.reference and part.mass is None
-    outputs.write_step(layout, tmp_path / "car.step")
+    document_files.write_step(layout, tmp_path / "car.step")
     # Equal parts make equal files: the header has a fixed date where the host writes the clock.
-    assert b"'2000-01-01T00:00:00'" in (tmp_path / "car.step").read_bytes()[:outputs.STEP_HEAD]
+    assert b"'2000-01-01T00:00:00'" in (tmp_path / "car.step").read_bytes()[:document_files.STEP_HEAD]
     exported = Part.Shape()
     exported.read(str(tmp_path / "car.step"))
     assert len(exported.Solids) == len([view for view in snapshot.parts if not view.reference]) == len(snapshot.parts) - 3

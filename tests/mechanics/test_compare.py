@@ -14,9 +14,14 @@ import snapshot_fakes as fakes
 from crankline import carfile, checks, reports, source
 from crankline.batch import baselines, summary, variants
 from crankline.batch.variants import VariantError
-from crankline.reports import compare
+from crankline.reports import compare, csv_table, parquet_table
 
 INCH = 25.4
+
+
+def _moved():
+    car = fakes.automatic()
+    return replace(car, placement=replace(car.placement, axle_to_block=car.placement.axle_to_block + INCH))
 
 
 def reported(car=None):
@@ -39,8 +44,7 @@ def test_a_report_is_equal_to_itself_and_to_one_of_another_day_of_the_clock(befo
 
 
 def test_a_moved_engine_is_told_by_input_figures_findings_and_what_moves(before):
-    car = fakes.automatic()
-    after = reported(replace(car, placement=replace(car.placement, axle_to_block=car.placement.axle_to_block + INCH)))
+    after = reported(_moved())
     found = compare.compare("a", before, after)
     assert [item.about for item in found.inputs] == ["placement.axle_to_block"]
     changed = {item.about for item in found.figures}
@@ -127,12 +131,17 @@ def test_every_combination_once_and_each_is_a_car(tmp_path):
 def test_the_table_has_inputs_figures_and_the_states_of_all_findings(before):
     axes = [variants.axis("placement.pitch=2,2.1deg")]
     grid = variants.grid(axes)
-    text = variants.table(axes, grid, {"pitch=2deg": 0, "pitch=2.1deg": 2}, {"pitch=2deg": before, "pitch=2.1deg": None})
-    head, first, second = csv.reader(io.StringIO(text))
+    rows = variants.table(axes, grid, {"pitch=2deg": 0, "pitch=2.1deg": 2}, {"pitch=2deg": before, "pitch=2.1deg": None})
+    head, first, second = csv.reader(io.StringIO(csv_table.lines(rows)))
     row = dict(zip(head, first))
     assert row["placement.pitch"] == "2 deg" and row["exit"] == "0" and second[:3] == ["pitch=2.1deg", "2.1 deg", "2"]
     assert float(row["placement.axle_to_block_mm"]) == before["placement"]["axle_to_block_mm"]
     assert sum(row[name] in set(map(str, checks.finding.State)) for name in head) == len(before["findings"])
+
+
+def test_columns_of_a_parquet_table_are_of_one_type():
+    assert parquet_table._column([1, "", 2.5]) == [1.0, None, 2.5] and parquet_table._column(["open", 1, None]) == ["open", "1", None]
+    assert parquet_table._column([3, None, 4]) == [3, None, 4] and parquet_table._column(["", ""]) == [None, None]
 
 
 # --- baselines --------------------------------------------------------------------------------------------------------
@@ -147,6 +156,9 @@ def test_baselines_are_taken_with_a_reason_and_held_against(tmp_path, before):
     with pytest.raises(baselines.BaselineError, match="--reason"):
         baselines.accept({"a": before}, folder, "because", day)
     assert baselines.accept({"a": before}, folder, "the first results of this shop", day) == ["a"]
+    kept = baselines.read(folder, "a")
+    assert kept == compare.slim(before) == compare.slim(kept) and len(json.dumps(kept)) < len(json.dumps(before)) / 2
+    assert compare.text(compare.compare("a", kept, other := reported(_moved()))) == compare.text(compare.compare("a", before, other))
     pairs, new = baselines.compared(found, results, folder, 1e-6)
     assert [pair.equal for pair in pairs] == [True] and not new
     assert baselines.accept({"a": {**before, "run": {"started": "x", "seconds": 3.0}}}, folder, "the same once more", day) == []

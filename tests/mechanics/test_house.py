@@ -14,7 +14,7 @@ PACKAGE = WORKBENCH / "crankline"
 # Rooms from the bottom up; a module may import from its own floor and from floors below.
 FLOORS = (("units", "replacing", "progress", "spelling", "exit_codes", "staging"), ("record",), ("model",), ("sections", "mechanics"),
           ("snapshot",), ("source",), ("schema",), ("catalog",), ("carfile",), ("rules",), ("host",), ("compat", "preferences"),
-          ("geometry",), ("features",), ("measure",), ("checks",), ("remedies", "reports"), ("sheets",), ("outputs",), ("gui",),
+          ("geometry",), ("features",), ("measure",), ("checks",), ("remedies", "reports"), ("sheets", "document_files"), ("outputs",), ("gui",),
           ("session", "time_limit"), ("command_line",), ("batch",), ("headless",))
 FLOOR = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}
 HOSTLESS = ("units", "progress", "spelling", "record", "model", "mechanics", "snapshot", "source", "schema", "catalog", "carfile", "rules",

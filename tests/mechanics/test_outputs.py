@@ -11,7 +11,8 @@ import os
 import pytest
 
 from crankline import checks, headless
-from crankline.outputs import DRAWN, OutputError, mine
+from crankline.document_files import OutputError
+from crankline.outputs import DRAWN, mine
 from crankline.staging import Staging
 
 

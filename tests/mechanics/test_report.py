@@ -21,9 +21,10 @@ from scipy.spatial.transform import Rotation
 
 from crankline import checks, model, reports
 from crankline.checks.finding import Finding, State
-from crankline.reports import console, json_report, junit
+from crankline.reports import console, json_report, junit, sarif
 from crankline.reports import html as reporting_page
 from crankline.reports.numbers import ANTI_SQUAT
+from crankline.reports.suite import Suite
 from crankline.rules.rule import SEVERITIES, Severity
 from crankline.snapshot import Snapshot
 
@@ -409,15 +410,15 @@ def test_junit_fails_at_the_chosen_level():
 def test_junit_holds_any_text():
     report = mixed()[0]
     report["findings"] = [{**report["findings"][0], "title": "a\x00b<>&\"\ud800"}]
-    text = junit.text([junit.Suite("car \x1f", report)])
+    text = junit.text([Suite("car \x1f", report)])
     assert "a\ufffdb<>&" in ElementTree.fromstring(text).find(".//testcase").get("name")
 
 
 def test_two_cars_in_one_junit_file_share_no_case():
     """A build server merges by class and name."""
     report = reported()[0]
-    root = ElementTree.fromstring(junit.text([junit.Suite("a", report, seconds=2.0), junit.Suite("b.1", report, seconds=3.0),
-                                              junit.Suite("c", None, "the car file is refused", 1.0)]))
+    root = ElementTree.fromstring(junit.text([Suite("a", report, seconds=2.0), Suite("b.1", report, seconds=3.0),
+                                              Suite("c", None, "the car file is refused", 1.0)]))
     names = [(case.get("classname"), case.get("name")) for case in root.findall(".//testcase")]
     assert len(set(names)) == len(names) == 2 * len(report["findings"]) + 1
     assert float(root.get("time")) == 6.0 and [suite.get("errors") for suite in root][2] == "1"
@@ -555,3 +556,28 @@ def test_rules_that_wait_for_one_thing_share_a_line():
 def test_what_stands_against_the_car_is_never_put_together():
     same = [(f"R-{n}", State.OPEN, "the same reason", "engine") for n in range(3)]
     assert len(printed(*same)) == 3 + 2
+
+
+# --- SARIF ------------------------------------------------------------------------------------------------------------
+
+
+def test_sarif_tells_what_has_not_passed_and_nothing_else():
+    """The constraints are of SARIF 2.1.0: 3.27.7 rule index, 3.27.9 kinds, 3.27.10 level ``none`` of every kind but ``fail``,
+    3.35 suppressions."""
+    report = mixed()[0]
+    log = json.loads(sarif.text([Suite("a", {**report, "input": {"file": "a car.yaml", "sha256": ""}}), Suite("c", None, "it is refused")]))
+    run, refused = log["runs"]
+    rules, results = run["tool"]["driver"]["rules"], run["results"]
+    assert log["version"] == "2.1.0" and len({rule["id"] for rule in rules}) == len(rules)
+    assert all(rules[one["ruleIndex"]]["id"] == one["ruleId"] for one in results)
+    assert all((one["kind"] == "fail") == (one["level"] in ("error", "warning", "note")) for one in results)
+    listed = [row for row in report["findings"] if row["state"] not in (State.PASSED, State.NOT_APPLICABLE)]
+    assert [one["partialFingerprints"]["finding/v1"] for one in results] == [row["id"] for row in listed]
+    by_state = {state: {one["kind"] for one, row in zip(results, listed) if row["state"] == state and not row["to_confirm"]}
+                for state in (State.OPEN, State.WAIVED, State.WAIVER_VOID, State.NOT_EVALUATED)}
+    assert by_state == {State.OPEN: {"fail"}, State.WAIVED: {"fail"}, State.WAIVER_VOID: {"fail"}, State.NOT_EVALUATED: {"open"}}
+    assert {one["kind"] for one, row in zip(results, listed) if row["to_confirm"]} >= {"review"}
+    assert [bool(one.get("suppressions")) for one in results] == [row["state"] == State.WAIVED for row in listed]
+    assert {one["locations"][0]["physicalLocation"]["artifactLocation"]["uri"] for one in results} == {"a%20car.yaml"}
+    assert not refused["results"] and not refused["invocations"][0]["executionSuccessful"]
+    assert refused["invocations"][0]["toolExecutionNotifications"][0]["message"]["text"] == "it is refused"

@@ -75,6 +75,9 @@ def parser(session: Session) -> argparse.ArgumentParser:
                          help="for which open findings to look for the dimension that clears them: all; none; the N gravest (default: the "
                          "gravest first, for some seconds of work)")
 
+    def for_servers(sub: argparse.ArgumentParser) -> None:
+        sub.add_argument("--sarif", action="store_true", help="also write checks.sarif: what has not passed, as SARIF 2.1.0")
+
     def side_by_side(sub: argparse.ArgumentParser) -> None:
         sub.add_argument("--jobs", type=_count, metavar="N",
                          help="of several cars, so many side by side (default: the machine's processors)")
@@ -109,21 +112,25 @@ def parser(session: Session) -> argparse.ArgumentParser:
                      "summary.json, checks.xml and index.html tell of all")
     checking(sub)
     held(sub)
+    for_servers(sub)
     sub = command("check", "Check car files, or saved documents (recomputed first).")
     sub.add_argument("files", metavar="FILE", nargs="+",
                      help="car file, or document saved by build or in FreeCAD; also several, folders and patterns")
     sub.add_argument("--out", metavar="DIR", help="also write reports and checks.xml there")
     checking(sub)
     held(sub)
+    for_servers(sub)
     sub = command("collect", "Put the results of several runs over many cars together, such as the shares of several machines.")
     sub.add_argument("folders", metavar="DIR", nargs="+", help="folder that a run over several cars has written")
     sub.add_argument("--out", required=True, metavar="DIR", help="folder for summary.csv, summary.json, checks.xml and index.html of all")
+    for_servers(sub)
     sub = command("vary", "Check a car file with some of its values others, in every combination.")
     sub.add_argument("car", metavar="CAR.yaml", help="car file")
     sub.add_argument("--set", metavar="KEY=VALUES", action="append", required=True,
                      help="values of a key: placement.pitch=1.9,2.0,2.2deg or placement.axle_to_block=80..85in/0.5in; may be repeated")
     sub.add_argument("--out", required=True, metavar="DIR",
-                     help="folder for the variants (cars), a folder of results each, and variants.csv")
+                     help="folder for the variants (cars), a folder of results each, and variants.csv "
+                     "(variants.parquet too where Python has pyarrow)")
     sub.add_argument("--only-write", action="store_true", help="write the car files and check none")
     checking(sub)
     sub = command("compare", "Tell what differs: inputs, figures, findings, parts, and what must be cut off and welded again.")

@@ -17,10 +17,11 @@ from . import checks, time_limit
 from .batch import commands, worker
 from .catalog import shop
 from .command_line import Help, Refused, folder_of, parser
+from .document_files import OutputError
 from .exit_codes import BROKEN, CLEAN, INCOMPLETE, INTERNAL, REFUSED
 from .measure.host_measurer import HostMeasurer
 from .measure.kept import Kept
-from .outputs import BUILT, DRAWN, TOLD, Job, OutputError, export, tell
+from .outputs import BUILT, DRAWN, TOLD, Job, export, tell
 from .progress import working_on
 from .replacing import replacing
 from .session import Session
@@ -265,8 +266,9 @@ def _check(session: Session, document, path: Path, folder: Path | None, options,
     outcome = session.watch("looking for remedies", remedies.steps(outcome, shot, options.remedies.effort, options.remedies.most))
     report = reports.report(outcome, shot, compat.host(), run={"input": commands.input_of(path, options), "run": session.told()})
     if folder is not None:
-        # Many cars have one JUnit file together.
+        # Many cars have one JUnit and one SARIF file together.
         names = [name for name in (BUILT if with_document else TOLD) if name != "junit" or not session.one_of_many]
+        names += ["sarif"] if options.sarif else []
         written = export(Job(layout, shot, outcome, report), names, folder, session.stage, session.placed)
         tell(session, written)
         code = report["exit"]

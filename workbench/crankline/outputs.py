@@ -10,8 +10,9 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from .document_files import save_document, write_step
 from .exit_codes import CLEAN, FINDINGS, INCOMPLETE
-from .features.part_kind import PartKind, Supply
+from .features.part_kind import Supply
 from .snapshot import Snapshot
 from .staging import Staging
 from .units import read_in
@@ -24,10 +25,6 @@ if TYPE_CHECKING:
 
 FORMS = ("pdf", "svg", "png")
 """What sheets may be written as: a file with all pages of a book, or a file for each page."""
-
-
-class OutputError(RuntimeError):
-    """An output that did not survive being read back. One sentence."""
 
 
 # --- what can be written ---------------------------------------------------------------------------------------------
@@ -226,6 +223,11 @@ def _junit(job: Job, folder: Path) -> None:
     (folder / "checks.xml").write_text(reports.junit_text(job.report), encoding="utf-8")
 
 
+def _sarif(job: Job, folder: Path) -> None:
+    from . import reports
+    (folder / "checks.sarif").write_text(reports.sarif_text(job.report), encoding="utf-8")
+
+
 def _csv(job: Job, folder: Path) -> None:
     from . import reports
     (folder / "findings.csv").write_text(reports.csv_text(job.report), encoding="utf-8-sig", newline="")
@@ -277,6 +279,8 @@ PRODUCTS = {one.name: one for one in (
             lambda name: name == "car.yaml"),
     Product("junit", "Findings (JUnit)", "checks.xml: a test case for each finding, for a build server", _junit,
             lambda name: name == "checks.xml", checked=True),
+    Product("sarif", "Findings (SARIF)", "checks.sarif: what is open, waived, to be confirmed or not evaluated, for a server that shows it "
+            "beside the car file", _sarif, lambda name: name == "checks.sarif", checked=True),
     Product("csv", "Findings (CSV)", "findings.csv: a table with a row for each finding", _csv, lambda name: name == "findings.csv",
             checked=True),
     Product("html", "Findings (HTML)", "findings.html: a page with a small side view of where each one is", _html,
@@ -356,59 +360,3 @@ def tell(session, written: Written) -> None:
         session.fail(sentence)
     if written.removed:
         session.stage(f"removed, because an earlier run wrote it and this one does not: {', '.join(written.removed)}")
-
-
-def save_document(document, path: Path) -> None:
-    """Save a copy of the document and open it again: every object there, every proxy alive."""
-    import FreeCAD as App
-
-    from .features.base import is_ours
-    from .features.repair import lifeless
-    lost = lifeless(document)
-    if lost:
-        raise OutputError(f"{lost[0].Label} is no longer linked to Crankline; run Repair Document before saving")
-    document.saveCopy(str(path))
-    again = App.openDocument(str(path), True)
-    try:
-        names = {obj.Name for obj in document.Objects}
-        if {obj.Name for obj in again.Objects} != names:
-            raise OutputError(f"{path.name}: the saved document does not have the same objects as the one in memory; nothing was kept")
-        dead = lifeless(again)
-        if dead:
-            raise OutputError(f"{path.name}: {dead[0].Label} is not linked to Crankline after opening; nothing was kept")
-        if not any(is_ours(obj) for obj in again.Objects):
-            raise OutputError(f"{path.name}: the saved document came back empty; nothing was kept")
-    finally:
-        App.closeDocument(again.Name)
-
-
-STEP_HEAD = 4096
-"""Bytes within which a STEP file has its header."""
-_STEP_DATE = re.compile(rb"(FILE_NAME\s*\(\s*'[^']*'\s*,\s*')\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d")
-
-
-def _timeless(path: Path) -> None:
-    """Put a fixed date where the header of a STEP file has the clock, so that equal parts make equal files (ISO 10303-21: FILE_NAME)."""
-    data = path.read_bytes()
-    head, rest = data[:STEP_HEAD], data[STEP_HEAD:]
-    path.write_bytes(_STEP_DATE.sub(rb"\g<1>2000-01-01T00:00:00", head, count=1) + rest)
-
-
-def write_step(layout, path: Path, wanted: Callable[[PartKind], bool] = lambda _part: True) -> None:
-    """STEP of the leaf parts that are wanted, in the car frame; read back and counted."""
-    import Import
-    import Part
-
-    from .features.base import PartFeature
-    from .features.read import members
-    leaves = [obj for obj in members(layout) if isinstance(getattr(obj, "Proxy", None), PartFeature) and not obj.Shape.isNull()
-              and not (part := obj.Proxy.declaration(obj.Key)).reference and wanted(part)]
-    Import.export(leaves, str(path))
-    if not path.is_file():
-        raise OutputError(f"{path.name}: FreeCAD wrote no file; nothing was kept")
-    _timeless(path)
-    shape = Part.Shape()
-    shape.read(str(path))
-    count = sum(len(obj.Shape.Solids) for obj in leaves)
-    if len(shape.Solids) != count:
-        raise OutputError(f"{path.name}: {len(shape.Solids)} of {count} solids were read back; nothing was kept")

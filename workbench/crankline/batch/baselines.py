@@ -18,8 +18,6 @@ LOG = "accepted.csv"
 """Which cars were taken when, and why; a line is only ever added."""
 REASON = 10
 """A reason has at least so many characters."""
-NOT_KEPT = ("run", "files", "notes")
-"""What a baseline leaves out of a report: it is of the run, not of the car."""
 
 
 class BaselineError(ValueError):
@@ -62,7 +60,7 @@ def accept(reports: Mapping[str, Mapping[str, Any]], folder: Path, reason: str, 
     folder.mkdir(parents=True, exist_ok=True)
     taken = []
     for name, report in sorted(reports.items()):
-        text = json.dumps({key: value for key, value in report.items() if key not in NOT_KEPT}, indent=1, sort_keys=True) + "\n"
+        text = _text(compare.slim(report))
         place = folder / f"{name}.json"
         if place.is_file() and place.read_text(encoding="utf-8") == text:
             continue
@@ -72,6 +70,23 @@ def accept(reports: Mapping[str, Mapping[str, Any]], folder: Path, reason: str, 
     if taken:
         _noted(folder / LOG, [[today.isoformat(), name, reason.strip()] for name in taken])
     return taken
+
+
+def _text(held: Mapping[str, Any]) -> str:
+    """As JSON with a line for each entry of a section, so that a change of it is a line to whoever reads the difference."""
+    return "{\n" + ",\n".join(f"{json.dumps(name)}: {_section(held[name])}" for name in held) + "\n}\n"
+
+
+def _section(value: Any) -> str:
+    if isinstance(value, Mapping) and value:
+        return "{\n " + ",\n ".join(f"{json.dumps(key)}: {_line(below)}" for key, below in value.items()) + "}"
+    if isinstance(value, list) and value:
+        return "[\n " + ",\n ".join(map(_line, value)) + "]"
+    return _line(value)
+
+
+def _line(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=False)
 
 
 def _noted(place: Path, rows: Sequence[Sequence[str]]) -> None:

@@ -16,6 +16,7 @@ from ..command_line import Refused, folder_of
 from ..exit_codes import CLEAN, FINDINGS, INCOMPLETE, NO_REPORT, WORST_FIRST
 from ..replacing import replacing
 from ..reports import compare as comparing
+from ..reports import csv_table, parquet_table
 from ..session import Session
 from . import baselines, cars, inputs, pool, run, summary, variants
 from .cars import Entry
@@ -39,7 +40,7 @@ def over(session: Session, options, listed: Sequence[Entry], folder: Path | None
     with _results(folder) as results:
         found = _run(session, options, listed, results, options.command)
         # Of a share the rest is not missing: another machine has it.
-        _summarized(session, found, Summary(found.rows), folder)
+        _summarized(session, found, Summary(found.rows), folder, options.sarif)
         if options.baseline is None:
             return found.code
         try:
@@ -68,10 +69,10 @@ def _results(folder: Path | None) -> Iterator[Path]:
             yield Path(place)
 
 
-def _summarized(session: Session, found: Summary, shown: Summary, folder: Path | None) -> None:
+def _summarized(session: Session, found: Summary, shown: Summary, folder: Path | None, with_sarif: bool = False) -> None:
     """Write what came of the cars, where there is a folder for it, and show it."""
     if folder is not None:
-        session.placed += [path.name for path in summary.write(found, folder)]
+        session.placed += [path.name for path in summary.write(found, folder, with_sarif)]
     for line in summary.table(shown):
         session.say(line)
 
@@ -106,7 +107,7 @@ def collect(session: Session, options) -> int:
         found = summary.together([Path(name) for name in options.folders], folder)
     except summary.SummaryError as error:
         raise Refused(str(error)) from None
-    _summarized(session, found, found, folder)
+    _summarized(session, found, found, folder, options.sarif)
     return found.code if not found.missing else min(found.code, INCOMPLETE, key=WORST_FIRST.index)
 
 
@@ -136,11 +137,15 @@ def vary(session: Session, options) -> int:
         return CLEAN
     found = _run(session, options, sorted(entries, key=lambda entry: entry.name), folder, "check")
     _summarized(session, found, Summary(found.rows), folder)
+    rows = variants.table(axes, grid, {row.name: row.code for row in found.rows},
+                          {row.name: summary.report_in(folder / row.folder) for row in found.rows})
     with replacing(folder / "variants.csv") as beside:
-        beside.write_text(variants.table(axes, grid, {row.name: row.code for row in found.rows},
-                                         {row.name: summary.report_in(folder / row.folder) for row in found.rows}),
-                          encoding="utf-8-sig", newline="")
+        beside.write_text(csv_table.lines(rows), encoding="utf-8-sig", newline="")
     session.say(str(folder / "variants.csv"))
+    if parquet_table.there():
+        with replacing(folder / "variants.parquet") as beside:
+            parquet_table.write(rows, beside)
+        session.say(str(folder / "variants.parquet"))
     return found.code
 
 

@@ -16,7 +16,8 @@ from .. import VERSION
 from ..checks.finding import from_row
 from ..exit_codes import CLEAN, WORDS, WORST_FIRST
 from ..replacing import replacing
-from ..reports import csv_table, html, junit
+from ..reports import csv_table, html, junit, sarif
+from ..reports.suite import Suite
 from ..rules.rule import SEVERITIES
 
 FORMAT = 1
@@ -91,14 +92,14 @@ def table(summary: Summary) -> list[str]:
     return lines
 
 
-def write(summary: Summary, folder: Path) -> list[Path]:
-    """Write the files of a summary into a folder in which the rows' folders lie; their paths."""
+def write(summary: Summary, folder: Path, with_sarif: bool = False) -> list[Path]:
+    """Write the files of a summary into a folder in which the rows' folders lie; their paths. with_sarif: checks.sarif too."""
     folder.mkdir(parents=True, exist_ok=True)
     held = {"format": FORMAT, "version": VERSION, "exit": summary.code, "cars": list(summary.cars),
             "rows": [asdict(one) for one in summary.rows]}
-    suites = [junit.Suite(one.name, report_in(folder / one.folder), one.sentence, one.seconds) for one in summary.rows]
+    suites = [Suite(one.name, report_in(folder / one.folder), one.sentence, one.seconds) for one in summary.rows]
     texts = {NAME: json.dumps(held, indent=1) + "\n", "summary.csv": _csv(summary), "checks.xml": junit.text(suites),
-             "index.html": _page(summary)}
+             "index.html": _page(summary), **({"checks.sarif": sarif.text(suites)} if with_sarif else {})}
     for name, content in texts.items():
         with replacing(folder / name) as beside:
             beside.write_text(content, encoding="utf-8-sig" if name.endswith(".csv") else "utf-8", newline="")

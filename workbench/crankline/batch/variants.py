@@ -11,7 +11,7 @@ from typing import Any
 from .. import carfile, model
 from ..carfile.flat import name_of
 from ..checks.finding import from_row
-from ..reports import compare, csv_table, wording
+from ..reports import compare, wording
 from ..rules.rule import SEVERITIES
 from ..source import Node
 
@@ -122,9 +122,10 @@ def _with(node: Node, keys: Sequence[str], value: str, whole: str) -> Node:
 
 
 def table(axes: Sequence[Axis], variants: Mapping[str, Mapping[str, str]], codes: Mapping[str, int],
-          reports: Mapping[str, Mapping[str, Any] | None]) -> str:
-    """The results as comma-separated text, a variant a line: values, exit code, open findings by severity, the numbers of the placement
-    and the driveline, and the state of every finding that any of them has. An empty cell: there is no such thing, or no report."""
+          reports: Mapping[str, Mapping[str, Any] | None]) -> list[list[Any]]:
+    """The results as a table with a line of names, a variant a line: values, exit code, open findings by severity, the numbers of the
+    placement and the driveline, and the state of every finding that any of them has. A cell that is empty or left out: there is no such
+    thing, or no report."""
     figures: dict[str, None] = {}
     findings: dict[str, str] = {}
     for report in (one for one in reports.values() if one is not None):
@@ -145,7 +146,7 @@ def table(axes: Sequence[Axis], variants: Mapping[str, Mapping[str, str]], codes
         told = dict(_figures(found))
         rows.append([*head, *(stands.count(severity) for severity in SEVERITIES),
                      *(told.get(path) for path in figures), *(str(judged[one].state) if one in judged else "" for one in findings)])
-    return csv_table.lines(rows)
+    return rows
 
 
 def _figures(report: Mapping[str, Any]) -> Iterable[tuple[str, Any]]:

@@ -14,6 +14,7 @@ import FreeCADGui as Gui
 from PySide import QtCore, QtGui
 
 from .. import checks, compat, model, outputs, preferences, remedies, reports, sections
+from ..document_files import OutputError
 from ..features import read
 from ..features.apply import apply
 from ..progress import Progress
@@ -126,7 +127,7 @@ class ExportPanel(TaskPanel):
                 told += self._page(layout)
         except FormError:
             return self._refuse("")   # told beside its field
-        except (ValueError, OSError, outputs.OutputError) as error:
+        except (ValueError, OSError, OutputError) as error:
             return self._refuse(" ".join(str(error).split()))
         finally:
             self.progress.hide()

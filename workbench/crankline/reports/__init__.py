@@ -1,4 +1,4 @@
-"""What a run tells: the report for programs, tables and pages for people, JUnit for servers. Imports without FreeCAD."""
+"""What a run tells: the report for programs, tables and pages for people, JUnit and SARIF for servers. Imports without FreeCAD."""
 from __future__ import annotations
 
 from collections.abc import Mapping
@@ -6,9 +6,10 @@ from typing import Any
 
 from ..checks import Outcome
 from ..snapshot import Snapshot
-from . import csv_table, html, json_report, junit
+from . import csv_table, html, json_report, junit, sarif
+from .suite import Suite
 
-__all__ = ["csv_text", "html_text", "junit_text", "report", "report_text"]
+__all__ = ["csv_text", "html_text", "junit_text", "report", "report_text", "sarif_text"]
 
 
 def report(outcome: Outcome, snapshot: Snapshot, host: Mapping[str, Any], files: Mapping[str, str] | None = None,
@@ -24,8 +25,16 @@ def report_text(report_: Mapping[str, Any]) -> str:
 
 def junit_text(report_: Mapping[str, Any]) -> str:
     """The findings of a report as JUnit XML."""
-    seconds = (report_.get("run") or {}).get("seconds", 0.0)
-    return junit.text([junit.Suite(str(report_["car"]["name"]), report_, seconds=seconds)])
+    return junit.text([_suite(report_)])
+
+
+def sarif_text(report_: Mapping[str, Any]) -> str:
+    """The findings of a report as SARIF."""
+    return sarif.text([_suite(report_)])
+
+
+def _suite(report_: Mapping[str, Any]) -> Suite:
+    return Suite(str(report_["car"]["name"]), report_, seconds=(report_.get("run") or {}).get("seconds", 0.0))
 
 
 def csv_text(report_: Mapping[str, Any]) -> str:

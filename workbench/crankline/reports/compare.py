@@ -16,6 +16,11 @@ LEAST = 1e-6
 FIGURES = ("placement", "points", "surface_plate", "driveline", "driveshaft_order", "poses", "suspension", "balance", "strength",
            "hardware")
 """Sections of a report in which every number is a figure of the car."""
+_ABOUT = ("$schema", "version", "host", "car", "input", "event_date", "fail_on", "exit", "inputs", "rule_sets")
+_OF_PART = ("key", "kind", "digest", "bbox_mm", "welded")
+_OF_FINDING = ("id", "rule", "title", "severity", "state", "to_confirm", "measured", "comparison", "limit", "unit", "margin", "subjects",
+               "discriminator")
+"""Of these, what is nothing or false is left out."""
 
 
 class CompareError(ValueError):
@@ -54,6 +59,17 @@ class Comparison:
         return {"equal": self.equal, **asdict(self)}
 
 
+def slim(report: Mapping[str, Any]) -> dict[str, Any]:
+    """What a comparison reads of a report; it compares as the report itself does."""
+    return {**{name: report[name] for name in (*_ABOUT, *FIGURES) if name in report},
+            **{section: [{name: row[name] for name in names if _is_told(row.get(name))} for row in report[section]]
+               for section, names in (("parts", _OF_PART), ("findings", _OF_FINDING))}}
+
+
+def _is_told(value: Any) -> bool:
+    return value is not None and value is not False and value != ""
+
+
 def compare(name: str, before: Mapping[str, Any], after: Mapping[str, Any], tolerance: float = TOLERANCE) -> Comparison:
     """Two reports of a car. tolerance: share of a figure. CompareError where one is of another schema."""
     for report in (before, after):
@@ -62,12 +78,13 @@ def compare(name: str, before: Mapping[str, Any], after: Mapping[str, Any], tole
                                f"{after.get('$schema', 'none')}); check both again with one version")
     parts = [{part["key"]: part for part in report["parts"]} for report in (before, after)]
     same = [key for key in parts[0] if key in parts[1]]
-    reshaped = [key for key in same if parts[0][key]["digest"] != parts[1][key]["digest"]]
-    moved = tuple(key for key in same if not _near(parts[0][key]["bbox_mm"], parts[1][key]["bbox_mm"], tolerance) and key not in reshaped)
+    reshaped = [key for key in same if parts[0][key].get("digest") != parts[1][key].get("digest")]
+    moved = tuple(key for key in same if key not in reshaped
+                  and not _near(parts[0][key].get("bbox_mm"), parts[1][key].get("bbox_mm"), tolerance))
     shapes = [*(Difference(key, "built", "built otherwise") for key in reshaped),
               *(Difference(key, _present(parts[0], key), _present(parts[1], key)) for key in sorted(parts[0].keys() ^ parts[1].keys()))]
     touched = {*reshaped, *moved, *(item.about for item in shapes)}
-    anew = tuple(sorted(key for key in touched if any(key in held and held[key]["welded"] for held in parts)))
+    anew = tuple(sorted(key for key in touched if any(key in held and held[key].get("welded") for held in parts)))
     versions = [{"crankline": report["version"], **report["host"],
                  **{f"rule set {item['name']}": f"{item['edition']}, {item['rules']} rules" for item in report["rule_sets"]}}
                 for report in (before, after)]
@@ -122,10 +139,11 @@ def _findings(before: Mapping[str, Any], after: Mapping[str, Any], tolerance: fl
     turned: list[Difference] = []
     only: list[Difference] = []
     system = after["car"]["units"]
-    old, new = ({row["id"]: from_row(row) for row in report["findings"]} for report in (before, after))
+    old, new = ({row["id"]: from_row({"basis": {}, "set": "", **row}) for row in report["findings"]} for report in (before, after))
     for number in {**old, **new}:
         a, b = old.get(number), new.get(number)
-        same = a is not None and b is not None and a.state == b.state and a.severity == b.severity and all(
+        same = a is not None and b is not None and (a.state, a.severity, a.to_confirm) == (
+            b.state, b.severity, b.to_confirm) and all(
             _near(x, y, tolerance) for x, y in ((a.margin, b.margin), (a.measured, b.measured), (a.limit, b.limit)))
         if not same:
             one = b or a
@@ -196,7 +214,7 @@ def page(pairs: Sequence[tuple[Comparison, Mapping[str, Any] | None, Mapping[str
 
 def both_views(before: Mapping[str, Any], after: Mapping[str, Any]) -> str:
     """SVG of the parts of two reports from the left, front to the left: the first dashed, the second drawn through."""
-    boxes = [[part["bbox_mm"] for part in report["parts"] if part["bbox_mm"] and part["key"] not in html.AXIS]
+    boxes = [[part["bbox_mm"] for part in report["parts"] if part.get("bbox_mm") and part["key"] not in html.AXIS]
              for report in (before, after)]
     every = [box for group in boxes for box in group]
     if not every:

@@ -3,23 +3,13 @@ from __future__ import annotations
 
 import xml.etree.ElementTree as ElementTree
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from ..checks.finding import Finding, State, from_row
 from . import wording
+from .suite import Suite
 
 KINDS = ("tests", "failures", "errors", "skipped")
-
-
-@dataclass(frozen=True)
-class Suite:
-    """One car of a run. name: by which it is told from the others; report: of it, nothing where the run came to none; sentence: why
-    there is none; seconds: what it took, of the clock."""
-    name: str
-    report: Mapping[str, Any] | None
-    sentence: str = ""
-    seconds: float = 0.0
 
 
 def text(suites: Sequence[Suite]) -> str:
