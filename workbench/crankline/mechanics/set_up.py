@@ -32,13 +32,15 @@ class Reading:
     """One thing to be measured. kind: ``along`` (from the rear axle centerline, forward), ``up`` (above the track plane), ``aside`` (from
     the center plane, left), ``angle`` (a digital level, rear or nose as the name says), ``diagonal``, ``distance``; value and tolerance: mm
     or rad; rail: mm above the top of the main rails, of a height; plate: mm above the surface plate, or the angle that a level zeroed on
-    it reads; None where that is not told."""
+    it reads; None where that is not told. points: names of what is measured (``measured_points``; of an angle ``crank``, ``across`` or
+    ``pinion``), none where it is a measure of the chassis and says nothing of where the powertrain is."""
     name: str
     kind: str
     value: float
     tolerance: float
     rail: float | None = None
     plate: float | None = None
+    points: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -95,18 +97,25 @@ def _chassis(scene: Scene) -> list[tuple[Reading, float | None]]:
 
 def _block(scene: Scene) -> list[tuple[Reading, float | None]]:
     """The block by its three numbers, and by what a second height and a plug hole say of them."""
-    frame, block, stated = scene.engine_frame, scene.block, scene.placement
+    frame, block = scene.engine_frame, scene.block
     base, ends = placing.block_base_rear(frame, block), (0.0, scene.engine.block_length)
-    found: list[tuple[Reading, float | None]] = [(Reading("Axle to rear face of block, at its base", "along", float(base[0]), TAPE), None)]
+    found: list[tuple[Reading, float | None]] = [
+        (Reading("Axle to rear face of block, at its base", "along", float(base[0]), TAPE, points=("block_rear",)), None)]
     for name, x in zip(("rear", "front"), ends):
         point = scene.engine_point(x)
-        found.append((Reading(f"Crank above track, {name} face of block", "up", float(point[2]), TAPE), float(point[0])))
-    found.append((Reading("Crank pitch, rear high", "angle", scene.pitch, LEVEL), None))
-    found.append((Reading("Center plane to crank, rear face of block", "aside", float(stated.lateral), TAPE), None))
-    found.append((Reading("Crank level across the car", "angle", float(stated.roll), LEVEL), None))
+        found.append((Reading(f"Crank above track, {name} face of block", "up", float(point[2]), TAPE, points=(f"crank_{name}",)),
+                      float(point[0])))
+    found.append((Reading("Crank pitch, rear high", "angle", scene.pitch, LEVEL, points=("crank",)), None))
+    # The second of the two shows a crank that points aside.
+    for name, x in zip(("rear", "front"), ends):
+        found.append((Reading(f"Center plane to crank, {name} face of block", "aside", float(scene.engine_point(x)[1]), TAPE,
+                              points=(f"crank_{name}",)), None))
+    level = float(np.arcsin(frame.rotation[2, 1]))
+    found.append((Reading("Crank level across the car", "angle", level, LEVEL, points=("across",)), None))
     plug = scene.engine.number_one_plug
     found.append((Reading("Axle to number one plug", "along",
-                          float(placing.number_one_plug_distance(frame, [plug.x, plug.y, plug.z])), TAPE), None))
+                          float(placing.number_one_plug_distance(frame, [plug.x, plug.y, plug.z])), TAPE,
+                          points=("number_one_plug",)), None))
     return found
 
 
@@ -115,14 +124,15 @@ def _behind(car: model.Car, scene: Scene) -> list[tuple[Reading, float | None]]:
     mid = float(placing.mid_plate_front(scene.located, scene.block, scene.stack.protector))
     found: list[tuple[Reading, float | None]] = []
     if scene.stack.mid_plate:
-        found.append((Reading("Axle to front face of mid plate, at crank", "along", mid, TAPE), None))
+        found.append((Reading("Axle to front face of mid plate, at crank", "along", mid, TAPE, points=("mid_plate_front",)), None))
     pinion = float(-np.arcsin(scene.pinion_axis[2]))
     front, rear = scene.front_joint, scene.rear_joint
-    found += [(Reading("Pinion pitch, nose low", "angle", pinion, LEVEL), None),
-              (Reading("Rear joint above track", "up", float(rear[2]), TAPE), float(rear[0])),
-              (Reading("Front joint above track", "up", float(front[2]), TAPE), float(front[0]))]
+    found += [(Reading("Pinion pitch, nose low", "angle", pinion, LEVEL, points=("pinion",)), None),
+              (Reading("Rear joint above track", "up", float(rear[2]), TAPE, points=("rear_joint",)), float(rear[0])),
+              (Reading("Front joint above track", "up", float(front[2]), TAPE, points=("front_joint",)), float(front[0]))]
     if car.driveshaft is not None:
-        found.append((Reading("Joint to joint, center to center", "distance", float(scene.driveline.length), TAPE), None))
+        found.append((Reading("Joint to joint, center to center", "distance", float(scene.driveline.length), TAPE,
+                              points=("front_joint", "rear_joint")), None))
     for loop in car.containment.loops if car.containment else ():
         center = scene.loop_center(loop)
         found += [(Reading(f"Axle to loop {loop.name}, its center", "along", float(center[0]), TAPE), None),
@@ -188,3 +198,10 @@ def pan_height(scene: Scene) -> float:
         corners += [(-back - x, side * other.half_width, -other.below_axis)
                     for x, side in product((other.from_bell_front, other.from_bell_rear), (-1.0, 1.0))]
     return min(float(scene.engine_point(*corner)[2]) for corner in corners)
+
+
+def sight(one: Reading) -> tuple[str, tuple[str, ...]]:
+    """(kind, names of points) of a reading that says where something is, as ``sighting`` has them."""
+    if one.kind == "angle":
+        return {"crank": "crank_angle", "across": "cross_angle", "pinion": "pinion_angle"}[one.points[0]], ()
+    return one.kind, one.points
