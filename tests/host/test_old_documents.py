@@ -99,7 +99,7 @@ def test_parts_that_schema_1_did_not_have_are_added_with_their_defaults():
 def test_a_transmission_of_schema_1_keeps_every_shape_and_lacks_what_came_later(opened):
     _path, document, layout = opened
     data = layout.Transmission
-    assert data.SchemaVersion == 4 and layout.Engine.SchemaVersion == 3
+    assert data.SchemaVersion == 5 and layout.Engine.SchemaVersion == 3
     assert (read.car(layout).engine.shop, read.car(layout).engine.solid) == (None, None)
     assert (data.MountPadBolt.Value, data.MountPadBoltSpacing.Value) == pytest.approx((11.1125, 41.275))
     box = read.car(layout).transmission
@@ -125,7 +125,7 @@ def test_a_car_of_schema_2_gets_an_empty_title_block():
         document.recompute()
         layout = read.only_layout(document)
         data = next(obj for obj in read.members(layout) if obj.Kind == "car")
-        assert data.SchemaVersion == 4 and data.Shop == "" and read.car(layout).title_block is None, "absent stays absent"
+        assert data.SchemaVersion == 5 and data.Shop == "" and read.car(layout).title_block is None, "absent stays absent"
         data.Shop, data.Issued = "Night Shift Chassis", "2026-11-29"
         assert read.car(layout).title_block == record.sparse(model.TitleBlock, shop="Night Shift Chassis", issued="2026-11-29")
         assert not any("Touched" in obj.State for obj in read.members(layout) if obj.Kind != "car"), "no part reads who drew the car"
@@ -139,7 +139,7 @@ def test_a_car_of_schema_3_has_no_sheet_size_and_takes_one():
         document.recompute()
         layout = read.only_layout(document)
         data = next(obj for obj in read.members(layout) if obj.Kind == "car")
-        assert data.SchemaVersion == 4 and read.car(layout).title_block is None, "absent stays absent"
+        assert data.SchemaVersion == 5 and read.car(layout).title_block is None, "absent stays absent"
         data.SheetSize = "B"
         assert read.car(layout).title_block == record.sparse(model.TitleBlock, sheet_size="B")
     finally:

@@ -187,3 +187,41 @@ def test_axle_loads_solve_the_equations_of_equilibrium(share, height, accelerati
         assert [front, rear] == pytest.approx(solved, abs=1e-6)
     else:
         assert front == 0.0
+
+
+# --- moves, corners, scales ---------------------------------------------------------------------------------------------
+
+
+@settings(deadline=None)
+@given(st.floats(-0.03, 0.03), st.floats(5.0, 60.0), st.floats(900.0, 1500.0))
+def test_a_move_for_a_shift_undoes_a_shift(share, moved, whole):
+    move = balance.move_for_shift(share, moved, whole, 2700.0)
+    assert balance.shift(moved, move, whole, 2700.0) == pytest.approx(share, abs=1e-12)
+
+
+@settings(deadline=None)
+@given(st.floats(-0.03, 0.03), st.sampled_from([0.0, 2800.0, -300.0]))
+def test_added_mass_makes_the_share_that_was_asked_for(share, x):
+    """Second way: the whole car with the added mass in it."""
+    car = Mass(1200.0, (1400.0, 0.0, 400.0))
+    added = balance.mass_for_shift(share, x, 1400.0, 1200.0, 2800.0)
+    _mass, cg = balance.total([car, Mass(added, (x, 0.0, 300.0))])
+    assert balance.split(cg[0], 2800.0)[0] == pytest.approx(0.5 + share, abs=1e-12)
+
+
+def test_no_mass_on_the_center_of_gravity_changes_the_split():
+    assert np.isnan(balance.mass_for_shift(0.01, 1400.0 + 28.0, 1400.0, 1200.0, 2800.0))
+
+
+@settings(deadline=None)
+@given(st.floats(1000.0, 8000.0), st.floats(1000.0, 8000.0), st.floats(-100.0, 100.0))
+def test_corner_loads_are_in_balance(front, rear, y):
+    """Moments about the car's long axis and about the rear axle, and no wedge beyond the offset's own."""
+    fl, fr, rl, rr = balance.corner_loads(front, rear, y, 1500.0, 1300.0)
+    assert fl + fr == pytest.approx(front) and rl + rr == pytest.approx(rear)
+    assert 750.0 * (fl - fr) + 650.0 * (rl - rr) == pytest.approx((front + rear) * y, abs=1e-6)
+
+
+def test_a_tilt_is_the_one_of_the_worked_example():
+    """standards D4: front raised 20 in on a wheelbase of 105 in is 10.9806 deg."""
+    assert np.degrees(balance.tilt_angle(20.0, 105.0)) == pytest.approx(10.9806, abs=5e-5)

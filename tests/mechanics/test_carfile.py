@@ -86,7 +86,8 @@ def test_engine_data_in_the_car_file_itself_gives_the_same_car(inline, demo):
     assert found.engine.overrides[:3] == ("kind", "bore_spacing", "deck_height") and "cg" in found.engine.overrides
     assert "rear_holes" not in found.engine.overrides and "use" not in found.engine.overrides
     assert list(found.engine.overrides) == [name for name in record.entries(model.Engine) if name in found.engine.overrides]
-    assert found.placement == expected.placement and found.masses == expected.masses
+    # They are older than the roles of masses.
+    assert found.placement == expected.placement and found.masses == tuple(replace(item, role=None) for item in expected.masses)
     assert record.equal(again(found), found)
 
 

@@ -50,6 +50,18 @@ class DriverEnvelope:
 
 
 @dataclass(frozen=True)
+class Scales:
+    """The car as it was weighed, driver in, level on four scales; and how high its center of gravity is, from weighing the rear axle again
+    with the front wheels raised, suspension locked."""
+    front_left: float = quantity("mass", "scale under the left front wheel", low=0.0, high=5000.0, required=True)
+    front_right: float = quantity("mass", "scale under the right front wheel", low=0.0, high=5000.0, required=True)
+    rear_left: float = quantity("mass", "scale under the left rear wheel", low=0.0, high=5000.0, required=True)
+    rear_right: float = quantity("mass", "scale under the right rear wheel", low=0.0, high=5000.0, required=True)
+    front_raised: float = size("how high the front wheels were raised for the second weighing", low=25.0, high=2000.0)
+    rear_gain: float = quantity("mass", "what both rear scales together gained by it", low=0.0, high=1000.0)
+
+
+@dataclass(frozen=True)
 class CarRecord:
     """What the rules ask about the car as a whole; no shape reads it."""
     name: str = text("name of the car", required=True)
@@ -66,6 +78,9 @@ class CarRecord:
     driver_position: str = choice("where the driver sits", "ahead_of_axle_left", "ahead_of_axle_right",
                                   "ahead_of_axle_centre", "astride_shaft", "behind_axle", default="ahead_of_axle_left")
     driver_envelope: DriverEnvelope = part(DriverEnvelope, "box that the driver occupies")
+    front_track: float = size("front wheels, center to center of the tires", low=300.0, high=3000.0)
+    rear_track: float = size("rear wheels, center to center of the tires", low=300.0, high=3000.0)
+    scales: Scales = part(Scales, "the car as it was weighed")
 
 
 @dataclass(frozen=True)
@@ -564,6 +579,8 @@ class Mass:
     mass: float = quantity("mass", "mass", low=0.0, high=10_000.0, required=True)
     cg: Point = part(Point, "center of gravity", required=True)
     unsprung: bool = flag("whether it moves with the wheels", default=False)
+    role: str = choice("what it is, where balance has to know", "driver", "fuel", "battery", "ballast", "converter", "chassis", "body",
+                       "front_end", "rear_end", "power_adder", "driveline")
 
 
 @dataclass(frozen=True)

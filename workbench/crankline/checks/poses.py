@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from .. import model
-from ..mechanics import balance, shaft
+from ..mechanics import balance, components, shaft
 from ..mechanics import poses as posing
 from ..mechanics.fourbar import SuspensionError
 from ..mechanics.frames import as_point
@@ -29,7 +29,7 @@ def squat(car: model.Car, scene: Scene) -> float | None:
     centre = static_instant_centre(linkage, axle)
     if centre is None or not car.masses:
         return None
-    _mass, cg = _whole(car, scene)
+    _mass, cg = components.whole(car, scene)
     return float(anti_squat(centre, cg[2], car.car.wheelbase))
 
 
@@ -49,18 +49,11 @@ def separation(car: model.Car, scene: Scene) -> Separation:
     share = squat(car, scene)
     torque = load_model.launch(car, scene) if share is not None and given.wheel_rate is not None else None
     if share is not None and np.isfinite(share) and torque is not None and torque.forward is not None:
-        mass, cg = _whole(car, scene)
+        mass, cg = components.whole(car, scene)
         transfer = mass * torque.forward * balance.STANDARD_GRAVITY / shaft.KG_MM_PER_NEWTON * cg[2] / car.car.wheelbase
         return Separation((float(posing.launch_separation(share, transfer, given.wheel_rate)),), "anti-squat and wheel rate")
     return Separation(tuple(way * assumed for way in posing.launch_ways(share)),
                       "size assumed, way by anti-squat" if share is not None else "size assumed, way not known")
-
-
-def _whole(car: model.Car, scene: Scene) -> tuple[float, np.ndarray]:
-    """Mass and center of gravity of the whole car."""
-    listed = [balance.Mass(item.mass, np.array([item.cg.x, item.cg.y, item.cg.z])) for item in car.masses]
-    mass, cg = balance.total([*load_model.powertrain(scene), *listed])
-    return float(mass), cg
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ from .base import Feature
 class CarData(Feature):
     """Name, class, rules and report units; no part links to it, so an edit here rebuilds nothing."""
     kind = "car"
-    schema = 4
+    schema = 5
     record = model.CarRecord
     RULES = tuple(row for row in props.table(model.Rules, "Rules"))
     TITLE_BLOCK = props.table(model.TitleBlock, "Title block")
@@ -94,6 +94,7 @@ class RailTabsData(Feature):
 class MassData(Feature):
     """One component's mass and center of gravity."""
     kind = "mass"
+    schema = 2
     record = model.Mass
 
 

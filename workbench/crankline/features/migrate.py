@@ -20,6 +20,7 @@ def _nothing(obj) -> None:
 
 
 SOLID = ("SolidFile", "SolidMeshUnit", *(f"Solid{point}{axis}" for point in ("Origin", "Forward", "Left") for axis in "XYZ"), "SolidDigest")
+WEIGHED = ("ScalesFrontLeftKg", "ScalesFrontRightKg", "ScalesRearLeftKg", "ScalesRearRightKg", "ScalesFrontRaised", "ScalesRearGainKg")
 
 STEPS: dict[tuple[str, int], Callable] = {
     ("driveshaft", 1): _absent("JointSeries", "RatedTorqueNm", "RatedSpeedRpm", "RatingDate"),
@@ -27,6 +28,8 @@ STEPS: dict[tuple[str, int], Callable] = {
     ("car", 1): _nothing,
     ("car", 2): _absent("Shop", "DrawnBy", "ApprovedBy", "Issued", "Revision", "DrawingNumber"),
     ("car", 3): _absent("SheetSize"),
+    ("car", 4): _absent("FrontTrack", "RearTrack", *WEIGHED),
+    ("mass", 1): _absent("Role"),
     ("mid_plate", 1): _absent("DowelPilot"),
     ("chassis", 1): _absent("RearEndSuspensionWheelRateNewtonMm"),
     ("split_loop", 1): _nothing,

@@ -60,6 +60,42 @@ def shift(mass_moved: ArrayLike, move: ArrayLike, total_mass: ArrayLike, wheelba
     return np.asarray(mass_moved, dtype=float) * move / (np.asarray(total_mass, dtype=float) * wheelbase)
 
 
+def move_for_shift(share: ArrayLike, mass_moved: ArrayLike, total_mass: ArrayLike, wheelbase: ArrayLike) -> np.ndarray:
+    """How far forward (mm) mass_moved (kg) has to go to change the front axle's share by so much: the inverse of `shift`."""
+    return np.asarray(share, dtype=float) * total_mass * wheelbase / mass_moved
+
+
+def mass_for_shift(share: ArrayLike, x: ArrayLike, cg_x: ArrayLike, total_mass: ArrayLike, wheelbase: ArrayLike) -> np.ndarray:
+    """Mass (kg) that has to be added at a station x (mm) to change the front axle's share by so much; negative: taken off there.
+
+    (m cg_x + b x) / ((m + b) wheelbase) = cg_x / wheelbase + share, solved for b. nan where no finite mass does it: a station at which the
+    share of the car would be its own.
+    """
+    wanted = np.asarray(share, dtype=float) * wheelbase
+    with np.errstate(divide="ignore", invalid="ignore"):
+        found = total_mass * wanted / (np.asarray(x, dtype=float) - cg_x - wanted)
+    return np.where(np.isfinite(found), found, np.nan)
+
+
+def corner_loads(front: ArrayLike, rear: ArrayLike, cg_y: ArrayLike, front_track: ArrayLike,
+                 rear_track: ArrayLike) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Load on each wheel: front left, front right, rear left, rear right, in the unit of the axle loads.
+
+    cg_y: center of gravity left of the center plane, tracks: center to center of the tires, mm. Four wheels carry a car in more than one
+    way: springs without preload are taken, so that each axle carries its share of the offset, (1/2 + cg_y / track) of its load on the left.
+    """
+    sides = []
+    for load, track in ((np.asarray(front, dtype=float), front_track), (np.asarray(rear, dtype=float), rear_track)):
+        left = load * (0.5 + np.asarray(cg_y, dtype=float) / track)
+        sides += [left, load - left]
+    return sides[0], sides[1], sides[2], sides[3]
+
+
+def tilt_angle(raised: ArrayLike, wheelbase: ArrayLike) -> np.ndarray:
+    """Angle (rad) of a car whose front wheels stand so much (mm) higher than its rear wheels: sin = raised / wheelbase."""
+    return np.arcsin(np.asarray(raised, dtype=float) / wheelbase)
+
+
 def cg_x_from_loads(front_load: ArrayLike, rear_load: ArrayLike, wheelbase: ArrayLike) -> np.ndarray:
     """X of the center of gravity, mm ahead of the rear axle, from the axle loads on a level scale (any one unit)."""
     front = np.asarray(front_load, dtype=float)

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
-from typing import NamedTuple, TypeAlias
+from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -40,36 +40,41 @@ MOST_LEFT = 99.0
 class LaunchTorque(NamedTuple):
     """Shaft torque at launch, N.mm. engine: what the engine can send; grip: what the tires can hold, inf where that is not
     known; shaft: the lesser of both; mounts: shaft times shock factor. forward: acceleration in g that the shaft's torque gives the car,
-    before any shock; None where the car's mass is not known."""
+    before any shock; None where the car's mass is not known. Numbers, or arrays over placements."""
     engine: float
-    grip: float
+    grip: Any
     shock_factor: float
-    forward: float | None = None
+    forward: Any = None
 
     @property
-    def shaft(self) -> float:
+    def shaft(self) -> Any:
         """What reaches the driveshaft: when the tires slip, nothing upstream carries more."""
-        return min(self.engine, self.grip)
+        return _plain(np.minimum(self.engine, self.grip))
 
     @property
-    def mounts(self) -> float:
+    def mounts(self) -> Any:
         """What the mounts have to hold against."""
         return self.shaft * self.shock_factor
+
+
+def _plain(value: np.ndarray) -> Any:
+    """A float for one placement, an array for many."""
+    return float(value) if np.ndim(value) == 0 else value
 
 
 def launch(peak_torque: float, multiplier: float, first_gear: float, mass: float, cg: ArrayLike, wheelbase: float, friction: float,
            tire_radii: Iterable[float], axle_ratio: float, shock_factor: float = SHOCK_FACTOR) -> LaunchTorque:
     """Torque of a launch: mass, cg of the whole car; friction of the rear tires under the load that they have standing and the load that
     they get by accelerating as hard as they hold (`balance.traction_limit`), at each of their radii (loaded, free): the most that any
-    of these lets through counts. multiplier: converter ratio or clutch capacity."""
+    of these lets through counts. multiplier: converter ratio or clutch capacity. cg: (..., 3), one placement or many."""
     cg, radii = np.asarray(cg, dtype=float), tuple(tire_radii)
-    hardest = float(balance.traction_limit(friction, cg[0], cg[2], wheelbase))
-    rear = float(np.max(balance.rear_load_at(np.array([0.0, hardest]), mass, cg, wheelbase)))
+    hardest = balance.traction_limit(friction, cg[..., 0], cg[..., 2], wheelbase)
+    rear = np.maximum(balance.rear_load_at(0.0, mass, cg, wheelbase), balance.rear_load_at(hardest, mass, cg, wheelbase))
     engine = float(shaft.launch_torque(peak_torque, multiplier, first_gear))
     # The tire pushes with what the engine sends over its radius, the smallest one pushing the hardest, or slips.
-    push = min(friction * rear, engine * axle_ratio / min(radii))
-    return LaunchTorque(engine, float(shaft.grip_torque(friction, rear, max(radii), axle_ratio)), shock_factor,
-                        push / (mass * balance.STANDARD_GRAVITY / shaft.KG_MM_PER_NEWTON))
+    push = np.minimum(friction * rear, engine * axle_ratio / min(radii))
+    return LaunchTorque(engine, _plain(shaft.grip_torque(friction, rear, max(radii), axle_ratio)), shock_factor,
+                        _plain(push / (mass * balance.STANDARD_GRAVITY / shaft.KG_MM_PER_NEWTON)))
 
 
 def cases(launch_g: float = 3.0, landing_g: float = 4.0, braking_g: float = 2.5, side_g: float = 2.0,

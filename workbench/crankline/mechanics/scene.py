@@ -1,7 +1,7 @@
 """The placed powertrain as every part, rule and drawing sees it: records with defaults filled in, and where things stand.
 
 One scene is one placement of one car. It is computed from records alone, in closed form, and is the same whether the
-records came from a car file or from a document.
+records came from a car file or from a document. ``spread`` makes one of many placements of a car at once, by the same lines.
 """
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from .. import model
 from ..record import filled
@@ -73,7 +74,7 @@ class Scene:
     def shaft_at(self, x: float) -> np.ndarray:
         """Point of the shaft's axis, produced beyond the joints, at a chassis station."""
         span = self.front_joint - self.rear_joint
-        return self.rear_joint + span * ((x - self.rear_joint[0]) / span[0])
+        return self.rear_joint + span * ((x - self.rear_joint[0]) / span[..., 0])[..., None]
 
     def loop_center(self, loop: model.Loop) -> np.ndarray:
         """Centre of a loop: stated, or on the shaft axis to the nearest quarter inch.
@@ -123,37 +124,64 @@ def of(car: model.Car) -> Scene:
 def build(chassis: model.Chassis, rear_end: model.RearEnd, engine: model.Engine, transmission: model.Transmission,
           placement: model.Placement, stack: Stack) -> Scene:
     """The scene of separate records (a document keeps them on separate objects); SceneError where there is none."""
-    chassis, rear_end, engine = filled(chassis), filled(rear_end), filled(engine)
-    transmission, placement = filled(transmission), filled(placement)
+    if placement.pitch_mode == "fixed" and placement.pitch is None:
+        raise SceneError("placement.pitch is missing; give an angle such as 2.0 deg, or parallel, in_line or balanced")
+    found, solved = _placed(chassis, rear_end, engine, transmission, filled(placement), stack)
+    if not np.isfinite(found.pitch):
+        raise SceneError(f"placement.pitch: {placement.pitch_mode} has no solution for this axle-to-block and crank "
+                         "height; move the powertrain forward or give an angle")
+    if not solved:
+        raise SceneError(f"placement.axle_to_block: the front joint comes to X = {sized(found.front_joint[0], 2)}, not ahead "
+                         f"of the rear joint at X = {sized(found.rear_joint[0], 2)}; move the powertrain forward")
+    return found
+
+
+def spread(car: model.Car, axle_to_block: ArrayLike, crank_height: ArrayLike, pitch: ArrayLike | str) -> tuple[Scene, np.ndarray]:
+    """The scene of many placements of a car: mm, and rad or a pitch mode (`parallel`, `in_line`, `balanced`), of shapes that broadcast to
+    (...); lateral, roll, yaw and the height's station are the car's own.
+
+    Points and axes of the scene are then (..., 3), its pitch and what its driveline holds (...). Second: where the placement has a
+    solution, (...); elsewhere all of it means nothing. SceneError where the car has no pinion.
+    """
+    mode = pitch if isinstance(pitch, str) else "fixed"
+    angle = np.nan if isinstance(pitch, str) else pitch
+    x, z, angle = np.broadcast_arrays(*(np.asarray(value, dtype=float) for value in (axle_to_block, crank_height, angle)))
+    absent: Any = None
+    many: Any = dict(axle_to_block=x, crank_height=z, pitch=angle)
+    asked = replace(filled(replace(car.placement, pitch_mode=mode, pitch=0.0)), **many)
+    return _placed(replace(car.chassis, tubes=absent), car.rear_end, car.engine, car.transmission, asked, stack_of(car.plates))
+
+
+AHEAD = 1.0
+"""Least distance, mm, of the front joint ahead of the rear one, along the car."""
+
+
+def _placed(chassis: model.Chassis, rear_end: model.RearEnd, engine: model.Engine, transmission: model.Transmission,
+            placement: model.Placement, stack: Stack) -> tuple[Scene, np.ndarray]:
+    """The scene of one placement, or of many, and where it has a solution."""
+    chassis, rear_end, engine, transmission = filled(chassis), filled(rear_end), filled(engine), filled(transmission)
     rear_joint, pinion_pitch = pinion(chassis, rear_end)
     block = placing.Block(engine.base_drop, engine.block_length)
     setback = stack.total + transmission.bell_to_seal + transmission.joint_from_seal
-    if placement.pitch_mode == "fixed":
-        if placement.pitch is None:
-            raise SceneError("placement.pitch is missing; give an angle such as 2.0 deg, or parallel, in_line or balanced")
-        pitch = float(placement.pitch)
-    else:
-        pitch = float(placing.solve_pitch(placement.pitch_mode, placement.axle_to_block, placement.crank_height,
-                                          placement.height_at, block, setback, rear_joint, pinion_pitch, placement.roll,
-                                          placement.yaw))
-        if not np.isfinite(pitch):
-            raise SceneError(f"placement.pitch: {placement.pitch_mode} has no solution for this axle-to-block and crank "
-                             "height; move the powertrain forward or give an angle")
+    pitch: Any = placement.pitch if placement.pitch_mode == "fixed" else placing.solve_pitch(
+        placement.pitch_mode, placement.axle_to_block, placement.crank_height, placement.height_at, block, setback, rear_joint,
+        pinion_pitch, placement.roll, placement.yaw)
+    pitch = float(pitch) if np.ndim(pitch) == 0 else pitch
     frame = placing.locate(located(placement, pitch), block)
     front_joint = placing.front_joint(frame, setback)
-    if front_joint[0] - rear_joint[0] < 1.0:
-        raise SceneError(f"placement.axle_to_block: the front joint comes to X = {sized(front_joint[0], 2)}, not ahead "
-                         f"of the rear joint at X = {sized(rear_joint[0], 2)}; move the powertrain forward")
     axis = frames.direction(pinion_pitch)
-    line = joints.driveline(front_joint, frame.axis, rear_joint, axis)
-    return Scene(chassis, rear_end, engine, transmission, replace(placement), stack, pitch, frame, front_joint, rear_joint,
-                 axis, shaft_frame(rear_joint, front_joint), line)
+    with np.errstate(invalid="ignore"):
+        solved = front_joint[..., 0] - rear_joint[0] >= AHEAD
+        line = joints.driveline(front_joint, frame.axis, rear_joint, axis)
+        along = shaft_frame(rear_joint, front_joint)
+    return Scene(chassis, rear_end, engine, transmission, replace(placement), stack, pitch, frame, front_joint, rear_joint, axis, along,
+                 line), solved
 
 
 def shaft_frame(rear_joint: np.ndarray, front_joint: np.ndarray) -> frames.Frame:
-    """Frame of a shaft: origin in the rear joint, x forward along it, y left and level."""
+    """Frame of a shaft, or of many: origin in the rear joint, x forward along it, y left and level."""
     forward = front_joint - rear_joint
-    forward = forward / np.linalg.norm(forward)
+    forward = forward / np.linalg.norm(forward, axis=-1, keepdims=True)
     left = frames.cross([0.0, 0.0, 1.0], forward)
-    left = left / np.linalg.norm(left)
-    return frames.Frame(np.column_stack([forward, left, frames.cross(forward, left)]), np.asarray(rear_joint, dtype=float))
+    left = left / np.linalg.norm(left, axis=-1, keepdims=True)
+    return frames.Frame(np.stack([forward, left, frames.cross(forward, left)], axis=-1), np.asarray(rear_joint, dtype=float))

@@ -10,13 +10,13 @@ from ..checks.poses import PoseFigure, phase_of, poses, separation, squat
 from ..checks.strength import load_model
 from ..features.hardware import hardware
 from ..mechanics import balance as balancing
-from ..mechanics import joints, shaft
+from ..mechanics import car_balance, components, joints, shaft
 from ..mechanics import mount_screening as screening
 from ..mechanics import placement as placing
 from ..mechanics import travel as moving
 from ..mechanics.fourbar import SuspensionError
 from ..mechanics.scene import Scene
-from ..mechanics.suspension import static_instant_centre, suspension_of
+from ..mechanics.suspension import InstantCentre, static_instant_centre, suspension_of
 from ..record import filled
 from ..rules.quantity import NotEvaluated
 from ..snapshot import Snapshot
@@ -30,15 +30,6 @@ ANTI_SQUAT = ("slope of the line from the rear contact patch to the instant cent
 CHASSIS = ("space frame of rails, uprights, footwell tube, cross members and support tube; rails held at both ends and uprights at the "
            "top, pinned or clamped, whichever is worse; welded where they reach each other; the rest of the cage is not counted")
 """What the strength screening takes the chassis for."""
-
-
-def masses(car: model.Car, scene: Scene) -> tuple[tuple[str, balancing.Mass, bool], ...]:
-    """(name, mass, whether unsprung) of every component in the car frame, each once: engine, transmission, the list."""
-    engine, transmission = load_model.powertrain(scene)
-    listed = [("engine", engine, False), ("transmission", transmission, False)]
-    listed += [(item.name, balancing.Mass(item.mass, np.array([item.cg.x, item.cg.y, item.cg.z])), bool(item.unsprung))
-               for item in car.masses]
-    return tuple(listed)
 
 
 def of(snapshot: Snapshot) -> tuple[dict[str, Any], tuple[str, ...]]:
@@ -197,13 +188,53 @@ def suspension_figures(car: model.Car, scene: Scene) -> dict:
 
 
 def balance_figures(car: model.Car, scene: Scene) -> dict:
-    """Balance of the report."""
-    listed = masses(car, scene)
-    mass, cg = balancing.total(item for _name, item, _unsprung in listed)
+    """Balance of the report. Without a list of masses only that of the powertrain: a launch has no sense then, and is null."""
+    listed = components.of(car, scene)
+    mass, cg = components.whole(car, scene)
     front, rear = balancing.split(cg[0], car.car.wheelbase)
     return {"mass_kg": float(mass), "cg_mm": _xyz(cg), "front_share": float(front), "rear_share": float(rear),
-            "components": [{"name": name, "mass_kg": float(item.mass), "cg_mm": _xyz(item.cg), "unsprung": unsprung}
-                           for name, item, unsprung in listed]}
+            "components": [{"name": item.name, "role": item.role or None, "note": item.note or None, "mass_kg": float(item.mass.mass),
+                            "cg_mm": _xyz(item.mass.cg), "unsprung": item.unsprung} for item in listed],
+            "launch": _launch_figures(car, scene) if car.masses else None, "scales": _scales(car, mass, cg)}
+
+
+def _launch_figures(car: model.Car, scene: Scene) -> dict:
+    """How the car is loaded when it leaves, and what moves of the powertrain do to its split."""
+    found = car_balance.of(car, scene, _instant_center(scene))
+    per_inch = units.INCH
+    corners = None
+    if car.car.front_track is not None and car.car.rear_track is not None:
+        loads = found.corners(car.car.front_track, car.car.rear_track)
+        corners = dict(zip(("front_left", "front_right", "rear_left", "rear_right"), map(float, loads)))
+    squat = found.anti_squat
+    return {"from": found.source, "cg_height_mm": float(found.cg[2]), "front_share": float(found.front_share),
+            "tire_friction_assumed": found.friction, "launch_g": float(found.launch), "tire_limited_g": float(found.tire_limited),
+            "wheelstand_g": float(found.wheelstand), "wheelstand_margin_g": float(found.wheelstand_margin),
+            "load_transfer_n": float(found.transfer), "corner_loads_n": corners,
+            "anti_squat_percent": None if squat is None else _number(100.0 * squat),
+            "one_inch_forward": {"front_share": float(balancing.shift(car_balance.powertrain_mass(components.of(car, scene)), per_inch,
+                                                                      found.mass, found.wheelbase)),
+                                 "same_split": [{"name": item.name, "move_mm": None if item.move is None else float(item.move),
+                                                 "added_kg": None if item.added is None else _number(item.added),
+                                                 "at_x_mm": float(item.at)} for item in car_balance.equal_moves(car, scene, per_inch)]}}
+
+
+def _instant_center(scene: Scene) -> InstantCentre | None:
+    """Of the rear suspension at static ride height; None where it has none, or is not known."""
+    try:
+        return static_instant_centre(suspension_of(scene.rear_end), (0.0, scene.chassis.rear_tire.loaded_radius))
+    except SuspensionError:
+        return None
+
+
+def _scales(car: model.Car, mass: float, cg: np.ndarray) -> dict | None:
+    """What the scales say, and how far the list of components is from it; null of a car that was not weighed."""
+    found = car_balance.weighed(car)
+    if found is None:
+        return None
+    return {"mass_kg": found.mass, "front_share": found.front_share, "left_share": found.left_share, "cross_share": found.cross_share,
+            "cg_mm": [_number(value) for value in found.cg], "list_less_scales_kg": float(mass) - found.mass,
+            "list_less_scales_mm": [_number(value) for value in cg - found.cg]}
 
 
 def strength_figures(car: model.Car, scene: Scene) -> dict:

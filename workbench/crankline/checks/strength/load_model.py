@@ -16,8 +16,8 @@ from ... import catalog, model
 from ...geometry import front_plate, limiter, mid_plate, mount_layout, plate_foot, plate_layout, rail_clamp
 from ...geometry.outline import Circle, Flat
 from ...mechanics import balance as balancing
+from ...mechanics import components, shaft, strength, welds
 from ...mechanics import mount_screening as screening
-from ...mechanics import shaft, strength, welds
 from ...mechanics.fasteners import INTO_METAL, Bolt
 from ...mechanics.frames import as_point
 from ...mechanics.limiter_strut import Clevis, PlateEnd, Point, RailEnd, Strut
@@ -85,14 +85,6 @@ def _bar(section: model.Section, length: float, material: catalog.Material) -> B
 # --- car --------------------------------------------------------------------------------------------------------------
 
 
-def powertrain(scene: Scene) -> tuple[balancing.Mass, balancing.Mass]:
-    """Engine and transmission where they stand, car frame."""
-    engine, transmission = scene.engine, scene.transmission
-    at = transmission.cg
-    return (balancing.Mass(engine.mass, scene.engine_point(engine.cg.x, engine.cg.y, engine.cg.z)),
-            balancing.Mass(transmission.mass, scene.engine_point(at.x - scene.stack.total, at.y, at.z)))
-
-
 def launch(car: model.Car, scene: Scene, shock_factor: float = screening.SHOCK_FACTOR,
            grip: float | None = None) -> screening.LaunchTorque:
     """Launch torque of a car with its defaults filled in. grip: friction of its rear tires; absent: by kind of tire, assumed.
@@ -103,8 +95,7 @@ def launch(car: model.Car, scene: Scene, shock_factor: float = screening.SHOCK_F
     multiplier = gearing.converter_ratio or gearing.clutch_capacity_factor or 1.0
     if not car.masses:
         return screening.LaunchTorque(float(car.engine.peak_torque * multiplier * gearing.first_gear), math.inf, shock_factor)
-    listed = [balancing.Mass(item.mass, np.array([item.cg.x, item.cg.y, item.cg.z])) for item in car.masses]
-    mass, cg = balancing.total([*powertrain(scene), *listed])
+    mass, cg = components.whole(car, scene)
     tire = scene.chassis.rear_tire
     return screening.launch(car.engine.peak_torque, multiplier, gearing.first_gear, float(mass), cg, car.car.wheelbase,
                             grip or screening.GRIP[car.car.tires], filter(None, (tire.loaded_radius, tire.free_radius)),
@@ -129,7 +120,7 @@ def hit(car: model.Car, scene: Scene, shock_factor: float = screening.SHOCK_FACT
 def mounting(car: model.Car, scene: Scene) -> Mounting:
     """Everything that holds the powertrain of a car with its defaults filled in; ValueError where something cannot be laid out."""
     tabs, mid, mounts = car.mounts.rail_tabs, car.plates.mid, car.mounts
-    mass, cg = balancing.total(powertrain(scene))
+    mass, cg = balancing.total(components.powertrain(scene))
     x_mid, thick = -scene.stack.total, scene.stack.mid_plate
     rear = scene.engine.rear_holes
     seats = []
@@ -156,7 +147,7 @@ def mounting(car: model.Car, scene: Scene) -> Mounting:
         ties = tuple(_tie(car, scene, side) for side in rail_clamp.SIDES)
     tail = _tail(car, scene) if mounts.transmission is not None and mounts.cross_member is not None else None
     strut = _strut(car, scene) if mounts.limiter_strut is not None and front is not None else None
-    alone = powertrain(scene)[1]
+    alone = components.powertrain(scene)[1]
     hung = Hung(alone.mass, as_point(alone.cg), as_point(scene.engine_point(-scene.stack.total)))
     found = Mounting(float(mass), as_point(cg), as_point(scene.engine_frame.axis), tuple(seats), feet, ties, tube, tail, strut, hung)
     member = None if tail is None else stock(mounts.cross_member.material, "mounts.cross_member.material")
