@@ -13,13 +13,12 @@ PACKAGE = WORKBENCH / "crankline"
 
 # Rooms from the bottom up; a module may import from its own floor and from floors below.
 FLOORS = (("units", "replacing", "progress", "spelling", "exit_codes", "staging"), ("record",), ("model",), ("sections", "mechanics"),
-          ("snapshot",), ("source",), ("schema",), ("catalog",), ("carfile",), ("rules",), ("host",), ("compat", "preferences"),
-          ("geometry",), ("features",), ("measure",), ("checks",), ("remedies", "reports"), ("as_built",), ("sheets", "document_files"),
-          ("outputs",), ("gui",),
-          ("session", "time_limit"), ("command_line",), ("batch",), ("headless",))
+          ("snapshot",), ("source",), ("schema",), ("catalog",), ("carfile",), ("records",), ("rules",), ("host",),
+          ("compat", "preferences"), ("geometry",), ("features",), ("measure",), ("checks",), ("remedies", "reports"), ("as_built",),
+          ("sheets", "document_files"), ("outputs",), ("gui",), ("session", "time_limit"), ("command_line",), ("batch",), ("headless",))
 FLOOR = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}
-HOSTLESS = ("units", "progress", "spelling", "record", "model", "mechanics", "snapshot", "source", "schema", "catalog", "carfile", "rules",
-            "measure", "checks", "remedies", "reports", "as_built", "preferences")
+HOSTLESS = ("units", "progress", "spelling", "record", "model", "mechanics", "snapshot", "source", "schema", "catalog", "carfile",
+            "records", "rules", "measure", "checks", "remedies", "reports", "as_built", "preferences")
 HOST_MODULES = {"FreeCAD", "FreeCADGui", "Part", "Sketcher", "Import", "TechDraw", "Mesh", "MeshPart", "PySide", "PySide2", "PySide6",
                 "pivy"}
 GUI_MODULES = {"FreeCADGui", "PySide", "PySide2", "PySide6", "pivy"}

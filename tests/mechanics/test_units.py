@@ -14,7 +14,7 @@ NIST = [("in", "length", 25.4), ("ft", "length", 304.8), ("lb", "mass", 0.453592
         ("lbf.ft", "torque", 1.355818e3),
         ("lbf.in", "torque", 1.129848e2), ("psi", "stress", 6.894757e-3), ("ksi", "stress", 6.894757), ("lb/in3", "density", 2.767990e-5),
         ("mph", "speed", 447.04), ("km/h", "speed", 277.7778), ("rpm", "turning", 0.1047198), ("deg", "angle", 1.745329e-2),
-        ("g", "acceleration", 9806.65)]
+        ("g", "acceleration", 9806.65), ("in3", "volume", 16387.06), ("hp", "power", 745.6999e3)]
 
 # Exact by definition: international yard and pound (1959), standard gravity (3rd CGPM, 1901).
 EXACT = [("length", "in", Fraction(127, 5)), ("length", "ft", Fraction(1524, 5)), ("mass", "lb", Fraction(45359237, 100000000)),
@@ -23,7 +23,8 @@ EXACT = [("length", "in", Fraction(127, 5)), ("length", "ft", Fraction(1524, 5))
          ("torque", "lbf.ft", Fraction("4.4482216152605") * Fraction("304.8")),
          ("stress", "psi", Fraction("4.4482216152605") / Fraction("645.16")), ("speed", "mph", Fraction("447.04")),
          ("density", "kg/m3", Fraction(1, 10 ** 9)), ("density", "g/cm3", Fraction(1, 10 ** 6)), ("density", "kg/mm3", Fraction(1)),
-         ("density", "lb/in3", Fraction("0.45359237") / Fraction("16387.064"))]
+         ("density", "lb/in3", Fraction("0.45359237") / Fraction("16387.064")), ("volume", "in3", Fraction("16387.064")),
+         ("power", "hp", 550 * Fraction("4.4482216152605") * Fraction("304.8"))]
 
 
 @pytest.mark.parametrize("unit, kind, factor", NIST)

@@ -47,6 +47,9 @@ UNITS: dict[str, dict[str, Fraction]] = {
     "time": {"s": Fraction(1), "ms": Fraction(1, 1000)},
     "acceleration": {"mm/s2": Fraction(1), "m/s2": Fraction(1000), "g": _GRAVITY},
     "inertia": {"kg.mm2": Fraction(1), "kg.m2": Fraction(10 ** 6)},
+    "volume": {"in3": _INCH ** 3, "cm3": Fraction(1000), "L": Fraction(10 ** 6), "mm3": Fraction(1)},
+    # The horsepower of 550 ft.lbf/s.
+    "power": {"hp": 550 * 12 * _INCH * _POUND_FORCE, "kW": Fraction(10 ** 6), "W": Fraction(1000), "N.mm/s": Fraction(1)},
 }
 """Per kind of quantity: unit text to its size in the inside unit (the one whose factor is 1)."""
 
@@ -54,7 +57,8 @@ _ALIASES = {'"': "in", "″": "in", "''": "in", "inch": "in", "inches": "in", "'
             "foot": "ft", "°": "deg", "degree": "deg", "degrees": "deg", "lbs": "lb", "ft.lbf": "lbf.ft",
             "lbf*ft": "lbf.ft", "lb.ft": "lbf.ft", "ft.lb": "lbf.ft", "lbs.ft": "lbf.ft", "ft.lbs": "lbf.ft", "in.lbf": "lbf.in",
             "lb.in": "lbf.in", "in.lb": "lbf.in", "lbs.in": "lbf.in", "in.lbs": "lbf.in", "N*m": "N.m", "Nm": "N.m",
-            "kg/m^3": "kg/m3", "kg/m³": "kg/m3", "lb/in": "lbf/in", "lbs/in": "lbf/in", "lb/in^3": "lb/in3", "sec": "s", "gn": "g"}
+            "kg/m^3": "kg/m3", "kg/m³": "kg/m3", "lb/in": "lbf/in", "lbs/in": "lbf/in", "lb/in^3": "lb/in3", "sec": "s", "gn": "g",
+            "cid": "in3", "ci": "in3", "in^3": "in3", "cc": "cm3", "l": "L", "HP": "hp"}
 
 _NUMBER = r"(?:[0-9]{1,30}(?:\.[0-9]{0,30})?|\.[0-9]{1,30})(?:[eE][+-]?[0-9]{1,3})?"
 _TERM = re.compile(
@@ -188,7 +192,7 @@ def rounded(value: float, digits: int = 12) -> float:
 WRITING = {"length": ("in", "mm"), "angle": ("deg", "rad"), "mass": ("lb", "kg"), "force": ("lbf", "N"), "line_load": ("lbf/in", "N/mm"),
            "rate": ("lbf/in", "N/mm"), "torque": ("lbf.ft", "N.m"), "stress": ("GPa", "MPa", "psi"), "density": ("kg/m3", "lb/in3"),
            "speed": ("mph", "km/h", "m/s"), "turning": ("rpm", "rad/s"), "time": ("s",),
-           "acceleration": ("g", "m/s2"), "inertia": ("kg.m2",)}
+           "acceleration": ("g", "m/s2"), "inertia": ("kg.m2",), "volume": ("in3", "cm3"), "power": ("hp", "kW")}
 
 
 def write(value: float, kind: str, system: str = "in") -> str:
@@ -200,7 +204,7 @@ def write(value: float, kind: str, system: str = "in") -> str:
     order = list(WRITING[kind])
     if system == "mm":
         metric = {"length": ["mm"], "mass": ["kg"], "force": ["N"], "torque": ["N.m"], "speed": ["km/h", "m/s"],
-                  "stress": ["GPa", "MPa"]}
+                  "stress": ["GPa", "MPa"], "volume": ["cm3"], "power": ["kW"]}
         order = metric.get(kind, order)
     for unit in order:
         text = decimal(to(value, kind, unit), 9)
@@ -234,7 +238,7 @@ def inches(value: float, denominator: int = 0, places: int = 3) -> str:
 
 READ_IN = {"length": ("in", "mm"), "mass": ("lb", "kg"), "force": ("lbf", "N"), "line_load": ("lbf/in", "N/mm"),
            "rate": ("lbf/in", "N/mm"), "torque": ("lbf.ft", "N.m"), "stress": ("ksi", "MPa"),
-           "density": ("lb/in3", "kg/m3"), "speed": ("mph", "km/h")}
+           "density": ("lb/in3", "kg/m3"), "speed": ("mph", "km/h"), "volume": ("in3", "cm3"), "power": ("hp", "kW")}
 """Kind of unit to what people read of it in a car of inches and in one of millimeters; of other kinds there is one unit for both."""
 
 INSIDE = {next(unit for unit, factor in table.items() if factor == 1): kind for kind, table in UNITS.items()}

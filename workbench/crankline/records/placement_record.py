@@ -1,0 +1,124 @@
+"""A placement record: one car, where its engine was set, and how it ran."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from .. import model, spelling, units
+from ..mechanics import balance
+from ..mechanics.scene import Scene
+from ..record import DIMENSIONS, Described, angle, choice, entries, filled, length, quantity, ratio, size, sparse, text
+from ..units import DEG
+
+INVENTED = "INVENTED"
+"""The word beside every number that comes from an invented record."""
+
+
+@dataclass(frozen=True)
+class PlacementRecord:
+    """One car as it ran; mm, kg, s, rad. Lengths have wide bounds: one that was written in the wrong unit is told by ``check``, which
+    knows the other records, better than by a bound."""
+    car: str = text("name of the car", required=True)
+    basis: str = choice("where the figures are from: the shop measured them, was told them, or they are invented", "measured", "told",
+                        "invented", required=True)
+    class_: str = text("class it ran in", key="class")
+    body: str = choice("bodywork", "full", "open", required=True)
+    wheelbase: float = size("wheelbase", low=1.0, required=True)
+    engine: str = text("what the engine is called")
+    displacement: float = quantity("volume", "displacement of the engine", low=1e5, high=5e7)
+    engine_mass: float = quantity("mass", "mass of the engine, dressed", low=1.0, high=5000.0)
+    engine_material: str = choice("material of the block", "cast_iron", "aluminium")
+    power_adder: str = choice("power adder", "none", "nitrous", "supercharged", "turbocharged", default="none")
+    power: float = quantity("power", "peak power of the engine", low=1e6, high=1e11)
+    transmission: str = choice("kind of transmission", "automatic", "manual")
+    tires: str = choice("rear tires", "slick", "street", default="slick")
+    tire_radius: float = size("static loaded radius of the rear tire", low=1.0)
+    mass: float = quantity("mass", "mass of the car with its driver", low=1.0, high=50_000.0)
+    front_share: float = ratio("share of the car's weight on the front axle, 0 to 1", low=0.01, high=0.99)
+    axle_to_block: float = size("rear axle centerline to the rear face of the block at its base", low=1.0, required=True)
+    crank_height: float = length("crank centerline above the track at the rear face of the block", low=1.0, required=True)
+    pitch: float = angle("crank pitch, positive = rear of the engine higher", limit=30 * DEG)
+    pinion_pitch: float = angle("pitch of the pinion to the ground, positive = nose down", limit=30 * DEG)
+    track: str = choice("length of the track that elapsed time and speed are of", "quarter", "eighth", default="quarter")
+    sixty_foot: float = quantity("time", "60 ft time", low=0.3, high=10.0)
+    elapsed_time: float = quantity("time", "elapsed time", low=1.0, high=60.0)
+    speed: float = quantity("speed", "finish-line speed", low=1.0, high=250_000.0)
+    left: str = choice("how it left: straight, in a wheelstand, or with the tires spinning", "straight", "wheelstand", "spin")
+    venue: str = text("where and in what conditions it ran")
+    date: str = text("day of the run, YYYY-MM-DD", form="date")
+    note: str = text("anything else")
+
+    @property
+    def invented(self) -> bool:
+        """Whether its figures are invented."""
+        return self.basis == "invented"
+
+
+def of_car(car: model.Car, scene: Scene, **given: Any) -> PlacementRecord:
+    """The record of a car as it is placed: what a car holds; ``given`` are further fields, and others in place of the car's.
+
+    scene: the car's (``mechanics.scene``). Mass and split are those of its list of masses, and absent where it has none: engine and
+    transmission alone are no car. Displacement and power are in no car. Without ``basis`` it is ``measured``.
+    """
+    car = filled(car)
+    found: dict[str, Any] = {
+        "car": car.car.name, "basis": "measured", "class_": car.car.class_, "body": car.car.body, "wheelbase": car.car.wheelbase,
+        "engine": car.engine.use, "engine_mass": car.engine.mass, "engine_material": car.engine.material,
+        "power_adder": car.car.power_adder, "transmission": car.transmission.kind, "tires": car.car.tires,
+        "tire_radius": scene.chassis.rear_tire.loaded_radius, "axle_to_block": scene.placement.axle_to_block,
+        "crank_height": float(scene.engine_frame.origin[2]), "pitch": scene.pitch, "pinion_pitch": scene.rear_end.pinion_pitch,
+        "track": car.car.track, "elapsed_time": car.car.elapsed_time, "speed": car.car.speed}
+    if car.masses:
+        mass, cg = _whole(car, scene)
+        found.update(mass=float(mass), front_share=float(balance.split(cg[0], car.car.wheelbase)[0]))
+    record: PlacementRecord = sparse(PlacementRecord, **{**found, **given})
+    return record
+
+
+def _whole(car: model.Car, scene: Scene) -> tuple[np.ndarray, np.ndarray]:
+    """Mass and center of gravity of the whole car."""
+    def at(point: model.Point, behind: float = 0.0) -> np.ndarray:
+        return scene.engine_point(point.x - behind, point.y, point.z)
+    powertrain = (balance.Mass(car.engine.mass, at(car.engine.cg)),
+                  balance.Mass(car.transmission.mass, at(car.transmission.cg, scene.stack.total)))
+    return balance.total([*powertrain, *(balance.Mass(item.mass, np.array([item.cg.x, item.cg.y, item.cg.z])) for item in car.masses)])
+
+
+# --- words -------------------------------------------------------------------------------------------------------------
+
+_PLACES = {"length": (2, 1), "mass": (0, 0), "time": (3, 3), "angle": (2, 2), "speed": (1, 1), "volume": (0, 0), "power": (0, 0)}
+
+
+def entry_of(field: str) -> Described:
+    """The description of a field."""
+    return entries(PlacementRecord)[field]
+
+
+def unit_of(field: str, system: str) -> str:
+    """The unit that people read a field in, of a car of inches (``in``) or millimeters (``mm``); empty where it has none."""
+    kind = entry_of(field).kind
+    if kind not in DIMENSIONS:
+        return ""
+    return units.READ_IN[kind][system == "mm"] if kind in units.READ_IN else units.WRITING[kind][0]
+
+
+def told(field: str, value: Any, system: str = "in", signed: bool = False) -> str:
+    """A value as people read it: ``82.50 in``; ``-`` where it is absent."""
+    entry = entry_of(field)
+    if value is None:
+        return "-"
+    if entry.kind in DIMENSIONS:
+        unit = unit_of(field, system)
+        number = units.to(value, entry.kind, unit)
+        return f"{number:{'+' if signed else ''}.{_PLACES[entry.kind][system == 'mm']}f} {unit}"
+    if entry.kind == "ratio":
+        return f"{100.0 * value:{'+' if signed else ''}.1f} %"
+    return spelling.read(value) if entry.kind == "choice" else str(value)
+
+
+def name_of(field: str) -> str:
+    """A field as people read it: ``axle-to-block``."""
+    return {"axle_to_block": "axle-to-block", "class_": "class", "sixty_foot": "60 ft", "front_share": "front share"}.get(
+        field, field.replace("_", " "))
