@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import FreeCAD
 import numpy as np
+import Part
 import pytest
 from conftest import ROOT
 from oracles import tunnel_section_area, tunnel_volume
@@ -119,6 +120,28 @@ def test_volume_of_a_mount_in_a_loop_is_that_of_saddle_and_web(car, scene):
     web = spec.thickness * float(np.sum((height[1:] + height[:-1]) / 2 * np.diff(y)))
     assert measure.volume(shape) == pytest.approx(saddle + web, rel=4e-3), "the tube leans a degree or two"
     assert spec.end - spec.start == pytest.approx(spec.width, rel=1e-9)
+
+
+def sliced(shape, normal, at):
+    """Area of a section of a shape."""
+    return sum(Part.Face(wire).Area for wire in shape.slice(V(*map(float, normal)), float(at)))
+
+
+def test_the_sections_of_a_mount_at_the_tail_are_those_of_its_solid():
+    """Area of each section against the host's slice of the solid. Near its ends: at an end itself a slice is a face."""
+    car = filled(carfile.read(ROOT / "demo_assemblies" / "open_clutch.yaml"))
+    scene = scenes.of(car)
+    for x_front, size in ((51.5, 7.0), (52.9144, 7.0)):
+        record = replace(car.containment.enclosure, x_front=x_front * INCH, outer_diameter=size * INCH)
+        for side in enclosure_mount.SIDES:
+            spec = enclosure_mount.spec(record, scene, car.containment.loops, "front", side)
+            (piece,), shape = enclosure_mount.pieces(spec), enclosure_mount.build(spec)
+            middle, rear, front = piece.sections
+            assert middle.flat.area == pytest.approx(sliced(shape, (0, 1, 0), 0.0), rel=2e-3)
+            assert front.flat.area == pytest.approx(sliced(shape, (1, 0, 0), (spec.over or spec.seat) - 1e-4), rel=2e-3)
+            axis = (1.0, 0.0, 0.0) if spec.over else spec.axis
+            at = 1e-4 if spec.over else float(np.dot(spec.axis, spec.center)) - spec.seat + 1e-4
+            assert rear.flat.area == pytest.approx(sliced(shape, axis, at), rel=2e-3)
 
 
 def test_mounts_are_built_quickly(car, scene):

@@ -10,10 +10,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from crankline.geometry.outline import Circle, Flat
-from crankline.geometry.piece import Bar, CrossHole, Sheet, bent, rectangle, straight
+from crankline.geometry.outline import Circle, Flat, Loop, Vertex, rounded
+from crankline.geometry.piece import Bar, CrossHole, Section, Sheet, Solid, bent, rectangle, straight
 from crankline.geometry.tube import Header
-from crankline.sheets import bent_path, drawing, flat_drawing, hole_table, part_drawings, tube_drawing, weld_symbol
+from crankline.sheets import bent_path, drawing, flat_drawing, hole_table, part_drawings, profile, tube_drawing, weld_symbol
 from crankline.sheets.bent_path import Path
 from crankline.sheets.drawing import Line, Polyline, SheetError, Text, bounds
 from crankline.sheets.label_room import LabelRoom
@@ -89,6 +89,69 @@ def test_letters_of_holes_are_by_size_and_skip_what_reads_as_a_figure():
     one, = hole_table.openings(slot)
     with read_in("mm"):
         assert (one.x, one.y, one.size) == (55.0, 10.0, "30.00 × 10.00")
+
+
+def table(flat):
+    """Rows of the corner table without its head."""
+    shown = [item.text for block in profile.tables(flat, 400.0) for item in block.items if isinstance(item, Text)]
+    rows = [tuple(shown[i:i + 4]) for i in range(0, len(shown), 4)]
+    assert rows[0] == profile.HEAD
+    return rows[1:]
+
+
+@settings(max_examples=30, deadline=None, derandomize=True)
+@given(st.lists(st.tuples(st.floats(0.4, 1.0), st.sampled_from((0.0, 4.0, 9.0))), min_size=5, max_size=14))
+def test_the_corner_table_leads_back_to_the_outline(wished):
+    """Corners and radii as they are told, rounded again, make the same outline."""
+    points = [(300.0 * r * math.cos(math.tau * i / len(wished)), 200.0 * r * math.sin(math.tau * i / len(wished)))
+              for i, (r, _radius) in enumerate(wished)]
+    loop = rounded(points, [radius for _r, radius in wished])
+    told, rounds = profile.corners(loop)
+    assert not rounds and len(told) == len(points)
+    again = rounded([(one.x, one.y) for one in told], [one.radius for one in told])
+    assert again.area == pytest.approx(loop.area, rel=1e-9) and again.bounds == pytest.approx(loop.bounds, abs=1e-6)
+    for one in told:
+        assert loop.distance(*one.at) < 1e-6
+
+
+def test_an_outline_is_told_by_corners_arcs_and_points_on_a_curve():
+    ear = Loop((Vertex(-10.0, -12.0), Vertex(10.0, -12.0), Vertex(10.0, 0.0, 1.0), Vertex(-10.0, 0.0)))
+    with read_in("mm"):
+        assert table(Flat(ear)) == [("1", "0.00", "0.00", ""), ("2", "20.00", "0.00", ""), ("3", "20.00", "12.00", ""),
+                                    ("4", "0.00", "12.00", ""), ("3 to 4", "10.00", "12.00", "R 10.00")]
+    # A long arc in twenty parts is one curve: its ends and five points on it.
+    turns = [math.pi * (0.25 + 0.5 * i / 20) for i in range(21)]
+    bulge = math.tan(math.pi / 40 / 4)
+    cap = Loop((*(Vertex(100.0 * math.cos(turn), 100.0 * math.sin(turn), bulge) for turn in turns[:-1]),
+                Vertex(100.0 * math.cos(turns[-1]), 100.0 * math.sin(turns[-1]))))
+    told, rounds = profile.corners(cap)
+    assert len(told) == 2 + 5 and not rounds and all(math.hypot(one.x, one.y) == pytest.approx(100.0) for one in told)
+    assert profile.box_radius(rectangle(20.0, 10.0).outer) == 0.0
+    assert profile.box_radius(rounded([(0, 0), (20, 0), (20, 10), (0, 10)], 2.0)) == pytest.approx(2.0)
+    assert profile.box_radius(rounded([(0, 0), (20, 0), (20, 10), (0, 10)], [2.0, 2.0, 2.0, 3.0])) is None
+    assert profile.box_radius(rounded([(0, 0), (20, 0), (22, 10), (0, 10)], 2.0)) is None
+
+
+@pytest.mark.parametrize("change, moved", [
+    ((60.0, 51.0), {"50.00": "51.00"}), ((61.0, 50.0), {"60.00": "61.00"})])
+def test_a_corner_that_is_moved_changes_its_own_row_and_no_other(change, moved):
+    def shown(x, y):
+        outer = rounded([(0.0, 0.0), (150.0, 0.0), (140.0, 80.0), (x, y), (5.0, 90.0)], [0.0, 0.0, 0.0, 5.0, 0.0])
+        return texts(part_drawings.frame(facts(Sheet("plate", Flat(outer), 6.35)), "A3").items)
+
+    with read_in("mm"):
+        before, after = shown(60.0, 50.0), shown(*change)
+    assert dict(before - after) == dict.fromkeys(moved, 1) and dict(after - before) == dict.fromkeys(moved.values(), 1)
+
+
+def test_a_machined_piece_is_drawn_by_its_sections():
+    piece = Solid("bracket", "machined", sections=(Section("section along its middle", rectangle(80.0, 12.0)),
+                                                   Section("section at its end", Flat(rounded([(0, 0), (50, 0), (40, 30)], 3.0)))))
+    with read_in("mm"):
+        frame = part_drawings.frame(facts(piece), "A3")
+        assert drawn(frame) == []
+        shown = texts(frame.items)
+        assert shown["80.00"] == shown["12.00"] == 1 and shown["R 3.00"] == 3 and not any("cut file" in text for text in shown)
 
 
 def test_a_label_finds_the_free_side_and_none_where_there_is_none():

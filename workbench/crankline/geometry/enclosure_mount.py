@@ -29,7 +29,7 @@ from ..units import INCH, sized
 from . import enclosure as enclosure_tube
 from . import loop_ring, piece, transmission_envelope
 from .loop_ring import Ring
-from .outline import Flat, Loop, Vertex
+from .outline import Flat, Loop, Vertex, polygon
 
 VERSION = 1
 Vector: TypeAlias = FreeCAD.Vector
@@ -299,35 +299,82 @@ def _bracket(spec: TailSpec) -> Part.Solid:
 
 def _packing(spec: TailSpec, x: float) -> Part.Wire:
     """Section between the tail's outside and the tube's bore."""
+    a, b, c, d, e, f = (Vector(x, y, spec.side * z) for y, z in _packing_points(spec, x))
+    return Part.Wire([Part.Arc(a, b, c).toShape(), Part.makeLine(c, d), Part.Arc(d, e, f).toShape(), Part.makeLine(f, a)])
+
+
+def _packing_points(spec: TailSpec, x: float) -> list[tuple[float, float]]:
+    """Three points of each of its arcs, (y, z), away from the axis upward: on the tail from right to left, in the bore back again."""
     step = (x - spec.center[0]) / spec.axis[0]
     y0, z0 = (spec.center[i] + spec.axis[i] * step for i in (1, 2))
-    half = spec.width / 2
+    half = min(spec.width / 2, 0.9 * spec.tail_radius)
 
-    def tail(y: float) -> Vector:
-        return Vector(x, y, spec.side * math.sqrt(spec.tail_radius ** 2 - y ** 2))
-
-    def bore(y: float) -> Vector:
+    def bore(y: float) -> float:
         # Square to the output axis the leaning bore is an ellipse: u, v from its center with u2 + v2 - (u dy + v dz)2 = r2.
         _, dy, dz = spec.axis
         u, a = y - y0, 1.0 - dz * dz
         b, c = u * dy * dz, u * u * (1.0 - dy * dy) - spec.inner ** 2
-        return Vector(x, y, z0 + (b + spec.side * math.sqrt(b * b - a * c)) / a)
+        return spec.side * z0 + (spec.side * b + math.sqrt(b * b - a * c)) / a
 
-    half = min(half, 0.9 * spec.tail_radius)
-    return Part.Wire([Part.Arc(tail(-half), tail(0.0), tail(half)).toShape(), Part.makeLine(tail(half), bore(half)),
-                      Part.Arc(bore(half), bore(0.0), bore(-half)).toShape(), Part.makeLine(bore(-half), tail(-half))])
+    tail = [(y, math.sqrt(spec.tail_radius ** 2 - y ** 2)) for y in (-half, 0.0, half)]
+    return [*tail, *((y, bore(y)) for y in (half, 0.0, -half))]
 
 
 def pieces(spec: LoopSpec | TailSpec) -> tuple[piece.Piece, ...]:
     """In a loop: the saddle, flat, and the web. At the tail: a bracket that is built up to its solid."""
     if isinstance(spec, TailSpec):
-        return (piece.Solid("packing" if spec.over else "bracket", "machined or built up to its solid"),)
+        aside = spec.center[1] if abs(spec.center[1]) > 0.1 else 0.0
+        over = f"; its tube end is {sized(abs(aside))} to the {'left' if aside > 0.0 else 'right'} of its tail end" if aside else ""
+        return (piece.Solid("packing" if spec.over else "bracket",
+                            f"machined or built up to its sections, straight from one to the next; {sized(spec.width)} wide{over}", sections=_sections(spec)),)
     middle = spec.radius + spec.thickness / 2.0
     arc = 2.0 * math.asin(spec.width / 2.0 / spec.radius) * middle
     saddle = piece.Sheet("saddle", piece.rectangle(arc, spec.end - spec.start), spec.thickness,
                          note=f"roll across its {'longer' if arc > spec.end - spec.start else 'shorter'} side to {sized(spec.radius)} "
                               "inside radius; laid out at mid thickness")
     return saddle, piece.Sheet("web", Flat(_web(spec)).checked("containment.enclosure.mount_width"), spec.thickness)
+
+
+def _sections(spec: TailSpec) -> tuple[piece.Section, ...]:
+    """Of what is at the tail: along its middle, seen from the right with the tail on the right, and square to what it is seated on, away
+    from the axis upward."""
+    if spec.over:
+        ends = [_packing_points(spec, x) for x in (0.0, spec.over)]
+        middle = polygon([(0.0, ends[0][1][1]), (spec.over, ends[1][1][1]), (spec.over, ends[1][4][1]), (0.0, ends[0][4][1])])
+        return (piece.Section("section along its middle", Flat(middle)),
+                *(piece.Section(f"section at its {name} end", Flat(_through(points))) for name, points in zip(("rear", "front"), ends)))
+    axis, rim = np.array(spec.axis), np.array(spec.center)
+    left = np.cross((0.0, 0.0, 1.0), axis)
+    up = np.cross(axis, left / np.linalg.norm(left)) * spec.side
+    thick, most = spec.thickness, max(spec.inner, spec.tail_radius) + spec.thickness
+
+    def on_tube(back: float, radius: float) -> tuple[float, float]:
+        x, _y, z = rim - axis * back + up * radius
+        return float(x), float(z) * spec.side
+
+    middle = polygon([on_tube(spec.seat, spec.inner), on_tube(0.0, spec.inner), (0.0, spec.tail_radius), (spec.seat, spec.tail_radius),
+                      (spec.seat, spec.tail_radius + thick), (0.0, most), on_tube(0.0, most), on_tube(spec.seat, spec.inner + thick)])
+    return (piece.Section("section along its middle", Flat(middle)),
+            piece.Section("section at its tube end", Flat(_flat_sector(spec.inner, spec.inner + thick, spec.width))),
+            piece.Section("section at its tail end", Flat(_flat_sector(spec.tail_radius, spec.tail_radius + thick, spec.width))))
+
+
+def _flat_sector(inner: float, outer: float, width: float) -> Loop:
+    """The annular sector that ``_sector`` makes, of a width on its inner radius, its middle upward."""
+    share = min(0.95, width / 2.0 / inner)
+    level, bulge = math.sqrt(1.0 - share ** 2), math.tan(math.asin(share) / 2.0)
+    return Loop((Vertex(-inner * share, inner * level, -bulge), Vertex(inner * share, inner * level),
+                 Vertex(outer * share, outer * level, bulge), Vertex(-outer * share, outer * level)))
+
+
+def _through(points: list[tuple[float, float]]) -> Loop:
+    """The loop of two arcs, through three points each, and the lines between their ends."""
+    def bulge(a: tuple[float, float], middle: tuple[float, float], b: tuple[float, float]) -> float:
+        along, off = np.subtract(b, a), np.subtract(middle, a)
+        return -2.0 * float(along[0] * off[1] - along[1] * off[0]) / float(along @ along)
+
+    low, high = points[:3], points[3:]
+    return Loop((Vertex(*low[0], bulge(*low)), Vertex(*low[2]), Vertex(*high[0], bulge(*high)), Vertex(*high[2]))).counterclockwise()
 
 
 def _web(spec: LoopSpec) -> Loop:

@@ -100,11 +100,19 @@ class Bar:
 
 
 @dataclass(frozen=True)
+class Section:
+    """A section of a piece that is machined or built up: what it is called, and its outline, mm."""
+    name: str
+    flat: Flat
+
+
+@dataclass(frozen=True)
 class Solid:
-    """A piece that is neither: machined, cast or laid up; what it is made to."""
+    """A piece that is neither: machined, cast or laid up; what it is made to, and sections of it where words alone do not tell that."""
     name: str
     note: str
     count: int = 1
+    sections: tuple[Section, ...] = ()
 
 
 Piece: TypeAlias = Sheet | Tube | Bar | Solid

@@ -1,4 +1,5 @@
-"""The drawing of a piece cut from sheet: its flat with overall dimensions, where its holes are, bend and trim lines, and an end view.
+"""The drawing of a piece cut from sheet: its flat with overall dimensions, where its holes are, bend and trim lines, and an end view; and
+that of a section of a piece that is machined.
 
 Up to so many holes are dimensioned from the datum (ordinates, ASME Y14.5: rectangular coordinate dimensioning without dimension lines);
 more stand in a hole table. Nothing is measured on a picture: every number comes from the piece.
@@ -10,8 +11,8 @@ from collections.abc import Callable, Iterable
 
 from ..geometry.outline import Circle as Hole
 from ..geometry.outline import Flat, Loop, Segment
-from ..geometry.piece import Sheet
-from . import dimension, sheet_format
+from ..geometry.piece import Section, Sheet
+from . import dimension, profile, sheet_format
 from .bent_path import Path, strip
 from .block import Block
 from .block import of as block_of
@@ -34,13 +35,13 @@ CROSS = 1.2
 """How far center lines stand out of a hole, mm."""
 
 
-def tabled(piece: Sheet) -> bool:
+def tabled(piece: Sheet | Section) -> bool:
     """Whether its holes stand in a table."""
     return len(piece.flat.inner) > MOST or any(isinstance(item, Loop) for item in piece.flat.inner)
 
 
-def view(piece: Sheet, n: float) -> Block:
-    """The piece at 1:n. SheetError where a label finds no room at that scale."""
+def view(piece: Sheet | Section, n: float) -> Block:
+    """The piece or the section at 1:n. SheetError where a label finds no room at that scale."""
     low_x, low_y, high_x, high_y = piece.flat.bounds
     wide, high = (high_x - low_x) / n, (high_y - low_y) / n
 
@@ -48,11 +49,12 @@ def view(piece: Sheet, n: float) -> Block:
         return (x - low_x) / n, (y - low_y) / n
 
     items = [*outline(piece.flat, at, n), *_centers(piece.flat, at, n)]
-    lines = _lines(piece, at)
+    lines = _lines(piece, at) if isinstance(piece, Sheet) else []
     items += [line for line, _told in lines]
     found = openings(piece.flat)
     items += _overall(piece.flat, at, wide, high)
-    items += _end_view(piece, n, wide, high)
+    if isinstance(piece, Sheet):
+        items += _end_view(piece, n, wide, high)
     if not tabled(piece):
         items += _ordinates(found, [line for line, _told in lines], n, high)
     items += _datum()
@@ -67,6 +69,9 @@ def view(piece: Sheet, n: float) -> Block:
         elif one.tag[1:] == "1":
             told = one.size if one.count == 1 else f"{one.count}× {one.size}"
             items += room.label(Text(0.0, 0.0, told, LETTER), where, radius)
+    if profile.box_radius(piece.flat.outer) is None:
+        for corner in profile.corners(piece.flat.outer)[0]:
+            items += room.label(Text(0.0, 0.0, corner.name, LETTER), at(*corner.at))
     return block_of(items)
 
 

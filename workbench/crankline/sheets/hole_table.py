@@ -91,8 +91,14 @@ def tables(found: Sequence[Opening], lines: Sequence[tuple[str, Line2]], height:
     shown = [(one.tag, number(one.x), number(one.y), one.size, str(one.count) if one.tag.lstrip(LETTERS) == "1" else "") for one in found]
     for name, ends in lines:
         shown += [(f"{name}{place}", number(x), number(y), "", "") for place, (x, y) in zip("ab", ends)]
+    return split(WIDTHS, HEAD, shown, height, right=(1, 2, 4))
+
+
+def split(widths: tuple[float, ...], head: tuple[str, ...], rows: Sequence[tuple[str, ...]], height: float,
+          right: tuple[int, ...]) -> list[Block]:
+    """A table of a part drawing in pieces of about equal length, none higher than a height in mm; right: columns set to the right."""
     each = max(1, int((height - 6.0) / ROW) - 1)
-    count = -(-len(shown) // each)
-    each = -(-len(shown) // count) if count else each
-    return [block_of(sheet_format.table(0.0, 0.0, WIDTHS, "", HEAD, shown[start:start + each], row=ROW, letter=2.5, right=(1, 2, 4))[0])
-            for start in range(0, len(shown), each)]
+    count = -(-len(rows) // each)
+    each = -(-len(rows) // count) if count else each
+    return [block_of(sheet_format.table(0.0, 0.0, widths, "", head, rows[start:start + each], row=ROW, letter=2.5, right=right)[0])
+            for start in range(0, len(rows), each)]

@@ -11,13 +11,13 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from .. import units
-from ..geometry.piece import Bar, Piece, Solid, Tube
+from ..geometry.piece import Bar, Piece, Section, Solid, Tube
 from ..geometry.piece import Sheet as Cut
 from ..measure.measurer import Measurer
 from ..measure.part_marks import Marked
 from ..record import filled
 from ..snapshot import PartView, Snapshot
-from . import assembled_view, bent_path, block, flat_drawing, hole_table, part_facts, sheet_format, tube_drawing, tube_list
+from . import assembled_view, bent_path, block, flat_drawing, hole_table, part_facts, profile, sheet_format, tube_drawing, tube_list
 from .block import Block
 from .drawing import Line, Polyline, Primitive, Sheet, SheetError, Text, collisions
 from .hole_table import number
@@ -28,7 +28,8 @@ from .sheet_format import SCALES, Box, Title
 from .side_view import identification
 
 NAME = "part-drawings"
-DATUM = "On flats X and Y count from the leftmost and from the lowest point: the small circle."
+DATUM = ("On flats X and Y count from the leftmost and from the lowest point: the small circle.",
+         "Numbered corners are where the sides would meet before rounding; of an arc, its center is given.")
 LETTER = 2.5
 HEAD = 9.0
 """Height of a frame's line with mark, name and quantity, mm."""
@@ -57,7 +58,7 @@ def book(snapshot: Snapshot, marked: Sequence[Marked], pieces: Mapping[str, Sequ
         title = Title("Part drawings", snapshot.car.car.name, identification(snapshot), "as shown",
                       "in, deg" if units.reading() == "in" else "mm, deg", filled(snapshot.car).title_block, "Part drawing", page,
                       len(pages))
-        items: list[Primitive] = [*sheet_format.border(size), *sheet_format.foot(title, space), *sheet_format.general(space, DATUM)]
+        items: list[Primitive] = [*sheet_format.border(size), *sheet_format.foot(title, space), *sheet_format.general(space, *DATUM)]
         for one, column, row in placed:
             area = area_of(size, one.cell, column, row)
             items.append(Polyline(((area.x0, area.y0), (area.x1, area.y0), (area.x1, area.y1), (area.x0, area.y1)), "outline", True))
@@ -108,7 +109,8 @@ def area_of(size: str, cell: str, column: int = 0, row: int = 0) -> Box:
 
 def frame(facts: Facts, size: str, snapshot: Snapshot | None = None) -> Frame:
     """The drawing of a part in the smallest cell in which its views are as large as they need be. SheetError where it fits none."""
-    views: list[_Piece | _Assembled] = [_Piece(one, facts) for one in facts.pieces if not isinstance(one, Solid)]
+    views: list[_Piece | _Assembled] = [_Piece(one, facts) for piece in facts.pieces
+                                        for one in (piece.sections if isinstance(piece, Solid) else (piece,))]
     if snapshot is not None and facts.part is not None and facts.assembled:
         views.append(_Assembled(snapshot, facts.part, facts.joints))
     best = _laid_out(facts, views, area_of(size, "full"))
@@ -156,7 +158,7 @@ def _laid_out(facts: Facts, views: Sequence[_Piece | _Assembled], area: Box) -> 
 class _Piece:
     """One piece while its scale is looked for; what was drawn once is kept."""
 
-    def __init__(self, piece: Cut | Tube | Bar, facts: Facts):
+    def __init__(self, piece: Cut | Section | Tube | Bar, facts: Facts):
         self.piece, self.facts = piece, facts
         self.extent = _extent(piece)
         self._kept: dict[int, Block | None] = {}
@@ -191,6 +193,8 @@ class _Piece:
 
     def _captioned(self, n: int) -> Block:
         piece = self.piece
+        if isinstance(piece, Section):
+            return block.below(block.written([f"{piece.name.upper()}    1:{n}"], 62.0, LETTER, 1), _sound(flat_drawing.view(piece, n)), 3.0)
         row = None if isinstance(piece, Cut) else self.facts.sawn(piece)
         view = flat_drawing.view(piece, n) if isinstance(piece, Cut) else tube_drawing.view(piece, n, row.ends if row else None)
         told = [f"{piece.name.upper()}{f', {piece.count} each' if piece.count > 1 else ''}    1:{n}", *_described(piece, self.facts)]
@@ -198,13 +202,16 @@ class _Piece:
 
     def _tables(self, height: float) -> list[Block]:
         piece = self.piece
+        if isinstance(piece, Section):
+            return profile.tables(piece.flat, height)
         if isinstance(piece, Cut):
+            outlined = profile.tables(piece.flat, height)
             if not flat_drawing.tabled(piece):
-                return []
+                return outlined
             low_x, low_y, _x, _y = piece.flat.bounds
             lines = [(name, ((a[0] - low_x, a[1] - low_y), (b[0] - low_x, b[1] - low_y)))
                      for name, of_kind in (("bend ", piece.bends), ("trim ", piece.trims)) for a, b in of_kind]
-            return hole_table.tables(hole_table.openings(piece.flat), lines, height)
+            return [*hole_table.tables(hole_table.openings(piece.flat), lines, height), *outlined]
         table, path = tube_drawing.bend_table(piece), tube_drawing.path_of(piece)
         if table is None or path is None:
             return []
@@ -254,9 +261,9 @@ def _sound(view: Block) -> Block:
     return view
 
 
-def _extent(piece: Cut | Tube | Bar) -> float:
+def _extent(piece: Cut | Section | Tube | Bar) -> float:
     """Longest side of a piece as it is drawn, mm."""
-    if isinstance(piece, Cut):
+    if isinstance(piece, (Cut, Section)):
         low_x, low_y, high_x, high_y = piece.flat.bounds
         return max(high_x - low_x, high_y - low_y)
     path = tube_drawing.path_of(piece)
@@ -270,6 +277,8 @@ def _described(piece: Cut | Tube | Bar, facts: Facts) -> list[str]:
     """What is written above the view of a piece."""
     if isinstance(piece, Cut):
         told = [f"{number(piece.thickness)} thick, cut file {facts.cut_file(piece)}"]
+        if radius := profile.box_radius(piece.flat.outer):
+            told.append(f"corners R {number(radius)}")
     elif isinstance(piece, Tube):
         told = [f"⌀{number(piece.outer_diameter)} × {number(piece.wall)} wall"]
         row = facts.sawn(piece)

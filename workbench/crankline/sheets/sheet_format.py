@@ -178,8 +178,8 @@ def general(space: Box, *notes: str) -> list[Primitive]:
     return [Line(x, y, x + length, y, "visible"), Line(x, y - 1.5, x, y + 1.5, "visible"),
             Line(x + length, y - 1.5, x + length, y + 1.5, "visible"),
             Text(x + length + 2.0, y - 1.2, f"must measure {name}; print at 100 %, not to fit", 2.5),
-            Text(x, y - 6.2, f"Unless stated, ISO 2768-m: ± {steps} {'mm' if metric else 'in'}; angles ± 0.5°", 2.5),
-            *(Text(x, y - 10.2 - 4.0 * i, note, 2.5) for i, note in enumerate(notes))]
+            Text(x, y - 5.8, f"Unless stated, ISO 2768-m: ± {steps} {'mm' if metric else 'in'}; angles ± 0.5°", 2.5),
+            *(Text(x, y - 9.5 - 3.7 * i, note, 2.5) for i, note in enumerate(notes))]
 
 
 def third_angle(x: float, y: float) -> list[Primitive]:
