@@ -6,13 +6,14 @@ import math
 import cars
 import FreeCAD as App
 import numpy as np
+import Part
 import pytest
 
 from crankline.features import read
 from crankline.features.part_kind import Supply
 from crankline.features.registry import declaration
 from crankline.geometry import cope, tube
-from crankline.geometry.piece import Bar, Sheet, Tube, bent
+from crankline.geometry.piece import Bar, Sheet, Solid, Tube, bent
 
 
 @pytest.fixture(scope="module", params=("full_bodied_automatic", "open_clutch"))
@@ -30,6 +31,19 @@ def volume(piece) -> float:
     if isinstance(piece, Tube):
         return piece.count * tube.volume(piece.outer_diameter, piece.wall, piece.center_length)
     return piece.count * piece.width * piece.thickness * piece.length if isinstance(piece, Bar) else 0.0
+
+
+def test_welds_inside_a_part_are_where_its_pieces_meet(made):
+    """Every part that is welded from pieces says where; each point stands at the part's solid."""
+    parts, pieces = made
+    found = read.seams(read.only_layout(next(iter(parts.values())).Document))
+    welded = {key for key, some in pieces.items() if sum(not isinstance(one, Solid) for one in some) > 1}
+    assert welded == {key for key, some in found.items() if some}
+    for key, some in found.items():
+        for seam in some:
+            for point in seam.points:
+                away = parts[key].Shape.distToShape(Part.Vertex(*point))[0]
+                assert away < 2.5, f"{key}: {seam.joins} is {away:.2f} mm from the solid"
 
 
 def test_every_part_of_the_kit_has_pieces_and_they_hold_its_material(made):

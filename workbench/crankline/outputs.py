@@ -18,7 +18,7 @@ from .staging import Staging
 from .units import read_in
 
 if TYPE_CHECKING:
-    from .geometry.piece import Piece
+    from .geometry.piece import Piece, Seam
     from .measure.measurer import Measurer
     from .measure.part_marks import Marked
     from .sheets import Sheet
@@ -66,12 +66,18 @@ class Job:
         from .features import read
         return read.pieces(self.layout)
 
+    @cached_property
+    def seams(self) -> dict[str, tuple[Seam, ...]]:
+        """Key to the welds between the pieces of each part."""
+        from .features import read
+        return read.seams(self.layout)
+
     def part_drawings(self, size: str) -> tuple[Sheet, ...]:
         """The drawings of the made parts on a size, drawn once. SheetError where one does not fit."""
         from .sheets import part_drawings
         if size not in self._drawn:
             with read_in(self.shot.system):
-                self._drawn[size] = part_drawings.book(self.shot, self.marked, self.pieces, size, self.measurer)
+                self._drawn[size] = part_drawings.book(self.shot, self.marked, self.pieces, size, self.measurer, self.seams)
         return self._drawn[size]
 
     @cached_property

@@ -326,7 +326,8 @@ def pieces(spec: LoopSpec | TailSpec) -> tuple[piece.Piece, ...]:
         aside = spec.center[1] if abs(spec.center[1]) > 0.1 else 0.0
         over = f"; its tube end is {sized(abs(aside))} to the {'left' if aside > 0.0 else 'right'} of its tail end" if aside else ""
         return (piece.Solid("packing" if spec.over else "bracket",
-                            f"machined or built up to its sections, straight from one to the next; {sized(spec.width)} wide{over}", sections=_sections(spec)),)
+                            f"machined or built up to its sections, straight from one to the next; {sized(spec.width)} wide{over}",
+                            sections=_sections(spec)),)
     middle = spec.radius + spec.thickness / 2.0
     arc = 2.0 * math.asin(spec.width / 2.0 / spec.radius) * middle
     saddle = piece.Sheet("saddle", piece.rectangle(arc, spec.end - spec.start), spec.thickness,
@@ -401,3 +402,11 @@ def _web(spec: LoopSpec) -> Loop:
 def _bulge(chord: float, radius: float, sign: float) -> float:
     """Tangent of a quarter of the angle of an arc over a chord; counterclockwise for +1."""
     return sign * math.tan(math.asin(chord / 2.0 / radius) / 2.0)
+
+
+def seams(spec: LoopSpec | TailSpec) -> tuple[piece.Seam, ...]:
+    """The web stands on the saddle."""
+    if isinstance(spec, TailSpec):
+        return ()
+    y, z = spec.center
+    return (piece.Seam("web to saddle", ((spec.thickness / 2.0, y, z + spec.side * (spec.radius + spec.thickness)),), False),)

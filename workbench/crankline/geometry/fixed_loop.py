@@ -132,3 +132,8 @@ def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
     """The ring, and its legs one by one: left and right may differ."""
     return (loop_ring.ring_piece(spec.ring),
             *(loop_ring.leg_piece(spec.ring, leg, f"leg {number}", leg.headers) for number, leg in enumerate(legs(spec), 1)))
+
+
+def seams(spec: Spec) -> tuple[piece.Seam, ...]:
+    """Every leg is welded to the ring."""
+    return loop_ring.leg_seam(spec.ring, legs(spec), "leg to ring")

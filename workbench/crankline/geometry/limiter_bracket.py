@@ -99,3 +99,10 @@ def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
     ear = Flat(outer, (Circle(0.0, 0.0, spec.bolt + HOLE_CLEARANCE),))
     return (piece.Sheet("web", web(spec), spec.thickness),
             piece.Sheet("ear", ear, spec.thickness, count=2, note="" if spec.rail is None else "dress the lower one to the rail"))
+
+
+def seams(spec: Spec) -> tuple[piece.Seam, ...]:
+    """Both ears to the web."""
+    x, y, z = spec.center
+    face, half = x - spec.direction * REACH * spec.bolt, BALL_WIDTH * spec.bolt / 2.0
+    return (piece.Seam("ear to web", ((face, y, z + half + spec.thickness), (face, y, z - half)), False),)

@@ -259,9 +259,17 @@ def leg_solid(ring: Ring, leg: Leg) -> Part.Solid:
     return tube.largest(body.cut([tube.header_bar(header, reach) for header in leg.headers]))
 
 
+def leg_seam(ring: Ring, legs: tuple[Leg, ...], joins: str) -> tuple[piece.Seam, ...]:
+    """Where legs are welded to the ring: at the side of each that looks forward, on the ring's outside."""
+    half = leg_section(ring)[0] / 2 if ring.form == "tube" else ring.width / 2
+    points = tuple((half, *leg.place(leg.rho_start + ring.depth / 2)[1:]) for leg in legs)
+    return (piece.Seam(joins, points, True),) if points else ()
+
+
 def ring_piece(ring: Ring) -> piece.Tube | piece.Bar:
     """A ring in one piece, from the middle of its bottom round to it, where it is closed or open."""
-    note = "" if not ring.open_angle else f"cut open over {math.degrees(ring.open_angle):.0f} deg at the bottom"
+    note = (f"cut open over {math.degrees(ring.open_angle):.0f} deg at the bottom" if ring.open_angle
+            else "butt weld its ends together all around")
     side, top = 2.0 * ring.offset_z, 2.0 * ring.offset_y
     return _bent(ring, "ring", ring.length, (top / 2.0, side, top, side, top / 2.0), (math.pi / 2.0,) * 4, note)
 

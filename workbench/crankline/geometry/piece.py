@@ -1,7 +1,7 @@
 """What a part is made from before it is bent and welded: pieces cut from sheet, tube and bar, and what is machined. Plain numbers.
 
-Each part that is made for the kit tells its pieces (``pieces(spec)`` beside ``build(spec)``). Cut files, cut lists and drawings are made
-from them.
+Each part that is made for the kit tells its pieces (``pieces(spec)`` beside ``build(spec)``), and one that is welded together from several
+of them where (``seams(spec)``). Cut files, cut lists and drawings are made from them.
 """
 from __future__ import annotations
 
@@ -116,6 +116,15 @@ class Solid:
 
 
 Piece: TypeAlias = Sheet | Tube | Bar | Solid
+
+
+@dataclass(frozen=True)
+class Seam:
+    """A weld between pieces of one part: what it joins, such as ``web to saddle``; a point of it in every place where there is one, in the
+    part's frame, mm; whether it goes all around, else along both sides."""
+    joins: str
+    points: tuple[Point, ...]
+    around: bool
 
 
 def rectangle(width: float, height: float, inner: Sequence[Circle] = ()) -> Flat:

@@ -110,3 +110,13 @@ def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
     return (piece.Sheet("web", flat(spec), spec.thickness),
             piece.straight("foot tube", spec.tube_diameter, spec.tube_wall, (middle, *spec.start), (middle, *spec.end), (), (rail,),
                            note=f"slot the square end {sized(SLOT)} deep for the web"))
+
+
+def seams(spec: Spec) -> tuple[piece.Seam, ...]:
+    """The web in the tube's slot, along both sides of it."""
+    dy, dz = spec.end[0] - spec.start[0], spec.end[1] - spec.start[1]
+    reach, radius = math.hypot(dy, dz), spec.tube_diameter / 2.0
+    dy, dz = dy / reach, dz / reach
+    across = (-dz, dy) if dy > 0.0 else (dz, -dy)   # upward
+    y, z = (start + SLOT / 2.0 * way + radius * off for start, way, off in zip(spec.start, (dy, dz), across))
+    return (piece.Seam("web in slot of foot tube", ((spec.x_rear + spec.thickness, y, z),), False),)

@@ -5,6 +5,7 @@ So it is the same wherever the powertrain stands along the car, as long as the m
 """
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TypeAlias
 
@@ -99,3 +100,12 @@ def _bracket(spec: Spec) -> tuple[tuple[float, float], ...]:
     """Corners (x, z) of a bracket plate before it is coped."""
     member = spec.member_diameter / 2
     return ((0.0, BRACKET * member), (spec.aside, spec.high), (spec.aside, spec.low), (0.0, -BRACKET * member))
+
+
+def seams(spec: Spec) -> tuple[piece.Seam, ...]:
+    """The plates beside a sleeve that stands ahead of its member or behind it."""
+    if spec.aside == 0.0:
+        return ()
+    spread = layout.BRACKET_SPREAD * spec.diameter
+    x = spec.aside - math.copysign(math.sqrt(spec.diameter ** 2 / 4.0 - spread ** 2), spec.aside)
+    return (piece.Seam("bracket plate to sleeve", tuple((x, side * spread, (spec.low + spec.high) / 2.0) for side in (1.0, -1.0)), False),)

@@ -224,3 +224,18 @@ def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
         found.append(loop_ring.leg_piece(ring, leg, name, (boss_there,)))
     bossed = piece.Solid("boss", f"round {sized(2.0 * boss)}, {sized(ring.width)} long, bored {sized(PIN)}", len(SIDES))
     return (*found, bossed)
+
+
+def seams(spec: Spec) -> tuple[piece.Seam, ...]:
+    """Feet to the ring, bosses to the feet, and what joins the halves to one of them where no second pin holds it."""
+    ring, boss, stood = spec.ring, boss_radius(spec.ring), feet(spec)
+    outside = ring.bend + ring.offset_y + ring.depth / 2
+    found = [*loop_ring.leg_seam(ring, stood, "foot to ring")]
+    half = loop_ring.leg_section(ring)[0] / 2 if ring.form == "tube" else ring.width / 2
+    found.append(piece.Seam("boss to foot", tuple((half, *leg.place(leg.rho_end - boss)[1:]) for leg in stood), True))
+    if ring.form == "strap":
+        found.append(piece.Seam("lug to each half", tuple((0.0, side * outside, end * LUG_HALF * PIN) for side in SIDES for end in SIDES),
+                                False))
+    elif spec.pins_split <= len(SIDES):
+        found.append(piece.Seam("slug to upper half", tuple((0.0, side * outside, KERF / 2) for side in SIDES), True))
+    return tuple(found)

@@ -115,3 +115,13 @@ def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
                                 note=f"cross hole {sized(bolt.diameter)}, {sized(bolt.at)} from the lower end, along the cross member",
                                 holes=(bolt,)))
     return tuple(found)
+
+
+def seams(spec: Spec) -> tuple[piece.Seam, ...]:
+    """The tube to the tab, and the strips under the tab's edges."""
+    x, y = spec.head
+    found = [piece.Seam("post to tab", ((x, y + spec.outer_diameter / 2.0, spec.under),), True)]
+    if strips := layout.flanges(spec):
+        found.append(piece.Seam("strip to tab", tuple(((x0 + x1) / 2.0, y1 if y1 > spec.pad[1] else y0, z1)
+                                                      for x0, y0, _z0, x1, y1, z1 in strips), False))
+    return tuple(found)

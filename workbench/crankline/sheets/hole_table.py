@@ -43,7 +43,8 @@ class Opening:
 
 def number(value: float) -> str:
     """A length without its unit, which the title block says: inches to 0.001, millimeters to 0.01."""
-    shown = f"{value:.2f}" if units.reading() == "mm" else f"{value / units.INCH:.3f}"
+    # What two ways of computing leave in the last digits must not turn a half up here and down there.
+    shown = f"{round(value, 9):.2f}" if units.reading() == "mm" else f"{round(value / units.INCH, 9):.3f}"
     return shown[1:] if shown[0] == "-" and not float(shown) else shown
 
 

@@ -9,9 +9,10 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from types import MappingProxyType
 
 from .. import units
-from ..geometry.piece import Bar, Piece, Section, Solid, Tube
+from ..geometry.piece import Bar, Piece, Seam, Section, Solid, Tube
 from ..geometry.piece import Sheet as Cut
 from ..measure.measurer import Measurer
 from ..measure.part_marks import Marked
@@ -50,9 +51,11 @@ class Frame:
 
 
 def book(snapshot: Snapshot, marked: Sequence[Marked], pieces: Mapping[str, Sequence[Piece]], size: str = "A3",
-         measurer: Measurer | None = None) -> tuple[Sheet, ...]:
-    """The sheets. SheetError where a part's drawing does not fit a sheet of that size, or would overlap."""
-    found, pages = [], paged([frame(one, size, snapshot) for one in part_facts.facts(snapshot, marked, pieces, measurer)])
+         measurer: Measurer | None = None, seams: Mapping[str, Sequence[Seam]] = MappingProxyType({})) -> tuple[Sheet, ...]:
+    """The sheets; seams: key to the welds inside a part, car frame.
+
+    SheetError where a part's drawing does not fit a sheet of that size, or would overlap."""
+    found, pages = [], paged([frame(one, size, snapshot) for one in part_facts.facts(snapshot, marked, pieces, measurer, seams)])
     space, (width, height) = sheet_format.drawing_space(size), sheet_format.size_of(size)
     for page, placed in enumerate(pages, 1):
         title = Title("Part drawings", snapshot.car.car.name, identification(snapshot), "as shown",

@@ -3,11 +3,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 from .. import catalog, units
 from ..features.part_kind import Hold
 from ..features.registry import declaration
-from ..geometry.piece import Bar, Piece, Sheet, Solid, Tube
+from ..geometry.piece import Bar, Piece, Seam, Sheet, Solid, Tube
 from ..measure import part_marks, relations
 from ..measure.measurer import Measurer
 from ..measure.part_marks import Marked
@@ -19,6 +20,7 @@ from .tube_list import Sawn
 NEAR = 2.0
 """mm that boxes of parts may be apart that are joined: shims and clearance (common practice, no source)."""
 SIZES = "Sizes of fillets: the leg that the strength screening counts on"
+UNSIZED = "Fillets without a size: leg = thickness of the thinner piece (common practice)"
 _PAINTED = "deburr; bare where it is welded, paint after welding"
 FINISH = {"alloy_steel": _PAINTED, "carbon_steel": _PAINTED, "aluminum": "deburr, break edges", "titanium": "deburr, break edges",
           "composite": "as laid up, edges sealed"}
@@ -56,8 +58,9 @@ class Facts:
 
 
 def facts(snapshot: Snapshot, marked: Sequence[Marked], pieces: Mapping[str, Sequence[Piece]],
-          measurer: Measurer | None = None) -> tuple[Facts, ...]:
-    """Of every mark, in order. Without a measurer it is said what a part is made to meet, not whether it does."""
+          measurer: Measurer | None = None, seams: Mapping[str, Sequence[Seam]] = MappingProxyType({})) -> tuple[Facts, ...]:
+    """Of every mark, in order; seams: key to the welds inside a part, car frame. Without a measurer it is said what a part is made to meet,
+    not whether it does."""
     files, saws = flat_patterns.cut_files(snapshot, marked, pieces), tube_list.sawn(snapshot, marked, pieces)
     names, fillets = part_marks.by_key(marked), part_welds.legs(snapshot)
     found = []
@@ -67,9 +70,10 @@ def facts(snapshot: Snapshot, marked: Sequence[Marked], pieces: Mapping[str, Seq
             continue
         saws_of = tuple(row for row in saws if row.mark == item.mark)
         made = _merged(pieces.get(part.key, ()), saws_of, item.quantity)
-        joints = part_welds.of_mark(snapshot, item.keys, names, fillets, measurer)
+        joints = (*part_welds.of_mark(snapshot, item.keys, names, fillets, measurer), *part_welds.inside(seams.get(part.key, ())))
         found.append(Facts(item.mark, declaration(part.kind, part.key).label, item.quantity, part.mass, made,
-                           (*_lines(snapshot, item, part, made, names, measurer), *([SIZES] if any(one.leg for one in joints) else [])),
+                           (*_lines(snapshot, item, part, made, names, measurer), *([SIZES] if any(one.leg for one in joints) else []),
+                            *([UNSIZED] if any(one.leg is None for one in joints) else [])),
                            {one.piece.name: one.name for one in files if one.mark == item.mark},
                            saws_of, part, joints))
     return tuple(found)

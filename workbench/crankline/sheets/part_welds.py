@@ -8,6 +8,7 @@ from typing import TypeAlias
 from ..checks.strength import load_model
 from ..features.part_kind import Hold, Weld
 from ..features.registry import declaration
+from ..geometry.piece import Seam
 from ..measure import relations
 from ..measure.measurer import Measurer
 from ..record import filled
@@ -21,8 +22,8 @@ Legs: TypeAlias = Mapping[tuple[str, str], float]
 
 @dataclass(frozen=True)
 class Welded:
-    """One joint. other, role: of what the part is welded to; to: what that is called; leg: of the fillet, mm, None where no strength
-    screening counts on one; points: one of every place at which they touch, car frame."""
+    """One joint. other, role: of what the part is welded to, "" of a weld between its own pieces; to: what that is called; leg: of the
+    fillet, mm, None where no strength screening counts on one; points: one of every place at which they touch, car frame."""
     other: str
     role: str
     to: str
@@ -80,3 +81,8 @@ def welded(snapshot: Snapshot, part: PartView, names: Mapping[str, str], of_fill
         found.append(Welded(other.key, relations.role(other), f"{names[other.key]} {label}" if other.key in names else label,
                             joint.weld, leg, points))
     return tuple(found)
+
+
+def inside(seams: Sequence[Seam]) -> tuple[Welded, ...]:
+    """The welds between the pieces of a part."""
+    return tuple(Welded("", "", seam.joins, Weld.AROUND if seam.around else Weld.BOTH, None, seam.points) for seam in seams)
