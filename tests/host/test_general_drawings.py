@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from crankline.checks.finding import Finding, State
-from crankline.features import read
+from crankline.features import made_from, read
 from crankline.measure import part_marks
 from crankline.reports import numbers
 from crankline.rules.rule import Severity
@@ -28,7 +28,7 @@ def demo():
     layout = read.only_layout(document)
     shot, measurer = read.snapshot(layout), cars.measurer()
     measurer.sees(shot)
-    yield shot, part_marks.of(shot, measurer), read.pieces(layout)
+    yield shot, part_marks.of(shot, measurer), made_from.pieces(layout)
     App.closeDocument(document.Name)
 
 

@@ -11,7 +11,7 @@ import FreeCAD as App
 import pypdf
 import pytest
 
-from crankline.features import read
+from crankline.features import made_from, read
 from crankline.features.hardware import hardware
 from crankline.features.part_kind import Supply, Weld
 from crankline.features.registry import declaration
@@ -31,7 +31,7 @@ def whole(request):
     shot, measurer = read.snapshot(layout), HostMeasurer()
     measurer.sees(shot)
     with read_in("in"):
-        yield shot, part_marks.of(shot, measurer), read.pieces(layout), measurer
+        yield shot, part_marks.of(shot, measurer), made_from.pieces(layout), measurer
     App.closeDocument(document.Name)
 
 

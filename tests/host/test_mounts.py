@@ -12,7 +12,7 @@ import pytest
 from conftest import ROOT
 
 from crankline import carfile, catalog, model, record
-from crankline.features import base, make, read
+from crankline.features import base, made_from, make, read
 from crankline.features.hardware import hardware, total
 from crankline.features.joint_hardware import HardwareLine
 from crankline.geometry import (
@@ -349,7 +349,7 @@ def test_hardware_counts_agree_with_the_holes_that_are_drilled(document):
     """Every bolt hole of the mid and front plate has its bolt: dowels, large openings and lightening holes have none."""
     car = loaded()
     _made, layout = document(car)
-    flats = {key: pieces[0].flat for key, pieces in read.pieces(layout).items() if key in ("mid_plate", "front_plate")}
+    flats = {key: pieces[0].flat for key, pieces in made_from.pieces(layout).items() if key in ("mid_plate", "front_plate")}
     lines = hardware(car)
     dowels = sum(abs(d - filled(car.engine).dowel_diameter) < 0.01 for _, _, d in car.engine.rear_holes)
     drilled = {"mid_plate": len(flats["mid_plate"].holes) - dowels - len(car.plates.mid.lightening_holes),

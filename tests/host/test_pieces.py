@@ -9,7 +9,7 @@ import numpy as np
 import Part
 import pytest
 
-from crankline.features import read
+from crankline.features import made_from, read
 from crankline.features.part_kind import Supply
 from crankline.features.registry import declaration
 from crankline.geometry import cope, tube
@@ -20,7 +20,7 @@ from crankline.geometry.piece import Bar, Sheet, Solid, Tube, bent
 def made(request):
     document = cars.document(request.param, "pieces")
     layout = read.only_layout(document)
-    yield {obj.Key: obj for obj in read.members(layout) if hasattr(obj, "ShapeDigest")}, read.pieces(layout)
+    yield {obj.Key: obj for obj in read.members(layout) if hasattr(obj, "ShapeDigest")}, made_from.pieces(layout)
     App.closeDocument(document.Name)
 
 
@@ -36,7 +36,7 @@ def volume(piece) -> float:
 def test_welds_inside_a_part_are_where_its_pieces_meet(made):
     """Every part that is welded from pieces says where; each point stands at the part's solid."""
     parts, pieces = made
-    found = read.seams(read.only_layout(next(iter(parts.values())).Document))
+    found = made_from.seams(read.only_layout(next(iter(parts.values())).Document))
     welded = {key for key, some in pieces.items() if sum(not isinstance(one, Solid) for one in some) > 1}
     assert welded == {key for key, some in found.items() if some}
     for key, some in found.items():

@@ -19,7 +19,7 @@ import pytest
 
 from crankline import sheets
 from crankline.checks.finding import Finding, State
-from crankline.features import read
+from crankline.features import made_from, read
 from crankline.geometry.outline import Circle as Hole
 from crankline.geometry.outline import Flat, Loop, Vertex, polygon
 from crankline.measure import part_marks
@@ -40,7 +40,7 @@ def car(request):
     """Snapshot and pieces of a demo car."""
     document = cars.document(request.param, "Sheets")
     layout = read.only_layout(document)
-    yield read.snapshot(layout), read.pieces(layout)
+    yield read.snapshot(layout), made_from.pieces(layout)
     App.closeDocument(document.Name)
 
 

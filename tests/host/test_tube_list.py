@@ -10,7 +10,7 @@ import FreeCAD as App
 import pypdf
 import pytest
 
-from crankline.features import read
+from crankline.features import made_from, read
 from crankline.geometry import enclosure
 from crankline.measure import part_marks
 from crankline.measure.host_measurer import HostMeasurer
@@ -25,7 +25,7 @@ def demo():
     shot, measurer = read.snapshot(layout), HostMeasurer()
     measurer.sees(shot)
     with read_in("in"):
-        rows = tube_list.sawn(shot, part_marks.of(shot, measurer), read.pieces(layout))
+        rows = tube_list.sawn(shot, part_marks.of(shot, measurer), made_from.pieces(layout))
         yield shot, rows, cope_templates.book(shot, rows)
     App.closeDocument(document.Name)
 

@@ -9,7 +9,7 @@ from unfinished_cars import CARS
 
 from crankline import checks, sections
 from crankline.checks.finding import State
-from crankline.features import make, read
+from crankline.features import made_from, make, read
 from crankline.features.apply import apply
 from crankline.record import difference
 
@@ -33,8 +33,8 @@ def test_a_plate_that_is_not_drilled_yet_is_not_cut():
     made = make.document(CARS[f"{cars.AUTOMATIC} without mounts.rail_tabs"], "Undrilled")
     try:
         layout = read.only_layout(made)
-        assert {"mid_plate", "front_plate"}.isdisjoint(read.pieces(layout)) and "protector" in read.pieces(layout)
-        assert read.not_cut(layout) == "no cut file was written for Front plate (no rail tabs yet), Mid plate (no rail tabs yet)"
+        assert {"mid_plate", "front_plate"}.isdisjoint(made_from.pieces(layout)) and "protector" in made_from.pieces(layout)
+        assert made_from.not_cut(layout) == "no cut file was written for Front plate (no rail tabs yet), Mid plate (no rail tabs yet)"
     finally:
         App.closeDocument(made.Name)
 

@@ -63,14 +63,14 @@ class Job:
     @cached_property
     def pieces(self) -> dict[str, tuple[Piece, ...]]:
         """Key to the pieces that each part is made from."""
-        from .features import read
-        return read.pieces(self.layout)
+        from .features import made_from
+        return made_from.pieces(self.layout)
 
     @cached_property
     def seams(self) -> dict[str, tuple[Seam, ...]]:
         """Key to the welds between the pieces of each part."""
-        from .features import read
-        return read.seams(self.layout)
+        from .features import made_from
+        return made_from.seams(self.layout)
 
     def part_drawings(self, size: str) -> tuple[Sheet, ...]:
         """The drawings of the made parts on a size, drawn once. SheetError where one does not fit."""
@@ -177,7 +177,7 @@ def _shaft_order(job: Job, folder: Path) -> None:
 
 def _flats(job: Job, folder: Path) -> None:
     """All of them or none, so that no half set is cut."""
-    from .features import read
+    from .features import made_from
     from .sheets import SheetError, flat_patterns, nesting
     try:
         with read_in(job.shot.system):
@@ -188,7 +188,7 @@ def _flats(job: Job, folder: Path) -> None:
     except SheetError:
         shutil.rmtree(folder / "flat", ignore_errors=True)
         raise
-    if told := read.not_cut(job.layout):
+    if told := made_from.not_cut(job.layout):
         raise SheetError(told)
 
 
