@@ -146,6 +146,26 @@ def test_a_car_of_schema_3_has_no_sheet_size_and_takes_one():
         App.closeDocument(document.Name)
 
 
+def test_a_layout_of_schema_1_was_not_measured_and_holds_a_placement_as_built():
+    document = App.openDocument(str(ROOT / "tests" / "documents" / "8" / "minimal.FCStd"), True)
+    try:
+        document.recompute()
+        layout = read.only_layout(document)
+        assert layout.SchemaVersion == 2
+        assert (read.car(layout).placement.as_built, read.car(layout).placement.shown) == (None, None), "absent stays absent"
+        joint = layout.FrontJoint.x
+        layout.AsBuiltAxleToBlock, layout.AsBuiltCrankHeight, layout.AsBuiltPitch = 2133.6, 254.0, 1.5
+        document.recompute()
+        assert layout.FrontJoint.x == pytest.approx(joint), "as wanted until it is asked for"
+        layout.Shown = "as_built"
+        document.recompute()
+        # 84 in is half an inch ahead of the wanted 83 1/2 in.
+        assert layout.FrontJoint.x - joint == pytest.approx(12.7, abs=0.5) and layout.SolvedPitch.Value == pytest.approx(1.5)
+        assert read.snapshot(layout).scene.as_built and not any(obj.Kind == "layout" and not obj.isValid() for obj in read.members(layout))
+    finally:
+        App.closeDocument(document.Name)
+
+
 def test_waivers_of_older_documents_are_read_without_what_they_did_not_say():
     from crankline.features.data import waivers_from, waivers_text
     row = {"rule": "PRA-AXLE", "subjects": ["engine"], "reason": "the class allows it", "author": "A. Builder", "date": "2026-03-01",

@@ -283,6 +283,8 @@ NARROW = {(model.Section, "outer_diameter"): (5, 200), (model.Enclosure, "outer_
           (model.Rails, "height"): (10, 300), (model.Rails, "upper_height"): (301, 900),
           (model.Point, "x"): (100, 500), (model.Placement, "axle_to_block"): (3000, 9000), (model.Placement, "crank_height"): (200, 400),
           (model.Placement, "pitch"): (-0.1, 0.1), (model.Placement, "yaw"): (-0.05, 0.05), (model.RearEnd, "pinion_pitch"): (-0.2, 0.2),
+          (model.AsBuilt, "axle_to_block"): (3000, 9000), (model.AsBuilt, "crank_height"): (200, 400), (model.AsBuilt, "pitch"): (-0.1, 0.1),
+          (model.AsBuilt, "yaw"): (-0.05, 0.05), (model.AsBuilt, "pinion_pitch"): (-0.2, 0.2), (model.AsBuilt, "rear_joint_x"): (100, 500),
           (model.Transmission, "bell_to_seal"): (500, 900), (model.Transmission, "joint_from_seal"): (20, 200),
           (model.Transmission, "bellhousing_depth"): (50, 400), (model.MountPad, "from_bell"): (200, 450),
           (model.MidPlate, "center_opening"): (10, 300), (model.MidPlate, "half_width"): (160, 900),
@@ -296,7 +298,7 @@ NEEDED = {model.Chassis: ("uprights", "footwell_tube"), model.Uprights: ("half_s
           model.RearEnd: ("pinion_joint", "pinion_pitch"), model.Suspension: ("lower", "upper", "pivot"),
           model.Transmission: ("bellhousing_depth",),
           model.FrontPlate: ("foot_half_spacing", "foot_drop", "half_width"), model.Loop: ("section", "strap_thickness", "strap_width"),
-          model.Placement: ("pitch",), model.Mounts: ("cross_member",), model.Plates: ("front",)}
+          model.Placement: ("pitch", "as_built"), model.Mounts: ("cross_member",), model.Plates: ("front",)}
 WORDS = ["plain", "two words", "#5", "a: b", "yes", "null", "~", "- dash", "{x}", "D\u00e9j\u00e0 \u2014 \U0001F3C1", "quote \" and \\",
          " spaced ", "1:30", "none", "&a", "*b", "'"]
 

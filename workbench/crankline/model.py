@@ -361,8 +361,24 @@ class Transmission:
 
 
 @dataclass(frozen=True)
+class AsBuilt:
+    """Where powertrain and rear joint were found in the real car. What was not measured of the rear end is absent and as wanted."""
+    axle_to_block: float = size("rear axle centerline to the rear face of the block at its base", low=100.0, high=10000.0, required=True)
+    crank_height: float = length("crank centerline above the track at the block's rear face", low=10.0, high=3000.0, required=True)
+    pitch: float = angle("crank pitch, positive = rear of the engine higher", limit=30 * DEG, required=True)
+    lateral: float = length("crank centerline left of the center plane at the rear face", low=-1000.0, high=1000.0, default=0.0)
+    roll: float = angle("roll about X", limit=30 * DEG, default=0.0)
+    yaw: float = angle("yaw about Z", limit=30 * DEG, default=0.0)
+    rear_joint_x: float = length("rear joint ahead of the axle, as found")
+    rear_joint_y: float = length("rear joint left of the center plane, as found")
+    rear_joint_z: float = length("rear joint above the track, as found")
+    pinion_pitch: float = angle("pinion axis to the ground, positive nose down, as found", limit=45 * DEG)
+    measured: str = text("day on which it was measured, YYYY-MM-DD", form="date")
+
+
+@dataclass(frozen=True)
 class Placement:
-    """The three numbers and the three that are usually zero."""
+    """The three numbers and the three that are usually zero; and, of a car that was measured, where the powertrain really is."""
     axle_to_block: float = size("rear axle centerline to the rear face of the block at its base", low=100.0, high=10000.0, required=True)
     crank_height: float = length("crank centerline above the track at the stated station", low=10.0, high=3000.0, required=True)
     height_at: str = choice("station of the crank height", "block_rear", "block_middle", "block_front", default="block_rear")
@@ -371,6 +387,8 @@ class Placement:
     lateral: float = length("crank centerline left of the center plane at the rear face", low=-1000.0, high=1000.0, default=0.0)
     roll: float = angle("roll about X", limit=30 * DEG, default=0.0)
     yaw: float = angle("yaw about Z", limit=30 * DEG, default=0.0)
+    as_built: AsBuilt = part(AsBuilt, "placement as built, from readings of the real car")
+    shown: str = choice("which placement is shown and checked", "wanted", "as_built", default="wanted")
 
 
 @dataclass(frozen=True)

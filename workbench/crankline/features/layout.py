@@ -34,6 +34,7 @@ class Layout(Feature):
     """Where the powertrain stands."""
 
     kind = "layout"
+    schema = 2
     record = model.Placement
     has_layout = False
     links = (("Chassis", "The chassis object"), ("Engine", "The engine's data"), ("Transmission", "The transmission's data"))

@@ -21,10 +21,13 @@ def _nothing(obj) -> None:
 
 SOLID = ("SolidFile", "SolidMeshUnit", *(f"Solid{point}{axis}" for point in ("Origin", "Forward", "Left") for axis in "XYZ"), "SolidDigest")
 WEIGHED = ("ScalesFrontLeftKg", "ScalesFrontRightKg", "ScalesRearLeftKg", "ScalesRearRightKg", "ScalesFrontRaised", "ScalesRearGainKg")
+AS_BUILT = ("AxleToBlock", "CrankHeight", "Pitch", "Lateral", "Roll", "Yaw", "RearJointX", "RearJointY", "RearJointZ", "PinionPitch",
+            "Measured")
 
 STEPS: dict[tuple[str, int], Callable] = {
     ("driveshaft", 1): _absent("JointSeries", "RatedTorqueNm", "RatedSpeedRpm", "RatingDate"),
     ("enclosure", 1): _absent("MountThickness", "MountWidth"),
+    ("layout", 1): _absent(*(f"AsBuilt{name}" for name in AS_BUILT), "Shown"),
     ("car", 1): _nothing,
     ("car", 2): _absent("Shop", "DrawnBy", "ApprovedBy", "Issued", "Revision", "DrawingNumber"),
     ("car", 3): _absent("SheetSize"),

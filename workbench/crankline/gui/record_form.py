@@ -20,7 +20,7 @@ from .messages import problem_label
 from .point_picking import pick_button
 from .quantity_field import QuantityField
 
-ASIDE = ("waivers", "digest")
+ASIDE = ("waivers", "digest", "as_built")
 """Lists that have a window of their own, and what Crankline finds by itself."""
 
 

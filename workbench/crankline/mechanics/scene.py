@@ -56,6 +56,8 @@ class Scene:
     pinion_axis: np.ndarray
     shaft_frame: frames.Frame
     driveline: joints.Driveline
+    as_built: bool = False
+    """Whether this is the placement as built; ``placement`` and ``rear_end`` are then those that were found."""
 
     @property
     def block(self) -> placing.Block:
@@ -124,16 +126,18 @@ def of(car: model.Car) -> Scene:
 def build(chassis: model.Chassis, rear_end: model.RearEnd, engine: model.Engine, transmission: model.Transmission,
           placement: model.Placement, stack: Stack) -> Scene:
     """The scene of separate records (a document keeps them on separate objects); SceneError where there is none."""
+    placement, as_built = filled(placement), placement.shown == "as_built"
+    placement, rear_end = in_force(chassis, rear_end, placement)
     if placement.pitch_mode == "fixed" and placement.pitch is None:
         raise SceneError("placement.pitch is missing; give an angle such as 2.0 deg, or parallel, in_line or balanced")
-    found, solved = _placed(chassis, rear_end, engine, transmission, filled(placement), stack)
+    found, solved = _placed(chassis, rear_end, engine, transmission, placement, stack)
     if not np.isfinite(found.pitch):
         raise SceneError(f"placement.pitch: {placement.pitch_mode} has no solution for this axle-to-block and crank "
                          "height; move the powertrain forward or give an angle")
     if not solved:
         raise SceneError(f"placement.axle_to_block: the front joint comes to X = {sized(found.front_joint[0], 2)}, not ahead "
                          f"of the rear joint at X = {sized(found.rear_joint[0], 2)}; move the powertrain forward")
-    return found
+    return replace(found, as_built=True) if as_built else found
 
 
 def spread(car: model.Car, axle_to_block: ArrayLike, crank_height: ArrayLike, pitch: ArrayLike | str) -> tuple[Scene, np.ndarray]:
@@ -147,7 +151,7 @@ def spread(car: model.Car, axle_to_block: ArrayLike, crank_height: ArrayLike, pi
     angle = np.nan if isinstance(pitch, str) else pitch
     x, z, angle = np.broadcast_arrays(*(np.asarray(value, dtype=float) for value in (axle_to_block, crank_height, angle)))
     absent: Any = None
-    many: Any = dict(axle_to_block=x, crank_height=z, pitch=angle)
+    many: Any = dict(axle_to_block=x, crank_height=z, pitch=angle, as_built=absent, shown="wanted")
     asked = replace(filled(replace(car.placement, pitch_mode=mode, pitch=0.0)), **many)
     return _placed(replace(car.chassis, tubes=absent), car.rear_end, car.engine, car.transmission, asked, stack_of(car.plates))
 
@@ -176,6 +180,23 @@ def _placed(chassis: model.Chassis, rear_end: model.RearEnd, engine: model.Engin
         along = shaft_frame(rear_joint, front_joint)
     return Scene(chassis, rear_end, engine, transmission, replace(placement), stack, pitch, frame, front_joint, rear_joint, axis, along,
                  line), solved
+
+
+def in_force(chassis: model.Chassis, rear_end: model.RearEnd, placement: model.Placement) -> tuple[model.Placement, model.RearEnd]:
+    """(placement, rear end) that are shown: as wanted, or as they were found. The placement holds one of them and no other; defaults are
+    filled in."""
+    absent: Any = None
+    found, wanted = placement.as_built, replace(placement, as_built=absent, shown="wanted")
+    if placement.shown != "as_built":
+        return wanted, rear_end
+    if found is None:
+        raise SceneError("placement.shown is as_built, but the car has no placement as built; write wanted, or fit readings of the car first")
+    at, pitch = pinion(chassis, rear_end)
+    x, y, z = (float(have if seen is None else seen) for have, seen in zip(at, (found.rear_joint_x, found.rear_joint_y, found.rear_joint_z)))
+    turned = pitch if found.pinion_pitch is None else found.pinion_pitch
+    return (replace(wanted, axle_to_block=found.axle_to_block, crank_height=found.crank_height, height_at="block_rear", pitch_mode="fixed",
+                    pitch=found.pitch, lateral=found.lateral, roll=found.roll, yaw=found.yaw),
+            replace(rear_end, pinion_joint=model.Point(x=x, y=y, z=z), pinion_pitch=turned))
 
 
 def shaft_frame(rear_joint: np.ndarray, front_joint: np.ndarray) -> frames.Frame:

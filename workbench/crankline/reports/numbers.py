@@ -66,7 +66,8 @@ def placement_figures(car: model.Car, scene: Scene) -> dict:
     foremost = scene.engine.foremost_plug
     setback = None if foremost is None else placing.setback(frame, [foremost.x, foremost.y, foremost.z], car.car.wheelbase)
     heights = {name: float(placing.crank_height_at(frame, placing.station(block, name))) for name in placing.STATIONS}
-    return {"axle_to_block_mm": float(base[0]), "crank_height_mm": heights[stated.height_at],
+    return {"shown": "as_built" if scene.as_built else "wanted",
+            "axle_to_block_mm": float(base[0]), "crank_height_mm": heights[stated.height_at],
             "crank_height_at": stated.height_at, "pitch_deg": _deg(scene.pitch), "pitch_mode": stated.pitch_mode,
             "lateral_mm": float(scene.engine_point(0.0)[1]), "roll_deg": _deg(stated.roll), "yaw_deg": _deg(stated.yaw),
             "number_one_plug_mm": float(placing.number_one_plug_distance(frame, [plug.x, plug.y, plug.z])),

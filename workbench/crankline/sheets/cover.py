@@ -52,7 +52,7 @@ def sheets(snapshot: Snapshot, books: Sequence[Book], findings: Iterable, rule_s
     width, height = sheet_format.size_of(size)
     found = []
     for number, items in enumerate(pages, 1):
-        title = Title("Cover and contents", snapshot.car.car.name, identification(snapshot), "none", "none", by, "Cover", number,
+        title = Title("Cover and contents", sheet_format.subject(snapshot), identification(snapshot), "none", "none", by, "Cover", number,
                       len(pages))
         page = Sheet("cover", title.title, width, height, (*sheet_format.border(size), *sheet_format.foot(title, space), *items),
                      by.issued or "")

@@ -58,7 +58,7 @@ def _made(document, shot: Snapshot, parts: list[Any]) -> Any:
     room = Box(space.x0 + SIDE_MARGIN, space.y0 + sheet_format.TITLE_HEIGHT + SIDE_MARGIN, space.x1 - SIDE_MARGIN, space.y1 - TABLE)
     scale = sheet_format.scale_for(high - low, top - bottom, room)
     by = filled(shot.car).title_block
-    title = Title("Side view", shot.car.car.name, "", f"1:{scale}", "mm" if shot.system == "mm" else "in", by)
+    title = Title("Side view", sheet_format.subject(shot), "", f"1:{scale}", "mm" if shot.system == "mm" else "in", by)
     page = document.addObject("TechDraw::DrawPage", "CranklinePage")
     page.Label = f"Side view of {shot.car.car.name}"
     template = document.addObject("TechDraw::DrawSVGTemplate", "CranklineTemplate")

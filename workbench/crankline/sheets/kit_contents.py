@@ -142,7 +142,8 @@ def book(snapshot: Snapshot, found: Sequence[Row], size: str = "A4", drawings: M
     width, height = sheet_format.size_of(size)
     pages = []
     for number, some in enumerate(parts, 1):
-        title = Title("Kit contents", snapshot.car.car.name, identification(snapshot), "none", "in" if units.reading() == "in" else "mm",
+        title = Title("Kit contents", sheet_format.subject(snapshot), identification(snapshot), "none",
+                      "in" if units.reading() == "in" else "mm",
                       filled(snapshot.car).title_block, "Parts list", number, len(parts))
         drawn, low = table(space.x0 + 2.0, top, tuple(width or note for width in WIDTHS), "", HEAD, some, row=LINE,
                            letter=LETTER, right=(2, 5))

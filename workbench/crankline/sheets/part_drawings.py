@@ -58,7 +58,7 @@ def book(snapshot: Snapshot, marked: Sequence[Marked], pieces: Mapping[str, Sequ
     found, pages = [], paged([frame(one, size, snapshot) for one in part_facts.facts(snapshot, marked, pieces, measurer, seams)])
     space, (width, height) = sheet_format.drawing_space(size), sheet_format.size_of(size)
     for page, placed in enumerate(pages, 1):
-        title = Title("Part drawings", snapshot.car.car.name, identification(snapshot), "as shown",
+        title = Title("Part drawings", sheet_format.subject(snapshot), identification(snapshot), "as shown",
                       "in, deg" if units.reading() == "in" else "mm, deg", filled(snapshot.car).title_block, "Part drawing", page,
                       len(pages))
         items: list[Primitive] = [*sheet_format.border(size), *sheet_format.foot(title, space), *sheet_format.general(space, *DATUM)]

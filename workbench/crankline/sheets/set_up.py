@@ -44,7 +44,7 @@ def sheets(snapshot: Snapshot, size: str = "A4") -> tuple[Sheet, ...]:
         parts.append([])
     found = []
     for number, some in enumerate(parts, 1):
-        title = Title("Set-up sheet", snapshot.car.car.name, identification(snapshot), "none",
+        title = Title("Set-up sheet", sheet_format.subject(snapshot), identification(snapshot), "none",
                       "in, deg" if units.reading() == "in" else "mm, deg", car.title_block, "Set-up sheet", number, len(parts))
         items: list[Primitive] = [*sheet_format.border(size), *sheet_format.foot(title, space)]
         top = space.y1 - 2.0

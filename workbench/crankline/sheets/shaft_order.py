@@ -33,7 +33,8 @@ def sheet(snapshot: Snapshot, size: str = "A4") -> Sheet:
     except NotEvaluated as reason:
         raise SheetError(f"the driveshaft order was not drawn: {reason}") from None
     space = sheet_format.drawing_space(size)
-    title = Title("Driveshaft order", snapshot.car.car.name, identification(snapshot), "none", "in" if units.reading() == "in" else "mm",
+    title = Title("Driveshaft order", sheet_format.subject(snapshot), identification(snapshot), "none",
+                  "in" if units.reading() == "in" else "mm",
                   car.title_block, "Order", 1, 1)
     top = space.y1 - 2.0
     items: list[Primitive] = [*sheet_format.border(size), *sheet_format.foot(title, space)]

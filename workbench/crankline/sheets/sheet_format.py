@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from .. import units
 from ..model import TitleBlock
+from ..snapshot import Snapshot
 from ..units import INCH
 from .drawing import Circle, Line, Polyline, Primitive, SheetError, Text, fitted, wrapped
 
@@ -64,6 +65,14 @@ class Title:
     document: str = "Layout drawing"
     sheet: int = 1
     sheets: int = 1
+
+
+def subject(snapshot: Snapshot) -> str:
+    """The car in a title block: its name, and of a car that was measured which placement is drawn."""
+    name, placement = str(snapshot.car.car.name), snapshot.car.placement
+    if placement.as_built is None:
+        return name
+    return f"{name}, {'AS BUILT' if placement.shown == 'as_built' else 'as wanted'}"
 
 
 def size_of(name: str) -> tuple[float, float]:
