@@ -99,7 +99,7 @@ def test_parts_that_schema_1_did_not_have_are_added_with_their_defaults():
 def test_a_transmission_of_schema_1_keeps_every_shape_and_lacks_what_came_later(opened):
     _path, document, layout = opened
     data = layout.Transmission
-    assert data.SchemaVersion == 5 and layout.Engine.SchemaVersion == 3
+    assert data.SchemaVersion == 4 and layout.Engine.SchemaVersion == 3
     assert (read.car(layout).engine.shop, read.car(layout).engine.solid) == (None, None)
     assert (data.MountPadBolt.Value, data.MountPadBoltSpacing.Value) == pytest.approx((11.1125, 41.275))
     box = read.car(layout).transmission
