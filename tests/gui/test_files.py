@@ -15,7 +15,7 @@ def test_files(gui_run, tmp_path):
     folder = tmp_path / "out"
     folder.mkdir()
     (refused, opened, whole, formula, page, help_, chosen, fractions, keys, rebuilt, repaired, part,
-     partly) = gui_run(SCRIPTS / "files.py", good, bad, folder).reported
+     drawn, partly) = gui_run(SCRIPTS / "files.py", good, bad, folder).reported
     assert refused["documents"] == []
     assert "bad.yaml:" in refused["bad"] and "placement.axle_to_block" in refused["bad"] and "\n" not in refused["bad"]
     assert opened["open"][0] == "open_clutch" and opened["open"][1] > 30 and opened["open"][2]
@@ -44,4 +44,8 @@ def test_files(gui_run, tmp_path):
     assert repaired["repaired"] == ["FixedLoop", "ViewProvider", True]
     assert part["part"] == ["findings.html"] and len(part["said"]) == 1
     assert "Parts to make (STEP), Flat patterns (DXF) not written" in part["said"][0] and "nclosure" in part["said"][0]
+    assert drawn["forms"] == ["pdf", "svg", "png"] and drawn["kept"] == "svg" and drawn["size"] == "A3"
+    pages = [name for name in drawn["written"] if name.startswith("set-up")]
+    assert pages == drawn["written"] and pages and all(name.endswith(".svg") for name in pages)
+    assert all('width="420mm"' in (folder / "as_svg" / name).read_text("utf-8")[:2000] for name in pages)
     assert partly["partly"] == ["findings.csv"] and partly["said"] == ["flat patterns need ezdxf"]

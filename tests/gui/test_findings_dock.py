@@ -12,7 +12,7 @@ def test_findings_dock(gui_run):
     (first, whole, order, age, again, listed, steep, left, marks, part, menu, copied, beside, kept, sketch, dead,
      closed) = finished.reported
     assert first["columns"] == ["State", "Severity", "Rule", "Part", "Measured", "Limit", "Margin", "Basis"]
-    assert first["undo"] and "open: 0 error" in first["summary"]
+    assert first["undo"] and "open: 0 error" in first["summary"] and first["mark"] == ["MP-1", "MP-1"]
     assert whole["all"] == whole["findings"] > whole["passed"] > 10 and whole["empty cells"] == 0
     assert order == {"sorted": True, "back": True}
 

@@ -260,22 +260,22 @@ PRODUCTS = {one.name: one for one in (
     Product("step", "Whole car (STEP)", "All parts in the car frame", _step, lambda name: name == "car.step", shapes=True),
     Product("made_step", "Parts to make (STEP)", "The parts that the shop makes, in the car frame: no engine, transmission, driveshaft or "
             "chassis", _made_step, lambda name: name == "made-parts.step", shapes=True),
-    Product("sheets", "Sheets (PDF)", "Side view with the placement dimensions, title block, hardware and open findings", _sheets,
+    Product("sheets", "Side view", "Side view with the placement dimensions, title block, hardware and open findings", _sheets,
             _book("side-view"), shapes=True, checked=True),
-    Product("general", "General drawings (PDF)", "The car from the side and from above, cut at plates, loops and enclosure, and a "
+    Product("general", "General drawings", "The car from the side and from above, cut at plates, loops and enclosure, and a "
             "picture of it, with coordinates and marks", _general, _book("general-drawings"), shapes=True),
-    Product("set_up", "Set-up sheet (PDF)", "For a shop without a fixture: what is measured from what, how closely, with room to write "
+    Product("set_up", "Set-up sheet", "For a shop without a fixture: what is measured from what, how closely, with room to write "
             "what was found", _set_up, _book("set-up")),
     Product("instructions", "Instruction sheet", "How the kit is built into the car, step by step, with pictures, what is measured, "
             "torques and sign-off", _instructions, _book("instructions"), shapes=True),
-    Product("shaft_order", "Driveshaft order (PDF)", "What the driveshaft's maker has to know, with room for what he writes back",
+    Product("shaft_order", "Driveshaft order", "What the driveshaft's maker has to know, with room for what he writes back",
             _shaft_order, _book("driveshaft-order")),
     Product("flats", "Flat patterns (DXF)", "Cut files 1:1 in mm, one for each mark, and a list of them", _flats,
             lambda name: name.startswith(("flat/", "nest/")), shapes=True),
     Product("tubes", "Tube list and cope templates", "What is sawn from tube and bar, how its ends are coped and how it is bent, with "
             "templates 1:1 to wrap around the coped ends", _tubes,
             lambda name: name == "tubes.csv" or _book("cope-templates")(name), shapes=True),
-    Product("part_drawings", "Part drawings (PDF)", "A drawing for every made part: flats, tubes and bends with their dimensions, "
+    Product("part_drawings", "Part drawings", "A drawing for every made part: flats, tubes and bends with their dimensions, "
             "material, mass, what they meet", _part_drawings, _book("part-drawings"), shapes=True),
     Product("contents", "Kit contents", "What is in the kit: parts by mark and hardware, counted over the car, as a list and to print",
             _contents, lambda name: name == "kit.csv" or _book("kit-contents")(name), shapes=True),

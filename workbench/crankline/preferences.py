@@ -53,6 +53,7 @@ def held() -> Preferences:
 
 
 _EXPORTED = "Export_"
+_FORM = "ExportForm"
 
 
 def exported() -> tuple[str, ...]:
@@ -61,9 +62,15 @@ def exported() -> tuple[str, ...]:
     return tuple(sorted(name.removeprefix(_EXPORTED) for name in group.GetBools() if name.startswith(_EXPORTED) and group.GetBool(name)))
 
 
-def remember_exported(names: Iterable[str]) -> None:
-    """Keep what was chosen for the next export."""
+def exported_form() -> str:
+    """What sheets were written as at the last export; empty before the first."""
+    return str(App.ParamGet(PATH).GetString(_FORM, ""))
+
+
+def remember_exported(names: Iterable[str], form: str) -> None:
+    """Keep what was chosen for the next export, and what sheets were written as."""
     group, chosen = App.ParamGet(PATH), set(names)
+    group.SetString(_FORM, form)
     for name in chosen | set(exported()):
         group.SetBool(_EXPORTED + name, name in chosen)
 

@@ -78,6 +78,7 @@ Gui.getMainWindow().setStyleSheet("")
 pump(0.2)
 screenshot("export_panel.png")
 export_folder.setText("my car export")   # the help page shows this picture
+line("shop").home(False)
 widget("CranklineExportPanel").grab().save(kept("export.png"))
 export_folder.setText(os.path.join(folder, "all"))
 press(QtGui.QDialogButtonBox.Ok)
@@ -188,6 +189,19 @@ report({"part": files("part"), "said": told()})
 press(QtGui.QDialogButtonBox.Cancel)
 tube.XRear = rear
 doc.recompute()
+
+export("set_up")
+type_into(widget("CranklineExportFolder", QtGui.QLineEdit), os.path.join(folder, "as_svg"))
+choice = widget("CranklineExportForm", QtGui.QComboBox)
+forms = [choice.itemData(number) for number in range(choice.count())]
+choice.setCurrentIndex(forms.index("svg"))
+size = widget("CranklineTitle_sheet_size", QtGui.QComboBox)
+size.setCurrentIndex(size.findData("A3"))
+press(QtGui.QDialogButtonBox.Ok)
+export("csv")
+report({"forms": forms, "written": files("as_svg"), "kept": widget("CranklineExportForm", QtGui.QComboBox).currentData(),
+        "size": read.car(read.only_layout(doc)).title_block.sheet_size})
+press(QtGui.QDialogButtonBox.Cancel)
 
 
 def absent():

@@ -31,7 +31,8 @@ Gui.runCommand("Crankline_CheckCar")
 pump(0.3)
 dock = widget("CranklineFindings", QtGui.QDockWidget)
 checked(dock, pump)
-report({"summary": dock.summary.text(), "undo": list(doc.UndoNames) == undo, "columns": [
+plate = doc.getObject("MidPlate")
+report({"summary": dock.summary.text(), "undo": list(doc.UndoNames) == undo, "mark": [plate.Mark, plate.Label2], "columns": [
         dock.table.horizontalHeaderItem(i).text() for i in range(dock.table.columnCount())]})
 dock.filter.setCurrentIndex(dock.filter.count() - 1)
 everything = rows(dock.table)

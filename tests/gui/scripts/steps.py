@@ -17,12 +17,20 @@ SOON = 60.0
 """s within which what a user sees at once has come, however slow the machine: who waits for it goes on as soon as it is there."""
 
 
+def in_sight(item):
+    """Whether a widget is visible; one that was just deleted, of which the host still hands out the wrapper, is not."""
+    try:
+        return item.isVisible()
+    except RuntimeError:
+        return False
+
+
 def widget(name, kind=QtGui.QWidget):
     """The one visible widget of this object name; 1.1 shows a panel some rounds of its loop after it was asked for."""
     found = []
 
     def shown():
-        found[:] = [item for item in Gui.getMainWindow().findChildren(kind, name) if item.isVisible()]
+        found[:] = [item for item in Gui.getMainWindow().findChildren(kind, name) if in_sight(item)]
         return len(found) == 1
 
     wait_for(shown, SOON)
@@ -59,7 +67,7 @@ def type_on_screen(line, text, pump):
 def press(role):
     """Click OK or Cancel of the task panel."""
     def shown():
-        return [box for box in Gui.getMainWindow().findChildren(QtGui.QDialogButtonBox) if box.isVisible() and box.button(role)]
+        return [box for box in Gui.getMainWindow().findChildren(QtGui.QDialogButtonBox) if in_sight(box) and box.button(role)]
 
     wait_for(lambda: len(shown()) == 1, SOON)
     boxes = shown()

@@ -1,7 +1,7 @@
 """The marks of a car's parts where the tree and the property panel show them: as the part's description and as its property ``Mark``.
 
-They follow from all parts of a car together, so that no part computes its own: they are put there when a document is built or a car is
-exported. A part that is built again loses its own until then: no mark is better than one of another shape.
+They follow from all parts of a car together, so that no part computes its own: they are put there when a document is built, or a car is
+checked or exported. A part that is built again loses its own until then: no mark is better than one of another shape.
 """
 from __future__ import annotations
 
@@ -18,5 +18,5 @@ def show(layout, marks: Mapping[str, str]) -> None:
         if not isinstance(proxy, PartFeature):
             continue
         if proxy.declaration(obj.Key).mark and "Mark" not in obj.PropertiesList:
-            output(obj, "App::PropertyString", "Mark", "Results", "Mark on drawings, cut files and lists, as of the last export")
+            output(obj, "App::PropertyString", "Mark", "Results", "Mark on drawings, cut files and lists, as of the last check or export")
         put_mark(obj, marks.get(obj.Key, ""))

@@ -14,7 +14,7 @@ from ..catalog.used import called, departing
 from ..checks.finding import Finding
 from ..features import read
 from ..features.edited import Place, place_of
-from . import editing, findings_dock, start_panel
+from . import editing, findings_dock, start_panel, task_panel
 from .dock_widgets import push_button
 from .messages import attempt
 
@@ -40,6 +40,7 @@ def show() -> None:
         _dock = CarDock(Gui.getMainWindow(), findings_dock.dock())
         Gui.getMainWindow().addDockWidget(QtCore.Qt.RightDockWidgetArea, _dock)
         App.addDocumentObserver(_dock)
+        task_panel.followers.append(_dock.refresh)
     _dock.show()
     _dock.raise_()
     _dock.refresh()
@@ -95,11 +96,10 @@ class CarDock(QtGui.QDockWidget):
     # --- what is shown ------------------------------------------------------------------------------------------------
 
     def refresh(self) -> None:
-        """Show the car of the active document as it is now."""
+        """Show the car of the active document as it is now. Rows of what stays are only told anew: one of them may just be clicked."""
         if not self.isVisible():
             return
         layout, chosen = self._layout(), self._chosen()
-        self.table.clear()
         self._places = []
         car = self._car(layout)
         if car is not None:
@@ -108,14 +108,15 @@ class CarDock(QtGui.QDockWidget):
             for path in ORDER:
                 self._row(Place(path), editing.label_of(path), WAITING if self._always(path) else OPTIONAL, False)
         places = [place for place, _there in self._places]
+        while self.table.topLevelItemCount() > len(places):
+            self.table.takeTopLevelItem(self.table.topLevelItemCount() - 1)
         # Who has chosen nothing, or has just added what was needed, is shown what comes next.
         lacking = sections.lacking(car) if car is not None else ()
         kept = chosen is not None and layout == self._shown and len(lacking) >= len(self._lacked) and chosen[0] in places
         after = self._next(car)
         wanted = chosen[0] if chosen is not None and (kept or after is None) else after
         self._shown, self._lacked = layout, lacking
-        if wanted in places:
-            self.table.setCurrentItem(self.table.topLevelItem(places.index(wanted)))
+        self.table.setCurrentItem(self.table.topLevelItem(places.index(wanted)) if wanted in places else None)
         self._enable()
 
     @staticmethod
@@ -174,14 +175,17 @@ class CarDock(QtGui.QDockWidget):
 
     def _row(self, place: Place, label: str, state: str, there: bool, more: str = "") -> None:
         """A row; ``more``: what the tip of its state adds."""
-        row = QtGui.QTreeWidgetItem([label, state])
+        row = self.table.topLevelItem(len(self._places))
+        if row is None:
+            row = QtGui.QTreeWidgetItem()
+            self.table.addTopLevelItem(row)
+        row.setText(0, label)
+        row.setText(1, state)
         row.setToolTip(0, sections.section_of(place.path).doc)
         row.setToolTip(1, f"{state}: {more}" if more else state)
-        if not there:
-            font = row.font(0)
-            font.setItalic(True)
-            row.setFont(0, font)
-        self.table.addTopLevelItem(row)
+        font = row.font(0)
+        font.setItalic(not there)
+        row.setFont(0, font)
         self._places.append((place, there))
 
     def _car(self, layout) -> model.Car | None:

@@ -12,17 +12,20 @@ from typing import Any
 
 from .. import checks, model, remedies
 from ..checks.finding import Finding, Looked
+from ..measure import part_marks
 from ..progress import Progress
 from ..rules.rule import Rule
 from ..snapshot import Snapshot
 
 
 class CheckRun:
-    """One check of a snapshot. Options as ``checks.Check``. canceled: what no step has reached is told as not evaluated."""
+    """One check of a snapshot. Options as ``checks.Check``. canceled: what no step has reached is told as not evaluated. marks: part key to
+    mark, once all is checked."""
 
     def __init__(self, snapshot: Snapshot, **options):
         self._snapshot, self._check = snapshot, checks.Check(snapshot, **options)
         self.checked = self.canceled = False
+        self.marks: dict[str, str] = {}
         self._rules: dict[str, Rule] = {}
         self._solver: remedies.Solver | None = None
         self._searches: dict[str, remedies.Search] = {}
@@ -83,6 +86,8 @@ class CheckRun:
         self._solver = remedies.Solver(self._snapshot, outcome.measurer)
         found = self.findings()
         self._queue = [found[i] for i in remedies.in_order(found, outcome.rules)]
+        yield Progress("marks of the parts", 1.0)
+        self.marks = part_marks.by_key(part_marks.of(self._snapshot, outcome.measurer))
         yield from self.search_steps()
 
     def ask(self, finding_id: str) -> bool:

@@ -20,6 +20,7 @@ from ..features.apply import apply
 from ..progress import Progress
 from ..sheets import SheetError, editable_page
 from .actions import fit_snapshot, formulas
+from .dock_widgets import choice_box
 from .editing import first_title_block
 from .messages import show_message, show_status
 from .record_form import FormError, RecordForm
@@ -62,6 +63,7 @@ class ExportPanel(TaskPanel):
         chosen = preferences.exported() or ("sheets", "flats", "html")
         for name, box in self.boxes.items():
             box.setChecked(name in chosen)
+        self._form_line()
         self._folder_line()
         group = QtGui.QGroupBox(translate("Crankline", "Title block"))
         inside = QtGui.QVBoxLayout(group)
@@ -81,6 +83,18 @@ class ExportPanel(TaskPanel):
         box.setToolTip(doc)
         self.column.addWidget(box)
         return box
+
+    def _form_line(self) -> None:
+        """What sheets are written as; their size is in the title block, because it is kept in the car."""
+        line, label = QtGui.QHBoxLayout(), QtGui.QLabel(translate("Crankline", "Sheets as"))
+        told = translate("Crankline", "PDF: one file for all pages; SVG and PNG: a file for each page. The size is in the title block")
+        self.sheets_as = choice_box("CranklineExportForm", label.text(), [(form.upper(), form) for form in outputs.FORMS])
+        self.sheets_as.setToolTip(told)
+        self.sheets_as.setCurrentIndex(max(0, self.sheets_as.findData(preferences.exported_form())))
+        label.setBuddy(self.sheets_as)
+        line.addWidget(label)
+        line.addWidget(self.sheets_as, 1)
+        self.column.addLayout(line)
 
     def _folder_line(self) -> None:
         line = QtGui.QHBoxLayout()
@@ -132,7 +146,7 @@ class ExportPanel(TaskPanel):
         finally:
             self.progress.hide()
             QtGui.QApplication.restoreOverrideCursor()
-        preferences.remember_exported(names)
+        preferences.remember_exported(names, self.sheets_as.currentData())
         return self._refuse("\n".join(told)) if told else self._leave()
 
     def _keep(self, layout, title_block: model.TitleBlock) -> None:
@@ -155,7 +169,7 @@ class ExportPanel(TaskPanel):
             if any(one.checked and not one.shapes for one in asked):
                 outcome = self._drive(remedies.steps(outcome, shot, remedies.EFFORT, None))
                 report = reports.report(outcome, shot, compat.host())
-        written = outputs.export(outputs.Job(layout, shot, outcome, report), names, Path(folder))
+        written = outputs.export(outputs.Job(layout, shot, outcome, report, form=self.sheets_as.currentData()), names, Path(folder))
         _folders[self.document] = folder
         show_status(_told(written, folder))
         if "car_file" in names and (held := formulas(layout)):

@@ -15,7 +15,7 @@ from PySide import QtCore, QtGui
 
 from ..checks import waivers
 from ..checks.finding import Finding, State
-from ..features import read
+from ..features import read, shown_marks
 from ..features.base import car_units
 from ..measure.host_measurer import HostMeasurer
 from ..measure.kept import Kept
@@ -168,6 +168,7 @@ class FindingsDock(QtGui.QDockWidget):
 
     def _stepped(self, step: Progress) -> None:
         self.bar.show_progress(step)
+        self._show_marks()
         if self._run is not None and self._run.known != self._shown_known:
             self._apply_waivers()
 
@@ -175,9 +176,17 @@ class FindingsDock(QtGui.QDockWidget):
         if self._run is not None and trouble:
             self._run.cancel()
         self.bar.show_progress(None)
+        self._show_marks()
         self._apply_waivers()
         if trouble:
             show_message("Check Car", trouble)
+
+    def _show_marks(self) -> None:
+        """Put the marks of the parts that were checked into the tree; no mark of a part that has changed since."""
+        layout = self._layout()
+        if layout is not None and self._run is not None and self._run.marks and not self.stale:
+            shown_marks.show(layout, self._run.marks)
+            self._run.marks = {}
 
     def _cancel(self) -> None:
         """Stop what is going on; what it did not reach is told as not evaluated, or as not looked for."""

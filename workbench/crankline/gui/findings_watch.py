@@ -16,7 +16,7 @@ from ..features.digest import digest
 KEPT = "CheckedFindings"
 """Property of a car's own object that holds the findings of the last check, and when that was."""
 STATE = "up to date"
-_LOOKS = ("Visibility", "Label", KEPT)
+_LOOKS = ("Visibility", "Label", "Label2", "Mark", KEPT)
 """Properties that no rule reads."""
 
 

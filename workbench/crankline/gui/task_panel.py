@@ -1,6 +1,7 @@
 """What our task panels share: one at a time, a sentence where something is wrong, a preview that goes with the panel."""
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import FreeCAD as App
@@ -9,6 +10,9 @@ from PySide import QtCore, QtGui
 
 from ..features import read
 from .messages import problem_label, show_status
+
+followers: list[Callable[[], None]] = []
+"""Called when a panel has been left: what shows the document is brought up to date before the user goes on."""
 
 
 def may_open() -> bool:
@@ -73,6 +77,8 @@ class TaskPanel:
     def _leave(self) -> bool:
         self.close()
         Gui.Control.closeDialog()
+        for follow in followers:
+            follow()
         return True
 
     def close(self) -> None:

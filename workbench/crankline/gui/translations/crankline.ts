@@ -44,7 +44,15 @@
         <translation type="unfinished"></translation>
     </message>
     <message>
+        <source>PDF: one file for all pages; SVG and PNG: a file for each page. The size is in the title block</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
         <source>Page to edit (TechDraw)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <source>Sheets as</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
