@@ -55,7 +55,7 @@ class CheckRun:
     @property
     def known(self) -> tuple:
         """Changes when more is known."""
-        return self.checked, self.canceled, len(self._check.findings()), len(self._searches)
+        return self.checked, self.canceled, bool(self.marks), len(self._check.findings()), len(self._searches)
 
     def findings(self) -> tuple[Finding, ...]:
         """What was found so far, waivers not applied."""
@@ -87,7 +87,8 @@ class CheckRun:
         found = self.findings()
         self._queue = [found[i] for i in remedies.in_order(found, outcome.rules)]
         yield Progress("marks of the parts", 1.0)
-        self.marks = part_marks.by_key(part_marks.of(self._snapshot, outcome.measurer))
+        if outcome.measurer is not None:
+            self.marks = part_marks.by_key(part_marks.of(self._snapshot, outcome.measurer))
         yield from self.search_steps()
 
     def ask(self, finding_id: str) -> bool:

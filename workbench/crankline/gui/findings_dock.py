@@ -168,7 +168,6 @@ class FindingsDock(QtGui.QDockWidget):
 
     def _stepped(self, step: Progress) -> None:
         self.bar.show_progress(step)
-        self._show_marks()
         if self._run is not None and self._run.known != self._shown_known:
             self._apply_waivers()
 
@@ -176,17 +175,9 @@ class FindingsDock(QtGui.QDockWidget):
         if self._run is not None and trouble:
             self._run.cancel()
         self.bar.show_progress(None)
-        self._show_marks()
         self._apply_waivers()
         if trouble:
             show_message("Check Car", trouble)
-
-    def _show_marks(self) -> None:
-        """Put the marks of the parts that were checked into the tree; no mark of a part that has changed since."""
-        layout = self._layout()
-        if layout is not None and self._run is not None and self._run.marks and not self.stale:
-            shown_marks.show(layout, self._run.marks)
-            self._run.marks = {}
 
     def _cancel(self) -> None:
         """Stop what is going on; what it did not reach is told as not evaluated, or as not looked for."""
@@ -364,6 +355,8 @@ class FindingsDock(QtGui.QDockWidget):
             held = ()
         findings, unused = waivers.apply(run.findings(), held, run.event_date, run.today)
         self._shown_known = run.known
+        if run.marks and not self.stale:
+            shown_marks.show(layout, run.marks)
         # A waiver whose finding no step has reached yet is not unused.
         self.findings, self.unused = tuple(sorted(run.with_remedies(findings), key=words.rank)), tuple(unused) if run.checked else ()
         self._fill()
