@@ -269,7 +269,7 @@ class Trial:
 
         try:
             # Most quantities follow their parameter in a line, and all of them nearly so close to the near value.
-            by_line(near, by_line(near, far) if not past else near + 1e-4 * (far - near))
+            by_line(near, by_line(near, far))
             if past:
                 # A thousand times nearer than the far value, and farther until the wanted value lies between.
                 share = 1e-9

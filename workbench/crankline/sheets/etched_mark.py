@@ -63,7 +63,7 @@ def _roomiest(flat: Flat, cuts: np.ndarray, trims: Sequence[Line2],
     ys, zs = np.linspace(low_y, high_y, GRID + 2)[1:-1], np.linspace(low_z, high_z, GRID + 2)[1:-1]
     places = np.array(np.meshgrid(ys, zs)).reshape(2, -1).T
     off = np.maximum(np.abs(places[:, None, :] - cuts) - np.array(size) / 2.0, 0.0)
-    room = np.hypot(off[..., 0], off[..., 1]).min(axis=1)
+    room = np.sqrt((off[..., 0] ** 2 + off[..., 1] ** 2).min(axis=1))
     for i in np.argsort(-room, kind="stable"):
         # The line itself is sampled: what stands between two of its points is not seen.
         if room[i] - STEP / 2.0 < CLEAR:

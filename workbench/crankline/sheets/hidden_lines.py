@@ -81,6 +81,7 @@ def _covered(starts: np.ndarray, ends: np.ndarray, triangles: np.ndarray, tolera
     edges = _edges(triangles, tolerance)
     top = triangles[..., 2].max(axis=1)
     bottom = np.minimum(first[:, 2], last[:, 2])
+    near, far = np.ascontiguousarray(first.T), np.ascontiguousarray(last.T)
     ends_at = np.cumsum(pairs)
     start = 0
     while start < len(pairs):
@@ -92,31 +93,32 @@ def _covered(starts: np.ndarray, ends: np.ndarray, triangles: np.ndarray, tolera
         piece, triangle = piece[over], triangle[over]
         into, out = np.zeros(len(piece)), np.ones(len(piece))
         for side in range(4):
-            plane = edges[triangle, side]
-            a = np.einsum("ij,ij->i", plane[:, :3], first[piece]) + plane[:, 3]
-            b = np.einsum("ij,ij->i", plane[:, :3], last[piece]) + plane[:, 3]
+            right, up, depth, fixed = edges[side][:, triangle]
+            a, b = (right * end[0][piece] + up * end[1][piece] + fixed for end in (near, far))
+            if side == 3:       # the plane; the sides are upright
+                a, b = a + depth * near[2][piece], b + depth * far[2][piece]
+            outside, beyond = a < 0.0, b < 0.0
             with np.errstate(divide="ignore", invalid="ignore"):
                 cut = a / (a - b)
-            into = np.where((a < 0.0) & (b >= 0.0), np.maximum(into, cut), into)
-            out = np.where((a >= 0.0) & (b < 0.0), np.minimum(out, cut), out)
-            out = np.where((a < 0.0) & (b < 0.0), -1.0, out)
-            keep = out > into
+            np.maximum(into, cut, out=into, where=outside & ~beyond)
+            np.minimum(out, cut, out=out, where=beyond & ~outside)
+            keep = (out > into) & ~(outside & beyond)
             piece, triangle, into, out = piece[keep], triangle[keep], into[keep], out[keep]
         yield line[piece], begin[piece] + into * length[piece], begin[piece] + out * length[piece]
 
 
 def _edges(triangles: np.ndarray, tolerance: np.ndarray) -> np.ndarray:
-    """(m, 4, 4): functions of a point (factors of right, up and depth, and a constant) that are not negative where it is within each of the
+    """(4, 4, m): functions of a point (factors of right, up and depth, and a constant) that are not negative where it is within each of the
     three sides, and more than the tolerance behind the plane."""
-    found = np.zeros((len(triangles), 4, 4))
+    found = np.zeros((4, 4, len(triangles)))
     for i in range(3):
         a, b = triangles[:, i], triangles[:, (i + 1) % 3]
-        found[:, i, 0], found[:, i, 1] = a[:, 1] - b[:, 1], b[:, 0] - a[:, 0]
-        found[:, i, 3] = SEAM * np.hypot(found[:, i, 0], found[:, i, 1]) - (found[:, i, 0] * a[:, 0] + found[:, i, 1] * a[:, 1])
+        found[i, 0], found[i, 1] = a[:, 1] - b[:, 1], b[:, 0] - a[:, 0]
+        found[i, 3] = SEAM * np.hypot(found[i, 0], found[i, 1]) - (found[i, 0] * a[:, 0] + found[i, 1] * a[:, 1])
     normal = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
     normal /= np.linalg.norm(normal, axis=1, keepdims=True)
-    found[:, 3, :3] = -normal
-    found[:, 3, 3] = np.einsum("ij,ij->i", normal, triangles[:, 0]) - tolerance
+    found[3, :3] = -normal.T
+    found[3, 3] = np.einsum("ij,ij->i", normal, triangles[:, 0]) - tolerance
     return found
 
 

@@ -20,11 +20,12 @@ SHORTEST = 0.2
 
 def runs(chain: np.ndarray, stretches: Sequence[tuple[int, float, float]]) -> list[np.ndarray]:
     """Parts of a chain of points (k, 2) as chains. stretches: number of the segment, beginning and end as shares of it, in order."""
-    found: list[list[np.ndarray]] = []
+    # Numbers one by one: of so few points arrays cost more than what is computed.
+    points, found = chain.tolist(), list[list[tuple[float, float]]]()
     for segment, begin, end in stretches:
-        a, b = chain[segment], chain[segment + 1]
-        first, last = a + begin * (b - a), a + end * (b - a)
-        if found and np.abs(found[-1][-1] - first).max() < SHORTEST:
+        (ax, ay), (bx, by) = points[segment], points[segment + 1]
+        first, last = (ax + begin * (bx - ax), ay + begin * (by - ay)), (ax + end * (bx - ax), ay + end * (by - ay))
+        if found and abs(found[-1][-1][0] - first[0]) < SHORTEST and abs(found[-1][-1][1] - first[1]) < SHORTEST:
             found[-1].append(last)
         else:
             found.append([first, last])
@@ -69,38 +70,64 @@ def _plain(points: np.ndarray, kind: str) -> list[Primitive]:
         (x0, y0), (x1, y1) = points.tolist()
         return [Line(x0, y0, x1, y1, kind)]
     kept = thinned(points)
+    x, y = points[kept].T.tolist()
     # A curve seen edge on is a straight line, though its points go to and fro on it.
-    far = int(np.hypot(*(points[kept] - points[kept[0]]).T).argmax())
-    ux, uy = (points[kept[far]] - points[kept[0]]) / max(math.dist(points[kept[far]], points[kept[0]]), 1e-9)
-    offsets = points[kept] - points[kept[0]]
-    if np.abs(offsets[:, 0] * uy - offsets[:, 1] * ux).max() <= THIN:
-        along = offsets @ (ux, uy)
-        first, last = points[kept[int(along.argmin())]], points[kept[int(along.argmax())]]
-        return [Line(float(first[0]), float(first[1]), float(last[0]), float(last[1]), kind)]
+    away = [math.hypot(u - x[0], v - y[0]) for u, v in zip(x, y)]
+    far = away.index(max(away))
+    ux, uy = (x[far] - x[0]) / max(away[far], 1e-9), (y[far] - y[0]) / max(away[far], 1e-9)
+    if max(abs((u - x[0]) * uy - (v - y[0]) * ux) for u, v in zip(x, y)) <= THIN:
+        along = [(u - x[0]) * ux + (v - y[0]) * uy for u, v in zip(x, y)]
+        first, last = along.index(min(along)), along.index(max(along))
+        return [Line(x[first], y[first], x[last], y[last], kind)]
     closed = len(kept) > 3 and math.dist(points[0], points[-1]) < 1e-6
-    return [Polyline(tuple((float(x), float(y)) for x, y in points[kept[:-1] if closed else kept]), kind, closed)]
+    return [Polyline(tuple(zip(x, y))[:-1 if closed else None], kind, closed)]
 
 
 def thinned(points: np.ndarray, tolerance: float = THIN) -> list[int]:
     """Numbers of the points of a chain (k, 2) that are needed to stay within the tolerance (Ramer, Douglas and Peucker)."""
     keep, open_spans = {0, len(points) - 1}, [(0, len(points) - 1)]
+    xs, ys = points.T.tolist()
     while open_spans:
         first, last = open_spans.pop()
         if last - first < 2:
             continue
-        way = points[last] - points[first]
-        size = math.hypot(*way)
-        offsets = points[first + 1:last] - points[first]
-        if size > 1e-9:
-            along = np.clip(offsets @ way / size ** 2, 0.0, 1.0)
-            offsets = offsets - along[:, None] * way
-        far = np.hypot(offsets[:, 0], offsets[:, 1])
-        worst = int(far.argmax())
-        if far[worst] > tolerance:
-            middle = first + 1 + worst
-            keep.add(middle)
-            open_spans += [(first, middle), (middle, last)]
+        worst, most = _worst(xs, ys, first, last) if last - first < FEW else _worst_of_many(points, first, last)
+        if most > tolerance:
+            keep.add(worst)
+            open_spans += [(first, worst), (worst, last)]
     return sorted(keep)
+
+
+FEW = 50
+"""Points of a span below which they are looked at one by one, which then is quicker than as an array."""
+
+
+def _worst(xs: list[float], ys: list[float], first: int, last: int) -> tuple[int, float]:
+    """Number of the point between two that is farthest from the straight line from one to the other, and how far, mm."""
+    x, y = xs[first], ys[first]
+    wx, wy = xs[last] - x, ys[last] - y
+    square, worst, most = wx * wx + wy * wy, first + 1, -1.0
+    for i in range(first + 1, last):
+        u, v = xs[i] - x, ys[i] - y
+        if square > 1e-18:
+            share = min(max((u * wx + v * wy) / square, 0.0), 1.0)
+            u, v = u - share * wx, v - share * wy
+        away = u * u + v * v
+        if away > most:
+            worst, most = i, away
+    return worst, math.sqrt(most)
+
+
+def _worst_of_many(points: np.ndarray, first: int, last: int) -> tuple[int, float]:
+    way = points[last] - points[first]
+    offsets = points[first + 1:last] - points[first]
+    square = float(way @ way)
+    if square > 1e-18:
+        along = np.minimum(np.maximum(offsets @ way / square, 0.0), 1.0)
+        offsets = offsets - along[:, None] * way
+    far = np.hypot(offsets[:, 0], offsets[:, 1])
+    worst = int(far.argmax())
+    return first + 1 + worst, float(far[worst])
 
 
 def hatching(loops: Sequence[np.ndarray], spacing: float, angle: float) -> list[tuple[float, float, float, float]]:
