@@ -4,6 +4,7 @@ from __future__ import annotations
 import argparse
 import functools
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NoReturn
@@ -12,6 +13,7 @@ from . import checks, units
 from .catalog import shop
 from .model import SHEET_SIZES
 from .outputs import FORMS
+from .records import library
 from .reports import compare
 from .session import Session
 from .sheets.shaded import VIEWS
@@ -54,8 +56,8 @@ def parser(session: Session) -> argparse.ArgumentParser:
     one: Any = functools.partial(_Parser, session)
     commands = top.add_subparsers(dest="command", metavar="COMMAND", parser_class=one)
 
-    def command(name: str, text: str) -> argparse.ArgumentParser:
-        sub = commands.add_parser(name, help=text, description=text, epilog=CAUTION)
+    def command(name: str, text: str, among: Any = commands) -> argparse.ArgumentParser:
+        sub = among.add_parser(name, help=text, description=text, epilog=CAUTION)
         sub.add_argument("--quiet", action="store_true", help="no progress lines")
         sub.add_argument("--catalog", metavar="DIR", action="append", default=[],
                          help=f"folder with a shop's own catalog; may be repeated, and {shop.VARIABLE} names folders too")
@@ -146,6 +148,7 @@ def parser(session: Session) -> argparse.ArgumentParser:
     sub.add_argument("--baseline", required=True, metavar="DIR", help="folder of baselines; created if it does not exist")
     sub.add_argument("--reason", required=True, help="why the results may be others than before; it is kept in accepted.csv")
     checking(sub)
+    _records(commands, command)
     sub = command("rules", "List every rule in a car's rule sets, what it measures, and whether it applies and why.")
     sub.add_argument("car", metavar="CAR.yaml", help="car file")
     sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="an additional rule set; may be repeated")
@@ -173,6 +176,56 @@ def parser(session: Session) -> argparse.ArgumentParser:
     sub.add_argument("--units", choices=("in", "mm"), default="in", metavar="UNITS", help="in (default) or mm: units of lengths")
     on_paper(sub, "A for inches, A4 for millimeters")
     return top
+
+
+def _records(commands: Any, command: Callable[..., argparse.ArgumentParser]) -> None:
+    """What ``records`` takes."""
+    text = "Placement records of past cars: add, list, show, import, check; what they say of a car."
+    whole = commands.add_parser("records", help=text, description=text, epilog=CAUTION)
+    among = whole.add_subparsers(dest="what", metavar="WHAT", required=True, parser_class=commands._parser_class)
+
+    def one(name: str, text: str) -> argparse.ArgumentParser:
+        sub = command(name, text, among)
+        sub.add_argument("--records", metavar="DIR", action="append", default=[],
+                         help=f"folder with files of records; may be repeated; without it those that {library.VARIABLE} names")
+        return sub
+
+    def shown(sub: argparse.ArgumentParser) -> None:
+        sub.add_argument("--units", choices=("in", "mm"), metavar="UNITS", help="in or mm: units that are shown (default: in, or the car's)")
+        sub.add_argument("--json", action="store_true", help="as JSON")
+
+    def written(sub: argparse.ArgumentParser) -> None:
+        sub.add_argument("--file", metavar="NAME.yaml", default=library.FILE,
+                         help=f"file in the first folder that is added to (default {library.FILE}); what is in it stays as it is")
+
+    sub = one("add", "Add a car, as it is placed, and how it ran.")
+    sub.add_argument("car", metavar="FILE", help="car file, or document saved by build or in FreeCAD")
+    sub.add_argument("--result", metavar="FIELD=VALUE", action="append", default=[],
+                     help="what is in no car, or another value than the car's: sixty_foot=1.32, left=straight, power=900hp, date=2027-03-01; may "
+                     "be repeated")
+    sub.add_argument("--name", help="name of the record (default: made from the car's)")
+    written(sub)
+    sub = one("list", "List records, a line each.")
+    sub.add_argument("--csv", action="store_true", help="as comma-separated text that import reads")
+    shown(sub)
+    sub = one("show", "Show all that records hold.")
+    sub.add_argument("names", metavar="NAME", nargs="+", help="name of a record")
+    shown(sub)
+    sub = one("import", "Import records from comma-separated text, a row each; a row that is wrong is told and costs only itself.")
+    sub.add_argument("csv", metavar="FILE.csv",
+                     help="its first line names the columns: fields with their unit, such as axle_to_block [in]; a column named name holds the "
+                     "names of the records")
+    sub.add_argument("--basis", choices=("measured", "told", "invented"), default="told", metavar="BASIS",
+                     help="measured, told (default) or invented: where figures are from of rows that do not say it")
+    written(sub)
+    sub = one("check", "Point out duplicates, figures in the wrong unit, and figures far from the others; nothing is changed.")
+    shown(sub)
+    sub = one("suggest", "Tell where the engine of a car would go by the records: nearest ones, an estimate with its interval, or a refusal.")
+    sub.add_argument("car", metavar="FILE", help="car file, or document saved by build or in FreeCAD")
+    sub.add_argument("--given", metavar="FIELD=VALUE", action="append", default=[],
+                     help="what is in no car, or another value than the car's, such as power=900hp; may be repeated")
+    sub.add_argument("--nearest", type=_count, default=5, metavar="N", help="so many of the nearest records (default 5)")
+    shown(sub)
 
 
 def _stock(text: str) -> tuple[float, float]:

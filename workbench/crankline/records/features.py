@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from ..record import sparse
 from .library import Entry
 from .placement_record import PlacementRecord
 
@@ -136,6 +137,13 @@ def table(car: PlacementRecord, entries: Sequence[Entry]) -> Table:
     own = np.array([number(car, feature) for feature in numbers])
     said = tuple(tuple(word(entry.record, feature) for entry in entries) for feature in words)
     return Table(tuple(entries), car, numbers, spreads, (values - middles) / spreads, (own - middles) / spreads, words, said)
+
+
+def among(entries: Sequence[Entry]) -> Table:
+    """Records beside each other, by every feature that at least half of them have; what is told of the car there means nothing."""
+    known: dict[str, Any] = {feature.field: next((value for entry in entries if (value := getattr(entry.record, feature.field)) is not None),
+                                                 None) for feature in (*NUMBERS, *WORDS)}
+    return table(sparse(PlacementRecord, **known), entries)
 
 
 def _nan(value: Any) -> bool:

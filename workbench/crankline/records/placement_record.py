@@ -88,7 +88,7 @@ def _whole(car: model.Car, scene: Scene) -> tuple[np.ndarray, np.ndarray]:
 
 # --- words -------------------------------------------------------------------------------------------------------------
 
-_PLACES = {"length": (2, 1), "mass": (0, 0), "time": (3, 3), "angle": (2, 2), "speed": (1, 1), "volume": (0, 0), "power": (0, 0)}
+_PLACES = {"length": (3, 1), "mass": (0, 0), "time": (3, 3), "angle": (2, 2), "speed": (1, 1), "volume": (0, 0), "power": (0, 0)}
 
 
 def entry_of(field: str) -> Described:
@@ -104,15 +104,15 @@ def unit_of(field: str, system: str) -> str:
     return units.READ_IN[kind][system == "mm"] if kind in units.READ_IN else units.WRITING[kind][0]
 
 
-def told(field: str, value: Any, system: str = "in", signed: bool = False) -> str:
-    """A value as people read it: ``82.50 in``; ``-`` where it is absent."""
+def told(field: str, value: Any, system: str = "in", signed: bool = False, fewer: int = 0) -> str:
+    """A value as people read it, with so many places fewer than usual: ``82.500 in``; ``-`` where it is absent."""
     entry = entry_of(field)
     if value is None:
         return "-"
     if entry.kind in DIMENSIONS:
         unit = unit_of(field, system)
         number = units.to(value, entry.kind, unit)
-        return f"{number:{'+' if signed else ''}.{_PLACES[entry.kind][system == 'mm']}f} {unit}"
+        return f"{number:{'+' if signed else ''}.{_PLACES[entry.kind][system == 'mm'] - fewer}f} {unit}"
     if entry.kind == "ratio":
         return f"{100.0 * value:{'+' if signed else ''}.1f} %"
     return spelling.read(value) if entry.kind == "choice" else str(value)

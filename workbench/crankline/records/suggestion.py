@@ -40,13 +40,14 @@ ALIKE, UNLIKE = 0.5, 1.0
 
 @dataclass(frozen=True)
 class Near:
-    """A record near a car: distance in spreads, ``order`` by which it is ranked, features that are near and those that are not (fields),
-    and by how many seconds its 60 ft time is over what the others let expect; None where that is not known."""
+    """A record near a car: distance in spreads, ``order`` by which it is ranked, features that are near, those that are not, and those
+    between (fields), and by how many seconds its 60 ft time is over what the others let expect; None where that is not known."""
     entry: Entry
     distance: float
     order: float
     alike: tuple[str, ...]
     unlike: tuple[str, ...]
+    between: tuple[str, ...]
     sixty_foot_over: float | None
 
     @property
@@ -142,8 +143,7 @@ def _nearest(compared: Table, n: int) -> tuple[Near, ...]:
     order = distances * (1.0 + LONGER * badly + LONGER * slower)
     found = []
     for i in np.lexsort((distances, order))[:n]:
-        alike, unlike = _reasons(compared, squares[i])
-        found.append(Near(compared.entries[i], float(distances[i]), float(order[i]), alike, unlike,
+        found.append(Near(compared.entries[i], float(distances[i]), float(order[i]), *_reasons(compared, squares[i]),
                           float(over[i]) if np.isfinite(over[i]) else None))
     return tuple(found)
 
@@ -153,15 +153,18 @@ def _sixty_foot_over(compared: Table) -> np.ndarray:
     times = compared.field_values("sixty_foot")
     if np.isfinite(times).sum() < LEAST:
         return np.full(len(times), np.nan)
-    return local_fit.leave_one_out(compared.design()[0], compared.between(), times, np.ones(len(times)))[0]
+    # By all that the records say of each other, more than what the car has.
+    whole = features.among(compared.entries)
+    return local_fit.leave_one_out(whole.design()[0], whole.between(), times, np.ones(len(times)))[0]
 
 
-def _reasons(compared: Table, squares: np.ndarray) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Fields of one record that are near the car's, and those that are not; one that it does not say is neither."""
+def _reasons(compared: Table, squares: np.ndarray) -> tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
+    """Fields of one record that are near the car's, those that are not, and those between; what it does not say is not near."""
     listed: tuple[Feature, ...] = (*compared.numbers, *compared.words)
     apart = {feature.field: float(np.sqrt(square / feature.weight)) for feature, square in zip(listed, squares)}
     return (tuple(field for field, spreads in apart.items() if spreads <= ALIKE),
-            tuple(field for field, spreads in apart.items() if spreads > UNLIKE))
+            tuple(field for field, spreads in apart.items() if spreads > UNLIKE),
+            tuple(field for field, spreads in apart.items() if ALIKE < spreads <= UNLIKE))
 
 
 def _outside(compared: Table) -> tuple[Outside, ...]:
@@ -191,7 +194,7 @@ def _alone(compared: Table) -> str:
     if own <= ALONE * loneliest:
         return ""
     at = int(np.argmin(compared.distances()))
-    _alike, unlike = _reasons(compared, compared.squares()[at])
+    _alike, unlike, _between = _reasons(compared, compared.squares()[at])
     named = ", ".join(map(name_of, unlike)) or "several features a little each"
     return (f"no record is like this car in all features together: its {company} nearest are {own:.2f} spreads away, where no record is "
             f"more than {loneliest:.2f} from its own; of the nearest, {compared.entries[at].name}, these differ: {named}")
@@ -209,6 +212,7 @@ def to_json(found: Suggestion) -> dict[str, Any]:
                       for field, one in found.estimates.items()},
         "nearest": [{"name": one.entry.name, "car": one.entry.record.car, "invented": one.invented, "distance": one.distance,
                      "order": one.order, "near": [entry_of(field).key for field in one.alike],
+                     "between": [entry_of(field).key for field in one.between],
                      "not_near": [entry_of(field).key for field in one.unlike], "axle_to_block_mm": one.entry.record.axle_to_block,
                      "crank_height_mm": one.entry.record.crank_height, "sixty_foot_s": one.entry.record.sixty_foot,
                      "sixty_foot_over_s": one.sixty_foot_over, "left": one.entry.record.left} for one in found.near]}
