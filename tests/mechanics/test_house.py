@@ -15,7 +15,8 @@ PACKAGE = WORKBENCH / "crankline"
 FLOORS = (("units", "replacing", "progress", "spelling", "exit_codes", "staging"), ("record",), ("model",), ("sections", "mechanics"),
           ("snapshot",), ("source",), ("schema",), ("catalog",), ("carfile",), ("records",), ("rules",), ("host",),
           ("compat", "preferences"), ("geometry",), ("features",), ("measure",), ("checks",), ("remedies", "reports"), ("as_built",),
-          ("sheets", "document_files"), ("outputs",), ("gui",), ("session", "time_limit"), ("command_line",), ("batch",), ("headless",))
+          ("sheets", "document_files"), ("outputs",), ("gui",), ("session", "time_limit"), ("command_line",),
+          ("batch", "record_commands"), ("headless",))
 FLOOR = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}
 HOSTLESS = ("units", "progress", "spelling", "record", "model", "mechanics", "snapshot", "source", "schema", "catalog", "carfile",
             "records", "rules", "measure", "checks", "remedies", "reports", "as_built", "preferences")

@@ -191,7 +191,7 @@ def _records(commands: Any, command: Callable[..., argparse.ArgumentParser]) -> 
         return sub
 
     def shown(sub: argparse.ArgumentParser) -> None:
-        sub.add_argument("--units", choices=("in", "mm"), metavar="UNITS", help="in or mm: units that are shown (default: in, or the car's)")
+        sub.add_argument("--units", choices=("in", "mm"), metavar="UNITS", help="in or mm: units shown (default: in, or the car's)")
         sub.add_argument("--json", action="store_true", help="as JSON")
 
     def written(sub: argparse.ArgumentParser) -> None:
@@ -201,8 +201,8 @@ def _records(commands: Any, command: Callable[..., argparse.ArgumentParser]) -> 
     sub = one("add", "Add a car, as it is placed, and how it ran.")
     sub.add_argument("car", metavar="FILE", help="car file, or document saved by build or in FreeCAD")
     sub.add_argument("--result", metavar="FIELD=VALUE", action="append", default=[],
-                     help="what is in no car, or another value than the car's: sixty_foot=1.32, left=straight, power=900hp, date=2027-03-01; may "
-                     "be repeated")
+                     help="what is in no car, or another value than the car's: sixty_foot=1.32, left=straight, power=900hp, "
+                     "date=2027-03-01; may be repeated")
     sub.add_argument("--name", help="name of the record (default: made from the car's)")
     written(sub)
     sub = one("list", "List records, a line each.")
@@ -213,14 +213,14 @@ def _records(commands: Any, command: Callable[..., argparse.ArgumentParser]) -> 
     shown(sub)
     sub = one("import", "Import records from comma-separated text, a row each; a row that is wrong is told and costs only itself.")
     sub.add_argument("csv", metavar="FILE.csv",
-                     help="its first line names the columns: fields with their unit, such as axle_to_block [in]; a column named name holds the "
-                     "names of the records")
+                     help="its first line names the columns: fields with their unit, such as axle_to_block [in]; a column named name "
+                     "holds the names of the records")
     sub.add_argument("--basis", choices=("measured", "told", "invented"), default="told", metavar="BASIS",
                      help="measured, told (default) or invented: where figures are from of rows that do not say it")
     written(sub)
     sub = one("check", "Point out duplicates, figures in the wrong unit, and figures far from the others; nothing is changed.")
     shown(sub)
-    sub = one("suggest", "Tell where the engine of a car would go by the records: nearest ones, an estimate with its interval, or a refusal.")
+    sub = one("suggest", "Tell where the engine of a car would go by the records: the nearest, an estimate with its interval, or why not.")
     sub.add_argument("car", metavar="FILE", help="car file, or document saved by build or in FreeCAD")
     sub.add_argument("--given", metavar="FIELD=VALUE", action="append", default=[],
                      help="what is in no car, or another value than the car's, such as power=900hp; may be repeated")

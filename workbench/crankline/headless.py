@@ -13,7 +13,7 @@ import sys
 from pathlib import Path
 from typing import TextIO
 
-from . import checks, time_limit
+from . import checks, record_commands, time_limit
 from .batch import commands, worker
 from .catalog import shop
 from .command_line import Help, Refused, folder_of, parser
@@ -166,6 +166,29 @@ def rules(session: Session, options) -> int:
     return CLEAN
 
 
+def records(session: Session, options) -> int:
+    """Placement records of past cars, and what they say of a car."""
+    return record_commands.run(session, options, lambda name: _placed_car(session, name))
+
+
+def _placed_car(session: Session, name: str):
+    """A car and its scene, of a car file or a document; of a car file a document is made only where sketches give its chassis."""
+    from . import carfile
+    from .mechanics import scene
+    path = Path(name)
+    if path.is_file() and path.suffix.lower() in (".yaml", ".yml"):
+        car = carfile.read(path)
+        if car.chassis.sketches is None:
+            try:
+                return car, scene.of(car)
+            except scene.SceneError as error:
+                raise _refusal(path, str(error)) from None
+    shot = _snapshot(_layout(_document(session, name, [])))
+    if shot.scene is None:
+        raise Broken(f"{name}: its placement has no solution; change axle-to-block, crank height or pitch")
+    return shot.car, shot.scene
+
+
 def sheets(session: Session, options) -> int:
     """Car file or saved document to its sheets."""
     folder = folder_of(session, options.out)
@@ -247,8 +270,8 @@ def intake(session: Session, options) -> int:
 
 
 ACTIONS = {"build": build, "check": check, "collect": commands.collect, "vary": commands.vary,
-           "compare": commands.compare, "baseline": commands.baseline, "rules": rules, "sheets": sheets, "picture": picture,
-           "example": example, "intake": intake}
+           "compare": commands.compare, "baseline": commands.baseline, "rules": rules, "records": records, "sheets": sheets,
+           "picture": picture, "example": example, "intake": intake}
 """Command to what does it; returns the exit code."""
 
 

@@ -116,8 +116,8 @@ def _show(session: Session, options, car_of: CarOf) -> int:
     found, code = _library(session, options)
     for name in options.names:
         if name not in found.by_name:
-            raise Refused(f"records show: there is no record {source.quoted(name)}{schema.closest(name, tuple(found.by_name))}; 'records list' "
-                          "names them")
+            raise Refused(f"records show: there is no record {source.quoted(name)}{schema.closest(name, tuple(found.by_name))}; "
+                          "'records list' names them")
     listed = [found.by_name[name] for name in options.names]
     if options.json:
         session.say(_json([wording.plain(entry) for entry in listed]))
@@ -134,18 +134,14 @@ def _import(session: Session, options, car_of: CarOf) -> int:
     new: dict[str, PlacementRecord] = {}
     there = 0
     for row in csv_rows.read(options.csv, options.basis):
-        if isinstance(row, source.SourceError):
-            told = row
-        elif told := _refused(row, held, new, options.csv):
-            pass
-        elif row.name and row.name in held.by_name:
+        wrong = row if isinstance(row, source.SourceError) else _refused(row, held, new, options.csv)
+        if isinstance(row, source.SourceError) or wrong is not None:
+            code = INCOMPLETE
+            session.fail(str(wrong))
+        elif row.name in held.by_name:
             there += 1
-            continue
         else:
             new[row.name or library.free_name(row.record.car, [*held.by_name, *new])] = row.record
-            continue
-        code = INCOMPLETE
-        session.fail(str(told))
     if new:
         records.add(target, new)
         session.placed.append(target.name)
@@ -164,8 +160,8 @@ def _refused(row: csv_rows.Row, held: records.Library, new: dict[str, PlacementR
         return source.SourceError(file, row.line, "name", f"{source.quoted(row.name)} names a row before this one too; give each its own")
     other = held.by_name.get(row.name)
     if other is not None and difference(other.record, row.record):
-        return source.SourceError(file, row.line, "name", f"the record {source.quoted(row.name)} in {other.where} says otherwise; give this one "
-                                  "another name, or change that one by hand")
+        return source.SourceError(file, row.line, "name", f"the record {source.quoted(row.name)} in {other.where} says otherwise; give "
+                                  "this one another name, or change that one by hand")
     return None
 
 

@@ -81,8 +81,8 @@ def _columns(header: list[str], name: str) -> list[_Column]:
                 found.append(_Column(NAME if key == NAME else "", None, ""))
                 continue
             if key not in keys:
-                raise node.error(f"there is no such field{schema.closest(key, list(keys))}; {schema.listed([NAME, *keys])} is allowed, with "
-                                 "its unit in brackets, and # before the name of a column that is not to be read")
+                raise node.error(f"there is no such field{schema.closest(key, list(keys))}; {schema.listed([NAME, *keys])} is allowed, "
+                                 "with its unit in brackets, and # before the name of a column that is not to be read")
             entry = entries(PlacementRecord)[keys[key]]
             allowed = tuple(units.UNITS[entry.kind]) if entry.kind in DIMENSIONS else ("%",) if entry.kind == "ratio" else ()
             if unit and unit not in allowed:
@@ -91,15 +91,16 @@ def _columns(header: list[str], name: str) -> list[_Column]:
                 raise node.error("there are two columns of this field; remove one")
             found.append(_Column(key, entry, unit))
     if not problems and "car" not in [column.key for column in found]:
-        problems.add(SourceError(name, 1, "car", "the column is missing; the first line holds the names of the columns, among them car, body, "
-                                 "wheelbase [in], axle_to_block [in], crank_height [in]"))
+        problems.add(SourceError(name, 1, "car", "the column is missing; the first line holds the names of the columns, among them car, "
+                                 "body, wheelbase [in], axle_to_block [in], crank_height [in]"))
     problems.tell()
     return found
 
 
 def _row(cells: list[str], columns: list[_Column], name: str, line: int, basis: str) -> Row:
     if len(cells) > len(columns):
-        raise SourceError(name, line, "", f"the line has {len(cells)} cells, where there are {len(columns)} columns; check its commas and quotes")
+        raise SourceError(name, line, "", f"the line has {len(cells)} cells, where there are {len(columns)} columns; check its commas and "
+                          "quotes")
     mapping = {"basis": Node("scalar", basis, name, line, "basis")}
     called = ""
     for cell, column in zip(cells, columns):

@@ -141,8 +141,8 @@ def table(car: PlacementRecord, entries: Sequence[Entry]) -> Table:
 
 def among(entries: Sequence[Entry]) -> Table:
     """Records beside each other, by every feature that at least half of them have; what is told of the car there means nothing."""
-    known: dict[str, Any] = {feature.field: next((value for entry in entries if (value := getattr(entry.record, feature.field)) is not None),
-                                                 None) for feature in (*NUMBERS, *WORDS)}
+    fields = [feature.field for feature in (*NUMBERS, *WORDS)]
+    known = {field: next((value for entry in entries if (value := getattr(entry.record, field)) is not None), None) for field in fields}
     return table(sparse(PlacementRecord, **known), entries)
 
 

@@ -68,10 +68,6 @@ class Library:
         """The library without invented records: what may be on a kit sheet."""
         return Library(tuple(entry for entry in self.entries if not entry.record.invented), self.problems)
 
-    def without(self, name: str) -> Library:
-        """The library without one record."""
-        return Library(tuple(entry for entry in self.entries if entry.name != name), self.problems)
-
 
 def of_environment() -> tuple[str, ...]:
     """The folders that the environment names."""

@@ -4,13 +4,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
-from .. import model, spelling, units
-from ..mechanics import balance
+from .. import catalog, model, spelling, units
+from ..mechanics import balance, components
 from ..mechanics.scene import Scene
 from ..record import DIMENSIONS, Described, angle, choice, entries, filled, length, quantity, ratio, size, sparse, text
-from ..units import DEG
+from ..units import DEG, INCH
 
 INVENTED = "INVENTED"
 """The word beside every number that comes from an invented record."""
@@ -60,30 +58,27 @@ def of_car(car: model.Car, scene: Scene, **given: Any) -> PlacementRecord:
     """The record of a car as it is placed: what a car holds; ``given`` are further fields, and others in place of the car's.
 
     scene: the car's (``mechanics.scene``). Mass and split are those of its list of masses, and absent where it has none: engine and
-    transmission alone are no car. Displacement and power are in no car. Without ``basis`` it is ``measured``.
+    transmission alone are no car. Displacement and power are in no car. Without ``basis`` it is ``measured``, or ``invented`` where the
+    catalog's row of the engine or transmission is. What the program has computed is rounded to what can be measured.
     """
     car = filled(car)
+    step = 0.001 * (1.0 if car.car.units == "mm" else INCH)
+    made_up = any(name in catalog.names(table) and catalog.about(table, name).basis == "invented"
+                  for table, name in (("engines", car.engine.use), ("transmissions", car.transmission.use)))
     found: dict[str, Any] = {
-        "car": car.car.name, "basis": "measured", "class_": car.car.class_, "body": car.car.body, "wheelbase": car.car.wheelbase,
+        "car": car.car.name, "basis": "invented" if made_up else "measured", "class_": car.car.class_, "body": car.car.body,
+        "wheelbase": car.car.wheelbase,
         "engine": car.engine.use, "engine_mass": car.engine.mass, "engine_material": car.engine.material,
         "power_adder": car.car.power_adder, "transmission": car.transmission.kind, "tires": car.car.tires,
         "tire_radius": scene.chassis.rear_tire.loaded_radius, "axle_to_block": scene.placement.axle_to_block,
-        "crank_height": float(scene.engine_frame.origin[2]), "pitch": scene.pitch, "pinion_pitch": scene.rear_end.pinion_pitch,
+        "crank_height": round(float(scene.engine_frame.origin[2]) / step) * step, "pitch": round(scene.pitch / DEG, 3) * DEG,
+        "pinion_pitch": scene.rear_end.pinion_pitch,
         "track": car.car.track, "elapsed_time": car.car.elapsed_time, "speed": car.car.speed}
     if car.masses:
-        mass, cg = _whole(car, scene)
-        found.update(mass=float(mass), front_share=float(balance.split(cg[0], car.car.wheelbase)[0]))
+        mass, cg = components.whole(car, scene)
+        found.update(mass=float(mass), front_share=round(float(balance.split(cg[0], car.car.wheelbase)[0]), 4))
     record: PlacementRecord = sparse(PlacementRecord, **{**found, **given})
     return record
-
-
-def _whole(car: model.Car, scene: Scene) -> tuple[np.ndarray, np.ndarray]:
-    """Mass and center of gravity of the whole car."""
-    def at(point: model.Point, behind: float = 0.0) -> np.ndarray:
-        return scene.engine_point(point.x - behind, point.y, point.z)
-    powertrain = (balance.Mass(car.engine.mass, at(car.engine.cg)),
-                  balance.Mass(car.transmission.mass, at(car.transmission.cg, scene.stack.total)))
-    return balance.total([*powertrain, *(balance.Mass(item.mass, np.array([item.cg.x, item.cg.y, item.cg.z])) for item in car.masses)])
 
 
 # --- words -------------------------------------------------------------------------------------------------------------

@@ -9,7 +9,7 @@ source).
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,9 +24,8 @@ FAR, GROSS = 3.5, 5.0
 LEAST = 12
 """Fewer figures say nothing of another one."""
 
-SLIPS: dict[str, tuple[float, tuple[str, str]]] = {
-    "length": (units.INCH, ("in", "mm")), "mass": (float(units.UNITS["mass"]["lb"]), ("lb", "kg"))}
-"""Kind of figure to the size of the one unit in the other, and their names."""
+SLIPS = {"length": (("mm", "in"), ("in", "mm")), "mass": (("kg", "lb"), ("lb", "kg"))}
+"""Kind of figure to units that are written for one another."""
 
 PLACED = ("axle_to_block", "crank_height")
 BY_TRACK = ("elapsed_time", "speed")
@@ -37,12 +36,16 @@ SAME = 1e-4
 
 @dataclass(frozen=True)
 class Remark:
-    """Something that looks wrong: ``duplicate``, ``slip`` or ``outlier`` of a record, in a field (empty for a duplicate). ``text`` says it in
-    inches or millimeters (``in``, ``mm``)."""
+    """Something that looks wrong: ``duplicate``, ``slip`` or ``outlier`` of a record, in a field (empty for a duplicate). ``said``: what it
+    is, in words and values of that field."""
     kind: str
     entry: Entry
     field: str
-    text: Callable[[str], str]
+    said: tuple[str | float, ...]
+
+    def text(self, system: str = "in") -> str:
+        """What it is, in inches or millimeters (``in``, ``mm``)."""
+        return "".join(one if isinstance(one, str) else told(self.field, one, system) for one in self.said)
 
 
 @dataclass(frozen=True)
@@ -66,7 +69,8 @@ def screen(library: Library) -> Screening:
     wrong = {remark.entry.name for remark in remarks if remark.kind != "duplicate"}
     left = [entry for entry in listed if entry.name not in wrong]
     if len(left) < 2 * LEAST:
-        unlooked.append(f"axle-to-block and crank height by what else is known of a car: {len(left)} records are left, {2 * LEAST} are needed")
+        unlooked.append(f"axle-to-block and crank height by what else is known of a car: {len(left)} records are left, {2 * LEAST} are "
+                        "needed")
     else:
         remarks += _unexpected(left)
     order = {entry.name: i for i, entry in enumerate(listed)}
@@ -91,26 +95,22 @@ def _far(group: Sequence[Entry], field: str) -> Iterator[Remark]:
     for entry, value, away in zip(group, values, (values - middle) / spread):
         slip = _slip(entry, field, value, middle, spread) if abs(away) > FAR else None
         if slip is not None or abs(away) > GROSS:
-            yield slip or Remark("outlier", entry, field, _words(
-                field, value, f"is {abs(away):.1f} spreads {'over' if away > 0 else 'under'} the middle of the records, ", middle))
+            way = "over" if away > 0 else "under"
+            yield slip or Remark("outlier", entry, field, (
+                f"{name_of(field)} ", float(value), f" is {abs(away):.1f} spreads {way} the middle of the records, ", middle))
 
 
 def _slip(entry: Entry, field: str, value: float, middle: float, spread: float) -> Remark | None:
-    """The remark where the figure fits in the other unit."""
-    factor, names = SLIPS.get(entry_of(field).kind, (1.0, ("", "")))
-    for meant, written, read in ((value / factor, *names), (value * factor, *reversed(names))):
-        if factor != 1.0 and abs(meant - middle) <= FAR * spread:
-            # A number that was written with the one unit and is right with the other.
-            number = units.to(value, entry_of(field).kind, read if meant > value else written)
-            wrong, right = (read, written) if meant > value else (written, read)
-            return Remark("slip", entry, field, lambda system, meant=meant, number=number: (
-                f"{name_of(field)} is {number:.6g} {wrong}; {number:.6g} {right} fits the records ({told(field, meant, system)}, middle "
-                f"{told(field, middle, system)}), so {wrong} may have been written for {right}"))
+    """The remark where the figure fits once its number is read in the other unit."""
+    kind = entry_of(field).kind
+    for wrong, right in SLIPS.get(kind, ()):
+        number = units.to(value, kind, wrong)
+        meant = units.of(number, kind, right)
+        if abs(meant - middle) <= FAR * spread:
+            return Remark("slip", entry, field, (
+                f"{name_of(field)} is {number:.6g} {wrong}; {number:.6g} {right} fits the records (", float(meant), ", middle ", middle,
+                f"), so {wrong} may have been written for {right}"))
     return None
-
-
-def _words(field: str, value: float, between: str, other: float) -> Callable[[str], str]:
-    return lambda system: f"{name_of(field)} {told(field, value, system)} {between}{told(field, other, system)}"
 
 
 def _unexpected(listed: Sequence[Entry]) -> Iterator[Remark]:
@@ -122,8 +122,9 @@ def _unexpected(listed: Sequence[Entry]) -> Iterator[Remark]:
         middle, spread = features.median_spread(error)
         for entry, off, value in zip(listed, error, values):
             if abs(off - middle) > FAR * spread > 0.0:
-                yield Remark("outlier", entry, field, _words(field, value, f"is {abs(off - middle) / spread:.1f} spreads from what the other "
-                                                             "records let expect of such a car, ", value - off))
+                yield Remark("outlier", entry, field, (
+                    f"{name_of(field)} ", float(value), f" is {abs(off - middle) / spread:.1f} spreads from what the other records let "
+                    "expect of such a car, ", float(value - off)))
 
 
 def _duplicates(listed: Sequence[Entry]) -> Iterator[Remark]:
@@ -135,7 +136,7 @@ def _duplicates(listed: Sequence[Entry]) -> Iterator[Remark]:
         near = [other for x in (-1, 0, 1) for z in (-1, 0, 1) for other in places[cell[0] + x, cell[1] + z]]
         for other in near:
             if why := _same(entry.record, other.record):
-                yield Remark("duplicate", entry, "", lambda _system, other=other, why=why: f"{why} as {other.name} ({other.where})")
+                yield Remark("duplicate", entry, "", (f"{why} as {other.name} ({other.where})",))
                 break
         places[cell].append(entry)
 

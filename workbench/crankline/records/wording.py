@@ -6,9 +6,9 @@ from collections.abc import Iterable, Sequence
 from ..carfile.writer import written
 from ..record import entries
 from .library import Entry, Library
-from .placement_record import INVENTED, PlacementRecord, entry_of, name_of, told
+from .placement_record import INVENTED, PlacementRecord, name_of, told
 from .screening import Screening
-from .suggestion import Near, Suggestion
+from .suggestion import FIELDS, Near, Suggestion
 
 LISTED = ("body", "wheelbase", "engine_mass", "power_adder", "power", "mass", "front_share", "axle_to_block", "crank_height", "sixty_foot",
           "left")
@@ -46,16 +46,16 @@ def suggestion(found: Suggestion, system: str = "in") -> list[str]:
         lines.append("no estimate: the records say nothing of such a car")
         lines += [f"  {one.told(system)}{mark if not isinstance(one.value, str) else ''}" for one in found.outside]
         lines += [f"  {found.refusal}"] if found.refusal else []
-    for field, one in found.estimates.items():
-        lines.append(f"{name_of(field):14s} {told(field, one.value, system, fewer=1)}{mark}, {one.share:.0%} interval "
-                     f"{told(field, one.low, system, fewer=1)} to {told(field, one.high, system, fewer=1)}; rests on {one.effective:.1f} records; in the car file: "
-                     f"{told(field, getattr(found.car, field), system)}")
+    for field, estimate in found.estimates.items():
+        value, low, high = (told(field, one, system, fewer=1) for one in (estimate.value, estimate.low, estimate.high))
+        lines.append(f"{name_of(field):14s} {value}{mark}, {100 * estimate.share:.0f} % interval {low} to {high}, from "
+                     f"{estimate.effective:.1f} records' worth; now {told(field, getattr(found.car, field), system)}")
     lines.append(f"compared by {', '.join(map(name_of, found.used)) or 'nothing'}"
                  + (f"; not by {', '.join(map(name_of, found.left_out))}, which the car or most records lack" if found.left_out else ""))
     if found.near:
         lines.append("nearest records, best first (distance in spreads; what spun, stood up or was slow comes later):")
-    for number, one in enumerate(found.near, 1):
-        lines += _near(number, one, found, system)
+    for number, near in enumerate(found.near, 1):
+        lines += _near(number, near, found, system)
     return lines
 
 
@@ -71,8 +71,8 @@ def ran(one: PlacementRecord, over: float | None = None) -> str:
 def _near(number: int, one: Near, found: Suggestion, system: str) -> list[str]:
     known = one.entry.record
     mark = f" {INVENTED}" if one.invented else ""
-    lines = [f"  {number}. {one.entry.name}{mark}, distance {one.distance:.2f}: axle-to-block {told('axle_to_block', known.axle_to_block, system)}, "
-             f"crank height {told('crank_height', known.crank_height, system)}, {ran(known, one.sixty_foot_over)}"]
+    placed = [f"{name_of(field)} {told(field, getattr(known, field), system)}" for field in FIELDS]
+    lines = [f"  {number}. {one.entry.name}{mark}, distance {one.distance:.2f}: {', '.join(placed)}, {ran(known, one.sixty_foot_over)}"]
     def differing(fields: Sequence[str]) -> str:
         return ", ".join(_difference(field, getattr(known, field), getattr(found.car, field), system) for field in fields)
     said = [f"near: {', '.join(map(name_of, one.alike)) or 'nothing'}", f"not near: {differing(one.unlike) or 'nothing'}"]
@@ -103,7 +103,7 @@ def _aligned(rows: Sequence[Sequence[str]]) -> Iterable[str]:
 
 def plain(one: Entry) -> dict[str, object]:
     """A record as plain data, in the units of its own file: quantities as text with their unit."""
-    return {"name": one.name, "invented": one.record.invented, "file": one.file, "line": one.line, **dict(written(one.record, "in", one.file))}
+    told_of = {"name": one.name, "invented": one.record.invented, "file": one.file, "line": one.line}
+    return {**told_of, **dict(written(one.record, "in", one.file))}
 
 
-__all__ = ["counted", "entry_of", "listing", "plain", "ran", "record", "screening", "suggestion"]
