@@ -6,14 +6,15 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from snapshot_fakes import automatic, clutch
+from snapshot_fakes import automatic, clutch, snapshot, view
 
 from crankline import model
 from crankline.mechanics import placement as placing
 from crankline.mechanics import scene as scenes
 from crankline.mechanics import set_up
 from crankline.record import filled
-from crankline.units import DEG, INCH
+from crankline.sheets import set_up as sheet
+from crankline.units import DEG, INCH, read_in
 
 
 def of(car):
@@ -50,6 +51,35 @@ def test_from_a_surface_plate_heights_are_square_to_it_and_a_level_reads_its_rak
     point = placing.to_plate(scene.engine_point(0.0), height, rake)
     assert rear.plate == pytest.approx(float(point[2]), abs=1e-9)
     assert (found["Axle to rear face of block, at its base"].plate, found["Joint to joint, center to center"].plate) == (None, None)
+
+
+def test_set_up_stands_are_set_before_the_block_and_their_cradles_carry_the_crank():
+    car = automatic()
+    bar = model.Section(outer_diameter=2.75 * INCH, wall=0.25 * INCH)
+    stands = filled(model.SetUpStands(bar=bar))
+    car = replace(car, mounts=replace(car.mounts, setup_stands=stands))
+    scene = scenes.of(car)
+    shot = snapshot(car)
+    shot = replace(shot, parts=(*shot.parts, *(view(f"setup_stand/{end}", "setup_stand", "chassis") for end in ("front", "rear"))))
+    pages = sheet.sheets(shot, "A4", {"setup_stand/front": "SU-1", "setup_stand/rear": "SU-2"})
+    texts = [text for page in pages for text in page.texts()]
+    order = [texts.index(name) for name in ("Top of main rails above track", "Axle to rear face of front set-up stand SU-1",
+                                            "Cradle of rear set-up stand SU-2 above track", "Axle to rear face of block, at its base")]
+    assert order == sorted(order) and any("Take them away" in text for text in texts)
+    x = float(scene.engine_point(scene.engine.block_length + stands.ahead_of_block)[0])
+    seat = scene.engine_point(0.0)[2] - (x - scene.engine_point(0.0)[0]) * math.tan(scene.pitch) - bar.outer_diameter / 2.0
+    assert f"({x / INCH:.3f} in)" in texts[order[1] + 1]
+    # The bar touches the lower edge of the plate: half the thickness and the lean of its ellipse below the axis at the rear face.
+    told = texts[texts.index("Cradle of front set-up stand SU-1 above track") + 1]
+    assert float(told.split("(")[1].split()[0]) * INCH == pytest.approx(seat, abs=0.5)
+
+
+@pytest.mark.parametrize("y, words", [(12.7, "1/2 (0.500 in) left"), (-12.7, "1/2 (0.500 in) right"), (0.001, "0 (0.000 in)")])
+def test_what_is_beside_the_center_plane_is_told_by_its_side(y, words):
+    with read_in("in"):
+        assert sheet.value_text(set_up.Reading("Center plane to crank", "aside", y, 1.0, points=("crank_rear",))) == words
+        # A measure of both sides has none.
+        assert sheet.value_text(set_up.Reading("Center plane to rail", "aside", abs(y), 1.0)) == words.split(" l")[0].split(" r")[0]
 
 
 def test_without_a_plate_nothing_is_told_of_one():

@@ -153,8 +153,10 @@ def _general(job: Job, folder: Path) -> None:
 
 
 def _set_up(job: Job, folder: Path) -> None:
+    from .measure import part_marks
     from .sheets import set_up
-    job.book(folder, "set-up", lambda size: set_up.sheets(job.shot, size))
+    marks = part_marks.by_key(job.marked) if job.shot.car.mounts and job.shot.car.mounts.setup_stands else {}
+    job.book(folder, "set-up", lambda size: set_up.sheets(job.shot, size, marks))
 
 
 def _instructions(job: Job, folder: Path) -> None:

@@ -6,6 +6,7 @@ Datums are those that tape, plumb bob, straightedge and digital level reach: the
 """
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
@@ -56,10 +57,10 @@ class Effect:
     pan: float
 
 
-def readings(car: model.Car, scene: Scene) -> tuple[Reading, ...]:
+def readings(car: model.Car, scene: Scene, stands: Sequence[tuple[str, float, float]] = ()) -> tuple[Reading, ...]:
     """What is measured, in the order of the work: the chassis first, then block, crank, plates, pinion, and the driveline last. car with
-    its defaults filled in."""
-    found = [*_chassis(scene), *_block(scene), *_behind(car, scene)]
+    its defaults filled in; stands: name, X of the rear face and height of the cradle's lowest point of set-up stands, mm."""
+    found = [*_chassis(scene), *_stands(stands), *_block(scene), *_behind(car, scene)]
     plate = car.chassis.surface_plate
     rails = scene.chassis.rails
     top = None if rails.height is None else rails.height + rails.section.outer_diameter / 2.0
@@ -92,6 +93,15 @@ def _chassis(scene: Scene) -> list[tuple[Reading, float | None]]:
         across = 2.0 * rails.half_spacing
         found.append((Reading("Diagonals, rail at axle to other rail at mid plate", "diagonal",
                               float(np.hypot(station, across)), SQUARE), None))
+    return found
+
+
+def _stands(stands: Sequence[tuple[str, float, float]]) -> list[tuple[Reading, float | None]]:
+    """Stands that hold the block for a trial, before the block."""
+    found: list[tuple[Reading, float | None]] = []
+    for name, x, seat in stands:
+        found += [(Reading(f"Axle to rear face of {name}", "along", x, TAPE), None),
+                  (Reading(f"Cradle of {name} above track", "up", seat, TAPE), x)]
     return found
 
 

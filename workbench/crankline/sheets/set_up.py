@@ -4,9 +4,12 @@ what was found; and what being off does to the driveline.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from fractions import Fraction
+from types import MappingProxyType
 
 from .. import units
+from ..geometry import setup_stand
 from ..mechanics import set_up
 from ..mechanics.set_up import Reading
 from ..record import filled
@@ -18,15 +21,22 @@ from .side_view import identification
 
 LETTER, LINE, STEP = 2.5, 5.4, 4.2
 """Lettering, lines of the tables, lines of text, mm."""
+LEAST_ASIDE = 0.005
+"""mm from the center plane from which a side is told: half of the last digit that is written."""
 ABOUT = ("Work in this order: each line is measured from what is above it. The car is level at ride height with the driver's mass in; "
          "drop plumb bobs from the rear axle centerline and from the center plane. Measure twice, write what you find, and stop where a "
          "line is off by more than its tolerance: move, do not force. Angles are read with a digital level that was zeroed on the floor.")
 
 
-def sheets(snapshot: Snapshot, size: str = "A4") -> tuple[Sheet, ...]:
-    """The pages. SheetError where they cannot be laid out."""
+STANDS = (" Set-up stands, marked SU, hold the bare block for a trial by a bar through its main bearing bores: their cradles have the "
+          "crank's height and pitch. Take them away before the powertrain goes in.")
+
+
+def sheets(snapshot: Snapshot, size: str = "A4", marks: Mapping[str, str] = MappingProxyType({})) -> tuple[Sheet, ...]:
+    """The pages; marks: by key of part. SheetError where they cannot be laid out."""
     scene, car = snapshot.placed, filled(snapshot.car)
-    readings, effects = set_up.readings(car, scene), set_up.effects(scene)
+    stands = _stands(snapshot, marks)
+    readings, effects = set_up.readings(car, scene, stands), set_up.effects(scene)
     space = sheet_format.drawing_space(size)
     plated = any(one.plate is not None for one in readings)
     widths = (10.0, 78.0, 38.0, 18.0, 32.0, *((32.0,) if plated else ()), 40.0)
@@ -34,7 +44,7 @@ def sheets(snapshot: Snapshot, size: str = "A4") -> tuple[Sheet, ...]:
     rows = [(str(number), one.name, value_text(one), tolerance_text(one), _off(one, one.rail),
              *((_off(one, one.plate),) if plated else ()), "")
             for number, one in enumerate(readings, 1)]
-    about = wrapped(ABOUT, LETTER, space.width - 8.0)
+    about = wrapped(ABOUT + (STANDS if stands else ""), LETTER, space.width - 8.0)
     first = int((space.height - sheet_format.TITLE_HEIGHT - 10.0 - STEP * len(about)) / LINE) - 1
     each = int((space.height - sheet_format.TITLE_HEIGHT - 8.0) / LINE) - 1
     parts = [rows[:first], *(rows[start:start + each] for start in range(first, len(rows), each))]
@@ -65,6 +75,16 @@ def sheets(snapshot: Snapshot, size: str = "A4") -> tuple[Sheet, ...]:
     return tuple(found)
 
 
+def _stands(snapshot: Snapshot, marks: Mapping[str, str]) -> list[tuple[str, float, float]]:
+    """Name, X of the rear face and height of the cradle's lowest point of each set-up stand, mm."""
+    given = snapshot.car.mounts.setup_stands if snapshot.car.mounts else None
+    if given is None:
+        return []
+    specs = {key: setup_stand.spec(given, snapshot.placed, end) for end in setup_stand.ENDS
+             if snapshot.part(key := f"setup_stand/{end}") is not None}
+    return [(f"{one.end} set-up stand {marks.get(key, '')}".rstrip(), one.x, one.seat) for key, one in specs.items()]
+
+
 def _effects(x: float, top: float, effects: tuple[set_up.Effect, ...], order: list[str]) -> list[Primitive]:
     """The table of what being off does; order: names of the readings, as they are numbered."""
     rows: list[tuple[str, ...]] = []
@@ -82,8 +102,12 @@ def _effects(x: float, top: float, effects: tuple[set_up.Effect, ...], order: li
 
 
 def value_text(one: Reading) -> str:
-    """What a reading should be, as it is written on sheets."""
-    return _angle(one.value, 2) if one.kind == "angle" else _both(one.value)
+    """What a reading should be, as it is written on sheets; from the center plane to a point, to which side."""
+    if one.kind == "angle":
+        return _angle(one.value, 2)
+    if one.kind == "aside" and one.points and abs(one.value) >= LEAST_ASIDE:
+        return f"{_both(abs(one.value))} {'left' if one.value > 0.0 else 'right'}"
+    return _both(one.value)
 
 
 def _off(one: Reading, value: float | None) -> str:
