@@ -47,6 +47,8 @@ def test_from_a_surface_plate_heights_are_square_to_it_and_a_level_reads_its_rak
     car = replace(car, chassis=replace(car.chassis, surface_plate=model.SurfacePlate(height=height, rake=rake)))
     found, scene = of(car)
     assert found["Crank pitch, rear high"].plate == pytest.approx(scene.pitch + rake)
+    across = found["Crank level across the car"]
+    assert across.plate == pytest.approx(across.value), "the rake tips the plate along the car alone"
     rear = found["Crank above track, rear face of block"]
     point = placing.to_plate(scene.engine_point(0.0), height, rake)
     assert rear.plate == pytest.approx(float(point[2]), abs=1e-9)

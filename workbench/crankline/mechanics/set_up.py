@@ -75,7 +75,8 @@ def _from_datums(one: tuple[Reading, float | None], top: float | None, plate: mo
             placing.to_plate(np.array([station, 0.0, reading.value]), plate.height, plate.rake)[2])
         return replace(reading, rail=None if top is None else reading.value - top, plate=on_plate)
     if reading.kind == "angle" and plate is not None:
-        return replace(reading, plate=reading.value + plate.rake)
+        # A rake tips the plate along the car, not across it.
+        return replace(reading, plate=reading.value + (0.0 if reading.points == ("across",) else plate.rake))
     return reading
 
 

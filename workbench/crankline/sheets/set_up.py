@@ -97,7 +97,7 @@ def _effects(x: float, top: float, effects: tuple[set_up.Effect, ...], order: li
     rows.append(("", "All together, the pitch by level, at most", "", *(f"± {_signed(value)[1:]}" for value in (front, rear)), "",
                  f"± {_change(pan)[1:]}"))
     return table(x, top, (10.0, 78.0, 18.0, 36.0, 36.0, 36.0, 34.0), "What being off by the tolerance does, each alone, to first order",
-                 ("No.", "More of", "by", "Front joint angle", "Rear joint angle", "Left by both, worse", "Pan to track"), rows, row=LINE,
+                 ("No.", "More of", "by", "Front joint angle", "Rear joint angle", "Uncanceled, worse by", "Pan to track"), rows, row=LINE,
                  letter=LETTER, right=(2, 3, 4, 5, 6))[0]
 
 
