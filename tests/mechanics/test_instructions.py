@@ -97,7 +97,7 @@ def test_clutch_and_automatic_plate_feet_and_tabs_are_told_apart():
     first, other = ({step.title: step for step in steps(car)} for car in (automatic(), clutch()))
     stands = next(step for step in steps(on_stands()) if step.title == "Try the bare block on its set-up stands")
     assert "Try the bare block on its set-up stands" not in first and [check.name for check in stands.checks] == [
-        "Axle to rear face of rear stand", "Axle to rear face of front stand"]
+        "Axle to rear face of rear set-up stand", "Axle to rear face of front set-up stand"]
     assert "converter" in first["Bolt up the transmission"].action and "clutch" in other["Bolt up the transmission"].action
     assert "Tack the plate feet" in first and "Tack the front tabs" not in first
     assert "Tack the front tabs" in other and "Tack the plate feet" not in other
