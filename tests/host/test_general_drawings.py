@@ -107,7 +107,7 @@ def test_the_cover_tells_the_package_without_the_shop_s_numbers(demo):
         pages = cover.sheets(shot, books, [finding, *others], [SimpleNamespace(title="Invented book", edition="1999")], marked)
     found = texts(pages)
     assert shot.car.car.name in pages[0].texts() and len([item for item in pages[0].items if isinstance(item, Line)]) > 100
-    assert {"Side view", "General drawings", "2 to 7", "Invented book", "1999", "DANGER", "WARNING", identification(shot)} <= set(found)
+    assert {"Side view", "General drawings", "G1 to G6", "Invented book", "1999", "DANGER", "WARNING", identification(shot)} <= set(found)
     assert any(text.startswith("Front joint angle") for text in found) and not any("3.26" in text or "Good thing" in text for text in found)
     assert any(text.startswith("1 not evaluated") for text in found) and "1 in the list of findings" in found
     # Marks that are easily mistaken are warned of only where there are any.

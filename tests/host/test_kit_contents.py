@@ -53,6 +53,11 @@ def test_every_made_part_has_a_drawing_that_says_what_it_meets(whole):
         assert [one.mark for one in told] == [item.mark for item in marked] and all(drawn[item.mark] == 1 for item in marked)
         numbers_of = part_drawings.sheet_numbers(book, marked)
         assert set(numbers_of.values()) == set(range(1, len(book) + 1)) and len(numbers_of) == len(marked)
+        # A sheet is called the same in its title block, in the list of parts and on the cover.
+        contents = Counter(text for page in kit_contents.book(shot, kit_contents.rows(shot, marked, pieces), drawings=numbers_of)
+                           for text in page.texts())
+        for sheet, page in enumerate(book, 1):
+            assert f"P{sheet}/{len(book)}" in page.texts() and contents[f"P{sheet}"] == list(numbers_of.values()).count(sheet)
         made = [part for part in shot.parts if declaration(part.kind, part.key).supply is Supply.KIT]
         assert sum(one.quantity * one.mass for one in told) == pytest.approx(sum(part.mass for part in made), rel=1e-9)
         assert all(part_facts.mass_text(one.mass, one.quantity) in one.lines[0] for one in told)

@@ -97,7 +97,8 @@ def book(snapshot: Snapshot, rows: Sequence[Sawn], size: str = "A4") -> tuple[Sh
     found = []
     for number, placed in enumerate(pages, 1):
         title = Title("Cope templates", sheet_format.subject(snapshot), identification(snapshot), "1:1",
-                      "in" if units.reading() == "in" else "mm", filled(snapshot.car).title_block, "Template", number, len(pages))
+                      "in" if units.reading() == "in" else "mm", filled(snapshot.car).title_block, "Template", number, len(pages),
+                      book="cope-templates")
         items = [*sheet_format.border(size), *sheet_format.title_block(title, sheet_format.drawing_space(size)), *_check_bars(size)]
         for one, left, low in placed:
             items += _drawn(one, left, low)

@@ -53,7 +53,7 @@ def sheets(snapshot: Snapshot, books: Sequence[Book], findings: Iterable, rule_s
     found = []
     for number, items in enumerate(pages, 1):
         title = Title("Cover and contents", sheet_format.subject(snapshot), identification(snapshot), "none", "none", by, "Cover", number,
-                      len(pages))
+                      len(pages), book="cover")
         page = Sheet("cover", title.title, width, height, (*sheet_format.border(size), *sheet_format.foot(title, space), *items),
                      by.issued or "")
         if trouble := collisions(page):
@@ -115,12 +115,11 @@ def _tables(title: str, head: tuple[str, ...], rows: Sequence[tuple[str, ...]], 
 
 
 def _contents(books: Sequence[Book], room: Box) -> list[Piece]:
-    rows, number = [], 1
+    rows = []
     for one in books:
-        last = number + one.sheets - 1
-        rows.append((one.title, one.stem, str(one.sheets), str(number) if last == number else f"{number} to {last}"))
-        number = last + 1
-    return _tables("Contents", ("Sheets", "File", "How many", "Sheet of package"), rows, (80.0, 60.0, 24.0, 40.0), room, (2, 3))
+        first, last = (sheet_format.sheet_number(one.stem, sheet) for sheet in (1, one.sheets))
+        rows.append((one.title, one.stem, str(one.sheets), first if last == first else f"{first} to {last}"))
+    return _tables("Contents", ("Sheets", "File", "How many", "Sheet numbers"), rows, (80.0, 60.0, 24.0, 40.0), room, (2,))
 
 
 def _rules(rule_sets: Iterable, room: Box) -> list[Piece]:

@@ -211,7 +211,8 @@ def _allotted(blocks: Sequence[Block], room: Box) -> list[list[Primitive]]:
 def _page(snapshot: Snapshot, items: Sequence[Primitive], number: int, count: int, size: str, space: Box) -> Sheet:
     by = filled(snapshot.car).title_block
     title = Title("General drawing", sheet_format.subject(snapshot), identification(snapshot), "as noted",
-                  "in [mm], deg" if snapshot.system == "in" else "mm [in], deg", by, "General drawing", number, count)
+                  "in [mm], deg" if snapshot.system == "in" else "mm [in], deg", by, "General drawing", number, count,
+                  book="general-drawings")
     width, height = sheet_format.size_of(size)
     found = [*sheet_format.border(size), *sheet_format.foot(title, space), *_strip(space), *items]
     page = Sheet("general-drawings", "General drawings", width, height, tuple(found), by.issued or "")

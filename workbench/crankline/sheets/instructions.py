@@ -61,7 +61,7 @@ def sheets(kit: Kit, pictured: Pictured, size: str = "A3") -> tuple[Sheet, ...]:
     drawn = []
     for number, page in enumerate(pages, 1):
         title = Title("Instruction sheet", sheet_format.subject(kit.snapshot), identification(kit.snapshot), "none",
-                      "in, deg" if units.reading() == "in" else "mm, deg", by, "Instructions", number, len(pages))
+                      "in, deg" if units.reading() == "in" else "mm, deg", by, "Instructions", number, len(pages), book="instructions")
         items = [*sheet_format.border(size), *sheet_format.foot(title, space), *_set(page, room)]
         sheet = Sheet("instructions", title.title, width, height, tuple(items), by.issued or "")
         if trouble := collisions(sheet):

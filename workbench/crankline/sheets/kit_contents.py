@@ -133,7 +133,8 @@ def book(snapshot: Snapshot, found: Sequence[Row], size: str = "A4", drawings: M
     shown, told = _notes([row.note for row in found], note - 2.0, space.width - 4.0)
     lines = [(row.mark, row.name, "?" if row.quantity is None else str(row.quantity), row.material, row.size,
               "" if row.mass is None else f"{units.to(row.mass, 'mass', unit):.2f} {unit}", told_here,
-              str((drawings or {}).get(row.mark, "")), "") for row, told_here in zip(found, shown)]
+              sheet_format.sheet_number("part-drawings", drawings[row.mark]) if drawings and row.mark in drawings else "", "")
+             for row, told_here in zip(found, shown)]
     top, room = space.y1 - 2.0, space.height - sheet_format.TITLE_HEIGHT - 8.0 - STEP * len(told)
     each = int(room / LINE) - 1
     if each < 1:
@@ -144,7 +145,7 @@ def book(snapshot: Snapshot, found: Sequence[Row], size: str = "A4", drawings: M
     for number, some in enumerate(parts, 1):
         title = Title("Kit contents", sheet_format.subject(snapshot), identification(snapshot), "none",
                       "in" if units.reading() == "in" else "mm",
-                      filled(snapshot.car).title_block, "Parts list", number, len(parts))
+                      filled(snapshot.car).title_block, "Parts list", number, len(parts), book="kit-contents")
         drawn, low = table(space.x0 + 2.0, top, tuple(width or note for width in WIDTHS), "", HEAD, some, row=LINE,
                            letter=LETTER, right=(2, 5))
         items: list[Primitive] = [*sheet_format.border(size), *sheet_format.foot(title, space), *drawn]

@@ -60,7 +60,7 @@ def book(snapshot: Snapshot, marked: Sequence[Marked], pieces: Mapping[str, Sequ
     for page, placed in enumerate(pages, 1):
         title = Title("Part drawings", sheet_format.subject(snapshot), identification(snapshot), "as shown",
                       "in, deg" if units.reading() == "in" else "mm, deg", filled(snapshot.car).title_block, "Part drawing", page,
-                      len(pages))
+                      len(pages), book="part-drawings")
         items: list[Primitive] = [*sheet_format.border(size), *sheet_format.foot(title, space), *sheet_format.general(space, *DATUM)]
         for one, column, row in placed:
             area = area_of(size, one.cell, column, row)

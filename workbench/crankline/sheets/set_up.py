@@ -55,7 +55,8 @@ def sheets(snapshot: Snapshot, size: str = "A4", marks: Mapping[str, str] = Mapp
     found = []
     for number, some in enumerate(parts, 1):
         title = Title("Set-up sheet", sheet_format.subject(snapshot), identification(snapshot), "none",
-                      "in, deg" if units.reading() == "in" else "mm, deg", car.title_block, "Set-up sheet", number, len(parts))
+                      "in, deg" if units.reading() == "in" else "mm, deg", car.title_block, "Set-up sheet", number, len(parts),
+                      book="set-up")
         items: list[Primitive] = [*sheet_format.border(size), *sheet_format.foot(title, space)]
         top = space.y1 - 2.0
         if number == 1:

@@ -35,7 +35,7 @@ def sheet(snapshot: Snapshot, size: str = "A4") -> Sheet:
     space = sheet_format.drawing_space(size)
     title = Title("Driveshaft order", sheet_format.subject(snapshot), identification(snapshot), "none",
                   "in" if units.reading() == "in" else "mm",
-                  car.title_block, "Order", 1, 1)
+                  car.title_block, "Order", 1, 1, book="driveshaft-order")
     top = space.y1 - 2.0
     items: list[Primitive] = [*sheet_format.border(size), *sheet_format.foot(title, space)]
     text = wrapped(HOW, LETTER, space.width - 8.0)

@@ -55,7 +55,7 @@ class Box:
 @dataclass(frozen=True)
 class Title:
     """The fields of the title block. An empty one prints as an empty field, to be filled in by hand. ``identification``: of the car's
-    data (``side_view.identification``); ``by``: who made the drawing, from the car."""
+    data (``side_view.identification``); ``by``: who made the drawing, from the car; ``book``: name of the file (``BOOKS``)."""
     title: str
     subject: str
     identification: str
@@ -65,6 +65,22 @@ class Title:
     document: str = "Layout drawing"
     sheet: int = 1
     sheets: int = 1
+    book: str = ""
+
+    @property
+    def number(self) -> str:
+        """Number of the sheet and how many its book has: ``P3/13``."""
+        return f"{sheet_number(self.book, self.sheet)}/{self.sheets}"
+
+
+BOOKS = {"cover": "C", "side-view": "S", "general-drawings": "G", "set-up": "U", "instructions": "N", "driveshaft-order": "D",
+         "cope-templates": "T", "part-drawings": "P", "kit-contents": "K"}
+"""File of a book to the letter that the numbers of its sheets begin with."""
+
+
+def sheet_number(book: str, sheet: int) -> str:
+    """What a sheet of a book is called, in its title block and in every list: ``P3``; the bare number of a sheet of no package."""
+    return f"{BOOKS.get(book, '')}{sheet}"
 
 
 def subject(snapshot: Snapshot) -> str:
@@ -133,8 +149,8 @@ def title_cells(title: Title, space: Box) -> list[Cell]:
                 (22.0, "Car data", title.identification, 2.5), (30.0, "Scale", title.scale, 3.5))),
         (0.0, ((45.0, "Approved by", by.approved_by, 2.5), (29.0, "Document type", title.document, 2.5),
                (32.0, "Dwg no.", by.drawing_number, 2.5), (10.0, "Rev.", by.revision, 2.5),
-               (23.0, "Date of issue", by.issued, 2.5), (25.0, "Units", title.units, 2.5),
-               (16.0, "Sheet", f"{title.sheet}/{title.sheets}", 3.5))),
+               (23.0, "Date of issue", by.issued, 2.5), (22.0, "Units", title.units, 2.5),
+               (19.0, "Sheet", title.number, 3.5))),
     )
     found = []
     for low, cells in rows:

@@ -91,7 +91,7 @@ def side_view(snapshot: Snapshot, findings: Iterable = (), size: str = "A3") -> 
     picture = [view.item(item) for item in drawn + own]
     by = filled(snapshot.car).title_block
     title = sheet_format.Title("Side view, powertrain placement", sheet_format.subject(snapshot), identification(snapshot), f"1:{n}",
-                         "in [mm], deg" if snapshot.system == "in" else "mm [in], deg", by)
+                         "in [mm], deg" if snapshot.system == "in" else "mm [in], deg", by, book="side-view")
     found = [*sheet_format.border(size), *_unique(picture), *_axes(snapshot, view, right), *_dimensions(snapshot, view, right),
              *_balloons(snapshot, view, listed, space, top), *_front(space, top), *foot, *head, *sheet_format.title_block(title, space)]
     width, height = sheet_format.size_of(size)
