@@ -126,9 +126,22 @@ class JointSeries(Row):
         return math.hypot(self.span, self.cap)
 
 
+@dataclass(frozen=True)
+class Instrument(Row):
+    """A tool to measure with: within what a reading of it is right, 95 times in 100."""
+    within: float = size("of a length", high=50.0)
+    within_angle: float = quantity("angle", "of an angle", low=1e-6, high=0.1)
+
+
+@dataclass(frozen=True)
+class Shim(Row):
+    """A shim that is bought or cut."""
+    thickness: float = size("thickness", required=True)
+
+
 TABLES: dict[str, type] = {"engines": model.Engine, "transmissions": model.Transmission, "sections": TubeSection, "sheet": Sheet,
                            "materials": Material, "fasteners": Fastener, "grades": Grade,
-                           "hardware": Hardware, "joint_series": JointSeries}
+                           "hardware": Hardware, "joint_series": JointSeries, "instruments": Instrument, "shims": Shim}
 """Table name to the record that types its rows."""
 _ABOUT = tuple(entry.key for entry in entries(Row).values())
 

@@ -12,7 +12,8 @@ from .pose_fit import NORMAL_95, OF_POWERTRAIN, SCALE, Fit, Observation, blind_d
 def settling(found: Fit, candidates: Sequence[Observation], base_drop: float) -> tuple[int, ...]:
     """Places of the fewest candidates that determine the powertrain, in the order in which each tells most; those before others count
     where several tell as much. Empty where nothing is missing; fewer than needed where no candidate tells of it."""
-    blind, chosen = found.blind, []
+    blind = found.blind
+    chosen: list[int] = []
     # What the rear end is taken to be says nothing sure of the powertrain.
     slopes = [predict([one], found.state, base_drop)[1][0] / one.sigma * SCALE for one in candidates]
     whole = [slope if not np.any(np.abs(slope[~found.free]) > 0.1) else np.zeros(10) for slope in slopes]

@@ -190,9 +190,10 @@ def in_force(chassis: model.Chassis, rear_end: model.RearEnd, placement: model.P
     if placement.shown != "as_built":
         return wanted, rear_end
     if found is None:
-        raise SceneError("placement.shown is as_built, but the car has no placement as built; write wanted, or fit readings of the car first")
+        raise SceneError("placement.shown is as_built, but the car has no placement as built; write wanted, or fit readings of the car")
     at, pitch = pinion(chassis, rear_end)
-    x, y, z = (float(have if seen is None else seen) for have, seen in zip(at, (found.rear_joint_x, found.rear_joint_y, found.rear_joint_z)))
+    seen = (found.rear_joint_x, found.rear_joint_y, found.rear_joint_z)
+    x, y, z = (float(have if one is None else one) for have, one in zip(at, seen))
     turned = pitch if found.pinion_pitch is None else found.pinion_pitch
     return (replace(wanted, axle_to_block=found.axle_to_block, crank_height=found.crank_height, height_at="block_rear", pitch_mode="fixed",
                     pitch=found.pitch, lateral=found.lateral, roll=found.roll, yaw=found.yaw),

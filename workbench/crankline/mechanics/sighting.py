@@ -9,7 +9,8 @@ import numpy as np
 
 from . import placement as placing
 from .measured_points import POWERTRAIN, REAR_END, MeasuredPoint, Vector, stood
-from .pose_fit import Observation
+from .pose_fit import Observation, nominal
+from .pose_fit import wanted as state_of
 from .scene import Scene
 
 KINDS = {"along": "distance along the car from the rear axle centerline", "up": "height", "aside": "distance left of the center plane",
@@ -166,3 +167,8 @@ def settling(points: Mapping[str, MeasuredPoint], scene: Scene) -> list[tuple[Si
         if all(name in points for name in names):
             found.append((sight, observation(sight, points, scene, (np.radians(0.1) if kind in ANGLES else 1.6) / 2.0)))
     return found
+
+
+def wanted(sight: Sight, points: Mapping[str, MeasuredPoint], scene: Scene) -> float:
+    """What a reading should be, mm or rad. SightingError as ``observation``."""
+    return nominal(observation(sight, points, scene, 1.0), state_of(scene), float(scene.engine.base_drop))
