@@ -146,7 +146,8 @@ def test_a_car_as_it_is_placed_is_a_record():
     at = car.transmission.cg
     moment = (73_360.0 + 700.0 * (83.5 + 0.25 * over + 10.0 * forward + 5.5 * over)
               + 210.0 * (83.5 + 0.25 * over + (at.x / 25.4 - 0.375) * forward + at.z / 25.4 * over))
-    assert units.to(found.mass, "mass", "lb") == pytest.approx(2750.0) and found.front_share == pytest.approx(moment / 2750.0 / 112.0, abs=5e-5)
+    assert units.to(found.mass, "mass", "lb") == pytest.approx(2750.0)
+    assert found.front_share == pytest.approx(moment / 2750.0 / 112.0, abs=5e-5)
     assert records.of_car(car, scene.of(car), basis="measured").invented is False
     assert found.power is found.displacement is None and found.sixty_foot == 1.05
     clutch = demo("open_clutch")

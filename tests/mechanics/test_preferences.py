@@ -32,15 +32,15 @@ def chosen(monkeypatch):
 
 
 def test_nothing_chosen_gives_the_defaults(chosen):
-    assert chosen() == preferences.Preferences(units="in", fractions=False, shop="", catalog="",
+    assert chosen() == preferences.Preferences(units="in", fractions=False, shop="", catalog="", records="",
                                                rule_sets=("clearance", "containment", "driveline", "practice", "strength"))
     assert set(chosen().rule_sets) == set(rule_sets.DEFAULT_SETS)
 
 
 def test_what_was_chosen_is_held(chosen):
-    found = chosen(Units=1, Fractions=True, Shop="  Night  Shift Chassis ", UserCatalog="/somewhere",
+    found = chosen(Units=1, Fractions=True, Shop="  Night  Shift Chassis ", UserCatalog="/somewhere", UserRecords=" /elsewhere ",
                    RuleSet_practice=False, RuleSet_stack=True)
-    assert found == preferences.Preferences(units="mm", fractions=True, shop="Night Shift Chassis", catalog="/somewhere",
+    assert found == preferences.Preferences(units="mm", fractions=True, shop="Night Shift Chassis", catalog="/somewhere", records="/elsewhere",
                                             rule_sets=("clearance", "containment", "driveline", "stack", "strength"))
     assert chosen(Units=7).units == "in", "a number of no choice is the first"
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 import invented_records
 import numpy as np
 import pytest
+import record_coverage
 from sklearn.linear_model import Ridge
 from sklearn.neighbors import NearestNeighbors
 from test_placement_records import DEMO_RECORDS, demo
@@ -15,10 +16,6 @@ from crankline.mechanics import scene
 from crankline.records import features, local_fit, suggestion
 
 INCH = 25.4
-
-
-def library_of(seed, count=invented_records.COUNT):
-    return records.Library(tuple(records.Entry(name, record) for name, record in invented_records.records(seed, count).items()))
 
 
 @pytest.fixture(scope="module")
@@ -91,32 +88,18 @@ def test_a_law_without_scatter_is_found():
     assert (found.low, found.value, found.high) == pytest.approx((7.0, 7.0, 7.0))
 
 
-def covered(library, cars=None):
-    """(share of estimates that hold the truth, by field, share of cars that are refused); each record left out, or cars of no record."""
-    asked = [(car, library) for car in cars or ()]
-    if cars is None:
-        asked = [(one.record, records.Library(tuple(e for e in library.entries if e is not one))) for one in library.entries]
-    inside, refused = {field: [] for field in suggestion.FIELDS}, 0
-    for car, others in asked:
-        found = records.suggest(car, others, 0)
-        refused += found.refused
-        for field, one in found.estimates.items():
-            inside[field].append(one.low <= getattr(car, field) <= one.high)
-    return {field: np.mean(hits) for field, hits in inside.items()}, refused / len(asked)
-
-
 @pytest.mark.parametrize("seed", [invented_records.SEED, 7])
 def test_the_interval_covers_what_it_says_leaving_each_record_out(seed, invented):
-    found, refused = covered(invented if seed == invented_records.SEED else library_of(seed))
-    assert all(0.75 <= share <= 0.85 for share in found.values()), found
-    assert refused <= 0.08
+    found = record_coverage.leaving_out(invented if seed == invented_records.SEED else record_coverage.library(seed))
+    assert all(0.75 <= share <= 0.85 for share in found.inside.values()), found
+    assert found.refused <= 0.08
 
 
 def test_the_interval_covers_cars_that_no_record_is_of():
-    shares, refusals = zip(*(covered(library_of(seed), invented_records.records(seed + 1000, 40).values()) for seed in (31, 32, 33)))
+    found = [record_coverage.of_cars(record_coverage.library(seed), seed + 1000, 40) for seed in (31, 32, 33)]
     for field in suggestion.FIELDS:
-        assert 0.75 <= np.mean([share[field] for share in shares]) <= 0.85, shares
-    assert np.mean(refusals) <= 0.08
+        assert 0.75 <= np.mean([one.inside[field] for one in found]) <= 0.85, found
+    assert np.mean([one.refused for one in found]) <= 0.08
 
 
 @pytest.mark.parametrize("name", ["full_bodied_automatic", "open_clutch"])
@@ -189,13 +172,8 @@ def test_few_records_give_no_estimate(invented):
     assert records.suggest(inside, records.Library()).refusal and records.nearest(inside, records.Library()) == ()
 
 
-def test_cars_far_outside_are_always_refused():
-    """Every kind of feature moved three spreads beyond: no answer to any."""
-    library = library_of(3)
-    for field, factor in (("wheelbase", 1.25), ("wheelbase", 0.75), ("engine_mass", 1.6), ("mass", 2.0), ("power", 4.0)):
-        for car in list(invented_records.records(4, 12).values()):
-            if getattr(car, field) is not None:
-                assert records.suggest(replace(car, **{field: factor * getattr(car, field)}), library, 0).refused
+def test_cars_with_one_figure_outside_are_always_refused():
+    assert record_coverage.refused_outside(record_coverage.library(3), 4, 12) == 1.0
 
 
 def test_a_suggestion_is_plain_data_and_says_invented(invented):

@@ -27,6 +27,7 @@ class Preferences:
     fractions: bool = flag("write inches as fractions where they are exact", key="Fractions", default=False)
     shop: str = text("name of the shop, for title blocks", key="Shop", default="")
     catalog: str = text("folder with the shop's own catalog files", key="UserCatalog", default="")
+    records: str = text("folder with the shop's placement records", key="UserRecords", default="")
     rule_sets: tuple[str, ...] = texts("rule sets of a new car", key=RULE_SET,
                                        default=("clearance", "containment", "driveline", "practice", "strength"))
 
@@ -49,7 +50,7 @@ def held() -> Preferences:
     sets = {*default["rule_sets"], *(name for name, on in ticked.items() if on)} - {name for name, on in ticked.items() if not on}
     return Preferences(units=known[units] if 0 <= units < len(known) else "in", fractions=group.GetBool("Fractions", False),
                        shop=" ".join(group.GetString("Shop", "").split()), catalog=group.GetString("UserCatalog", "").strip(),
-                       rule_sets=tuple(sorted(sets)))
+                       records=group.GetString("UserRecords", "").strip(), rule_sets=tuple(sorted(sets)))
 
 
 _EXPORTED = "Export_"

@@ -139,6 +139,10 @@
         <translation type="unfinished"></translation>
     </message>
     <message>
+        <source>Folder with the shop's placement records</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
         <source>General</source>
         <translation type="unfinished"></translation>
     </message>
@@ -228,6 +232,10 @@
     </message>
     <message>
         <source>Units of a new car</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <source>Where the engine was set in past cars, and how they ran</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
