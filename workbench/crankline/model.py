@@ -388,7 +388,7 @@ class Placement:
     roll: float = angle("roll about X", limit=30 * DEG, default=0.0)
     yaw: float = angle("yaw about Z", limit=30 * DEG, default=0.0)
     as_built: AsBuilt = part(AsBuilt, "placement as built, from readings of the real car")
-    shown: str = choice("which placement is shown and checked", "wanted", "as_built", default="wanted")
+    shown: str = choice("which placement is shown and checked", "as_designed", "as_built", default="as_designed")
 
 
 @dataclass(frozen=True)

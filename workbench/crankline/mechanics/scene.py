@@ -151,7 +151,7 @@ def spread(car: model.Car, axle_to_block: ArrayLike, crank_height: ArrayLike, pi
     angle = np.nan if isinstance(pitch, str) else pitch
     x, z, angle = np.broadcast_arrays(*(np.asarray(value, dtype=float) for value in (axle_to_block, crank_height, angle)))
     absent: Any = None
-    many: Any = dict(axle_to_block=x, crank_height=z, pitch=angle, as_built=absent, shown="wanted")
+    many: Any = dict(axle_to_block=x, crank_height=z, pitch=angle, as_built=absent, shown="as_designed")
     asked = replace(filled(replace(car.placement, pitch_mode=mode, pitch=0.0)), **many)
     return _placed(replace(car.chassis, tubes=absent), car.rear_end, car.engine, car.transmission, asked, stack_of(car.plates))
 
@@ -186,11 +186,11 @@ def in_force(chassis: model.Chassis, rear_end: model.RearEnd, placement: model.P
     """(placement, rear end) that are shown: as wanted, or as they were found. The placement holds one of them and no other; defaults are
     filled in."""
     absent: Any = None
-    found, wanted = placement.as_built, replace(placement, as_built=absent, shown="wanted")
+    found, wanted = placement.as_built, replace(placement, as_built=absent, shown="as_designed")
     if placement.shown != "as_built":
         return wanted, rear_end
     if found is None:
-        raise SceneError("placement.shown is as_built, but the car has no placement as built; write wanted, or fit readings of the car")
+        raise SceneError("placement.shown is as_built, but the car has no placement as built; write as_designed, or fit readings of the car")
     at, pitch = pinion(chassis, rear_end)
     seen = (found.rear_joint_x, found.rear_joint_y, found.rear_joint_z)
     x, y, z = (float(have if one is None else one) for have, one in zip(at, seen))

@@ -66,7 +66,7 @@ def placement_figures(car: model.Car, scene: Scene) -> dict:
     foremost = scene.engine.foremost_plug
     setback = None if foremost is None else placing.setback(frame, [foremost.x, foremost.y, foremost.z], car.car.wheelbase)
     heights = {name: float(placing.crank_height_at(frame, placing.station(block, name))) for name in placing.STATIONS}
-    return {"shown": "as_built" if scene.as_built else "wanted",
+    return {"shown": "as_built" if scene.as_built else "as_designed",
             "axle_to_block_mm": float(base[0]), "crank_height_mm": heights[stated.height_at],
             "crank_height_at": stated.height_at, "pitch_deg": _deg(scene.pitch), "pitch_mode": stated.pitch_mode,
             "lateral_mm": float(scene.engine_point(0.0)[1]), "roll_deg": _deg(stated.roll), "yaw_deg": _deg(stated.yaw),

@@ -88,7 +88,7 @@ def subject(snapshot: Snapshot) -> str:
     name, placement = str(snapshot.car.car.name), snapshot.car.placement
     if placement.as_built is None:
         return name
-    return f"{name}, {'AS BUILT' if placement.shown == 'as_built' else 'as wanted'}"
+    return f"{name}, {'AS BUILT' if placement.shown == 'as_built' else 'as designed'}"
 
 
 def size_of(name: str) -> tuple[float, float]:
