@@ -4,15 +4,17 @@ from __future__ import annotations
 import datetime
 import math
 import time
-from collections.abc import Generator, Iterable
+from collections.abc import Generator, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
+
+import numpy as np
 
 from .. import spelling, units
 from ..measure.measurer import Measurer
 from ..progress import Progress, drained
 from ..rules import conditions
-from ..rules.quantity import FORMULAS, PLAIN, QUANTITIES, Measurement, NotEvaluated, Quantity, Unmeasured
+from ..rules.quantity import FORMULAS, PLAIN, QUANTITIES, Measurement, NotEvaluated, Quantity, Reading, Unmeasured
 from ..rules.rule import Bound, Limit, Rule, Severity
 from ..rules.rule_sets import Selection
 from ..snapshot import Snapshot
@@ -215,14 +217,14 @@ class Verdict:
     good: bool
 
 
-def margin_of(comparison: str, value: float, low: float | None, high: float | None) -> float:
-    """Signed distance of a value to its limit, positive = good, in whatever unit all three are."""
+def margin_of(comparison: str, value: Any, low: Any, high: Any) -> Any:
+    """Signed distance of a value to its limit, positive = good, in whatever unit all three are; numbers or arrays."""
     if comparison == "<=" and high is not None:
         return high - value
     if comparison == ">=" and low is not None:
         return value - low
     if comparison == "within" and low is not None and high is not None:
-        return min(value - low, high - value)
+        return np.minimum(value - low, high - value)
     if comparison == "==" and low is not None:
         return -abs(value - low)
     raise ValueError(f"comparison {comparison!r}")
@@ -235,23 +237,57 @@ def _left(verdict: Verdict) -> float:
 
 def _compare(comparison: str, limit: Limit, kind: str, value: float, result: Measurement) -> Verdict:
     """The verdict in the unit that binds; of several that bind, the strictest."""
-    verdicts = [_against(comparison, bound, kind, value, result.accuracy) for bound in _bounds(limit, result)]
+    verdicts = [_against(comparison, bound, kind, value, result.accuracy) for bound in _bounds(limit, result.given)]
     return min(verdicts, key=_left)
 
 
-def _bounds(limit: Limit, result: Measurement) -> tuple[Bound, ...]:
+def _bounds(limit: Limit, given: Mapping[str, Any]) -> tuple[Bound, ...]:
     if not limit.formula:
         return limit.binding
     formula = FORMULAS[limit.formula]
-    value = formula.function(result.given, dict(limit.settings))
+    value = formula.function(given, dict(limit.settings))
     return (Bound(limit.unit, value, value),)
 
 
-def _against(comparison: str, bound: Bound, kind: str, value: float, accuracy: float) -> Verdict:
+@dataclass(frozen=True, eq=False)
+class Margins:
+    """How a rule's value stands at many placements: margin in the quantity's inside unit, positive = good; whether it holds; whether it
+    could be told at all. Arrays over the placements."""
+    margin: np.ndarray
+    good: np.ndarray
+    known: np.ndarray
+
+
+def margins(rule: Rule, reading: Reading) -> Margins:
+    """A reading against a rule with a limit: as for one measurement, of several limits that bind the strictest. NotEvaluated where a
+    limit's formula lacks something."""
+    assert rule.limit is not None
+    value = np.asarray(reading.value, dtype=float)
+    known = np.isfinite(value)
+    if not known.any():
+        return Margins(np.full(value.shape, np.nan), known, known)
+    least: Any = None
+    for bound in _bounds(rule.limit, reading.given):
+        margin, _tolerance, good = _stands(rule.comparison, bound, value, 0.0)
+        if least is None:
+            least = margin, good
+        else:
+            closer = margin < least[0]
+            least = np.where(closer, margin, least[0]), np.where(closer, good, least[1])
+    return Margins(np.where(known, least[0], np.nan), least[1] & known, known)
+
+
+def _stands(comparison: str, bound: Bound, value: Any, accuracy: float) -> tuple[Any, Any, Any]:
+    """Margin, tolerance and whether a value counts as good, in the inside unit; numbers or arrays."""
     margin = margin_of(comparison, value, bound.low, bound.high)
-    edges = [abs(edge) for edge in (bound.low, bound.high) if edge is not None]
-    tolerance = max(NOISE * max(edges), NOISE, accuracy)
-    good = margin >= -tolerance
+    edges = [np.abs(edge) for edge in (bound.low, bound.high) if edge is not None]
+    tolerance = np.maximum(max(NOISE, accuracy), NOISE * np.maximum.reduce(edges))
+    return margin, tolerance, margin >= -tolerance
+
+
+def _against(comparison: str, bound: Bound, kind: str, value: float, accuracy: float) -> Verdict:
+    margin, tolerance, good = (each.item() if isinstance(each, (np.generic, np.ndarray)) else each
+                               for each in _stands(comparison, bound, value, accuracy))
     shown = 0.0 if abs(margin) <= tolerance else margin
     shown_edges = [_to(edge, kind, bound.unit) for edge in (bound.low, bound.high) if edge is not None]
     limit = (shown_edges[0], shown_edges[1]) if comparison == "within" else shown_edges[0]

@@ -26,6 +26,13 @@ def cross(a: ArrayLike, b: ArrayLike) -> np.ndarray:
     return result
 
 
+def dot(a: ArrayLike, b: ArrayLike) -> np.ndarray:
+    """Scalar product of vectors of shape (..., 3) that broadcast: numpy's sum over the last axis bit for bit, several times as fast on many
+    vectors."""
+    a, b = np.asarray(a, dtype=float), np.asarray(b, dtype=float)
+    return np.asarray(a[..., 0] * b[..., 0] + a[..., 1] * b[..., 1] + a[..., 2] * b[..., 2])
+
+
 def rotation(roll: ArrayLike = 0.0, pitch: ArrayLike = 0.0, yaw: ArrayLike = 0.0) -> np.ndarray:
     """Rotation matrices Rz(yaw) Ry(pitch) Rx(roll), shape (..., 3, 3), from angles in rad that broadcast."""
     roll, pitch, yaw = np.broadcast_arrays(*(np.asarray(angle, dtype=float) for angle in (roll, pitch, yaw)))

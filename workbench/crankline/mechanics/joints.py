@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..units import INCH
-from .frames import cross
+from .frames import cross, dot
 
 MM_PER_INCH = INCH
 
@@ -21,7 +21,8 @@ MM_PER_INCH = INCH
 def angle_between(a: ArrayLike, b: ArrayLike) -> np.ndarray:
     """True angle in space between vectors of shape (..., 3), 0 to pi; full precision for the smallest angles."""
     a, b = np.asarray(a, dtype=float), np.asarray(b, dtype=float)
-    return np.arctan2(np.linalg.norm(cross(a, b), axis=-1), np.sum(a * b, axis=-1))
+    across = cross(a, b)
+    return np.arctan2(np.sqrt(dot(across, across)), dot(a, b))
 
 
 # --- two joints and the shaft between ---------------------------------------------------------------------------------
@@ -61,7 +62,7 @@ def driveline(
     (counter-clockwise seen from behind); 0 = the shaft's own yokes in line. nan where both joints coincide.
     """
     span = np.asarray(front_joint, dtype=float) - np.asarray(rear_joint, dtype=float)
-    length = np.linalg.norm(span, axis=-1)
+    length = np.sqrt(dot(span, span))
     with np.errstate(divide="ignore", invalid="ignore"):
         shaft_axis = span / length[..., None]
     front_angle, front_plane = _lean(output_axis, shaft_axis)
@@ -83,10 +84,10 @@ def _lean(axis: ArrayLike, shaft_axis: np.ndarray) -> tuple[np.ndarray, np.ndarr
     axis = np.asarray(axis, dtype=float)
     # Up made square to the shaft; forward instead of up, should the shaft stand on end.
     on_end = np.abs(shaft_axis[..., 2:]) > 0.999999
-    reference = np.where(on_end, [1.0, 0.0, 0.0], [0.0, 0.0, 1.0])
-    up = reference - np.sum(reference * shaft_axis, axis=-1, keepdims=True) * shaft_axis
+    reference = np.where(on_end, [1.0, 0.0, 0.0], [0.0, 0.0, 1.0]) if on_end.any() else np.array([0.0, 0.0, 1.0])
+    up = reference - dot(reference, shaft_axis)[..., None] * shaft_axis
     right = cross(shaft_axis, up)
-    plane = np.arctan2(np.sum(axis * right, axis=-1), np.sum(axis * up, axis=-1))
+    plane = np.arctan2(dot(axis, right), dot(axis, up))
     return angle_between(axis, shaft_axis), plane
 
 
@@ -154,10 +155,10 @@ def second_joint_allowance(beta: ArrayLike, omega: ArrayLike, acceleration: Arra
     return np.hypot(beta, angle_limit(omega, acceleration))
 
 
-def length_angle_limit(length: ArrayLike, intersecting: bool = False) -> np.ndarray:
+def length_angle_limit(length: ArrayLike, intersecting: ArrayLike = False) -> np.ndarray:
     """Workshop limit for a joint angle (rad) from the joint distance (mm): length in inches over 5 in degrees, when the
     end center lines are parallel, over 10 when they intersect."""
-    return np.radians(np.asarray(length, dtype=float) / MM_PER_INCH / (10.0 if intersecting else 5.0))
+    return np.radians(np.asarray(length, dtype=float) / MM_PER_INCH / np.where(intersecting, 10.0, 5.0))
 
 
 def secondary_couple(torque: ArrayLike, beta: ArrayLike) -> tuple[np.ndarray, np.ndarray]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -16,7 +17,7 @@ from numpy.typing import ArrayLike
 from .. import model
 from ..units import INCH
 from . import frames, joints
-from .suspension import Rigid, SidePoint, Suspension, pinion_pose
+from .suspension import PinionPose, Rigid, SidePoint, Suspension, pinion_pose
 
 STATIC, LAUNCH, FULL_DROOP, FULL_BUMP, BRAKING, TOP_END = NAMES = (
     "static", "launch", "full_droop", "full_bump", "braking", "top_end")
@@ -56,20 +57,21 @@ class Assumptions:
 
     def __post_init__(self) -> None:
         for name, value in vars(self).items():
-            if not np.isfinite(value) or (value < 0.0 and not name.endswith("windup") and name != "launch_separation"):
+            if not np.all(np.isfinite(value)) or (name != "launch_separation" and value < 0.0 and not name.endswith("windup")):
                 raise PoseError(f"{name}: found {value!r}; give a finite value of 0 or above (a wind-up or launch "
                                 "separation may be negative).")
 
 
-def launch_ways(anti_squat: float | None) -> tuple[float, ...]:
+def launch_ways(anti_squat: Any) -> tuple[Any, ...]:
     """Which way the body goes at launch, 1: rises off the axle, -1: squats onto it; both where it is not known.
 
     The links of a live axle carry this share of the rear load transfer (`suspension.anti_squat`): more than all of it pushes body and axle
-    apart, less leaves the rest to the springs.
+    apart, less leaves the rest to the springs. Of an array over placements the one way is an array too.
     """
-    if anti_squat is None or not np.isfinite(anti_squat):
+    if anti_squat is None or not np.all(np.isfinite(anti_squat)):
         return 1.0, -1.0
-    return (1.0,) if anti_squat >= 1.0 else (-1.0,)
+    way = np.where(np.asarray(anti_squat) >= 1.0, 1.0, -1.0)
+    return (float(way) if way.ndim == 0 else way,)
 
 
 def launch_separation(anti_squat: ArrayLike, transfer: ArrayLike, wheel_rate: ArrayLike) -> np.ndarray:
@@ -150,12 +152,18 @@ def pose_set(
     # 0.0 - x, not -x: a rigid axle's travel is 0, never -0, in a report.
     return (
         Pose(STATIC, 0.0, 0.0, 0.0),
-        Pose(LAUNCH, 0.0 - min(max(a.launch_separation, -bump), droop), windup, a.launch_speed * first),
+        Pose(LAUNCH, _within(a.launch_separation, bump, droop), windup, a.launch_speed * first),
         Pose(FULL_DROOP, 0.0 - droop, a.droop_windup * windup, a.droop_speed * first),
         Pose(FULL_BUMP, bump, a.bump_windup * windup, a.bump_speed * top),
         Pose(BRAKING, 0.0 - min(a.brake_dive, droop), a.braking_windup * windup, a.braking_speed * top),
         Pose(TOP_END, min(a.top_end_squat, bump), a.top_end_windup * windup, a.top_end_speed * top),
     )
+
+
+def _within(separation: Any, bump: float, droop: float) -> Any:
+    """Axle travel of a body that rises off the axle by so much: a number, or an array over placements."""
+    travel = 0.0 - np.minimum(np.maximum(separation, -bump), droop)
+    return float(travel) if np.ndim(travel) == 0 else travel
 
 
 def evaluate(
@@ -203,21 +211,53 @@ def evaluate_travel(
     # Poses come first; each stands against all placements.
     placements = np.broadcast_shapes(front_joint.shape, output_axis.shape)[:-1]
     room = (slice(None),) + (None,) * len(placements)
-    rear, axis = pinion.joint[room], pinion_axis[room]
+    return _spanned(pinion, pinion.joint[room], pinion_axis[room], joint_static, front_joint, output_axis, phase)
+
+
+def evaluate_each(
+    travel: ArrayLike,
+    windup: float,
+    suspension: Suspension,
+    axle_static: SidePoint,
+    joint_static: ArrayLike,
+    pinion_pitch: float,
+    front_joint: ArrayLike,
+    output_axis: ArrayLike,
+    phase: ArrayLike = 0.0,
+) -> PoseResults:
+    """The driveline of many placements (...), each at an axle travel of its own, of shape (...) too: where the links are decides how the
+    body rises at launch, and how high the center of gravity is. Otherwise as `evaluate_travel`, without its leading axis."""
+    travel = np.asarray(travel, dtype=float)
+    # Links are the same for all of them, and most rise by one of a few sizes.
+    sizes, which = np.unique(travel, return_inverse=True)
+    which = which.reshape(travel.shape)
+    if isinstance(suspension, Rigid):
+        sizes = np.zeros(sizes.shape)
+    joint_static = np.asarray(joint_static, dtype=float)
+    few = pinion_pose(suspension, axle_static, joint_static, pinion_pitch, sizes, windup)
+    pinion = PinionPose(few.joint[which], few.pitch[which], few.closes[which])
+    return _spanned(pinion, pinion.joint, frames.direction(pinion.pitch), joint_static, np.asarray(front_joint, dtype=float),
+                    np.asarray(output_axis, dtype=float), phase)
+
+
+def _spanned(pinion: PinionPose, rear: np.ndarray, axis: np.ndarray, joint_static: np.ndarray, front_joint: np.ndarray,
+             output_axis: np.ndarray, phase: ArrayLike) -> PoseResults:
+    """The shaft between a moved rear joint and a front joint that slides along the output axis."""
     span = front_joint - rear
-    plunge = _plunge(span, output_axis, np.linalg.norm(front_joint - joint_static, axis=-1))
+    held = front_joint - joint_static
+    plunge = _plunge(span, output_axis, np.sqrt(frames.dot(held, held)))
     moved = front_joint + plunge[..., None] * output_axis
     line = joints.driveline(moved, output_axis, rear, axis, phase)
     return PoseResults(
         joint=pinion.joint,
         pinion_pitch=pinion.pitch,
-        pinion_axis=pinion_axis,
+        pinion_axis=axis.reshape((*pinion.pitch.shape, 3)),
         closes=pinion.closes,
         front_joint=moved,
         front_angle=line.front_angle,
         rear_angle=line.rear_angle,
         residual=line.residual,
-        joint_distance=np.linalg.norm(span, axis=-1),
+        joint_distance=np.sqrt(frames.dot(span, span)),
         plunge=plunge,
         shaft_axis=line.shaft_axis,
         intersecting=np.cos(line.front_plane - line.rear_plane) < 0.0,
@@ -226,9 +266,32 @@ def evaluate_travel(
 
 def _plunge(span: np.ndarray, output_axis: np.ndarray, length: np.ndarray) -> np.ndarray:
     """Slide s along the output axis that makes |span + s axis| the shaft's length; the root at 0 for the static span."""
-    along = np.sum(span * output_axis, axis=-1)
-    excess = (length - np.linalg.norm(span, axis=-1)) * (length + np.linalg.norm(span, axis=-1))
+    now = np.sqrt(frames.dot(span, span))
+    return _slide(frames.dot(span, output_axis), (length - now) * (length + now))
+
+
+def _slide(along: np.ndarray, excess: np.ndarray) -> np.ndarray:
+    """Root s of s^2 + 2 along s = excess that is 0 where the excess is."""
     with np.errstate(invalid="ignore"):
-        root = np.sqrt(along**2 + excess)
+        root = np.asarray(along * along)
+        root += excess
+        np.sqrt(root, out=root)
+        if not np.all(along > 0.0):
+            np.copysign(root, along, out=root)
+        root += along
         # The same as copysign(root, along) - along, without its cancellation.
-        return excess / (np.copysign(root, along) + along)
+        return excess / root
+
+
+def plunges(joint: ArrayLike, joint_static: ArrayLike, front_joint: ArrayLike, output_axis: ArrayLike) -> np.ndarray:
+    """Plunge, mm, of N placements (N, 3) at P places (P, 3) of the rear joint, shape (N, P): `PoseResults.plunge` and nothing else.
+
+    With the shaft's length squared, the excess is linear in the front joint, so both come from two products of matrices. output_axis: unit
+    vectors.
+    """
+    joint, static = np.asarray(joint, dtype=float), np.asarray(joint_static, dtype=float)
+    front, axis = np.asarray(front_joint, dtype=float), np.asarray(output_axis, dtype=float)
+    moved = joint - static
+    along = np.column_stack([-axis, frames.dot(front, axis)]) @ np.column_stack([joint, np.ones(len(joint))]).T
+    excess = np.column_stack([front - static, np.ones(len(front))]) @ np.column_stack([2.0 * moved, -frames.dot(moved, moved)]).T
+    return _slide(along, excess)

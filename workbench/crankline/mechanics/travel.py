@@ -25,7 +25,7 @@ from ..units import sized
 from . import frames, poses, shaft
 from .fourbar import SuspensionError
 from .scene import Scene, shaft_frame
-from .suspension import NOT_YET, closing_error, suspension_of
+from .suspension import NOT_YET, closing_error, pinion_pose, suspension_of
 
 _Zone = tuple[np.ndarray, np.ndarray, float, np.ndarray, np.ndarray]
 _Cut = tuple[np.ndarray, np.ndarray, np.ndarray]
@@ -106,6 +106,13 @@ def sweep(scene: Scene, travel: ArrayLike, windup: ArrayLike = 0.0) -> Sweep:
                  slip.engagement)
 
 
+def positions(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
+    """Axle travels and wind-ups of everything that a driveshaft does, (n,) each: full droop to full bump, each at least, no and greatest
+    wind-up of the poses. SuspensionError without a rear suspension."""
+    travel, windup = travels(scene), np.unique([*windups(scene), 0.0])
+    return np.repeat(travel, windup.size), np.tile(windup, travel.size)
+
+
 def sweep_all(scene: Scene, count: int = 101) -> Sweep:
     """From full droop to full bump, without wind-up; TravelError where that is not reached."""
     return checked(scene, sweep(scene, travels(scene, count)))
@@ -164,6 +171,22 @@ def extreme(name: str, found: Sweep, i: int) -> SlipExtreme:
     """What the slip does at a position of a sweep."""
     return SlipExtreme(name, float(found.travel[i]), float(found.windup[i]), float(found.plunge[i]), float(found.exposure[i]),
                        float(found.engagement[i]), frames.as_point(found.front[i]))
+
+
+def slip_over(scene: Scene, rows: int = 64) -> dict[str, shaft.Slip]:
+    """What the slip does at many placements (N,) (`scene.spread`): static and at both ends, over the travels and wind-ups of a sweep, each
+    as (N,) arrays; nan where a position is not reached. rows: placements at a time, so that what is worked on stays near the processor."""
+    travel, windup = positions(scene)
+    joint = pinion_pose(suspension_of(scene.rear_end), axle(scene), scene.rear_joint, scene.rear_end.pinion_pitch, travel, windup).joint
+    front, along = np.atleast_2d(scene.front_joint), np.atleast_2d(scene.engine_frame.axis)
+    ends = np.empty((2, len(front)))
+    for start in range(0, len(front), rows):
+        part = slice(start, start + rows)
+        found = poses.plunges(joint, scene.rear_joint, front[part], along[part])
+        ends[0, part], ends[1, part] = found.max(axis=-1), found.min(axis=-1)
+    given = scene.transmission
+    plunged = {"static": 0.0 * ends[0], "furthest_in": ends[0], "furthest_out": ends[1]}
+    return {name: shaft.slip(-plunge, 0.0, given.slip_exposed, given.spline_engaged) for name, plunge in plunged.items()}
 
 
 # --- openings around the shaft ----------------------------------------------------------------------------------------

@@ -125,9 +125,8 @@ def _tube_figures(car: model.Car, scene: Scene) -> dict[str, float | None]:
 def driveshaft_order(car: model.Car, scene: Scene) -> dict:
     """What whoever makes the driveshaft has to know; car with its defaults filled in. NotEvaluated where travel is not known."""
     tube, given = sections.existing(car, sections.DRIVESHAFT), scene.transmission
-    travel, windup = moving.travels(scene), np.unique([*moving.windups(scene), 0.0])
     try:
-        swept = moving.checked(scene, moving.sweep(scene, np.repeat(travel, windup.size), np.tile(windup, travel.size)))
+        swept = moving.checked(scene, moving.sweep(scene, *moving.positions(scene)))
     except (moving.TravelError, SuspensionError) as reason:
         raise NotEvaluated(str(reason)) from None
     torque = load_model.launch(car, scene)

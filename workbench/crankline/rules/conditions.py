@@ -10,6 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from .. import model, sections, spelling
 from ..catalog import is_composite
 from ..mechanics.scene import Scene
@@ -75,7 +77,7 @@ Answer = tuple[bool | None, str]
 """Whether a condition holds (None = unknown), and why, in words."""
 
 
-def facts(car: model.Car, scene: Scene | None) -> dict[str, str | float | None]:
+def facts(car: model.Car, scene: Scene | None) -> dict[str, Any]:
     """What conditions are asked about; None = unknown. car: with defaults filled in."""
     return {"elapsed_time": car.car.elapsed_time, "body": car.car.body, "tires": car.car.tires, "track": car.car.track,
             "power_adder": car.car.power_adder, "driver_position": car.car.driver_position,
@@ -102,25 +104,27 @@ BESIDE = "beside"
 BESIDE_HIM = "the driveshaft runs beside the driver, and the book does not say whether that is past him"
 
 
-def shaft_passes_driver(car: model.Car, scene: Scene | None) -> str | None:
+def shaft_passes_driver(car: model.Car, scene: Scene | None) -> Any:
     """Whether the driveshaft passes the driver. ``true``: under, over or through him (seen from above, its swept width meets the box that
     he occupies), and where he sits astride it. ``beside``: past that box on one side, which a book may or may not mean. ``false``: it ends
-    ahead of him or begins behind him. ``NO_SHAFT``: there is none yet. None: unknown."""
+    ahead of him or begins behind him. ``NO_SHAFT``: there is none yet. None: unknown. Of a scene of many placements, an array of these
+    words, or one word that holds for all."""
     if car.car.driver_position == "astride_shaft":
         return "true"
     box = car.car.driver_envelope
     if box is None or scene is None:
         beside = car.car.driver_position in ("ahead_of_axle_left", "ahead_of_axle_right")
         return BESIDE if beside else None
-    x_rear, x_front = max(scene.rear_joint[0], box.x_rear), min(scene.front_joint[0], box.x_front)
-    if x_rear > x_front:
-        return "false"
+    x_rear, x_front = np.maximum(scene.rear_joint[0], box.x_rear), np.minimum(scene.front_joint[..., 0], box.x_front)
     if car.driveshaft is None:
-        return NO_SHAFT
-    reach = 0.5 * car.driveshaft.joint_swing_diameter
-    right, left = sorted((scene.shaft_at(x_rear)[1], scene.shaft_at(x_front)[1]))
-    low, high = sorted((box.y_right, box.y_left))
-    return "true" if right - reach < high and left + reach > low else BESIDE
+        met = np.where(x_rear > x_front, "false", NO_SHAFT)
+    else:
+        reach = 0.5 * car.driveshaft.joint_swing_diameter
+        ends = scene.shaft_at(x_rear)[..., 1], scene.shaft_at(x_front)[..., 1]
+        low, high = sorted((box.y_right, box.y_left))
+        over = (np.minimum(*ends) - reach < high) & (np.maximum(*ends) + reach > low)
+        met = np.where(x_rear > x_front, "false", np.where(over, "true", BESIDE))
+    return str(met) if met.ndim == 0 else met
 
 
 def applies(condition: Condition, known: Mapping[str, str | float | None]) -> tuple[bool | None, str, str]:

@@ -50,6 +50,16 @@ class Unmeasured:
     discriminator: str = ""
 
 
+@dataclass(frozen=True, eq=False)
+class Reading:
+    """What a quantity reads at many placements at once, of one subject: as ``Measurement``, its value an array over placements (or a
+    number, where all have the same), nan where it cannot be measured. given: numbers or arrays."""
+    value: Any
+    subjects: tuple[str, ...]
+    discriminator: str = ""
+    given: Mapping[str, Any] = field(default_factory=dict)
+
+
 @dataclass(frozen=True)
 class Setting:
     """One setting of a quantity or formula: kind (`choice`, `choices`, `ratio`, `count` or a kind of unit), default,
@@ -65,6 +75,8 @@ Slices = Generator[Progress, None, Found]
 """A measurement that goes slice by slice; what it returns."""
 Measuring = Callable[[Any, Any], Found | Slices]
 """A measuring function of (snapshot, context): one result a subject."""
+Reads = Callable[[Any], tuple[Reading, ...]]
+"""What a quantity reads at one placement or at many, from the car, scene, settings and poses that it is asked at; nothing about how."""
 Limiting = Callable[[Mapping[str, float], Mapping[str, Any]], float]
 """A limit formula of (given, settings)."""
 Named = TypeVar("Named", bound=Callable[..., Any])
@@ -141,7 +153,9 @@ class Quantity:
     ``Context.sound``, which refuses an unsound one, and says of which value. No other part is handed to the function, so that it
     cannot pass on one that it has overlooked. any_shape: it measures whatever shape a part has, so that one that was edited by hand is
     measured as it is; every other quantity reads what a part was built as, and says nothing of an edited one. needs: paths of
-    ``sections.FINISHED`` without which nothing is measured; what makes the parts of ``looks_at`` is needed without being named."""
+    ``sections.FINISHED`` without which nothing is measured; what makes the parts of ``looks_at`` is needed without being named. reads: what
+    it reads at many placements at once, of one on which a placement bears: where it follows from numbers, the function itself reads one
+    placement by it; where it measures shapes, it is what the numbers give of their envelopes."""
     name: str
     kind: str
     doc: str
@@ -157,6 +171,7 @@ class Quantity:
     clears: tuple[str, ...] | Clearing = ()
     any_shape: bool = False
     needs: tuple[str, ...] = ()
+    reads: Reads | None = None
 
     def tries(self, finding: Any, settings: Mapping[str, Any], snapshot: Any) -> Tries:
         """What is tried to clear a finding of it."""
@@ -215,7 +230,7 @@ FORMULAS: dict[str, Formula] = {}
 def quantity(name: str, kind: str, *, looks_at: Subjects = no_part, each: Subjects = no_part, beside: Subjects = no_part,
              effort: int = 0, components: Mapping[str, str] | None = None, gives: tuple[str, ...] = (),
              no_remedy: str | None = None, clears: tuple[str, ...] | Clearing = (), any_shape: bool = False,
-             needs: tuple[str, ...] = (), **settings: Setting) -> Callable[[Named], Named]:
+             needs: tuple[str, ...] = (), reads: Reads | None = None, **settings: Setting) -> Callable[[Named], Named]:
     """Register a measuring function of (snapshot, context); its docstring's first line says what it measures. One that measures on
     shapes names its effort and the parts that it measures (``Quantity.looks_at``, ``each``)."""
     if kind not in units.UNITS and kind not in PLAIN:
@@ -231,7 +246,7 @@ def quantity(name: str, kind: str, *, looks_at: Subjects = no_part, each: Subjec
             raise ValueError(f"quantity {name} is registered twice")
         doc = " ".join((function.__doc__ or "").split())
         QUANTITIES[name] = Quantity(name, kind, doc, function, settings, dict(components or {}), looks_at, each, beside, gives, effort,
-                                    no_remedy, clears, any_shape, needs)
+                                    no_remedy, clears, any_shape, needs, reads)
         return function
     return register
 

@@ -21,6 +21,7 @@ from ...snapshot import PartView, Snapshot
 from ...units import INCH, points_text, sized
 from ..context import Context
 from ..finding import Finding
+from . import pans
 from .clearing import SHAFT, apart, away, of_chassis, of_part, unique
 
 if TYPE_CHECKING:
@@ -296,7 +297,7 @@ def _higher(finding: Finding, settings: Mapping[str, Any], _snapshot: Snapshot) 
     return Tries(unique((*own, *moved, *raised)), None if settings["of"] == "all_but_oil_pan" else frozenset(subjects))
 
 
-@quantity("ground_clearance", "length", any_shape=True, clears=_higher, effort=1, looks_at=made,
+@quantity("ground_clearance", "length", any_shape=True, clears=_higher, effort=1, looks_at=made, reads=pans.heights,
           of=Setting("choice", None, "what is measured: one of the pans, or every part but the oil pan",
                      ("oil_pan", "transmission_pan", "all_but_oil_pan")),
           zone=Setting("choice", "all", "front: from the front of the car to 12 in behind the front axle; rest: behind that",
@@ -358,7 +359,7 @@ def _lowest(item, zone: str, edge: float, kept, bound: float | None):
 
 
 @quantity("pan_gap_in_plan", "length", clears=("mounts.cross_member.offset", "placement.axle_to_block"), effort=1,
-          looks_at=parts("transmission", "cross_member"), gives=("disengage_travel",))
+          looks_at=parts("transmission", "cross_member"), gives=("disengage_travel",), reads=pans.gap_in_plan)
 def pan_gap_in_plan(snapshot: Snapshot, context: Context) -> Found:
     """Along the car, from the rear edge of the transmission's pan to the cross member behind it, seen from above; negative where
     they overlap."""

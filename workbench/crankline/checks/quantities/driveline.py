@@ -7,11 +7,12 @@ import numpy as np
 
 from ... import sections
 from ...mechanics import joints, poses, shaft
-from ...rules.quantity import Found, Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
+from ...rules.quantity import Found, Measurement, NotEvaluated, Reading, Setting, Unmeasured, formula, quantity
 from ...sections import DRIVESHAFT
 from ...snapshot import Snapshot
 from ...units import sized
 from ..context import Context
+from ..placements import Asked
 from ..poses import LAUNCH_SQUAT
 from .clearing import ANGLES
 from .stock import as_stated
@@ -26,13 +27,17 @@ GIVEN = ("joint_distance", "shaft_speed", "intersecting")
 """What a pose gives to limit formulas; the shaft speed only where it is known."""
 
 
+def _asked_poses(at: Asked):
+    """(name, pose or None) of the poses that the rule asks for."""
+    known = at.poses
+    asked = at.settings["poses"]
+    other = (LAUNCH_SQUAT,) if poses.LAUNCH in asked and LAUNCH_SQUAT in known else ()
+    return tuple((name, known.get(name)) for name in (*asked, *other))
+
+
 def _poses(context):
     """(name, pose or reason) of the poses that the rule asks for."""
-    known = context.poses
-    asked = context.settings["poses"]
-    other = (LAUNCH_SQUAT,) if poses.LAUNCH in asked and LAUNCH_SQUAT in known else ()
-    for name in (*asked, *other):
-        pose = known.get(name)
+    for name, pose in _asked_poses(context):
         if pose is None:
             yield name, (sections.not_yet(sections.SUSPENSION) if context.scene.rear_end.suspension is None else
                          f"the pose {name} is not known for this car")
@@ -43,13 +48,25 @@ def _poses(context):
 
 
 def _given(pose) -> dict:
-    given = {"joint_distance": pose.joint_distance, "intersecting": float(pose.intersecting)}
+    given = {"joint_distance": pose.joint_distance, "intersecting": pose.intersecting}
     if pose.shaft_speed is not None:
         given["shaft_speed"] = pose.shaft_speed
     return given
 
 
-@quantity("joint_angle", "angle", clears=ANGLES, gives=GIVEN, joints=JOINTS, poses=IN_POSES)
+def _in_poses(at: Asked, value) -> tuple[Reading, ...]:
+    """A value of each pose, where the pose is known; nan where the suspension does not reach it."""
+    return tuple(Reading(np.nan if pose is None else value(pose), SHAFT, name, {} if pose is None else _given(pose))
+                 for name, pose in _asked_poses(at))
+
+
+def _joint_angle(at: Asked) -> tuple[Reading, ...]:
+    return tuple(Reading(np.nan if pose is None else pose.front_joint if joint == "front" else pose.rear_joint, SHAFT,
+                         f"{joint} joint, {name}", {} if pose is None else _given(pose))
+                 for name, pose in _asked_poses(at) for joint in at.settings["joints"])
+
+
+@quantity("joint_angle", "angle", reads=_joint_angle, clears=ANGLES, gives=GIVEN, joints=JOINTS, poses=IN_POSES)
 def joint_angle(snapshot: Snapshot, context: Context) -> Found:
     """True angle in space between the driveshaft and the shaft beyond the joint, at each joint and pose."""
     found: list[Measurement | Unmeasured] = []
@@ -66,16 +83,21 @@ def joint_angle(snapshot: Snapshot, context: Context) -> Found:
     return tuple(found)
 
 
-@quantity("joint_angle_difference", "angle", clears=ANGLES, gives=GIVEN, poses=IN_POSES)
+def _difference(pose):
+    return abs(pose.front_joint - pose.rear_joint)
+
+
+@quantity("joint_angle_difference", "angle", reads=lambda at: _in_poses(at, _difference), clears=ANGLES, gives=GIVEN, poses=IN_POSES)
 def joint_angle_difference(snapshot: Snapshot, context: Context) -> Found:
     """Difference in size of front and rear joint angle, at each pose."""
     return tuple(Unmeasured(SHAFT, pose, name) if isinstance(pose, str) else
-                 Measurement(abs(pose.front_joint - pose.rear_joint), SHAFT, name, how=f"in the pose {name}",
+                 Measurement(_difference(pose), SHAFT, name, how=f"in the pose {name}",
                              points=(pose.front_point, pose.rear_point), given=_given(pose))
                  for name, pose in _poses(context))
 
 
-@quantity("residual_angle", "angle", needs=(DRIVESHAFT,), clears=("driveshaft.phase", *ANGLES), gives=GIVEN, poses=IN_POSES)
+@quantity("residual_angle", "angle", needs=(DRIVESHAFT,), reads=lambda at: _in_poses(at, lambda pose: pose.residual),
+          clears=("driveshaft.phase", *ANGLES), gives=GIVEN, poses=IN_POSES)
 def residual_angle(snapshot: Snapshot, context: Context) -> Found:
     """Uncancelled joint angle: of the single joint that would shake as much as both together, phase and planes included, at each pose."""
     phase = joints.phase_error(context.car.driveshaft.phase)
@@ -102,27 +124,42 @@ def yoke_phase(snapshot: Snapshot, context: Context) -> Found:
                         points=(tuple(context.scene.front_joint), tuple(context.scene.rear_joint))),)
 
 
-@quantity("residual_nonuniformity", "ratio", needs=(DRIVESHAFT,), clears=("driveshaft.phase", *ANGLES), gives=GIVEN, poses=IN_POSES)
+def _spread_of_speed(pose):
+    return joints.nonuniformity(pose.residual)
+
+
+@quantity("residual_nonuniformity", "ratio", needs=(DRIVESHAFT,), reads=lambda at: _in_poses(at, _spread_of_speed),
+          clears=("driveshaft.phase", *ANGLES), gives=GIVEN, poses=IN_POSES)
 def residual_nonuniformity(snapshot: Snapshot, context: Context) -> Found:
     """Speed variation over one turn left after both joints, as a share of the speed, at each pose."""
     return tuple(Unmeasured(SHAFT, pose, name) if isinstance(pose, str) else
-                 Measurement(float(joints.nonuniformity(pose.residual)), SHAFT, name, how=f"in the pose {name}",
+                 Measurement(float(_spread_of_speed(pose)), SHAFT, name, how=f"in the pose {name}",
                              points=(pose.front_point, pose.rear_point), given=_given(pose))
                  for name, pose in _poses(context))
 
 
-@quantity("critical_speed", "turning", needs=(DRIVESHAFT,),
+def tube_critical_speed(at: Asked):
+    """First critical speed, rad/s, of the tube between its joint centers, at static ride height, with what is left of it for the ends."""
+    tube = at.car.driveshaft
+    return at.settings["ends"] * shaft.critical_speed(tube.outer_diameter, tube.wall, at.scene.driveline.length, tube.axial_modulus,
+                                                      tube.density)
+
+
+def _critical_speed(at: Asked) -> tuple[Reading, ...]:
+    return (Reading(tube_critical_speed(at), SHAFT, given={"shaft_speed_max": shaft_speed_max(at.car),
+                                                           "joint_distance": at.scene.driveline.length}),)
+
+
+@quantity("critical_speed", "turning", needs=(DRIVESHAFT,), reads=_critical_speed,
           clears=("engine.rpm_limit", "driveshaft.outer_diameter", "placement.axle_to_block"),
           gives=("shaft_speed_max", "joint_distance"), ends=ENDS)
 def critical_speed(snapshot: Snapshot, context: Context) -> Found:
     """First critical speed of the driveshaft as a uniform tube pinned at both joint centers, at static ride height."""
     scene, tube = context.scene, context.car.driveshaft
-    length = float(scene.driveline.length)
-    share = context.settings["ends"]
-    speed = share * shaft.critical_speed(tube.outer_diameter, tube.wall, length, tube.axial_modulus, tube.density)
-    return (Measurement(float(speed), SHAFT, how=f"tube {sized(length)} between joint centers{as_stated(tube)}, {told_ends(share)}",
+    length, share, (read,) = float(scene.driveline.length), context.settings["ends"], _critical_speed(context)
+    return (Measurement(float(read.value), SHAFT, how=f"tube {sized(length)} between joint centers{as_stated(tube)}, {told_ends(share)}",
                         points=(tuple(scene.rear_joint), tuple(scene.front_joint)),
-                        given={"shaft_speed_max": shaft_speed_max(context.car), "joint_distance": length}),)
+                        given={name: float(value) for name, value in read.given.items()}),)
 
 
 def told_ends(share: float) -> str:
@@ -145,7 +182,7 @@ def joint_angle_at_excitation(given, settings):
     """Joint angle at which the peak angular acceleration, (angle x shaft speed)^2, reaches a stated value."""
     if "shaft_speed" not in given:
         raise NotEvaluated("the shaft speed in this pose is not known")
-    return float(joints.angle_limit(given["shaft_speed"], settings["peak_acceleration"]))
+    return joints.angle_limit(given["shaft_speed"], settings["peak_acceleration"])
 
 
 @formula("joint_angle_by_length", "angle", "joint_distance", "intersecting",
@@ -154,8 +191,7 @@ def joint_angle_at_excitation(given, settings):
 def joint_angle_by_length(given, settings):
     """Workshop limit from the joint distance: inches over 5 in degrees, over 10 where the end centerlines intersect."""
     crossed = settings["intersecting"]
-    return float(joints.length_angle_limit(given["joint_distance"],
-                                           given["intersecting"] > 0.5 if crossed == "as_found" else crossed == "true"))
+    return joints.length_angle_limit(given["joint_distance"], given["intersecting"] if crossed == "as_found" else crossed == "true")
 
 
 @formula("critical_speed_for_shaft_speed", "turning", "shaft_speed_max",

@@ -30,8 +30,7 @@ class Motion:
     @cached_property
     def sweep(self) -> moving.Sweep:
         """Full droop to full bump, each at least, no and greatest wind-up of the poses. TravelError where that is not reached."""
-        travel, windup = moving.travels(self.scene), np.unique([*moving.windups(self.scene), 0.0])
-        return moving.checked(self.scene, moving.sweep(self.scene, np.repeat(travel, windup.size), np.tile(windup, travel.size)))
+        return moving.checked(self.scene, moving.sweep(self.scene, *moving.positions(self.scene)))
 
     @cached_property
     def still(self) -> moving.Sweep:

@@ -5,11 +5,12 @@ import datetime
 
 from ... import catalog
 from ...mechanics import shaft
-from ...rules.quantity import Found, Measurement, Setting, formula, quantity
+from ...rules.quantity import Found, Measurement, Reading, Setting, formula, quantity
 from ...sections import DRIVESHAFT
 from ...snapshot import Snapshot
 from ...units import torque_text
 from ..context import Context
+from ..placements import Asked
 from ..strength import load_model
 from .driveline import SHAFT, shaft_speed_max
 from .whirl import SHOCK
@@ -65,7 +66,14 @@ def shaft_rating_missing(snapshot: Snapshot, context: Context) -> Found:
     return (Measurement(float(len(lacking)), SHAFT, how=how),)
 
 
-@quantity("shaft_torque", "torque", needs=(DRIVESHAFT,), gives=("rated_torque",), no_remedy=BOUGHT, shock_factor=SHOCK)
+def _shaft_torque(at: Asked) -> tuple[Reading, ...]:
+    rated = at.car.driveshaft.rated_torque
+    if rated is None:
+        return ()
+    return (Reading(load_model.launch(at.car, at.scene, at.settings["shock_factor"]).mounts, SHAFT, given={"rated_torque": rated}),)
+
+
+@quantity("shaft_torque", "torque", needs=(DRIVESHAFT,), reads=_shaft_torque, gives=("rated_torque",), no_remedy=BOUGHT, shock_factor=SHOCK)
 def shaft_torque(snapshot: Snapshot, context: Context) -> Found:
     """Driveshaft torque at launch, shock factor included, where the maker has rated it."""
     torque, torque_words = _torque(context)

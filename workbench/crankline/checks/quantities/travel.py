@@ -7,12 +7,13 @@ from typing import Any
 
 from ...mechanics import travel as moving
 from ...progress import Progress
-from ...rules.quantity import Found, Measurement, NotEvaluated, Setting, Slices, Tries, Unmeasured, quantity
+from ...rules.quantity import Found, Measurement, NotEvaluated, Reading, Setting, Slices, Tries, Unmeasured, quantity
 from ...sections import DRIVESHAFT, SUSPENSION
 from ...snapshot import Snapshot
 from ...units import sized
 from ..context import Context
 from ..finding import Finding
+from ..placements import Asked
 from .clearing import ENCLOSURE_REAR, ENCLOSURE_SIZE, LOOP_SIZES, loop_paths, loops_by_distance, on_subjects
 from .containment import SHAPE_ACCURACY
 from .motion import AT, LOOP_KINDS, bore, enclosure, motion, opening, position, ring_slices, rings
@@ -77,18 +78,31 @@ def _measured(clear: moving.Clearance, key: str, note: str, accuracy: float) -> 
     return Measurement(clear.minimum, (key,), how=how, points=() if clear.point is None else (clear.point,), accuracy=accuracy)
 
 
-@quantity("slip_exposure", "length", needs=(SUSPENSION,), clears=("transmission.slip_exposed",), at=AT)
+def _slips(at: Any) -> Mapping[str, Any]:
+    """Exposure and engagement by slip position: of a document's motion, or of many placements."""
+    return {name: extreme for name, (_i, extreme) in motion(at).extremes.items()} if isinstance(at, Context) else at.slip
+
+
+def _exposure(at: Asked) -> tuple[Reading, ...]:
+    return tuple(Reading(_slips(at)[name].exposure, SHAFT, name) for name in at.settings["at"])
+
+
+def _engagement(at: Asked) -> tuple[Reading, ...]:
+    return tuple(Reading(_slips(at)[name].engagement / at.scene.transmission.spline_diameter, SHAFT, name) for name in at.settings["at"])
+
+
+@quantity("slip_exposure", "length", needs=(SUSPENSION,), reads=_exposure, clears=("transmission.slip_exposed",), at=AT)
 def slip_exposure(snapshot: Snapshot, context: Context) -> Found:
     """Slip yoke exposed out of the transmission: how far it can still go in before it bottoms; at 0 or below it has bottomed."""
     extremes = motion(context).extremes
-    return tuple(_slip(extremes[name][1], extremes[name][1].exposure, "exposed") for name in context.settings["at"])
+    return tuple(_slip(extremes[read.discriminator][1], read.value, "exposed") for read in _exposure(context))
 
 
-@quantity("spline_engagement", "ratio", needs=(SUSPENSION,), clears=("transmission.slip_exposed",), at=AT)
+@quantity("spline_engagement", "ratio", needs=(SUSPENSION,), reads=_engagement, clears=("transmission.slip_exposed",), at=AT)
 def spline_engagement(snapshot: Snapshot, context: Context) -> Found:
     """Spline engaged in the slip yoke, in spline diameters."""
-    extremes, diameter = motion(context).extremes, context.scene.transmission.spline_diameter
-    return tuple(_slip(extremes[name][1], extremes[name][1].engagement / diameter, "engaged") for name in context.settings["at"])
+    extremes = motion(context).extremes
+    return tuple(_slip(extremes[read.discriminator][1], read.value, "engaged") for read in _engagement(context))
 
 
 def _slip(extreme: moving.SlipExtreme, value: float, word: str) -> Measurement:

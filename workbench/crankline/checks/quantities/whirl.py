@@ -8,13 +8,14 @@ from ... import catalog
 from ...catalog import family
 from ...mechanics import mount_screening as screening
 from ...mechanics import shaft
-from ...rules.quantity import Found, Measurement, NotEvaluated, Setting, Unmeasured, formula, quantity
+from ...rules.quantity import Found, Measurement, NotEvaluated, Reading, Setting, Unmeasured, formula, quantity
 from ...sections import DRIVESHAFT
 from ...snapshot import Snapshot
 from ...units import torque_text
 from ..context import Context
+from ..placements import Asked
 from ..strength import load_model
-from .driveline import ENDS, shaft_speed_max, told_ends
+from .driveline import ENDS, shaft_speed_max, told_ends, tube_critical_speed
 from .stock import as_stated
 
 SHAFT = ("driveshaft",)
@@ -26,57 +27,72 @@ def _ends(scene):
     return tuple(map(float, scene.rear_joint)), tuple(map(float, scene.front_joint))
 
 
-@quantity("half_critical_distance", "ratio", needs=(DRIVESHAFT,),
+def _speed(at: Asked, name: str) -> float | None:
+    """Speed of the shaft at the limiter, or at the finish line; None where the car's is not known."""
+    if name == "limiter":
+        return shaft_speed_max(at.car)
+    if at.car.car.speed is None:
+        return None
+    tire = at.scene.chassis.rear_tire
+    return at.car.car.speed / (tire.loaded_radius + tire.growth_radius) * at.scene.rear_end.ratio
+
+
+def _half_critical_distance(at: Asked) -> tuple[Reading, ...]:
+    half = 0.5 * tube_critical_speed(at)
+    speeds = [(name, _speed(at, name)) for name in at.settings["at"]]
+    return tuple(Reading(math.nan if speed is None else abs(speed - half) / half, SHAFT, name) for name, speed in speeds)
+
+
+@quantity("half_critical_distance", "ratio", needs=(DRIVESHAFT,), reads=_half_critical_distance,
           clears=("driveshaft.outer_diameter", "engine.rpm_limit", "placement.axle_to_block"),
           at=SPEEDS, ends=ENDS)
 def half_critical_distance(snapshot: Snapshot, context: Context) -> Found:
     """Distance of the shaft speed from half the first critical speed, as a share of that half: a U-joint shakes the shaft twice a turn."""
-    scene, tube, car = context.scene, context.car.driveshaft, context.car
-    share = context.settings["ends"]
-    half = 0.5 * share * float(
-        shaft.critical_speed(tube.outer_diameter, tube.wall, scene.driveline.length, tube.axial_modulus, tube.density))
+    scene, tube = context.scene, context.car.driveshaft
+    share, half = context.settings["ends"], 0.5 * float(tube_critical_speed(context))
     found: list[Measurement | Unmeasured] = []
-    for name in context.settings["at"]:
-        if name == "limiter":
-            speed = shaft_speed_max(car)
-        else:
-            if car.car.speed is None:
-                found.append(Unmeasured(SHAFT, "the finish-line speed is not known; give car.speed", name))
-                continue
-            tire = scene.chassis.rear_tire
-            speed = car.car.speed / (tire.loaded_radius + tire.growth_radius) * scene.rear_end.ratio
+    for read in _half_critical_distance(context):
+        name, speed = read.discriminator, _speed(context, read.discriminator)
+        if speed is None:
+            found.append(Unmeasured(SHAFT, "the finish-line speed is not known; give car.speed", name))
+            continue
         how = (f"shaft at {speed / shaft.RPM:.0f} rpm, half of the critical speed is {half / shaft.RPM:.0f} rpm{as_stated(tube)}, "
                f"{told_ends(share)}")
         if name == "finish":
             how += "; tire at its loaded radius and growth, no slip"
-        found.append(Measurement(abs(speed - half) / half, SHAFT, name, how=how, points=_ends(scene)))
+        found.append(Measurement(float(read.value), SHAFT, name, how=how, points=_ends(scene)))
     return tuple(found)
 
 
-@quantity("shaft_torsion", "stress", needs=(DRIVESHAFT,),
+def _hit(at: Asked) -> load_model.Hit:
+    return load_model.hit(at.car, at.scene, at.settings["shock_factor"])
+
+
+def _metal(at: Asked) -> dict[str, float]:
+    """Yield strength of the tube, where its material tells."""
+    material = at.car.driveshaft.material
+    strength = None if family(material) in (None, "composite") else catalog.material(material).yield_strength
+    return {} if strength is None else {"yield_strength": strength}
+
+
+@quantity("shaft_torsion", "stress", needs=(DRIVESHAFT,), reads=lambda at: (Reading(_hit(at).stress, SHAFT, given=_metal(at)),),
           clears=("driveshaft.wall", "driveshaft.outer_diameter"), gives=("yield_strength",), shock_factor=SHOCK)
 def shaft_torsion(snapshot: Snapshot, context: Context) -> Found:
     """Torsional stress in the driveshaft's tube at launch, shock factor included."""
-    scene, car = context.scene, context.car
-    tube, (torque, stress, turned) = car.driveshaft, load_model.hit(car, scene, context.settings["shock_factor"])
+    scene, tube, (torque, stress, turned) = context.scene, context.car.driveshaft, _hit(context)
     source = "limited by tire grip" if torque.grip < torque.engine else "limited by the engine"
     how = (f"shaft torque {torque_text(torque.shaft)} ({source}) times shock factor {torque.shock_factor:g}; the shaft twists "
            f"{math.degrees(turned):.2f} deg between its joints{as_stated(tube)}")
-    given = {}
-    if family(tube.material) not in (None, "composite"):
-        strength = catalog.material(tube.material).yield_strength
-        if strength is not None:
-            given["yield_strength"] = strength
-    return (Measurement(stress, SHAFT, how=how, given=given, points=_ends(scene)),)
+    return (Measurement(stress, SHAFT, how=how, given=_metal(context), points=_ends(scene)),)
 
 
-@quantity("shaft_twist", "angle", needs=(DRIVESHAFT,), clears=("driveshaft.wall", "driveshaft.outer_diameter"), shock_factor=SHOCK)
+@quantity("shaft_twist", "angle", needs=(DRIVESHAFT,), reads=lambda at: (Reading(_hit(at).twist, SHAFT),),
+          clears=("driveshaft.wall", "driveshaft.outer_diameter"), shock_factor=SHOCK)
 def shaft_twist(snapshot: Snapshot, context: Context) -> Found:
     """Twist of the driveshaft's tube between the joint centers at launch, shock factor included."""
-    scene, car = context.scene, context.car
-    torque, _stress, turned = load_model.hit(car, scene, context.settings["shock_factor"])
+    scene, (torque, _stress, turned) = context.scene, _hit(context)
     return (Measurement(turned, SHAFT, how=f"shaft torque {torque_text(torque.shaft)} times shock factor {torque.shock_factor:g}"
-                        f"{as_stated(car.driveshaft)}", points=_ends(scene)),)
+                        f"{as_stated(context.car.driveshaft)}", points=_ends(scene)),)
 
 
 @formula("shear_yield", "stress", "yield_strength", safety=Setting("ratio", 1.0, "safety on yield, on top of the shock factor"))

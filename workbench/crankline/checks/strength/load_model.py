@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -104,17 +104,18 @@ def launch(car: model.Car, scene: Scene, shock_factor: float = screening.SHOCK_F
 
 class Hit(NamedTuple):
     """The driveshaft's tube at the hit of a launch: its torque; shear stress, MPa, and twist between the joint centers, rad, of the
-    shaft torque times the shock factor."""
+    shaft torque times the shock factor; numbers, or arrays over placements."""
     torque: screening.LaunchTorque
-    stress: float
-    twist: float
+    stress: Any
+    twist: Any
 
 
 def hit(car: model.Car, scene: Scene, shock_factor: float = screening.SHOCK_FACTOR) -> Hit:
     """Torsion of the driveshaft at the hit, of a car with its defaults filled in."""
     tube, torque = car.driveshaft, launch(car, scene, shock_factor)
-    return Hit(torque, float(shaft.torsion_stress(torque.mounts, tube.outer_diameter, tube.wall)),
-               float(shaft.twist(torque.mounts, scene.driveline.length, tube.outer_diameter, tube.wall, tube.shear_modulus)))
+    stress, turned = (shaft.torsion_stress(torque.mounts, tube.outer_diameter, tube.wall),
+                      shaft.twist(torque.mounts, scene.driveline.length, tube.outer_diameter, tube.wall, tube.shear_modulus))
+    return Hit(torque, *(float(value) if np.ndim(value) == 0 else value for value in (stress, turned)))
 
 
 def mounting(car: model.Car, scene: Scene) -> Mounting:
