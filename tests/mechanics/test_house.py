@@ -14,12 +14,13 @@ PACKAGE = WORKBENCH / "crankline"
 # Rooms from the bottom up; a module may import from its own floor and from floors below.
 FLOORS = (("units", "replacing", "progress", "spelling", "exit_codes", "staging"), ("record",), ("model",), ("sections", "mechanics"),
           ("snapshot",), ("source",), ("schema",), ("catalog",), ("carfile",), ("records",), ("rules",), ("host",),
-          ("compat", "preferences"), ("geometry",), ("features",), ("measure",), ("checks",), ("remedies", "reports"), ("as_built",),
-          ("sheets", "document_files"), ("outputs",), ("gui",), ("session", "time_limit"), ("command_line",),
+          ("compat", "preferences"), ("geometry",), ("features",), ("measure",), ("checks",), ("remedies", "reports", "placement_window"),
+          ("as_built",), ("sheets", "document_files"), ("outputs",), ("gui",), ("session", "time_limit"), ("command_line",),
           ("batch", "record_commands"), ("headless",))
 FLOOR = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}
 HOSTLESS = ("units", "progress", "spelling", "record", "model", "mechanics", "snapshot", "source", "schema", "catalog", "carfile",
-            "records", "rules", "measure", "checks", "remedies", "reports", "as_built", "preferences")
+            "records", "rules", "measure", "checks", "remedies", "reports", "placement_window", "as_built",
+            "preferences")
 HOST_MODULES = {"FreeCAD", "FreeCADGui", "Part", "Sketcher", "Import", "TechDraw", "Mesh", "MeshPart", "PySide", "PySide2", "PySide6",
                 "pivy"}
 GUI_MODULES = {"FreeCADGui", "PySide", "PySide2", "PySide6", "pivy"}
@@ -78,7 +79,8 @@ def test_workbench_is_never_imported_as_a_package():
 
 def test_features_never_import_the_window():
     wrong = [f"{path.name}:{line} {name}" for path, parts in modules() if parts
-             and parts[0] in ("features", "geometry", "rules", "measure", "checks", "remedies", "reports", "as_built", "preferences")
+             and parts[0] in ("features", "geometry", "rules", "measure", "checks", "remedies", "reports", "placement_window", "as_built",
+            "preferences")
              for name, line in imported(path, parts) if name.split(".")[0] in GUI_MODULES]
     assert wrong == []
 
