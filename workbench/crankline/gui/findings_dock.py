@@ -38,21 +38,21 @@ _kept = Kept()
 
 
 def dock() -> FindingsDock:
-    """The one findings dock of the window, made at first use."""
+    """The one findings dock of the window, made at first use; it is not shown before there is something to show."""
     global _dock
     if _dock is None:
         window = Gui.getMainWindow()
         _dock = FindingsDock(window)
         put_below(window, _dock)
+        _dock.hide()
         findings_watch.watch(_dock)
     return _dock
 
 
 def toggle() -> None:
     """Bring the dock to the front, or hide it where it is there already."""
-    first = _dock is None
     shown = dock()
-    if shown.isVisible() and not first:
+    if shown.isVisible():
         shown.hide()
     else:
         shown.show()

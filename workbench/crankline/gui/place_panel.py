@@ -35,9 +35,9 @@ def show(layout) -> bool:
 class PlacePanel(EditPanel):
     """Task panel for the placement of one layout; ``form`` is its widget."""
 
-    def __init__(self, layout):
+    def __init__(self, layout, title: str = TITLE):
         layout.Proxy.inputs(layout)   # refuses what cannot be placed at all
-        super().__init__(layout, Place("placement"), layout.Proxy.read(layout, absent=True), TITLE, "CranklinePlace")
+        super().__init__(layout, Place("placement"), layout.Proxy.read(layout, absent=True), title, "CranklinePlace")
 
     def _below(self, layout) -> None:
         from ..measure.host_measurer import HostMeasurer

@@ -11,6 +11,8 @@ from PySide import QtCore, QtGui
 from ..features import read
 from .messages import problem_label, show_status
 
+LONGEST = 30
+"""Characters of a title: a longer one would make the host's task panel wider than a small screen has room for."""
 followers: list[Callable[[], None]] = []
 """Called when a panel has been left: what shows the document is brought up to date before the user goes on."""
 
@@ -37,7 +39,7 @@ class TaskPanel:
         self._preview: Any = None
         self.form = QtGui.QWidget()
         self.form.setObjectName(name)
-        self.form.setWindowTitle(title)
+        self.form.setWindowTitle(title if len(title) <= LONGEST else f"{title[:LONGEST - 1].rstrip(' ,')}…")
         self.column = QtGui.QVBoxLayout(self.form)
         self.column.setContentsMargins(4, 4, 4, 4)
         self.problem = problem_label(problem)
