@@ -8,6 +8,7 @@ import pathlib
 import re
 import sys
 import xml.etree.ElementTree as ElementTree
+from collections import Counter
 from dataclasses import replace
 
 import cars
@@ -128,6 +129,19 @@ def test_findings_stand_on_the_sheet(car):
     assert "None open." in side_view(snapshot, [quiet]).texts()
     full = side_view(snapshot, many)
     assert any("and 28 more" in text for text in full.texts()) and drawing.collisions(full) == []
+
+
+def test_items_are_called_by_the_marks_of_their_parts(car):
+    snapshot, _ = car
+    marks = {"mid_plate": "MP-7", "rail_tab/left_front": "RT-3", "rail_tab/right_rear": "RT-1",
+             **{f"loop/{name}": f"SL-{number}" for number, name in enumerate(("front", "rear"), 1)}}
+    items = side_items.items_of(snapshot)
+    called = dict(zip((item.name.split(",")[0] for item in items), side_items.named(items, marks)))
+    assert (called["Mid plate"], called["Rail tabs"], called["Loop front"], called["Loop rear"]) == ("MP-7", "RT-1, RT-3", "SL-1", "SL-2")
+    numbers = [name for name in side_items.named(items, marks) if name.isdigit()]
+    assert numbers == [str(number) for number in range(1, len(numbers) + 1)] and called["Rear axle"] == "1"
+    page = Counter(side_view(snapshot, marks=marks).texts())
+    assert page["MP-7"] == 2 and page["RT-1, RT-3"] == 2, "in the view and in the list"
 
 
 def test_no_scene_is_one_sentence(car):

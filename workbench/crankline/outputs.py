@@ -143,8 +143,10 @@ def _made_step(job: Job, folder: Path) -> None:
 
 
 def _sheets(job: Job, folder: Path) -> None:
+    from .measure import part_marks
     from .sheets.side_view import side_view
-    job.book(folder, "side-view", lambda size: (side_view(job.shot, tuple(job.outcome.findings), size),), drawing=True)
+    marks = part_marks.by_key(job.marked)
+    job.book(folder, "side-view", lambda size: (side_view(job.shot, tuple(job.outcome.findings), size, marks),), drawing=True)
 
 
 def _general(job: Job, folder: Path) -> None:

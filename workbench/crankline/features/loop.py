@@ -28,7 +28,7 @@ def numbered(snapshot: Snapshot, parts: tuple[PartView, ...]) -> Iterator[Item]:
             bore = f"inside {size(loop.inner_diameter, system)}" if loop.inner_diameter else \
                 f"inside {size(loop.inner_width or 0.0, system)} × {size(loop.inner_height or 0.0, system)}"
             yield Item(f"Loop {loop.name}, {loop.kind}", loop.x, height + (loop.inner_diameter or loop.inner_height or 0.0) / 2.0, loop.x,
-                       height, bore)
+                       height, bore, keys=(f"loop/{loop.name}",))
 
 
 class Loop(ChassisPart):

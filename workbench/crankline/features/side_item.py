@@ -11,7 +11,8 @@ from ..snapshot import PartView
 
 @dataclass(frozen=True)
 class Item:
-    """One numbered item: where its leader ends (car mm), what the list says of it, and whether its number stands below."""
+    """One item: where its leader ends (car mm), what the list says of it, whether its mark or number stands below, whether the leader ends
+    inside an outline, and keys of the parts that it is of, where these are not all of their role."""
     name: str
     x: float
     z: float
@@ -20,6 +21,7 @@ class Item:
     note: str = ""
     low: bool = False
     inside: bool = False
+    keys: tuple[str, ...] = ()
 
 
 def size(value: float, system: str) -> str:

@@ -10,10 +10,8 @@ from .. import catalog
 from ..features.registry import declaration
 from ..measure.part_marks import Marked
 from ..record import filled
-from ..reports import wording
-from ..rules.rule import Severity
 from ..snapshot import PartView, Snapshot
-from . import part_picture, safety_messages, sheet_format, view
+from . import open_findings, part_picture, safety_messages, sheet_format, view
 from .drawing import Primitive, Sheet, SheetError, Text, collisions, wrapped
 from .safety_messages import Message
 from .sheet_format import Box, Title, table
@@ -129,27 +127,13 @@ def _rules(rule_sets: Iterable, room: Box) -> list[Piece]:
 
 
 def _findings(findings: Iterable, room: Box) -> list[Piece]:
-    """What is open, without margins; how much was not evaluated, or asks to be confirmed in the current book."""
-    given = tuple(findings)
-    rows = [(str(one.severity), _told(one)) for one in given
-            if one.unresolved and one.severity != Severity.ADVICE and not one.to_confirm]
-    advice = sum(one.unresolved and one.severity == Severity.ADVICE and not one.to_confirm for one in given)
-    confirm = sum(one.unresolved and one.to_confirm for one in given)
-    blind = sum(one.state == "not-evaluated" for one in given)
-    rows += [("advice", f"{advice} in the list of findings")] * bool(advice)
-    rows += [("to confirm", f"{confirm} to be confirmed in the current rule book, see the list of findings")] * bool(confirm)
-    rows += [("unknown", f"{blind} not evaluated, which is no pass; see the list of findings")] * bool(blind)
+    """What is open, without margins."""
+    rows = open_findings.rows(findings, open_findings.title)
     lines: list[tuple[str, str]] = []
     for severity, text in rows or [("", "None open.")]:
         for number, line in enumerate(wrapped(text, LETTER, room.width - 28.0)):
             lines.append((severity if number == 0 else "", line))
     return _tables("Open findings", ("Severity", "What"), lines, (24.0, room.width - 24.0), room)
-
-
-def _told(finding) -> str:
-    """What a finding is about, without its numbers."""
-    about = wording.about(finding.subjects, finding.discriminator)
-    return finding.title + (f" ({about})" if about else "")
 
 
 def messages(snapshot: Snapshot, marked: Sequence[Marked]) -> tuple[Message, ...]:

@@ -327,18 +327,3 @@ def _nearest(wanted: list[float], widths: list[float], low: float, high: float) 
             pools[-1] = [(pools[-1][0] * pools[-1][1] + mean * count) / (pools[-1][1] + count), pools[-1][1] + count]
     starts = [mean for mean, count in pools for _ in range(int(count))]
     return [min(max(start, low), high - total) + offset for start, offset in zip(starts, offsets)]
-
-
-BALLOON = 3.4
-"""Radius of a balloon, mm."""
-
-
-def balloon(number: int, x: float, y: float, to: tuple[float, float], inside: bool = False) -> list[Primitive]:
-    """An item number in a circle with a leader; the leader ends in a dot inside an outline, or in none on a line."""
-    dx, dy = to[0] - x, to[1] - y
-    span = max((dx * dx + dy * dy) ** 0.5, 1e-9)
-    label = str(number)
-    found: list[Primitive] = [Line(x + BALLOON * dx / span, y + BALLOON * dy / span, *to, "thin"),
-                              Circle(x, y, BALLOON, "outline", "white"),
-                              Text(x, y - 1.4, label, 2.8 if len(label) < 3 else 2.5, "middle")]
-    return [*found, Circle(*to, 0.5, "thin", "black")] if inside else found

@@ -1,8 +1,9 @@
-"""What the side view lists: its numbered items with their stations, and the table of placement and driveline. Pure."""
+"""What the side view lists: its items by mark or number with their stations, and the table of placement and driveline. Pure."""
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from .. import units
 from ..features.registry import declaration, declared
@@ -28,7 +29,18 @@ def _items(snapshot: Snapshot) -> Iterator[Item]:
         held.setdefault(declaration(part.kind, part.key).role, []).append(part)
     for role, parts in held.items():
         if numbered := declared()[role].numbered:
-            yield from numbered(snapshot, tuple(parts))
+            for item in numbered(snapshot, tuple(parts)):
+                yield item if item.keys else replace(item, keys=tuple(part.key for part in parts))
+
+
+def named(items: Sequence[Item], marks: Mapping[str, str]) -> list[str]:
+    """What each of the items is called: by the marks of its parts, else by a number. marks: by key of part."""
+    found, number = [], 0
+    for item in items:
+        own = sorted({marks[key] for key in item.keys if key in marks})
+        number += not own
+        found.append(", ".join(own) or str(number))
+    return found
 
 
 def placement_rows(snapshot: Snapshot) -> list[tuple[str, str, str]]:

@@ -6,9 +6,10 @@ hide each other, but for what is seen through. Dimensions and tables come from t
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from hashlib import blake2b
+from types import MappingProxyType
 from typing import Any
 
 from .. import units
@@ -18,20 +19,21 @@ from ..features.side_item import Item
 from ..record import filled
 from ..reports import wording
 from ..snapshot import Snapshot
-from . import dimension, sheet_format
+from . import dimension, open_findings, sheet_format
 from . import view as hiding
 from .dimension import Datum
-from .drawing import Arc, Circle, Line, Polyline, Primitive, Sheet, SheetError, Text, bounds, collisions, fitted, wrapped
+from .drawing import Arc, Circle, Line, Polyline, Primitive, Sheet, SheetError, Text, bounds, collisions, fitted, text_width, wrapped
 from .part_picture import see_through
-from .sheet_format import BALLOON, Box
-from .side_items import items_of, placement_rows
+from .sheet_format import Box
+from .side_items import items_of, named, placement_rows
+from .view_block import FLAG, flag, flag_width
 
 STATION_NAMES = {"block_rear": "rear face of block", "block_middle": "middle of block", "block_front": "front face of block"}
 
 LOWER_TIERS = (21.0, 33.5)
-"""Dimension lines below the track line, mm; balloons stand in the strip above the first."""
+"""Dimension lines below the track line, mm; marks stand in the strip above the first."""
 STRIP = 9.0
-"""Middle of a strip of balloons from the view."""
+"""Middle of a strip of marks from the view."""
 RIGHT = 44.0
 """Room for pitch and crank height on the right of the view."""
 
@@ -60,11 +62,11 @@ class View:
         return replace(item, x=self.at(item.x, item.y)[0], y=self.at(item.x, item.y)[1])
 
 
-def side_view(snapshot: Snapshot, findings: Iterable = (), size: str = "A3") -> Sheet:
+def side_view(snapshot: Snapshot, findings: Iterable = (), size: str = "A3", marks: Mapping[str, str] = MappingProxyType({})) -> Sheet:
     """The sheet ``side-view``.
 
-    findings: those of ``checks``; the open ones are listed. size: a key of ``sheet_format.SIZES``. SheetError where the document holds no
-    placement, or where something would not fit or would overlap.
+    findings: those of ``checks``; the open ones are listed. marks: by key of part; what has none is numbered. size: a key of
+    ``sheet_format.SIZES``. SheetError where the document holds no placement, or where something would not fit or would overlap.
     """
     if snapshot.scene is None:
         raise SheetError("side view: the document holds no placed powertrain; correct the placement and recompute")
@@ -77,9 +79,10 @@ def side_view(snapshot: Snapshot, findings: Iterable = (), size: str = "A3") -> 
 
     foot = _foot(snapshot, space, tuple(findings))
     floor = max(bounds(item)[3] for item in foot) + 3.0
-    listed = items_of(snapshot)
+    items = items_of(snapshot)
+    listed = list(zip(named(items, marks), items))
     head, ceiling = _head(snapshot, listed, missing, space)
-    below, above = LOWER_TIERS[1] + 7.0, STRIP + BALLOON + 2.0
+    below, above = LOWER_TIERS[1] + 7.0, STRIP + FLAG / 2.0 + 2.0
     room = Box(space.x0 + 4.0, floor + below, space.x1 - RIGHT, ceiling - above)
     if room.height < 20.0:
         raise SheetError(f"side view: the tables leave {max(room.height, 0.0):.0f} mm of height for the view on {size}; use a larger sheet")
@@ -93,7 +96,7 @@ def side_view(snapshot: Snapshot, findings: Iterable = (), size: str = "A3") -> 
     title = sheet_format.Title("Side view, powertrain placement", sheet_format.subject(snapshot), identification(snapshot), f"1:{n}",
                          "in [mm], deg" if snapshot.system == "in" else "mm [in], deg", by, book="side-view")
     found = [*sheet_format.border(size), *_unique(picture), *_axes(snapshot, view, right), *_dimensions(snapshot, view, right),
-             *_balloons(snapshot, view, listed, space, top), *_front(space, top), *foot, *head, *sheet_format.title_block(title, space)]
+             *_flags(snapshot, view, listed, space, top), *_front(space, top), *foot, *head, *sheet_format.title_block(title, space)]
     width, height = sheet_format.size_of(size)
     sheet = Sheet("side-view", "Side view, powertrain placement", width, height, tuple(found), by.issued or "")
     if trouble := collisions(sheet):
@@ -214,19 +217,20 @@ def _dimensions(snapshot: Snapshot, view: View, right: float) -> list[Primitive]
     return found
 
 
-def _balloons(snapshot: Snapshot, view: View, listed: list[Item], space: Box, top: float) -> list[Primitive]:
-    """Item numbers above and below the view, each near what it points at."""
+def _flags(snapshot: Snapshot, view: View, listed: Sequence[tuple[str, Item]], space: Box, top: float) -> list[Primitive]:
+    """Marks and numbers of items above and below the view, each near what it points at."""
     scene = snapshot.placed
     base = scene.engine_point(0.0, 0.0, -scene.engine.base_drop)
     lines = [view.at(x, 0.0)[0] for x in (0.0, float(base[0]), snapshot.car.car.wheelbase)]
     found: list[Primitive] = []
     for low, y in ((True, view.y - STRIP), (False, top + STRIP)):
-        own = [(number, item) for number, item in enumerate(listed, 1) if item.low == low]
+        own = [(name, item) for name, item in listed if item.low == low]
         targets = [view.at(item.x, item.z) for _, item in own]
         taken = [(x - 0.8, x + 0.8) for x in lines] if low else []
-        places = sheet_format.spread([x for x, _ in targets], [2.0 * BALLOON] * len(own), space.x0 + 2.0, space.x1 - 2.0, taken, 1.2)
-        for (number, item), target, x in zip(own, targets, places):
-            found += sheet_format.balloon(number, x, y, target, item.inside)
+        widths = [flag_width(name) for name, _ in own]
+        places = sheet_format.spread([x for x, _ in targets], widths, space.x0 + 2.0, space.x1 - 2.0, taken, 1.2)
+        for (name, item), target, x, width in zip(own, targets, places, widths):
+            found += flag(name, x, y, width, target, item.inside)
     return found
 
 
@@ -249,10 +253,7 @@ def _foot(snapshot: Snapshot, space: Box, findings: tuple) -> list[Primitive]:
     width = right - 4.0 - left
     if width < 60.0:
         return found
-    standing = [f for f in findings if getattr(f, "unresolved", False)]
-    blind = [f for f in findings if getattr(f, "state", "") == "not-evaluated"]
-    rows = [(f.severity, _finding_text(f, snapshot.system)) for f in standing]
-    rows += [("unknown", f"{f.title}: not evaluated") for f in blind]
+    rows = open_findings.rows(findings, lambda one: _finding_text(one, snapshot.system))
     if not findings:
         rows = [("", "This sheet was drawn without checks.")]
     elif not rows:
@@ -270,19 +271,18 @@ def _foot(snapshot: Snapshot, space: Box, findings: tuple) -> list[Primitive]:
 
 def _finding_text(finding, system: str) -> str:
     """A finding in one line: title, what it concerns, measured, limit."""
-    about = wording.about(finding.subjects, finding.discriminator)
     measured = wording.measured(finding.measured, finding.comparison, finding.limit, finding.unit, system)
-    return finding.title + (f" ({about})" if about else "") + (f": {measured}" if measured else "")
+    return open_findings.title(finding) + (f": {measured}" if measured else "")
 
 
-def _head(snapshot: Snapshot, listed: list[Item], missing: list[str], space: Box) -> tuple[list[Primitive], float]:
+def _head(snapshot: Snapshot, listed: Sequence[tuple[str, Item]], missing: list[str], space: Box) -> tuple[list[Primitive], float]:
     """Above the view: the item list in columns, and the remarks; items and the lower edge of it all."""
     system = snapshot.system
-    rows = [(str(number), item.name, _station(item.x_text, system), _station(item.z_text, system), item.note)
-            for number, item in enumerate(listed, 1)]
+    rows = [(name, item.name, _station(item.x_text, system), _station(item.z_text, system), item.note) for name, item in listed]
     columns = 3 if space.width > 380.0 else 2
     full = (space.width - 6.0 - 3.0 * (columns - 1)) / columns
-    widths = (7.0, 0.34 * full, 15.0, 15.0, full - 37.0 - 0.34 * full)
+    first = max(10.0, *(text_width(name, sheet_format.LETTER) + 2.5 for name, _item in listed))
+    widths = (first, 0.34 * full, 15.0, 15.0, full - 30.0 - first - 0.34 * full)
     per = -(-len(rows) // columns)
     found: list[Primitive] = []
     lowest = space.y1
@@ -292,7 +292,7 @@ def _head(snapshot: Snapshot, listed: list[Item], missing: list[str], space: Box
         part = rows[number * per:(number + 1) * per]
         if part:
             table, low = sheet_format.table(space.x0 + 3.0 + number * (full + 3.0), space.y1 - 7.0, widths, "",
-                                      ("No.", "Item", "X", "Z", "Size"), part, row=4.2, right=(2, 3))
+                                      ("Mark", "Item", "X", "Z", "Size"), part, row=4.2, right=(2, 3))
             found += table
             lowest = min(lowest, low)
     remarks = ["Seen from the right side of the car. What is behind another part is left out."]

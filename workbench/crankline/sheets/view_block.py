@@ -237,7 +237,7 @@ def _flags(wanted: Wanted, points: Mapping[str, tuple[float, float]], left: floa
     if not named:
         return [], frozenset()
     y = top + ABOVE
-    widths = [text_width(text, LETTER) + 3.2 for text, _ in named]
+    widths = [flag_width(text) for text, _ in named]
     try:
         middles = sheet_format.spread([x for _, x in named], widths, left - 1.0, left + width + 1.0, (), 0.8)
     except SheetError:
@@ -250,15 +250,22 @@ def _flags(wanted: Wanted, points: Mapping[str, tuple[float, float]], left: floa
     return found, frozenset(first)
 
 
-def flag(mark: str, x: float, y: float, width: float, at: tuple[float, float]) -> list[Primitive]:
-    """A mark in a frame around (x, y), with a leader that ends in a small arrow on a line."""
+def flag_width(mark: str) -> float:
+    """Width of a mark's frame, mm."""
+    return text_width(mark, LETTER) + 3.2
+
+
+def flag(mark: str, x: float, y: float, width: float, at: tuple[float, float], inside: bool = False) -> list[Primitive]:
+    """A mark in a frame around (x, y), with a leader to a point above or below it that ends in a small arrow on a line, or in a dot
+    inside an outline."""
     half, low = width / 2.0, y - FLAG / 2.0
-    foot = (min(max(at[0], x - half + 1.0), x + half - 1.0), low)
+    foot = (min(max(at[0], x - half + 1.0), x + half - 1.0), low if at[1] < y else low + FLAG)
     way = (at[0] - foot[0], at[1] - foot[1])
     head = arrow(at[0], at[1], way)
     small = tuple((at[0] + (px - at[0]) * 0.6, at[1] + (py - at[1]) * 0.6) for px, py in head.points)
     return [Polyline(((x - half, low), (x + half, low), (x + half, low + FLAG), (x - half, low + FLAG)), "outline", True, "white"),
-            Text(x, y - LETTER / 2.0, mark, LETTER, "middle"), Line(*foot, *at, "thin"), replace(head, points=small, kind="thin")]
+            Text(x, y - LETTER / 2.0, mark, LETTER, "middle"), Line(*foot, *at, "thin"),
+            Circle(*at, 0.5, "thin", "black") if inside else replace(head, points=small, kind="thin")]
 
 
 def _plane(plane: Plane, start: tuple[float, float], end: tuple[float, float], x: float, y: float, frame: view.Frame) -> list[Primitive]:
