@@ -112,7 +112,7 @@ def test_table_repeats_the_demo_s_published_figures(car):
     scene = snapshot.scene
     protector = scene.stack.protector
     station = scene.placement.axle_to_block - protector * math.cos(scene.pitch)
-    assert rows["Axle to front face of mid plate, at base"][2] == f"{station:.2f} mm"
+    assert rows["Axle to mid plate front face, at base"][2] == f"{station:.2f} mm"
     assert rows["Pinion pitch, positive nose down"][1] == "2.10°"
     assert rows["Rear joint height"][1] == {"Demo A": "13.163 in", "Demo B": "13.450 in"}[snapshot.car.car.name[:6]]
 
@@ -128,7 +128,7 @@ def test_findings_stand_on_the_sheet(car):
     assert not any("Nothing wrong" in text for text in texts)
     assert "None open." in side_view(snapshot, [quiet]).texts()
     full = side_view(snapshot, many)
-    assert any("and 28 more" in text for text in full.texts()) and drawing.collisions(full) == []
+    assert any("and 31 more" in text for text in full.texts()) and drawing.collisions(full) == []
 
 
 def test_items_are_called_by_the_marks_of_their_parts(car):

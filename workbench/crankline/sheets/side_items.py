@@ -61,7 +61,7 @@ def placement_rows(snapshot: Snapshot) -> list[tuple[str, str, str]]:
             length(f"Crank height at {where} of block", scene.placement.crank_height),
             angle("Pitch of crank, positive rear up", scene.pitch),
             length("Crank offset (+ left)", scene.placement.lateral),
-            length("Axle to front face of mid plate, at base", placing.mid_plate_front(scene.located, scene.block, scene.stack.protector)),
+            length("Axle to mid plate front face, at base", placing.mid_plate_front(scene.located, scene.block, scene.stack.protector)),
             length("Crank height at front face of block", placing.crank_height_at(scene.engine_frame, float(scene.block.length))),
             length("Axle to number one plug", placing.number_one_plug_distance(scene.engine_frame, [plug.x, plug.y, plug.z])),
             length("Front joint height", front[2]),

@@ -32,6 +32,8 @@ STATION_NAMES = {"block_rear": "rear face of block", "block_middle": "middle of 
 
 LOWER_TIERS = (21.0, 33.5)
 """Dimension lines below the track line, mm; marks stand in the strip above the first."""
+ROW, HEADING, SEVERITY, MOST = 4.4, 5.2, 18.0, 10
+"""Of the tables below the view: height of a line and of the heading, mm; width of the column of severities, mm, and lines of findings."""
 STRIP = 9.0
 """Middle of a strip of marks from the view."""
 RIGHT = 44.0
@@ -244,29 +246,39 @@ def _front(space: Box, top: float) -> list[Primitive]:
 # --------------------------------------------------------------------------------------------------------- the tables
 
 def _foot(snapshot: Snapshot, space: Box, findings: tuple) -> list[Primitive]:
-    """Below the view: placement and driveline on the left, open findings in the middle, cautions over the title block."""
-    found, _ = sheet_format.table(space.x0 + 3.0, space.y0 + 71.0, (59.0, 22.0, 24.0), "Placement and driveline, static ride height", (),
-                            placement_rows(snapshot), row=4.4, right=(1, 2))
+    """Below the view: open findings, placement and driveline above them on the left, cautions over the title block."""
     right = space.x1 - sheet_format.TITLE_WIDTH
-    found += sheet_format.cautions(right, space.y0 + sheet_format.TITLE_HEIGHT + 2.0, sheet_format.TITLE_WIDTH - 2.0)
-    left = space.x0 + 111.0
-    width = right - 4.0 - left
-    if width < 60.0:
-        return found
+    left, width = space.x0 + 3.0, right - space.x0 - 7.0
+    found = sheet_format.cautions(right, space.y0 + sheet_format.TITLE_HEIGHT + 2.0, sheet_format.TITLE_WIDTH - 2.0)
+    rows = _open(snapshot, findings, width - SEVERITY)
+    top = space.y0 + 3.0 + ROW * len(rows) + HEADING
+    found += sheet_format.table(left, top, (SEVERITY, width - SEVERITY), "Open findings", (), rows, row=ROW)[0]
+    told = placement_rows(snapshot)
+    columns = tuple(max(text_width(row[i], sheet_format.LETTER) for row in told) + 2.4 for i in range(3))
+    beside = 2 if 2.0 * sum(columns) + 3.0 <= width else 1
+    each = -(-len(told) // beside)
+    top += 2.0 + ROW * each + HEADING
+    for place in range(beside):
+        heading = "" if place else "Placement and driveline, static ride height"
+        found += sheet_format.table(left + place * (sum(columns) + 3.0), top - (HEADING if place else 0.0), columns, heading, (),
+                                    told[place * each:(place + 1) * each], row=ROW, right=(1, 2))[0]
+    return found
+
+
+def _open(snapshot: Snapshot, findings: tuple, width: float) -> list[tuple[str, str]]:
+    """Lines of the list of open findings, whole where there is room for that; width: of their texts, mm."""
     rows = open_findings.rows(findings, lambda one: _finding_text(one, snapshot.system))
     if not findings:
         rows = [("", "This sheet was drawn without checks.")]
     elif not rows:
         rows = [("", "None open.")]
-    most = 13
     whole = [(severity if first else "", line) for severity, text in rows
-             for first, line in zip((True, *[False] * 99), wrapped(text, sheet_format.LETTER, width - 16.0))]
-    if len(whole) <= most:
-        rows = whole
-    elif len(rows) > most:    # a line each, cut to the column
-        rows = [*rows[:most - 1], ("", f"and {len(rows) - most + 1} more; see report.json")]
-    table, _ = sheet_format.table(left, space.y0 + 71.0, (14.0, width - 14.0), "Open findings", (), rows, row=4.4)
-    return found + table
+             for first, line in zip((True, *[False] * 99), wrapped(text, sheet_format.LETTER, width - 2.0))]
+    if len(whole) <= MOST:
+        return whole
+    if len(rows) > MOST:    # a line each, cut to the column
+        rows = [*rows[:MOST - 1], ("", f"and {len(rows) - MOST + 1} more; see report.json")]
+    return rows
 
 
 def _finding_text(finding, system: str) -> str:
@@ -278,18 +290,22 @@ def _finding_text(finding, system: str) -> str:
 def _head(snapshot: Snapshot, listed: Sequence[tuple[str, Item]], missing: list[str], space: Box) -> tuple[list[Primitive], float]:
     """Above the view: the item list in columns, and the remarks; items and the lower edge of it all."""
     system = snapshot.system
-    rows = [(name, item.name, _station(item.x_text, system), _station(item.z_text, system), item.note) for name, item in listed]
+    rows = [[name, item.name, _station(item.x_text, system), _station(item.z_text, system), item.note] for name, item in listed]
     columns = 3 if space.width > 380.0 else 2
     full = (space.width - 6.0 - 3.0 * (columns - 1)) / columns
-    first = max(10.0, *(text_width(name, sheet_format.LETTER) + 2.5 for name, _item in listed))
-    widths = (first, 0.34 * full, 15.0, 15.0, full - 30.0 - first - 0.34 * full)
+    first, second = (max(10.0, *(text_width(row[i], sheet_format.LETTER) + 2.4 for row in rows)) for i in (0, 1))
+    widths = (first, second, 14.0, 14.0, full - 28.0 - first - second)
+    for row in rows:
+        # What departs from the shop's table is in the car file; here the name is enough where there is no room for more.
+        if text_width(row[4], sheet_format.LETTER) > widths[4] - 2.0:
+            row[4] = row[4].partition(", with ")[0]
     per = -(-len(rows) // columns)
     found: list[Primitive] = []
     lowest = space.y1
     heading = "Items: X forward of the rear axle centerline, Z above the track, in " + ("inches" if system == "in" else "mm")
     found.append(Text(space.x0 + 3.0, space.y1 - 5.2, heading, 2.8, bold=True))
     for number in range(columns):
-        part = rows[number * per:(number + 1) * per]
+        part = [tuple(row) for row in rows[number * per:(number + 1) * per]]
         if part:
             table, low = sheet_format.table(space.x0 + 3.0 + number * (full + 3.0), space.y1 - 7.0, widths, "",
                                       ("Mark", "Item", "X", "Z", "Size"), part, row=4.2, right=(2, 3))
