@@ -19,7 +19,8 @@ SEEDS, CARS = range(101, 113), 50
 
 def told(what: str, found: record_coverage.Coverage) -> None:
     inside = ", ".join(f"{field} {100 * share:.0f} %" for field, share in found.inside.items())
-    print(f"{what}: the 80 % interval holds {inside}; {100 * found.refused:.0f} % refused; axle-to-block within {found.width / 25.4:.1f} in")
+    print(f"{what}: the 80 % interval holds {inside}; {100 * found.refused:.0f} % refused; "
+          f"axle-to-block within {found.width / 25.4:.1f} in")
 
 
 def spread(what: str, found: Sequence[record_coverage.Coverage]) -> None:
@@ -34,7 +35,8 @@ def main() -> None:
     held = {seed: record_coverage.library(seed) for seed in SEEDS}
     spread(f"{len(SEEDS)} other seeds of as many INVENTED records, each left out",
            [record_coverage.leaving_out(one) for one in held.values()])
-    spread(f"the same, {CARS} cars that none of them is of", [record_coverage.of_cars(one, seed + 1000, CARS) for seed, one in held.items()])
+    spread(f"the same, {CARS} cars that none of them is of",
+           [record_coverage.of_cars(one, seed + 1000, CARS) for seed, one in held.items()])
     print(f"one figure outside all records: {100 * record_coverage.refused_outside(demo, 7, 40):.0f} % refused (wanted: 100 %)")
     car = carfile.read(os.path.join(ROOT, "demo_assemblies", "full_bodied_automatic.yaml"))
     asked = records.of_car(car, scene.of(car))
