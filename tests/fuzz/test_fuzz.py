@@ -6,6 +6,7 @@ which cases failed, and goes on from there.
 """
 from __future__ import annotations
 
+import contextlib
 import datetime
 import hashlib
 import json
@@ -21,18 +22,21 @@ from pathlib import Path
 
 import cars
 import FreeCAD as App
+import invented_records
 import mutate
 import plausible
 import pytest
 from conftest import ROOT
 from faults import FAULTS, SHAPES
 
-from crankline import carfile, checks
+from crankline import carfile, checks, records
 from crankline.checks import waivers
 from crankline.checks.evaluate import evaluate
 from crankline.features import data, make, read
 from crankline.mechanics import scene
 from crankline.record import difference, filled
+from crankline.records import csv_rows, screening, wording
+from crankline.reports import csv_table
 from crankline.rules import rule_file, rule_sets
 from crankline.snapshot import Snapshot
 from crankline.source import SourceError
@@ -98,6 +102,36 @@ def found_on_a_tall_car():
     findings = [item for item in checks.run(Snapshot(car, scene.of(car), ()), event_date=EVENT).findings if item.state.value == "open"]
     given = [waivers.new_waiver(item, "the inspector has seen it", "C. Maker", EVENT) for item in findings if item.waivable]
     return replace(car, rules=replace(car.rules, waivers=tuple(given))), findings
+
+
+def test_mutated_records_are_told_or_taken(request, tmp_path):
+    """Files of placement records and comma-separated lists: whatever is wrong is a sentence with its file; whatever is read can be listed,
+    screened, asked for a car, and written again; adding keeps every byte."""
+    listed = [records.Entry(name, one) for name, one in invented_records.records(5, 24).items()]
+    asked = records.of_car(carfile.read(DEMOS[0]), scene.of(carfile.read(DEMOS[0])))
+    yaml, table = invented_records.text(5, 24), csv_table.lines(csv_rows.table(listed))
+
+    def judge(number, rng):
+        folder = tmp_path / str(number)
+        folder.mkdir()
+        path = folder / "mutated.yaml"
+        path.write_bytes(mutate.text(yaml, rng).encode("utf-8", "surrogatepass"))
+        held = records.load([folder])
+        assert all("mutated.yaml" in str(problem) for problem in held.problems)
+        wording.suggestion(records.suggest(asked, held))
+        wording.screening(screening.screen(held), held)
+        again = csv_rows.table(held.entries)
+        (folder / "again.csv").write_text(csv_table.lines(again), encoding="utf-8", newline="")
+        assert [row.name for row in csv_rows.read(folder / "again.csv", "told")] == [one.name for one in held.entries]
+        before = path.read_bytes()
+        with contextlib.suppress(SourceError):
+            records.add(path, {"one more": listed[0].record})
+        assert path.read_bytes().startswith(before)
+        (folder / "mutated.csv").write_bytes(mutate.text(table, rng).encode("utf-8", "surrogatepass"))
+        with contextlib.suppress(SourceError):
+            for row in csv_rows.read(folder / "mutated.csv", "told"):
+                assert isinstance(row, csv_rows.Row) or "mutated.csv" in str(row)
+    each_case(request, 15, judge)
 
 
 def test_mutated_waivers_waive_nothing_that_they_were_not_given_for(request):

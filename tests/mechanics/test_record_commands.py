@@ -3,12 +3,13 @@ from __future__ import annotations
 
 import io
 import json
+from dataclasses import replace
 
 import invented_records
 import pytest
 from test_placement_records import DEMO_RECORDS, ROOT
 
-from crankline import headless, records
+from crankline import carfile, headless, model, record, records
 from crankline.records import library
 
 CAR = ROOT / "demo_assemblies" / "full_bodied_automatic.yaml"
@@ -43,6 +44,15 @@ def test_a_record_added_from_a_car_is_its_own_nearest(tmp_path, monkeypatch):
     code, out, _err = run("check", "--records", tmp_path / "new", "--records", DEMO_RECORDS)
     assert code == 1 and "duplicate: demo_a_invented_2 INVENTED (" in out
     assert "the same in every figure that both have as demo_a_invented (" in out
+
+
+def test_a_car_that_was_measured_is_added_as_it_was_built(tmp_path):
+    car = carfile.read(CAR)
+    built = model.AsBuilt(axle_to_block=2115.0, crank_height=256.0, pitch=0.04)
+    carfile.save(replace(car, placement=replace(car.placement, as_built=built)), tmp_path / "car.yaml")
+    assert run("add", tmp_path / "car.yaml", "--records", tmp_path / "new")[0] == 0
+    (found,) = records.load([tmp_path / "new"]).entries
+    assert found.record.axle_to_block == 2115.0 and found.record.crank_height == pytest.approx(256.0, abs=0.0127)
 
 
 def test_a_suggestion_says_invented_beside_every_number(monkeypatch):
@@ -118,6 +128,15 @@ def test_wrong_use_is_one_sentence_and_writes_nothing(words, told, tmp_path, mon
     monkeypatch.chdir(tmp_path)
     code, out, err = run(*words)
     assert code == 2 and told in err and not out and not list(tmp_path.iterdir()), err
+
+
+@pytest.mark.parametrize("what", ["add", "list", "show", "import", "check", "suggest"])
+def test_help_names_what_is_taken(what):
+    code, out, err = run(what, "--help")
+    told = " ".join(out.split())
+    assert code == 0 and not err and "--records DIR" in told
+    if what in ("add", "import"):
+        assert all(f"{entry.key}: {entry.doc}" in told for entry in record.entries(records.PlacementRecord).values())
 
 
 def test_what_cannot_be_read_is_told_and_makes_the_run_incomplete(tmp_path):

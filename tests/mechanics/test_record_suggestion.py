@@ -43,11 +43,11 @@ def test_distances_are_those_of_scikit_learn(invented):
     word_scale = np.sqrt(np.concatenate([[feature.weight] * len({*said}) for feature, said in zip(found.words, found.said)]))
     scales = np.concatenate([scale, word_scale]) / np.sqrt(sum(f.weight for f in (*found.numbers, *found.words)))
     assert len(scales) == columns.shape[1] and numbers == 6
-    theirs, order = NearestNeighbors(n_neighbors=10).fit(columns * scales).kneighbors((own * scales)[None, :])
+    theirs, order = NearestNeighbors(n_neighbors=10, algorithm="kd_tree").fit(columns * scales).kneighbors((own * scales)[None, :])
     # The demo's class is one of theirs, but for its words a mismatch counts as any other.
     ours = found.distances()
     assert np.sort(ours)[:10] == pytest.approx(theirs[0]) and set(np.argsort(ours)[:10]) == set(order[0])
-    between = NearestNeighbors(n_neighbors=len(whole)).fit(columns * scales).kneighbors(columns * scales)
+    between = NearestNeighbors(n_neighbors=len(whole), algorithm="kd_tree").fit(columns * scales).kneighbors(columns * scales)
     assert np.sort(found.between(), axis=1) == pytest.approx(between[0], abs=1e-7)
 
 

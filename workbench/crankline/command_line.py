@@ -13,7 +13,8 @@ from . import checks, units
 from .catalog import shop
 from .model import SHEET_SIZES
 from .outputs import FORMS
-from .records import library
+from .record import entries
+from .records import PlacementRecord, library
 from .reports import compare
 from .session import Session
 from .sheets.shaded import VIEWS
@@ -198,6 +199,7 @@ def _records(commands: Any, command: Callable[..., argparse.ArgumentParser]) -> 
         sub.add_argument("--file", metavar="NAME.yaml", default=library.FILE,
                          help=f"file in the first folder that is added to (default {library.FILE}); what is in it stays as it is")
 
+    fields = f"Fields: {'; '.join(f'{entry.key}: {entry.doc}' for entry in entries(PlacementRecord).values())}."
     sub = one("add", "Add a car, as it is placed, and how it ran.")
     sub.add_argument("car", metavar="FILE", help="car file, or document saved by build or in FreeCAD")
     sub.add_argument("--result", metavar="FIELD=VALUE", action="append", default=[],
@@ -205,6 +207,7 @@ def _records(commands: Any, command: Callable[..., argparse.ArgumentParser]) -> 
                      "date=2027-03-01; may be repeated")
     sub.add_argument("--name", help="name of the record (default: made from the car's)")
     written(sub)
+    sub.epilog = fields
     sub = one("list", "List records, a line each.")
     sub.add_argument("--csv", action="store_true", help="as comma-separated text that import reads")
     shown(sub)
@@ -218,6 +221,7 @@ def _records(commands: Any, command: Callable[..., argparse.ArgumentParser]) -> 
     sub.add_argument("--basis", choices=("measured", "told", "invented"), default="told", metavar="BASIS",
                      help="measured, told (default) or invented: where figures are from of rows that do not say it")
     written(sub)
+    sub.epilog = fields
     sub = one("check", "Point out duplicates, figures in the wrong unit, and figures far from the others; nothing is changed.")
     shown(sub)
     sub = one("suggest", "Tell where the engine of a car would go by the records: the nearest, an estimate with its interval, or why not.")

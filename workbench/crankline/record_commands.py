@@ -3,20 +3,21 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from . import model, records, schema, source
 from .command_line import Refused
 from .exit_codes import CLEAN, FINDINGS, INCOMPLETE
-from .mechanics.scene import Scene
+from .mechanics import scene
 from .record import by_key, difference
 from .records import csv_rows, library, screening, suggestion, wording
 from .records.placement_record import PlacementRecord, entry_of
 from .reports import csv_table
 from .session import Session
 
-CarOf = Callable[[str], tuple[model.Car, Scene]]
+CarOf = Callable[[str], tuple[model.Car, scene.Scene]]
 """A car file or document to the car and where it is placed."""
 
 
@@ -77,14 +78,24 @@ def fields(texts: Sequence[str], option: str) -> dict[str, Any]:
 def _add(session: Session, options, car_of: CarOf) -> int:
     target, given = _target(session, options), fields(options.result, "--result")
     held, code = _library_of(session, options)
-    car, scene = car_of(options.car)
-    record = records.of_car(car, scene, **given)
+    car, place = car_of(options.car)
+    record = records.of_car(car, _as_it_ran(options.car, car, place), **given)
     name = options.name if options.name is not None else library.free_name(record.car, held.by_name)
     _taken(held, name, "--name")
     records.add(target, {name: record}, car.car.units or "in")
     session.placed.append(target.name)
     session.say(f"added: {name} in {target}")
     return code
+
+
+def _as_it_ran(name: str, car: model.Car, place: scene.Scene) -> scene.Scene:
+    """Of a car that was measured, the scene as it was built, whichever is shown."""
+    if car.placement.as_built is None or place.as_built:
+        return place
+    try:
+        return scene.of(replace(car, placement=replace(car.placement, shown="as_built")))
+    except scene.SceneError as error:
+        raise Refused(f"{name}: {error}") from None
 
 
 def _library_of(session: Session, options) -> tuple[records.Library, int]:
@@ -184,8 +195,8 @@ def _check(session: Session, options, car_of: CarOf) -> int:
 def _suggest(session: Session, options, car_of: CarOf) -> int:
     given = fields(options.given, "--given")
     held, code = _library(session, options)
-    car, scene = car_of(options.car)
-    found = records.suggest(records.of_car(car, scene, **given), held, options.nearest)
+    car, place = car_of(options.car)
+    found = records.suggest(records.of_car(car, place, **given), held, options.nearest)
     if options.json:
         session.say(_json(suggestion.to_json(found)))
     else:
