@@ -13,6 +13,7 @@ from . import checks, units
 from .catalog import shop
 from .model import SHEET_SIZES
 from .outputs import FORMS
+from .placement_window.region import DEFAULT, WEIGHTS
 from .record import entries
 from .records import PlacementRecord, library
 from .reports import compare
@@ -150,6 +151,7 @@ def parser(session: Session) -> argparse.ArgumentParser:
     sub.add_argument("--reason", required=True, help="why the results may be others than before; it is kept in accepted.csv")
     checking(sub)
     _records(commands, command)
+    _window(command)
     sub = command("rules", "List every rule in a car's rule sets, what it measures, and whether it applies and why.")
     sub.add_argument("car", metavar="CAR.yaml", help="car file")
     sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="an additional rule set; may be repeated")
@@ -177,6 +179,45 @@ def parser(session: Session) -> argparse.ArgumentParser:
     sub.add_argument("--units", choices=("in", "mm"), default="in", metavar="UNITS", help="in (default) or mm: units of lengths")
     on_paper(sub, "A for inches, A4 for millimeters")
     return top
+
+
+def _window(command: Callable[..., argparse.ArgumentParser]) -> None:
+    """What ``window`` takes."""
+    sub = command("window", "Tell where the powertrain may stand: over axle-to-block, crank height and pitch, what the rules say of each "
+                            "placement, which rule binds on each edge, and the best one.")
+    sub.add_argument("car", metavar="FILE", help="car file, or document saved by build or in FreeCAD")
+    sub.add_argument("--out", required=True, metavar="DIR",
+                     help="folder for window.csv (every placement), window.json, and window.png, .svg and .pdf")
+    sub.add_argument("--axle-to-block", metavar="VALUES", help="80..85in/0.05in, or a list (default: 3 in each way from the car's own)")
+    sub.add_argument("--crank-height", metavar="VALUES",
+                     help="the same, at the station that the car file names (default: 1 1/2 in each way)")
+    sub.add_argument("--pitch", metavar="VALUES", help="1.9,2.0,2.1deg, or parallel, in_line or balanced (default: the car's own)")
+    sub.add_argument("--at", metavar="X,Z",
+                     help="a placement to look at by itself, such as '83.5in,10in', at the first pitch: its parts are made and every rule "
+                     "is checked, with clearances")
+    sub.add_argument("--weights", metavar="NAME=N,...", help="what the best placement is to have: "
+                     + "; ".join(f"{name}: {meaning}" for name, meaning in WEIGHTS.items())
+                     + f" (default {','.join(f'{name}={weight:g}' for name, weight in DEFAULT.items())})")
+    sub.add_argument("--front-share", type=_portion, metavar="SHARE",
+                     help="weight on the front wheels that the weight 'split' asks for, 0 to 1")
+    sub.add_argument("--level", choices=checks.SEVERITIES, default="warning", metavar="LEVEL",
+                     help="least severity of an open rule that closes a placement: error, warning (default) or advice")
+    sub.add_argument("--ignore", metavar="RULE", action="append", default=[],
+                     help="a rule that closes none, such as one about a chassis that is not made yet; may be repeated")
+    sub.add_argument("--border", action="store_true", help="also find the border by bisection, for window.json")
+    sub.add_argument("--records", metavar="DIR", action="append", default=[],
+                     help=f"folder with placement records, drawn as dots; may be repeated; without it those that {library.VARIABLE} names")
+    sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="an additional rule set; may be repeated")
+
+
+def _portion(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = -1.0
+    if not 0.0 < value < 1.0:
+        raise argparse.ArgumentTypeError(f"found {text!r}; use a share between 0 and 1, such as 0.50")
+    return value
 
 
 def _records(commands: Any, command: Callable[..., argparse.ArgumentParser]) -> None:

@@ -13,7 +13,7 @@ import sys
 from pathlib import Path
 from typing import TextIO
 
-from . import checks, record_commands, time_limit
+from . import checks, record_commands, time_limit, window_command
 from .batch import commands, worker
 from .catalog import shop
 from .command_line import Help, Refused, folder_of, parser
@@ -189,6 +189,18 @@ def _placed_car(session: Session, name: str):
     return shot.car, shot.scene
 
 
+def window(session: Session, options) -> int:
+    """Where the powertrain of a car may stand."""
+    path = window_command.file_of(options.car)
+    car, _scene = _placed_car(session, options.car)
+
+    def checked(placed):
+        from .features import make
+        document = make.document(placed, "car", path.resolve().parent)
+        return _outcome(session, _snapshot(_layout(document)), rule_files=options.rules)
+    return window_command.run(session, options, car, checked)
+
+
 def sheets(session: Session, options) -> int:
     """Car file or saved document to its sheets."""
     folder = folder_of(session, options.out)
@@ -270,7 +282,8 @@ def intake(session: Session, options) -> int:
 
 
 ACTIONS = {"build": build, "check": check, "collect": commands.collect, "vary": commands.vary,
-           "compare": commands.compare, "baseline": commands.baseline, "rules": rules, "records": records, "sheets": sheets,
+           "compare": commands.compare, "baseline": commands.baseline, "rules": rules, "records": records, "window": window,
+           "sheets": sheets,
            "picture": picture, "example": example, "intake": intake}
 """Command to what does it; returns the exit code."""
 

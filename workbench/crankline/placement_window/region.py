@@ -52,17 +52,21 @@ LIMIT = ""
 """In place of a rule's id: the window ends here, and what is beyond was not looked at."""
 
 WEIGHTS = {
-    "border": ("away from the border of the region, up to 1 in of it", 1.0),
-    "residual": ("little uncancelled joint angle, standing or at launch, per degree", 1.0),
-    "joint_angle": ("small joint angles, standing or at launch, per degree", 1.0),
-    "split": ("weight on the front wheels as asked for (front_share, else as the car stands), per percent of the weight", 1.0),
-    "wheelstand": ("wheelstand margin at launch, per 0.1 g", 1.0),
-    "low": ("a low crank, per inch", 1.0),
-    "move": ("near where the car file has it, per inch", 1.0),
+    "border": "away from the border of the region, up to 1 in of it",
+    "residual": "little uncancelled joint angle, standing or at launch, per degree",
+    "joint_angle": "small joint angles, standing or at launch, per degree",
+    "split": "weight on the front wheels as asked for (front_share, else as the car stands), per percent of the weight",
+    "wheelstand": "wheelstand margin at launch, per 0.1 g",
+    "room": "room for rail tabs and transmission pan to the tubes beside them, up to 1/4 in, per 1/4 in",
+    "low": "a low crank, per inch",
+    "move": "near where the car file has it, per inch",
 }
 """What a best placement may be asked to have: name to meaning."""
 
-DEFAULT = {"border": 1.0, "residual": 1.0, "joint_angle": 0.5}
+ROOM = 0.25 * INCH
+"""Room beside rail tabs and pan beyond which more is no better, mm: common practice, no source."""
+
+DEFAULT = {"border": 1.0, "residual": 1.0, "joint_angle": 0.5, "room": 1.0}
 """Weights where none are given: common practice, no source."""
 
 
@@ -181,6 +185,9 @@ def costs(window: Window, front_share: float | None) -> dict[str, np.ndarray]:
         "joint_angle": worst("front_joint_static", "rear_joint_static", "front_joint_launch", "rear_joint_launch"),
         "low": np.broadcast_to(z / INCH, window.shape),
         "move": np.broadcast_to(np.hypot(x - place.axle_to_block, z - place.crank_height) / INCH, window.shape)}
+    rooms = [figures[name] for name in ("rail_tab_room", "cross_member_room") if name in figures]
+    if rooms:
+        found["room"] = -np.minimum(np.fmin.reduce(rooms) / ROOM, 1.0).reshape(window.shape)
     if "front_share" in figures:
         own = front_share
         if own is None:

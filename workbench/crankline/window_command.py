@@ -1,0 +1,151 @@
+"""What ``window`` does: where the powertrain of a car may stand, as table, JSON and pictures, and in words."""
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from . import checks, model, placement_window, records, units
+from .batch import variants
+from .checks import RuleError
+from .command_line import Refused, folder_of
+from .exit_codes import CLEAN, FINDINGS, INCOMPLETE, WORST_FIRST
+from .mechanics.placement import PITCH_MODES
+from .mechanics.scene import SceneError
+from .placement_window import Point, Window, WindowError, plots, region, tables, words
+from .reports import console
+from .session import Session
+from .staging import Staging
+
+Checked = Callable[[model.Car], checks.Outcome]
+"""A car to what the check of its document finds."""
+NAMES = tuple(f"window.{form}" for form in ("csv", "json", *plots.FORMS))
+
+
+def run(session: Session, options: Any, car: model.Car, checked: Checked) -> int:
+    """The window of a car; the exit code: 0 where some placement meets every rule that counts (and the one of ``--at``
+    does), else 1."""
+    folder = folder_of(session, options.out)
+    weights = _weights(options.weights) if options.weights else dict(region.DEFAULT)
+    pitches = options.pitch if options.pitch in PITCH_MODES else _values(options.pitch, "angle", "--pitch")
+    chosen = None if options.at is None else _at(options.at)
+    library, told = _records(session, options.records)
+    session.stage("placing")
+    try:
+        window = placement_window.grid(car, _values(options.axle_to_block, "length", "--axle-to-block"),
+                                       _values(options.crank_height, "length", "--crank-height"), pitches, options.level,
+                                       options.ignore, options.rules)
+        own = placement_window.at(window.judge, window.judge.car.placement.axle_to_block, window.judge.car.placement.crank_height)
+        points: dict[str, Point | None] = {"as the car file has it": own, "best": window.best(weights, options.front_share)}
+        if chosen is not None:
+            pitch = window.pitches if isinstance(window.pitches, str) else window.pitches[0]
+            points["chosen"] = placement_window.at(window.judge, *chosen, pitch)
+    except (WindowError, SceneError, RuleError) as error:
+        raise Refused(str(error)) from None
+    dots = dots_of(library, window)
+    with Staging(folder, session.placed) as staging:
+        session.stage("writing table and pictures")
+        (staging.folder / "window.csv").write_text(tables.csv_text(window), encoding="utf-8", newline="")
+        found = tables.data(window, points, weights, options.border, len(dots))
+        (staging.folder / "window.json").write_text(tables.json_text(found), encoding="utf-8")
+        for form in plots.FORMS:
+            made = placement_window.figure(window, points.get("chosen"), dots, best=points["best"])
+            (staging.folder / f"window.{form}").write_bytes(plots.image(made, form))
+        written, _removed = staging.publish(NAMES.__contains__)
+    for line in words.lines(window, points, weights):
+        session.say(line)
+    codes = [CLEAN if window.allowed.any() and not window.nowhere else FINDINGS, told]
+    if chosen is not None:
+        codes.append(_exact(session, points["chosen"], options.level, checked))
+    for name in written:
+        session.say(str(folder / name))
+    return min(codes, key=WORST_FIRST.index)
+
+
+def _exact(session: Session, point: Point | None, level: str, checked: Checked) -> int:
+    """The chosen placement with its parts made and every rule checked, clearances too."""
+    assert point is not None
+    if not point.solved:
+        return FINDINGS
+    session.stage("making the car at the chosen placement")
+    outcome = checked(point.car)
+    session.say("chosen, with its parts made and every rule checked:")
+    for line in console.lines(outcome.findings, str(point.judge.car.car.units), outcome.notes):
+        session.say(f"  {line}")
+    least = checks.SEVERITIES.index(level)
+    worse = any(one.unresolved and checks.SEVERITIES.index(one.severity) <= least for one in outcome.findings)
+    return FINDINGS if worse else outcome.exit_code
+
+
+# --- what the options say ---------------------------------------------------------------------------------------------
+
+
+def _values(text: str | None, kind: str, option: str) -> Any:
+    """Values of a range or a list with units, inside units; None where nothing was asked for."""
+    if text is None:
+        return None
+    try:
+        return [units.parse(value, kind) for value in variants.axis(f"value={text}").values]
+    except variants.VariantError as error:
+        raise Refused(str(error).replace("--set", option).replace("'value=", "'")) from None
+    except ValueError as error:
+        raise Refused(f"{option}: {error}") from None
+
+
+def _at(text: str) -> tuple[float, float]:
+    """Axle-to-block and crank height."""
+    try:
+        x, z = (units.parse(part.strip(), "length") for part in text.split(","))
+    except ValueError:
+        raise Refused(f"--at: {text!r} was found; give axle-to-block and crank height, such as '83.5 in, 10 in'") from None
+    return x, z
+
+
+def _weights(text: str) -> dict[str, float]:
+    """Weights by name."""
+    found = {}
+    for part in text.split(","):
+        name, _equals, number = part.partition("=")
+        try:
+            value = float(number)
+        except ValueError:
+            value = -1.0
+        if name.strip() not in region.WEIGHTS or not 0.0 <= value < np.inf:
+            raise Refused(f"--weights: {part!r} was found; give NAME=NUMBER with one of {', '.join(region.WEIGHTS)}, 0 or above, such as "
+                          "border=1,residual=0.5")
+        found[name.strip()] = value
+    return found
+
+
+# --- records ----------------------------------------------------------------------------------------------------------
+
+
+def _records(session: Session, folders: Sequence[str]) -> tuple[records.Library, int]:
+    """The records of the folders that are named here or by the environment, and the exit code of what could not be read."""
+    found = records.load(tuple(folders) or records.of_environment())
+    for problem in found.problems:
+        session.fail(str(problem))
+    return found, INCOMPLETE if found.problems else CLEAN
+
+
+def dots_of(library: records.Library, window: Window) -> list[tuple[float, float, str]]:
+    """Records within a window as its dots: axle-to-block, crank height at the station that the window has, and what they are."""
+    block, ahead = window.judge.car.engine.block_length, {"block_rear": 0.0, "block_middle": 0.5, "block_front": 1.0}
+    found = []
+    for entry in library.entries:
+        record = entry.record
+        pitch = record.pitch if record.pitch is not None else 0.0
+        x, z = record.axle_to_block, record.crank_height - ahead[window.judge.car.placement.height_at] * block * float(np.sin(pitch))
+        if window.x[0] <= x <= window.x[-1] and window.z[0] <= z <= window.z[-1]:
+            found.append((x, z, "records, INVENTED" if record.invented else "records of cars"))
+    return found
+
+
+def file_of(name: str) -> Path:
+    """A car file or document; Refused where there is none."""
+    path = Path(name)
+    if not path.is_file():
+        raise Refused(f"{path}: there is no such file; give a car file, or a document saved by build or in FreeCAD")
+    return path
