@@ -85,6 +85,15 @@ def test_places_are_points_of_the_model(demo):
     loop = next(one for one in places.across(shot) if one.key == "loop/front")
     box = shot.part("loop/front").shape.BoundBox
     assert box.YMin < loop.value < box.YMax
+    edges = {one.name: one.value for one in places.single(places.across(shot)) if one.name.endswith(" edge")}
+    aside = shot.placed.placement.lateral      # the panel is laid out from the crank
+    low_y, _low_z, high_y, _high_z = demo[2]["firewall"][0].flat.bounds
+    assert (edges["Firewall, right edge"], edges["Firewall, left edge"]) == pytest.approx((low_y + aside, high_y + aside),
+                                                                                             abs=1e-6)
+    wide = edges["Tunnel, left edge"] - edges["Tunnel, right edge"]
+    spec_radius, thickness = demo[2]["tunnel"][0].bend_radius, demo[2]["tunnel"][0].thickness
+    # A tunnel along a crank beside the center plane runs aside by no more than that.
+    assert -1e-6 < wide - 2.0 * (spec_radius + thickness) <= abs(aside) + 1e-6 and "Enclosure mount, left edge" in edges
 
 
 def test_a_mesh_is_within_its_deflection_and_has_the_area_of_the_shape(demo):

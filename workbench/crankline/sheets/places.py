@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from .. import model
+from ..features.registry import declaration
 from ..geometry import enclosure as enclosures
 from ..geometry.outline import Circle, Flat
 from ..geometry.piece import Piece, Sheet
@@ -50,7 +51,7 @@ def heights(snapshot: Snapshot) -> list[Place]:
 
 
 def across(snapshot: Snapshot) -> list[Place]:
-    """Y from datum C of what lies along the car: rails and what is beside them, crank, joints, loops."""
+    """Y from datum C of what lies along the car: rails and what is beside them, crank, joints, loops, and what is around the driveshaft."""
     scene, car = snapshot.placed, filled(snapshot.car)
     found = [*_rails(snapshot)]
     for name, point in (("Crank, rear face of block", scene.engine_point(0.0)), ("Front joint", scene.front_joint),
@@ -60,7 +61,20 @@ def across(snapshot: Snapshot) -> list[Place]:
     uprights = car.chassis.uprights
     if uprights is not None and uprights.half_spacing is not None and uprights.x is not None:
         found += [_aside(f"Upright, {side}", (uprights.x, way * uprights.half_spacing, 0.0), f"upright/{side}") for side, way in SIDES]
-    return found
+    return [*found, *_edges(snapshot)]
+
+
+EDGED = "tunnel", "firewall", "enclosure_mount"
+"""Kinds of parts of which both edges across the car are told."""
+
+
+def _edges(snapshot: Snapshot) -> Iterator[Place]:
+    """Both edges across the car of what is told by them: where the solid ends."""
+    for part in snapshot.parts:
+        if part.kind in EDGED and part.shape is not None and not part.shape.isNull():
+            box, label = part.shape.copy(True, False).optimalBoundingBox(False), declaration(part.kind, part.key).label
+            for side, y in (("left", box.YMax), ("right", box.YMin)):
+                yield _aside(f"{label}, {side} edge", (box.Center.x, y, box.Center.z), part.key)
 
 
 SIDES = (("left", 1.0), ("right", -1.0))
