@@ -1,14 +1,18 @@
 """The command line from outside: what is written, what is promised of it, and what happens to wrong input.
 
-Both demos are built by processes of their own; what the other commands do is asked of the command line in this process (``here``), where
-what any test has built and measured is there. That exit codes and texts come out of the process as they are is in test_run_script.py.
+One demo is built by a process of its own; the other one, and what the other commands do, is asked of the command line in this
+process (``here``), where what any test has built and measured is there. That exit codes and texts come out of the process as they are is in test_run_script.py.
 """
 from __future__ import annotations
 
+import contextlib
 import hashlib
+import io
 import json
+import pathlib
 import shutil
 import xml.etree.ElementTree as ElementTree
+from dataclasses import dataclass
 
 import pypdf
 import pytest
@@ -17,18 +21,51 @@ from conftest import ROOT
 DEMOS = {"full_bodied_automatic": "Demo A (invented)", "open_clutch": "Demo B (invented)"}
 
 
+@contextlib.contextmanager
+def in_this_process():
+    """The command line in this very process: ``run(*arguments)`` -> (exit code, results, errors). What any test has measured is not
+    measured again, and pictures of instruction steps, which test_step_pictures.py looks at, are left blank."""
+    import cars
+    import FreeCAD as App
+
+    from crankline import headless
+    from crankline.measure import host_measurer
+    from crankline.sheets.step_pictures import StepPictures
+
+    def run(*arguments, quiet=True):
+        out, err = io.StringIO(), io.StringIO()
+        code = headless.main([*map(str, arguments), *["--quiet"] * quiet], out, err)
+        return code, out.getvalue(), err.getvalue()
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(host_measurer, "Kept", lambda: cars.measurer().kept)
+        patched.setattr(StepPictures, "__call__", lambda _self, _step, _box: [])
+        yield run
+    for name in list(App.listDocuments()):
+        App.closeDocument(name)
+
+
+@dataclass(frozen=True)
+class Built:
+    """What a build wrote, where, and what it said."""
+    folder: pathlib.Path
+    returncode: int
+    log: str
+
+
 @pytest.fixture(scope="module")
 def built(tmp_path_factory):
-    """Both demos, built once by the command line: name -> (folder, exit code). Of one it looks for remedies, as it does where it is not
-    told otherwise."""
+    """Both demos, built once by the command line: name -> Built; one by a process of its own. Of the other one it looks for remedies, as it
+    does where it is not told otherwise."""
     from conftest import run_process
-    folders = {}
-    for name, more in zip(DEMOS, ([], ["--remedies", "none"])):
-        folder = tmp_path_factory.mktemp("built") / name
-        done = run_process(["bash", ROOT / "workbench" / "run", "build", ROOT / "demo_assemblies" / f"{name}.yaml", "--out", folder, *more])
-        assert "Traceback" not in done.log
-        folders[name] = folder, done
-    return folders
+    folder = tmp_path_factory.mktemp("built")
+    clutch, automatic = (folder / name for name in ("open_clutch", "full_bodied_automatic"))
+    done = run_process(["bash", ROOT / "workbench" / "run", "build", ROOT / "demo_assemblies" / "open_clutch.yaml", "--out", clutch,
+                        "--remedies", "none"])
+    assert "Traceback" not in done.log
+    with in_this_process() as run:
+        code, out, err = run("build", ROOT / "demo_assemblies" / "full_bodied_automatic.yaml", "--out", automatic, quiet=False)
+    return {"open_clutch": Built(clutch, done.returncode, done.log), "full_bodied_automatic": Built(automatic, code, out + err)}
 
 
 @pytest.fixture
@@ -62,7 +99,7 @@ def opened():
 
 
 def report_of(built, name):
-    return json.loads((built[name][0] / "report.json").read_text(encoding="utf-8"))
+    return json.loads((built[name].folder / "report.json").read_text(encoding="utf-8"))
 
 
 def unlike(a, b, path):
@@ -82,7 +119,7 @@ def unlike(a, b, path):
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_the_outputs_of_the_contract_are_there_and_hold(built, name):
-    folder, done = built[name]
+    folder, done = built[name].folder, built[name]
     report = report_of(built, name)
     assert done.returncode == report["exit"] and done.returncode in (0, 1), done.log
     files = {str(path.relative_to(folder)) for path in folder.rglob("*") if path.is_file()}
@@ -94,6 +131,7 @@ def test_the_outputs_of_the_contract_are_there_and_hold(built, name):
     assert "AXLE TO BLOCK" in pypdf.PdfReader(str(folder / "side-view.pdf")).pages[0].extract_text()
 
 
+@pytest.mark.one_host
 def test_another_process_writes_equal_files(built, opened, tmp_path):
     """No clock, no random name and no order of a set is in what is drawn, cut and listed."""
     from crankline import outputs
@@ -103,7 +141,7 @@ def test_another_process_writes_equal_files(built, opened, tmp_path):
     written = outputs.export(job, ("set_up", "shaft_order", "flats", "contents"), tmp_path)
     assert {"set-up.pdf", "flat/MP-1.dxf", "flat/TN-1.dxf", "flat/flats.csv", "kit.csv", "kit-contents.pdf"} <= set(written.files)
     for name in written.files:
-        assert (tmp_path / name).read_bytes() == (built["open_clutch"][0] / name).read_bytes(), name
+        assert (tmp_path / name).read_bytes() == (built["open_clutch"].folder / name).read_bytes(), name
 
 
 @pytest.mark.parametrize("name", DEMOS)
@@ -112,7 +150,7 @@ def test_exit_code_is_what_the_findings_demand(built, name):
     errors = [f for f in report["findings"] if f["state"] in ("open", "waiver-void") and f["severity"] == "error"
               and not f.get("to_confirm")]
     blind = [f for f in report["findings"] if f["state"] == "not-evaluated" and not f.get("to_confirm")]
-    assert built[name][1].returncode == (4 if blind else 1 if errors else 0)
+    assert built[name].returncode == (4 if blind else 1 if errors else 0)
 
 
 def test_report_of_car_a_holds_the_figures_of_its_closed_form(built):
@@ -134,7 +172,7 @@ def test_report_of_car_a_holds_the_figures_of_its_closed_form(built):
 
 def test_step_holds_every_part_once(built):
     import Part
-    folder, _done = built["full_bodied_automatic"]
+    folder = built["full_bodied_automatic"].folder
     shape = Part.Shape()
     shape.read(str(folder / "car.step"))
     parts = [p for p in report_of(built, "full_bodied_automatic")["parts"] if p["kind"] != "shaft_envelope"]
@@ -143,13 +181,13 @@ def test_step_holds_every_part_once(built):
 
 
 def test_checks_xml_counts_what_the_report_counts(built):
-    folder, _done = built["open_clutch"]
+    folder = built["open_clutch"].folder
     cases = list(ElementTree.parse(folder / "checks.xml").iter("testcase"))
     assert len(cases) == len(report_of(built, "open_clutch")["findings"])
 
 
 def test_check_of_the_saved_document_reports_the_same(built, here, tmp_path):
-    folder, done = built["full_bodied_automatic"]
+    folder, done = built["full_bodied_automatic"].folder, built["full_bodied_automatic"]
     code, out, err = here("check", folder / "car.FCStd", "--out", tmp_path / "again")
     assert code == done.returncode, out + err
     first, second = report_of(built, "full_bodied_automatic"), json.loads((tmp_path / "again" / "report.json").read_text())
@@ -167,6 +205,7 @@ def test_quiet_says_no_stage(here, tmp_path, opened):
     assert "opening car.FCStd" in loud[2] and "checking" in loud[2]
 
 
+@pytest.mark.one_host
 def test_one_inch_in_the_car_file(built, quick, here, tmp_path):
     here("check", quick("full_bodied_automatic", "axle_to_block: 83.5 in", "axle_to_block: 84.5 in"), "--out", tmp_path / "moved")
     before, after = report_of(built, "full_bodied_automatic"), json.loads((tmp_path / "moved" / "report.json").read_text())
@@ -183,6 +222,7 @@ def test_one_inch_in_the_car_file(built, quick, here, tmp_path):
             assert [b - a for a, b in zip(first, second)] == pytest.approx([25.4, 0, 0, 25.4, 0, 0], abs=2e-3), part["key"]
 
 
+@pytest.mark.one_host
 @pytest.mark.parametrize("arguments, wording", [
     (("build",), "required"), (("build", "nowhere.yaml", "--out", "out"), "nowhere.yaml"), (("bake",), "invalid choice"),
     (("check", "nowhere.FCStd"), "no such file"), (("build", "nowhere.yaml", "--out", "out", "--fail-on", "never"), "invalid choice")])
@@ -202,7 +242,7 @@ def test_a_rule_file_named_like_a_set_is_refused_and_both_are_told(here, tmp_pat
 
 def test_a_refused_car_leaves_an_earlier_output_untouched(built, here, tmp_path):
     out = tmp_path / "out"
-    shutil.copytree(built["open_clutch"][0], out)
+    shutil.copytree(built["open_clutch"].folder, out)
     before = {p: p.read_bytes() for p in out.rglob("*") if p.is_file()}
     bad = tmp_path / "bad.yaml"
     text = (ROOT / "demo_assemblies" / "open_clutch.yaml").read_text(encoding="utf-8")
@@ -242,6 +282,7 @@ def test_a_broken_document_is_exit_3(here, tmp_path):
     assert code == 3 and "neither a car file (.yaml) nor a FreeCAD document" in err
 
 
+@pytest.mark.one_host
 def test_a_car_file_is_judged_without_writing_anything(here, built, quick, tmp_path, monkeypatch):
     """The same findings as of the document that it makes, of those rules that both are judged by; what is not looked at because of the
     chosen sets is another thing for each."""
@@ -257,6 +298,7 @@ def test_a_car_file_is_judged_without_writing_anything(here, built, quick, tmp_p
     assert len(rules) > 10 and told == [(item["id"], item["state"]) for item in report["findings"] if item["rule"] in rules]
 
 
+@pytest.mark.one_host
 def test_what_waits_for_a_part_in_error_says_for_which(here, quick):
     code, out, err = here("check", quick("full_bodied_automatic", "{use: demo_tall_deck_aluminium}",
                                            "{use: demo_tall_deck_aluminium, front_holes: []}",
@@ -297,30 +339,13 @@ def test_a_document_that_names_an_unknown_rule_set_is_refused_by_check_and_sheet
 
 
 @pytest.fixture
-def here(monkeypatch):
-    """``here(*arguments)``: the command line in this very process; (exit code, results, errors). What any test has measured is not measured
-    again, and pictures of instruction steps, which test_step_pictures.py looks at, are left blank."""
-    import io
-
-    import cars
-    import FreeCAD as App
-
-    from crankline import headless
-    from crankline.measure import host_measurer
-    from crankline.sheets.step_pictures import StepPictures
-    monkeypatch.setattr(host_measurer, "Kept", lambda: cars.measurer().kept)
-    monkeypatch.setattr(StepPictures, "__call__", lambda _self, _step, _box: [])
-
-    def run(*arguments, quiet=True):
-        out, err = io.StringIO(), io.StringIO()
-        code = headless.main([*map(str, arguments), *["--quiet"] * quiet], out, err)
-        return code, out.getvalue(), err.getvalue()
-
-    yield run
-    for name in list(App.listDocuments()):
-        App.closeDocument(name)
+def here():
+    """``here(*arguments)``: the command line in this very process; (exit code, results, errors)."""
+    with in_this_process() as run:
+        yield run
 
 
+@pytest.mark.one_host
 @pytest.mark.parametrize("command, name, told", [("sheets", "_ezdxf", "need ezdxf"), ("build", "write", "not fit to cut")])
 def test_what_can_be_drawn_stays_where_cut_files_cannot_be_made(here, quick, monkeypatch, tmp_path, command, name, told):
     """Without ezdxf, and where the fourth cut file fails: the side view stands, no half set of cut files does, exit 4."""
@@ -349,6 +374,7 @@ def test_what_can_be_drawn_stays_where_cut_files_cannot_be_made(here, quick, mon
     assert (files == others) is (command == "sheets")
 
 
+@pytest.mark.one_host
 def test_a_firewall_in_the_uprights_is_a_finding_not_a_refusal(here, quick, tmp_path):
     """What would clear it is not looked for here."""
     code, out, err = here("check", quick("full_bodied_automatic", "axle_to_block: 83.5 in", "axle_to_block: 82 in", "practice, clearance"),
@@ -380,6 +406,7 @@ def test_intake_writes_form_and_template_and_keeps_what_is_there(here, tmp_path)
     assert code == 2 and err.count("nothing was found") > 25 and not (tmp_path / "out").exists()
 
 
+@pytest.mark.one_host
 @pytest.mark.parametrize("command", ["build", "check", "sheets", "example", "intake"])
 def test_help_of_every_command(here, command):
     code, out, _err = here(command, "--help")

@@ -44,7 +44,7 @@ class Bench:
         self.car = replace(car, rules=replace(car.rules, sets=SETS))
         self.document = cars.document(self.car, name)
         self.layout = read.only_layout(self.document)
-        self.measurer = host_measurer.HostMeasurer()
+        self.measurer = cars.measurer()
         self.sound = self.findings()
 
     def loop(self, name, **changes):

@@ -464,21 +464,25 @@ def test_a_car_that_passes(row):
     TRIAL.passes(row)
 
 
+@pytest.mark.one_host
 @pytest.mark.parametrize("row, edge", EDGES, ids=[f"{row.rule}-{row.edges.index(edge)}" for row, edge in EDGES])
 def test_the_smallest_step_on_either_side_of_the_limit(row, edge):
     (TRIAL.edge if isinstance(edge, Edge) else TRIAL.steps)(row, edge)
 
 
+@pytest.mark.one_host
 @pytest.mark.parametrize("row", [row for row in ROWS if row.lacks], ids=[row.rule for row in ROWS if row.lacks])
 def test_a_car_that_lacks_what_is_asked(row):
     TRIAL.lacking(row)
 
 
+@pytest.mark.one_host
 @pytest.mark.parametrize("row", ROWS, ids=[row.rule for row in ROWS])
 def test_a_car_to_which_it_does_not_apply(row):
     TRIAL.not_applicable(row)
 
 
+@pytest.mark.one_host
 @pytest.mark.parametrize("row", ROWS, ids=[row.rule for row in ROWS])
 def test_a_car_on_which_it_cannot_be_evaluated(row):
     assert row.blind
@@ -567,6 +571,7 @@ def test_the_transmission_passes_the_rail_or_does_not(straight_down, rule, clear
             assert item.margin < 0.0 and "rail/left is in the way" in item.how
 
 
+@pytest.mark.one_host
 def test_the_driveshaft_draws_through_the_enclosure_or_does_not():
     """As thick as its joint swing, along its own axis: how far that is off the enclosure's axis leaves so much less than half of bore over
     swing. The enclosure is a short one: the longer it is, the more steps are looked at."""
@@ -590,6 +595,7 @@ def test_the_engine_passes_the_upper_member_or_does_not():
         assert (item.measured == pytest.approx(15.0)) is (state == State.PASSED)
 
 
+@pytest.mark.one_host
 def test_parts_in_one_place_and_next_to_each_other():
     """The cross member is brought up to the transmission from below: as much as parts may touch is no interference, more is."""
     under, over = 4.4 * INCH, 6.0 * INCH

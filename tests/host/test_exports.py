@@ -27,7 +27,9 @@ def layout():
 
 
 def job(layout):
-    return outputs.Job(layout, read.snapshot(layout), SimpleNamespace(measurer=None), {"exit": 0})
+    shot, measurer = read.snapshot(layout), cars.measurer()
+    measurer.sees(shot)
+    return outputs.Job(layout, shot, SimpleNamespace(measurer=measurer), {"exit": 0})
 
 
 def test_parts_to_make_are_neither_bought_nor_the_customers(layout, monkeypatch, tmp_path):

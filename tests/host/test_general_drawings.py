@@ -20,6 +20,8 @@ from crankline.sheets.drawing import Line, SheetError, Text, collisions
 from crankline.sheets.side_view import identification
 from crankline.units import read_in
 
+pytestmark = pytest.mark.one_host
+
 
 @pytest.fixture(scope="module")
 def demo():

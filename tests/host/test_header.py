@@ -13,7 +13,7 @@ from conftest import ROOT
 from crankline import carfile, document_files, model, record
 from crankline.checks import evaluate
 from crankline.features import read
-from crankline.measure import host_measurer, removal
+from crankline.measure import removal
 from crankline.measure.distance import Body
 from crankline.progress import drained
 from crankline.rules import rule_sets
@@ -35,7 +35,7 @@ def made():
 
 def judged(snapshot, rule, rule_set="clearance"):
     wanted = [item for item in rule_sets.select([rule_set]).rules if item.id == rule]
-    return evaluate.evaluate(wanted, snapshot, host_measurer.HostMeasurer())
+    return evaluate.evaluate(wanted, snapshot, cars.measurer())
 
 
 def test_the_document_holds_the_headers_of_the_car_file(made, tmp_path):

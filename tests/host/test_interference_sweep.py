@@ -21,6 +21,8 @@ from crankline.features import read
 from crankline.measure import distance, host_measurer, overlap, relations
 from crankline.rules import rule_sets
 
+pytestmark = pytest.mark.one_host
+
 INCH = 25.4
 DEMOS = ("full_bodied_automatic", "open_clutch")
 ASTRAY, BY = 5, 38.0

@@ -17,18 +17,19 @@ from crankline.features.part_kind import Supply, Weld
 from crankline.features.registry import declaration
 from crankline.geometry.piece import Sheet
 from crankline.measure import part_marks
-from crankline.measure.host_measurer import HostMeasurer
 from crankline.reports import numbers
 from crankline.sheets import hole_table, kit_contents, part_drawings, part_facts, qt, set_up, shaft_order
 from crankline.sheets.drawing import SheetError
 from crankline.units import read_in
+
+pytestmark = pytest.mark.one_host
 
 
 @pytest.fixture(scope="module", params=("full_bodied_automatic", "open_clutch"))
 def whole(request):
     document = cars.document(request.param, "contents")
     layout = read.only_layout(document)
-    shot, measurer = read.snapshot(layout), HostMeasurer()
+    shot, measurer = read.snapshot(layout), cars.measurer()
     measurer.sees(shot)
     with read_in("in"):
         yield shot, part_marks.of(shot, measurer), made_from.pieces(layout), measurer

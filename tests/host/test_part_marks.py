@@ -13,14 +13,15 @@ from crankline.features.part_kind import Supply
 from crankline.features.registry import declaration
 from crankline.geometry import congruence, faces, tube
 from crankline.measure import part_marks
-from crankline.measure.host_measurer import HostMeasurer
+
+pytestmark = pytest.mark.one_host
 
 
 @pytest.fixture(scope="module")
 def demo():
     document = cars.document("full_bodied_automatic", "marked")
     shot = read.snapshot(read.only_layout(document))
-    measurer = HostMeasurer()
+    measurer = cars.measurer()
     measurer.sees(shot)
     yield shot, part_marks.of(shot, measurer)
     App.closeDocument(document.Name)

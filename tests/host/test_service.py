@@ -280,6 +280,7 @@ def test_plan_gap_of_the_automatic():
     assert plan_gap(place, straight) / INCH == pytest.approx(-0.03, abs=0.005)
 
 
+@pytest.mark.one_host
 @pytest.mark.parametrize("member, inches, state", [
     (dict(reference="chassis_x", offset=60.0 * INCH), 3.469, "passed"),          # straight across, 3.5 in behind the footwell tube
     (dict(offset=0.0), -0.031, "open")])
@@ -312,6 +313,7 @@ def known(now, *kinds):
             for part in now.parts if not kinds or part.kind in kinds}
 
 
+@pytest.mark.one_host
 def test_the_steps_of_the_transmission(demos):
     now = demos["full_bodied_automatic"]
     setup = removal.setup("transmission", known(now), now.scene, now.car)
@@ -444,7 +446,7 @@ def test_what_must_come_off_is_in_the_way_with_it_in_place(demos, transmission_o
     assert loose and entered_at_samples(transmission_out.path, setup.moving, loose, 160) == set(transmission_out.off)
 
 
-@pytest.mark.parametrize("name", ["full_bodied_automatic", "open_clutch"])
+@pytest.mark.parametrize("name", [pytest.param("full_bodied_automatic", marks=pytest.mark.one_host), "open_clutch"])
 def test_the_driveshaft_draws_out_through_enclosure_and_loop(demos, name):
     """As thick as its joint swing; all that is drawn of it lies within that, and positions one by one enter nothing."""
     now = demos[name]
@@ -472,6 +474,7 @@ def test_a_bore_under_the_swing_blocks_the_driveshaft(demos):
     assert found.path.blocked.part == "enclosure"
 
 
+@pytest.mark.one_host
 @pytest.mark.parametrize("name", ["full_bodied_automatic", "open_clutch"])
 def test_the_engine_lifts_with_the_firewall_off(demos, name):
     now = demos[name]
@@ -530,6 +533,7 @@ def test_the_joint_passes_the_bore(demos):
     assert found.measured * INCH == pytest.approx(expected, abs=1e-6) and found.state == "passed"
 
 
+@pytest.mark.one_host
 def test_the_clutch_cars_transmission_comes_out_once_its_receiver_is_low(demos):
     """It must go back by the length of its input shaft first, with its case over the receiver: where that stands too high it is
     the one thing in the way, and told with its travel. Cut down until the case clears it, the transmission tips out over the member."""

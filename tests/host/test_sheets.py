@@ -24,7 +24,6 @@ from crankline.features import made_from, read
 from crankline.geometry.outline import Circle as Hole
 from crankline.geometry.outline import Flat, Loop, Vertex, polygon
 from crankline.measure import part_marks
-from crankline.measure.host_measurer import HostMeasurer
 from crankline.mechanics import scene as scenes
 from crankline.rules.rule import Severity
 from crankline.sheets import drawing, dxf, flat_patterns, qt, side_items, stroke_letters
@@ -209,7 +208,7 @@ def test_bad_suffix_and_bad_folder_are_one_sentence(drawn, tmp_path):
 def cut(car, tmp_path_factory):
     """Folder and cut files of a car."""
     snapshot, pieces = car
-    measurer = HostMeasurer()
+    measurer = cars.measurer()
     measurer.sees(snapshot)
     files = flat_patterns.cut_files(snapshot, part_marks.of(snapshot, measurer), pieces)
     folder = tmp_path_factory.mktemp("flat")

@@ -17,6 +17,8 @@ from crankline.sheets.drawing import Text, bounds
 from crankline.sheets.instruction_step import Kit
 from crankline.sheets.sheet_format import Box
 
+pytestmark = pytest.mark.one_host
+
 BOX = Box(20.0, 30.0, 140.0, 110.0)
 
 

@@ -13,16 +13,17 @@ import pytest
 from crankline.features import made_from, read
 from crankline.geometry import enclosure
 from crankline.measure import part_marks
-from crankline.measure.host_measurer import HostMeasurer
 from crankline.sheets import cope_templates, qt, tube_list
 from crankline.units import INCH, read_in
+
+pytestmark = pytest.mark.one_host
 
 
 @pytest.fixture(scope="module")
 def demo():
     document = cars.document("full_bodied_automatic", "tubes")
     layout = read.only_layout(document)
-    shot, measurer = read.snapshot(layout), HostMeasurer()
+    shot, measurer = read.snapshot(layout), cars.measurer()
     measurer.sees(shot)
     with read_in("in"):
         rows = tube_list.sawn(shot, part_marks.of(shot, measurer), made_from.pieces(layout))
