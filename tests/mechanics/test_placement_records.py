@@ -9,7 +9,7 @@ from dataclasses import replace
 import invented_records
 import pytest
 
-from crankline import carfile, record, records, units
+from crankline import carfile, model, record, records, units
 from crankline.mechanics import scene
 from crankline.records import library, placement_record
 from crankline.source import SourceError
@@ -153,6 +153,12 @@ def test_a_car_as_it_is_placed_is_a_record():
     clutch = demo("open_clutch")
     # Stated at the middle of the block, 9.9 in ahead of its rear face, at 2.1 deg: the rear is 0.36 in higher.
     assert records.of_car(clutch, scene.of(clutch)).crank_height / 25.4 == pytest.approx(10.0 + 9.9 * 0.03664, abs=2e-3)
+    # Scales go before the list of masses.
+    for rear, mass, share in ((1400.0, 2800.0, 0.5), (0.0, None, None)):
+        scales = model.Scales(front_left=720.0, front_right=680.0, rear_left=rear / 2, rear_right=rear / 2)
+        weighed = replace(car, car=replace(car.car, scales=scales))
+        found = records.of_car(weighed, scene.of(weighed))
+        assert (found.mass, found.front_share) == (mass, share)
     bare = replace(car, masses=())
     assert records.of_car(bare, scene.of(bare)).mass is None
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from .. import catalog, model, spelling, units
-from ..mechanics import balance, components
+from ..mechanics import balance, car_balance, components
 from ..mechanics.scene import Scene
 from ..record import DIMENSIONS, Described, angle, choice, entries, filled, length, quantity, ratio, size, sparse, text
 from ..units import DEG, INCH
@@ -57,9 +57,9 @@ class PlacementRecord:
 def of_car(car: model.Car, scene: Scene, **given: Any) -> PlacementRecord:
     """The record of a car as it is placed: what a car holds; ``given`` are further fields, and others in place of the car's.
 
-    scene: the car's (``mechanics.scene``). Mass and split are those of its list of masses, and absent where it has none: engine and
-    transmission alone are no car. Displacement and power are in no car. Without ``basis`` it is ``measured``, or ``invented`` where the
-    catalog's row of the engine or transmission is. What the program has computed is rounded to what can be measured.
+    scene: the car's (``mechanics.scene``). Mass and split are those of its scales, else of its list of masses, and absent where it has
+    neither: engine and transmission alone are no car. Displacement and power are in no car. Without ``basis`` it is ``measured``, or
+    ``invented`` where the catalog's row of the engine or transmission is. What the program has computed is rounded to what can be measured.
     """
     car = filled(car)
     step = 0.001 * (1.0 if car.car.units == "mm" else INCH)
@@ -74,11 +74,24 @@ def of_car(car: model.Car, scene: Scene, **given: Any) -> PlacementRecord:
         "crank_height": round(float(scene.engine_frame.origin[2]) / step) * step, "pitch": round(scene.pitch / DEG, 3) * DEG,
         "pinion_pitch": scene.rear_end.pinion_pitch,
         "track": car.car.track, "elapsed_time": car.car.elapsed_time, "speed": car.car.speed}
-    if car.masses:
-        mass, cg = components.whole(car, scene)
-        found.update(mass=float(mass), front_share=round(float(balance.split(cg[0], car.car.wheelbase)[0]), 4))
+    mass, front_share = _weight(car, scene)
+    found.update(mass=mass, front_share=front_share if front_share is None else round(front_share, 4))
     record: PlacementRecord = sparse(PlacementRecord, **{**found, **given})
     return record
+
+
+def _weight(car: model.Car, scene: Scene) -> tuple[float | None, float | None]:
+    """Mass and front share of a car; absent where neither is known, or its scales say what cannot be, of which its balance tells."""
+    try:
+        scales = car_balance.weighed(car)
+    except ValueError:
+        return None, None
+    if scales is not None:
+        return scales.mass, scales.front_share
+    if not car.masses:
+        return None, None
+    mass, cg = components.whole(car, scene)
+    return float(mass), float(balance.split(cg[0], car.car.wheelbase)[0])
 
 
 # --- words -------------------------------------------------------------------------------------------------------------
