@@ -91,11 +91,7 @@ class Context:
     def lacks(self, quantity: Quantity, looks_at: Subjects, needs: tuple[str, ...] = ()) -> str:
         """What this car does not have yet and a quantity cannot do without, in words: a section that it needs, or one that makes parts that
         it looks at. Empty where there is nothing of the kind."""
-        path = next((path for path in needs if path in self._lacking), None)
-        if path is None and looks_at is not no_part:
-            roles = declared()
-            path = next((path for role, path in self._waiting.items() if looks_at(Part(roles[role].kind, role, self.settings))), None)
-        return sections.not_yet(path) if path is not None else ""
+        return waits(looks_at, needs, self._lacking, self._waiting, self.settings)
 
     @cached_property
     def _lacking(self) -> tuple[str, ...]:
@@ -198,6 +194,17 @@ class Context:
     def poses(self) -> dict[str, PoseFigure]:
         """The driveline in every pose, by name."""
         return {pose.name: pose for pose in poses_of(self.car, self.scene)}
+
+
+def waits(looks_at: Subjects, needs: tuple[str, ...], lacking: tuple[str, ...], waiting_for: Mapping[str, str],
+          settings: Mapping[str, Any]) -> str:
+    """What a car does not have yet and a quantity cannot do without, in words, or empty. lacking: sections that it lacks
+    (``sections.lacking``); waiting_for: part role to the section that would make it (``plan.waiting``)."""
+    path = next((path for path in needs if path in lacking), None)
+    if path is None and looks_at is not no_part:
+        roles = declared()
+        path = next((path for role, path in waiting_for.items() if looks_at(Part(roles[role].kind, role, settings))), None)
+    return sections.not_yet(path) if path is not None else ""
 
 
 def _state(kind: str) -> str:

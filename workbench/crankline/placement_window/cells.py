@@ -12,7 +12,9 @@ from numpy.typing import ArrayLike
 
 from .. import model, sections, units
 from ..checks import evaluate
+from ..checks.context import waits
 from ..checks.placements import Placements
+from ..features.plan import waiting
 from ..mechanics import scene as placing
 from ..mechanics.fourbar import SuspensionError
 from ..mechanics.scene import SceneError
@@ -86,6 +88,14 @@ class Judge:
                 claims.append(Claim(rule, kind, "" if kind in PLAIN else _unit(kind, self.car.car.units)))
         self.claims = tuple(claims)
 
+    @cached_property
+    def _lacking(self) -> tuple[str, ...]:
+        return sections.lacking(self.car)
+
+    @cached_property
+    def _waiting(self) -> dict[str, str]:
+        return waiting(self.car) if self._lacking else {}
+
     def _own(self) -> tuple[Any, Any, Any]:
         place = self.car.placement
         return place.axle_to_block, place.crank_height, place.pitch if place.pitch is not None else 0.0
@@ -98,9 +108,9 @@ class Judge:
         quantity = QUANTITIES[rule.quantity]
         if quantity.reads is None:
             return SHAPES if quantity.effort else ELSE
-        missing = next((path for path in quantity.needs if path in sections.lacking(self.car)), None)
-        if missing is not None:
-            return sections.not_yet(missing)
+        missing = waits(quantity.looks_at, quantity.needs, self._lacking, self._waiting, dict(rule.settings))
+        if missing:
+            return missing
         own.settings = dict(rule.settings)
         try:
             return "" if quantity.reads(own) else "no part on this car for this rule"
