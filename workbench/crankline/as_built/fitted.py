@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from .. import model
-from ..mechanics import gross_errors, next_reading, pose_fit, sighting
+from ..mechanics import gross_errors, next_reading, pose_fit, set_up, sighting
 from ..mechanics import scene as scenes
 from ..mechanics.gross_errors import Suspect
 from ..mechanics.pose_fit import FREEDOMS, NORMAL_95, SCALE, WORDS, Fit
@@ -68,7 +68,7 @@ class Freedom:
 @dataclass(frozen=True, eq=False)
 class Fitted:
     """Where the powertrain of a car is. wanted: its scene as wanted; fit: state and covariance in the order of ``pose_fit.FREEDOMS``;
-    asked: readings that settle what is not determined; covariance: with what is not determined as loose as nobody builds it."""
+    asked: readings that settle what is not determined."""
     car: model.Car
     wanted: Scene
     readings: Readings
@@ -105,9 +105,11 @@ class Fitted:
 
     @property
     def covariance(self) -> np.ndarray:
-        """Covariance (10, 10) in which what is not determined may be off by ``pose_fit.SCALE``."""
+        """Covariance (10, 10) of what may be said of the car: what is not determined is off by ``pose_fit.SCALE``, what was not measured of the
+        rear end is where it should be within the set-up sheet's tolerances, 95 times in 100."""
         loose = self.fit.blind * SCALE
-        return self.fit.covariance + loose.T @ loose
+        tolerances = np.where(pose_fit.ANGLES, set_up.LEVEL, set_up.TAPE) / NORMAL_95
+        return self.fit.covariance + loose.T @ loose + np.diag(np.where(self.fit.free, 0.0, tolerances ** 2))
 
     @property
     def record(self) -> model.AsBuilt:
