@@ -157,6 +157,18 @@ def parser(session: Session) -> argparse.ArgumentParser:
     sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="an additional rule set; may be repeated")
     sub.add_argument("--applies", action="store_true", help="leave out what is known not to apply to the car")
     sub.add_argument("--json", action="store_true", help="as JSON")
+    sub = command("fit", "Tell from readings of the real car where its powertrain is, what passes there, and what to move.")
+    sub.add_argument("car", metavar="CAR.yaml", help="car file, or a document")
+    sub.add_argument("readings", metavar="READINGS.yaml", nargs="?", help="what was measured; --template writes the form for it")
+    sub.add_argument("--template", action="store_true", help="write the form of this car's readings instead, by the boxes of its set-up "
+                     "sheet; without --out it is printed")
+    sub.add_argument("--out", metavar="DIR", help="folder for sheet, fit and car file")
+    sub.add_argument("--only-numbers", action="store_true", help="leave out what is measured on shapes")
+    sub.add_argument("--fail-on", choices=checks.SEVERITIES, default="error", metavar="LEVEL",
+                     help="lowest severity of a finding that counts: error (default), warning or advice")
+    sub.add_argument("--event-date", metavar="YYYY-MM-DD", help="as of check")
+    sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="an additional rule set; may be repeated")
+    on_paper(sub, "the car's title_block.sheet_size, else A4 in a car of millimeters, A in one of inches")
     sub = command("sheets", "Draw the sheets of a car file or a saved document.")
     sub.add_argument("document", metavar="FILE", help="car file, or document saved by build or in FreeCAD")
     sub.add_argument("--out", required=True, metavar="DIR", help="folder for the sheets")

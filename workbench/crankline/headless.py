@@ -13,7 +13,7 @@ import sys
 from pathlib import Path
 from typing import TextIO
 
-from . import checks, record_commands, time_limit, window_command
+from . import checks, fit_command, record_commands, time_limit, window_command
 from .batch import commands, worker
 from .catalog import shop
 from .command_line import Help, Refused, folder_of, parser
@@ -100,9 +100,6 @@ def build(session: Session, options) -> int:
 def _made(session: Session, path: Path, rule_files: list[str]):
     """The document of a car file, not saved anywhere."""
     from . import carfile
-    from .features import make, sketches
-    from .features.plan import MakeError
-    from .mechanics.scene import SceneError
     from .record import filled
     from .rules import rule_sets as sets
     session.stage(f"reading {path.name}")
@@ -114,6 +111,14 @@ def _made(session: Session, path: Path, rule_files: list[str]):
     except sets.RuleError as error:
         # Of a further rule file the car file knows nothing, so no line of it is to blame.
         raise (Refused(str(error)) if str(error).startswith("--rules") else _refusal(path, str(error), "rules.sets")) from None
+    return _document_of(session, car, path)
+
+
+def _document_of(session: Session, car, path: Path):
+    """The document of a car whose file, or the file that it was read from, is given."""
+    from .features import make, sketches
+    from .features.plan import MakeError
+    from .mechanics.scene import SceneError
     session.stage("building the document")
     try:
         document = make.document(car, "car", path.resolve().parent)
@@ -193,12 +198,14 @@ def window(session: Session, options) -> int:
     """Where the powertrain of a car may stand."""
     path = window_command.file_of(options.car)
     car, _scene = _placed_car(session, options.car)
+    return window_command.run(session, options, car, lambda placed: _looked(session, placed, path, rule_files=options.rules)[2])
 
-    def checked(placed):
-        from .features import make
-        document = make.document(placed, "car", path.resolve().parent)
-        return _outcome(session, _snapshot(_layout(document)), rule_files=options.rules)
-    return window_command.run(session, options, car, checked)
+
+def fit(session: Session, options) -> int:
+    """Readings of the real car to where its powertrain is, what passes there, and what to move."""
+    _check_date(options.event_date)
+    return fit_command.run(session, options, lambda name: _placed_car(session, name), lambda car: _looked(
+        session, car, Path(options.car), fail_on=options.fail_on, event_date=options.event_date, rule_files=options.rules))
 
 
 def sheets(session: Session, options) -> int:
@@ -282,7 +289,7 @@ def intake(session: Session, options) -> int:
 
 
 ACTIONS = {"build": build, "check": check, "collect": commands.collect, "vary": commands.vary,
-           "compare": commands.compare, "baseline": commands.baseline, "rules": rules, "records": records, "window": window,
+           "compare": commands.compare, "baseline": commands.baseline, "rules": rules, "records": records, "window": window, "fit": fit,
            "sheets": sheets,
            "picture": picture, "example": example, "intake": intake}
 """Command to what does it; returns the exit code."""
@@ -325,6 +332,13 @@ def _outcome(session: Session, shot, **options) -> checks.Outcome:
     outcome = check.outcome()
     session.stage(f"checked; the longest single piece of work took {outcome.longest.seconds:.2f} s ({outcome.longest.about})")
     return outcome
+
+
+def _looked(session: Session, car, path: Path, **options):
+    """(layout, snapshot, what the checks find) of a car; path: of its file."""
+    layout = _layout(_document_of(session, car, path))
+    shot = _snapshot(layout)
+    return layout, shot, _outcome(session, shot, **options)
 
 
 def _layout(document):

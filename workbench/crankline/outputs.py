@@ -1,6 +1,7 @@
 """Everything that a run writes: beside the results first, opened again and verified, then renamed; report.json last."""
 from __future__ import annotations
 
+import json
 import os
 import re
 import shutil
@@ -41,6 +42,8 @@ class Job:
     size: str = ""
     form: str = "pdf"
     stock: tuple[float, float] | None = None
+    fitted: Any = None
+    """What readings of the real car told (``as_built.report.Outcome``)."""
     books: dict[str, tuple[str, int]] = field(default_factory=dict)
     """File to title and number of sheets of every book that was written so far."""
 
@@ -112,7 +115,8 @@ class Job:
 @dataclass(frozen=True)
 class Product:
     """One thing that a run can write. ``write``: into a staging folder, verified; ``mine``: whether a file of a run is of it. ``shapes``:
-    it shows parts, so that a car with a part in error has none. ``checked``: it tells what a check found."""
+    it shows parts, so that a car with a part in error has none. ``checked``: it tells what a check found. ``readings``: it needs readings
+    of the real car."""
     name: str
     label: str
     doc: str
@@ -120,6 +124,7 @@ class Product:
     mine: Callable[[str], bool]
     shapes: bool = False
     checked: bool = False
+    readings: bool = False
 
 
 def _show_marks(job: Job) -> None:
@@ -223,6 +228,20 @@ def _cover(job: Job, folder: Path) -> None:
     job.book(folder, "cover", lambda size: cover.sheets(job.shot, books, job.outcome.findings, job.outcome.rule_sets, job.marked, size))
 
 
+def _as_built(job: Job, folder: Path) -> None:
+    from .sheets import as_built
+    job.book(folder, as_built.STEM, lambda size: as_built.sheets(job.fitted, job.shot, size))
+
+
+def _as_built_data(job: Job, folder: Path) -> None:
+    """The fit as JSON, and the car file that holds both placements."""
+    from . import carfile
+    from .as_built import report
+    (folder / "as-built.json").write_text(json.dumps(report.to_json(job.fitted), indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+    if job.fitted.fitted.determined and job.shot.car.chassis.sketches is None:
+        carfile.save(job.shot.car, folder / "as-built.yaml")
+
+
 def _car_file(job: Job, folder: Path) -> None:
     from . import carfile
     carfile.save(job.shot.car, folder / "car.yaml")
@@ -285,6 +304,10 @@ PRODUCTS = {one.name: one for one in (
             _contents, lambda name: name == "kit.csv" or _book("kit-contents")(name), shapes=True),
     Product("cover", "Cover and contents", "Picture of the car, contents of the sheets written with it, rule sets, open findings and "
             "safety messages", _cover, _book("cover"), shapes=True, checked=True),
+    Product("as_built", "As-built sheet (PDF)", "Where the powertrain of the real car is by its readings, what to move, what passes there, "
+            "sign-off", _as_built, _book("as-built"), readings=True),
+    Product("as_built_data", "As-built fit (JSON, car file)", "as-built.json: readings, placement, moves and findings; as-built.yaml: the "
+            "car with both placements", _as_built_data, lambda name: name in ("as-built.json", "as-built.yaml"), readings=True),
     Product("car_file", "Car file (YAML)", "The car with its units, from which the document can be built again", _car_file,
             lambda name: name == "car.yaml"),
     Product("junit", "Findings (JUnit)", "checks.xml: a test case for each finding, for a build server", _junit,
@@ -304,6 +327,8 @@ BUILT = ("document", "step", "sheets", "general", "set_up", "instructions", "sha
 """What ``build`` writes."""
 TOLD = ("junit", "csv", "html", "report")
 """What ``check`` writes."""
+FITTED = ("as_built", "as_built_data")
+"""What ``fit`` writes."""
 DRAWN = ("sheets", "general", "set_up", "instructions", "shaft_order", "flats", "tubes", "part_drawings", "contents", "cover")
 """What ``sheets`` writes."""
 

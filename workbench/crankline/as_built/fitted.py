@@ -105,8 +105,8 @@ class Fitted:
 
     @property
     def covariance(self) -> np.ndarray:
-        """Covariance (10, 10) of what may be said of the car: what is not determined is off by ``pose_fit.SCALE``, what was not measured of the
-        rear end is where it should be within the set-up sheet's tolerances, 95 times in 100."""
+        """Covariance (10, 10) of what may be said of the car: what is not determined is off by ``pose_fit.SCALE``, what was not measured of
+        the rear end is where it should be within the tolerances of the set-up sheet, 95 times in 100."""
         loose = self.fit.blind * SCALE
         tolerances = np.where(pose_fit.ANGLES, set_up.LEVEL, set_up.TAPE) / NORMAL_95
         return self.fit.covariance + loose.T @ loose + np.diag(np.where(self.fit.free, 0.0, tolerances ** 2))

@@ -272,8 +272,8 @@ def _instrument(one: Reading, found: Readings, kind: str) -> tuple[str, float]:
 
 # --- the form ---------------------------------------------------------------------------------------------------------
 
-EXTRA = (("Left rail at axle to right edge of mid plate, front face", "diagonal", ("rail_left_at_axle", "mid_plate_right")),
-         ("Right rail at axle to left edge of mid plate, front face", "diagonal", ("rail_right_at_axle", "mid_plate_left")),
+EXTRA = (("Left rail at axle to right edge of mid plate", "diagonal", ("rail_left_at_axle", "mid_plate_right")),
+         ("Right rail at axle to left edge of mid plate", "diagonal", ("rail_right_at_axle", "mid_plate_left")),
          ("Outside of left main rail to left edge of mid plate", "rail_to_plate", ("rail_left_outside", "mid_plate_left")),
          ("Outside of right main rail to right edge of mid plate", "rail_to_plate", ("rail_right_outside", "mid_plate_right")))
 """Readings that the set-up sheet has no box for and that check those that it has."""

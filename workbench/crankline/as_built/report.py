@@ -23,7 +23,7 @@ FREEDOM_WORDS = {"axle_to_block": "Axle to rear face of block, at its base", "la
                  "yaw": "Yaw (+ front to the left)", "rear_joint_x": "Axle to rear joint", "rear_joint_y": "Rear joint offset (+ left)",
                  "rear_joint_z": "Rear joint above track", "pinion_pitch": "Pinion pitch (+ nose low)"}
 VERDICTS = (PASSES, FAILS, UNDECIDED, HERE, CONFIRM, UNKNOWN)
-STATES = {USED: "", BLANK: "not read", CHASSIS: "chassis: compared only", ASIDE: "NOT BELIEVED", UNUSED: "not used"}
+STATES = {USED: "", BLANK: "not read", CHASSIS: "of the chassis", ASIDE: "NOT BELIEVED", UNUSED: "not used"}
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,8 +51,10 @@ class Outcome:
 
 
 def size(value: float, quantity: str, places: int = 3) -> str:
-    """A length or an angle as people read it."""
-    return f"{math.degrees(value) + 0.0:.2f} deg" if quantity == "angle" else units.sized(value + 0.0, places)
+    """A length or an angle as people read it; none reads as a negative zero."""
+    if quantity == "angle":
+        return f"{round(math.degrees(value), 2) + 0.0:.2f} deg"
+    return units.sized(0.0 if abs(value) < 0.5 * units.INCH * 10.0 ** -places else value, places)
 
 
 def within(one: Freedom) -> str:
@@ -131,9 +133,11 @@ def angles(outcome: Outcome) -> list[tuple[str, str, str, str]]:
 def finding(one: Judged) -> str:
     """A finding with its interval, one line."""
     told = one.finding
-    words = f"{told.rule} {', '.join(filter(None, (told.discriminator, *told.subjects)))}: {told.title}"
+    about = ", ".join(filter(None, (told.discriminator, *told.subjects))).replace("_", " ")
+    words = f"{told.severity.value}: {told.rule} {about}: {told.title}"
     if one.measured is not None and told.measured is not None:
-        words += f"; {told.measured:.4g} ({one.measured[0]:.4g} to {one.measured[1]:.4g}) {told.unit}, limit {_limit(told.limit)}"
+        words += f"; {told.measured:.4g} ({one.measured[0]:.4g} to {one.measured[1]:.4g}) {told.unit}".rstrip()
+        words += f", limit {_limit(told.limit)}"
     return words + (f"; decided by: {one.decides}" if one.decides else "")
 
 

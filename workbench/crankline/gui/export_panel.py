@@ -27,7 +27,7 @@ from .record_form import FormError, RecordForm
 from .task_panel import TaskPanel, may_open
 from .translation import translate
 
-OFFERED = tuple(name for name in outputs.PRODUCTS if name != "document")
+OFFERED = tuple(name for name in outputs.PRODUCTS if name != "document" and not outputs.PRODUCTS[name].readings)
 """A copy of the document is what the host's Save As makes."""
 PAGE = "page"
 """The page in the document, among the names of what was chosen."""

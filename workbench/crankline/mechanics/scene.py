@@ -190,7 +190,7 @@ def in_force(chassis: model.Chassis, rear_end: model.RearEnd, placement: model.P
     if placement.shown != "as_built":
         return wanted, rear_end
     if found is None:
-        raise SceneError("placement.shown is as_built, but the car has no placement as built; write as_designed, or fit readings of the car")
+        raise SceneError("placement.shown is as_built, but the car has no placement as built; write as_designed, or fit readings")
     at, pitch = pinion(chassis, rear_end)
     seen = (found.rear_joint_x, found.rear_joint_y, found.rear_joint_z)
     x, y, z = (float(have if one is None else one) for have, one in zip(at, seen))
