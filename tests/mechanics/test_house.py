@@ -16,7 +16,7 @@ FLOORS = (("units", "replacing", "progress", "spelling", "exit_codes", "staging"
           ("snapshot",), ("source",), ("schema",), ("catalog",), ("carfile",), ("records",), ("rules",), ("host",),
           ("compat", "preferences"), ("geometry",), ("features",), ("measure",), ("checks",), ("remedies", "reports", "placement_window"),
           ("as_built",), ("sheets", "document_files"), ("outputs",), ("gui",), ("session", "time_limit"), ("command_line",),
-          ("batch", "fit_command", "record_commands"), ("window_command",), ("headless",))
+          ("batch", "fit_command", "record_commands", "rules_command"), ("window_command",), ("headless",))
 FLOOR = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}
 HOSTLESS = ("units", "progress", "spelling", "record", "model", "mechanics", "snapshot", "source", "schema", "catalog", "carfile",
             "records", "rules", "measure", "checks", "remedies", "reports", "placement_window", "as_built",

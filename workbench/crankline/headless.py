@@ -13,7 +13,7 @@ import sys
 from pathlib import Path
 from typing import TextIO
 
-from . import checks, fit_command, record_commands, time_limit, window_command
+from . import checks, fit_command, record_commands, rules_command, time_limit, window_command
 from .batch import commands, worker
 from .catalog import shop
 from .command_line import Help, Refused, folder_of, parser
@@ -147,30 +147,6 @@ def check(session: Session, options) -> int:
     return _check(session, _document(session, options.files[0], options.rules), path, folder, options, with_document=False)
 
 
-def rules(session: Session, options) -> int:
-    """The rules that apply to a car, and why; no document is made."""
-    from . import carfile
-    from .mechanics import scene
-    from .record import filled
-    from .rules import rule_list
-    from .rules import rule_sets as sets
-    from .rules.rule_sets import RuleError
-    from .snapshot import Snapshot
-    session.stage(f"reading {Path(options.car).name}")
-    try:
-        car = carfile.read(options.car)
-        selection = sets.select(filled(car).rules.sets, options.rules)
-    except (RuleError, SourceError) as error:
-        raise Refused(str(error)) from None
-    try:
-        place = scene.of(car)
-    except scene.SceneError:
-        place = None   # the chassis stands in sketches; triggers need no placement
-    listed = rule_list.listing(selection.rules, Snapshot(car, place, ()))
-    session.say(rule_list.json_text(listed, options.applies) if options.json else rule_list.text(listed, options.applies))
-    return CLEAN
-
-
 def records(session: Session, options) -> int:
     """Placement records of past cars, and what they say of a car."""
     return record_commands.run(session, options, lambda name: _placed_car(session, name))
@@ -289,7 +265,7 @@ def intake(session: Session, options) -> int:
 
 
 ACTIONS = {"build": build, "check": check, "collect": commands.collect, "vary": commands.vary,
-           "compare": commands.compare, "baseline": commands.baseline, "rules": rules, "records": records, "window": window, "fit": fit,
+           "compare": commands.compare, "baseline": commands.baseline, "rules": rules_command.run, "records": records, "window": window, "fit": fit,
            "sheets": sheets,
            "picture": picture, "example": example, "intake": intake}
 """Command to what does it; returns the exit code."""
