@@ -3,12 +3,13 @@ from __future__ import annotations
 
 import io
 import json
+import signal
 
 import pytest
 from conftest import ROOT
 
 from crankline import headless
-from crankline.batch import summary
+from crankline.batch import pool, summary
 
 DATE = ["--event-date", "2026-12-01", "--remedies", "none", "--quiet"]
 
@@ -18,6 +19,10 @@ def run(*words):
     out, err = io.StringIO(), io.StringIO()
     code = headless.main(list(map(str, words)), out, err)
     return code, out.getvalue(), err.getvalue()
+
+
+def _timeless(text, name):
+    return json.dumps({**json.loads(text), "run": None}) if name == "report.json" else text
 
 
 def of(folder):
@@ -65,7 +70,32 @@ def test_several_cars_are_run_kept_and_put_together(shop):
     for share in ("1/2", "2/2"):
         run("check", shop / "*.yaml", "--out", shop / f"share{share[0]}", *DATE, "--jobs", "1", "--shard", share)
     assert [row[0] for row in of(shop / "share1")] == ["ash", "cedar"]
+    for name in ("report.json", "findings.csv", "findings.html"):
+        # Two runs, each in a process of its own: only what a report says of its run differs.
+        one, other = (_timeless((shop / place / "ash" / name).read_text(encoding="utf-8"), name) for place in ("whole", "share1"))
+        assert one == other and len(one) > 1000, name
     code, told, _progress = run("collect", shop / "share1", shop / "share2", "--out", shop / "both", "--quiet")
     assert code == 2 and of(shop / "both") == of(shop / "whole"), told
     code, told, _progress = run("collect", shop / "share2", "--out", shop / "part", "--quiet")
     assert code == 2 and "no result: ash, cedar" in told, told
+
+
+def test_a_process_that_is_killed_or_hangs_costs_its_car_and_no_other(shop, monkeypatch):
+    """Real ones: one is killed by the system as it begins, one is stopped and answers no more."""
+    given = pool._give
+    signals = {"beech": signal.SIGSTOP, "cedar": signal.SIGKILL}
+
+    def give(worker, job):
+        given(worker, job)
+        if job[1][0] in signals:
+            worker.process.send_signal(signals[job[1][0]])
+
+    monkeypatch.setattr(pool, "_give", give)
+    folder = shop / "more"
+    folder.mkdir()
+    for name in ("ash", "beech", "cedar", "dogwood"):
+        (folder / f"{name}.yaml").write_text((ROOT / "demo_assemblies/minimal.yaml").read_text(encoding="utf-8"), encoding="utf-8")
+    code, told, _progress = run("check", folder, "--out", folder / "out", *DATE, "--jobs", "1", "--timeout", "2")
+    rows = {row[0]: row for row in of(folder / "out")}
+    assert code == 5 and {name: row[1] for name, row in rows.items()} == {"ash": 4, "beech": 3, "cedar": 5, "dogwood": 4}, told
+    assert "--timeout" in rows["beech"][4] and "FreeCAD ended with status -9" in rows["cedar"][4], rows

@@ -133,15 +133,30 @@ def test_the_outputs_of_the_contract_are_there_and_hold(built, name):
 
 @pytest.mark.one_host
 def test_another_process_writes_equal_files(built, opened, tmp_path):
-    """No clock, no random name and no order of a set is in what is drawn, cut and listed."""
-    from crankline import outputs
+    """No clock, no random name, no count of the host's and no order of a set is in what is drawn, cut, listed and told: here after other
+    cars, there as the first of a process. Of STEP see test_header.py."""
+    import cars
+
+    from crankline import checks, compat, outputs, remedies, reports
     from crankline.features import read
+    from crankline.progress import drained
+    folder, before = built["open_clutch"].folder, report_of(built, "open_clutch")
     layout = read.only_layout(opened("open_clutch"))
-    job = outputs.Job(layout, read.snapshot(layout))
-    written = outputs.export(job, ("set_up", "shaft_order", "flats", "contents"), tmp_path)
-    assert {"set-up.pdf", "flat/MP-1.dxf", "flat/TN-1.dxf", "flat/flats.csv", "kit.csv", "kit-contents.pdf"} <= set(written.files)
-    for name in written.files:
-        assert (tmp_path / name).read_bytes() == (built["open_clutch"].folder / name).read_bytes(), name
+    shot = read.snapshot(layout)
+    outcome = checks.run(shot, event_date=before["event_date"], measurer=cars.measurer())
+    outcome = drained(remedies.steps(outcome, shot, 0, 0))
+    report = reports.report(outcome, shot, compat.host())
+    report["exit"] = before["exit"]
+    told = ("set_up", "shaft_order", "flats", "tubes", "contents", "csv", "html", "report")
+    written = outputs.export(outputs.Job(layout, shot, outcome, report), told, tmp_path)
+    assert {"set-up.pdf", "flat/MP-1.dxf", "flat/TN-1.dxf", "flat/flats.csv", "tubes.csv", "kit.csv", "kit-contents.pdf",
+            "findings.csv", "findings.html"} <= set(written.files)
+    for name in set(written.files) - {"report.json"}:
+        assert (tmp_path / name).read_bytes() == (folder / name).read_bytes(), name
+    after = json.loads((tmp_path / "report.json").read_text(encoding="utf-8"))
+    for one in (before, after):
+        del one["run"], one["input"], one["files"]
+    assert not list(unlike(after, before, "report"))     # a document keeps twelve digits; of two runs see test_batch.py
 
 
 @pytest.mark.parametrize("name", DEMOS)

@@ -1,6 +1,7 @@
 """Files that the host writes of a document, a copy of it and STEP: each is opened again and counted."""
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -39,13 +40,19 @@ def save_document(document, path: Path) -> None:
 STEP_HEAD = 4096
 """Bytes within which a STEP file has its header."""
 _STEP_DATE = re.compile(rb"(FILE_NAME\s*\(\s*'[^']*'\s*,\s*')\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d")
+_STEP_PLACE = re.compile(rb"(NEXT_ASSEMBLY_USAGE_OCCURRENCE\s*\(\s*)'\d+'((?:'[^']*'|[^';])*;)")
+_FOLD = re.compile(rb"\s*\n\s*")
 
 
 def _timeless(path: Path) -> None:
-    """Put a fixed date where the header of a STEP file has the clock, so that equal parts make equal files (ISO 10303-21: FILE_NAME)."""
+    """Put a fixed date where the header of a STEP file has the clock, and number the places of parts from 1, which the host counts on from
+    file to file, so that equal parts make equal files (ISO 10303-21: FILE_NAME; 10303-44: next_assembly_usage_occurrence)."""
     data = path.read_bytes()
     head, rest = data[:STEP_HEAD], data[STEP_HEAD:]
-    path.write_bytes(_STEP_DATE.sub(rb"\g<1>2000-01-01T00:00:00", head, count=1) + rest)
+    data = _STEP_DATE.sub(rb"\g<1>2000-01-01T00:00:00", head, count=1) + rest
+    number = itertools.count(1)
+    # Where the host folds such a line hangs on how long its number is.
+    path.write_bytes(_STEP_PLACE.sub(lambda found: b"%s'%d'%s" % (found[1], next(number), _FOLD.sub(b"", found[2])), data))
 
 
 def write_step(layout, path: Path, wanted: Callable[[PartKind], bool] = lambda _part: True) -> None:
