@@ -10,6 +10,8 @@ from snapshot_fakes import automatic
 from crankline import carfile, model
 from crankline.mechanics import scene as scenes
 from crankline.record import difference, sparse
+from crankline.sheets import set_up
+from crankline.snapshot import Snapshot
 from crankline.units import DEG, INCH
 
 FOUND = sparse(model.AsBuilt, axle_to_block=83.75 * INCH, crank_height=10.1 * INCH, pitch=2.4 * DEG, lateral=0.1 * INCH, yaw=0.2 * DEG,
@@ -44,3 +46,15 @@ def test_as_built_cannot_be_shown_of_a_car_that_was_not_measured():
     text = carfile.write_text(replace(car, placement=replace(car.placement, shown="as_built")))
     with pytest.raises(carfile.CarFileError, match=r"placement\.shown.*no placement as built"):
         carfile.read_text(text)
+
+
+def test_the_set_up_sheet_sets_a_car_that_was_measured_to_where_it_was_designed_to_be():
+    told = {}
+    for shown in ("as_designed", "as_built"):
+        car = measured(shown)
+        scene = scenes.of(car)
+        told[shown] = [item.text for page in set_up.sheets(Snapshot(car, scene, ()), "A") for item in page.items if hasattr(item, "text")]
+        assert (scene.designed is not None) == scene.as_built == (shown == "as_built")
+    assert "83 1/2 (83.500 in)" in told["as_built"] and "Demo A (invented), as designed" in told["as_built"]
+    # The car's data differ by which placement is shown, and so does the number that says so; nothing else does.
+    assert len([one for one in told["as_built"] if one not in told["as_designed"]]) == 2

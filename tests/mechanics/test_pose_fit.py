@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -10,6 +11,7 @@ import simulated_builds
 from scipy.optimize import least_squares
 from snapshot_fakes import automatic, clutch
 
+from crankline import model
 from crankline.mechanics import measured_points, next_reading, pose_fit, set_up, sighting
 from crankline.mechanics import scene as scenes
 from crankline.mechanics.sighting import Sight
@@ -54,6 +56,20 @@ def test_every_box_of_the_set_up_sheet_is_what_the_fit_says_of_the_wanted_placem
     _car, scene, _points, drop = car_of(name)
     predicted = pose_fit.predict(usual(name), pose_fit.wanted(scene), drop)[0]
     assert predicted == pytest.approx([value for _name, _sight, value, _sigma in sheet(name)], abs=1e-9)
+
+
+def test_from_plate_and_rail_the_boxes_are_the_same_too():
+    """What the sheet says from the top of the rail and on a raked plate is what the fit expects there, of heights and of a level."""
+    car, _scene, _points, _drop = car_of()
+    car = replace(car, chassis=replace(car.chassis, surface_plate=model.SurfacePlate(height=300.0, rake=0.4 * DEG)))
+    scene = scenes.of(car)
+    points, compared = measured_points.of(filled(car), scene), 0
+    for one in set_up.readings(filled(car), scene):
+        for datum, value in (("rail", one.rail), ("plate", one.plate)):
+            if one.points and value is not None:
+                assert sighting.wanted(Sight(*set_up.sight(one), datum), points, scene) == pytest.approx(value, abs=1e-9), (one.name, datum)
+                compared += 1
+    assert compared >= 10
 
 
 def test_slopes_are_those_of_the_readings():

@@ -2,7 +2,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -27,26 +26,16 @@ Looked = Callable[[model.Car], tuple[Any, Snapshot, checks.Outcome]]
 
 def run(session: Session, options, car_of: CarOf, looked: Looked) -> int:
     """Fit, or write the form; the exit code."""
-    car, scene = car_of(options.car)
-    car, scene = designed(car, scene)
+    try:
+        car, scene = fitted.designed(*car_of(options.car))
+    except SceneError as error:
+        raise Refused(f"fit: {error}") from None
     with units.read_in(car.car.units):
         if options.template:
             return _template(session, options, car, scene)
         if options.readings is None or not options.out:
             raise Refused("fit: give a readings file and --out DIR; 'fit --template CAR.yaml' writes the form for one")
         return _fit(session, options, car, scene, looked)
-
-
-def designed(car: model.Car, scene: Scene) -> tuple[model.Car, Scene]:
-    """The car as designed, its chassis in numbers where sketches give it, and its scene. Refused where it has no such placement."""
-    absent: Any = None
-    if car.chassis.sketches is not None:
-        car = replace(car, chassis=replace(scene.chassis, sketches=absent, tubes=car.chassis.tubes), rear_end=scene.rear_end)
-    car = replace(car, placement=replace(car.placement, as_built=absent, shown=absent))
-    try:
-        return car, scenes.of(car)
-    except SceneError as error:
-        raise Refused(f"fit: {error}") from None
 
 
 def _template(session: Session, options, car: model.Car, scene: Scene) -> int:

@@ -122,6 +122,17 @@ class Fitted:
         return shown(self.car, self.record)
 
 
+def designed(car: model.Car, scene: Scene) -> tuple[model.Car, Scene]:
+    """A car as designed, whatever is shown, its chassis in numbers where sketches give it, and its scene; of the car and the scene that a
+    document or a car file has. SceneError where it has no such placement."""
+    absent: Any = None
+    scene = scene.designed or scene
+    if car.chassis.sketches is not None:
+        car = replace(car, chassis=replace(scene.chassis, sketches=absent, tubes=car.chassis.tubes), rear_end=scene.rear_end)
+    car = replace(car, placement=replace(car.placement, as_built=absent, shown=absent))
+    return car, scenes.of(car)
+
+
 def of(car: model.Car, readings: Readings, measured: Sequence[Measured]) -> Fitted:
     """Where the powertrain of a car is by its readings. SceneError where the car as wanted has no placement, SightingError as
     ``sighting.observation``."""

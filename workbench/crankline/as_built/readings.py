@@ -274,8 +274,8 @@ def _instrument(one: Reading, found: Readings, kind: str) -> tuple[str, float]:
 
 EXTRA = (("Left rail at axle to right edge of mid plate", "diagonal", ("rail_left_at_axle", "mid_plate_right")),
          ("Right rail at axle to left edge of mid plate", "diagonal", ("rail_right_at_axle", "mid_plate_left")),
-         ("Outside of left main rail to left edge of mid plate", "rail_to_plate", ("rail_left_outside", "mid_plate_left")),
-         ("Outside of right main rail to right edge of mid plate", "rail_to_plate", ("rail_right_outside", "mid_plate_right")))
+         ("Left main rail, outside, to edge of mid plate", "rail_to_plate", ("rail_left_outside", "mid_plate_left")),
+         ("Right main rail, outside, to edge of mid plate", "rail_to_plate", ("rail_right_outside", "mid_plate_right")))
 """Readings that the set-up sheet has no box for and that check those that it has."""
 
 

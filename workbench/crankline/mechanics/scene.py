@@ -56,8 +56,13 @@ class Scene:
     pinion_axis: np.ndarray
     shaft_frame: frames.Frame
     driveline: joints.Driveline
-    as_built: bool = False
-    """Whether this is the placement as built; ``placement`` and ``rear_end`` are then those that were found."""
+    designed: Scene | None = None
+    """Of a placement as built, whose ``placement`` and ``rear_end`` are those that were found: the scene as designed."""
+
+    @property
+    def as_built(self) -> bool:
+        """Whether this is the placement as built."""
+        return self.designed is not None
 
     @property
     def block(self) -> placing.Block:
@@ -126,7 +131,9 @@ def of(car: model.Car) -> Scene:
 def build(chassis: model.Chassis, rear_end: model.RearEnd, engine: model.Engine, transmission: model.Transmission,
           placement: model.Placement, stack: Stack) -> Scene:
     """The scene of separate records (a document keeps them on separate objects); SceneError where there is none."""
-    placement, as_built = filled(placement), placement.shown == "as_built"
+    placement, designed = filled(placement), None
+    if placement.shown == "as_built" and placement.as_built is not None:
+        designed = build(chassis, rear_end, engine, transmission, replace(placement, shown="as_designed"), stack)
     placement, rear_end = in_force(chassis, rear_end, placement)
     if placement.pitch_mode == "fixed" and placement.pitch is None:
         raise SceneError("placement.pitch is missing; give an angle such as 2.0 deg, or parallel, in_line or balanced")
@@ -137,7 +144,7 @@ def build(chassis: model.Chassis, rear_end: model.RearEnd, engine: model.Engine,
     if not solved:
         raise SceneError(f"placement.axle_to_block: the front joint comes to X = {sized(found.front_joint[0], 2)}, not ahead "
                          f"of the rear joint at X = {sized(found.rear_joint[0], 2)}; move the powertrain forward")
-    return replace(found, as_built=True) if as_built else found
+    return found if designed is None else replace(found, designed=designed)
 
 
 def spread(car: model.Car, axle_to_block: ArrayLike, crank_height: ArrayLike, pitch: ArrayLike | str) -> tuple[Scene, np.ndarray]:

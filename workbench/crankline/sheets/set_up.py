@@ -33,8 +33,9 @@ STANDS = (" Set-up stands, marked SU, hold the bare block for a trial by a bar t
 
 
 def sheets(snapshot: Snapshot, size: str = "A4", marks: Mapping[str, str] = MappingProxyType({})) -> tuple[Sheet, ...]:
-    """The pages; marks: by key of part. SheetError where they cannot be laid out."""
-    scene, car = snapshot.placed, filled(snapshot.car)
+    """The pages; marks: by key of part. A car that was measured is set to where it was designed to be. SheetError where they cannot be laid
+    out."""
+    scene, car = snapshot.placed.designed or snapshot.placed, filled(snapshot.car)
     stands = _stands(snapshot, marks)
     readings, effects = set_up.readings(car, scene, stands), set_up.effects(scene)
     space = sheet_format.drawing_space(size)
@@ -54,7 +55,7 @@ def sheets(snapshot: Snapshot, size: str = "A4", marks: Mapping[str, str] = Mapp
         parts.append([])
     found = []
     for number, some in enumerate(parts, 1):
-        title = Title("Set-up sheet", sheet_format.subject(snapshot), identification(snapshot), "none",
+        title = Title("Set-up sheet", sheet_format.subject(snapshot, designed=True), identification(snapshot), "none",
                       "in, deg" if units.reading() == "in" else "mm, deg", car.title_block, "Set-up sheet", number, len(parts),
                       book="set-up")
         items: list[Primitive] = [*sheet_format.border(size), *sheet_format.foot(title, space)]

@@ -83,12 +83,13 @@ def sheet_number(book: str, sheet: int) -> str:
     return f"{BOOKS.get(book, '')}{sheet}"
 
 
-def subject(snapshot: Snapshot) -> str:
-    """The car in a title block: its name, and of a car that was measured which placement is drawn."""
+def subject(snapshot: Snapshot, designed: bool = False) -> str:
+    """The car in a title block: its name, and of a car that was measured which placement is drawn: designed, that one,
+    whatever is shown."""
     name, placement = str(snapshot.car.car.name), snapshot.car.placement
     if placement.as_built is None:
         return name
-    return f"{name}, {'AS BUILT' if placement.shown == 'as_built' else 'as designed'}"
+    return f"{name}, {'AS BUILT' if placement.shown == 'as_built' and not designed else 'as designed'}"
 
 
 def size_of(name: str) -> tuple[float, float]:
