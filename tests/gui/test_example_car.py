@@ -3,7 +3,7 @@ import pathlib
 
 SCRIPTS = pathlib.Path(__file__).parent / "scripts"
 COMMANDS = ["Car", "ChassisSketches", "CheckCar", "DuplicatePart", "EditPart", "ExampleCar", "Export", "Findings", "Help", "OpenCarFile",
-            "OwnCatalog", "PlacePowertrain", "Rebuild", "RemovePart", "RepairDocument", "StartCar"]
+            "OwnCatalog", "PlacePowertrain", "PlacementWindow", "Rebuild", "RemovePart", "RepairDocument", "StartCar"]
 
 
 def test_example_car(gui_run):

@@ -100,6 +100,21 @@ class PlacePowertrain(Command):
         editing.place_powertrain(actions.current_layout())
 
 
+class PlacementWindow(Command):
+    name, icon, keys = "PlacementWindow", "placement_window", "Q, W"
+    text = "Placement Window…"
+    tip = "Shows where the powertrain may go: allowed placements, the rule that binds on each edge, and placement records"
+    what = ("Click a placement in the chart, or step by the arrow keys: the powertrain is drawn there, with its numbers and rules. OK "
+            "places it as one undo step.")
+
+    def IsActive(self) -> bool:
+        return super().IsActive() and not Gui.Control.activeDialog()
+
+    def run(self) -> None:
+        from . import actions, window_panel
+        window_panel.show(actions.current_layout())
+
+
 class CarSections(Command):
     name, icon, keys, needs_car = "Car", "car", "Q, C", False
     text = "Car"
@@ -256,8 +271,8 @@ class Help(Command):
         help_page.show()
 
 
-COMMANDS = (StartCar, ExampleCar, OpenCarFile, None, CarSections, ChassisSketches, PlacePowertrain, EditPart, DuplicatePart, RemovePart,
-            OwnCatalog, None, CheckCar, Findings, None, Export, None, Rebuild, RepairDocument, Help)
+COMMANDS = (StartCar, ExampleCar, OpenCarFile, None, CarSections, ChassisSketches, PlacePowertrain, PlacementWindow, EditPart,
+            DuplicatePart, RemovePart, OwnCatalog, None, CheckCar, Findings, None, Export, None, Rebuild, RepairDocument, Help)
 """In the order of toolbar and menu; None is a separator."""
 
 

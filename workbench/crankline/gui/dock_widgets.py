@@ -27,9 +27,18 @@ def push_button(text: str, name: str, tip: str, action) -> QtGui.QPushButton:
 
 def put_below(window, dock) -> None:
     """Put a dock below the view, as a tab of one that is there: the whole width, instead of half of it beside the console."""
-    below = QtCore.Qt.BottomDockWidgetArea
-    window.addDockWidget(below, dock)
+    _put(window, dock, QtCore.Qt.BottomDockWidgetArea)
+
+
+def put_beside(window, dock, width: int) -> None:
+    """Put a dock of a width (pixels) beside the view, as a tab of one that is there."""
+    _put(window, dock, QtCore.Qt.RightDockWidgetArea)
+    window.resizeDocks([dock], [width], QtCore.Qt.Horizontal)
+
+
+def _put(window, dock, area) -> None:
+    window.addDockWidget(area, dock)
     for other in window.findChildren(QtGui.QDockWidget):
-        if other is not dock and other.isVisible() and window.dockWidgetArea(other) == below:
+        if other is not dock and other.isVisible() and not other.isFloating() and window.dockWidgetArea(other) == area:
             window.tabifyDockWidget(other, dock)
             return

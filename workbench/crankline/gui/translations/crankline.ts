@@ -520,6 +520,21 @@
     </message>
 </context>
 <context>
+    <name>Crankline_PlacementWindow</name>
+    <message>
+        <source>Placement Window…</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <source>Shows where the powertrain may go: allowed placements, the rule that binds on each edge, and placement records</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <source>Shows where the powertrain may go: allowed placements, the rule that binds on each edge, and placement records. Click a placement in the chart, or step by the arrow keys: the powertrain is drawn there, with its numbers and rules. OK places it as one undo step.</source>
+        <translation type="unfinished"></translation>
+    </message>
+</context>
+<context>
     <name>Crankline_Rebuild</name>
     <message>
         <source>Rebuild Shapes</source>
