@@ -10,8 +10,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
-CELLS = 150_000
-"""About how many cells the grid has."""
+CELLS, EACH = 150_000, 8
+"""About how many cells the grid has at most, and for each line: of few lines a fine grid costs more than it saves."""
 SEAM = 2e-3
 """Triangles are so much larger on every side, mm: a line that runs along the rim of what is in front of it is hidden whole, and not here
 and there as the last digit has it."""
@@ -61,7 +61,7 @@ def _covered(starts: np.ndarray, ends: np.ndarray, triangles: np.ndarray, tolera
     """Stretches that single triangles hide: number of the line, beginning, end."""
     low = np.minimum(starts, ends)[:, :2].min(axis=0)
     size = np.maximum(np.maximum(starts, ends)[:, :2].max(axis=0) - low, 1e-6)
-    step = max(float(np.sqrt(size[0] * size[1] / CELLS)), float(size.max()) / 2000.0)
+    step = max(float(np.sqrt(size[0] * size[1] / min(CELLS, EACH * len(starts)))), float(size.max()) / 2000.0)
     columns, rows = (np.floor(size / step).astype(int) + 1).tolist()
     # Pieces no longer than a cell, looked for in the cell of their middle.
     parts = np.maximum(np.ceil(np.abs(ends - starts)[:, :2].max(axis=1) / step).astype(int), 1)

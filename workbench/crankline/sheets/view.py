@@ -21,7 +21,7 @@ from .picture_frame import FRONT, ISOMETRIC, LEFT_SIDE, PLAN, REAR, SIDE, Frame,
 __all__ = ["FRONT", "ISOMETRIC", "LEFT_SIDE", "PLAN", "REAR", "SIDE", "Frame", "Seen", "View", "looking", "moved", "of", "of_facets",
            "of_kind", "within"]
 
-KEPT = 24
+KEPT = 48
 """How many views are kept: a book is laid out on one size of sheet after the other until it fits, and several books show one view."""
 
 _kept: OrderedDict[tuple, tuple[View, list]] = OrderedDict()
