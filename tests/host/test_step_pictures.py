@@ -12,7 +12,7 @@ import pytest
 from crankline.features import read
 from crankline.features.transmission_mount import SERVICE_STATES
 from crankline.measure import part_marks
-from crankline.sheets import instruction_fitting, instruction_setting, part_picture, step_pictures
+from crankline.sheets import instruction_finishing, instruction_fitting, instruction_setting, part_picture, step_pictures
 from crankline.sheets.drawing import Text, bounds
 from crankline.sheets.instruction_step import Kit
 from crankline.sheets.sheet_format import Box
@@ -65,6 +65,19 @@ def test_the_folded_mount_is_shown_where_the_part_lies_when_it_is_folded(kit):
         assert seen[:, 2:].max(axis=0) == pytest.approx((box.XMax, box.ZMax), abs=step_pictures.COARSE)
     finally:
         App.closeDocument(document.Name)
+
+
+def test_of_loops_that_are_opened_only_the_upper_halves_are_dark(kit):
+    step = next(step for step in instruction_finishing.serviced(kit).steps if step.title == "Open the split loops")
+    pictured = step_pictures.StepPictures(kit)
+    whole, upper = (pictured._view(step.parts, "right", upper=upper) for upper in (False, True))
+    for key in step.parts:
+        level = pictured._split(key)
+        (low, high), (least, most) = (
+            (min(bounds(item)[1] for item in one.seen[key].visible), max(bounds(item)[3] for item in one.seen[key].visible))
+            for one in (whole, upper))
+        assert low < level - 50.0 and most == pytest.approx(high, abs=step_pictures.COARSE) and least > level - 20.0
+    assert step.upper and step.moves[2] > 0.0 and pictured(step, BOX)
 
 
 def test_a_picture_of_nothing_is_empty_and_its_step_stays(kit, monkeypatch):

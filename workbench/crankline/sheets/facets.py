@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import compress
 from typing import Any
 
 import numpy as np
@@ -46,6 +47,15 @@ class Facets:
         return Facets(self.points @ turn.T + way, self.normals @ turn.T, self.triangles,
                       tuple(chain @ turn.T + way for chain in self.chains), tuple(normals @ turn.T for normals in self.beside),
                       self.smooth @ turn.T + way, self.sides @ turn.T, self.shared)
+
+
+    def above(self, level: float) -> Facets:
+        """What of it is above a height: triangles by their middles, edges whole; what is cut stays open."""
+        edges = [chain[:, 2].min() > level - DEFLECTION for chain in self.chains]
+        smooth = self.smooth[..., 2].min(axis=1) > level - DEFLECTION
+        return replace(self, triangles=self.triangles[self.points[self.triangles][..., 2].mean(axis=1) > level],
+                       chains=tuple(compress(self.chains, edges)), beside=tuple(compress(self.beside, edges)),
+                       smooth=self.smooth[smooth], sides=self.sides[smooth])
 
 
 def of(shape: Any, deflection: float = DEFLECTION, turn: float = TURN) -> Facets:

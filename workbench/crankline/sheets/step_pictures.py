@@ -41,17 +41,18 @@ class StepPictures:
     def __init__(self, kit: Kit) -> None:
         self._kit = kit
         self._marks = {key: item.mark for item in kit.marked for key in item.keys}
-        self._views: dict[tuple[frozenset[str], str, bool, bool], view.View] = {}
+        self._views: dict[tuple[frozenset[str], str, bool, bool, bool], view.View] = {}
 
     def __call__(self, step: Step, box: Box) -> list[Primitive]:
         """The picture in a box on the paper; nothing where no part of the step has a shape."""
         if step.apart:
             return self._apart(step, box)
-        chosen = self._view(step.parts, step.view, step.folded)
+        chosen = self._view(step.parts, step.view, step.folded, upper=step.upper)
         if not chosen.seen:
             return []
         around = self._view(step.shown, step.view, pale=True)
-        context = view.View(around.frame, {key: one for key, one in around.seen.items() if key not in step.parts})
+        # Of a loop whose upper half alone is meant, the lower one is among what is around.
+        context = view.View(around.frame, {key: one for key, one in around.seen.items() if step.upper or key not in step.parts})
         before, chosen = _parted(chosen, set(self._kit.keys("transmission_mount")) if step.folded else set())
         targets = self._targets(step, chosen)
         above, below = _levels(targets)
@@ -91,20 +92,28 @@ class StepPictures:
             found.append(Text(x + width / 2.0, top - height + 1.6, told, flags.LETTER, "middle", bold=True))
         return found
 
-    def _view(self, keys: Sequence[str], name: str, folded: bool = False, pale: bool = False) -> view.View:
+    def _view(self, keys: Sequence[str], name: str, folded: bool = False, pale: bool = False, upper: bool = False) -> view.View:
         """What is seen of parts from a view, from what was seen before where it was."""
-        key = frozenset(keys), name, folded, pale
+        key = frozenset(keys), name, folded, pale, upper
         if key not in self._views:
             bodies = {}
             for part in (self._kit.snapshot.part(one) for one in sorted(key[0])):
                 if part is not None and part.shape is not None and not part.shape.isNull():
                     body = facets.of(part.shape, COARSE, TURN)
+                    if upper and self._kit.roles[part.key] == "split_loop":
+                        body = body.above(self._split(part.key))
                     bodies[part.key] = replace(body, chains=tuple(filter(_large, body.chains))) if pale else body
             if folded:
                 bodies |= self._folded(bodies)
             frame = FRAMES[name]
             self._views[key] = view.View(frame, view.of_facets(bodies, frame, deflection=COARSE) if bodies else {})
         return self._views[key]
+
+    def _split(self, key: str) -> float:
+        """Height of the plane in which a split loop opens, mm."""
+        name = key.partition("/")[2]
+        loop = next(one for one in self._kit.car.containment.loops if one.name == name)
+        return float(self._kit.scene.loop_center(loop)[2])
 
     def _folded(self, bodies: dict[str, facets.Facets]) -> dict[str, facets.Facets]:
         """The transmission mount where it lies when it is folded."""
