@@ -184,6 +184,13 @@ def _shaft_order(job: Job, folder: Path) -> None:
     job.book(folder, "driveshaft-order", lambda size: (shaft_order.sheet(job.shot, size),))
 
 
+def _why_here(job: Job, folder: Path) -> None:
+    from . import records
+    from .sheets import why_here
+    library = records.load(records.of_environment())
+    job.book(folder, why_here.STEM, lambda size: why_here.sheets(job.shot, library, size), drawing=True)
+
+
 def _flats(job: Job, folder: Path) -> None:
     """All of them or none, so that no half set is cut."""
     from .features import made_from
@@ -293,6 +300,8 @@ PRODUCTS = {one.name: one for one in (
             "torques and sign-off", _instructions, _book("instructions"), shapes=True),
     Product("shaft_order", "Driveshaft order", "What the driveshaft's maker has to know, with room for what he writes back",
             _shaft_order, _book("driveshaft-order")),
+    Product("why_here", "Why here", "Where the engine is and why: placement window, balance, what an inch forward or up does, the nearest "
+            "of the shop's own cars", _why_here, _book("why-here")),
     Product("flats", "Flat patterns (DXF)", "Cut files 1:1 in mm, one for each mark, and a list of them", _flats,
             lambda name: name.startswith(("flat/", "nest/")), shapes=True),
     Product("tubes", "Tube list and cope templates", "What is sawn from tube and bar, how its ends are coped and how it is bent, with "
@@ -322,14 +331,14 @@ PRODUCTS = {one.name: one for one in (
             "written with it", _report, lambda name: name == "report.json", checked=True))}
 """Name to what can be written, in the order of writing: shapes first, since reports tell what is missing, and the report last."""
 
-BUILT = ("document", "step", "sheets", "general", "set_up", "instructions", "shaft_order", "flats", "tubes", "part_drawings", "contents",
-         "cover", "junit", "csv", "html", "report")
+BUILT = ("document", "step", "sheets", "general", "set_up", "instructions", "shaft_order", "why_here", "flats", "tubes", "part_drawings",
+         "contents", "cover", "junit", "csv", "html", "report")
 """What ``build`` writes."""
 TOLD = ("junit", "csv", "html", "report")
 """What ``check`` writes."""
 FITTED = ("as_built", "as_built_data")
 """What ``fit`` writes."""
-DRAWN = ("sheets", "general", "set_up", "instructions", "shaft_order", "flats", "tubes", "part_drawings", "contents", "cover")
+DRAWN = ("sheets", "general", "set_up", "instructions", "shaft_order", "why_here", "flats", "tubes", "part_drawings", "contents", "cover")
 """What ``sheets`` writes."""
 
 

@@ -14,7 +14,7 @@ from .command_line import Refused, folder_of
 from .exit_codes import CLEAN, FINDINGS, INCOMPLETE, WORST_FIRST
 from .mechanics.placement import PITCH_MODES
 from .mechanics.scene import SceneError
-from .placement_window import Point, Window, WindowError, plots, region, tables, words
+from .placement_window import Point, WindowError, plots, region, tables, words
 from .reports import console
 from .session import Session
 from .staging import Staging
@@ -44,7 +44,7 @@ def run(session: Session, options: Any, car: model.Car, checked: Checked) -> int
             points["chosen"] = placement_window.at(window.judge, *chosen, pitch)
     except (WindowError, SceneError, RuleError) as error:
         raise Refused(str(error)) from None
-    dots = dots_of(library, window)
+    dots = [(one.x, one.z, "records, INVENTED" if one.invented else "records of cars") for one in placement_window.dots(library, window)]
     with Staging(folder, session.placed) as staging:
         session.stage("writing table and pictures")
         (staging.folder / "window.csv").write_text(tables.csv_text(window), encoding="utf-8", newline="")
@@ -128,19 +128,6 @@ def _records(session: Session, folders: Sequence[str]) -> tuple[records.Library,
     for problem in found.problems:
         session.fail(str(problem))
     return found, INCOMPLETE if found.problems else CLEAN
-
-
-def dots_of(library: records.Library, window: Window) -> list[tuple[float, float, str]]:
-    """Records within a window as its dots: axle-to-block, crank height at the station that the window has, and what they are."""
-    block, ahead = window.judge.car.engine.block_length, {"block_rear": 0.0, "block_middle": 0.5, "block_front": 1.0}
-    found = []
-    for entry in library.entries:
-        record = entry.record
-        pitch = record.pitch if record.pitch is not None else 0.0
-        x, z = record.axle_to_block, record.crank_height - ahead[window.judge.car.placement.height_at] * block * float(np.sin(pitch))
-        if window.x[0] <= x <= window.x[-1] and window.z[0] <= z <= window.z[-1]:
-            found.append((x, z, "records, INVENTED" if record.invented else "records of cars"))
-    return found
 
 
 def file_of(name: str) -> Path:

@@ -14,6 +14,7 @@ How it is asked (all lengths mm, angles rad, in the car frame):
         a panel gives it to ``FigureCanvasQTAgg``. chosen, best: ``Point``; records: (x, z, label) dots, mm; layer: one of the pitches,
         None for all side by side. Its axes carry the pitch's number as ``axes.get_gid()``; a click's xdata and ydata are in the car's
         unit, of ``length_of(car)`` -> (unit, mm)
+    placement_window.dots(library, window)    the records of a ``records.Library`` within it: x, z in mm, ``invented``
 
 A rule is claimed where the check reads it by the same function (``Quantity.reads``), with the same limits, conditions and tolerance;
 ``window.unclaimed`` names the others with the reason, and none of these is ever shown as holding: what hangs on shapes is only known where
@@ -24,8 +25,9 @@ from __future__ import annotations
 from .cells import Claim, Judge, State, length_of
 from .plots import figure
 from .point import Point, at
+from .record_dots import Dot, dots
 from .region import WEIGHTS, Edge
-from .window import Window, WindowError, grid
+from .window import SPAN_X, SPAN_Z, Window, WindowError, grid
 
-__all__ = ["WEIGHTS", "Claim", "Edge", "Judge", "Point", "State", "Window", "WindowError", "at", "figure", "grid",
-           "length_of"]
+__all__ = ["SPAN_X", "SPAN_Z", "WEIGHTS", "Claim", "Dot", "Edge", "Judge", "Point", "State", "Window", "WindowError", "at", "dots",
+           "figure", "grid", "length_of"]

@@ -210,7 +210,7 @@ def length_of(car: model.Car) -> tuple[str, float]:
 def placed(car: model.Car, x: float, z: float, pitch: float | str) -> model.Car:
     """The car with another placement."""
     mode, angle = (pitch, None) if isinstance(pitch, str) else ("fixed", float(pitch))
-    changed: dict[str, Any] = dict(axle_to_block=float(x), crank_height=float(z), pitch_mode=mode, pitch=angle)
+    changed: dict[str, Any] = dict(axle_to_block=float(x), crank_height=float(z), pitch_mode=mode, pitch=angle, shown=None)
     return replace(car, placement=replace(car.placement, **changed))
 
 

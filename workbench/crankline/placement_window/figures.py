@@ -42,7 +42,7 @@ FIGURES = (
     Figure("oil_pan_to_track", "Oil pan above the track", "length"),
     Figure("transmission_pan_to_track", "Transmission pan above the track", "length"),
     Figure("firewall_room", "Mid plate ahead of the firewall line", "length"),
-    Figure("rail_tab_room", "Rail tabs to the nearest tube on the rail", "length"),
+    Figure("rail_tab_room", "Rail tabs to nearest tube on rail", "length"),
     Figure("cross_member_room", "Transmission pan to the cross member", "length"),
 )
 """Every figure, in the order of tables."""

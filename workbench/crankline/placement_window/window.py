@@ -98,6 +98,12 @@ class Window:
         return tuple(row for row, claim in enumerate(self.claims) if claim.rule.id not in self.ignored
                      and SEVERITIES.index(claim.rule.severity) <= least and not claim.rule.to_confirm)
 
+    def why_nowhere(self, row: int) -> str:
+        """What is so of one of the rules that are met nowhere: open at each placement, or not evaluated at any or some."""
+        unknown = self.cells.states[row][self.cells.solved] == State.NOT_EVALUATED
+        return ("not evaluated at any placement" if unknown.all() else "met by no placement" if not unknown.any() else
+                "met by no placement where it is evaluated")
+
     def _never(self, row: int) -> bool:
         states = self.cells.states[row][self.cells.solved]
         return states.size > 0 and bool(np.isin(states, (State.OPEN, State.NOT_EVALUATED)).all())

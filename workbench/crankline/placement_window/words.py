@@ -27,7 +27,7 @@ def lines(window: Window, points: Mapping[str, Point | None], weights: Mapping[s
            + (f"; left out: {', '.join(sorted(window.ignored))}" if window.ignored else ""))
     for row in window.nowhere:
         rule = window.claims[row].rule
-        yield f"met by no placement in this window, so what follows is allowed but for it: {rule.id} {rule.title}"
+        yield f"{window.why_nowhere(row)} in this window, so what follows is allowed but for it: {rule.id} {rule.title}"
     for layer in range(window.shape[2]):
         yield f"pitch {window.layer_name(layer)}: {window.reach(layer)}"
         edges = window.edges(layer)
@@ -86,8 +86,11 @@ def of_point(point: Point, level: str) -> Iterator[str]:
 
 def margin(verdict: Verdict) -> str:
     """A rule with its margin."""
-    if verdict.margin is None:
-        return verdict.claim.rule.id
+    return verdict.claim.rule.id if verdict.margin is None else f"{verdict.claim.rule.id} ({left(verdict)})"
+
+
+def left(verdict: Verdict) -> str:
+    """A margin with its unit, positive: by so much it holds."""
     unit = verdict.claim.unit
     digits = {"in": 3, "mm": 1, "deg": 2, "rpm": 0}.get(unit, 3)
-    return f"{verdict.claim.rule.id} ({verdict.margin:+.{digits}f}{' ' if unit else ''}{unit})"
+    return f"{verdict.margin:+.{digits}f}{' ' if unit else ''}{unit}"

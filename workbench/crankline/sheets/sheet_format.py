@@ -74,7 +74,7 @@ class Title:
 
 
 BOOKS = {"cover": "C", "side-view": "S", "general-drawings": "G", "set-up": "U", "instructions": "N", "driveshaft-order": "D",
-         "cope-templates": "T", "part-drawings": "P", "kit-contents": "K", "as-built": "B"}
+         "cope-templates": "T", "part-drawings": "P", "kit-contents": "K", "as-built": "B", "why-here": "W"}
 """File of a book to the letter that the numbers of its sheets begin with."""
 
 
