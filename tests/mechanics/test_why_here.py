@@ -59,7 +59,7 @@ def test_no_invented_record_is_on_it_and_own_ones_are(invented):
 
 def test_what_was_not_evaluated_is_told_and_not_allowed(invented):
     sheet, told = page(shot_of("minimal"), invented)
-    assert "Not evaluated: Joint angle" in told and "not evaluated at any placement" in told and "allowed" not in sheet.texts()
+    assert "Not evaluated: Joint angle" in told and "met by no placement where it is evaluated" in told and "allowed" not in sheet.texts()
     assert "no list of masses is given" in told
 
 
