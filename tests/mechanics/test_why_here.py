@@ -67,7 +67,8 @@ def test_a_car_of_millimeters_is_told_in_millimeters(invented):
     shot = shot_of("full_bodied_automatic")
     car = replace(shot.car, car=replace(shot.car.car, units="mm", front_track=1500.0, rear_track=1300.0))
     sheet, told = page(replace(shot, car=car), invented, "A3")
-    assert "25 mm forward" in told and "Left front, without wedge" in told and not any(text.endswith((" in", " lb")) for text in sheet.texts())
+    assert "25 mm forward" in told and "Left front, without wedge" in told
+    assert not any(text.endswith((" in", " lb")) for text in sheet.texts())
 
 
 def test_a_sheet_that_is_too_small_is_refused(invented):
