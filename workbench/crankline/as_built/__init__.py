@@ -2,8 +2,8 @@
 FreeCAD.
 
 ``readings`` (the readings file, the form for it), ``fitted`` (readings to placement, residuals, what is not determined, what cannot be
-right), ``judged`` (findings with intervals), ``moves`` (what a builder moves), ``report`` (all of it as text and as plain data). The numbers are
-in ``mechanics``: ``pose_fit``, ``sighting``, ``measured_points``, ``gross_errors``, ``next_reading``, ``correction``.
+right), ``judged`` (findings with intervals), ``moves`` (what a builder moves), ``report`` (all of it as text and as plain data). The
+numbers are in ``mechanics``: ``pose_fit``, ``sighting``, ``measured_points``, ``gross_errors``, ``next_reading``, ``correction``.
 
 For a panel, step by step:
 
@@ -12,9 +12,9 @@ For a panel, step by step:
    read=(mm or rad, ...), ...),), ...)`` and ``readings.of_record(record, car, scene)``. Its rows are the boxes ``set_up.readings`` and
    ``readings.EXTRA``, by name; ``read=()`` is a blank; ``readings.USUAL`` names the instrument, ``catalog.names("instruments")`` the
    others.
-3. ``found = fitted.of(car, record, measured)``: some milliseconds, so as often as a key is pressed. Its ``freedoms``, ``lines``, ``lost``,
-   ``asked``, ``suspects``, ``chassis_off``, ``determined``; sentences of them: ``report.notes(found)``, ``report.said(line, suspect,
-   lines)``.
+3. ``found = fitted.of(car, record, measured)``: some hundredths of a second, so as often as a key is pressed. Its ``freedoms``,
+   ``lines``, ``lost``, ``asked``, ``suspects``, ``chassis_off``, ``determined``; sentences of them: ``report.notes(found)``,
+   ``report.said(line, suspect, lines)``.
 4. ``told = judged.judged(found)`` (a second or two of a whole car) and ``moves.correct(found)``, within ``units.read_in(car.car.units)``;
    ``report.Outcome(found, told, moves.correct(found), found.wanted, scenes.of(found.as_built))`` for ``report.text`` and, as ``Job(...,
    fitted=outcome)``, for the products ``outputs.FITTED``.

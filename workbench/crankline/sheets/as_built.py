@@ -155,8 +155,7 @@ def _findings(outcome: Outcome, width: float) -> list[Piece]:
     if not count:
         return []
     sums = "; ".join(f"{count[word]} {word}" for word in VERDICTS if count[word])
-    about = f"{sums}. What is measured on shapes was looked at only with the powertrain where the fit puts it."
-    found = [_text("Findings as built", [about], width)]
+    found = [_text("Findings as built", [f"{sums}. {report.SHAPES}"], width)]
     for heading, verdict, every in (("Fails surely", FAILS, True), ("Undecided: not passed", UNDECIDED, True),
                                     ("Open at the fitted placement; looked at nowhere else", HERE, False)):
         told = [report.finding(one) for one in outcome.findings if one.verdict == verdict and (every or one.finding.unresolved)]
