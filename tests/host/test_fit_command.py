@@ -1,4 +1,4 @@
-"""The command ``fit``: the form, the fit of the demo readings, what is written and which exit code; a whole check where the car is as built."""
+"""The command ``fit``: the form, the fit of the demo readings, what is written and which exit code; a whole check of the car as built."""
 from __future__ import annotations
 
 import io

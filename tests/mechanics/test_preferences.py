@@ -40,7 +40,8 @@ def test_nothing_chosen_gives_the_defaults(chosen):
 def test_what_was_chosen_is_held(chosen):
     found = chosen(Units=1, Fractions=True, Shop="  Night  Shift Chassis ", UserCatalog="/somewhere", UserRecords=" /elsewhere ",
                    RuleSet_practice=False, RuleSet_stack=True)
-    assert found == preferences.Preferences(units="mm", fractions=True, shop="Night Shift Chassis", catalog="/somewhere", records="/elsewhere",
+    assert found == preferences.Preferences(units="mm", fractions=True, shop="Night Shift Chassis", catalog="/somewhere",
+                                            records="/elsewhere",
                                             rule_sets=("clearance", "containment", "driveline", "stack", "strength"))
     assert chosen(Units=7).units == "in", "a number of no choice is the first"
 

@@ -146,7 +146,8 @@ def parser(session: Session) -> argparse.ArgumentParser:
     checking(sub)
     sub = command("baseline", "Take results as those that later runs are held against (build and check --baseline).")
     sub.add_argument("what", choices=("accept",), metavar="accept", help="accept: take them")
-    sub.add_argument("results", metavar="RESULTS", help="folder that build or check has written, or cars, which are checked first")
+    sub.add_argument("results", metavar="RESULTS", nargs="+",
+                     help="folder that build or check has written, or cars, which are checked first")
     sub.add_argument("--baseline", required=True, metavar="DIR", help="folder of baselines; created if it does not exist")
     sub.add_argument("--reason", required=True, help="why the results may be others than before; it is kept in accepted.csv")
     checking(sub)

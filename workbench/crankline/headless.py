@@ -265,9 +265,8 @@ def intake(session: Session, options) -> int:
 
 
 ACTIONS = {"build": build, "check": check, "collect": commands.collect, "vary": commands.vary,
-           "compare": commands.compare, "baseline": commands.baseline, "rules": rules_command.run, "records": records,
-           "window": window, "fit": fit, "sheets": sheets,
-           "picture": picture, "example": example, "intake": intake}
+           "compare": commands.compare, "baseline": commands.baseline, "rules": rules_command.run, "records": records, "window": window,
+           "fit": fit, "sheets": sheets, "picture": picture, "example": example, "intake": intake}
 """Command to what does it; returns the exit code."""
 
 

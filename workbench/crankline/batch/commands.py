@@ -234,10 +234,14 @@ def _report(place: Path) -> Mapping[str, Any]:
 
 def baseline(session: Session, options) -> int:
     """Results are taken for good, with a reason."""
-    results = Path(options.results)
-    reports = _reports(session, options, options.results)
-    if not reports:
-        raise Refused(f"{results}: there is no report in it; name a folder that build or check has written")
+    reports: dict[str, Mapping[str, Any]] = {}
+    for name in options.results:
+        found = _reports(session, options, name)
+        if not found:
+            raise Refused(f"{name}: there is no report in it; name a folder that build or check has written")
+        if twice := next(iter(found.keys() & reports.keys()), ""):
+            raise Refused(f"{name}: {twice} is in an earlier one too; give each car once")
+        reports.update(found)
     try:
         taken = baselines.accept(reports, Path(options.baseline), options.reason, datetime.date.today())
     except baselines.BaselineError as error:
