@@ -2,8 +2,8 @@
 import pathlib
 
 SCRIPTS = pathlib.Path(__file__).parent / "scripts"
-COMMANDS = ["Car", "ChassisSketches", "CheckCar", "DuplicatePart", "EditPart", "ExampleCar", "Export", "Findings", "Help", "OpenCarFile",
-            "OwnCatalog", "PlacePowertrain", "PlacementWindow", "Rebuild", "RemovePart", "RepairDocument", "StartCar"]
+COMMANDS = ["AsBuiltFit", "Car", "ChassisSketches", "CheckCar", "DuplicatePart", "EditPart", "ExampleCar", "Export", "Findings", "Help",
+            "OpenCarFile", "OwnCatalog", "PlacePowertrain", "PlacementWindow", "Rebuild", "RemovePart", "RepairDocument", "StartCar"]
 
 
 def test_example_car(gui_run):

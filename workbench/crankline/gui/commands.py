@@ -115,6 +115,21 @@ class PlacementWindow(Command):
         window_panel.show(actions.current_layout())
 
 
+class AsBuiltFit(Command):
+    name, icon, keys = "AsBuiltFit", "as_built_fit", "Q, B"
+    text = "As-Built Fit…"
+    tip = "Takes readings of the real car and says where the powertrain is, what passes there and what to move"
+    what = ("Type what tape, plumb bob and level read, or open a readings file. OK keeps the placement as built beside the one as "
+            "designed, and shows either.")
+
+    def IsActive(self) -> bool:
+        return super().IsActive() and not Gui.Control.activeDialog()
+
+    def run(self) -> None:
+        from . import actions, fit_panel
+        fit_panel.show(actions.current_layout())
+
+
 class CarSections(Command):
     name, icon, keys, needs_car = "Car", "car", "Q, C", False
     text = "Car"
@@ -272,7 +287,7 @@ class Help(Command):
 
 
 COMMANDS = (StartCar, ExampleCar, OpenCarFile, None, CarSections, ChassisSketches, PlacePowertrain, PlacementWindow, EditPart,
-            DuplicatePart, RemovePart, OwnCatalog, None, CheckCar, Findings, None, Export, None, Rebuild, RepairDocument, Help)
+            DuplicatePart, RemovePart, OwnCatalog, None, CheckCar, Findings, AsBuiltFit, None, Export, None, Rebuild, RepairDocument, Help)
 """In the order of toolbar and menu; None is a separator."""
 
 

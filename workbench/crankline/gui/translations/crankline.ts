@@ -52,6 +52,10 @@
         <translation type="unfinished"></translation>
     </message>
     <message>
+        <source>Readings (*.yaml *.yml)</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
         <source>Sheets as</source>
         <translation type="unfinished"></translation>
     </message>
@@ -336,6 +340,21 @@
     </message>
     <message>
         <source>strength</source>
+        <translation type="unfinished"></translation>
+    </message>
+</context>
+<context>
+    <name>Crankline_AsBuiltFit</name>
+    <message>
+        <source>As-Built Fit…</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <source>Takes readings of the real car and says where the powertrain is, what passes there and what to move</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <source>Takes readings of the real car and says where the powertrain is, what passes there and what to move. Type what tape, plumb bob and level read, or open a readings file. OK keeps the placement as built beside the one as designed, and shows either.</source>
         <translation type="unfinished"></translation>
     </message>
 </context>
