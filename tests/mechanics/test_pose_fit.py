@@ -173,3 +173,21 @@ def test_what_hangs_on_a_rear_end_that_nobody_measured_takes_no_part():
     found = pose_fit.fit(observed(kept), pose_fit.predict(observed(kept), off(), drop)[0], pose_fit.wanted(scene), drop)
     assert found.lost == ("axle_to_block",) and not found.free[6:9].any()
     assert [sight.kind for (sight, _sigma), used in zip(kept, found.used) if not used] == ["distance"]
+
+
+def test_the_reading_that_decides_leaves_what_it_says():
+    """The half width that the best next reading is said to leave is that of a fit in which it is taken, and no other leaves less."""
+    _car, scene, points, drop = car_of()
+    start, some = pose_fit.wanted(scene), usual()
+    found = pose_fit.fit(some, pose_fit.predict(some, start, drop)[0], start, drop)
+    offered = [one for _sight, one in sighting.settling(points, scene)]
+    slope = np.zeros(10)
+    slope[4] = 1.0          # the pitch itself
+    place, half = next_reading.deciding(slope, found.covariance, found.state, offered, 1.0, drop)
+    left = []
+    for one in offered:
+        more = [*some, one]
+        again = pose_fit.fit(more, pose_fit.predict(more, start, drop)[0], start, drop)
+        left.append(pose_fit.NORMAL_95 * again.sigma()[4])
+    assert half == pytest.approx(left[place], rel=1e-6) and half == pytest.approx(min(left), rel=1e-6)
+    assert next_reading.deciding(slope, found.covariance, found.state, offered, 0.99 * half, drop) is None

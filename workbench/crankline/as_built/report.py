@@ -22,8 +22,8 @@ FREEDOM_WORDS = {"axle_to_block": "Axle to rear face of block, at its base", "la
                  "crank_height": "Crank height, rear face of block", "roll": "Roll (+ left high)", "pitch": "Pitch (+ rear high)",
                  "yaw": "Yaw (+ front to the left)", "rear_joint_x": "Axle to rear joint", "rear_joint_y": "Rear joint offset (+ left)",
                  "rear_joint_z": "Rear joint above track", "pinion_pitch": "Pinion pitch (+ nose low)"}
-SHAPES = ("What is measured on shapes was looked at only with the powertrain where the fit puts it, and with plates, mounts and tabs as they "
-          "would be made for there: parts that are cut already may fit otherwise.")
+SHAPES = ("What is measured on shapes was looked at only with the powertrain where the fit puts it, and with plates, mounts and tabs as "
+          "they would be made for there: parts that are cut already may fit otherwise.")
 VERDICTS = (PASSES, FAILS, UNDECIDED, HERE, CONFIRM, UNKNOWN)
 STATES = {USED: "", BLANK: "not read", CHASSIS: "of the chassis", ASIDE: "NOT BELIEVED", UNUSED: "not used"}
 
