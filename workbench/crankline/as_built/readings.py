@@ -283,7 +283,9 @@ def template(car: model.Car, scene: Scene, value_text: Any) -> str:
     """The form of a car: every box of its set-up sheet by its name, blank, with what it should be; value_text: a reading of the sheet as it
     is written there."""
     boxes, points = set_up.readings(filled(car), scene), points_of(car, scene, ())
-    lines = [f"# Readings of {car.car.name}. Numbers are those of the boxes on its set-up sheet; what stays blank was not measured.",
+    # Stands are on the sheet too, and are gone before anything here is measured; the boxes after them have other numbers there.
+    numbered = filled(car).mounts.setup_stands is None
+    lines = [f"# Readings of {car.car.name}, by the boxes of its set-up sheet; what stays blank was not measured.",
              "# Write what the tape says, with its unit: 83 7/16 in, 2119 mm, 2.1 deg. Read again: read: [83 7/16 in, 83 1/2 in].",
              "# Heights are from the track; 'from: rail' is from the top of the main rail, 'from: plate' from the surface plate.",
              f"crankline_readings: {SCHEMA}", f"car: {quoted(car.car.name)}", "measured:", "measured_by:",
@@ -291,7 +293,7 @@ def template(car: model.Car, scene: Scene, value_text: Any) -> str:
              "# instruments: [{name: tape, within: 1/32 in}, {name: digital level, within_angle: 0.05 deg}]", "readings:"]
     for number, one in enumerate(boxes, 1):
         kind = set_up.sight(one)[0] if one.points else one.kind
-        lines += [f"  - name: {quoted(one.name)}", f"    read:{'':24}# {number}  should be {value_text(one)}",
+        lines += [f"  - name: {quoted(one.name)}", f"    read:{'':24}# {f'{number}  ' if numbered else ''}should be {value_text(one)}",
                   f"    with: {USUAL[kind]}"]
     lines.append("  # No boxes of the sheet, but they check those above:")
     for name, kind, of in EXTRA:

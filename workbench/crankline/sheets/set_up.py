@@ -82,7 +82,7 @@ def _stands(snapshot: Snapshot, marks: Mapping[str, str]) -> list[tuple[str, flo
     given = snapshot.car.mounts.setup_stands if snapshot.car.mounts else None
     if given is None:
         return []
-    specs = {key: setup_stand.spec(given, snapshot.placed, end) for end in setup_stand.ENDS
+    specs = {key: setup_stand.spec(given, snapshot.placed.designed or snapshot.placed, end) for end in setup_stand.ENDS
              if snapshot.part(key := f"setup_stand/{end}") is not None}
     return [(f"{one.end} set-up stand {marks.get(key, '')}".rstrip(), one.x, one.seat) for key, one in specs.items()]
 
