@@ -118,6 +118,6 @@ def _on_stands(kit: Kit) -> tuple[Step, ...]:
               f"{kit.named([front])} on the rails ahead of the block and {kit.named([rear])} behind it, holes to the left, and lay the bar "
               "into both cradles: the crank's line has its height and pitch. Take bar and set-up stands away before the "
               "powertrain goes in.")
-    at = {end: float(setup_stand.station(given, kit.scene, end)) for end in ("rear", "front")}
+    at = {end: float(setup_stand.station(given, kit.scene.designed or kit.scene, end)) for end in ("rear", "front")}
     return (Step("Try the bare block on its set-up stands", action, (*bar, *stands), (*kit.chassis, *on_block, *bar, *stands), RIGHT,
                  TAPE_TOOLS, tuple(Reading(f"Axle to rear face of {end} set-up stand", "along", x, TAPE) for end, x in at.items())),)

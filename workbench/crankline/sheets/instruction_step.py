@@ -68,7 +68,8 @@ class Kit:
         put: Callable[[str, object], None] = lambda name, value: object.__setattr__(self, name, value)  # noqa: E731
         put("car", filled(self.snapshot.car))
         put("scene", self.snapshot.placed)
-        put("readings", {one.name: one for one in set_up.readings(self.car, self.scene)})
+        # Whatever is shown of a car that was measured, it is set to where it was designed to be.
+        put("readings", {one.name: one for one in set_up.readings(self.car, self.scene.designed or self.scene)})
         about = {part.key: declaration(part.kind, part.key) for part in self.snapshot.parts}
         put("roles", {key: one.role for key, one in about.items() if not one.reference or one.supply is Supply.KIT})
 
