@@ -127,6 +127,7 @@ def test_the_way_out_is_of_the_file_at_hand(monkeypatch, tmp_path, name, number,
 
 
 @pytest.mark.parametrize("error, code", [(OSError(errno.EIO, "Input/output error"), headless.REFUSED),
+                                         (BrokenPipeError(), headless.REFUSED),
                                          (KeyboardInterrupt(), headless.INTERNAL),
                                          (KeyError("x"), headless.INTERNAL), (OutputError("it came back empty"), headless.INTERNAL)])
 def test_what_stands_already_is_told(monkeypatch, tmp_path, capsys, error, code):

@@ -56,6 +56,9 @@ def main(arguments: list[str], out: TextIO, err: TextIO, kept: Kept | None = Non
     except Broken as error:
         session.fail(str(error))
         return BROKEN
+    except BrokenPipeError:
+        session.fail(f"run: what reads the results went away before all of them were printed; {session.written_so_far()}")
+        return REFUSED
     except OSError as error:
         session.fail(f"run: {_about_file(error, session)}; {session.written_so_far()}")
         return REFUSED

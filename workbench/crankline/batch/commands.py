@@ -173,13 +173,13 @@ def compare(session: Session, options) -> int:
                  for name in before if name in after]
     except comparing.CompareError as error:
         raise Refused(str(error)) from None
+    if folder is not None:
+        _write(session, folder, pairs)
     for pair, _before, _after in pairs:
         for line in comparing.text(pair, None if options.all else comparing.MOST):
             session.say(line)
     for name, where in only:
         session.say(f"{name}: it is only in {where}")
-    if folder is not None:
-        _write(session, folder, pairs)
     return FINDINGS if only or not all(pair.equal for pair, _before, _after in pairs) else CLEAN
 
 
