@@ -93,6 +93,8 @@ def serviced(kit: Kit) -> Section | None:
     mount, member = kit.keys("transmission_mount"), kit.keys("receiver", "cross_member")
     shown = (*kit.chassis, *kit.keys("transmission", "mid_plate"), *kit.of_sections(*TAIL), *kit.keys(*LOOPS))
     screws = "Take the screws of the enclosure mounts out, p" if kit.has("enclosure_mount") else "P"
+    tools = {"tunnel": ("screwdriver",), "split_loop": ("screwdriver",) if kit.has("enclosure_mount") else (),
+             "driveshaft": ("wrenches", "paint marker")}
     steps = []
     for role, title, how in (
             ("tunnel", "Take the tunnel off", "Screws out; take {} off."),
@@ -103,7 +105,7 @@ def serviced(kit: Kit) -> Section | None:
             inside = " with the enclosure around it" if role == "driveshaft" and kit.has("enclosure") else ""
             inside += ", screws of its mounts out" if inside and kit.has("enclosure_mount") and not kit.has("split_loop") else ""
             steps.append(Step(title, how.format(kit.named(kit.keys(role)), inside), own, shown, PICTURE_REAR,
-                              ("screwdriver",) if role == "tunnel" or role == "split_loop" and kit.has("enclosure_mount") else ("wrenches", "paint marker") if role == "driveshaft" else (),
+                              ("screwdriver",) if role == "tunnel" or (role == "split_loop" and kit.has("enclosure_mount")) else ("wrenches", "paint marker") if role == "driveshaft" else (),
                               moves=REARWARD if role == "driveshaft" else UP, upper=role == "split_loop"))
     travel = sized(kit.car.transmission.disengage_travel, 2)
     steps += [Step("Take up the weight", "Put a jack under the transmission and lift until the mount is just free.",
