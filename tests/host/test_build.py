@@ -356,9 +356,10 @@ def test_a_layout_in_error_is_exit_3_and_nothing_is_renamed(here, tmp_path, open
     document = opened("open_clutch")
     document.getObject("Layout").AxleToBlock = 500
     document.saveCopy(str(path))
-    code, out, err = here("check", path, "--out", tmp_path / "out")
-    assert code == 3, out + err
-    assert not (tmp_path / "out" / "report.json").exists()
+    for command in ("check", "sheets"):
+        code, out, err = here(command, path, "--out", tmp_path / "out")
+        assert code == 3, out + err
+        assert not list((tmp_path / "out").rglob("*"))
 
 
 def test_a_document_that_names_an_unknown_rule_set_is_refused_by_check_and_sheets_alike(here, tmp_path, opened):

@@ -105,7 +105,7 @@ def serviced(kit: Kit) -> Section | None:
             inside = " with the enclosure around it" if role == "driveshaft" and kit.has("enclosure") else ""
             inside += ", screws of its mounts out" if inside and kit.has("enclosure_mount") and not kit.has("split_loop") else ""
             steps.append(Step(title, how.format(kit.named(kit.keys(role)), inside), own, shown, PICTURE_REAR,
-                              ("screwdriver",) if role == "tunnel" or (role == "split_loop" and kit.has("enclosure_mount")) else ("wrenches", "paint marker") if role == "driveshaft" else (),
+                              tools[role],
                               moves=REARWARD if role == "driveshaft" else UP, upper=role == "split_loop"))
     travel = sized(kit.car.transmission.disengage_travel, 2)
     steps += [Step("Take up the weight", "Put a jack under the transmission and lift until the mount is just free.",
