@@ -11,7 +11,7 @@ from crankline import carfile, model, placement_window
 from crankline.checks import evaluate
 from crankline.checks.finding import State as Found
 from crankline.mechanics import scene
-from crankline.placement_window import State, plots, region
+from crankline.placement_window import State, exact, plots, region
 from crankline.record import filled
 from crankline.snapshot import Snapshot
 
@@ -161,3 +161,19 @@ def test_pictures_are_the_same_each_time(window, form, head):
         return plots.image(made, form)
     first = drawn()
     assert first.startswith(head) and first == drawn() and b"2026" not in first[:2000]
+
+
+def test_the_exact_border_is_found_along_four_ways(window):
+    """By a check that is a circle of 20 mm around the start, and that says which half of it was left."""
+    start, asked = window.point(18, 8, 0), []
+
+    def opened(car):
+        x, z = car.placement.axle_to_block - start.x, car.placement.crank_height - start.z
+        asked.append((x, z))
+        return () if np.hypot(x, z) <= 20.0 else ("AHEAD",) if x > 0.0 else ("ELSE",)
+    found = {way.side: way for way in exact.ways(window, start, opened, tolerance=0.5)}
+    assert {side: way.rules for side, way in found.items()} == {"rear": ("ELSE",), "front": ("AHEAD",), "low": ("ELSE",), "high": ("ELSE",)}
+    for side, (dx, dz) in region.SIDES.items():
+        x, z = found[side].last
+        assert (x - start.x, z - start.z) == pytest.approx((20.0 * dx, 20.0 * dz), abs=0.5)
+    assert len(asked) < 40 and all(way.rules == () for way in exact.ways(window, start, lambda car: ()))

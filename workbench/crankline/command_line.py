@@ -218,6 +218,9 @@ def _window(command: Callable[..., argparse.ArgumentParser]) -> None:
     sub.add_argument("--ignore", metavar="RULE", action="append", default=[],
                      help="a rule that closes none, such as one about a chassis that is not made yet; may be repeated")
     sub.add_argument("--border", action="store_true", help="also find the border by bisection, for window.json")
+    sub.add_argument("--exact-border", action="store_true",
+                     help="from the placement of --at (else the best one) find the border in four directions by making the car and "
+                     "checking everything, clearances too, at some 25 placements: minutes")
     sub.add_argument("--records", metavar="DIR", action="append", default=[],
                      help=f"folder with placement records, drawn as dots; may be repeated; without it those that {library.VARIABLE} names")
     sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="an additional rule set; may be repeated")

@@ -177,7 +177,14 @@ def window(session: Session, options) -> int:
     """Where the powertrain of a car may stand."""
     path = window_command.file_of(options.car)
     car, _scene = _placed_car(session, options.car)
-    return window_command.run(session, options, car, lambda placed: _looked(session, placed, path, rule_files=options.rules)[2])
+    kept = Kept()   # what does not move with the powertrain is measured once
+
+    def checked(placed):
+        import FreeCAD as App
+        layout, _shot, outcome = _looked(session, placed, path, rule_files=options.rules, measurer=HostMeasurer(kept))
+        App.closeDocument(layout.Document.Name)
+        return outcome
+    return window_command.run(session, options, car, checked)
 
 
 def fit(session: Session, options) -> int:

@@ -14,7 +14,7 @@ from .command_line import Refused, folder_of
 from .exit_codes import CLEAN, FINDINGS, INCOMPLETE, WORST_FIRST
 from .mechanics.placement import PITCH_MODES
 from .mechanics.scene import SceneError
-from .placement_window import Point, WindowError, plots, region, tables, words
+from .placement_window import Point, Window, WindowError, exact, plots, region, tables, words
 from .reports import console
 from .session import Session
 from .staging import Staging
@@ -56,9 +56,11 @@ def run(session: Session, options: Any, car: model.Car, checked: Checked) -> int
         written, _removed = staging.publish(NAMES.__contains__)
     for line in words.lines(window, points, weights):
         session.say(line)
-    codes = [CLEAN if window.allowed.any() and not window.nowhere else FINDINGS, told]
+    codes: list[int] = [CLEAN if window.allowed.any() and not window.nowhere else FINDINGS, told]
     if chosen is not None:
         codes.append(_exact(session, points["chosen"], options.level, checked))
+    if options.exact_border:
+        codes.append(_exact_border(session, window, points["best"] if chosen is None else points["chosen"], options, checked))
     for name in written:
         session.say(str(folder / name))
     return min(codes, key=WORST_FIRST.index)
@@ -74,9 +76,36 @@ def _exact(session: Session, point: Point | None, level: str, checked: Checked) 
     session.say("chosen, with its parts made and every rule checked:")
     for line in console.lines(outcome.findings, str(point.judge.car.car.units), outcome.notes):
         session.say(f"  {line}")
+    return FINDINGS if _open(outcome, level) else outcome.exit_code
+
+
+def _open(outcome: checks.Outcome, level: str) -> tuple[str, ...]:
+    """Ids of the rules that are open at a level."""
     least = checks.SEVERITIES.index(level)
-    worse = any(one.unresolved and checks.SEVERITIES.index(one.severity) <= least for one in outcome.findings)
-    return FINDINGS if worse else outcome.exit_code
+    return tuple(sorted({one.rule for one in outcome.findings
+                         if one.unresolved and checks.SEVERITIES.index(one.severity) <= least}))
+
+
+def _exact_border(session: Session, window: Window, start: Point | None, options: Any, checked: Checked) -> int:
+    """The border along four ways out of a placement, by the whole check; told in words."""
+    if start is None or not start.solved:
+        session.say("exact border: there is no placement to start from")
+        return FINDINGS
+
+    def opened(car: model.Car) -> tuple[str, ...]:
+        session.stage(f"checking at axle-to-block {units.sized(car.placement.axle_to_block)}, crank height "
+                      f"{units.sized(car.placement.crank_height)}")
+        return tuple(rule for rule in _open(checked(car), options.level) if rule not in window.ignored)
+    with units.read_in(window.judge.car.car.units):
+        there = opened(start.car)
+        if there:
+            session.say(f"exact border: not looked for, because at {words.where(start)} itself these are open: {', '.join(there)}")
+            return FINDINGS
+        for way in exact.ways(window, start, opened):
+            where = f"axle-to-block {units.sized(way.last[0], 2)}, crank height {units.sized(way.last[1], 2)}"
+            session.say(f"exact border, {words.EDGES[way.side]}: {where}; " + (
+                f"beyond it {', '.join(way.rules)}" if way.rules else "nothing open to the end of the window"))
+    return CLEAN
 
 
 # --- what the options say ---------------------------------------------------------------------------------------------
