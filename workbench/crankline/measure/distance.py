@@ -30,6 +30,9 @@ DEAR, DEAR_BESIDE = 300, 3000
 """Product of what faces cost beyond which it is first looked at in the skins which of them can be nearest: of bodies of which no two faces'
 boxes meet, and of others, whose contact the first tries find."""
 
+LESS = 1e-3
+"""mm by which bounds that are rounded are told too small."""
+
 __all__ = ["APART", "CONTACT", "INSIDE", "PENETRATION", "TOUCH", "Body", "Clearance", "Kept", "air", "between", "box_gaps", "gap", "lowest",
            "near_pairs", "nearest", "region", "surfaces", "within"]
 
@@ -85,7 +88,9 @@ def nearest(body: Body, others: Sequence[Body], kept: Kept) -> Clearance | None:
     """The smallest clearance of a body to any of others; None where there are none. Only those whose boxes can be nearest
     are measured."""
     best = None
-    for bound, _key, other in sorted((gap(body, other, kept), other.key, other) for other in sorted(others, key=lambda o: o.key)):
+    # To the micron, so that of two that may be equally near the first by its key is measured first.
+    bounds = {other.key: round(max(gap(body, other, kept), proof.least_gap(body, other, kept)) - LESS, 3) for other in others}
+    for bound, _key, other in sorted((bounds[other.key], other.key, other) for other in others):
         if best is not None and (bound > best.distance or proof.keep_apart(body, other, best.distance, kept)):
             continue
         found = between(body, other, kept)

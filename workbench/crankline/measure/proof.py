@@ -9,7 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
-from . import box_tree, tube_joint
+from . import box_tree, core, tube_joint
 from .body import Body, framed_box, inverse, relative, shape_of, skin_of, tubes_of
 from .kept import Kept
 from .skin import Skin
@@ -22,6 +22,10 @@ FITTED = 0.2
 
 NEARLY = 1.0
 """mm by which the quick boxes of parts that lie side by side may overlap."""
+
+
+AROUND = 50.0
+"""mm by which the boxes of bodies overlap of which one is likely to go around the other."""
 
 
 class _Pair:
@@ -93,6 +97,8 @@ def keep_apart(a: Body, b: Body, limit: float, kept: Kept) -> bool:
     """Whether the surfaces of two bodies are proven to keep farther apart than a limit, mm. One may be inside the other."""
 
     def measure() -> bool:
+        if _dear(a, b, kept) and core.keeps_clear(a, b, limit, kept):
+            return True
         pair = _Pair.of(a, b, kept)
         return pair is not None and pair.apart(limit)
 
@@ -132,12 +138,19 @@ def near_faces(a: Body, b: Body, limit: float, kept: Kept) -> np.ndarray | None:
 def keep_out(a: Body, b: Body, depth: float, holds: Callable[[], bool], kept: Kept) -> bool:
     """Whether two solids are proven to overlap by no more than a depth, mm: they stand side by side, or their surfaces keep apart, or one
     is a tube to which the other is fitted. holds: tells whether one holds the other, which surfaces that keep apart do not tell."""
+    if _dear(a, b, kept):
+        if core.keeps_clear(a, b, TOUCH, kept):
+            return not holds()
+        if side_by_side(a, b, kept):
+            return True
     pair = _Pair.of(a, b, kept)
     if pair is None:
         return side_by_side(a, b, kept)
     gap = pair.least_gap()
     if gap > -TOUCH:
         return True
+    if gap < -AROUND and core.keeps_clear(a, b, TOUCH, kept):
+        return not holds()
     # What is most likely comes first: plates face to face, then what is fitted to a tube with room to spare, then what stands clear.
     beside = gap > -NEARLY
     if (beside and side_by_side(a, b, kept)) or (depth > FITTED and pair.fitted(depth)):
@@ -145,6 +158,20 @@ def keep_out(a: Body, b: Body, depth: float, holds: Callable[[], bool], kept: Ke
     if pair.apart(TOUCH):
         return not holds()
     return (0.0 < depth <= FITTED and pair.fitted(depth)) or (not beside and side_by_side(a, b, kept))
+
+
+def least_gap(a: Body, b: Body, kept: Kept) -> float:
+    """What boxes along the axes of either body keep from each other, mm: a lower bound of their distance; 0 where that is not known."""
+
+    def measure() -> float:
+        pair = _Pair.of(a, b, kept)
+        return 0.0 if pair is None else max(pair.least_gap(), 0.0)
+
+    return kept.between("least gap", (a.mark, b.mark), relative(a, b), measure)
+
+
+def _dear(a: Body, b: Body, kept: Kept) -> bool:
+    return core.dear(a, kept) or core.dear(b, kept)
 
 
 def side_by_side(a: Body, b: Body, kept: Kept) -> bool:
