@@ -33,6 +33,9 @@ def test_readings_are_fitted(gui_run, tmp_path):
     assert done["undo"] == ["As-Built Fit"] and done["shown"] == "as_built" and done["errors"] == [] and not done["open"]
     assert done["as built"] == pytest.approx([wanted.axle_to_block, wanted.crank_height, wanted.pitch], abs=1e-6)
     assert done["designed"] == pytest.approx(83.5 * 25.4) and done["crank"] == pytest.approx(wanted.crank_height, abs=1e-6)
+    place = next(steps)
+    assert place["note"].startswith("The car is shown as built")
+    assert [place["first"], place["typed"]] == [f"{value - 0.125 * math.cos(math.radians(2.0)):.3f} in" for value in (83.5, 82.5)]
     back = next(steps)
     # Read twice, 83 13/16 and 83 3/4 in: the field shows the mean, and both stay in the readings.
     assert back["again"] == "83.78125 in" and back["shown"] == "as_designed" and back["kept"] and back["crank"] == pytest.approx(254.0)

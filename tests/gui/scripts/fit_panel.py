@@ -6,7 +6,7 @@ import sys
 import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
-from steps import QTest, changed, kept, press, preview_nodes, state, type_into, widget
+from steps import QTest, changed, field, figures, kept, press, preview_nodes, state, type_into, widget
 from window import pump, report, screenshot
 
 from crankline.features import read
@@ -98,6 +98,15 @@ report({"undo": list(doc.UndoNames)[:doc.UndoCount - undos], "shown": place.show
     place.as_built.axle_to_block, place.as_built.crank_height, place.as_built.pitch], "designed": place.axle_to_block,
     "errors": [obj.Label for obj in read.members(layout) if "Invalid" in obj.State], "open": bool(Gui.Control.activeDialog()),
     "crank": layout.CrankRear.z})
+
+# Place Powertrain is about the numbers as designed, and says so.
+Gui.runCommand("Crankline_PlacePowertrain")
+note, first = widget("CranklinePlaceNote", QtGui.QLabel).text(), figures()["mid_plate_front"]
+type_into(field("axle_to_block"), "82.5 in")
+pump(0.3)
+report({"note": note, "first": first, "typed": figures()["mid_plate_front"]})
+press(CANCEL)
+pump(0.2)
 
 # The placement as designed again, without touching the readings; then back by undo.
 opened()

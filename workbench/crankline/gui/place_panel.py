@@ -25,6 +25,7 @@ from .record_form import FormError
 from .rule_states import RuleStates
 
 TITLE = "Place Powertrain"
+AS_BUILT = "The car is shown as built. These are its numbers as designed; As-Built Fit shows either."
 
 
 def show(layout) -> bool:
@@ -41,6 +42,11 @@ class PlacePanel(EditPanel):
 
     def _below(self, layout) -> None:
         from ..measure.host_measurer import HostMeasurer
+        if self._car.placement.shown == "as_built":
+            note = QtGui.QLabel(AS_BUILT)
+            note.setObjectName("CranklinePlaceNote")
+            note.setWordWrap(True)
+            self.column.insertWidget(0, note)
         group = QtGui.QGroupBox("At static ride height")
         self._readout = QtGui.QFormLayout(group)
         self._readout.setContentsMargins(6, 6, 6, 6)
@@ -102,7 +108,7 @@ class PlacePanel(EditPanel):
         pitch.setEnabled(not solved)
         try:
             with read_in(self.system):
-                car = self.wanted()
+                car = _as_designed(self.wanted())
                 scene = foreseen(layout, car)
         except FormError:
             self._nothing("")   # told beside its field
@@ -156,7 +162,13 @@ class PlacePanel(EditPanel):
         super()._say(sentence)
 
     def _check(self, layout, car: model.Car) -> None:
+        foreseen(layout, _as_designed(car))
         foreseen(layout, car)
+
+
+def _as_designed(car: model.Car) -> model.Car:
+    """The car where it is designed to be, whatever is shown."""
+    return replace(car, placement=replace(car.placement, as_built=_ABSENT, shown=_ABSENT))
 
 
 _ABSENT: Any = None
