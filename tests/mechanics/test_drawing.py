@@ -2,6 +2,8 @@
 from __future__ import annotations
 
 import math
+import pathlib
+import re
 from dataclasses import fields
 from itertools import pairwise
 
@@ -10,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from oracles import listing
 
+import crankline
 from crankline import model
 from crankline.sheets import dimension, drawing, sheet_format
 from crankline.sheets.dimension import Datum
@@ -23,6 +26,14 @@ def sheet(*items) -> Sheet:
 
 
 # ------------------------------------------------------------------------------------------------- sizes and scales
+
+def test_every_book_has_a_letter_of_its_own():
+    """Sheets of all books of a package are told apart by their numbers."""
+    stems = set(re.findall(r'job\.book\(folder, "([a-z-]+)"', (pathlib.Path(crankline.PACKAGE) / "outputs.py").read_text(encoding="utf-8")))
+    assert len(stems) > 6 and stems <= set(sheet_format.BOOKS)
+    assert len(set(sheet_format.BOOKS.values())) == len(sheet_format.BOOKS)
+    assert sheet_format.sheet_number("part-drawings", 3) == "P3" and sheet_format.sheet_number("no book", 3) == "3"
+
 
 @pytest.mark.parametrize("size, wanted", [("A4", (297, 210)), ("A3", (420, 297)), ("A2", (594, 420))])
 def test_trimmed_sizes_of_iso_5457(size, wanted):

@@ -91,7 +91,7 @@ def placed(kit: Kit) -> Section:
         Step("Lower it in", "Lower engine and transmission between the rails in one piece. Jacks carry it under the pans' rails or the "
              "plates, never under a pan.", powertrain, shown, PICTURE, HOIST, whole=True, moves=DOWN),
         Step("Center it", "Move it across the car until the crank is at its distance from the center plane, at both faces of the block.",
-             kit.keys("engine"), shown, FRONT, ("plumb bob", "tape"), kit.read(aside), moves=ASIDE),
+             kit.keys("engine"), shown, FRONT, ("plumb bob", "tape"), kit.read(aside, aside.replace("rear", "front")), moves=ASIDE),
         Step("Level it across", "Turn it until a level across the block or the mid plate reads its value.",
              kit.keys("mid_plate") or kit.keys("engine"), shown, FRONT, (LEVEL_TOOL,), kit.read(roll)),
         Step("Set the height", "Raise or lower it until the crank is at its height over the floor.", kit.keys("engine"), shown,

@@ -200,7 +200,7 @@ class _Piece:
             return block.below(block.written([f"{piece.name.upper()}    1:{n}"], 62.0, LETTER, 1), _sound(flat_drawing.view(piece, n)), 3.0)
         row = None if isinstance(piece, Cut) else self.facts.sawn(piece)
         view = flat_drawing.view(piece, n) if isinstance(piece, Cut) else tube_drawing.view(piece, n, row.ends if row else None)
-        told = [f"{piece.name.upper()}{f', {piece.count} each' if piece.count > 1 else ''}    1:{n}", *_described(piece, self.facts)]
+        told = [f"{piece.name.upper()}{f', {piece.count} per part' if piece.count > 1 else ''}    1:{n}", *_described(piece, self.facts)]
         return block.below(block.written(told, max(view.box.width, 62.0), LETTER, 1), _sound(view), 3.0)
 
     def _tables(self, height: float) -> list[Block]:
