@@ -8,8 +8,11 @@ import pytest
 from snapshot_fakes import automatic
 
 from crankline import carfile, model
+from crankline.checks.evaluate import evaluate
 from crankline.mechanics import scene as scenes
 from crankline.record import difference, sparse
+from crankline.remedies import candidates
+from crankline.rules import rule_sets
 from crankline.sheets import set_up
 from crankline.snapshot import Snapshot
 from crankline.units import DEG, INCH
@@ -58,3 +61,16 @@ def test_the_set_up_sheet_sets_a_car_that_was_measured_to_where_it_was_designed_
     assert "83 1/2 (83.500 in)" in told["as_built"] and "Demo A (invented), as designed" in told["as_built"]
     # The car's data differ by which placement is shown, and so does the number that says so; nothing else does.
     assert len([one for one in told["as_built"] if one not in told["as_designed"]]) == 2
+
+
+def test_no_remedy_is_looked_for_in_a_placement_that_is_not_in_force():
+    """Of a car that is shown as built, turning the designed pitch clears nothing, and nothing is said of it."""
+    names = {}
+    for shown in ("as_designed", "as_built"):
+        car = measured(shown)
+        snapshot = Snapshot(car, scenes.of(car), ())
+        rule = next(one for one in rule_sets.select(("practice",)).rules if one.id == "PRA-PITCH")
+        finding, = evaluate([rule], snapshot)
+        names[shown] = {one.name for one in candidates.of(finding, rule, snapshot).parameters}
+    assert "placement.pitch" in names["as_designed"]
+    assert names["as_built"] == {one for one in names["as_designed"] if not one.startswith("placement.")}

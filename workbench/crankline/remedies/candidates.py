@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from .. import model
 from ..checks.finding import Finding
 from ..rules.quantity import QUANTITIES
 from ..rules.rule import Rule
@@ -26,11 +27,23 @@ class Candidates:
 def of(finding: Finding, rule: Rule, snapshot: Snapshot) -> Candidates:
     """What is tried for a finding."""
     tries = QUANTITIES[rule.quantity].tries(finding, dict(rule.settings), snapshot)
+    idle = not_in_force(snapshot.car)
     found: dict[str, Parameter] = {}
     for path in tries.paths:
         for parameter in of_path(path, finding.subjects, tries.as_they_are):
-            found.setdefault(parameter.name, parameter)
+            if not parameter.name.startswith(idle):
+                found.setdefault(parameter.name, parameter)
     return Candidates(tuple(found.values()), tries.parts, tries.as_they_are, tries.by_rings)
+
+
+def not_in_force(car: model.Car) -> tuple[str, ...]:
+    """Beginnings of the paths of what turns nothing of a car that is shown as built: there it is moved, not designed otherwise."""
+    found = car.placement.as_built
+    if car.placement.shown != "as_built" or found is None:
+        return ()
+    rear = {"rear_end.pinion_joint.x": found.rear_joint_x, "rear_end.pinion_joint.y": found.rear_joint_y,
+            "rear_end.pinion_joint.z": found.rear_joint_z, "rear_end.pinion_pitch": found.pinion_pitch}
+    return ("placement.", *(path for path, value in rear.items() if value is not None))
 
 
 def slow(finding: Finding, rule: Rule) -> bool:
