@@ -7,7 +7,7 @@ import json
 import pytest
 from conftest import ROOT
 
-from crankline import carfile, headless
+from crankline import carfile, headless, source
 from crankline.as_built import judged, readings
 from crankline.mechanics import scene as scenes
 from crankline.units import INCH
@@ -64,7 +64,7 @@ def test_what_is_measured_on_shapes_is_told_of_the_fitted_placement_only(tmp_pat
     path = DEMOS / "minimal.yaml"
     car = carfile.read(path)
     scene = scenes.of(car)
-    _none, measured = readings.read_text(readings.template(car, scene, lambda one: ""), car, scene)
+    _none, measured = readings.of_nodes(source.parse(readings.template(car, scene, lambda one: ""), "readings"), car, scene)
     lines = ["crankline_readings: 1", "readings:"]
     for one in measured:
         ahead = INCH / 8.0 if one.kind == "along" and one.sight is not None else 0.0

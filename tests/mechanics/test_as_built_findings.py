@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from snapshot_fakes import DEMOS, automatic
 
-from crankline import checks, units  # noqa: F401 - checks registers the quantities
+from crankline import checks, source, units  # noqa: F401 - checks registers the quantities
 from crankline.as_built import fitted, judged, moves, readings, report
 from crankline.checks.evaluate import evaluate
 from crankline.mechanics import pose_fit
@@ -33,7 +33,8 @@ def placed(sets=("driveline", "practice")):
 def outcome(name, change=""):
     car, scene = placed()
     text = (DEMOS / "readings" / f"{name}.yaml").read_text(encoding="utf-8")
-    found = fitted.of(car, *readings.read_text(text.replace("readings:\n", f"{change}readings:\n", 1) if change else text, car, scene))
+    text = text.replace("readings:\n", f"{change}readings:\n", 1) if change else text
+    found = fitted.of(car, *readings.of_nodes(source.parse(text, "readings"), car, scene))
     return report.Outcome(found, judged.judged(found), moves.correct(found), found.wanted, scenes.of(found.as_built))
 
 
@@ -109,7 +110,7 @@ def test_the_moves_bring_it_within_the_tolerances_of_the_set_up_sheet():
 
 def test_a_car_where_it_should_be_is_not_moved():
     car, scene = placed()
-    _text, measured = readings.read_text(readings.template(car, scene, lambda one: ""), car, scene)
+    _text, measured = readings.of_nodes(source.parse(readings.template(car, scene, lambda one: ""), "readings"), car, scene)
     found = fitted.of(car, readings.Readings(readings=(), car=None, measured=None, measured_by=None, instruments=None, points=None),
                       [replace(one, reading=replace(one.reading, read=(one.wanted,))) for one in measured])
     plan = moves.correct(found)

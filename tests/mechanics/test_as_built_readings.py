@@ -26,8 +26,12 @@ def placed():
     return car, scenes.of(car)
 
 
+def of_text(text):
+    return readings.of_nodes(source.parse(text, "car_readings.yaml"), *placed())
+
+
 def read(text):
-    return readings.read_text(HEAD + text, *placed(), name="car_readings.yaml")[1]
+    return of_text(HEAD + text)[1]
 
 
 def demo(name):
@@ -37,7 +41,7 @@ def demo(name):
 @pytest.mark.parametrize("car", [automatic(), clutch()], ids=["automatic", "clutch"])
 def test_the_form_has_every_box_of_the_set_up_sheet_by_its_name_and_may_stay_blank(car):
     scene = scenes.of(car)
-    record, measured = readings.read_text(readings.template(car, scene, value_text), car, scene)
+    record, measured = readings.of_nodes(source.parse(readings.template(car, scene, value_text), "readings"), car, scene)
     boxes = set_up.readings(filled(car), scene)
     assert [one.reading.name for one in measured][:len(boxes)] == [one.name for one in boxes]
     assert [one.wanted for one in measured][:len(boxes)] == pytest.approx([one.value for one in boxes], abs=1e-9)
@@ -64,8 +68,8 @@ def test_values_are_read_as_they_are_written_on_a_tape():
 
 
 def test_an_instrument_of_the_shop_is_what_the_file_says():
-    record, found = readings.read_text("crankline_readings: 1\ninstruments: [{name: tape, within: 1/32 in}]\nreadings:\n"
-                                       "  - {name: Rear joint above track, read: 13 in}\n", *placed())
+    record, found = of_text("crankline_readings: 1\ninstruments: [{name: tape, within: 1/32 in}]\nreadings:\n"
+                            "  - {name: Rear joint above track, read: 13 in}\n")
     assert found[0].within == pytest.approx(INCH / 32.0) and record.instruments[0].name == "tape"
 
 
@@ -88,7 +92,7 @@ def test_what_is_wrong_is_told_with_file_line_and_key(text, told):
 
 def test_a_file_of_another_kind_is_refused():
     with pytest.raises(source.SourceError, match="a readings file begins with"):
-        readings.read_text("crankline: 1\n", *placed())
+        of_text("crankline: 1\n")
 
 
 def test_every_instrument_of_the_catalog_reads_something_and_says_how_it_is_known():

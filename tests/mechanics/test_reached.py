@@ -88,7 +88,7 @@ def taken():
     return found
 
 
-ASKED_OF_A_GEOMETRY = ("build", "flat", "pieces")
+ASKED_OF_A_GEOMETRY = ("build", "flat", "pieces", "seams")
 """What every feature asks of its geometry, whichever that is."""
 
 

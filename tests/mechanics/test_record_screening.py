@@ -65,8 +65,8 @@ def test_duplicates_are_told_where_they_are():
 def test_what_few_records_cannot_say_is_told():
     few = records.Library(tuple(records.Entry(name, one) for name, one in list(DRAWN.items())[:9]))
     found = screening.screen(few)
-    assert found.remarks == () and "wheelbase: only 9 records have it, 12 are needed" in found.not_looked_at
-    assert any("9 records are left" in clause for clause in found.not_looked_at)
+    assert found.remarks == () and "wheelbase: 9 of the records have it, 12 are needed" in found.not_looked_at
+    assert any("9 of the records are left" in clause for clause in found.not_looked_at)
     assert wording.screening(found, few)[-1] == "9 records, 9 of them INVENTED: nothing looks wrong"
 
 

@@ -168,7 +168,7 @@ def test_a_word_that_no_record_has_is_a_refusal(invented):
 def test_few_records_give_no_estimate(invented):
     few = records.Library(invented.entries[:19])
     inside = replace(invented.entries[3].record)
-    assert records.suggest(inside, few).refusal == "19 records are too few for an estimate, 20 are needed"
+    assert records.suggest(inside, few).refusal == "too few records for an estimate: 19, and 20 are needed"
     assert records.suggest(inside, records.Library()).refusal and records.nearest(inside, records.Library()) == ()
 
 

@@ -196,7 +196,7 @@ def parser(session: Session) -> argparse.ArgumentParser:
 
 def _window(command: Callable[..., argparse.ArgumentParser]) -> None:
     """What ``window`` takes."""
-    sub = command("window", "Tell where the powertrain may stand: over axle-to-block, crank height and pitch, what the rules say of each "
+    sub = command("window", "Tell where the powertrain may sit: over axle-to-block, crank height and pitch, what the rules say of each "
                             "placement, which rule binds on each edge, and the best one.")
     sub.add_argument("car", metavar="FILE", help="car file, or document saved by build or in FreeCAD")
     sub.add_argument("--out", required=True, metavar="DIR",

@@ -104,11 +104,6 @@ def read(path: str | os.PathLike[str], car: model.Car, scene: Scene) -> tuple[Re
     return of_nodes(source.read(path), car, scene)
 
 
-def read_text(text_: str, car: model.Car, scene: Scene, name: str = "readings") -> tuple[Readings, tuple[Measured, ...]]:
-    """As ``read``, of a text."""
-    return of_nodes(source.parse(text_, name), car, scene)
-
-
 def of_nodes(root: Node, car: model.Car, scene: Scene) -> tuple[Readings, tuple[Measured, ...]]:
     """As ``read``, of the nodes of a file."""
     number = root.mapping.get("crankline_readings")
@@ -305,5 +300,5 @@ def template(car: model.Car, scene: Scene, value_text: Any) -> str:
     return "\n".join(lines) + "\n"
 
 
-__all__ = ["Measured", "OwnInstrument", "OwnPoint", "Reading", "Readings", "SourceError", "of_record", "points_of", "read", "read_text",
+__all__ = ["Measured", "OwnInstrument", "OwnPoint", "Reading", "Readings", "SourceError", "of_record", "points_of", "read",
            "template"]

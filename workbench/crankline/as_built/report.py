@@ -25,6 +25,7 @@ FREEDOM_WORDS = {"axle_to_block": "Axle to rear face of block, at its base", "la
 SHAPES = ("What is measured on shapes was looked at only with the powertrain where the fit puts it, and with plates, mounts and tabs as "
           "they would be made for there: parts that are cut already may fit otherwise.")
 VERDICTS = (PASSES, FAILS, UNDECIDED, HERE, CONFIRM, UNKNOWN)
+SEVERAL = {PASSES: "pass surely", FAILS: "fail surely"}
 STATES = {USED: "", BLANK: "not read", CHASSIS: "of the chassis", ASIDE: "NOT BELIEVED", UNUSED: "not used"}
 
 
@@ -77,6 +78,12 @@ def said(line: Line, suspect: Suspect, lines: Iterable[Line]) -> str:
                    else f". It is off by {size(abs((line.value or 0.0) - suspect.expected), quantity)} and no usual slip. Read it again.")
 
 
+def sums(outcome: Outcome) -> str:
+    """How many findings have which verdict."""
+    count = Counter(one.verdict for one in outcome.findings)
+    return "; ".join(f"{count[word]} {word if count[word] == 1 else SEVERAL.get(word, word)}" for word in VERDICTS if count[word])
+
+
 def text(outcome: Outcome) -> list[str]:
     """Lines for a console."""
     fitted, found = outcome.fitted, []
@@ -95,10 +102,9 @@ def text(outcome: Outcome) -> list[str]:
         found += [f"  {one.before.rule} {one.before.discriminator}: {one.before.state.value} as built, {one.after.state.value} after"
                   for one in outcome.correction.changes]
     if outcome.findings:
-        count = Counter(one.verdict for one in outcome.findings)
-        if count[HERE]:
+        if any(one.verdict == HERE for one in outcome.findings):
             found.append(SHAPES)
-        found.append("Findings: " + ", ".join(f"{count[word]} {word}" for word in VERDICTS if count[word]))
+        found.append(f"Findings: {sums(outcome)}")
         found += [f"  {one.verdict}: {finding(one)}" for one in outcome.findings if one.verdict in (FAILS, UNDECIDED) or
                   (one.verdict == HERE and one.finding.unresolved)]
     return found

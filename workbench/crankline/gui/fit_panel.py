@@ -155,7 +155,7 @@ class FitPanel(TaskPanel):
         self._fit()
         found = self.found
         if found is None:
-            self._refuse("Type readings first; there is nothing to judge yet.")
+            self._refuse("Type readings first; there is nothing to check yet.")
             return
         QtGui.QApplication.setOverrideCursor(QtGui.QCursor(QtCore.Qt.WaitCursor))
         try:

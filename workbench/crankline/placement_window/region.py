@@ -55,7 +55,7 @@ WEIGHTS = {
     "border": "away from the border of the region, up to 1 in of it",
     "residual": "little uncancelled joint angle, standing or at launch, per degree",
     "joint_angle": "small joint angles, standing or at launch, per degree",
-    "split": "weight on the front wheels as asked for (front_share, else as the car stands), per percent of the weight",
+    "split": "weight on the front wheels as asked for (front_share, else as the car is), per percent of the weight",
     "wheelstand": "wheelstand margin at launch, per 0.1 g",
     "room": "room for rail tabs and transmission pan to the tubes beside them, up to 1/4 in, per 1/4 in",
     "low": "a low crank, per inch",

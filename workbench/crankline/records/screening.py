@@ -63,14 +63,14 @@ def screen(library: Library) -> Screening:
     for field in NUMBERS:
         for group in _groups(listed, field):
             if len(group) < LEAST:
-                unlooked += [f"{name_of(field)}: only {len(group)} records have it, {LEAST} are needed"] if group else []
+                unlooked += [f"{name_of(field)}: {len(group)} of the records have it, {LEAST} are needed"] if group else []
             else:
                 remarks += _far(group, field)
     wrong = {remark.entry.name for remark in remarks if remark.kind != "duplicate"}
     left = [entry for entry in listed if entry.name not in wrong]
     if len(left) < 2 * LEAST:
-        unlooked.append(f"axle-to-block and crank height by what else is known of a car: {len(left)} records are left, {2 * LEAST} are "
-                        "needed")
+        unlooked.append(f"axle-to-block and crank height by what else is known of a car: {len(left)} of the records are left, {2 * LEAST} "
+                        "are needed")
     else:
         remarks += _unexpected(left)
     order = {entry.name: i for i, entry in enumerate(listed)}

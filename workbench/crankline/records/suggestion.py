@@ -108,7 +108,7 @@ def suggest(car: PlacementRecord, library: Library, n: int = 5) -> Suggestion:
         return Suggestion(car, count, invented, (), (), (), {}, refusal="there is no record with a number that the car has too")
     used = tuple(feature.field for feature in (*compared.numbers, *compared.words))
     outside = _outside(compared)
-    refusal = f"{count} records are too few for an estimate, {LEAST} are needed" if count < LEAST else "" if outside else _alone(compared)
+    refusal = f"too few records for an estimate: {count}, and {LEAST} are needed" if count < LEAST else "" if outside else _alone(compared)
     estimates = {} if outside or refusal else estimate(compared)
     return Suggestion(car, count, invented, used, compared.left_out, _nearest(compared, n) if n else (), estimates, outside, refusal)
 

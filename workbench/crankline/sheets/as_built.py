@@ -1,7 +1,6 @@
 """The as-built sheet: what was read, where the powertrain is, what cannot be right or is missing, what to move, what passes, sign-off."""
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -9,7 +8,7 @@ from .. import units
 from ..as_built import report
 from ..as_built.fitted import Line
 from ..as_built.judged import FAILS, HERE, UNDECIDED
-from ..as_built.report import FREEDOM_WORDS, STATES, VERDICTS, Outcome, size, within
+from ..as_built.report import FREEDOM_WORDS, STATES, Outcome, size, within
 from ..record import filled
 from ..snapshot import Snapshot
 from . import sheet_format
@@ -151,11 +150,9 @@ def _moves(outcome: Outcome, width: float) -> list[Piece]:
 
 
 def _findings(outcome: Outcome, width: float) -> list[Piece]:
-    count = Counter(one.verdict for one in outcome.findings)
-    if not count:
+    if not outcome.findings:
         return []
-    sums = "; ".join(f"{count[word]} {word}" for word in VERDICTS if count[word])
-    found = [_text("Findings as built", [f"{sums}. {report.SHAPES}"], width)]
+    found = [_text("Findings as built", [f"{report.sums(outcome)}. {report.SHAPES}"], width)]
     for heading, verdict, every in (("Fails surely", FAILS, True), ("Undecided: not passed", UNDECIDED, True),
                                     ("Open at the fitted placement; looked at nowhere else", HERE, False)):
         told = [report.finding(one) for one in outcome.findings if one.verdict == verdict and (every or one.finding.unresolved)]
