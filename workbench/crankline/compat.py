@@ -80,3 +80,14 @@ def untraced(sentence: str) -> ValueError:
     error = ValueError(sentence)
     error.without = _NoTraceback()  # type: ignore[attr-defined]
     return error
+
+
+def tasks_cover_the_right(docks) -> bool:
+    """Whether task panels lie over the right of the view, as they do in 1.1 until somebody moves them; ``docks``: of the main window."""
+    for dock in docks:
+        above = dock.parentWidget() if dock.objectName() == "Tasks" else None
+        while above is not None:
+            if above.objectName() == "OverlayRight":
+                return True
+            above = above.parentWidget()
+    return False

@@ -3,6 +3,8 @@ from __future__ import annotations
 
 from PySide import QtCore, QtGui
 
+from ..compat import tasks_cover_the_right
+
 
 def choice_box(name: str, told: str, items) -> QtGui.QComboBox:
     """A box to choose from. items: (label, what it stands for); told: what a screen reader and a tip say."""
@@ -31,8 +33,9 @@ def put_below(window, dock) -> None:
 
 
 def put_beside(window, dock, width: int) -> None:
-    """Put a dock of a width (pixels) beside the view, as a tab of one that is there."""
-    _put(window, dock, QtCore.Qt.RightDockWidgetArea)
+    """Put a dock of a width (pixels) beside the view, as a tab of one that is there: at the side where no task panel is."""
+    covered = tasks_cover_the_right(window.findChildren(QtGui.QDockWidget))
+    _put(window, dock, QtCore.Qt.LeftDockWidgetArea if covered else QtCore.Qt.RightDockWidgetArea)
     window.resizeDocks([dock], [width], QtCore.Qt.Horizontal)
 
 
