@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from crankline.mechanics import frames, placement
 from crankline.mechanics.fourbar import circle_intersection
 from crankline.mechanics.travel import Opening
 from crankline.record import filled
@@ -92,3 +93,22 @@ def least_wall(flat, hole) -> float:
         round_ = hasattr(item, "diameter")
         walls.append(np.hypot(item.y - hole.y, item.z - hole.z) - item.diameter / 2.0 if round_ else item.distance(hole.y, hole.z))
     return min(walls) - hole.diameter / 2.0
+
+
+# --- a placed powertrain ----------------------------------------------------------------------------------------------
+
+
+def recover(frame, block, height_at="block_rear"):
+    """The placement that ``placement.locate`` turns into this frame: its exact inverse for a pitch within a quarter turn."""
+    turned = np.asarray(frame.rotation, dtype=float)
+    origin = np.asarray(frame.origin, dtype=float)
+    roll, pitch, yaw = frames.roll_pitch_yaw(turned)
+    return placement.Placement(
+        axle_to_block=origin[..., 0] - block.base_drop * turned[..., 0, 2],
+        crank_height=origin[..., 2] + placement.station(block, height_at) * turned[..., 2, 0],
+        pitch=pitch,
+        lateral=origin[..., 1],
+        roll=roll,
+        yaw=yaw,
+        height_at=height_at,
+    )

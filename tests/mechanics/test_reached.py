@@ -28,7 +28,6 @@ REGISTERED = ("quantity", "formula")
 WAITING = {
     "aligned": "diagonals of a set-up sheet",
     "total": "what is ordered for a kit", "neutral_line_drop": "balance: unsprung mass taken off the anti-squat",
-    "recover": "as-built fit", "from_plate": "as-built fit: readings on the surface plate",
     "angle_at_nonuniformity": "rules of both joints in series", "peak_torsional_acceleration": "rules of both joints in series",
     "second_joint_allowance": "rules of both joints in series",
     "secondary_couple": "rules of both joints in series",

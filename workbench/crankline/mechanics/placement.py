@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from .frames import Frame, direction, roll_pitch_yaw, rotation
+from .frames import Frame, direction, rotation
 
 STATIONS = ("block_rear", "block_middle", "block_front")
 """Places along the crank at which a crank height may be stated."""
@@ -78,22 +78,6 @@ def locate(placement: Placement, block: Block) -> Frame:
     z = np.asarray(placement.crank_height, dtype=float) - station(block, placement.height_at) * turned[..., 2, 0]
     x, y, z = np.broadcast_arrays(x, y, z)
     return Frame(turned, np.stack([x, y, z], axis=-1))
-
-
-def recover(frame: Frame, block: Block, height_at: str = "block_rear") -> Placement:
-    """The placement that `locate` turns into this frame: its exact inverse for a pitch within a quarter turn."""
-    turned = np.asarray(frame.rotation, dtype=float)
-    origin = np.asarray(frame.origin, dtype=float)
-    roll, pitch, yaw = roll_pitch_yaw(turned)
-    return Placement(
-        axle_to_block=origin[..., 0] - block.base_drop * turned[..., 0, 2],
-        crank_height=origin[..., 2] + station(block, height_at) * turned[..., 2, 0],
-        pitch=pitch,
-        lateral=origin[..., 1],
-        roll=roll,
-        yaw=yaw,
-        height_at=height_at,
-    )
 
 
 # --- measures of a placed powertrain ----------------------------------------------------------------------------------
@@ -299,8 +283,3 @@ def plate_frame(height: ArrayLike, rake: ArrayLike) -> Frame:
 def to_plate(points: ArrayLike, height: ArrayLike, rake: ArrayLike) -> np.ndarray:
     """Car-frame points (..., 3) in axes of the surface plate (see `plate_frame`)."""
     return plate_frame(height, rake).to_local(points)
-
-
-def from_plate(points: ArrayLike, height: ArrayLike, rake: ArrayLike) -> np.ndarray:
-    """Points (..., 3) measured in axes of the surface plate, in the car frame (see `plate_frame`)."""
-    return plate_frame(height, rake).to_car(points)
