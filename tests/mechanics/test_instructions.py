@@ -222,3 +222,13 @@ def test_a_bolt_of_no_known_grade_has_no_torque():
     odd = replace(car, mounts=replace(car.mounts, rail_tabs=replace(car.mounts.rail_tabs, bolt=9.0)))
     found = [one for one in torques.of(hardware.hardware(odd)) if "mid_plate" in one.where and one.where[1].startswith("rail_tab")]
     assert found and all(one.torque is None and one.note for one in found)
+
+
+def test_left_and_right_joints_of_one_name_are_one_line_of_the_torque_table():
+    with units.read_in("in"):
+        texts = [text for page in instructions.sheets(kit_of(clutch()), drawn_box, "A3") for text in page.texts()]
+    lines = hardware.hardware(clutch())
+    asked = sum(one.count for one in torques.of(lines) if "tie_tab" in " ".join(one.where))
+    rows = texts[texts.index("Torque table"):]
+    joints = [i for i, text in enumerate(rows) if text.endswith("tie tab") and rows[i + 1].isdigit()]
+    assert len(joints) == 1 and int(rows[joints[0] + 1]) == asked == 2

@@ -73,7 +73,10 @@ def finished(kit: Kit) -> Section:
     powertrain, shown = kit.of_sections(*POWERTRAIN), _in_car(kit)
     welds = kit.keys("plate_foot", "front_tab", "rail_tab", "support_tube", "tie_tab", "limiter_seat", "cross_member", "receiver", *LOOPS)
     bolted = kit.keys("plate_foot", "front_tab", "rail_tab", "tie_tab", "limiter_bracket", "transmission_mount")
-    steps = [Step("Pull the engine", "Bolts out of feet and tabs, tie tabs and mount; lift engine and transmission out with the plates on.",
+    held = [word for word, roles in (("plate feet", ("plate_foot",)), ("tabs", ("rail_tab",)), ("tie tabs", ("tie_tab",)),
+                                     ("mount", ("transmission_mount",))) if kit.has(*roles)]
+    bolts = f"Bolts out of {' and '.join([', '.join(held[:-1]), held[-1]] if len(held) > 1 else held)}; lift" if held else "Lift"
+    steps = [Step("Pull the engine", f"{bolts} engine and transmission out with the plates on.",
                   powertrain, shown, PICTURE, HOIST, whole=True, moves=UP)]
     if welds:
         steps.append(Step("Finish the welds", "Weld what the engine hid, in the same order. Look at every weld from all sides; do not "

@@ -268,10 +268,12 @@ def _torques(kit: Kit, room: Box) -> list[Piece]:
         return []
     if not found:
         return []
-    rows = []
+    # Left and right joints of one name are one line.
+    counts: dict[tuple[str, ...], list[int | None]] = {}
     for one in found:
         told = units.torque_text(one.torque) if one.torque is not None else one.note
-        rows.append((kit.named(one.where), "?" if one.count is None else str(one.count), one.row, one.grade, told, ""))
+        counts.setdefault((kit.named(one.where), one.row, one.grade, told), []).append(one.count)
+    rows = [(joint, "?" if None in some else str(sum(count or 0 for count in some)), *bolt, "") for (joint, *bolt), some in counts.items()]
     widths = (0.40, 0.06, 0.16, 0.10, 0.22, 0.06)
     source = wrapped(torques.SOURCE, LETTER, room.width - 4.0)
     height = 6.0 + LINE * (len(rows) + 1) + STEP * len(source) + 3.0
