@@ -122,6 +122,8 @@ def meets(snapshot: Snapshot, item: Marked, names: Mapping[str, str], measurer: 
             if joint is None or not _meet(part, other, joint.how, measurer):
                 continue
             own = declaration(other.kind, other.key).label.lower()
+            if other.kind == "frame_tube":      # of several of its chassis the customer has to know which
+                own += f" {other.key.partition('/')[2].replace('_', ' ')}"
             name = f"{names[other.key]} {own}" if other.key in names else own
             if name not in found.setdefault(joint.how, []):
                 found[joint.how].append(name)
