@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from crankline.mechanics import frames, placement
+from crankline.mechanics import placement
 from crankline.mechanics.fourbar import circle_intersection
 from crankline.mechanics.travel import Opening
 from crankline.record import filled
@@ -98,11 +98,25 @@ def least_wall(flat, hole) -> float:
 # --- a placed powertrain ----------------------------------------------------------------------------------------------
 
 
+def roll_pitch_yaw(matrix):
+    """Roll, pitch and yaw in rad of rotation matrices of shape (..., 3, 3): the inverse of ``frames.rotation``.
+
+    Pitch lies within a quarter turn of level. At exactly a quarter turn roll and yaw turn about the same line and
+    only their difference is defined.
+    """
+    matrix = np.asarray(matrix, dtype=float)
+    # atan2 keeps full precision near level and near vertical, where asin and acos lose half the digits.
+    pitch = np.arctan2(-matrix[..., 2, 0], np.hypot(matrix[..., 0, 0], matrix[..., 1, 0]))
+    yaw = np.arctan2(matrix[..., 1, 0], matrix[..., 0, 0])
+    roll = np.arctan2(matrix[..., 2, 1], matrix[..., 2, 2])
+    return roll, pitch, yaw
+
+
 def recover(frame, block, height_at="block_rear"):
     """The placement that ``placement.locate`` turns into this frame: its exact inverse for a pitch within a quarter turn."""
     turned = np.asarray(frame.rotation, dtype=float)
     origin = np.asarray(frame.origin, dtype=float)
-    roll, pitch, yaw = frames.roll_pitch_yaw(turned)
+    roll, pitch, yaw = roll_pitch_yaw(turned)
     return placement.Placement(
         axle_to_block=origin[..., 0] - block.base_drop * turned[..., 0, 2],
         crank_height=origin[..., 2] + placement.station(block, height_at) * turned[..., 2, 0],

@@ -52,20 +52,6 @@ def rotation(roll: ArrayLike = 0.0, pitch: ArrayLike = 0.0, yaw: ArrayLike = 0.0
     return result
 
 
-def roll_pitch_yaw(matrix: ArrayLike) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Roll, pitch and yaw in rad of rotation matrices of shape (..., 3, 3): the inverse of `rotation`.
-
-    Pitch lies within a quarter turn of level. At exactly a quarter turn roll and yaw turn about the same line and
-    only their difference is defined.
-    """
-    matrix = np.asarray(matrix, dtype=float)
-    # atan2 keeps full precision near level and near vertical, where asin and acos lose half the digits.
-    pitch = np.arctan2(-matrix[..., 2, 0], np.hypot(matrix[..., 0, 0], matrix[..., 1, 0]))
-    yaw = np.arctan2(matrix[..., 1, 0], matrix[..., 0, 0])
-    roll = np.arctan2(matrix[..., 2, 1], matrix[..., 2, 2])
-    return roll, pitch, yaw
-
-
 def direction(pitch: ArrayLike, yaw: ArrayLike = 0.0) -> np.ndarray:
     """Forward unit vectors, shape (..., 3), of axes with this pitch and yaw in rad (pinion, crank, shaft)."""
     pitch, yaw = np.broadcast_arrays(np.asarray(pitch, dtype=float), np.asarray(yaw, dtype=float))
