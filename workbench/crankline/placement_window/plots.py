@@ -45,7 +45,7 @@ def figure(window: Window, chosen: Point | None = None, records: Iterable[tuple[
     names = dict(sorted(names.items(), key=lambda item: item[1].get_zorder()))
     columns = 2 if len(layers) > 1 else 1
     rows = -(-len(names) // columns)
-    made.subplots_adjust(left=0.65 / made.get_figwidth(), right=1.0 - 0.15 / made.get_figwidth(), top=0.89, wspace=0.06,
+    made.subplots_adjust(left=0.65 / made.get_figwidth(), right=1.0 - 0.3 / made.get_figwidth(), top=0.89, wspace=0.06,
                          bottom=(0.75 + 0.185 * rows) / made.get_figheight())
     made.legend(list(names.values()), list(names), loc="lower center", ncol=columns, fontsize=8, frameon=False)
     return made
@@ -76,12 +76,13 @@ def _layer(axes: Any, window: Window, layer: int, lines: dict[int, tuple[str, st
         if (shade == number).any():
             names[label] = Patch(facecolor=color)
     for row in binding(window, layer):
-        # A line at the middle between the last cell that holds and the first that does not.
-        states = window.states(row)[:, :, layer]
+        states, margin = window.states(row)[:, :, layer], window.margins(row)[:, :, layer]
         color, dash = lines[row]
         if min(states.shape) > 1 and (states == State.OPEN).any() and not (states == State.OPEN).all():
-            axes.contour(x, z, (states == State.OPEN).T.astype(float), levels=[0.5], linewidths=1.2, colors=[color],
-                         linestyles=[dash])
+            # Where the margin is 0; of a rule that does not apply or is not told everywhere, between the last cell that holds and the next.
+            told_all = np.isin(states, (State.HOLDS, State.OPEN)).all() and np.isfinite(margin).all()
+            drawn = -margin if told_all else (states == State.OPEN).astype(float)
+            axes.contour(x, z, drawn.T, levels=[0.0 if told_all else 0.5], linewidths=1.2, colors=[color], linestyles=[dash])
         rule = window.claims[row].rule
         names[f"{rule.id}: {rule.title}"] = Line2D([], [], color=color, linestyle=dash, linewidth=1.2)
     place = window.judge.car.placement
