@@ -4,6 +4,7 @@ from __future__ import annotations
 import math
 
 import FreeCAD as App
+import numpy as np
 import Part
 import pytest
 
@@ -50,3 +51,22 @@ def test_what_is_proven_of_a_tube_around_it_holds_as_the_host_measures(out, prov
     for limit in (1.0, 5.0, 15.0, 25.0, 40.0):
         assert not core.keeps_clear(*bodies, limit, kept) or distance > limit
     assert not core.keeps_clear(*bodies, 1e-6, Kept(exact=True))
+
+
+@pytest.mark.parametrize("out", [0.0, 12.0, 40.0])
+def test_sliding_along_its_axis_it_comes_no_nearer_than_told(out):
+    """The rod is drawn through the tube, which stands out of line; and past a post beside it."""
+    kept, start = Kept(), SLANT.multiply(App.Placement(App.Vector(-700, 0, 0), App.Rotation()))
+    tube = Part.makeCylinder(80.0, 300.0, App.Vector(50, out, 0), ALONG).cut(Part.makeCylinder(70.0, 300.0, App.Vector(50, out, 0), ALONG))
+    body, way = Body("rod", placed(rod(), start), "rod"), SLANT.Rotation.multVec(App.Vector(700, 0, 0))
+    for key, shape in (("tube", tube), ("post", Part.makeBox(40.0, 40.0, 200.0, App.Vector(100, 50 + out, -100)))):
+        part = Body(key, placed(shape, SLANT), key)
+        told = core.slide_gap(body, body.pose, np.array(tuple(way)), part, 30.0, kept)
+        found = []
+        for share in np.linspace(0.0, 1.0, 15).tolist():
+            moved = placed(body.shape, App.Placement(way * share, App.Rotation()))
+            found.append(moved.distToShape(part.shape)[0])
+        assert told <= min(*found, 30.0) + 1e-6
+        assert told > 0.0 or out == 40.0
+    sideways = np.array(tuple(SLANT.Rotation.multVec(App.Vector(700, 1, 0))))
+    assert core.slide_gap(body, body.pose, sideways, part, 30.0, kept) == -math.inf

@@ -580,7 +580,7 @@ def test_the_driveshaft_draws_through_the_enclosure_or_does_not():
     tube, reach = full.containment.enclosure, full.driveshaft.joint_swing_diameter
     off = max(np.linalg.norm((place.shaft_at(point[0]) - point)[1:])
               for point in enclosure.axis_points(tube, place, full.containment.loops))
-    for room, state in ((off - 1.5, State.OPEN), (off + 1.5, State.PASSED)):
+    for room, state in ((off - 0.5, State.OPEN), (off + 3.0, State.PASSED)):
         item, = swept("SRV-DRIVESHAFT", {**short, "containment.enclosure.outer_diameter": reach + 2.0 * (tube.wall + room)})
         assert item.state == state, (room, item.how)
         if state == State.OPEN:

@@ -671,7 +671,7 @@ def firewall_and_what_it_must_clear(car):
     return spec, standing(firewall.build(spec), scene.engine_frame), near
 
 
-@pytest.mark.parametrize("pitch", [-2.0, 0.0, 2.0, 5.0])
+@pytest.mark.parametrize("pitch", [-2.0, 5.0])
 @pytest.mark.parametrize("kind, upper", [("single", 0.0), ("single_rail", 16.0), ("double_rail", 16.0), ("double_rail", 18.5),
                                          ("double_rail", 21.0),
                                          ("single_rail", 23.0)])

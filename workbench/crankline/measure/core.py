@@ -6,13 +6,13 @@ holds the edges holds the body, and its own mesh, which is dear, is not needed. 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from . import triangle_distance
-from .body import Body, relative, shape_of, skin_of
+from .body import Body, inverse, relative, shape_of, skin_of
 from .kept import Kept
 from .skin import ROUNDING, Skin
 
@@ -21,6 +21,9 @@ DEAR = 30
 
 ARC = math.radians(30.0)
 """Pieces in which arcs are held by their tangents."""
+
+SQUARE = 1e-9
+"""Share of a way by which it may lead off the axis that it follows."""
 
 RULED = ("Part::GeomPlane", "Part::GeomCylinder", "Part::GeomCone")
 
@@ -60,25 +63,82 @@ def keeps_clear(a: Body, b: Body, limit: float, kept: Kept) -> bool:
     return False
 
 
+def slide_gap(moving: Body, start: np.ndarray, way: np.ndarray, part: Body, reach: float, kept: Kept) -> float:
+    """A lower bound of how near a body comes to the surface of a part while it slides along the axis of the cylinder that holds it, mm, no
+    more than a reach; -inf where it is not known, or the part does not stay outside of that cylinder. start: (4, 4), where the body is
+    in the car at first; way: (3,), how far it goes."""
+    core = None if kept.exact else core_of(moving, kept)
+    skin = skin_of(part, kept) if core is not None else None
+    if core is None or skin is None:
+        return -math.inf
+    axis = start[:3, :3] @ core.axis
+    far = float(way @ axis)
+    if np.abs(way - far * axis).max() > SQUARE * abs(far):
+        return -math.inf
+    swept = replace(core, low=core.low + min(far, 0.0), high=core.high + max(far, 0.0))
+    pose = inverse(part.pose) @ start
+    beside = _beside(skin, swept, pose, reach)
+    if beside is None:
+        return reach
+    off, axis, away, slack, face = beside
+    near = away - slack
+    doubtful = near - _off_corners(off) <= core.radius + reach
+    near[doubtful] = triangle_distance.from_line(off[doubtful], np.zeros(3), axis) - slack[doubtful]
+    for number, center, along, radius in kept.of("round faces", part.mark, lambda: _round_faces(shape_of(part, kept))):
+        own = face == number
+        if own.any():
+            # Of a bore that is gone through no point is nearer to the axis than by how far the bore's own axis is off it.
+            lean = float(along @ axis)
+            if abs(lean) > 0.5:
+                past = radius * math.sqrt(max(1.0 - lean * lean, 0.0)) + float(slack[own].max())
+                ends = float((off[own] @ axis).min()) - past, float((off[own] @ axis).max()) + past
+                point = center - (pose[:3, :3] @ core.point + pose[:3, 3])
+                ways = [point + along * ((end - point @ axis) / lean) for end in ends]
+                aside = max(float(np.linalg.norm(one - axis * (one @ axis))) for one in ways)
+                near[own] = np.maximum(near[own], abs(lean) * (radius - ROUNDING) - aside)
+    least = float(near.min())
+    return min(least - core.radius, reach) if least > core.radius else -math.inf
+
+
+def _round_faces(shape: Any) -> tuple[tuple[int, np.ndarray, np.ndarray, float], ...]:
+    """Number, a point of the axis, its direction and the radius of the faces that are cylinders."""
+    found = ((number, face.Surface) for number, face in enumerate(shape.Faces))
+    return tuple((number, np.array(tuple(one.Center)), np.array(tuple(one.Axis)), float(one.Radius)) for number, one in found
+                 if one.TypeId == "Part::GeomCylinder")
+
+
 def _outside(skin: Skin, core: Core, pose: np.ndarray, limit: float) -> bool:
     """Whether a skin keeps so far outside of a cylinder; pose: (4, 4), from the cylinder's frame to the skin's."""
-    axis, point = pose[:3, :3] @ core.axis, pose[:3, :3] @ core.point + pose[:3, 3]
-    off, slack = skin.corners - point, skin.slack[skin.face] + ROUNDING
-    along = off @ axis
-    beside = (along.max(axis=1) + slack >= core.low - limit) & (along.min(axis=1) - slack <= core.high + limit)
-    if not beside.any():
+    beside = _beside(skin, core, pose, limit)
+    if beside is None:
         return True
-    off, along, slack = off[beside], along[beside], slack[beside]
+    off, axis, away, slack, _face = beside
     wanted = core.radius + limit + slack
-    # No point of a triangle is farther from all its corners than its longest side over the root of three.
-    away = np.sqrt(np.maximum((off * off).sum(axis=-1) - along * along, 0.0)).min(axis=1)
-    side = off - off[:, [1, 2, 0]]
-    doubtful = away - np.sqrt((side * side).sum(axis=-1).max(axis=1) / 3.0) <= wanted
+    doubtful = away - _off_corners(off) <= wanted
     if not doubtful.any():
         return True
     if (away <= wanted).any():
         return False
     return bool((triangle_distance.from_line(off[doubtful], np.zeros(3), axis) > wanted[doubtful]).all())
+
+
+def _beside(skin: Skin, core: Core, pose: np.ndarray, limit: float) -> tuple[np.ndarray, ...] | None:
+    """Of the triangles of a skin that are beside a cylinder, or within a limit before and behind it: their corners from a point of its axis
+    (n, 3, 3), the axis, how far their nearest corner is from it, their slack and their face (n,). None where there are none."""
+    axis, point = pose[:3, :3] @ core.axis, pose[:3, :3] @ core.point + pose[:3, 3]
+    off, slack = skin.corners - point, skin.slack[skin.face] + ROUNDING
+    along = off @ axis
+    beside = (along.max(axis=1) + slack >= core.low - limit) & (along.min(axis=1) - slack <= core.high + limit)
+    if not beside.any():
+        return None
+    off, along = off[beside], along[beside]
+    return off, axis, np.sqrt(np.maximum((off * off).sum(axis=-1) - along * along, 0.0)).min(axis=1), slack[beside], skin.face[beside]
+
+
+def _off_corners(triangles: np.ndarray) -> np.ndarray:
+    """How far a point of each triangle (n, 3, 3) is from its nearest corner at most: the longest side over the root of three."""
+    side = triangles - triangles[:, [1, 2, 0]]
+    return np.sqrt((side * side).sum(axis=-1).max(axis=1) / 3.0)
 
 
 def _core(shape: Any) -> Core | None:

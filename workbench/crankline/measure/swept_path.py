@@ -2,9 +2,10 @@
 
 The exact distance is taken at sampled positions and no shape is taken for convex. Between two samples it can fall no lower than
 half their sum less half the way between them, nor lower than what the boxes of the faces allow over that stretch, along the
-axes of the car, of the moving body and of the part. Where a body tips, the way is that of its farthest point, and by what its points
-stand off the chords of their arcs the boxes are kept farther apart. Stretches that may hold something nearer than the nearest found are
-halved, until what is still possible lies within a stated tolerance. Needs the host.
+axes of the car, of the moving body and of the part; nor, where a round body slides along its own axis, than what stands around
+it allows. Where a body tips, the way is that of its farthest point, and by what its points stand off the chords of their arcs the
+boxes are kept farther apart. Stretches that may hold something nearer than the nearest found are halved, until what is still
+possible lies within a stated tolerance. Needs the host.
 """
 from __future__ import annotations
 
@@ -17,7 +18,7 @@ from typing import Any
 import numpy as np
 
 from ..progress import Progress
-from . import swept_boxes
+from . import core, swept_boxes
 from .body import Body, Point, faces_of
 from .distance import TOUCH, surfaces
 from .kept import Kept
@@ -220,6 +221,7 @@ class _Pair:
         self.frames: list | None = None
         self.tipped: swept_boxes.Tipped | None = None
         self.known: dict[float, tuple[float, tuple]] = {}
+        self.slides: dict[int, float] = {}
         self.progress = Progress(f"{body.key} past {part.key}", 0.5)
 
     # --- bounds
@@ -246,6 +248,16 @@ class _Pair:
         if self.tipped is None:
             self.tipped = swept_boxes.Tipped(self.body, self.here, self.part, self.there)
         return self.tipped.gaps(*ends) - bulge
+
+    def beside(self, first: float, last: float) -> float:
+        """Lower bound over a step along which a round body slides on its own axis; -inf where it does not, or that is not known."""
+        i = self.course.index(0.5 * (first + last))
+        if i not in self.slides:
+            step = self.course.steps[i]
+            start = self.course.pose(self.course.ends[i], i) @ self.body.pose
+            self.slides[i] = -math.inf if step.tip else core.slide_gap(self.body, start, step.travel * np.array(step.direction), self.part,
+                                                                       self.reach, self.kept)
+        return self.slides[i]
 
     # --- exact
 
@@ -340,7 +352,7 @@ class _Pair:
 
     def _least(self, first: float, last: float) -> float:
         """The least distance that is possible over a stretch; negative where the body may enter the part."""
-        bound = self.bound(first, last)
+        bound = max(self.bound(first, last), self.beside(first, last))
         if first in self.known and last in self.known:
             slope = 0.5 * (self.known[first][0] + self.known[last][0] - (last - first))
             if slope > 0.0:
