@@ -29,6 +29,7 @@ def test_readings_are_fitted(gui_run, tmp_path):
     assert "Probably" in told["wrong face"] and "face" in told["wrong face"].partition("Probably")[2]
     assert told["shown"] == "as_built" and told["said"] == ["✓ The readings say where the powertrain is"] and told["changed"] == []
     assert "Moves, in this order:" in told["page"] and "pass surely" in told["page"] and told["preview"] == 1
+    assert {"as-built.pdf", "as-built.json", "readings.yaml"} <= set(told["written"])
     done = next(steps)
     assert done["undo"] == ["As-Built Fit"] and done["shown"] == "as_built" and done["errors"] == [] and not done["open"]
     assert done["as built"] == pytest.approx([wanted.axle_to_block, wanted.crank_height, wanted.pitch], abs=1e-6)

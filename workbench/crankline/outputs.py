@@ -42,6 +42,8 @@ class Job:
     size: str = ""
     form: str = "pdf"
     stock: tuple[float, float] | None = None
+    records: tuple[str, ...] = ()
+    """Folders of placement records, beside those that the environment names."""
     fitted: Any = None
     """What readings of the real car told (``as_built.report.Outcome``)."""
     books: dict[str, tuple[str, int]] = field(default_factory=dict)
@@ -187,7 +189,7 @@ def _shaft_order(job: Job, folder: Path) -> None:
 def _why_here(job: Job, folder: Path) -> None:
     from . import records
     from .sheets import why_here
-    library = records.load(records.of_environment())
+    library = records.load((*records.of_environment(), *job.records))
     job.book(folder, why_here.STEM, lambda size: why_here.sheets(job.shot, library, size), drawing=True)
 
 

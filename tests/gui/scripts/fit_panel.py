@@ -29,6 +29,7 @@ before, undos = state(doc), doc.UndoCount
 answers = []
 QtGui.QFileDialog.getOpenFileName = staticmethod(lambda *_: (answers.pop(0), ""))
 QtGui.QFileDialog.getSaveFileName = staticmethod(lambda *_: (answers.pop(0), ""))
+QtGui.QFileDialog.getExistingDirectory = staticmethod(lambda *_: sys.argv[3])
 
 
 def opened():
@@ -90,7 +91,10 @@ screenshot("as_built_judged.png")
 found = page()
 answers[:] = [os.path.join(sys.argv[3], "readings.yaml")]
 button("SaveReadings")
-report({"wrong face": wrong, "page": found, "shown": shown, "said": said(), "preview": preview_nodes(doc), "changed": changed(doc, before)})
+button("WriteAsBuilt")
+report({"written": sorted(os.listdir(sys.argv[3])), "changed": changed(doc, before), "wrong face": wrong,
+        "page": found, "shown": shown, "said": said(),
+        "preview": preview_nodes(doc)})
 press(OK)
 pump(0.3)
 place = read.car(layout).placement

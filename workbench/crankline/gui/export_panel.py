@@ -169,7 +169,9 @@ class ExportPanel(TaskPanel):
             if any(one.checked and not one.shapes for one in asked):
                 outcome = self._drive(remedies.steps(outcome, shot, remedies.EFFORT, None))
                 report = reports.report(outcome, shot, compat.host())
-        written = outputs.export(outputs.Job(layout, shot, outcome, report, form=self.sheets_as.currentData()), names, Path(folder))
+        job = outputs.Job(layout, shot, outcome, report, form=self.sheets_as.currentData(),
+                          records=tuple(filter(None, (preferences.held().records,))))
+        written = outputs.export(job, names, Path(folder))
         _folders[self.document] = folder
         show_status(_told(written, folder))
         if "car_file" in names and (held := formulas(layout)):

@@ -8,20 +8,23 @@ from __future__ import annotations
 import os
 from dataclasses import dataclass, replace
 from html import escape
+from pathlib import Path
 from typing import Any
 
 import FreeCAD as App
 import FreeCADGui as Gui
 from PySide import QtCore, QtGui
 
-from .. import model
+from .. import model, outputs
 from ..as_built import fitted, judged, moves, readings, report
+from ..document_files import OutputError
 from ..features import read
 from ..features.apply import apply
 from ..features.edited import foreseen
 from ..mechanics import scene as scenes
 from ..record import choice, sparse, text
 from ..replacing import replacing
+from ..snapshot import Snapshot
 from ..units import read_in
 from . import fit_form
 from .dock_widgets import push_button, put_beside
@@ -87,7 +90,9 @@ class FitPanel(TaskPanel):
         buttons = (push_button("&Open Readings…", "OpenReadings", "Reads a readings file into the form", self._open),
                    push_button("&Save Readings…", "SaveReadings", "Writes the readings to a file, which fit reads too", self._save),
                    push_button("&Findings and Moves", "FindingsAndMoves", "What passes surely where the powertrain is, what is undecided, "
-                               "and what to move", self._judge))
+                               "and what to move", self._judge),
+                   push_button("&Write Sheet…", "WriteAsBuilt", "Writes the as-built sheet with readings, fit, moves and sign-off to a "
+                               "folder, and the fit as data", self._write))
         for widget in (self.problem, self.about, self.told, *buttons):
             self.column.addWidget(widget)
         self.column.addStretch(1)
@@ -150,22 +155,39 @@ class FitPanel(TaskPanel):
         if self._preview is not None:
             self._preview.update(built)
 
-    def _judge(self) -> None:
-        """Tell what passes there, and what to move."""
+    def _judge(self) -> report.Outcome | None:
+        """Tell what passes there, and what to move; all that the fit told, None where it told nothing."""
         self._fit()
         found = self.found
         if found is None:
-            self._refuse("Type readings first; there is nothing to check yet.")
-            return
+            self._refuse(self.problem.text() or "Type readings first; there is nothing to check yet.")
+            return None
         QtGui.QApplication.setOverrideCursor(QtGui.QCursor(QtCore.Qt.WaitCursor))
         try:
             with read_in(self.system):
                 outcome = report.Outcome(found, judged.judged(found), moves.correct(found), found.wanted, scenes.of(found.as_built))
                 self.dock.tell(_page(found, outcome))
+            return outcome
         except ValueError as error:
             self._refuse(str(error))
+            return None
         finally:
             QtGui.QApplication.restoreOverrideCursor()
+
+    def _write(self) -> None:
+        """Write the as-built sheet to a folder."""
+        outcome = self._judge()
+        folder = QtGui.QFileDialog.getExistingDirectory(Gui.getMainWindow(), TITLE, "") if outcome is not None else ""
+        if outcome is None or not folder:
+            return
+        shot = Snapshot(outcome.fitted.as_built, outcome.as_built, ())
+        try:
+            written = outputs.export(outputs.Job(None, shot, fitted=outcome), outputs.FITTED, Path(folder))
+        except (ValueError, OSError, OutputError) as error:
+            self._refuse(" ".join(str(error).split()))
+            return
+        show_status(f"{', '.join(written.files)} written to {folder}")
+        self._say("\n".join(written.missing))
 
     # --- files --------------------------------------------------------------------------------------------------------
 
