@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 from conftest import ROOT
 
-from crankline import carfile, records, units
+from crankline import carfile, records, source, units
 from crankline.as_built import fitted, readings
 from crankline.gui import fit_form, window_words
 from crankline.mechanics import scene
@@ -45,7 +45,7 @@ def test_readings_come_back_from_the_form_and_its_file(name):
         given, _measured = readings.read(DEMOS / "readings" / f"{name}.yaml", car, placed)
         form = fit_form.of(car, placed, given)
         back = form.readings(form.shown(), "track", measured=given.measured, measured_by=given.measured_by, car=given.car)
-        again, _measured = readings.read_text(form.text(back, car), car, placed)
+        again, _measured = readings.of_nodes(source.parse(form.text(back, car), "readings"), car, placed)
     taken = {one.name: one for one in given.readings if one.read}
     assert {one.name: one for one in back.readings} == taken and len(form.rows) >= len(taken)
     for one in again.readings:

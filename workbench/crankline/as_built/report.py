@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from .. import units
-from ..checks.finding import State
+from ..checks.finding import Finding, State
 from ..exit_codes import CLEAN, FINDINGS, INCOMPLETE
 from ..mechanics.gross_errors import Suspect
 from ..mechanics.scene import Scene
@@ -99,7 +99,7 @@ def text(outcome: Outcome) -> list[str]:
         found += [f"  {number}. {words}" for number, words in enumerate(outcome.correction.words, 1)]
         found += [f"  {words}" for words in outcome.correction.follows]
         found += [f"  {label:32s} designed {a:>9s}  as built {b:>9s}  after {c:>9s}" for label, a, b, c in angles(outcome)]
-        found += [f"  {one.before.rule} {one.before.discriminator}: {one.before.state.value} as built, {one.after.state.value} after"
+        found += [f"  {one.before.rule}{which(one.before)}: {one.before.state.value} as built, {one.after.state.value} after"
                   for one in outcome.correction.changes]
     if outcome.findings:
         if any(one.verdict == HERE for one in outcome.findings):
@@ -138,6 +138,11 @@ def angles(outcome: Outcome) -> list[tuple[str, str, str, str]]:
         told = [f"{math.degrees(float(getattr(scene.driveline, name))):.2f} deg" for scene in scenes]
         rows.append((label, told[0], told[1], told[2] if len(told) > 2 else ""))
     return rows
+
+
+def which(finding_: Finding) -> str:
+    """What tells a finding from its neighbors, after its rule; empty where it has none."""
+    return f" {finding_.discriminator.replace('_', ' ')}" if finding_.discriminator else ""
 
 
 def finding(one: Judged) -> str:

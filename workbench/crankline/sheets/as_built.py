@@ -143,7 +143,7 @@ def _moves(outcome: Outcome, width: float) -> list[Piece]:
     told = [*moves.follows]
     if not moves.plan.enough:
         told.append("With the shims there are, some of it stays outside the tolerances of the set-up sheet.")
-    changed = [f"{one.before.rule} {one.before.discriminator} ({one.before.title}): {one.before.state.value} as built, "
+    changed = [f"{one.before.rule}{report.which(one.before)} ({one.before.title}): {one.before.state.value} as built, "
                f"{one.after.state.value} after the moves" for one in moves.changes]
     return [*found, *([_text("", told, width)] if told else []),
             *([_text("Findings from numbers that the moves change", changed, width)] if changed else [])]

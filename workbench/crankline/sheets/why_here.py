@@ -81,9 +81,8 @@ def _text(lines: Sequence[str], x: float, top: float, width: float) -> tuple[lis
 
 def _head(point: Point) -> window_block.Piece:
     lines = [f"Where the engine is: {words.where(point)}.",
-             "At these numbers " + ("none of the rules that were evaluated by numbers is open." if not point.open() else
-                                    "open of the rules that numbers decide: " + ", ".join(
-                                        f"{one.claim.rule.title} ({one.claim.rule.severity})" for one in point.open()) + ".")]
+             "Of the rules that numbers decide, " + ("none is open here." if not point.open() else "these are open here: " + "; ".join(
+                 f"{one.claim.rule.title} ({one.claim.rule.severity})" for one in point.open()) + ".")]
     unknown = [one.claim.rule.title for one in point.verdicts if one.state == State.NOT_EVALUATED]
     lines += [f"Not evaluated: {', '.join(unknown)}."] if unknown else []
     return lambda x, top, width: _text(lines, x, top, width)
