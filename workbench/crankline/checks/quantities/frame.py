@@ -1,14 +1,15 @@
 """Quantity of the chassis as a whole: whether its tubes, and what is welded in between them, hang together. Measured on the shapes."""
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Generator, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from ...geometry import frame_tube
 from ...measure import relations
 from ...mechanics.chassis import completed
-from ...rules.quantity import Found, Measurement, Tries, Unmeasured, parts, quantity
+from ...progress import Progress
+from ...rules.quantity import Found, Measurement, Slices, Tries, Unmeasured, parts, quantity
 from ...snapshot import PartView, Snapshot
 from ...units import points_text, sized
 from ..context import Context
@@ -37,7 +38,7 @@ def _in_frame(part: PartView) -> bool:
 
 
 @quantity("frame_gap", "length", any_shape=True, clears=_closer, effort=2, each=parts(*FRAME))
-def frame_gap(snapshot: Snapshot, context: Context) -> Found:
+def frame_gap(snapshot: Snapshot, context: Context) -> Slices:
     """Gap between each tube of the chassis and what it hangs on, on its best way to a main rail; 0 where it is welded to something that
     is. What hangs on a tube in the air is not told again, and nothing but another loop hangs on a loop: that is what the chassis holds."""
     kept = kept_of(context)
@@ -51,17 +52,19 @@ def frame_gap(snapshot: Snapshot, context: Context) -> Found:
         return (*refused, *(Unmeasured((key,), why) for key in waiting))
     loops = {key: waiting.pop(key) for key in list(waiting) if bodies[key][0].kind == LOOP}
     for hanging in (waiting, loops):
-        found += _hung(hanging, reached, kept)
+        found += yield from _hung(hanging, reached, kept)
     return tuple(found)
 
 
-def _hung(waiting: dict[str, Body], reached: list[Body], kept: Kept) -> Iterator[Measurement]:
-    """Each body's gap to what it hangs on, the nearest first; it then carries others. Empties ``waiting`` into ``reached``."""
+def _hung(waiting: dict[str, Body], reached: list[Body], kept: Kept) -> Generator[Progress, None, list[Measurement]]:
+    """Slice by slice, each body's gap to what it hangs on, the nearest first; it then carries others. Empties ``waiting`` into
+    ``reached``."""
     from ...measure.distance import air, gap
     nearest: dict[str, Clearance] = {}
-    added = list(reached)
+    added, found, many = list(reached), list[Measurement](), len(waiting)
     while waiting and reached:
         for key, body in waiting.items():
+            yield Progress(f"{key} and what it hangs on", len(found) / many)
             for other in sorted(added, key=lambda other: gap(body, other, kept)):
                 best = nearest.get(key)
                 if best is None or gap(body, other, kept) < best.distance:
@@ -71,8 +74,9 @@ def _hung(waiting: dict[str, Body], reached: list[Body], kept: Kept) -> Iterator
         one, added = nearest[key], [waiting.pop(key)]
         reached.append(added[0])
         host = one.b if one.a == key else one.a
-        yield Measurement(max(one.distance, 0.0), (key,), points=one.points, accuracy=EXACT,
-                          how=f"{key} to {host}, {one.kind if one.distance <= EXACT else sized(one.distance)}, {points_text(one.points)}")
+        how = f"{key} to {host}, {one.kind if one.distance <= EXACT else sized(one.distance)}, {points_text(one.points)}"
+        found.append(Measurement(max(one.distance, 0.0), (key,), points=one.points, accuracy=EXACT, how=how))
+    return found
 
 
 @quantity("free_tube_end", "length", no_remedy="where it runs is given by its points", each=parts("frame_tube"))
