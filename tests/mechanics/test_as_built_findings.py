@@ -146,3 +146,25 @@ def test_the_report_is_plain_data_and_says_what_the_text_says(name):
     assert any("Not determined by these readings: roll, yaw" in line for line in lines) == (name == "too_few")
     assert any("rear face of the mid plate, not the front face" in line for line in lines) == (name == "wrong_face")
     assert any("is off by" in line and "no usual slip" in line for line in lines) == (name == "quarter_inch_error")
+
+
+def test_what_was_not_looked_at_and_not_read_is_told_as_such():
+    """Without shapes, and with roll and yaw that no reading tells: console, sheet and JSON say so alike."""
+    told = outcome("too_few")
+    lines, plain = report.text(told), report.to_json(told)
+    printed = [text for piece in sheet.pieces(told, 180.0) for row in piece.rows for text in row]
+    assert report.UNSEEN in lines and report.SHAPES not in lines and plain["shapes_looked_at"] is False
+    assert report.UNSEEN.split(",")[0] in " ".join(printed) and "was looked at only" not in " ".join(printed)
+    seen = replace(told, findings=(*told.findings, judged.Judged(told.findings[0].finding, judged.HERE)))
+    assert report.SHAPES in report.text(seen) and report.UNSEEN not in report.text(seen)
+    roll = next(line for line in lines if line.startswith("  Roll"))
+    assert roll.split()[-7:] == ["as", "built", "–", "off", "–", "not", "determined"]
+    assert plain["placement"]["roll_deg"]["as_built"] is None and plain["placement"]["pitch_deg"]["as_built"] is not None
+
+
+def test_readings_of_a_car_with_another_name_are_pointed_out():
+    told = outcome("good").fitted
+    assert not any("belong together" in one for one in report.notes(told))
+    other = replace(told, readings=replace(told.readings, car="Another"))
+    assert report.notes(other)[0] == ("The readings are of 'Another', and this car is 'Demo A (invented)': make sure that they belong "
+                                      "together.")

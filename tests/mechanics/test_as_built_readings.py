@@ -83,7 +83,7 @@ def test_an_instrument_of_the_shop_is_what_the_file_says():
     ("  - {name: x, kind: up, of: [crank_back], read: 1 in}", r"'crank_back' is no point of this car; one of block_rear"),
     ("  - {name: x, kind: up, of: [crank_rear], read: 1 in}\n  - {name: x, kind: along, of: [crank_rear]}", r":4.*appears twice"),
     ("  - {name: Rear joint above track, red: 13 in}", r"the key is unknown.*did you mean read"),
-    ("  - {name: Rear joint above track, read: 13 in, within: 0 in}", r"larger than 0"),
+    ("  - {name: Rear joint above track, read: 13 in, within: 0 in}", r"0.0004 in or more is allowed"),
 ])
 def test_what_is_wrong_is_told_with_file_line_and_key(text, told):
     with pytest.raises(source.SourceError, match=told):
@@ -149,3 +149,17 @@ def test_too_few_readings_say_what_is_missing_and_what_to_read():
     assert found.asked == ("center plane to crank centerline, front face of the block", "angle across the block, left high")
     assert all(not np.isfinite(one.within) for one in found.freedoms if one.name in ("roll", "yaw"))
     assert found.covariance[3, 3] == pytest.approx(DEG ** 2, rel=1e-6), "as loose as nobody builds it"
+
+
+@pytest.mark.parametrize("text, said", [
+    ('  - {name: Rear axle centerline above track, read: [16, 16 in]}\n', ["readings[1].read"]),
+    ('  - {name: Rear axle centerline above track, read: 16 in, within: 1e-7 in}\n', ["'1e-7 in' was found; 0.0004 in or more"]),
+    ('  - {name: "Crank pitch, rear high", read: 2 deg, within: 0 deg}\n', ["'0 deg' was found; 0.001 deg or more"]),
+    ('  []\npoints: [{name: mid_plate_left, moves_with: chassis, at: {x: 0 in, y: 0 in, z: 0 in}}]\n', ["is the name of a point of this"]),
+    ('  []\npoints: [{name: a, moves_with: chassis, at: {x: 0 in, y: 0 in, z: 0 in}}, {name: a, moves_with: chassis, '
+     'at: {x: 1 in, y: 0 in, z: 0 in}}]\n', ["'a' is the name of an earlier point"])])
+def test_what_is_wrong_is_told_once(text, said):
+    with pytest.raises(source.SourceError) as error:
+        read(text)
+    told = str(error.value).splitlines()
+    assert len(told) == len(said) and all(words in line for words, line in zip(said, told))

@@ -16,6 +16,7 @@ measured. Errors are those of a car file: one sentence with file, line and key.
 """
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
@@ -34,6 +35,8 @@ SCHEMA = 1
 USUAL = {"along": "plumb bob and tape", "up": "tape", "aside": "plumb bob and tape", "distance": "tape", "diagonal": "tape",
          "rail_to_plate": "steel rule", "crank_angle": "digital level", "cross_angle": "digital level", "pinion_angle": "digital level"}
 """Kind of a reading to the instrument that it is taken with where none is named."""
+LEAST, LEAST_ANGLE = 0.01, math.radians(0.001)
+"""Nothing in a shop reads a car more closely, mm and rad: a smaller ``within`` is a slip."""
 MOST = 20
 """Times that one thing may be read."""
 
@@ -116,6 +119,7 @@ def of_nodes(root: Node, car: model.Car, scene: Scene) -> tuple[Readings, tuple[
     points = points_of(car, scene, found.points)
     problems, measured = source.Problems(), []
     _names(root, found, problems)
+    _own_names(root, found, points_of(car, scene, ()), problems)
     for node, one in zip(root.at("readings").items, found.readings):
         with problems.gathered():
             measured.append(_measured(node, one, found, boxes, points, scene))
@@ -183,10 +187,13 @@ def _reading(typing: schema.Typing, node: Node, boxes: Mapping[str, set_up.Readi
                         values.append(_quantity(item, quantity))
         if "within" in kept:
             within = _quantity(kept["within"], quantity)
-            if within <= 0.0:
-                raise kept["within"].error("what a reading is right within is larger than 0")
-        problems.tell()
-        return replace(one, read=tuple(values), within=within)
+            least = LEAST_ANGLE if quantity == "angle" else LEAST
+            if within < least:
+                told = units.sized(least, 4) if quantity == "length" else "0.001 deg"
+                raise kept["within"].error(f"{source.quoted(kept['within'].text)} was found; {told} or more is allowed, such as "
+                                           f"{'0.05 deg' if quantity == 'angle' else '1/32 in'}")
+        if not problems:
+            return replace(one, read=tuple(values), within=within)
     problems.tell()
     raise AssertionError
 
@@ -213,6 +220,16 @@ def _names(root: Node, found: Readings, problems: source.Problems) -> None:
             problems.add(node.at("name").error(f"{source.quoted(one.name)} appears twice, first in line {seen[one.name]}; write what was "
                                                "read again behind the first: read: [..., ...]"))
         seen.setdefault(one.name, node.at("name").line)
+
+
+def _own_names(root: Node, found: Readings, named: Mapping[str, MeasuredPoint], problems: source.Problems) -> None:
+    """Every point of the file has a name that no other has, of the file or of the car."""
+    seen = set(named)
+    for node, one in zip(root.at("points").items if found.points else (), found.points or ()):
+        if one.name in seen:
+            other = "a point of this car" if one.name in named else "an earlier point"
+            problems.add(node.at("name").error(f"{source.quoted(one.name)} is the name of {other}; give this one another name"))
+        seen.add(one.name)
 
 
 def _measured(node: Node, one: Reading, found: Readings, boxes: Mapping[str, set_up.Reading], points: Mapping[str, MeasuredPoint],

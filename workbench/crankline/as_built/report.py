@@ -14,6 +14,7 @@ from ..checks.finding import Finding, State
 from ..exit_codes import CLEAN, FINDINGS, INCOMPLETE
 from ..mechanics.gross_errors import Suspect
 from ..mechanics.scene import Scene
+from ..source import quoted
 from .fitted import ASIDE, BLANK, CHASSIS, UNUSED, USED, Fitted, Freedom, Line
 from .judged import CONFIRM, FAILS, HERE, PASSES, UNDECIDED, UNKNOWN, Judged
 from .moves import Correction
@@ -24,6 +25,7 @@ FREEDOM_WORDS = {"axle_to_block": "Axle to rear face of block, at its base", "la
                  "rear_joint_z": "Rear joint above track", "pinion_pitch": "Pinion pitch (+ nose low)"}
 SHAPES = ("What is measured on shapes was looked at only with the powertrain where the fit puts it, and with plates, mounts and tabs as "
           "they would be made for there: parts that are cut already may fit otherwise.")
+UNSEEN = "What is measured on shapes, such as clearances, was not looked at: nothing here says that it passes."
 VERDICTS = (PASSES, FAILS, UNDECIDED, HERE, CONFIRM, UNKNOWN)
 SEVERAL = {PASSES: "pass surely", FAILS: "fail surely"}
 STATES = {USED: "", BLANK: "not read", CHASSIS: "of the chassis", ASIDE: "NOT BELIEVED", UNUSED: "not used"}
@@ -48,6 +50,16 @@ class Outcome:
         failing = any(self._counts(one) and one.finding.unresolved for one in self.findings if one.verdict in (FAILS, HERE))
         return FINDINGS if failing else CLEAN
 
+    @property
+    def shapes_seen(self) -> bool:
+        """Whether what is measured on shapes was looked at, at the placement as built."""
+        return any(one.verdict == HERE for one in self.findings)
+
+    @property
+    def about_shapes(self) -> str:
+        """What was looked at of what is measured on shapes, one sentence."""
+        return SHAPES if self.shapes_seen else UNSEEN
+
     def _counts(self, one: Judged) -> bool:
         severities = ("error", "warning", "advice")
         return one.finding.state != State.WAIVED and severities.index(str(one.finding.severity.value)) <= severities.index(self.fail_on)
@@ -58,6 +70,16 @@ def size(value: float, quantity: str, places: int = 3) -> str:
     if quantity == "angle":
         return f"{round(math.degrees(value), 2) + 0.0:.2f} deg"
     return units.sized(0.0 if abs(value) < 0.5 * units.INCH * 10.0 ** -places else value, places)
+
+
+def as_found(one: Freedom) -> str:
+    """Where a freedom was found; a dash where no reading tells."""
+    return size(one.found, one.quantity) if one.fitted and not one.lost else "–"
+
+
+def off(one: Freedom) -> str:
+    """How far a freedom is from where it was designed to be; a dash where no reading tells."""
+    return size(one.found - one.wanted, one.quantity) if one.fitted and not one.lost else "–"
 
 
 def within(one: Freedom) -> str:
@@ -89,9 +111,8 @@ def text(outcome: Outcome) -> list[str]:
     fitted, found = outcome.fitted, []
     found.append("Placement as built, 95 % either way:")
     for one in fitted.freedoms:
-        off = size(one.found - one.wanted, one.quantity)
         found.append(f"  {FREEDOM_WORDS[one.name]:45s} designed {size(one.wanted, one.quantity):>11s}  as built "
-                     f"{size(one.found, one.quantity):>11s}  off {off:>10s}  {within(one)}")
+                     f"{as_found(one):>11s}  off {off(one):>10s}  {within(one)}")
     found += notes(fitted)
     found += [f"{line.measured.reading.name}: {said(line, line.suspect, fitted.lines)}" for line in fitted.suspects if line.suspect]
     if outcome.correction is not None:
@@ -102,8 +123,7 @@ def text(outcome: Outcome) -> list[str]:
         found += [f"  {one.before.rule}{which(one.before)}: {one.before.state.value} as built, {one.after.state.value} after"
                   for one in outcome.correction.changes]
     if outcome.findings:
-        if any(one.verdict == HERE for one in outcome.findings):
-            found.append(SHAPES)
+        found.append(outcome.about_shapes)
         found.append(f"Findings: {sums(outcome)}")
         found += [f"  {one.verdict}: {finding(one)}" for one in outcome.findings if one.verdict in (FAILS, UNDECIDED) or
                   (one.verdict == HERE and one.finding.unresolved)]
@@ -113,6 +133,9 @@ def text(outcome: Outcome) -> list[str]:
 def notes(fitted: Fitted) -> list[str]:
     """What is missing, and what is to be kept in mind; a sentence each."""
     found = []
+    if fitted.readings.car and fitted.readings.car != fitted.car.car.name:
+        found.append(f"The readings are of {quoted(fitted.readings.car)}, and this car is {quoted(fitted.car.car.name)}: make sure that "
+                     "they belong together.")
     if fitted.lost:
         found.append(f"Not determined by these readings: {', '.join(fitted.lost)}. Read also: {'; '.join(fitted.asked) or 'more points'}.")
     unchecked = [line.measured.reading.name for line in fitted.lines if line.state == USED and line.checked < 0.1]
@@ -167,9 +190,9 @@ def to_json(outcome: Outcome) -> dict[str, Any]:
     fitted = outcome.fitted
     return {"crankline_fit": 1, "car": fitted.car.car.name, "exit": outcome.exit_code, "determined": fitted.determined,
             "measured": fitted.readings.measured, "lost": list(fitted.lost), "read_also": list(fitted.asked),
-            "redundancy": fitted.fit.freedom, "notes": notes(fitted),
+            "redundancy": fitted.fit.freedom, "shapes_looked_at": outcome.shapes_seen, "notes": notes(fitted),
             "placement": {f"{one.name}_{_unit(one.quantity)}": {
-                "designed": _number(one.wanted, one.quantity), "as_built": _number(one.found, one.quantity),
+                "designed": _number(one.wanted, one.quantity), "as_built": None if one.lost else _number(one.found, one.quantity),
                 "within_95": None if one.lost or not one.fitted else _number(one.within, one.quantity),
                 "state": "not determined" if one.lost else "fitted" if one.fitted else "as designed"} for one in fitted.freedoms},
             "covariance_of": [f"{one.name}_{_unit(one.quantity)}" for one in fitted.freedoms], "covariance": _covariance(fitted),

@@ -108,9 +108,7 @@ def _text(heading: str, sentences: Sequence[str], width: float) -> Piece:
 def _placement(outcome: Outcome) -> Piece:
     rows = []
     for one in outcome.fitted.freedoms:
-        known = one.fitted and not one.lost
-        rows.append((FREEDOM_WORDS[one.name], size(one.wanted, one.quantity), size(one.found, one.quantity) if known else "–",
-                     size(one.found - one.wanted, one.quantity) if known else "–", within(one)))
+        rows.append((FREEDOM_WORDS[one.name], size(one.wanted, one.quantity), report.as_found(one), report.off(one), within(one)))
     return Piece("Placement", tuple(rows), ("", "As designed", "As built", "Off", "Within, 95 %"), (0.36, 0.16, 0.16, 0.16, 0.16),
                  (1, 2, 3, 4))
 
@@ -152,7 +150,7 @@ def _moves(outcome: Outcome, width: float) -> list[Piece]:
 def _findings(outcome: Outcome, width: float) -> list[Piece]:
     if not outcome.findings:
         return []
-    found = [_text("Findings as built", [f"{report.sums(outcome)}. {report.SHAPES}"], width)]
+    found = [_text("Findings as built", [f"{report.sums(outcome)}. {outcome.about_shapes}"], width)]
     for heading, verdict, every in (("Fails surely", FAILS, True), ("Undecided: not passed", UNDECIDED, True),
                                     ("Open at the fitted placement; looked at nowhere else", HERE, False)):
         told = [report.finding(one) for one in outcome.findings if one.verdict == verdict and (every or one.finding.unresolved)]
