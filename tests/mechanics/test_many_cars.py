@@ -2,6 +2,7 @@
 program that only pretends."""
 from __future__ import annotations
 
+import io
 import json
 import os
 import stat
@@ -13,7 +14,7 @@ from dataclasses import replace
 import pytest
 import snapshot_fakes as fakes
 
-from crankline import checks, reports
+from crankline import checks, headless, reports
 from crankline.batch import cars, inputs, pool, summary
 from crankline.batch.cars import CarsError, Entry
 
@@ -43,6 +44,14 @@ def test_folders_patterns_and_files_are_cars_under_names_of_their_own(shop):
     (shop / "south/car.FCStd").write_bytes(b"PK")
     with pytest.raises(CarsError, match="would both write to a folder south-car"):
         cars.gather([str(shop)], True, results)
+
+
+@pytest.mark.parametrize("data", [b"\xef\xbb\xbfcrankline: 1\n", "crankline: 1\n".encode("utf-16"), b'"crankline": 1\n',
+                                  b"{crankline: 1}\n"])
+def test_a_car_file_in_another_encoding_is_told_and_not_left_out(shop, data):
+    (shop / "south/odd.yaml").write_bytes(data)
+    (shop / "south/readings.yaml").write_text("crankline_readings: 1\n", encoding="utf-8")
+    assert names(cars.gather([str(shop / "south")], False, shop / "south/results")) == ["car", "odd", "other"]
 
 
 def test_one_plain_file_is_no_run_over_many(shop):
@@ -125,6 +134,11 @@ def reported():
     return json.loads(reports.report_text(reports.report(outcome, snapshot, {"program": "none"})))
 
 
+def compared(folder, *words):
+    out, places = io.StringIO(), ("good", "one", "one/a", "one/c")
+    return headless.main([str(folder / word) if word in places else word for word in words], out, out), out.getvalue()
+
+
 def test_a_summary_comes_back_and_shares_together_are_the_whole(tmp_path):
     report = reported()
     rows = [summary.row("a", "a.yaml", 0, 1.5, report, ""), summary.row("b", "b.yaml", 2, 0.1, None, "b.yaml:1: wrong"),
@@ -148,6 +162,13 @@ def test_a_summary_comes_back_and_shares_together_are_the_whole(tmp_path):
     both = summary.together([tmp_path / "left", tmp_path / "right"], tmp_path / "both")
     assert tuple(replace(row, folder=row.name) for row in both.rows) == whole.rows and both.rows[0].folder == "../left/a"
     assert summary.together([tmp_path / "right"], tmp_path).missing == ("a", "b")
+    assert summary.table(summary.together([tmp_path / "right"], tmp_path))[-1] == "no result for 2 cars of the list: a, b"
+    # A car that was refused is neither equal nor taken for good.
+    said = compared(tmp_path, "compare", "one", "one")
+    assert said[0] == 4 and "b: not compared, because it has no report: b.yaml:1: wrong" in said[1]
+    assert compared(tmp_path, "compare", "one/a", "one/c")[0] == 0
+    said = compared(tmp_path, "baseline", "accept", "one", "--reason", "the first results", "--baseline", "good")
+    assert said[0] == 4 and "taken: a, c" in said[1] and "b: not taken, because it has no report" in said[1]
     with pytest.raises(summary.SummaryError, match="a: it is in"):
         summary.together([tmp_path / "left", tmp_path / "one"], tmp_path / "both")
     for text in ("", "[]", '{"format": 9}', '{"format": 1, "cars": [], "rows": [{"name": "a"}]}'):

@@ -121,6 +121,7 @@ def test_an_import_tells_what_it_does_not_take(tmp_path):
     (("add", CAR, "--records", "x", "--result", "left=up", "--result", "power=900"), "power: '900' has no unit"),
     (("add", CAR, "--records", "x", "--file", "../x.yaml"), "--file: '../x.yaml' was found"),
     (("add", CAR, "--records", DEMO_RECORDS, "--name", "invented_001"), "--name: a record named 'invented_001' is in "),
+    (("add", CAR, "--records", "x", "--name", ""), "--name: '' is no name of a record"),
     (("add", "nowhere.yaml", "--records", "x"), "there is no such file"),
     (("import", "nowhere.csv", "--records", "x"), "nowhere.csv: the file cannot be read"),
     (("suggest", CAR, "--records", DEMO_RECORDS, "--given", "tires=soft"), "one of slick, street is allowed"), ((), "WHAT")])
@@ -144,5 +145,11 @@ def test_what_cannot_be_read_is_told_and_makes_the_run_incomplete(tmp_path):
     code, out, err = run("list", "--records", DEMO_RECORDS, "--records", tmp_path)
     assert code == 4 and "torn.yaml:3: rows.red.wheelbase: the key is missing" in err and "72 records" in out
     assert run("check", "--records", tmp_path)[0] == 4
+    # Also where something else is to be looked at.
+    (tmp_path / "more.yaml").write_text("records: 1\nrows:\n" + "".join(
+        f"  {name}: {{car: Red, body: full, wheelbase: 112 in, axle_to_block: 83 in, crank_height: 10 in, basis: told}}\n"
+        for name in "ab"))
+    assert run("check", "--records", tmp_path)[0] == 4 and "duplicate" in run("check", "--records", tmp_path)[1]
+    (tmp_path / "more.yaml").unlink()
     code, out, _err = run("check", "--records", tmp_path, "--json")
     assert "torn.yaml:3" in json.loads(out)["unreadable"][0]

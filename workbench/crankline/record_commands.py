@@ -81,6 +81,8 @@ def _add(session: Session, options, car_of: CarOf) -> int:
     car, place = car_of(options.car)
     record = records.of_car(car, _as_it_ran(options.car, car, place), **given)
     name = options.name if options.name is not None else library.free_name(record.car, held.by_name)
+    if wrong := library.wrong_name(name):
+        raise Refused(f"--name: {wrong}")
     _taken(held, name, "--name")
     records.add(target, {name: record}, car.car.units or "in")
     session.placed.append(target.name)
@@ -177,7 +179,7 @@ def _refused(row: csv_rows.Row, held: records.Library, new: dict[str, PlacementR
 
 
 def _check(session: Session, options, car_of: CarOf) -> int:
-    found, code = _library(session, options)
+    found, _code = _library(session, options)
     screened = screening.screen(found)
     system = options.units or "in"
     if options.json:
@@ -189,7 +191,7 @@ def _check(session: Session, options, car_of: CarOf) -> int:
     else:
         for line in wording.screening(screened, found, system):
             session.say(line)
-    return FINDINGS if screened.remarks else code or (INCOMPLETE if screened.not_looked_at else CLEAN)
+    return INCOMPLETE if found.problems or (screened.not_looked_at and not screened.remarks) else FINDINGS if screened.remarks else CLEAN
 
 
 def _suggest(session: Session, options, car_of: CarOf) -> int:
@@ -206,4 +208,4 @@ def _suggest(session: Session, options, car_of: CarOf) -> int:
 
 
 def _json(value: Any) -> str:
-    return json.dumps(value, indent=1, ensure_ascii=False)
+    return json.dumps(value, indent=1, ensure_ascii=False, allow_nan=False)

@@ -222,6 +222,8 @@ def parse(data: str | bytes, name: str) -> Node:
 
 
 def _decoded(data: bytes, name: str) -> str:
+    if data[:4] == b"PK\x03\x04":
+        raise SourceError(name, None, "", "the file is an archive, such as a FreeCAD document; a text is allowed here, such as car.yaml")
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
         raise SourceError(name, 1, "", "the file is in UTF-16 or UTF-32; save it as UTF-8")
     try:

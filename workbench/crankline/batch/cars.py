@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 CAR_FILES, DOCUMENTS = (".yaml", ".yml"), (".fcstd",)
-_MINE = re.compile(rb"^crankline\s*:", re.MULTILINE)
-"""A line by which a car file is told from other YAML in a folder."""
+_MINE = re.compile(rb"^(?:\xef\xbb\xbf|\xff\xfe|\xfe\xff)?[{\s]*[\"']?crankline[\"']?\s*:", re.MULTILINE)
+"""A line by which a car file is told from other YAML in a folder, also of one in an encoding that is refused: it is told, not left out."""
 
 
 class CarsError(ValueError):
@@ -81,6 +81,6 @@ def _is_car(path: Path) -> bool:
     if path.suffix.lower() in DOCUMENTS:
         return True
     try:
-        return _MINE.search(path.read_bytes()) is not None
+        return _MINE.search(path.read_bytes().replace(b"\0", b"")) is not None
     except OSError:
         return True     # it is told when it is read

@@ -160,9 +160,11 @@ def _beside(path: Path, car, place: Path) -> None:
 
 
 def compare(session: Session, options) -> int:
-    """Two reports, cars, or folders of them: what differs; 0 where nothing does, 1 where something does."""
+    """Two reports, cars, or folders of them: what differs; 0 where nothing does, 1 where something does, 4 where a car of a folder of
+    results has no report in either."""
     folder = folder_of(session, options.out) if options.out else None
-    before, after = (_reports(session, options, name) for name in (options.before, options.after))
+    (before, lacking), (after, lacking_too) = (_reports(session, options, name) for name in (options.before, options.after))
+    unseen = [name for name in dict.fromkeys([*lacking, *lacking_too]) if name not in before and name not in after]
     if len(before) == len(after) == 1:
         name = " and ".join(dict.fromkeys([*before, *after]))
         before, after = {name: next(iter(before.values()))}, {name: next(iter(after.values()))}
@@ -180,6 +182,10 @@ def compare(session: Session, options) -> int:
             session.say(line)
     for name, where in only:
         session.say(f"{name}: it is only in {where}")
+    for name in unseen:
+        session.say(f"{name}: not compared, because it has no report: {lacking.get(name) or lacking_too[name]}")
+    if unseen:
+        return INCOMPLETE
     return FINDINGS if only or not all(pair.equal for pair, _before, _after in pairs) else CLEAN
 
 
@@ -193,23 +199,25 @@ def _write(session: Session, folder: Path, pairs) -> None:
         session.placed.append(name)
 
 
-def _reports(session: Session, options, name: str) -> Mapping[str, Mapping[str, Any]]:
-    """Name to report of what the user named: a report, a folder of results or of baselines, or cars, which are checked first."""
+def _reports(session: Session, options, name: str) -> tuple[Mapping[str, Mapping[str, Any]], Mapping[str, str]]:
+    """Name to report of what the user named: a report, a folder of results or of baselines, or cars, which are checked first; and name to
+    why of the cars of a folder of results that have none."""
     place = Path(name)
     if not place.exists() and not glob.has_magic(name):
         raise Refused(f"{name}: there is no such file or folder; give a report, a folder of results or baselines, or cars")
     if place.is_file() and place.suffix.lower() == ".json":
-        return {place.parent.name if place.name == "report.json" else place.stem: _report(place)}
+        return {place.parent.name if place.name == "report.json" else place.stem: _report(place)}, {}
     if (place / "report.json").is_file():
-        return {place.name: _report(place / "report.json")}
+        return {place.name: _report(place / "report.json")}, {}
     if (place / summary.NAME).is_file():
         try:
-            rows = summary.read(place).rows
+            held = summary.read(place)
         except summary.SummaryError as error:
             raise Refused(str(error)) from None
-        return {row.name: report for row in rows if (report := summary.report_in(place / row.folder)) is not None}
-    if place.is_dir() and (held := sorted(place.glob("*.json"))):
-        return {one.stem: _report(one) for one in held}
+        there = {row.name: report for row in held.rows if (report := summary.report_in(place / row.folder)) is not None}
+        return there, {row.name: row.sentence or "report.json is missing or damaged" for row in held.rows if row.name not in there}
+    if place.is_dir() and (files := sorted(place.glob("*.json"))):
+        return {one.stem: _report(one) for one in files}, {}
     try:
         listed = cars.gather([name], True)
     except cars.CarsError as error:
@@ -219,7 +227,7 @@ def _reports(session: Session, options, name: str) -> Mapping[str, Mapping[str, 
         reports = {row.name: report for row in found.rows if (report := summary.report_in(results / row.folder)) is not None}
     if missing := [row for row in found.rows if row.name not in reports]:
         raise Refused(f"{name}: {missing[0].name} has no report: {missing[0].sentence}")
-    return reports
+    return reports, {}
 
 
 def _report(place: Path) -> Mapping[str, Any]:
@@ -233,10 +241,12 @@ def _report(place: Path) -> Mapping[str, Any]:
 
 
 def baseline(session: Session, options) -> int:
-    """Results are taken for good, with a reason."""
+    """Results are taken for good, with a reason; 4 where a car of them has no report."""
     reports: dict[str, Mapping[str, Any]] = {}
+    lacking: dict[str, str] = {}
     for name in options.results:
-        found = _reports(session, options, name)
+        found, without = _reports(session, options, name)
+        lacking.update(without)
         if not found:
             raise Refused(f"{name}: there is no report in it; name a folder that build or check has written")
         if twice := next(iter(found.keys() & reports.keys()), ""):
@@ -247,4 +257,6 @@ def baseline(session: Session, options) -> int:
     except baselines.BaselineError as error:
         raise Refused(str(error)) from None
     session.say(f"taken: {', '.join(taken)}" if taken else "nothing was taken, because nothing differs")
-    return CLEAN
+    for name, why in lacking.items():
+        session.say(f"{name}: not taken, because it has no report: {why}")
+    return INCOMPLETE if lacking else CLEAN

@@ -86,10 +86,18 @@ def table(summary: Summary) -> list[str]:
                        for column, (cell, width) in enumerate(zip(line, widths))).rstrip() for line in cells]
     lines += [f"{one.name}: {one.sentence}" for one in order if one.sentence]
     told = ", ".join(f"{count} {WORDS[code]}" for code in WORST_FIRST if (count := sum(one.code == code for one in summary.rows)))
-    lines.append(f"{len(summary.rows)} car{'s' * (len(summary.rows) != 1)}: {told or 'none'}")
+    lines.append(f"{_cars(len(summary.rows))}: {told or 'none'}")
     if summary.missing:
-        lines.append(f"of {len(summary.missing)} cars of the list there is no result: {', '.join(summary.missing)}")
+        lines.append(_missing(summary))
     return lines
+
+
+def _cars(count: int) -> str:
+    return f"{count} car{'s' * (count != 1)}"
+
+
+def _missing(summary: Summary) -> str:
+    return f"no result for {_cars(len(summary.missing))} of the list: {', '.join(summary.missing)}"
 
 
 def write(summary: Summary, folder: Path, with_sarif: bool = False) -> list[Path]:
@@ -162,7 +170,7 @@ def _numbers(one: Row) -> tuple[int | str, ...]:
 def _page(summary: Summary) -> str:
     """The rows as a page that leads to the page of each car."""
     lines = ['<!DOCTYPE html>', '<html lang="en"><head><meta charset="utf-8"><title>Cars of a run</title>',
-             f"<style>{html.STYLE}</style></head>", f"<body><h1>{len(summary.rows)} cars</h1>",
+             f"<style>{html.STYLE}</style></head>", f"<body><h1>{_cars(len(summary.rows))}</h1>",
              f"<p class=note>{escape(html.CAUTION)}</p>", "<table><tr>",
              *(f"<th>{escape(name)}</th>" for name in ("car", "result", *SEVERITIES, "not evaluated", "seconds", "why")), "</tr>"]
     for one in sorted(summary.rows, key=lambda item: (WORST_FIRST.index(item.code), item.name)):
@@ -173,7 +181,7 @@ def _page(summary: Summary) -> str:
                      + "".join(f'<td class="number">{number}</td>' for number in numbers) + f"<td>{escape(one.sentence)}</td></tr>")
     lines.append("</table>")
     if summary.missing:
-        lines.append(f"<p>Of {len(summary.missing)} cars of the list there is no result: {escape(', '.join(summary.missing))}.</p>")
+        lines.append(f"<p>{escape(_missing(summary))}</p>")
     return "\n".join([*lines, "</body></html>", ""])
 
 

@@ -181,11 +181,12 @@ def add(path: str | os.PathLike[str], rows: Mapping[str, PlacementRecord], syste
 def _longer(before: bytes, rows: Mapping[str, PlacementRecord], system: str, name: str) -> bytes:
     """The bytes of a file with rows after its last one, in the file's own ends of lines and depth of rows."""
     depth, end = 2, "\r\n" if b"\r\n" in before else "\n"
+    for one in rows:
+        if wrong := wrong_name(one):
+            raise SourceError(name, None, "", wrong)
     if before.strip():
         there = _rows(source.parse(before, name))
         for one in rows:
-            if wrong := wrong_name(one):
-                raise SourceError(name, None, "", wrong)
             if one in there:
                 raise there[one].error("a record of this name is here already; give the new one another name")
         if there:
