@@ -128,6 +128,20 @@ def test_every_combination_once_and_each_is_a_car(tmp_path):
             variants.changed(root, {key: "2 deg"})
 
 
+def test_what_has_no_effect_in_a_car_shown_as_built_is_not_varied():
+    """Its powertrain stands where it was measured: two designs would both be told as that one."""
+    built = {"placement.as_built.axle_to_block": "83.8 in", "placement.as_built.crank_height": "10 in",
+             "placement.as_built.pitch": "2.5 deg", "placement.as_built.pinion_pitch": "2.2 deg", "placement.shown": "as_built"}
+    root = source.read(fakes.DEMOS / "full_bodied_automatic.yaml")
+    for key, value, instead in (("placement.axle_to_block", "83 in", "placement.as_built.axle_to_block"),
+                                ("placement.height_at", "block_front", "placement.as_built.crank_height"),
+                                ("rear_end.pinion_pitch", "2 deg", "placement.as_built.pinion_pitch")):
+        with pytest.raises(VariantError, match=f"--set: {key} was found, and this car is shown as built, where {instead} counts"):
+            variants.changed(root, {**built, key: value})
+        assert variants.changed(root, {**built, key: value, "placement.shown": "as_designed"})
+    assert variants.changed(root, {**built, "rear_end.pinion_joint.x": "10.4 in", "rear_end.ratio": "4.3"})
+
+
 def test_the_table_has_inputs_figures_and_the_states_of_all_findings(before):
     axes = [variants.axis("placement.pitch=2,2.1deg")]
     grid = variants.grid(axes)

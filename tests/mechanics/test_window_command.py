@@ -4,12 +4,13 @@ from __future__ import annotations
 import csv
 import io
 import json
+from dataclasses import replace
 
 import pytest
 from conftest import ROOT
 
-from crankline import carfile, headless, placement_window
-from crankline.placement_window import State
+from crankline import carfile, headless, model, placement_window, record
+from crankline.placement_window import State, words
 
 DEMO = ROOT / "demo_assemblies" / "full_bodied_automatic.yaml"
 COARSE = ("--axle-to-block", "80..86in/0.5in", "--crank-height", "9,10,11in", "--pitch", "1.9,2.1deg")
@@ -77,9 +78,11 @@ def test_nothing_allowed_is_a_finding_and_says_why(run):
 @pytest.mark.parametrize("options, words", [
     (("--axle-to-block", "80..86/0.5"), "--axle-to-block"), (("--axle-to-block", "80..86in"), "--axle-to-block"),
     (("--crank-height", "9 deg"), "--crank-height"), (("--pitch", "level"), "--pitch"), (("--at", "83 in"), "--at"),
-    (("--weights", "speed=1"), "--weights"), (("--weights", "border"), "--weights"), (("--ignore", "CLR-INTERFERENCE"), "CLR-INTERFERENCE"),
+    (("--weights", "speed=1"), "--weights"), (("--weights", "border"), "--weights"),
+    (("--ignore", "CLR-INTERFERENCE"), "--ignore: CLR-INTERFERENCE"),
     (("--front-share", "50"), "--front-share"), (("--axle-to-block", "70..90in/0.01in", "--crank-height", "5..20in/0.01in"), "placements"),
-    (("--rules", "nowhere.yaml"), "nowhere.yaml")])
+    (("--rules", "nowhere.yaml"), "nowhere.yaml"), (("--pitch", "80deg"), "--pitch: '80 deg' is out of range"),
+    (("--axle-to-block", "1e9in"), "--axle-to-block: '1e9in' is out of range"), (("--at", "83in,900in"), "--at: '900in' is out of range")])
 def test_a_wrong_command_is_one_sentence(run, tmp_path, options, words):
     code, said, failed = run(*options)
     assert code == 2 and said == "" and words in failed and failed.count("\n") == 1, failed
@@ -90,3 +93,20 @@ def test_a_file_that_is_not_there_is_refused(tmp_path):
     said, failed = io.StringIO(), io.StringIO()
     assert headless.main(["window", str(tmp_path / "no.yaml"), "--out", str(tmp_path)], said, failed) == 2
     assert "no such file" in failed.getvalue()
+
+
+def test_a_rule_that_could_not_be_evaluated_is_no_pass_and_no_failure(tmp_path):
+    """Of a car without rear suspension joint angles over the travel are not known: 4, not 1; one placement is said in the singular."""
+    said = io.StringIO()
+    code = headless.main(["window", str(ROOT / "demo_assemblies" / "minimal.yaml"), "--out", str(tmp_path), "--quiet",
+                          "--axle-to-block", "83in", "--crank-height", "10in"], said, said)
+    assert code == 4 and "1 placement. 5 rules are read" in said.getvalue() and "not evaluated at any placement" in said.getvalue()
+
+
+def test_a_car_that_is_shown_as_built_is_told_to_be_looked_at_as_designed():
+    car = carfile.read(DEMO)
+    built = record.sparse(model.AsBuilt, axle_to_block=2128.7, crank_height=257.9, pitch=0.045)
+    car = replace(car, placement=replace(car.placement, as_built=built, shown="as_built"))
+    window = placement_window.grid(car, [2120.0], [254.0])
+    first = next(words.lines(window, {}, {}))
+    assert first.startswith("the car is shown as built; this is of the car as designed")

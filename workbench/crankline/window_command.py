@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from . import checks, model, placement_window, records, units
+from . import checks, model, placement_window, records, schema, source, units
 from .batch import variants
 from .checks import RuleError
 from .command_line import Refused, folder_of
@@ -15,6 +15,7 @@ from .exit_codes import CLEAN, FINDINGS, INCOMPLETE, WORST_FIRST
 from .mechanics.placement import PITCH_MODES
 from .mechanics.scene import SceneError
 from .placement_window import Point, Window, WindowError, exact, plots, region, tables, words
+from .record import entries
 from .reports import console
 from .session import Session
 from .staging import Staging
@@ -26,16 +27,16 @@ NAMES = tuple(f"window.{form}" for form in ("csv", "json", *plots.FORMS))
 
 def run(session: Session, options: Any, car: model.Car, checked: Checked) -> int:
     """The window of a car; the exit code: 0 where some placement meets every rule that counts (and the one of ``--at``
-    does), else 1."""
+    does), 4 where one of these could not be evaluated and no placement is known to meet it, else 1."""
     folder = folder_of(session, options.out)
     weights = _weights(options.weights) if options.weights else dict(region.DEFAULT)
-    pitches = options.pitch if options.pitch in PITCH_MODES else _values(options.pitch, "angle", "--pitch")
+    pitches = options.pitch if options.pitch in PITCH_MODES else _values(options.pitch, "pitch", "--pitch")
     chosen = None if options.at is None else _at(options.at)
     library, told = _records(session, options.records)
     session.stage("placing")
     try:
-        window = placement_window.grid(car, _values(options.axle_to_block, "length", "--axle-to-block"),
-                                       _values(options.crank_height, "length", "--crank-height"), pitches, options.level,
+        window = placement_window.grid(car, _values(options.axle_to_block, "axle_to_block", "--axle-to-block"),
+                                       _values(options.crank_height, "crank_height", "--crank-height"), pitches, options.level,
                                        options.ignore, options.rules)
         own = placement_window.at(window.judge, window.judge.car.placement.axle_to_block, window.judge.car.placement.crank_height)
         points: dict[str, Point | None] = {"as the car file has it": own, "best": window.best(weights, options.front_share)}
@@ -43,7 +44,7 @@ def run(session: Session, options: Any, car: model.Car, checked: Checked) -> int
             pitch = window.pitches if isinstance(window.pitches, str) else window.pitches[0]
             points["chosen"] = placement_window.at(window.judge, *chosen, pitch)
     except (WindowError, SceneError, RuleError) as error:
-        raise Refused(str(error)) from None
+        raise Refused(str(error).replace("ignored:", "--ignore:", 1)) from None
     dots = [(one.x, one.z, "records, INVENTED" if one.invented else "records of cars") for one in placement_window.dots(library, window)]
     with Staging(folder, session.placed) as staging:
         session.stage("writing table and pictures")
@@ -57,6 +58,8 @@ def run(session: Session, options: Any, car: model.Car, checked: Checked) -> int
     for line in words.lines(window, points, weights):
         session.say(line)
     codes: list[int] = [CLEAN if window.allowed.any() and not window.nowhere else FINDINGS, told]
+    if any(window.unknown(row) for row in window.nowhere):
+        codes.append(INCOMPLETE)
     if chosen is not None:
         codes.append(_exact(session, points["chosen"], options.level, checked))
     if options.exact_border:
@@ -111,25 +114,31 @@ def _exact_border(session: Session, window: Window, start: Point | None, options
 # --- what the options say ---------------------------------------------------------------------------------------------
 
 
-def _values(text: str | None, kind: str, option: str) -> Any:
-    """Values of a range or a list with units, inside units; None where nothing was asked for."""
+def _values(text: str | None, field: str, option: str) -> Any:
+    """Values of a range or a list with units, inside units, of a field of the placement and within what a car file may say of it; None
+    where nothing was asked for."""
     if text is None:
         return None
     try:
-        return [units.parse(value, kind) for value in variants.axis(f"value={text}").values]
+        return [_value(value, field, option) for value in variants.axis(f"value={text}").values]
     except variants.VariantError as error:
         raise Refused(str(error).replace("--set", option).replace("'value=", "'")) from None
-    except ValueError as error:
-        raise Refused(f"{option}: {error}") from None
+
+
+def _value(text: str, field: str, option: str) -> Any:
+    return schema.Typing().value(source.Node("scalar", text, option, 0, ""), entries(model.Placement)[field])
 
 
 def _at(text: str) -> tuple[float, float]:
     """Axle-to-block and crank height."""
+    parts = text.split(",")
     try:
-        x, z = (units.parse(part.strip(), "length") for part in text.split(","))
+        for part in parts:
+            units.parse(part.strip(), "length")
+        x, z = parts
     except ValueError:
         raise Refused(f"--at: {text!r} was found; give axle-to-block and crank height, such as '83.5 in, 10 in'") from None
-    return x, z
+    return _value(x.strip(), "axle_to_block", "--at"), _value(z.strip(), "crank_height", "--at")
 
 
 def _weights(text: str) -> dict[str, float]:

@@ -19,6 +19,9 @@ MOST = 10_000
 """Variants of one run."""
 KEY = ("placement", "driveline")
 """Sections of a report whose numbers are in the table."""
+DESIGNED = ("axle_to_block", "crank_height", "height_at", "pitch", "lateral", "roll", "yaw")
+REAR = ("pinion_joint.x", "pinion_joint.y", "pinion_joint.z", "pinion_pitch")
+"""Keys of placement and of rear end on which nothing hangs while a car is shown as built; of the rear end, where they were measured."""
 _NUMBER = re.compile(r"\s*([+-]?[0-9]+(?:\.[0-9]*)?|[+-]?\.[0-9]+)\s*([^0-9\s.+-][^0-9]*?)?\s*")
 
 
@@ -93,10 +96,29 @@ def grid(axes: Sequence[Axis]) -> dict[str, dict[str, str]]:
 
 
 def changed(root: Node, values: Mapping[str, str]) -> model.Car:
-    """The car of a file with some of its values others. SourceError where it is refused, VariantError where there is no such place."""
+    """The car of a file with some of its values others. SourceError where it is refused, VariantError where there is no such place, or
+    where nothing hangs on it because the car is shown as built."""
     for key, value in values.items():
         root = _with(root, key.split("."), value, key)
-    return carfile.of_nodes(root)
+    car = carfile.of_nodes(root)
+    for key in values:
+        if instead := _overruled(car, key):
+            raise VariantError(f"--set: {key} was found, and this car is shown as built, where {instead} counts instead; name that one, or "
+                               "add --set placement.shown=as_designed")
+    return car
+
+
+def _overruled(car: model.Car, key: str) -> str:
+    """The key of the placement as built that counts in place of another; empty where none does."""
+    built = car.placement.as_built
+    if built is None or car.placement.shown != "as_built":
+        return ""
+    section, _dot, rest = key.partition(".")
+    name = {"placement": {"height_at": "crank_height"}.get(rest, rest),
+            "rear_end": rest.replace("pinion_joint.", "rear_joint_")}.get(section, "")
+    placed = section == "placement" and rest in DESIGNED
+    found = placed or (section == "rear_end" and rest in REAR and getattr(built, name, None) is not None)
+    return f"placement.as_built.{name}" if found else ""
 
 
 def _with(node: Node, keys: Sequence[str], value: str, whole: str) -> Node:

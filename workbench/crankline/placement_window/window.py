@@ -104,6 +104,10 @@ class Window:
         return ("not evaluated at any placement" if unknown.all() else "met by no placement" if not unknown.any() else
                 "met by no placement where it is evaluated")
 
+    def unknown(self, row: int) -> bool:
+        """Whether a rule could not be evaluated at some placement."""
+        return bool((self.cells.states[row][self.cells.solved] == State.NOT_EVALUATED).any())
+
     def _never(self, row: int) -> bool:
         states = self.cells.states[row][self.cells.solved]
         return states.size > 0 and bool(np.isin(states, (State.OPEN, State.NOT_EVALUATED)).all())

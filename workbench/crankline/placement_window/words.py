@@ -20,8 +20,11 @@ SHOWN = ("residual_static", "residual_launch", "shaft_length", "plunge_in", "plu
 
 def lines(window: Window, points: Mapping[str, Point | None], weights: Mapping[str, float]) -> Iterator[str]:
     """The window in words, a line each."""
+    if window.car.placement.shown == "as_built":
+        yield "the car is shown as built; this is of the car as designed, and nothing here says what passes where the powertrain is"
     titles = {claim.rule.id: claim.rule.title for claim in window.claims}
-    yield (f"{window.car.car.name}: {window.allowed.size:,} placements. {len(window.claims)} rules are read at each; "
+    count, rules = window.allowed.size, len(window.claims)
+    yield (f"{window.car.car.name}: {count:,} placement{'s' * (count != 1)}. {rules} rule{'s are' if rules != 1 else ' is'} read at each; "
            f"{len(window.unclaimed)} are not looked at here, such as what is measured on shapes: window.json names them")
     yield (f"a placement is closed by an open {window.level}" + (" or worse" if window.level != "error" else "")
            + (f"; left out: {', '.join(sorted(window.ignored))}" if window.ignored else ""))
