@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 
 import pytest
 from conftest import ROOT
@@ -47,7 +48,10 @@ def test_demo_readings(name, exit_code, told, tmp_path):
     if kept.exists():
         placement = carfile.read(kept).placement
         assert placement.shown == "as_built" and placement.axle_to_block == pytest.approx(83.5 * INCH)
-        assert placement.as_built.axle_to_block == pytest.approx(plain["placement"]["axle_to_block_mm"]["as_built"], abs=1e-6)
+        assert placement.as_built.axle_to_block == pytest.approx(plain["placement"]["axle_to_block_mm"]["as_built"], abs=0.002)
+        # In the car's unit, with no more digits than a person reads.
+        text = kept.read_text(encoding="utf-8")
+        assert re.search(r"as_built:\n    axle_to_block: \d+\.?\d{0,4} in\n", text) and " rad" not in text
 
 
 def test_what_is_refused_says_file_and_line(tmp_path):

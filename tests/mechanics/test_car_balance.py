@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from conftest import ROOT
 
-from crankline import carfile, model
+from crankline import carfile, model, source
 from crankline.mechanics import balance, car_balance, components, scene
 from crankline.mechanics.suspension import InstantCentre
 from crankline.record import filled
@@ -134,3 +134,17 @@ def test_what_gives_the_same_split_gives_it(name):
         else:
             masses = (*car.masses, model.Mass(name="added", mass=float(one.added), cg=model.Point(x=float(one.at), y=0.0, z=300.0)))
         assert share(masses) == pytest.approx(wanted, abs=1e-12), one.name
+
+
+@pytest.mark.parametrize("second, said", [
+    ("front_raised: 12 in", "car.scales.front_raised: it was given without rear_gain; give both"),
+    ("rear_gain: 80 lb", "car.scales.rear_gain: it was given without front_raised; give both"),
+    ("front_raised: 12 in, rear_gain: 1300 lb", "car.scales.rear_gain: it is as much as both front scales together show"),
+    ("front_raised: 78.6 in, rear_gain: 80 lb", "car.scales.front_raised: it is more than 7/10 of the wheelbase")])
+def test_a_car_file_whose_weighing_cannot_be_is_refused_at_its_line(second, said):
+    text = (ROOT / "demo_assemblies" / "minimal.yaml").read_text(encoding="utf-8").replace(
+        "body: full}", "body: full, scales: {front_left: 600 lb, front_right: 600 lb, rear_left: 650 lb, rear_right: 640 lb, "
+        + second + "}}")
+    with pytest.raises(source.SourceError) as error:
+        carfile.of_nodes(source.parse(text, "car.yaml"))
+    assert str(error.value).startswith("car.yaml:4: " + said)

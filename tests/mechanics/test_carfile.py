@@ -286,6 +286,8 @@ NARROW = {(model.Section, "outer_diameter"): (5, 200), (model.Enclosure, "outer_
           (model.AsBuilt, "axle_to_block"): (3000, 9000), (model.AsBuilt, "crank_height"): (200, 400),
           (model.AsBuilt, "pitch"): (-0.1, 0.1), (model.AsBuilt, "yaw"): (-0.05, 0.05), (model.AsBuilt, "pinion_pitch"): (-0.2, 0.2),
           (model.AsBuilt, "rear_joint_x"): (100, 500),
+          (model.Scales, "front_left"): (10, 5000), (model.Scales, "rear_left"): (10, 5000), (model.Scales, "front_raised"): (25, 600),
+          (model.Scales, "rear_gain"): (0, 9),
           (model.Transmission, "bell_to_seal"): (500, 900), (model.Transmission, "joint_from_seal"): (20, 200),
           (model.Transmission, "bellhousing_depth"): (50, 400), (model.MountPad, "from_bell"): (200, 450),
           (model.MidPlate, "center_opening"): (10, 300), (model.MidPlate, "half_width"): (160, 900),
@@ -294,7 +296,8 @@ BOX = (("x_rear", "x_front"), ("y_right", "y_left"), ("z_low", "z_high"))
 ORDERED = {model.DriverEnvelope: BOX, model.Header: BOX, model.Rails: (("x_rear", "x_front"),),
            model.UpperForeAft: (("x_rear", "x_front"),), model.EnginePan: (("x_rear", "x_front"),),
            model.TransmissionPan: (("from_bell_front", "from_bell_rear"),), model.Enclosure: (("x_rear", "x_front"),)}
-NEEDED = {model.Chassis: ("uprights", "footwell_tube"), model.Uprights: ("half_spacing",), model.CrossTube: ("x", "z"),
+NEEDED = {model.Scales: ("front_raised", "rear_gain"), model.Chassis: ("uprights", "footwell_tube"),
+          model.Uprights: ("half_spacing",), model.CrossTube: ("x", "z"),
           model.UpperForeAft: ("half_spacing", "z"), model.Rails: ("half_spacing", "height", "upper_height"),
           model.RearEnd: ("pinion_joint", "pinion_pitch"), model.Suspension: ("lower", "upper", "pivot"),
           model.Transmission: ("bellhousing_depth",),

@@ -245,10 +245,10 @@ def _as_built(job: Job, folder: Path) -> None:
 def _as_built_data(job: Job, folder: Path) -> None:
     """The fit as JSON, and the car file that holds both placements."""
     from . import carfile
-    from .as_built import report
+    from .as_built import fitted, report
     (folder / "as-built.json").write_text(json.dumps(report.to_json(job.fitted), indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
     if job.fitted.fitted.determined and job.shot.car.chassis.sketches is None:
-        carfile.save(job.shot.car, folder / "as-built.yaml")
+        carfile.save(fitted.legible(job.shot.car), folder / "as-built.yaml")
 
 
 def _car_file(job: Job, folder: Path) -> None:

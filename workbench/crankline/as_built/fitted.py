@@ -3,19 +3,20 @@ right. Numbers only; a window calls ``of`` with the record that its form has fil
 """
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
-from .. import model
+from .. import model, units
 from ..mechanics import gross_errors, next_reading, pose_fit, set_up, sighting
 from ..mechanics import scene as scenes
 from ..mechanics.gross_errors import Suspect
 from ..mechanics.pose_fit import FREEDOMS, NORMAL_95, SCALE, WORDS, Fit
 from ..mechanics.scene import Scene
-from ..record import sparse
+from ..record import entries, sparse
 from .readings import Measured, Readings, points_of
 
 USED, BLANK, CHASSIS, ASIDE, UNUSED = "used", "blank", "chassis", "set aside", "not used"
@@ -160,6 +161,23 @@ def record_of(state: np.ndarray, free: np.ndarray, measured: str | None = None) 
     six = {name: float(state[i]) for i, name in enumerate(FREEDOMS) if i < 6}
     found: model.AsBuilt = sparse(model.AsBuilt, **six, **rear, measured=measured)
     return found
+
+
+def legible(car: model.Car) -> model.Car:
+    """A car whose placement as built has no more digits than a person reads, in the unit of the car: 0.0001 in or 0.001 mm, 0.001 deg; far
+    less than any reading tells."""
+    built = car.placement.as_built
+    if built is None:
+        return car
+    unit, size, places = ("mm", 1.0, 3) if car.car.units == "mm" else ("in", units.INCH, 4)
+    values: dict[str, Any] = {}
+    for name, entry in entries(model.AsBuilt).items():
+        value = getattr(built, name, None)
+        if value is not None and entry.kind == "length":
+            values[name] = units.parse(f"{value / size:.{places}f} {unit}", "length")
+        elif value is not None and entry.kind == "angle":
+            values[name] = units.parse(f"{math.degrees(value):.3f} deg", "angle")
+    return replace(car, placement=replace(car.placement, as_built=replace(built, **values)))
 
 
 def shown(car: model.Car, record: model.AsBuilt) -> model.Car:

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from .. import model, units
-from ..mechanics import engine_block, scene
+from ..mechanics import car_balance, engine_block, scene
 from ..record import filled, look
 from ..source import Node, Problems
 
@@ -33,6 +33,7 @@ def _check(car: model.Car, root: Node) -> None:
     held = zip(car.protective_items or (), root.at("protective_items").items if car.protective_items else ())
     looks: tuple[Callable[[], None], ...] = (
         lambda: _tubes(car, root), *(partial(_ordered, car, root, *names) for names in ORDERED), lambda: _tire(car, root),
+        lambda: _scales(car, root),
         lambda: _chassis(car, root) if by_numbers else None, lambda: _suspension(car.rear_end.suspension, node("rear_end", "suspension")),
         lambda: _engine(filled(car.engine), node("engine")), lambda: _transmission(car.transmission, node("transmission")),
         lambda: _plates(car, root), lambda: _mounts(car, root), lambda: _headers(car, root),
@@ -59,6 +60,14 @@ def _tire(car: model.Car, root: Node) -> None:
     if tire.free_radius is not None and tire.loaded_radius > tire.free_radius:
         raise root.blame(f"{_length(tire.loaded_radius)} is more than free_radius {_length(tire.free_radius)}; the load flattens a tire, "
                          "so write the smaller of the two here", "chassis", "rear_tire", "loaded_radius")
+
+
+def _scales(car: model.Car, root: Node) -> None:
+    try:
+        car_balance.weighed(filled(car))
+    except ValueError as error:
+        key, _colon, said = str(error).partition(": ")
+        raise root.blame(said, *key.split(".")) from None
 
 
 def _dates(items: Iterable[tuple[model.ProtectiveItem, Node]]) -> None:

@@ -46,7 +46,8 @@ class Weighed:
 
 
 def weighed(car: model.Car) -> Weighed | None:
-    """The scales of a car with its defaults filled in; None where it was not weighed. ValueError where nothing is on them."""
+    """The scales of a car with its defaults filled in; None where it was not weighed. ValueError where an axle has no load, or the second
+    weighing is not whole or cannot be; it begins with the key."""
     given, record = car.car.scales, car.car
     if given is None:
         return None
@@ -59,7 +60,13 @@ def weighed(car: model.Car) -> Weighed | None:
     y = z = np.nan
     if record.front_track is not None and record.rear_track is not None:
         y = 0.5 * ((corners[0] - corners[1]) * record.front_track + (corners[2] - corners[3]) * record.rear_track) / mass
+    if (given.front_raised is None) != (given.rear_gain is None):
+        there, other = ("front_raised", "rear_gain") if given.rear_gain is None else ("rear_gain", "front_raised")
+        raise ValueError(f"car.scales.{there}: it was given without {other}; give both, or neither")
     if given.front_raised is not None and given.rear_gain is not None:
+        if given.rear_gain >= front:
+            raise ValueError("car.scales.rear_gain: it is as much as both front scales together show, or more; give what the rear scales "
+                             "gained, not what they showed")
         if given.front_raised >= 0.7 * record.wheelbase:
             raise ValueError("car.scales.front_raised: it is more than 7/10 of the wheelbase, which tips a car over; give how high the "
                              "front wheels were raised")
