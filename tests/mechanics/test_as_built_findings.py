@@ -168,3 +168,9 @@ def test_readings_of_a_car_with_another_name_are_pointed_out():
     other = replace(told, readings=replace(told.readings, car="Another"))
     assert report.notes(other)[0] == ("The readings are of 'Another', and this car is 'Demo A (invented)': make sure that they belong "
                                       "together.")
+
+
+def test_shims_have_the_unit_of_the_car():
+    assert moves._pile((1.0 / 16.0 + 0.015) * units.INCH) == "shim 1/16 in + shim 0.015 in"
+    with units.read_in("mm"):
+        assert moves._pile((1.0 / 16.0 + 0.015) * units.INCH) == "shim 1.59 mm + shim 0.38 mm"

@@ -54,6 +54,12 @@ def test_a_car_file_in_another_encoding_is_told_and_not_left_out(shop, data):
     assert names(cars.gather([str(shop / "south")], False, shop / "south/results")) == ["car", "odd", "other"]
 
 
+def test_a_file_for_a_server_without_a_folder_is_refused(shop):
+    out = io.StringIO()
+    assert headless.main(["check", str(shop / "north/car.yaml"), "--sarif"], out, out) == 2
+    assert out.getvalue() == "--sarif: there is no folder for checks.sarif; give one with --out\n"
+
+
 def test_one_plain_file_is_no_run_over_many(shop):
     assert not cars.several([str(shop / "north/car.yaml")]) and not cars.several([str(shop / "nowhere.yaml")])
     assert cars.several([str(shop)]) and cars.several(["a", "b"]) and cars.several([str(shop / "*.yaml")])

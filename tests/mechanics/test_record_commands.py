@@ -121,6 +121,7 @@ def test_an_import_tells_what_it_does_not_take(tmp_path):
     (("add", CAR, "--records", "x", "--result", "left=up", "--result", "power=900"), "power: '900' has no unit"),
     (("add", CAR, "--records", "x", "--file", "../x.yaml"), "--file: '../x.yaml' was found"),
     (("add", CAR, "--records", DEMO_RECORDS, "--name", "invented_001"), "--name: a record named 'invented_001' is in "),
+    (("suggest", CAR, "--records", "x", "--given", "power=900hp", "--given", "power=800hp"), "--given: power: the field is given twice"),
     (("add", CAR, "--records", "x", "--name", ""), "--name: '' is no name of a record"),
     (("add", "nowhere.yaml", "--records", "x"), "there is no such file"),
     (("import", "nowhere.csv", "--records", "x"), "nowhere.csv: the file cannot be read"),

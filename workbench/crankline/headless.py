@@ -143,6 +143,8 @@ def _refusal(path: Path, message: str, key: str = "chassis.sketches") -> Refused
 def check(session: Session, options) -> int:
     """Car file or saved document to findings and report; the file itself is not written."""
     folder = folder_of(session, options.out) if options.out else None
+    if options.sarif and folder is None:
+        raise Refused("--sarif: there is no folder for checks.sarif; give one with --out")
     _check_date(options.event_date)
     if (cars := commands.several(options, documents=True)) is not None:
         return commands.over(session, options, cars, folder)

@@ -67,6 +67,8 @@ def fields(texts: Sequence[str], option: str) -> dict[str, Any]:
                 raise node.error(f"{source.quoted(text)} was found; write FIELD=VALUE, such as sixty_foot=1.32")
             if key not in keys:
                 raise schema.unknown(node, key, tuple(keys))
+            if keys[key] in found:
+                raise node.error("the field is given twice; give it once")
             entry = entry_of(keys[key])
             if entry.kind == "time" and value.replace(".", "", 1).isdecimal():
                 node = source.Node("scalar", f"{value} s", option, 0, key)

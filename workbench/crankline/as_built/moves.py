@@ -87,7 +87,7 @@ def _pile(size: float) -> str:
     used: list[str] = []
     for thickness, name in rows:
         while left > thickness - 1e-6 and len(used) < correction.STACK:
-            used.append(name)
+            used.append(f"shim {thickness:.2f} mm" if units.reading() == "mm" else f"{name} in" if name[-1].isdigit() else name)
             left -= thickness
     return " + ".join(used) if abs(left) < 1e-6 else ""
 
