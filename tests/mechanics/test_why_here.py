@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 from conftest import ROOT
 
-from crankline import carfile, placement_window, records, units
+from crankline import carfile, model, placement_window, record, records, units
 from crankline.mechanics import car_balance, scene
 from crankline.record import filled
 from crankline.records import Library
@@ -74,3 +74,14 @@ def test_a_car_of_millimeters_is_told_in_millimeters(invented):
 def test_a_sheet_that_is_too_small_is_refused(invented):
     with pytest.raises(SheetError, match="choose a larger"):
         page(shot_of("full_bodied_automatic"), invented, "A4")
+
+
+def test_a_car_shown_as_built_has_the_page_of_its_design(invented):
+    """Window and balance of one placement, and the page says which: only the head differs."""
+    shot = shot_of("full_bodied_automatic")
+    built = record.sparse(model.AsBuilt, axle_to_block=2200.0, crank_height=257.9, pitch=0.045)
+    car = replace(shot.car, placement=replace(shot.car.placement, as_built=built, shown="as_built"))
+    (_sheet, designed), (_other, told) = page(shot, invented), page(Snapshot(car, scene.of(car), ()), invented)
+    assert "Where the engine is designed to be: axle-to-block 83.500 in" in told and "Demo A (invented), as designed" in told
+    assert "AS BUILT" not in told and told.partition("What a move does")[2].partition("Same split")[0] == designed.partition(
+        "What a move does")[2].partition("Same split")[0]

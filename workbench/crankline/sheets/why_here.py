@@ -37,9 +37,11 @@ ASSUMED = "Rigid car, level, rear driven; tire friction {0:g} assumed. Screening
 
 
 def sheets(snapshot: Snapshot, library: records.Library, size: str = "B") -> tuple[Sheet, ...]:
-    """The page. library: placement records; invented ones never come onto it. SheetError where it cannot be laid out, or the car stands
+    """The page, of a car that was measured about the placement as designed, whichever is shown. library: placement records; invented ones
+    never come onto it. SheetError where it cannot be laid out, or the car stands
     nowhere."""
-    car, scene = filled(snapshot.car), snapshot.placed
+    # Window, figures and balance of one placement: the one that is chosen, not where the powertrain came to be.
+    car, scene = filled(snapshot.car), snapshot.placed.designed or snapshot.placed
     try:
         x, z = (np.linspace(own - span, own + span, STEPS) for own, span in (
             (car.placement.axle_to_block, placement_window.SPAN_X), (car.placement.crank_height, placement_window.SPAN_Z)))
@@ -49,7 +51,7 @@ def sheets(snapshot: Snapshot, library: records.Library, size: str = "B") -> tup
         raise SheetError(f"the sheet why here was not drawn: {error}") from None
     space = sheet_format.drawing_space(size)
     room = Box(space.x0 + 3.0, space.y0 + sheet_format.TITLE_HEIGHT + 3.0, space.x1 - 3.0, space.y1 - 2.0)
-    title = Title("Why here", sheet_format.subject(snapshot), identification(snapshot), "none",
+    title = Title("Why here", sheet_format.subject(snapshot, designed=True), identification(snapshot), "none",
                   "in, deg" if units.reading() == "in" else "mm, deg", car.title_block, "Placement sheet", 1, 1, book=STEM)
     wide = (room.width - 2.0 * GAP) / 3.0
     own = library.own()
@@ -80,7 +82,9 @@ def _text(lines: Sequence[str], x: float, top: float, width: float) -> tuple[lis
 
 
 def _head(point: Point) -> window_block.Piece:
-    lines = [f"Where the engine is: {words.where(point)}.",
+    measured = point.judge.car.placement.as_built is not None
+    lines = [f"Where the engine is{' designed to be' if measured else ''}: {words.where(point)}.",
+             *(["The car was measured: its as-built sheet tells where the engine is; all here is as designed."] if measured else []),
              "Of the rules that numbers decide, " + ("none is open here." if not point.open() else "these are open here: " + "; ".join(
                  f"{one.claim.rule.title} ({one.claim.rule.severity})" for one in point.open()) + ".")]
     unknown = [one.claim.rule.title for one in point.verdicts if one.state == State.NOT_EVALUATED]
