@@ -70,6 +70,16 @@ def pytest_addoption(parser, pluginmanager):
 
 
 @pytest.fixture
+def closes_documents():
+    """Documents that a test opens, such as by a command of the command line in this process, are closed after it."""
+    import FreeCAD as App
+    before = set(App.listDocuments())
+    yield
+    for name in set(App.listDocuments()) - before:
+        App.closeDocument(name)
+
+
+@pytest.fixture
 def solids(request):
     """``solids(default)``: how many cars a sweep makes solids of."""
     given = request.config.getoption("--solids")

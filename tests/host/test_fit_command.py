@@ -13,6 +13,7 @@ from crankline.as_built import judged, readings
 from crankline.mechanics import scene as scenes
 from crankline.units import INCH
 
+pytestmark = pytest.mark.usefixtures("closes_documents")
 DEMOS = ROOT / "demo_assemblies"
 CAR = DEMOS / "full_bodied_automatic.yaml"
 

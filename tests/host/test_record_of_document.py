@@ -2,9 +2,11 @@
 import io
 
 import cars
+import pytest
 
 from crankline import carfile, headless, record, records
 
+pytestmark = pytest.mark.usefixtures("closes_documents")
 CAR = cars.FOLDER / "minimal.yaml"
 
 
