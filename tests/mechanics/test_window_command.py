@@ -110,3 +110,9 @@ def test_a_car_that_is_shown_as_built_is_told_to_be_looked_at_as_designed():
     window = placement_window.grid(car, [2120.0], [254.0])
     first = next(words.lines(window, {}, {}))
     assert first.startswith("the car is shown as built; this is of the car as designed")
+
+
+def test_a_window_without_any_placement_says_so():
+    car = replace(carfile.read(DEMO), placement=replace(carfile.read(DEMO).placement, pitch_mode="in_line", pitch=None))
+    told = list(words.lines(placement_window.grid(car, [152.4], [254.0]), {}, {}))
+    assert "pitch in line: no placement is allowed" in told and told[-1] == words.NOWHERE

@@ -77,7 +77,7 @@ class Window:
 
     def layer_name(self, layer: int) -> str:
         """A pitch in words."""
-        return self.pitches if isinstance(self.pitches, str) else f"{np.degrees(self.pitches[layer]):.2f} deg"
+        return self.pitches.replace("_", " ") if isinstance(self.pitches, str) else f"{np.degrees(self.pitches[layer]):.2f} deg"
 
     # --- what closes a placement ----------------------------------------------------------------------------------------
 

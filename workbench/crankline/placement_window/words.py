@@ -16,6 +16,7 @@ EDGES = {"rear": "rear edge", "front": "front edge", "low": "low edge", "high": 
 SHOWN = ("residual_static", "residual_launch", "shaft_length", "plunge_in", "plunge_out", "front_share", "wheelstand_margin",
          "oil_pan_to_track", "transmission_pan_to_track", "firewall_room", "rail_tab_room", "cross_member_room")
 """Figures that are printed of a point."""
+NOWHERE = "there is no such placement: the front joint would not be ahead of the rear one, or the pitch has no solution"
 
 
 def lines(window: Window, points: Mapping[str, Point | None], weights: Mapping[str, float]) -> Iterator[str]:
@@ -55,6 +56,9 @@ def _closing(window: Window) -> Iterator[str]:
     """What closes most, where nothing is allowed."""
     shares = sorted(((float((window.cells.states[row] == State.OPEN).mean()), window.claims[row].rule.id) for row in window.counting),
                     key=lambda item: (-item[0], item[1]))
+    if not window.solved.any():
+        yield NOWHERE
+        return
     yield "closed most by " + ", ".join(f"{rule} ({share:.0%})" for share, rule in shares[:3] if share > 0.0)
 
 
@@ -70,7 +74,7 @@ def where(point: Point) -> str:
 def of_point(point: Point, level: str) -> Iterator[str]:
     """What a placement is like, a line each."""
     if not point.solved:
-        yield "there is no such placement: the front joint would not be ahead of the rear one, or the pitch has no solution"
+        yield NOWHERE
         return
     system = point.judge.car.car.units
     figures = [name for name in SHOWN if name in point.figures]
