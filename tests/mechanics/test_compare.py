@@ -121,6 +121,10 @@ def test_every_combination_once_and_each_is_a_car(tmp_path):
         assert {key: value for key, value in told.items() if key not in values} == others
     with pytest.raises(VariantError, match="twice"):
         variants.grid([axes[0], axes[0]])
+    # No variant is lost where two are written alike without their signs.
+    alike = variants.grid([variants.axis("plates.mid.thickness=11/16in,1 1/16in")])
+    assert {name: list(values.values()) for name, values in alike.items()} == {
+        "thickness=1116in": ["11/16in"], "thickness=1116in_2": ["1 1/16in"]}
     with pytest.raises(source.SourceError, match="pich"):
         variants.changed(root, {"placement.pich": "2 deg"})
     for key in ("placement", "placement.pitch.x"):

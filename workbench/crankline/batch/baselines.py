@@ -31,9 +31,9 @@ def read(folder: Path, name: str) -> dict[str, Any] | None:
         return None
     try:
         held = json.loads(place.read_text(encoding="utf-8"))
-        if not isinstance(held, dict):
+        if not compare.is_report(held):
             raise ValueError
-        return held
+        return dict(held)
     except (OSError, ValueError):
         raise BaselineError(f"{place}: it is damaged; restore it, or take a new one with 'baseline accept'") from None
 

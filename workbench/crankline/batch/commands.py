@@ -235,7 +235,7 @@ def _report(place: Path) -> Mapping[str, Any]:
         held = json.loads(place.read_text(encoding="utf-8"))
     except (OSError, ValueError):
         held = None
-    if not isinstance(held, dict) or "findings" not in held:
+    if not comparing.is_report(held):
         raise Refused(f"{place}: it is no report; give report.json, a folder of results, or a car")
     return held
 

@@ -91,8 +91,18 @@ def grid(axes: Sequence[Axis]) -> dict[str, dict[str, str]]:
     if count > MOST:
         raise VariantError(f"--set: these are {count} variants; at most {MOST} are allowed, so give fewer values")
     shorts = [one.short if sum(other.short == one.short for other in axes) == 1 else one.key for one in axes]
-    return {"_".join(f"{short}={re.sub(r'[^A-Za-z0-9.+-]', '', value)}" for short, value in zip(shorts, values)): dict(zip(keys, values))
-            for values in itertools.product(*(one.values for one in axes))}
+    found: dict[str, dict[str, str]] = {}
+    taken: set[str] = set()
+    for values in itertools.product(*(one.values for one in axes)):
+        stem = name = "_".join(f"{short}={re.sub(r'[^A-Za-z0-9.+-]', '', value)}" for short, value in zip(shorts, values))
+        number = 1
+        # 11/16 in and 1 1/16 in are one without their signs; systems that do not tell capitals from small letters take two names for one.
+        while name.lower() in taken:
+            number += 1
+            name = f"{stem}_{number}"
+        taken.add(name.lower())
+        found[name] = dict(zip(keys, values))
+    return found
 
 
 def changed(root: Node, values: Mapping[str, str]) -> model.Car:

@@ -66,6 +66,12 @@ def slim(report: Mapping[str, Any]) -> dict[str, Any]:
                for section, names in (("parts", _OF_PART), ("findings", _OF_FINDING))}}
 
 
+def is_report(held: Any) -> bool:
+    """Whether plain data has the sections that a comparison reads."""
+    needed = {"findings": list, "parts": list, "rule_sets": list, "car": dict, "host": dict, "version": str}
+    return isinstance(held, dict) and all(isinstance(held.get(name), kind) for name, kind in needed.items())
+
+
 def _is_told(value: Any) -> bool:
     return value is not None and value is not False and value != ""
 
