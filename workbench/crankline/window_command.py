@@ -57,7 +57,7 @@ def run(session: Session, options: Any, car: model.Car, checked: Checked) -> int
         written, _removed = staging.publish(NAMES.__contains__)
     for line in words.lines(window, points, weights):
         session.say(line)
-    codes: list[int] = [CLEAN if window.allowed.any() and not window.nowhere else FINDINGS, told]
+    codes: list[int] = [CLEAN if window.allowed.any() else FINDINGS, told]
     if any(window.unknown(row) for row in window.nowhere):
         codes.append(INCOMPLETE)
     if chosen is not None:

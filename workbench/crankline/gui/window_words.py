@@ -71,10 +71,12 @@ def _verdict(window: placement_window.Window, point: Point) -> Iterator[str]:
         yield "<b>✗ There is no such placement</b>"
         return
     opened = point.open()
-    counting = {window.claims[row].rule.id for row in window.counting}
-    closed = [one for one in opened if one.claim.rule.id in counting]
+    asked = {window.claims[row].rule.id for row in window.asked}
+    closed = [one for one in opened if one.claim.rule.id in asked]
     more = [one for one in opened if one not in closed]
-    yield "<b>✗ Closed by:</b>" if closed else "<b>✓ Allowed by every rule that counts here</b>"
+    untold = any(one.state == State.NOT_EVALUATED and one.claim.rule.id in asked for one in point.verdicts)
+    yield ("<b>✗ Closed by:</b>" if closed else "<b>? Not known: a rule that counts here was not evaluated</b>" if untold else
+           "<b>✓ Allowed by every rule that counts here</b>")
     yield "<br>".join(map(_rule, closed))
     if more:
         yield "Open too, but closing nothing: " + "; ".join(map(_rule, more))

@@ -5,7 +5,9 @@ How it is asked (all lengths mm, angles rad, in the car frame):
     window = placement_window.grid(car, axle_to_block, crank_heights, pitches, level="warning", ignored=())
         car: ``model.Car``; two 1-D arrays; pitches: a list of angles, a pitch mode (`parallel`, `in_line`, `balanced`), or None for the
         car's own. level: the least severity of an open rule that closes a placement; ignored: ids of rules that close none.
-    window.allowed                  (nx, nz, np) where every rule that is claimed and counts holds; ``window.reach()`` in words
+    window.allowed                  (nx, nz, np) where every rule that is claimed and counts holds
+    window.inside                   the same but for the rules that no placement meets (``window.nowhere``), which would close all of it:
+                                    what borders, edges, ``window.reach()`` and the best placement are about, and told beside them
     window.best(weights)            the best allowed placement as a ``Point``, or None; weights as of ``region.WEIGHTS``
     window.edges(layer)             which rule binds on which edge (``region.Edge``)
     placement_window.at(car, x, z, pitch)    one placement as a ``Point``: figures, and every claimed rule with state and margin; pitch as

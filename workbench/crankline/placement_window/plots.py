@@ -69,7 +69,8 @@ def _layer(axes: Any, window: Window, layer: int, lines: dict[int, tuple[str, st
     shade = np.where(~window.solved[:, :, layer] | (told & (shade == 0)), 4, shade)
     axes.pcolormesh(x, z, shade.T, cmap=ListedColormap([ALLOWED, *CLOSED, UNKNOWN]), vmin=-0.5, vmax=4.5, shading="nearest",
                     rasterized=True)
-    names: dict[str, Any] = {"allowed": Patch(facecolor=ALLOWED)}
+    missing = ", ".join(window.claims[row].rule.id for row in window.nowhere)
+    names: dict[str, Any] = {f"allowed but for {missing}" if missing else "allowed": Patch(facecolor=ALLOWED)}
     labels = (*(f"closed by {'an' if name == severities[0] else 'a'} {name}" if name != "advice" else "closed by advice"
                 for name in severities), "not evaluated")
     for number, (label, color) in enumerate(zip(labels, (*CLOSED, UNKNOWN)), 1):

@@ -38,7 +38,7 @@ class Window(Protocol):
     def counting(self) -> tuple[int, ...]: ...
 
     @property
-    def allowed(self) -> np.ndarray: ...
+    def inside(self) -> np.ndarray: ...
 
     def figure(self, name: str) -> np.ndarray: ...
 
@@ -93,7 +93,7 @@ class Crossing:
 
 def _beyond(window: Window, layer: int, side: str) -> tuple[np.ndarray, np.ndarray]:
     """(inside cells at the border of a side, (n, 2); whether the window ends beyond each)."""
-    allowed = window.allowed[:, :, layer]
+    allowed = window.inside[:, :, layer]
     dx, dz = SIDES[side]
     padded = np.zeros((allowed.shape[0] + 2, allowed.shape[1] + 2), dtype=bool)
     padded[1:-1, 1:-1] = allowed
@@ -154,7 +154,7 @@ def borders(window: Window, layer: int, tolerance: float) -> tuple[Crossing, ...
 
 def to_border(window: Window, layer: int) -> np.ndarray:
     """From each allowed cell of a pitch to the nearest one that is not, or to the end of the window, mm, (nx, nz); 0 elsewhere."""
-    allowed = window.allowed[:, :, layer]
+    allowed = window.inside[:, :, layer]
     x, z = window.x, window.z
     distance = np.minimum(np.minimum(x - x[0], x[-1] - x)[:, None], np.minimum(z - z[0], z[-1] - z)[None, :])
     rim = [inside + step for side, step in SIDES.items() for inside, ended in zip(*_beyond(window, layer, side)) if not ended]
@@ -200,12 +200,12 @@ def costs(window: Window, front_share: float | None) -> dict[str, np.ndarray]:
 
 def best(window: Window, weights: Mapping[str, float], front_share: float | None) -> tuple[int, int, int] | None:
     """The allowed cell with the least sum of weight times cost; of equal ones the first along, up, pitch."""
-    if not window.allowed.any():
+    if not window.inside.any():
         return None
     known = costs(window, front_share)
     total = sum((weight * known[name] for name, weight in weights.items() if name in known), np.zeros(window.shape))
     # Sums of equal cells differ in their last digits with the machine.
-    place = np.argmin(np.where(window.allowed, np.round(total, 9), np.inf))
+    place = np.argmin(np.where(window.inside, np.round(total, 9), np.inf))
     i, j, k = np.unravel_index(place, window.shape)
     return int(i), int(j), int(k)
 
@@ -213,7 +213,7 @@ def best(window: Window, weights: Mapping[str, float], front_share: float | None
 def words(window: Window, layer: int) -> str:
     """How far the allowed region of a pitch reaches."""
     unit, size = length_of(window.judge.car)
-    allowed = window.allowed[:, :, layer]
+    allowed = window.inside[:, :, layer]
     if not allowed.any():
         return "no placement is allowed"
     i, j = np.nonzero(allowed)

@@ -53,6 +53,8 @@ def csv_text(window: Window) -> str:
     pitch = np.broadcast_to(cells.pitch, cells.solved.shape)
     columns["pitch_deg"] = _numbers(np.degrees(pitch))
     columns["allowed"] = [str(int(value)) for value in window.allowed.ravel()]
+    if window.nowhere:
+        columns["allowed_but_for_rules_met_nowhere"] = [str(int(value)) for value in window.inside.ravel()]
     for name, state in (("open", State.OPEN), ("not_evaluated", State.NOT_EVALUATED)):
         columns[name] = _ids(window, cells.states == state)
     for name, values in cells.figures.items():
@@ -95,11 +97,11 @@ def data(window: Window, points: Mapping[str, Point | None], weights: Mapping[st
     modes = isinstance(window.pitches, str)
     layers = []
     for k in range(window.shape[2]):
-        allowed = window.allowed[:, :, k]
-        i, j = np.nonzero(allowed)
+        i, j = np.nonzero(window.inside[:, :, k])
         reach = None if not i.size else {"axle_to_block_mm": [float(window.x[i.min()]), float(window.x[i.max()])],
                                          "crank_height_mm": [float(window.z[j.min()]), float(window.z[j.max()])]}
-        layers.append({"pitch": window.pitches if modes else float(window.pitches[k]), "allowed_share": float(allowed.mean()),
+        layers.append({"pitch": window.pitches if modes else float(window.pitches[k]),
+                       "allowed_share": float(window.allowed[:, :, k].mean()), "inside_share": float(window.inside[:, :, k].mean()),
                        "reach": reach,
                        "edges": [{"side": edge.side, "rule": edge.rule if edge.rule != LIMIT else None, "share": edge.share,
                                   "first_mm": edge.first, "last_mm": edge.last} for edge in window.edges(k)],

@@ -85,15 +85,16 @@ class Window:
     def counting(self) -> tuple[int, ...]:
         """Numbers of the claimed rules that close a placement where they are open or could not be told: of the level asked for, not
         ignored, decided at all, and met somewhere in the window (``nowhere`` has the others)."""
-        return tuple(row for row in self._asked if not self._never(row))
+        return tuple(row for row in self.asked if not self._never(row))
 
     @cached_property
     def nowhere(self) -> tuple[int, ...]:
         """Numbers of the rules that no placement in the window meets: they would close all of it, so they are told by themselves."""
-        return tuple(row for row in self._asked if self._never(row))
+        return tuple(row for row in self.asked if self._never(row))
 
     @cached_property
-    def _asked(self) -> tuple[int, ...]:
+    def asked(self) -> tuple[int, ...]:
+        """Numbers of the claimed rules of the level asked for that are not ignored and are decided at all."""
         least = SEVERITIES.index(self.level)
         return tuple(row for row, claim in enumerate(self.claims) if claim.rule.id not in self.ignored
                      and SEVERITIES.index(claim.rule.severity) <= least and not claim.rule.to_confirm)
@@ -114,7 +115,12 @@ class Window:
 
     @cached_property
     def allowed(self) -> np.ndarray:
-        """Where every rule that counts holds or does not apply, (nx, nz, np)."""
+        """Where every rule that was asked for holds or does not apply, (nx, nz, np): nothing where one of them is met nowhere."""
+        return self.inside & (not self.nowhere)
+
+    @cached_property
+    def inside(self) -> np.ndarray:
+        """Where every rule that closes a part of the window holds or does not apply, (nx, nz, np): what the border goes around."""
         good = self.cells.solved.copy()
         for row in self.counting:
             good &= ~np.isin(self.cells.states[row], (State.OPEN, State.NOT_EVALUATED))

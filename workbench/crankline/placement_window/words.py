@@ -41,7 +41,7 @@ def lines(window: Window, points: Mapping[str, Point | None], weights: Mapping[s
                 yield f"  {EDGES[side]}: " + ", ".join(
                     f"{f'{edge.rule} {titles[edge.rule]}' if edge.rule != LIMIT else 'the window ends here'} ({edge.share:.0%})"
                     for edge in binding)
-    if not window.allowed.any():
+    if not window.inside.any():
         yield from _closing(window)
     for name, point in points.items():
         by = f" by the weights {', '.join(f'{key} {value:g}' for key, value in weights.items())}" if name == "best" else ""

@@ -58,7 +58,8 @@ def gap_in_plan(at: Asked) -> tuple[Reading, ...]:
     if made.bend_radius > 0.0:
         before, corner, after = (np.array(point) for point in made.points[1:4])
         straight -= made.bend_radius * math.tan(0.5 * float(angle_between(corner - before, after - corner)))
-    if np.nanmax(np.abs(corners[..., 1])) > straight:
+    aside = np.abs(corners[..., 1])
+    if np.any(aside[np.isfinite(aside)] > straight):
         raise NotEvaluated("the cross member is bent beside the pan, so that its shape is measured")
     front = middle[0][0] + 0.5 * made.outer_diameter
     return (Reading(corners[..., 0].min(axis=0) - front, ("transmission", "cross_member"),
