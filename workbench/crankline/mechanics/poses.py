@@ -7,7 +7,7 @@ nobody has measured is an assumption: `Assumptions` holds every one of them, by 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -283,8 +283,10 @@ def _slide(along: np.ndarray, excess: np.ndarray) -> np.ndarray:
         return excess / root
 
 
-def plunges(joint: ArrayLike, joint_static: ArrayLike, front_joint: ArrayLike, output_axis: ArrayLike) -> np.ndarray:
-    """Plunge, mm, of N placements (N, 3) at P places (P, 3) of the rear joint, shape (N, P): `PoseResults.plunge` and nothing else.
+def plunges(joint: ArrayLike, joint_static: ArrayLike, front_joint: ArrayLike, output_axis: ArrayLike,
+            rows: int = 64) -> Iterator[tuple[slice, np.ndarray]]:
+    """Plunge, mm, of N placements (N, 3) at P places (P, 3) of the rear joint: `PoseResults.plunge` and nothing else, (rows, P) at a time
+    with the slice of the placements, so that what is worked on stays near the processor.
 
     With the shaft's length squared, the excess is linear in the front joint, so both come from two products of matrices. output_axis: unit
     vectors.
@@ -292,6 +294,8 @@ def plunges(joint: ArrayLike, joint_static: ArrayLike, front_joint: ArrayLike, o
     joint, static = np.asarray(joint, dtype=float), np.asarray(joint_static, dtype=float)
     front, axis = np.asarray(front_joint, dtype=float), np.asarray(output_axis, dtype=float)
     moved = joint - static
-    along = np.column_stack([-axis, frames.dot(front, axis)]) @ np.column_stack([joint, np.ones(len(joint))]).T
-    excess = np.column_stack([front - static, np.ones(len(front))]) @ np.column_stack([2.0 * moved, -frames.dot(moved, moved)]).T
-    return _slide(along, excess)
+    along = np.column_stack([-axis, frames.dot(front, axis)]), np.column_stack([joint, np.ones(len(joint))]).T
+    excess = np.column_stack([front - static, np.ones(len(front))]), np.column_stack([2.0 * moved, -frames.dot(moved, moved)]).T
+    for start in range(0, len(front), rows):
+        part = slice(start, start + rows)
+        yield part, _slide(along[0][part] @ along[1], excess[0][part] @ excess[1])

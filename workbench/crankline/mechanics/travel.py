@@ -173,16 +173,14 @@ def extreme(name: str, found: Sweep, i: int) -> SlipExtreme:
                        float(found.engagement[i]), frames.as_point(found.front[i]))
 
 
-def slip_over(scene: Scene, rows: int = 64) -> dict[str, shaft.Slip]:
+def slip_over(scene: Scene) -> dict[str, shaft.Slip]:
     """What the slip does at many placements (N,) (`scene.spread`): static and at both ends, over the travels and wind-ups of a sweep, each
-    as (N,) arrays; nan where a position is not reached. rows: placements at a time, so that what is worked on stays near the processor."""
+    as (N,) arrays; nan where a position is not reached."""
     travel, windup = positions(scene)
     joint = pinion_pose(suspension_of(scene.rear_end), axle(scene), scene.rear_joint, scene.rear_end.pinion_pitch, travel, windup).joint
     front, along = np.atleast_2d(scene.front_joint), np.atleast_2d(scene.engine_frame.axis)
     ends = np.empty((2, len(front)))
-    for start in range(0, len(front), rows):
-        part = slice(start, start + rows)
-        found = poses.plunges(joint, scene.rear_joint, front[part], along[part])
+    for part, found in poses.plunges(joint, scene.rear_joint, front, along):
         ends[0, part], ends[1, part] = found.max(axis=-1), found.min(axis=-1)
     given = scene.transmission
     plunged = {"static": 0.0 * ends[0], "furthest_in": ends[0], "furthest_out": ends[1]}
