@@ -22,29 +22,29 @@ class Coverage:
     width: float
 
 
-def library(seed: int, count: int = invented_records.COUNT) -> records.Library:
+def collection(seed: int, count: int = invented_records.COUNT) -> records.Collection:
     """Invented records of another seed than the demo's."""
-    return records.Library(tuple(records.Entry(name, record) for name, record in invented_records.records(seed, count).items()))
+    return records.Collection(tuple(records.Entry(name, record) for name, record in invented_records.records(seed, count).items()))
 
 
-def leaving_out(held: records.Library) -> Coverage:
+def leaving_out(held: records.Collection) -> Coverage:
     """Each record asked of the others."""
-    return _of((one.record, records.Library(tuple(e for e in held.entries if e is not one))) for one in held.entries)
+    return _of((one.record, records.Collection(tuple(e for e in held.entries if e is not one))) for one in held.entries)
 
 
-def of_cars(held: records.Library, seed: int, count: int) -> Coverage:
+def of_cars(held: records.Collection, seed: int, count: int) -> Coverage:
     """Cars of another seed, which no record is of."""
     return _of((car, held) for car in invented_records.records(seed, count).values())
 
 
-def refused_outside(held: records.Library, seed: int, count: int) -> float:
+def refused_outside(held: records.Collection, seed: int, count: int) -> float:
     """Share of cars with one figure brought outside that are refused."""
     asked = [replace(car, **{field: factor * getattr(car, field)}) for car in invented_records.records(seed, count).values()
              for field, factor in BEYOND if getattr(car, field) is not None]
     return sum(records.suggest(car, held, 0).refused for car in asked) / len(asked)
 
 
-def _of(asked: Iterable[tuple[records.PlacementRecord, records.Library]]) -> Coverage:
+def _of(asked: Iterable[tuple[records.PlacementRecord, records.Collection]]) -> Coverage:
     inside: dict[str, list[bool]] = {field: [] for field in suggestion.FIELDS}
     refused, widths, count = 0, [], 0
     for car, held in asked:

@@ -32,7 +32,7 @@ def spread(what: str, found: Sequence[record_coverage.Coverage]) -> None:
 def main() -> None:
     demo = records.load([os.path.join(ROOT, "demo_assemblies", "records")])
     told(f"{len(demo.entries)} INVENTED demo records, each left out", record_coverage.leaving_out(demo))
-    held = {seed: record_coverage.library(seed) for seed in SEEDS}
+    held = {seed: record_coverage.collection(seed) for seed in SEEDS}
     spread(f"{len(SEEDS)} other seeds of as many INVENTED records, each left out",
            [record_coverage.leaving_out(one) for one in held.values()])
     spread(f"the same, {CARS} cars that none of them is of",
@@ -41,7 +41,7 @@ def main() -> None:
     car = carfile.read(os.path.join(ROOT, "demo_assemblies", "full_bodied_automatic.yaml"))
     asked = records.of_car(car, scene.of(car))
     for count in (invented_records.COUNT, 1000):
-        held = record_coverage.library(7, count)
+        held = record_coverage.collection(7, count)
         records.suggest(asked, held)
         print(f"a suggestion from {count} records: {1e3 * seconds(lambda held=held: records.suggest(asked, held)):.0f} ms")
     sys.stdout.flush()

@@ -1,4 +1,4 @@
-"""The library of placement records: what is read, what is refused and where, and that adding touches nothing that is there."""
+"""The collection of placement records: what is read, what is refused and where, and that adding touches nothing that is there."""
 from __future__ import annotations
 
 import math
@@ -11,7 +11,7 @@ import pytest
 
 from crankline import carfile, model, record, records, units
 from crankline.mechanics import scene
-from crankline.records import library, placement_record
+from crankline.records import collection, placement_record
 from crankline.source import SourceError
 
 ROOT = pathlib.Path(__file__).parents[2]
@@ -83,7 +83,7 @@ def test_a_file_or_folder_that_is_wrong_costs_only_itself(tmp_path):
 
 
 def test_the_environment_names_folders(monkeypatch):
-    monkeypatch.setenv(library.VARIABLE, os.pathsep.join(["one", "", "two"]))
+    monkeypatch.setenv(collection.VARIABLE, os.pathsep.join(["one", "", "two"]))
     assert records.of_environment() == ("one", "two")
 
 
@@ -94,7 +94,7 @@ def test_adding_keeps_every_byte(tmp_path, before):
     path = tmp_path / "shop.yaml"
     path.write_bytes(before.encode())
     new = replace(records.load([tmp_path]).entries[0].record, car="Blue # 2: \"x\"", power=1e9, note="none")
-    library.add(path, {"blue": new})
+    collection.add(path, {"blue": new})
     after = path.read_bytes()
     assert after.startswith(before.encode()) and (b"\r" in after) == ("\r" in before)
     assert after.count(b"\n") == after.count(b"\r\n") or b"\r" not in after
@@ -116,21 +116,21 @@ def test_what_cannot_be_added_to_stays_as_it_was(tmp_path, before, name, words):
     path.write_text(before)
     new = invented_records.records(1, 1)["invented_001"]
     with pytest.raises(SourceError) as caught:
-        library.add(path, {name: new})
+        collection.add(path, {name: new})
     assert words in str(caught.value) and path.read_text() == before and os.listdir(tmp_path) == ["shop.yaml"]
 
 
 def test_a_file_that_changes_meanwhile_is_not_overwritten(tmp_path, monkeypatch):
     path = tmp_path / "shop.yaml"
     path.write_text(FILE)
-    longer = library._longer
+    longer = collection._longer
 
     def meanwhile(*args):
         path.write_text(FILE + f"  green: {ROW}}}\n")
         return longer(*args)
-    monkeypatch.setattr(library, "_longer", meanwhile)
+    monkeypatch.setattr(collection, "_longer", meanwhile)
     with pytest.raises(SourceError, match="changed meanwhile"):
-        library.add(path, invented_records.records(1, 1))
+        collection.add(path, invented_records.records(1, 1))
     assert list(records.load([tmp_path]).by_name) == ["red", "green"]
 
 
@@ -164,7 +164,7 @@ def test_a_car_as_it_is_placed_is_a_record():
 
 
 def test_names_of_records_are_free_and_fields_are_told_in_units():
-    assert library.free_name("Red (42)", ["red_42"]) == "red_42_2" and library.free_name("###", []) == "car"
+    assert collection.free_name("Red (42)", ["red_42"]) == "red_42_2" and collection.free_name("###", []) == "car"
     told = placement_record.told
     assert (told("axle_to_block", 2095.5), told("axle_to_block", 2095.5, "mm")) == ("82.500 in", "2095.5 mm")
     assert (told("sixty_foot", 1.32), told("front_share", 0.512), told("power", None)) == ("1.320 s", "51.2 %", "-")

@@ -10,7 +10,7 @@ import pytest
 from test_placement_records import DEMO_RECORDS, ROOT
 
 from crankline import carfile, headless, model, record, records
-from crankline.records import library
+from crankline.records import collection
 
 CAR = ROOT / "demo_assemblies" / "full_bodied_automatic.yaml"
 LISTED = "name,car,basis,body,wheelbase [in],axle_to_block [in],crank_height [in],sixty_foot [s]\n"
@@ -24,7 +24,7 @@ def run(*words):
 
 @pytest.fixture(autouse=True)
 def no_folder(monkeypatch):
-    monkeypatch.delenv(library.VARIABLE, raising=False)
+    monkeypatch.delenv(collection.VARIABLE, raising=False)
 
 
 def test_a_record_added_from_a_car_is_its_own_nearest(tmp_path, monkeypatch):
@@ -36,7 +36,7 @@ def test_a_record_added_from_a_car_is_its_own_nearest(tmp_path, monkeypatch):
     code, out, _err = run(*added)
     assert code == 0 and "added: demo_a_invented_2 in" in out
     assert (tmp_path / "new" / "records.yaml").read_bytes().startswith(before)
-    monkeypatch.setenv(library.VARIABLE, str(DEMO_RECORDS))
+    monkeypatch.setenv(collection.VARIABLE, str(DEMO_RECORDS))
     code, out, _err = run("suggest", CAR, "--given", "power=1650hp", "--records", tmp_path / "new", "--records", DEMO_RECORDS, "--json")
     found = json.loads(out)
     assert code == 0 and found["nearest"][0]["name"] == "demo_a_invented" and found["nearest"][0]["distance"] == 0.0
@@ -56,7 +56,7 @@ def test_a_car_that_was_measured_is_added_as_it_was_built(tmp_path):
 
 
 def test_a_suggestion_says_invented_beside_every_number(monkeypatch):
-    monkeypatch.setenv(library.VARIABLE, str(DEMO_RECORDS))
+    monkeypatch.setenv(collection.VARIABLE, str(DEMO_RECORDS))
     code, out, err = run("suggest", CAR)
     assert code == 0 and not err
     lines = out.splitlines()

@@ -1,4 +1,4 @@
-"""What is pointed out in a library of records, and what comes in as comma-separated text."""
+"""What is pointed out in a collection of records, and what comes in as comma-separated text."""
 from __future__ import annotations
 
 from dataclasses import replace
@@ -19,8 +19,8 @@ OTHER = replace(DRAWN["invented_002"], car="Invented other car", date=None)
 
 def screened(**changed):
     """Remarks of the demo records with some others beside them."""
-    library = records.Library(tuple(records.Entry(name, one, "shop.yaml", 7) for name, one in {**DRAWN, **changed}.items()))
-    return [remark for remark in screening.screen(library).remarks if remark.entry.name in changed], library
+    collection = records.Collection(tuple(records.Entry(name, one, "shop.yaml", 7) for name, one in {**DRAWN, **changed}.items()))
+    return [remark for remark in screening.screen(collection).remarks if remark.entry.name in changed], collection
 
 
 def test_nothing_is_said_of_the_demo_records():
@@ -37,7 +37,7 @@ def test_nothing_is_said_of_the_demo_records():
     ("engine_mass", 640.0, "engine mass is 640 kg; 640 lb fits")])
 def test_a_slip_of_units_is_told_with_what_fits(field, value, words):
     one = replace(OTHER, **{field: value})
-    found, _library = screened(slipped=one)
+    found, _collection = screened(slipped=one)
     assert [(remark.kind, remark.field) for remark in found] == [("slip", field)] and words in found[0].text(), found
 
 
@@ -46,9 +46,9 @@ def test_a_slip_of_units_is_told_with_what_fits(field, value, words):
     ("sixty_foot", 3.9, "60 ft 3.900 s is "), ("power", 1e10, "spreads over the middle of the records"),
     ("crank_height", 14.0 * INCH, "crank height 355.6 mm is ")])
 def test_what_is_far_is_pointed_out_in_the_units_that_are_read(field, value, words):
-    found, library = screened(far=replace(OTHER, **{field: value}))
+    found, collection = screened(far=replace(OTHER, **{field: value}))
     assert [(remark.kind, remark.field) for remark in found] == [("outlier", field)]
-    assert words in found[0].text("mm") and "INVENTED" in wording.screening(screening.screen(library), library)[0]
+    assert words in found[0].text("mm") and "INVENTED" in wording.screening(screening.screen(collection), collection)[0]
 
 
 def test_duplicates_are_told_where_they_are():
@@ -56,14 +56,14 @@ def test_duplicates_are_told_where_they_are():
     again = replace(one, car="another name", note="typed again", wheelbase=one.wheelbase * (1 + 1e-6), pitch=None)
     other_day = replace(one, sixty_foot=one.sixty_foot + 0.1, date="2026-01-01")
     same_day = replace(one, sixty_foot=one.sixty_foot + 0.1, car=one.car.upper())
-    found, _library = screened(again=again, other_day=other_day, same_day=same_day)
+    found, _collection = screened(again=again, other_day=other_day, same_day=same_day)
     assert [(remark.entry.name, remark.kind, remark.text()) for remark in found] == [
         ("again", "duplicate", "the same in every figure that both have as invented_002 (shop.yaml:7)"),
         ("same_day", "duplicate", "the same car, placement and day as invented_002 (shop.yaml:7)")]
 
 
 def test_what_few_records_cannot_say_is_told():
-    few = records.Library(tuple(records.Entry(name, one) for name, one in list(DRAWN.items())[:9]))
+    few = records.Collection(tuple(records.Entry(name, one) for name, one in list(DRAWN.items())[:9]))
     found = screening.screen(few)
     assert found.remarks == () and "wheelbase: 9 of the records have it, 12 are needed" in found.not_looked_at
     assert any("9 of the records are left" in clause for clause in found.not_looked_at)

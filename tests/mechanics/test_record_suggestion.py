@@ -90,13 +90,13 @@ def test_a_law_without_scatter_is_found():
 
 @pytest.mark.parametrize("seed", [invented_records.SEED, 7])
 def test_the_interval_covers_what_it_says_leaving_each_record_out(seed, invented):
-    found = record_coverage.leaving_out(invented if seed == invented_records.SEED else record_coverage.library(seed))
+    found = record_coverage.leaving_out(invented if seed == invented_records.SEED else record_coverage.collection(seed))
     assert all(0.75 <= share <= 0.85 for share in found.inside.values()), found
     assert found.refused <= 0.08
 
 
 def test_the_interval_covers_cars_that_no_record_is_of():
-    found = [record_coverage.of_cars(record_coverage.library(seed), seed + 1000, 40) for seed in (31, 32, 33)]
+    found = [record_coverage.of_cars(record_coverage.collection(seed), seed + 1000, 40) for seed in (31, 32, 33)]
     for field in suggestion.FIELDS:
         assert 0.75 <= np.mean([one.inside[field] for one in found]) <= 0.85, found
     assert np.mean([one.refused for one in found]) <= 0.08
@@ -116,7 +116,7 @@ def test_the_demos_are_inside_the_demo_records(name, invented):
 @pytest.mark.parametrize("left", ["straight", "wheelstand", "spin"])
 def test_a_record_of_a_car_is_its_own_nearest(left, invented):
     own = records.Entry("demo_a", query(sixty_foot=1.4, left=left))
-    found = records.nearest(query(), records.Library((*invented.entries, own)), 3)
+    found = records.nearest(query(), records.Collection((*invented.entries, own)), 3)
     assert found[0].entry is own and found[0].distance == found[0].order == 0.0 and found[0].unlike == ()
     assert found[1].distance > 0.1
 
@@ -126,7 +126,7 @@ def test_what_ran_well_comes_before_what_is_as_near(invented):
     twins = {name: replace(car, mass=car.mass + 5.0, left=left, sixty_foot=time) for name, left, time in (
         ("spun", "spin", 1.06), ("stood", "wheelstand", 1.06), ("slow", "straight", 1.20), ("quick", "straight", 1.00),
         ("usual", "straight", 1.06))}
-    found = records.nearest(car, records.Library((*invented.entries, *(records.Entry(*item) for item in twins.items()))), 5)
+    found = records.nearest(car, records.Collection((*invented.entries, *(records.Entry(*item) for item in twins.items()))), 5)
     order = [near.entry.name for near in found]
     assert order[:2] == ["quick", "usual"] and set(order) == set(twins)
     assert len({round(near.distance, 9) for near in found}) == 1
@@ -160,20 +160,20 @@ def test_outside_the_records_is_a_plain_refusal(change, words, invented):
 
 
 def test_a_word_that_no_record_has_is_a_refusal(invented):
-    no_turbo = records.Library(tuple(e for e in invented.entries if e.record.power_adder != "turbocharged"))
+    no_turbo = records.Collection(tuple(e for e in invented.entries if e.record.power_adder != "turbocharged"))
     found = records.suggest(query(power_adder="turbocharged"), no_turbo)
     assert [one.told() for one in found.outside] == ["power adder turbocharged: no record has it"]
 
 
 def test_few_records_give_no_estimate(invented):
-    few = records.Library(invented.entries[:19])
+    few = records.Collection(invented.entries[:19])
     inside = replace(invented.entries[3].record)
     assert records.suggest(inside, few).refusal == "too few records for an estimate: 19, and 20 are needed"
-    assert records.suggest(inside, records.Library()).refusal and records.nearest(inside, records.Library()) == ()
+    assert records.suggest(inside, records.Collection()).refusal and records.nearest(inside, records.Collection()) == ()
 
 
 def test_cars_with_one_figure_outside_are_always_refused():
-    assert record_coverage.refused_outside(record_coverage.library(3), 4, 12) == 1.0
+    assert record_coverage.refused_outside(record_coverage.collection(3), 4, 12) == 1.0
 
 
 def test_a_suggestion_is_plain_data_and_says_invented(invented):

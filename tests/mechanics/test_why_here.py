@@ -9,7 +9,7 @@ from conftest import ROOT
 from crankline import carfile, model, placement_window, record, records, units
 from crankline.mechanics import car_balance, scene
 from crankline.record import filled
-from crankline.records import Library
+from crankline.records import Collection
 from crankline.sheets import why_here
 from crankline.sheets.drawing import Polyline, SheetError
 from crankline.snapshot import Snapshot
@@ -25,13 +25,13 @@ def invented():
     return records.load([ROOT / "demo_assemblies" / "records"])
 
 
-def own(library):
-    return Library(tuple(replace(entry, record=replace(entry.record, basis="measured")) for entry in library.entries))
+def own(collection):
+    return Collection(tuple(replace(entry, record=replace(entry.record, basis="measured")) for entry in collection.entries))
 
 
-def page(shot, library, size="B"):
+def page(shot, collection, size="B"):
     with units.read_in(shot.car.car.units):
-        (sheet,) = why_here.sheets(shot, library, size)
+        (sheet,) = why_here.sheets(shot, collection, size)
     return sheet, " ".join(sheet.texts())
 
 

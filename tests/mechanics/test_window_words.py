@@ -19,7 +19,7 @@ DEMOS = ROOT / "demo_assemblies"
 
 def test_a_begun_car_and_one_of_millimeters_have_a_page():
     """Of a car that lacks what figures follow from these are left out; nothing that is not known is told as allowed."""
-    library = records.load([DEMOS / "records"])
+    collection = records.load([DEMOS / "records"])
     for name, system in (("minimal", "in"), ("open_clutch", "mm")):
         car = carfile.read(DEMOS / f"{name}.yaml")
         car = replace(car, car=replace(car.car, units=system))
@@ -30,11 +30,11 @@ def test_a_begun_car_and_one_of_millimeters_have_a_page():
         with units.read_in(system):
             window = window_words.grid(car, asked, (9, 5))
             point = at(window.judge, place.axle_to_block, place.crank_height)
-            said = window_words.suggested(car, scene.of(car), library)
+            said = window_words.suggested(car, scene.of(car), collection)
             text = html.unescape(re.sub(r"<[^>]*>", " ", window_words.page(window, point, said)))
         assert ("✓ Allowed" in text) == bool(window.allowed[4, 2, 0]) and "Placement records" in text, name
         assert INVENTED in text and f" {system}" in text and "nan" not in text, text
-        assert [dot[2] for dot in window_words.dots(library)] == [f"record, {INVENTED}"] * len(library.entries)
+        assert [dot[2] for dot in window_words.dots(collection)] == [f"record, {INVENTED}"] * len(collection.entries)
 
 
 @pytest.mark.parametrize("name", ["good", "wrong_face"])

@@ -15,7 +15,7 @@ from .model import SHEET_SIZES
 from .outputs import FORMS
 from .placement_window.region import DEFAULT, WEIGHTS
 from .record import entries
-from .records import PlacementRecord, library
+from .records import PlacementRecord, collection
 from .reports import compare
 from .session import Session
 from .sheets.shaded import VIEWS
@@ -222,7 +222,7 @@ def _window(command: Callable[..., argparse.ArgumentParser]) -> None:
                      help="from the placement of --at (else the best one) find the border in four directions by making the car and "
                      "checking everything, clearances too, at some 25 placements: minutes")
     sub.add_argument("--records", metavar="DIR", action="append", default=[],
-                     help=f"folder with placement records, drawn as dots; may be repeated; without it those that {library.VARIABLE} names")
+                     help=f"folder with placement records, drawn as dots; may be repeated; without it those of {collection.VARIABLE}")
     sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="an additional rule set; may be repeated")
 
 
@@ -245,7 +245,7 @@ def _records(commands: Any, command: Callable[..., argparse.ArgumentParser]) -> 
     def one(name: str, text: str) -> argparse.ArgumentParser:
         sub = command(name, text, among)
         sub.add_argument("--records", metavar="DIR", action="append", default=[],
-                         help=f"folder with files of records; may be repeated; without it those that {library.VARIABLE} names")
+                         help=f"folder with files of records; may be repeated; without it those that {collection.VARIABLE} names")
         return sub
 
     def shown(sub: argparse.ArgumentParser) -> None:
@@ -253,8 +253,8 @@ def _records(commands: Any, command: Callable[..., argparse.ArgumentParser]) -> 
         sub.add_argument("--json", action="store_true", help="as JSON")
 
     def written(sub: argparse.ArgumentParser) -> None:
-        sub.add_argument("--file", metavar="NAME.yaml", default=library.FILE,
-                         help=f"file in the first folder that is added to (default {library.FILE}); what is in it stays as it is")
+        sub.add_argument("--file", metavar="NAME.yaml", default=collection.FILE,
+                         help=f"file in the first folder that is added to (default {collection.FILE}); what is in it stays as it is")
 
     fields = f"Fields: {'; '.join(f'{entry.key}: {entry.doc}' for entry in entries(PlacementRecord).values())}."
     sub = one("add", "Add a car, as it is placed, and how it ran.")

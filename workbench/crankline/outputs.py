@@ -189,8 +189,8 @@ def _shaft_order(job: Job, folder: Path) -> None:
 def _why_here(job: Job, folder: Path) -> None:
     from . import records
     from .sheets import why_here
-    library = records.load((*records.of_environment(), *job.records))
-    job.book(folder, why_here.STEM, lambda size: why_here.sheets(job.shot, library, size), drawing=True)
+    collection = records.load((*records.of_environment(), *job.records))
+    job.book(folder, why_here.STEM, lambda size: why_here.sheets(job.shot, collection, size), drawing=True)
 
 
 def _flats(job: Job, folder: Path) -> None:

@@ -12,7 +12,7 @@ from .command_line import Refused
 from .exit_codes import CLEAN, FINDINGS, INCOMPLETE
 from .mechanics import scene
 from .record import by_key, difference
-from .records import csv_rows, library, screening, suggestion, wording
+from .records import collection, csv_rows, screening, suggestion, wording
 from .records.placement_record import PlacementRecord, entry_of
 from .reports import csv_table
 from .session import Session
@@ -31,16 +31,16 @@ def _folders(options) -> Sequence[str]:
     found = options.records or records.of_environment()
     if not found:
         raise Refused(f"records {options.what}: no folder of records was named; give one with --records DIR, or name it in "
-                      f"{library.VARIABLE}")
+                      f"{collection.VARIABLE}")
     return tuple(found)
 
 
-def _library(session: Session, options) -> tuple[records.Library, int]:
+def _collection(session: Session, options) -> tuple[records.Collection, int]:
     """The records, and the exit code that what could not be read makes; that is told."""
     return _loaded(session, _folders(options))
 
 
-def _loaded(session: Session, folders: Sequence[str]) -> tuple[records.Library, int]:
+def _loaded(session: Session, folders: Sequence[str]) -> tuple[records.Collection, int]:
     found = records.load(folders)
     for problem in found.problems:
         session.fail(str(problem))
@@ -79,11 +79,11 @@ def fields(texts: Sequence[str], option: str) -> dict[str, Any]:
 
 def _add(session: Session, options, car_of: CarOf) -> int:
     target, given = _target(session, options), fields(options.result, "--result")
-    held, code = _library_of(session, options)
+    held, code = _collection_of(session, options)
     car, place = car_of(options.car)
     record = records.of_car(car, _as_it_ran(options.car, car, place), **given)
-    name = options.name if options.name is not None else library.free_name(record.car, held.by_name)
-    if wrong := library.wrong_name(name):
+    name = options.name if options.name is not None else collection.free_name(record.car, held.by_name)
+    if wrong := collection.wrong_name(name):
         raise Refused(f"--name: {wrong}")
     _taken(held, name, "--name")
     records.add(target, {name: record}, car.car.units or "in")
@@ -102,18 +102,18 @@ def _as_it_ran(name: str, car: model.Car, place: scene.Scene) -> scene.Scene:
         raise Refused(f"{name}: {error}") from None
 
 
-def _library_of(session: Session, options) -> tuple[records.Library, int]:
+def _collection_of(session: Session, options) -> tuple[records.Collection, int]:
     """The records before some are added: the first folder may not be there yet."""
     return _loaded(session, [folder for i, folder in enumerate(_folders(options)) if i or Path(folder).is_dir()])
 
 
-def _taken(held: records.Library, name: str, about: str) -> None:
+def _taken(held: records.Collection, name: str, about: str) -> None:
     if name in held.by_name:
         raise Refused(f"{about}: a record named {source.quoted(name)} is in {held.by_name[name].where} already; give this one another name")
 
 
 def _list(session: Session, options, car_of: CarOf) -> int:
-    found, code = _library(session, options)
+    found, code = _collection(session, options)
     system = options.units or "in"
     if options.csv and options.json:
         raise Refused("records list: --csv and --json were given; give one of them")
@@ -128,7 +128,7 @@ def _list(session: Session, options, car_of: CarOf) -> int:
 
 
 def _show(session: Session, options, car_of: CarOf) -> int:
-    found, code = _library(session, options)
+    found, code = _collection(session, options)
     for name in options.names:
         if name not in found.by_name:
             raise Refused(f"records show: there is no record {source.quoted(name)}{schema.closest(name, tuple(found.by_name))}; "
@@ -145,7 +145,7 @@ def _show(session: Session, options, car_of: CarOf) -> int:
 
 def _import(session: Session, options, car_of: CarOf) -> int:
     target = _target(session, options)
-    held, code = _library_of(session, options)
+    held, code = _collection_of(session, options)
     new: dict[str, PlacementRecord] = {}
     there = 0
     for row in csv_rows.read(options.csv, options.basis):
@@ -156,7 +156,7 @@ def _import(session: Session, options, car_of: CarOf) -> int:
         elif row.name in held.by_name:
             there += 1
         else:
-            new[row.name or library.free_name(row.record.car, [*held.by_name, *new])] = row.record
+            new[row.name or collection.free_name(row.record.car, [*held.by_name, *new])] = row.record
     if new:
         records.add(target, new)
         session.placed.append(target.name)
@@ -165,11 +165,11 @@ def _import(session: Session, options, car_of: CarOf) -> int:
     return code
 
 
-def _refused(row: csv_rows.Row, held: records.Library, new: dict[str, PlacementRecord], file: str) -> source.SourceError | None:
+def _refused(row: csv_rows.Row, held: records.Collection, new: dict[str, PlacementRecord], file: str) -> source.SourceError | None:
     """Why a row that was read is not taken; nothing where it is, or where it is there already."""
     if not row.name:
         return None
-    if wrong := library.wrong_name(row.name):
+    if wrong := collection.wrong_name(row.name):
         return source.SourceError(file, row.line, "name", wrong)
     if row.name in new:
         return source.SourceError(file, row.line, "name", f"{source.quoted(row.name)} names a row before this one too; give each its own")
@@ -181,7 +181,7 @@ def _refused(row: csv_rows.Row, held: records.Library, new: dict[str, PlacementR
 
 
 def _check(session: Session, options, car_of: CarOf) -> int:
-    found, _code = _library(session, options)
+    found, _code = _collection(session, options)
     screened = screening.screen(found)
     system = options.units or "in"
     if options.json:
@@ -198,7 +198,7 @@ def _check(session: Session, options, car_of: CarOf) -> int:
 
 def _suggest(session: Session, options, car_of: CarOf) -> int:
     given = fields(options.given, "--given")
-    held, code = _library(session, options)
+    held, code = _collection(session, options)
     car, place = car_of(options.car)
     found = records.suggest(records.of_car(car, place, **given), held, options.nearest)
     if options.json:

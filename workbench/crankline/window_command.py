@@ -32,7 +32,7 @@ def run(session: Session, options: Any, car: model.Car, checked: Checked) -> int
     weights = _weights(options.weights) if options.weights else dict(region.DEFAULT)
     pitches = options.pitch if options.pitch in PITCH_MODES else _values(options.pitch, "pitch", "--pitch")
     chosen = None if options.at is None else _at(options.at)
-    library, told = _records(session, options.records)
+    collection, told = _records(session, options.records)
     session.stage("placing")
     try:
         window = placement_window.grid(car, _values(options.axle_to_block, "axle_to_block", "--axle-to-block"),
@@ -45,7 +45,7 @@ def run(session: Session, options: Any, car: model.Car, checked: Checked) -> int
             points["chosen"] = placement_window.at(window.judge, *chosen, pitch)
     except (WindowError, SceneError, RuleError) as error:
         raise Refused(str(error).replace("ignored:", "--ignore:", 1)) from None
-    dots = [(one.x, one.z, "records, INVENTED" if one.invented else "records of cars") for one in placement_window.dots(library, window)]
+    dots = [(one.x, one.z, "records, INVENTED" if one.invented else "records of cars") for one in placement_window.dots(collection, window)]
     with Staging(folder, session.placed) as staging:
         session.stage("writing table and pictures")
         (staging.folder / "window.csv").write_text(tables.csv_text(window), encoding="utf-8", newline="")
@@ -160,7 +160,7 @@ def _weights(text: str) -> dict[str, float]:
 # --- records ----------------------------------------------------------------------------------------------------------
 
 
-def _records(session: Session, folders: Sequence[str]) -> tuple[records.Library, int]:
+def _records(session: Session, folders: Sequence[str]) -> tuple[records.Collection, int]:
     """The records of the folders that are named here or by the environment, and the exit code of what could not be read."""
     found = records.load(tuple(folders) or records.of_environment())
     for problem in found.problems:

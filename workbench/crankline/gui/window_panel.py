@@ -60,7 +60,7 @@ class WindowPanel(PlacePanel):
         place = self._car.placement
         self._around = {f"{name}_{end}": max(getattr(place, name) + sign * reach, INCH)
                         for name, reach in REACH.items() for end, sign in (("from", -1.0), ("to", 1.0))}
-        self.library = records.load(folders())
+        self.collection = records.load(folders())
         self.dock = ChartDock(Gui.getMainWindow(), sparse(Asked, **self._around), self.system)
         self.dock.chart.clicked.connect(self._clicked)
         self.dock.chart.stepped.connect(self._stepped)
@@ -114,12 +114,12 @@ class WindowPanel(PlacePanel):
                 raise ValueError("The chart has no size: each \"to\" must be larger than its \"from\".")
             with read_in(self.system):
                 self.window = window_words.grid(car, asked, (ACROSS, UP))
-                self._said = self._said or window_words.suggested(car, scene, self.library)
+                self._said = self._said or window_words.suggested(car, scene, self.collection)
         except ValueError as error:
             self.dock.tell(escape(str(error)))
             self.dock.chart.show_figure(None)
             return
-        figure = placement_window.figure(self.window, records=window_words.dots(self.library), layer=0)
+        figure = placement_window.figure(self.window, records=window_words.dots(self.collection), layer=0)
         figure.suptitle("")     # which car it is stands in the window
         self.dock.chart.show_figure(figure)
         self._mark()

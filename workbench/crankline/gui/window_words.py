@@ -31,17 +31,17 @@ def grid(car: model.Car, asked: Any, size: tuple[int, int]) -> placement_window.
                                  np.linspace(asked.crank_height_from, asked.crank_height_to, up), level=str(asked.closed_by))
 
 
-def dots(library: records.Library) -> list[tuple[float, float, str]]:
+def dots(collection: records.Collection) -> list[tuple[float, float, str]]:
     """The records as dots of the chart: mm, and what they are called in its legend."""
     return [(one.record.axle_to_block, one.record.crank_height, f"record, {INVENTED}" if one.record.invented else "record")
-            for one in library.entries if one.record.crank_height is not None]
+            for one in collection.entries if one.record.crank_height is not None]
 
 
-def suggested(car: model.Car, scene: Scene, library: records.Library) -> list[str]:
+def suggested(car: model.Car, scene: Scene, collection: records.Collection) -> list[str]:
     """What the records say of a car, and what of them could not be read; INVENTED beside every number of an invented one."""
     system = "mm" if car.car.units == "mm" else "in"
-    lines = wording.suggestion(records.suggest(records.of_car(car, scene), library, 3), system)
-    return lines + [str(problem) for problem in library.problems]
+    lines = wording.suggestion(records.suggest(records.of_car(car, scene), collection, 3), system)
+    return lines + [str(problem) for problem in collection.problems]
 
 
 def page(window: placement_window.Window, point: Point, said: list[str]) -> str:

@@ -16,7 +16,7 @@ How it is asked (all lengths mm, angles rad, in the car frame):
         a panel gives it to ``FigureCanvasQTAgg``. chosen, best: ``Point``; records: (x, z, label) dots, mm; layer: one of the pitches,
         None for all side by side. Its axes carry the pitch's number as ``axes.get_gid()``; a click's xdata and ydata are in the car's
         unit, of ``length_of(car)`` -> (unit, mm)
-    placement_window.dots(library, window)    the records of a ``records.Library`` within it: x, z in mm, ``invented``
+    placement_window.dots(collection, window)    the records of a ``records.Collection`` within it: x, z in mm, ``invented``
 
 A rule is claimed where the check reads it by the same function (``Quantity.reads``), with the same limits, conditions and tolerance;
 ``window.unclaimed`` names the others with the reason, and none of these is ever shown as holding: what hangs on shapes is only known where

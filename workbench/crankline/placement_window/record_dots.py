@@ -18,13 +18,13 @@ class Dot:
     invented: bool
 
 
-def dots(library: records.Library, window: Window) -> tuple[Dot, ...]:
-    """The records of a library whose placement is within a window. Their crank height is at the rear of the block; at another station it is
+def dots(collection: records.Collection, window: Window) -> tuple[Dot, ...]:
+    """The records whose placement is within a window. Their crank height is at the rear of the block; at another station it is
     as their own pitch has it, or level where they have none."""
     car = window.judge.car
     ahead = float(placing.station(placing.Block(car.engine.base_drop, car.engine.block_length), car.placement.height_at))
     found = []
-    for entry in library.entries:
+    for entry in collection.entries:
         record = entry.record
         x, z = record.axle_to_block, record.crank_height - ahead * float(np.sin(record.pitch or 0.0))
         if window.x[0] <= x <= window.x[-1] and window.z[0] <= z <= window.z[-1]:

@@ -16,7 +16,7 @@ from typing import Any
 from .. import schema, source, spelling, units
 from ..record import DIMENSIONS, Described, by_key, entries
 from ..source import Node, Problems, SourceError
-from .library import Entry
+from .collection import Entry
 from .placement_record import PlacementRecord, unit_of
 
 _HEADER = re.compile(r"([^\[(]+?)\s*(?:[\[(]\s*([^\])]+?)\s*[\])])?")

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from ..record import sparse
-from .library import Entry
+from .collection import Entry
 from .placement_record import PlacementRecord
 
 

@@ -1,4 +1,4 @@
-"""What looks wrong in a library of records: duplicates, figures in the wrong unit, figures far from the others. Nothing is changed.
+"""What looks wrong in a collection of records: duplicates, figures in the wrong unit, figures far from the others. Nothing is changed.
 
 Far is 3.5 by the modified z-score, the distance from the median over 1.4826 times the median of such distances (B. Iglewicz and
 D. Hoaglin, "How to Detect and Handle Outliers", ASQC 1993). A slip is a figure that is far from the others, and is not once it is read in
@@ -17,7 +17,7 @@ import numpy as np
 from .. import units
 from ..record import DIMENSIONS, entries
 from . import features, local_fit
-from .library import Entry, Library
+from .collection import Collection, Entry
 from .placement_record import PlacementRecord, entry_of, name_of, told
 
 FAR, GROSS = 3.5, 5.0
@@ -55,9 +55,9 @@ class Screening:
     not_looked_at: tuple[str, ...]
 
 
-def screen(library: Library) -> Screening:
-    """Everything that looks wrong in a library."""
-    listed = library.entries
+def screen(collection: Collection) -> Screening:
+    """Everything that looks wrong in a collection."""
+    listed = collection.entries
     remarks = [*_duplicates(listed)]
     unlooked: list[str] = []
     for field in NUMBERS:

@@ -15,8 +15,8 @@ from typing import Any
 import numpy as np
 
 from . import features, local_fit
+from .collection import Collection, Entry
 from .features import Feature, Table
-from .library import Entry, Library
 from .placement_record import PlacementRecord, entry_of, name_of, told
 
 FIELDS = ("axle_to_block", "crank_height")
@@ -94,16 +94,16 @@ class Suggestion:
         return bool(self.outside or self.refusal)
 
 
-def nearest(car: PlacementRecord, library: Library, n: int = 5) -> tuple[Near, ...]:
+def nearest(car: PlacementRecord, collection: Collection, n: int = 5) -> tuple[Near, ...]:
     """The n records nearest to a car, best first; fewer where there are fewer."""
-    found = _table(car, library)
+    found = _table(car, collection)
     return () if found is None else _nearest(found, n)
 
 
-def suggest(car: PlacementRecord, library: Library, n: int = 5) -> Suggestion:
+def suggest(car: PlacementRecord, collection: Collection, n: int = 5) -> Suggestion:
     """What the records say of a car: never raises, it says why where there is no estimate."""
-    count, invented = len(library.entries), library.invented
-    compared = _table(car, library)
+    count, invented = len(collection.entries), collection.invented
+    compared = _table(car, collection)
     if compared is None:
         return Suggestion(car, count, invented, (), (), (), {}, refusal="there is no record with a number that the car has too")
     used = tuple(feature.field for feature in (*compared.numbers, *compared.words))
@@ -120,12 +120,12 @@ def estimate(compared: Table, share: float = SHARE) -> dict[str, local_fit.Inter
     return dict(zip(FIELDS, local_fit.intervals(design, compared.between(), known, _trust(compared), point, compared.distances(), share)))
 
 
-def _table(car: PlacementRecord, library: Library) -> Table | None:
+def _table(car: PlacementRecord, collection: Collection) -> Table | None:
     try:
-        found = features.table(car, library.entries)
-        if len(library.entries) <= MOST:
+        found = features.table(car, collection.entries)
+        if len(collection.entries) <= MOST:
             return found
-        return features.table(car, [library.entries[i] for i in np.argsort(found.distances(), kind="stable")[:MOST]])
+        return features.table(car, [collection.entries[i] for i in np.argsort(found.distances(), kind="stable")[:MOST]])
     except ValueError:
         return None
 

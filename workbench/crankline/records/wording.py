@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 
 from ..carfile.writer import written
 from ..record import entries
-from .library import Entry, Library
+from .collection import Collection, Entry
 from .placement_record import INVENTED, PlacementRecord, name_of, told
 from .screening import Screening
 from .suggestion import FIELDS, Near, Suggestion
@@ -14,12 +14,12 @@ LISTED = ("body", "wheelbase", "engine_mass", "power_adder", "power", "mass", "f
           "left")
 
 
-def listing(library: Library, system: str = "in") -> list[str]:
+def listing(collection: Collection, system: str = "in") -> list[str]:
     """A table of records, a line each."""
     rows = [["record", "", *map(name_of, LISTED)]]
     rows += [[one.name, INVENTED if one.record.invented else "", *(told(field, getattr(one.record, field), system) for field in LISTED)]
-             for one in library.entries]
-    return [*_aligned(rows), counted(len(library.entries), library.invented)]
+             for one in collection.entries]
+    return [*_aligned(rows), counted(len(collection.entries), collection.invented)]
 
 
 def counted(count: int, invented: int) -> str:
@@ -87,12 +87,12 @@ def _difference(field: str, value: object, own: object, system: str) -> str:
     return f"{name_of(field)} {told(field, value, system)}" if value is not None else f"{name_of(field)} not known"
 
 
-def screening(found: Screening, library: Library, system: str = "in") -> list[str]:
-    """What looks wrong in a library."""
+def screening(found: Screening, collection: Collection, system: str = "in") -> list[str]:
+    """What looks wrong in a collection."""
     lines = [f"{one.kind}: {one.entry.name}{f' {INVENTED}' if one.entry.record.invented else ''} ({one.entry.where}): {one.text(system)}"
              for one in found.remarks]
     lines += [f"not looked at: {clause}" for clause in found.not_looked_at]
-    return [*lines, f"{counted(len(library.entries), library.invented)}: "
+    return [*lines, f"{counted(len(collection.entries), collection.invented)}: "
             f"{f'{len(found.remarks)} to look at' if found.remarks else 'nothing looks wrong'}"]
 
 

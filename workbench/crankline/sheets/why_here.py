@@ -36,9 +36,9 @@ FIRST_ORDER = "First order, about this placement; pitch held as the car has it."
 ASSUMED = "Rigid car, level, rear driven; tire friction {0:g} assumed. Screening figures, no promise of how the car leaves."
 
 
-def sheets(snapshot: Snapshot, library: records.Library, size: str = "B") -> tuple[Sheet, ...]:
-    """The page, of a car that was measured about the placement as designed, whichever is shown. library: placement records; invented ones
-    never come onto it. SheetError where it cannot be laid out, or the car stands
+def sheets(snapshot: Snapshot, collection: records.Collection, size: str = "B") -> tuple[Sheet, ...]:
+    """The page, of a car that was measured about the placement as designed, whichever is shown. collection: placement records; invented
+    ones never come onto it. SheetError where it cannot be laid out, or the car stands
     nowhere."""
     # Window, figures and balance of one placement: the one that is chosen, not where the powertrain came to be.
     car, scene = filled(snapshot.car), snapshot.placed.designed or snapshot.placed
@@ -54,7 +54,7 @@ def sheets(snapshot: Snapshot, library: records.Library, size: str = "B") -> tup
     title = Title("Why here", sheet_format.subject(snapshot, designed=True), identification(snapshot), "none",
                   "in, deg" if units.reading() == "in" else "mm, deg", car.title_block, "Placement sheet", 1, 1, book=STEM)
     wide = (room.width - 2.0 * GAP) / 3.0
-    own = library.own()
+    own = collection.own()
     columns = [[_head(point), *window_block.pieces(window, point, _dots(own, window), wide), _reach(window)],
                [_inches(point)], [_balance(snapshot, scene), _same_split(snapshot, scene), _records(snapshot, scene, own), _rest(window)]]
     items: list[Primitive] = [*sheet_format.border(size), *sheet_format.foot(title, space)]
@@ -186,11 +186,11 @@ def _same_split(snapshot: Snapshot, scene: Scene) -> window_block.Piece:
     return draw
 
 
-def _dots(own: records.Library, window: Window) -> list[tuple[float, float]]:
+def _dots(own: records.Collection, window: Window) -> list[tuple[float, float]]:
     return [(one.x, one.z) for one in placement_window.dots(own, window)]
 
 
-def _records(snapshot: Snapshot, scene: Scene, own: records.Library) -> window_block.Piece:
+def _records(snapshot: Snapshot, scene: Scene, own: records.Collection) -> window_block.Piece:
     """The nearest of the shop's own records."""
     if not own.entries:
         return lambda x, top, width: _text(["Nearest cars: no placement records of the shop's own were given."], x, top, width)

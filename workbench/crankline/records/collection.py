@@ -36,7 +36,7 @@ BEGIN = "records: 1\nrows:\n"
 
 @dataclass(frozen=True)
 class Entry:
-    """A record, its name in the library, and where it was read."""
+    """A record, its name in the collection, and where it was read."""
     name: str
     record: PlacementRecord
     file: str = ""
@@ -49,7 +49,7 @@ class Entry:
 
 
 @dataclass(frozen=True)
-class Library:
+class Collection:
     """Records in the order of their files and rows, and what could not be read: none of that is in ``entries``."""
     entries: tuple[Entry, ...] = ()
     problems: tuple[SourceError, ...] = ()
@@ -64,9 +64,9 @@ class Library:
         """How many of the records are invented."""
         return sum(entry.record.invented for entry in self.entries)
 
-    def own(self) -> Library:
-        """The library without invented records: what may be on a kit sheet."""
-        return Library(tuple(entry for entry in self.entries if not entry.record.invented), self.problems)
+    def own(self) -> Collection:
+        """The collection without invented records: what may be on a kit sheet."""
+        return Collection(tuple(entry for entry in self.entries if not entry.record.invented), self.problems)
 
 
 def of_environment() -> tuple[str, ...]:
@@ -74,8 +74,8 @@ def of_environment() -> tuple[str, ...]:
     return tuple(folder for folder in os.environ.get(VARIABLE, "").split(os.pathsep) if folder.strip())
 
 
-def load(folders: Iterable[str | os.PathLike[str]]) -> Library:
-    """Every record of some folders. Nothing is raised: a folder, file or row that cannot be read is a problem of the library."""
+def load(folders: Iterable[str | os.PathLike[str]]) -> Collection:
+    """Every record of some folders. Nothing is raised: a folder, file or row that cannot be read is a problem of the collection."""
     found: dict[str, Entry] = {}
     problems: list[SourceError] = []
     for folder in dict.fromkeys(os.path.abspath(os.fspath(one)) for one in folders):
@@ -94,7 +94,7 @@ def load(folders: Iterable[str | os.PathLike[str]]) -> Library:
                                                 f"{found[one.name].where} already; give this one another name"))
                 else:
                     found[one.name] = one
-    return Library(tuple(found.values()), tuple(problems))
+    return Collection(tuple(found.values()), tuple(problems))
 
 
 def _files(folder: str) -> Iterator[str]:
