@@ -21,6 +21,8 @@ class Command:
     """keys: its shortcut, none of the host's; what: what *What's this* says after the tip. The host translates text, tip and what in the
     context of the command's name."""
     needs_car = True
+    opens_panel = False
+    """Whether it opens a panel, of which there is one at a time."""
 
     def GetResources(self) -> dict[str, str]:
         found = {"MenuText": self.text, "ToolTip": self.tip, "WhatsThis": f"{self.tip}. {self.what}",
@@ -28,6 +30,8 @@ class Command:
         return {**found, "Accel": self.keys} if self.keys else found
 
     def IsActive(self) -> bool:
+        if self.opens_panel and Gui.Control.activeDialog():
+            return False
         if not self.needs_car:
             return True
         document = App.ActiveDocument
@@ -59,13 +63,11 @@ class ExampleCar(Command):
 
 class StartCar(Command):
     name, icon, keys, needs_car = "StartCar", "start_car", "Q, S", False
+    opens_panel = True
     text = "Start Car…"
     tip = "Begins a car from what is known before anything is drawn: chassis rails, rear end, engine, transmission and placement"
     what = ("Asks for rails, rear end, engine, transmission and the three placement numbers. OK makes the two chassis sketches and the "
             "placed powertrain; the list under Car leads through what comes next.")
-
-    def IsActive(self) -> bool:
-        return not Gui.Control.activeDialog()
 
     def run(self) -> None:
         from . import car_dock, start_panel
@@ -87,13 +89,11 @@ class OpenCarFile(Command):
 
 class PlacePowertrain(Command):
     name, icon, keys = "PlacePowertrain", "place_powertrain", "Q, P"
+    opens_panel = True
     text = "Place Powertrain…"
     tip = "Sets the engine and transmission by axle-to-block, crank height and pitch"
     what = ("Type axle-to-block, crank height and pitch; the drawing in the view follows, and nothing in the document changes "
             "before OK. OK is one undo step.")
-
-    def IsActive(self) -> bool:
-        return super().IsActive() and not Gui.Control.activeDialog()
 
     def run(self) -> None:
         from . import actions, editing
@@ -102,13 +102,11 @@ class PlacePowertrain(Command):
 
 class PlacementWindow(Command):
     name, icon, keys = "PlacementWindow", "placement_window", "Q, W"
+    opens_panel = True
     text = "Placement Window…"
     tip = "Shows where the powertrain may go: allowed placements, the rule that binds on each edge, and placement records"
     what = ("Click a placement in the chart, or step by the arrow keys: the powertrain is drawn there, with its numbers and rules. OK "
             "places it as one undo step.")
-
-    def IsActive(self) -> bool:
-        return super().IsActive() and not Gui.Control.activeDialog()
 
     def run(self) -> None:
         from . import actions, window_panel
@@ -117,13 +115,11 @@ class PlacementWindow(Command):
 
 class AsBuiltFit(Command):
     name, icon, keys = "AsBuiltFit", "as_built_fit", "Q, B"
+    opens_panel = True
     text = "As-Built Fit…"
     tip = "Takes readings of the real car and says where the powertrain is, what passes there and what to move"
     what = ("Type what tape, plumb bob and level read, or open a readings file. OK keeps the placement as built beside the one as "
             "designed, and shows either.")
-
-    def IsActive(self) -> bool:
-        return super().IsActive() and not Gui.Control.activeDialog()
 
     def run(self) -> None:
         from . import actions, fit_panel
@@ -144,13 +140,11 @@ class CarSections(Command):
 
 class ChassisSketches(Command):
     name, icon, keys = "ChassisSketches", "chassis_sketches", "Q, D"
+    opens_panel = True
     text = "Chassis Sketches…"
     tip = "Reads the chassis from sketches of this document: which sketches, and which of their elements is what"
     what = ("Choose a role in the list, then click its element in the view; another click takes the role off. OK reads the chassis from "
             "these sketches, which stay where they are.")
-
-    def IsActive(self) -> bool:
-        return super().IsActive() and not Gui.Control.activeDialog()
 
     def run(self) -> None:
         from . import actions, sketches_panel
@@ -159,9 +153,10 @@ class ChassisSketches(Command):
 
 class _OnPart(Command):
     """A command for the part that is selected."""
+    opens_panel = True
 
     def IsActive(self) -> bool:
-        return super().IsActive() and not Gui.Control.activeDialog() and self._chosen() is not None
+        return super().IsActive() and self._chosen() is not None
 
     @staticmethod
     def _chosen():
@@ -240,13 +235,11 @@ class Findings(Command):
 
 class Export(Command):
     name, icon, keys = "Export", "export", "Q, E"
+    opens_panel = True
     text = "Export…"
     tip = "Writes sheets, flat patterns, STEP, car file and findings to a folder"
     what = ("Choose what to write and where to, and say once who drew it, who approved it, the date, the revision and the drawing number: "
             "the title block of the sheets shows them. A part in error is not exported; a sentence names it.")
-
-    def IsActive(self) -> bool:
-        return super().IsActive() and not Gui.Control.activeDialog()
 
     def run(self) -> None:
         from . import actions, export_panel

@@ -27,6 +27,34 @@ def push_button(text: str, name: str, tip: str, action) -> QtGui.QPushButton:
     return button
 
 
+class BesidePanel(QtGui.QDockWidget):
+    """A dock that goes with a task panel, of two widgets: one above the other at a side of the window, side by side below it."""
+
+    def __init__(self, parent, title: str, name: str):
+        super().__init__(title, parent)
+        self.setObjectName(name)
+        self.setFeatures(QtGui.QDockWidget.DockWidgetMovable | QtGui.QDockWidget.DockWidgetFloatable)
+
+    def hold(self, *widgets: QtGui.QWidget, sizes: tuple[int, int]) -> None:
+        """Show the two widgets; sizes: of theirs at first, pixels."""
+        split = QtGui.QSplitter(QtCore.Qt.Vertical)
+        for widget in widgets:
+            split.addWidget(widget)
+        split.setSizes(list(sizes))
+        self.setWidget(split)
+        self.dockLocationChanged.connect(lambda area: split.setOrientation(
+            QtCore.Qt.Vertical if area in (QtCore.Qt.LeftDockWidgetArea, QtCore.Qt.RightDockWidgetArea) else QtCore.Qt.Horizontal))
+
+    def leave(self, *_ignored) -> None:
+        """Take the dock out of the window; nothing happens the second time."""
+        try:
+            self.hide()
+            self.setParent(None)
+            self.deleteLater()
+        except RuntimeError:    # gone with the window
+            pass
+
+
 def put_below(window, dock) -> None:
     """Put a dock below the view, as a tab of one that is there: the whole width, instead of half of it beside the console."""
     _put(window, dock, QtCore.Qt.BottomDockWidgetArea)

@@ -27,7 +27,7 @@ from ..replacing import replacing
 from ..snapshot import Snapshot
 from ..units import read_in
 from . import fit_form
-from .dock_widgets import push_button, put_beside
+from .dock_widgets import BesidePanel, push_button, put_beside
 from .finding_marker import view_of
 from .messages import show_message, show_status
 from .preview import Preview
@@ -279,27 +279,19 @@ def _page(found: fitted.Fitted, outcome: report.Outcome | None = None) -> str:
     return placed + said if outcome is None else said + placed      # what was asked for comes first
 
 
-class FitDock(QtGui.QDockWidget):
+class FitDock(BesidePanel):
     """The form of the readings, and what came of them."""
 
     def __init__(self, parent, form: fit_form.Form, system: str):
-        super().__init__(TITLE, parent)
-        self.setObjectName("CranklineReadings")
-        self.setFeatures(QtGui.QDockWidget.DockWidgetMovable | QtGui.QDockWidget.DockWidgetFloatable)
+        super().__init__(parent, TITLE, "CranklineReadings")
         self._scroll = QtGui.QScrollArea()
         self._scroll.setWidgetResizable(True)
         self._told = QtGui.QTextBrowser()
         self._told.setObjectName("CranklineFitTold")
         self._told.setAccessibleName("What came of the readings")
-        split = QtGui.QSplitter(QtCore.Qt.Vertical)
-        for widget in (self._scroll, self._told):
-            split.addWidget(widget)
-        split.setSizes([330, 270])
-        self.setWidget(split)
+        self.hold(self._scroll, self._told, sizes=(330, 270))
         self.form: Any = None
         self.fill(form, system)
-        self.dockLocationChanged.connect(lambda area: split.setOrientation(
-            QtCore.Qt.Vertical if area in (QtCore.Qt.LeftDockWidgetArea, QtCore.Qt.RightDockWidgetArea) else QtCore.Qt.Horizontal))
 
     def fill(self, form: fit_form.Form, system: str, changed: Any = None) -> None:
         """Show another form."""
@@ -311,12 +303,3 @@ class FitDock(QtGui.QDockWidget):
     def tell(self, html: str) -> None:
         """Show what came of the readings."""
         self._told.setHtml(html)
-
-    def leave(self, *_ignored) -> None:
-        """Take the dock out of the window; nothing happens the second time."""
-        try:
-            self.hide()
-            self.setParent(None)
-            self.deleteLater()
-        except RuntimeError:    # gone with the window
-            pass

@@ -21,7 +21,7 @@ from ..rules.rule import SEVERITIES
 from ..units import INCH, read_in
 from . import window_words
 from .chart_view import ChartView
-from .dock_widgets import push_button, put_beside
+from .dock_widgets import BesidePanel, push_button, put_beside
 from .edit_panel import SETTLE, open_panel
 from .handles import SNAP
 from .place_panel import PlacePanel
@@ -179,13 +179,11 @@ def folders() -> tuple[str, ...]:
     return named or (DEMO_RECORDS,)
 
 
-class ChartDock(QtGui.QDockWidget):
+class ChartDock(BesidePanel):
     """The chart, what it shows, and what there is to say of the chosen placement."""
 
     def __init__(self, parent, asked: Asked, system: str):
-        super().__init__(TITLE, parent)
-        self.setObjectName("CranklinePlacementChart")
-        self.setFeatures(QtGui.QDockWidget.DockWidgetMovable | QtGui.QDockWidget.DockWidgetFloatable)
+        super().__init__(parent, TITLE, "CranklinePlacementChart")
         self.chart = ChartView("CranklineChart", "Placement window: axle-to-block across, crank height up; click a placement, or step by "
                                                  "the arrow keys")
         self.asked = RecordForm(Asked, sparse(Asked, closed_by="warning"), system, "CranklineChart", default=asked)
@@ -199,23 +197,8 @@ class ChartDock(QtGui.QDockWidget):
         column.setContentsMargins(2, 2, 2, 2)
         for widget in (self.told, self.asked, self.best):
             column.addWidget(widget)
-        split = QtGui.QSplitter(QtCore.Qt.Vertical)
-        for widget in (self.chart, below):
-            split.addWidget(widget)
-        split.setSizes([380, 220])
-        self.setWidget(split)
-        self.dockLocationChanged.connect(lambda area: split.setOrientation(
-            QtCore.Qt.Vertical if area in (QtCore.Qt.LeftDockWidgetArea, QtCore.Qt.RightDockWidgetArea) else QtCore.Qt.Horizontal))
+        self.hold(self.chart, below, sizes=(380, 220))
 
     def tell(self, html: str) -> None:
         """Show what there is to say."""
         self.told.setHtml(html)
-
-    def leave(self, *_ignored) -> None:
-        """Take the dock out of the window; nothing happens the second time."""
-        try:
-            self.hide()
-            self.setParent(None)
-            self.deleteLater()
-        except RuntimeError:    # gone with the window
-            pass
