@@ -67,17 +67,27 @@ def test_the_folded_mount_is_shown_where_the_part_lies_when_it_is_folded(kit):
         App.closeDocument(document.Name)
 
 
-def test_of_loops_that_are_opened_only_the_upper_halves_are_dark(kit):
-    step = next(step for step in instruction_finishing.serviced(kit).steps if step.title == "Open the split loops")
+def test_loops_that_are_opened_are_shown_by_their_halves(kit):
+    """Lifted off, the upper halves are dark over the lower ones; from then on the lower ones alone are there."""
+    steps = instruction_finishing.serviced(kit).steps
+    lifted = next(number for number, step in enumerate(steps) if step.title == "Open the split loops")
+    assert [step.upper for step in steps] == [number == lifted for number in range(len(steps))] and steps[lifted].moves[2] > 0.0
+    assert [step.opened for step in steps] == [number > lifted for number in range(len(steps))]
     pictured = step_pictures.StepPictures(kit)
-    whole, upper = (pictured._view(step.parts, "right", upper=upper) for upper in (False, True))
-    for key in step.parts:
+
+    def heights(seen):
+        limits = [bounds(item) for item in seen.visible]
+        return min(one[1] for one in limits), max(one[3] for one in limits)
+
+    whole, upper = (pictured._view(steps[lifted].parts, "right", upper=upper) for upper in (None, True))
+    assert steps[-1].view == "right" and pictured(steps[-1], BOX) and pictured(steps[lifted], BOX)
+    later = pictured._views[frozenset(steps[-1].shown), "right", False, True, False]
+    for key in steps[lifted].parts:
         level = pictured._split(key)
-        (low, high), (least, most) = (
-            (min(bounds(item)[1] for item in one.seen[key].visible), max(bounds(item)[3] for item in one.seen[key].visible))
-            for one in (whole, upper))
-        assert low < level - 50.0 and most == pytest.approx(high, abs=step_pictures.COARSE) and least > level - 20.0
-    assert step.upper and step.moves[2] > 0.0 and pictured(step, BOX)
+        low, high = heights(whole.seen[key])
+        assert heights(upper.seen[key]) == (pytest.approx(level, abs=20.0), pytest.approx(high, abs=step_pictures.COARSE))
+        # Its feet stand behind a rail.
+        assert heights(later.seen[key]) == (pytest.approx(low, abs=20.0), pytest.approx(level, abs=20.0))
 
 
 def test_a_picture_of_nothing_is_empty_and_its_step_stays(kit, monkeypatch):

@@ -1,6 +1,7 @@
 """A made part as it is in the car: seen isometrically, dark, with what it is welded to pale around it, and a weld symbol at each joint."""
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from ..features.part_kind import Weld
@@ -56,10 +57,11 @@ def block(of: Picture, joints: tuple[Welded, ...], step: float, symbols: bool = 
 
 
 def _together(joints: tuple[Welded, ...]) -> list[tuple[Welded, int]]:
-    """Joints that are made alike to things of one name, the first of each, and in how many places they are."""
-    found: dict[tuple[str, Weld, float | None], tuple[Welded, int]] = {}
+    """Joints that are made alike to things of one name, or to tubes that the car lists, the first of each called by all of them, and in how
+    many places they are."""
+    found: dict[tuple[str, Weld, float | None], list[Welded]] = {}
     for joint in joints:
-        alike = joint.to, joint.weld, joint.leg
-        first, places = found.get(alike, (joint, 0))
-        found[alike] = first, places + len(joint.points)
-    return list(found.values())
+        listed = joint.role if joint.role == "frame_tube" else joint.to
+        found.setdefault((listed, joint.weld, joint.leg), []).append(joint)
+    return [(replace(some[0], to=", ".join(dict.fromkeys(one.to for one in some))), sum(len(one.points) for one in some))
+            for some in found.values()]

@@ -48,12 +48,13 @@ class Facets:
                       tuple(chain @ turn.T + way for chain in self.chains), tuple(normals @ turn.T for normals in self.beside),
                       self.smooth @ turn.T + way, self.sides @ turn.T, self.shared)
 
-
-    def above(self, level: float) -> Facets:
-        """What of it is above a height: triangles by their middles, edges whole; what is cut stays open."""
-        edges = [chain[:, 2].min() > level - DEFLECTION for chain in self.chains]
-        smooth = self.smooth[..., 2].min(axis=1) > level - DEFLECTION
-        return replace(self, triangles=self.triangles[self.points[self.triangles][..., 2].mean(axis=1) > level],
+    def half(self, level: float, upper: bool) -> Facets:
+        """What of it is above a height, or below it: triangles by their middles, edges whole; what is cut stays open."""
+        way = 1.0 if upper else -1.0
+        least = way * level - DEFLECTION
+        edges = [(way * chain[:, 2]).min() > least for chain in self.chains]
+        smooth = (way * self.smooth[..., 2]).min(axis=1) > least
+        return replace(self, triangles=self.triangles[way * (self.points[self.triangles][..., 2].mean(axis=1) - level) > 0.0],
                        chains=tuple(compress(self.chains, edges)), beside=tuple(compress(self.beside, edges)),
                        smooth=self.smooth[smooth], sides=self.sides[smooth])
 

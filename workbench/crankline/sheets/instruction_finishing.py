@@ -107,22 +107,20 @@ def serviced(kit: Kit) -> Section | None:
             own = (*kit.keys(role), *(kit.keys("enclosure") if role == "driveshaft" else ()))
             inside = " with the enclosure around it" if role == "driveshaft" and kit.has("enclosure") else ""
             inside += ", screws of its mounts out" if inside and kit.has("enclosure_mount") and not kit.has("split_loop") else ""
-            steps.append(Step(title, how.format(kit.named(kit.keys(role)), inside), own, shown, PICTURE_REAR,
-                              tools[role],
-                              moves=REARWARD if role == "driveshaft" else UP, upper=role == "split_loop"))
+            steps.append(Step(title, how.format(kit.named(kit.keys(role)), inside), own, shown if role != "tunnel" else _in_car(kit),
+                              PICTURE_REAR, tools[role], moves=REARWARD if role == "driveshaft" else UP, upper=role == "split_loop",
+                              opened=role == "driveshaft"))
     travel = sized(kit.car.transmission.disengage_travel, 2)
     steps += [Step("Take up the weight", "Put a jack under the transmission and lift until the mount is just free.",
-                   kit.keys("transmission"),
-                   shown, RIGHT, ("transmission jack",), moves=UP),
+                   kit.keys("transmission"), shown, RIGHT, ("transmission jack",), moves=UP, opened=True),
               Step("Tail bolts out, cross bolt out", "Take the bolts out of the tail, then the cross bolt out of "
                                                      f"{kit.named(kit.keys('receiver'))}.",
-                   (*mount, *kit.keys("receiver")), shown, PICTURE_REAR, ("wrenches",)),
+                   (*mount, *kit.keys("receiver")), shown, PICTURE_REAR, ("wrenches",), opened=True),
               Step("Slide down and fold", f"Slide the tube of {kit.named(mount)} down in its receiver, lift it out and lay it flat on the "
-                   "cross member.", (*mount, *member), shown, PICTURE_REAR, moves=DOWN, folded=True),
+                   "cross member.", (*mount, *member), shown, PICTURE_REAR, moves=DOWN, folded=True, opened=True),
               Step("Transmission back and out", f"Bolts of the bell out. Slide the transmission back by {travel} to clear dowels and "
                    "pilot, then lower it. Going back together is the same the other way round, with new locknuts.",
-                   kit.keys("transmission"), shown, RIGHT,
-                   ("transmission jack", "wrenches"), whole=True, moves=REARWARD)]
+                   kit.keys("transmission"), shown, RIGHT, ("transmission jack", "wrenches"), whole=True, moves=REARWARD, opened=True)]
     return Section("Later: transmission out through the mount that folds", tuple(steps), (safety.DROP, safety.PINCH))
 
 

@@ -29,8 +29,8 @@ class Step:
     """One action. parts: keys of what it is about, which its picture brings out; shown: keys of what else is in the picture; view: where it
     is seen from; checks: what is measured before the work goes on; whole: the picture shows all of that, not only what is around
     ``parts``; moves: which way they go, in the car frame; folded: whether the transmission mount is shown as it is folded, too; apart:
-    each mark is shown by itself, over a whole row; upper: only the upper halves of split loops are what the step is of. Steps of a
-    section share what is shown, as far as it can be: each such view of the car is drawn once."""
+    each mark is shown by itself, over a whole row; upper: only the upper halves of split loops are what the step is of; opened: these are
+    off already. Steps share what is shown, as far as it can be: each such view of the car is drawn once."""
     title: str
     action: str
     parts: tuple[str, ...] = ()
@@ -43,6 +43,7 @@ class Step:
     folded: bool = False
     apart: bool = False
     upper: bool = False
+    opened: bool = False
 
 
 @dataclass(frozen=True)

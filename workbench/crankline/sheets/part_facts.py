@@ -121,10 +121,7 @@ def meets(snapshot: Snapshot, item: Marked, names: Mapping[str, str], measurer: 
             joint = relations.join(part, other) if other.key != key else None
             if joint is None or not _meet(part, other, joint.how, measurer):
                 continue
-            own = declaration(other.kind, other.key).label.lower()
-            if other.kind == "frame_tube":      # of several of its chassis the customer has to know which
-                own += f" {other.key.partition('/')[2].replace('_', ' ')}"
-            name = f"{names[other.key]} {own}" if other.key in names else own
+            name = part_welds.called(other, names)
             if name not in found.setdefault(joint.how, []):
                 found[joint.how].append(name)
     return {how: sorted(to) for how, to in sorted(found.items())}

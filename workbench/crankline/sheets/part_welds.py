@@ -77,10 +77,17 @@ def welded(snapshot: Snapshot, part: PartView, names: Mapping[str, str], of_fill
         if not (points := measurer.touches(part.shape, other.shape)):
             continue
         leg = of_fillets.get((part.key, relations.role(other)), of_fillets.get((other.key, relations.role(part))))
-        label = declaration(other.kind, other.key).label.lower()
-        found.append(Welded(other.key, relations.role(other), f"{names[other.key]} {label}" if other.key in names else label,
-                            joint.weld, leg, points))
+        found.append(Welded(other.key, relations.role(other), called(other, names), joint.weld, leg, points))
     return tuple(found)
+
+
+def called(part: PartView, names: Mapping[str, str]) -> str:
+    """What drawings call a part that another one meets: mark and name of what the kit brings, the name of the car's own; of several tubes
+    that a car lists, which one. names: key to mark."""
+    label = declaration(part.kind, part.key).label.lower()
+    if part.key in names:
+        return f"{names[part.key]} {label}"
+    return f"{label} {part.key.partition('/')[2].replace('_', ' ')}" if part.kind == "frame_tube" else label
 
 
 def inside(seams: Sequence[Seam]) -> tuple[Welded, ...]:

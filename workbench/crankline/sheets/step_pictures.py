@@ -41,16 +41,16 @@ class StepPictures:
     def __init__(self, kit: Kit) -> None:
         self._kit = kit
         self._marks = {key: item.mark for item in kit.marked for key in item.keys}
-        self._views: dict[tuple[frozenset[str], str, bool, bool, bool], view.View] = {}
+        self._views: dict[tuple[frozenset[str], str, bool, bool, bool | None], view.View] = {}
 
     def __call__(self, step: Step, box: Box) -> list[Primitive]:
         """The picture in a box on the paper; nothing where no part of the step has a shape."""
         if step.apart:
             return self._apart(step, box)
-        chosen = self._view(step.parts, step.view, step.folded, upper=step.upper)
+        chosen = self._view(step.parts, step.view, step.folded, upper=True if step.upper else None)
         if not chosen.seen:
             return []
-        around = self._view(step.shown, step.view, pale=True)
+        around = self._view(step.shown, step.view, pale=True, upper=False if step.opened or step.upper else None)
         # Of a loop whose upper half alone is meant, the lower one is among what is around.
         context = view.View(around.frame, {key: one for key, one in around.seen.items() if step.upper or key not in step.parts})
         before, chosen = _parted(chosen, set(self._kit.keys("transmission_mount")) if step.folded else set())
@@ -92,16 +92,17 @@ class StepPictures:
             found.append(Text(x + width / 2.0, top - height + 1.6, told, flags.LETTER, "middle", bold=True))
         return found
 
-    def _view(self, keys: Sequence[str], name: str, folded: bool = False, pale: bool = False, upper: bool = False) -> view.View:
-        """What is seen of parts from a view, from what was seen before where it was."""
+    def _view(self, keys: Sequence[str], name: str, folded: bool = False, pale: bool = False, upper: bool | None = None) -> view.View:
+        """What is seen of parts from a view, from what was seen before where it was; upper: of split loops only the upper halves, or only
+        the lower ones."""
         key = frozenset(keys), name, folded, pale, upper
         if key not in self._views:
             bodies = {}
             for part in (self._kit.snapshot.part(one) for one in sorted(key[0])):
                 if part is not None and part.shape is not None and not part.shape.isNull():
                     body = facets.of(part.shape, COARSE, TURN)
-                    if upper and self._kit.roles[part.key] == "split_loop":
-                        body = body.above(self._split(part.key))
+                    if upper is not None and self._kit.roles[part.key] == "split_loop":
+                        body = body.half(self._split(part.key), upper)
                     bodies[part.key] = replace(body, chains=tuple(filter(_large, body.chains))) if pale else body
             if folded:
                 bodies |= self._folded(bodies)
