@@ -48,22 +48,22 @@ def test_a_dowel_that_the_catalogue_lacks_is_listed_as_such():
     assert rows(changed, "dowel") == [HardwareLine("dowel 0.591 in", 2, ("transmission", "mid_plate", "protector", "engine"), 22.0, False)]
 
 
-def test_pad_spacers_are_listed_without_a_count():
+def test_pad_spacers_are_listed_for_as_many_pads_as_there_may_be():
     car = car_of(A)
     line, = rows(car, "converter pad spacer")
-    assert line.count is None and line.length == pytest.approx(0.370 * INCH) and not line.known and "pads" in line.note
+    assert line.count == 6 and line.length == pytest.approx(0.370 * INCH) and not line.known and "common practice" in line.note
     assert rows(car_of(B), "converter") == []
     without = replace(car, transmission=replace(car.transmission, pad_spacers=0.0))
     assert rows(without, "converter") == []
-    assert [row[2] for row in total(hardware(car)) if row[0] == "converter pad spacer"] == [None]
+    assert [row[2] for row in total(hardware(car)) if row[0] == "converter pad spacer"] == [6]
 
 
 def test_each_mount_of_the_enclosure_has_its_screws():
     for name in (A, B):
         car = car_of(name)
         lines = [line for line in hardware(car) if "enclosure" in line.where]
-        at_tail = [line for line in hardware(car) if line.row == "bolts or a clamp band"]
-        assert [line.count for line in at_tail] == [None] * (2 if car.containment.enclosure.front_support == "transmission_tail" else 0)
+        at_tail = [line.where for line in hardware(car) if line.row == "set of bolts, or clamp band" and line.count == 1]
+        assert at_tail == [("enclosure_mount/front_top", "enclosure_mount/front_bottom", "transmission")] * (name == B)
         assert sorted(line.where[0] for line in lines) == [f"enclosure_mount/{end}_{side}" for end in ("front", "rear")
                                                            for side in ("bottom", "top")]
         assert all((line.row, line.count) == ("button-head screw 1/4-20", 2) for line in lines)
@@ -129,4 +129,4 @@ def test_the_report_holds_the_list_as_its_schema_says(name):
     listed = json.loads(json.dumps(numbers.hardware_figures(car_of(name)), allow_nan=False))
     jsonschema.validate(listed, report_schema()["properties"]["hardware"])
     assert {line["note"] for line in listed} >= {"", "common practice, drilled on assembly"}
-    assert sum(line["count"] is None for line in listed) == {A: 1, B: 2}[name]    # pad spacers; what holds two mounts on the tail
+    assert all(line["count"] > 0 for line in listed)

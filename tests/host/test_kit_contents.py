@@ -18,7 +18,7 @@ from crankline.features.registry import declaration
 from crankline.geometry.piece import Sheet
 from crankline.measure import part_marks
 from crankline.reports import numbers
-from crankline.sheets import hole_table, kit_contents, part_drawings, part_facts, qt, set_up, shaft_order
+from crankline.sheets import assembled_view, hole_table, kit_contents, part_drawings, part_facts, qt, set_up, shaft_order
 from crankline.sheets.drawing import SheetError
 from crankline.units import read_in
 
@@ -73,6 +73,11 @@ def test_every_made_part_has_a_drawing_that_says_what_it_meets(whole):
         assert "Bolted to MP-1 mid plate" in lines["RT-1"] and "Welded to main rail" in lines["RT-1"]
         assert "LOOK-ALIKE of RT-2: check the mark" in lines["RT-1"] and "RC-1 receiver" in lines["CM-1"]
         assert "upright" not in lines["CM-1"]
+        # What a part is welded to stands at the symbol of the weld, and which of the tubes that the car lists.
+        assert "tube floor left, floor right, 2 places" in drawn and "Welded to" in lines["LT-1"]
+        for one in told:
+            for joint, places in assembled_view.together(one.joints):
+                assert drawn[joint.to if places == 1 else f"{joint.to}, {places} places"] >= 1, (one.mark, joint.to)
         # The fillets that the strength screening counts on, at the joints that there are, and at no other.
         assert {(joint.to, joint.weld) for joint in by_mark["RC-1"].joints} == {("CM-1 cross member", Weld.AROUND)}
         tab, = by_mark["RT-1"].joints
@@ -92,13 +97,12 @@ def test_hardware_is_summed_over_every_joint(demo):
     shot, rows = demo
     counted = Counter()
     for line in hardware(shot.car):
-        counted[line.row] += line.count or 0
+        counted[line.row] += line.count
     listed = Counter()
     for row in rows:
         if row.source == kit_contents.BOUGHT:
-            listed[row.name] += row.quantity or 0
-            assert row.quantity is not None or kit_contents.UNKNOWN in row.note, row.name
-    assert listed == counted
+            listed[row.name] += row.quantity
+    assert listed == counted and min(listed.values()) > 0
     assert all(row.size.endswith(" in long") for row in rows if row.name.startswith("hex bolt"))
 
 
@@ -113,9 +117,11 @@ def test_the_list_is_read_by_a_spreadsheet_and_printed_with_nothing_cut_off(demo
     assert all(row.mark in text for row in rows) and "looks like RT-2" in text
 
 
-@pytest.mark.parametrize("length, words", [(12.7, "1/2 in long"), (25.4 * 1.75, "1 3/4 in long"), (9.4, "9.4 mm long"), (None, "")])
-def test_lengths_of_hardware_are_written_as_the_trade_does(length, words):
-    assert kit_contents.length_text(length) == words
+@pytest.mark.parametrize("length, system, words", [(12.7, "mm", "1/2 in"), (25.4 * 1.75, "in", "1 3/4 in"), (25.0, "in", "25 mm"),
+                                                   (0.37 * 25.4, "in", "0.370 in"), (0.37 * 25.4, "mm", "9.40 mm")])
+def test_lengths_of_hardware_are_written_as_the_trade_does(length, system, words):
+    with read_in(system):
+        assert kit_contents.length_text(length) == words
 
 
 def test_the_set_up_sheet_is_printed_with_the_numbers_of_the_scene(demo, tmp_path):

@@ -246,17 +246,19 @@ def test_a_weld_symbol_reads_as_its_standard_says(tip, near, around, both):
 
 
 def test_a_symbol_goes_where_its_arrow_runs_through_no_text():
-    room = LabelRoom(Box(0.0, 0.0, 200.0, 120.0), [Text(101.0, 58.0, "A1", 3.5)])
-    seen = []
+    label = Text(101.5, 61.5, "A1", 1.5)        # in the way of the place that is tried first
+    room, seen = LabelRoom(Box(0.0, 0.0, 200.0, 120.0), [label]), []
 
     def drawn(box):
         seen.append(box)
-        return [] if len(seen) == 1 else [Line(box.x0, box.y0, 100.0, 60.0)]
+        return [Line(box.x0 if box.x0 >= 100.0 else box.x1, (box.y0 + box.y1) / 2.0, 100.0, 60.0)]
 
     line, = room.group(20.0, 8.0, (100.0, 60.0), drawn, "the symbol")
-    assert len(seen) > 1 and drawing.collisions(drawing.Sheet("", "", 200.0, 120.0, (Text(101.0, 58.0, "A1", 3.5), line))) == []
+    assert len(seen) > 1 and drawing.collisions(drawing.Sheet("", "", 200.0, 120.0, (label, line))) == []
+    # Its nearer end is what points, and the whole of it is on that side.
+    assert all(box.x0 >= 100.0 or box.x1 <= 100.0 for box in seen)
     with pytest.raises(SheetError, match="the symbol finds no room"):
-        room.group(20.0, 8.0, (100.0, 60.0), lambda _box: [], "the symbol")
+        LabelRoom(Box(0.0, 0.0, 25.0, 30.0)).group(20.0, 8.0, (12.0, 15.0), drawn, "the symbol")
 
 
 def test_lengths_are_read_as_in_the_shop():

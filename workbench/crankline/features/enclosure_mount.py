@@ -23,8 +23,9 @@ def hardware(car: model.Car, _scene: Scene) -> tuple[HardwareLine, ...]:
     tube = car.containment.enclosure
     if tube is None:
         return ()
-    at_tail = [HardwareLine("bolts or a clamp band", None, (f"enclosure_mount/front_{side}", "transmission"), None, False, AT_TAIL)
-               for side in enclosure_mount.SIDES if tube.front_support == "transmission_tail"]
+    at_tail = [HardwareLine("set of bolts, or clamp band", 1, (*(f"enclosure_mount/front_{side}" for side in enclosure_mount.SIDES),
+                                                               "transmission"), None, False, AT_TAIL)
+               ] if tube.front_support == "transmission_tail" else []
     return (*at_tail, *(line for end in enclosure_mount.ENDS for side in enclosure_mount.SIDES
                         for line in piece("screw", SCREW, SCREWS, (f"enclosure_mount/{end}_{side}", "enclosure"), note=ON_ASSEMBLY)))
 

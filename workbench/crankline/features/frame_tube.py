@@ -10,7 +10,7 @@ from ..record import filled
 from ..snapshot import CHASSIS, PartView, Snapshot
 from . import drawn_tubes, props
 from .base import ChassisPart, developed_length, layout_of
-from .part_kind import CHASSIS_IS_AROUND, NOT_SCREENED, OWN, STAYS, STEEL_TUBE, THIN, Hold, Joint, PartKind, Supply, none
+from .part_kind import CHASSIS_IS_AROUND, NOT_SCREENED, OWN, STAYS, STEEL_TUBE, THIN, Hold, Joint, PartKind, Supply, Weld, none
 from .side_item import Item, tube
 
 
@@ -37,7 +37,7 @@ class FrameTube(ChassisPart):
         reference=False, look=STEEL_TUBE,
         supply=Supply.CUSTOMER, mark=OWN,
         stands_on=none("it is the chassis that others are built on"),
-        joints=(Joint(Hold.WELDED, ("cross_member",)),),
+        joints=(Joint(Hold.WELDED, ("cross_member",), Weld.AROUND),),
         keeps_clear=("oil_pan_to_members", "transmission_pan_to_members", "bell_to_chassis", "starter_to_chassis", "damper_to_chassis",
                      "header_to_chassis", "shaft_to_containment"),
         near_driver=CHASSIS_IS_AROUND, side_view=THIN, numbered=numbered,

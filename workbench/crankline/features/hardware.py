@@ -21,10 +21,9 @@ def hardware(car: model.Car) -> tuple[HardwareLine, ...]:
         return tuple(line for part in declared().values() if part.hardware for line in part.hardware(car, scene))
 
 
-def total(lines: tuple[HardwareLine, ...]) -> tuple[tuple[str, float | None, int | None], ...]:
-    """(row, length, count) over all joints, sorted: what is ordered. One count that is not known makes the sum unknown."""
-    sums: dict[tuple[str, float | None], int | None] = {}
+def total(lines: tuple[HardwareLine, ...]) -> tuple[tuple[str, float | None, int], ...]:
+    """(row, length, count) over all joints, sorted: what is ordered."""
+    sums: dict[tuple[str, float | None], int] = {}
     for line in lines:
-        before = sums.get((line.row, line.length), 0)
-        sums[line.row, line.length] = None if before is None or line.count is None else before + line.count
+        sums[line.row, line.length] = sums.get((line.row, line.length), 0) + line.count
     return tuple((row, length, count) for (row, length), count in sorted(sums.items(), key=lambda item: (item[0][0], item[0][1] or 0.0)))

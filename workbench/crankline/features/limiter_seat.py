@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from ..snapshot import POWERTRAIN
 from .limiter_bracket import LimiterBracket, at
-from .part_kind import MOUNT, ON_RAILS, OUTLINE, RAILS, WELDED_IN, Hold, Joint, PartKind, Supply, none
+from .part_kind import MOUNT, ON_RAILS, OUTLINE, RAILS, WELDED_IN, Hold, Joint, PartKind, Supply, Weld, none
 
 
 class LimiterSeat(LimiterBracket):
@@ -16,7 +16,7 @@ class LimiterSeat(LimiterBracket):
         supply=Supply.KIT, mark="LT",
         look=MOUNT,
         stands_on=ON_RAILS,
-        joints=(Joint(Hold.WELDED, RAILS), Joint(Hold.BOLTED, ("limiter_strut",))),
+        joints=(Joint(Hold.WELDED, RAILS, Weld.AROUND), Joint(Hold.BOLTED, ("limiter_strut",))),
         keeps_clear=("header_to_chassis",),
         near_driver=True,
         side_view=OUTLINE,

@@ -15,13 +15,17 @@ from .part_kind import NOT_SCREENED, OWN, VISIBLE, Hold, Joint, Look, PartKind, 
 from .side_item import Item, at
 
 
+PADS = 6
+"""As many pads as a converter has at most (common practice, no source)."""
+
+
 def hardware(car: model.Car, scene: Scene) -> tuple[HardwareLine, ...]:
     """Spacers on the converter's pads."""
     given = filled(scene.transmission)
     if given.kind != "automatic" or not given.pad_spacers:
         return ()
-    return (HardwareLine("converter pad spacer", None, ("transmission", "engine"), given.pad_spacers, False,
-                         "as many as the converter has pads, which are not known"),)
+    return (HardwareLine("converter pad spacer", PADS, ("transmission", "engine"), given.pad_spacers, False,
+                         "one for each pad of the converter: many have three (common practice, no source)"),)
 
 
 def numbered(snapshot: Snapshot, _parts: tuple[PartView, ...]) -> Iterator[Item]:

@@ -13,7 +13,7 @@ from .drawing import Primitive, SheetError, Text, bounds
 from .hole_table import number
 from .label_room import LabelRoom
 from .part_picture import Picture, picture
-from .part_welds import Welded
+from .part_welds import LISTED, Welded
 from .sheet_format import Box
 
 LETTER = 2.5
@@ -40,15 +40,14 @@ def block(of: Picture, joints: tuple[Welded, ...], step: float, symbols: bool = 
     """A picture, so much of it large, with a symbol at each joint. SheetError where one finds no room."""
     items: list[Primitive] = [view.moved(item, step, 0.0, 0.0) for item in of.items]
     space = LabelRoom(Box(-ASIDE, -ASIDE, step * ROOM.x1 + ASIDE, step * ROOM.y1 + ASIDE), items)
-    for joint, places in _together(joints) if symbols else ():
+    for joint, places in together(joints) if symbols else ():
         size = number(joint.leg) if joint.leg is not None else ""
         tail = joint.to if places == 1 else f"{joint.to}, {places} places"
         u, v = of.at(joint.points[0])
         tip = step * u, step * v
 
         def drawn(box: Box, tip: Any = tip, size: str = size, tail: str = tail, weld: Weld = joint.weld) -> list[Primitive]:
-            # Beside the point: an arrow to one above or below the symbol would run through its own size.
-            return [] if box.x0 < tip[0] < box.x1 else weld_symbol.symbol(box, tip, size, tail, weld is Weld.AROUND, weld is Weld.BOTH)
+            return weld_symbol.symbol(box, tip, size, tail, weld is Weld.AROUND, weld is Weld.BOTH)
 
         items += space.group(weld_symbol.width(size, tail), weld_symbol.HIGH, tip, drawn, f"the weld symbol to {joint.to}")
     low = min(bounds(item)[1] for item in items)
@@ -56,12 +55,12 @@ def block(of: Picture, joints: tuple[Welded, ...], step: float, symbols: bool = 
     return block_of([*items, Text(left, low - 2.0 - LETTER, CAPTION, LETTER)])
 
 
-def _together(joints: tuple[Welded, ...]) -> list[tuple[Welded, int]]:
+def together(joints: tuple[Welded, ...]) -> list[tuple[Welded, int]]:
     """Joints that are made alike to things of one name, or to tubes that the car lists, the first of each called by all of them, and in how
     many places they are."""
     found: dict[tuple[str, Weld, float | None], list[Welded]] = {}
     for joint in joints:
-        listed = joint.role if joint.role == "frame_tube" else joint.to
+        listed = joint.role if joint.role == LISTED else joint.to
         found.setdefault((listed, joint.weld, joint.leg), []).append(joint)
-    return [(replace(some[0], to=", ".join(dict.fromkeys(one.to for one in some))), sum(len(one.points) for one in some))
-            for some in found.values()]
+    return [(replace(some[0], to=", ".join(dict.fromkeys(one.to if one is some[0] else one.to.removeprefix("tube ") for one in some))),
+             sum(len(one.points) for one in some)) for some in found.values()]

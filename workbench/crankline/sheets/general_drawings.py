@@ -77,7 +77,7 @@ def _wanted(snapshot: Snapshot, parts: Sequence[PartView], marks: Mapping[str, s
     planes = [Plane(one.letter, _on(one, z0 - 2.0), _on(one, z1 + 20.0), one.looks) for one in sections]
     yield Wanted("SIDE VIEW", side, kinds, places.single(places.stations(snapshot)), places.single(places.heights(snapshot)),
                  "X from datum A below, Z from datum B on the right", marks, planes, _datums(snapshot))
-    yield Wanted("PLAN", plan, kinds, (), places.single(places.across(snapshot)), "Y from datum C on the right", marks)
+    yield Wanted("PLAN", plan, kinds, (), places.single(places.across(snapshot, marks)), "Y from datum C on the right", marks)
     for one in sections:
         seen = view.of(parts, one.frame, cut=one.cut, reach=NEAR)
         yield Wanted(f"{one.letter}-{one.letter}  {one.name}", seen, kinds, one.beside, one.above, one.origins, marks)

@@ -269,11 +269,12 @@ def _torques(kit: Kit, room: Box) -> list[Piece]:
     if not found:
         return []
     # Left and right joints of one name are one line.
-    counts: dict[tuple[str, ...], list[int | None]] = {}
+    counts: dict[tuple[str, ...], int] = {}
     for one in found:
         told = units.torque_text(one.torque) if one.torque is not None else one.note
-        counts.setdefault((kit.named(one.where), one.row, one.grade, told), []).append(one.count)
-    rows = [(joint, "?" if None in some else str(sum(count or 0 for count in some)), *bolt, "") for (joint, *bolt), some in counts.items()]
+        joint = kit.named(one.where), one.row, one.grade, told
+        counts[joint] = counts.get(joint, 0) + one.count
+    rows = [(joint, str(count), *bolt, "") for (joint, *bolt), count in counts.items()]
     widths = (0.40, 0.06, 0.16, 0.10, 0.22, 0.06)
     source = wrapped(torques.SOURCE, LETTER, room.width - 4.0)
     height = 6.0 + LINE * (len(rows) + 1) + STEP * len(source) + 3.0

@@ -27,16 +27,15 @@ from .side_view import identification
 
 LIST = "kit.csv"
 MADE, BOUGHT = "made", "bought"
-UNKNOWN = "how many is not known: count them on the car"
 
 
 @dataclass(frozen=True)
 class Row:
-    """One line. mark: of a part that is made, "" of hardware; quantity: None where it is not known; size: in words; mass: kg of one, None
-    where it is not known; note: what else has to be known."""
+    """One line. mark: of a part that is made, "" of hardware; source: ``MADE`` or ``BOUGHT``; size: in words; mass: kg of one, None where
+    it is not known; note: what else has to be known."""
     mark: str
     name: str
-    quantity: int | None
+    quantity: int
     source: str
     material: str
     size: str
@@ -72,25 +71,24 @@ def bought(snapshot: Snapshot) -> tuple[Row, ...]:
     for name, length, count in total(lines):
         row = catalog.hardware(name) if name in known else None
         notes = {line.note for line in lines if (line.row, line.length) == (name, length) and line.note}
-        told = sorted(notes | ({UNKNOWN} if count is None else set()))
-        found.append(Row("", name, count, BOUGHT, (row.grade if row is not None else "") or "", length_text(length), None, "; ".join(told)))
+        out = "out of the block" if name.startswith("dowel") else "long"
+        found.append(Row("", name, count, BOUGHT, (row.grade if row is not None else "") or "",
+                         f"{length_text(length)} {out}" if length is not None else "", None, "; ".join(sorted(notes))))
     return tuple(found)
 
 
-def length_text(length: float | None) -> str:
-    """Length of a bolt or dowel, thickness of a spacer, as the trade writes it: inches in sixteenths where they are that, else millimeters;
-    "" where it has none."""
-    if length is None:
-        return ""
+def length_text(length: float) -> str:
+    """Length of a bolt or dowel, thickness of a spacer, as the trade writes it: inches in sixteenths or whole millimeters where they are
+    that, else in the unit that people read now."""
     sixteenths = length / units.INCH * 16.0
     if abs(sixteenths - round(sixteenths)) < 1e-6:
-        return f"{units.inches(length, 16)} long"
-    return f"{units.decimal(length, 1)} mm long"
+        return units.inches(length, 16)
+    return f"{length:.0f} mm" if abs(length - round(length)) < 1e-6 else sized(length)
 
 
 def size_text(made_of: Sequence[Piece]) -> str:
     """Size of a part by its first piece, which is its largest in hand: sheet by width, height and thickness, tube by diameter, wall and
-    cut length, bar by width, thickness and length; "" where it is neither."""
+    cut length, bar by width, thickness and length, what is machined by its first section; "" where it is neither."""
     if not made_of:
         return ""
     first = made_of[0]
@@ -99,7 +97,12 @@ def size_text(made_of: Sequence[Piece]) -> str:
         return f"{sized(high_y - low_y, 2)} × {sized(high_z - low_z, 2)} × {sized(first.thickness)}"
     if isinstance(first, Tube):
         return f"⌀ {sized(first.outer_diameter)} × {sized(first.wall)} × {sized(cope.cut_length(first, cope.ends(first)), 2)}"
-    return f"{sized(first.width)} × {sized(first.thickness)} × {sized(first.length, 2)}" if isinstance(first, Bar) else ""
+    if isinstance(first, Bar):
+        return f"{sized(first.width)} × {sized(first.thickness)} × {sized(first.length, 2)}"
+    if not first.sections:
+        return ""
+    low_y, low_z, high_y, high_z = first.sections[0].flat.bounds
+    return f"{sized(high_y - low_y, 2)} × {sized(high_z - low_z, 2)}"
 
 
 def write(found: Sequence[Row], folder: str | Path) -> Path:
@@ -113,14 +116,14 @@ def listed(found: Sequence[Row]) -> str:
     lines: list[tuple[Any, ...]] = [
         ("mark", "name", "quantity", "made_or_bought", "material_or_grade", "size", f"mass_each_{unit}", "note")]
     for row in found:
-        lines.append((row.mark, row.name, "" if row.quantity is None else row.quantity, row.source, row.material, row.size,
+        lines.append((row.mark, row.name, row.quantity, row.source, row.material, row.size,
                       "" if row.mass is None else units.rounded(units.to(row.mass, "mass", unit), 6), row.note))
     return csv_table.lines(lines)
 
 
-WIDTHS = (16.0, 48.0, 10.0, 24.0, 66.0, 20.0, 0.0, 11.0, 11.0)
+WIDTHS = (16.0, 44.0, 9.0, 15.0, 22.0, 58.0, 20.0, 0.0, 11.0, 11.0)
 """Of the columns, mm; the notes have what is left of the sheet."""
-HEAD = ("Mark", "Name", "Qty", "Material", "Size", "Mass each", "Note", "Dwg", "Box")
+HEAD = ("Mark", "Name", "Qty", "Source", "Material", "Size", "Mass each", "Note", "Dwg", "Box")
 LINE, LETTER, STEP = 5.0, 2.5, 4.2
 """Height of a line of the table, of its letters, and from one line of the notes below it to the next, mm."""
 
@@ -131,7 +134,7 @@ def book(snapshot: Snapshot, found: Sequence[Row], size: str = "A4", drawings: M
     space, unit = sheet_format.drawing_space(size), "lb" if units.reading() == "in" else "kg"
     note = space.width - 4.0 - sum(WIDTHS)
     shown, told = _notes([row.note for row in found], note - 2.0, space.width - 4.0)
-    lines = [(row.mark, row.name, "?" if row.quantity is None else str(row.quantity), row.material, row.size,
+    lines = [(row.mark, row.name, str(row.quantity), row.source, row.material, row.size,
               "" if row.mass is None else f"{units.to(row.mass, 'mass', unit):.2f} {unit}", told_here,
               sheet_format.sheet_number("part-drawings", drawings[row.mark]) if drawings and row.mark in drawings else "", "")
              for row, told_here in zip(found, shown)]
@@ -147,7 +150,7 @@ def book(snapshot: Snapshot, found: Sequence[Row], size: str = "A4", drawings: M
                       "in" if units.reading() == "in" else "mm",
                       filled(snapshot.car).title_block, "Parts list", number, len(parts), book="kit-contents")
         drawn, low = table(space.x0 + 2.0, top, tuple(width or note for width in WIDTHS), "", HEAD, some, row=LINE,
-                           letter=LETTER, right=(2, 5))
+                           letter=LETTER, right=(2, 6))
         items: list[Primitive] = [*sheet_format.border(size), *sheet_format.foot(title, space), *drawn]
         items += [Text(space.x0 + 2.0, low - STEP * (i + 1), line, LETTER) for i, line in enumerate(told)]
         page = Page("kit-contents", title.title, width, height, tuple(items), title.by.issued or "")

@@ -48,7 +48,7 @@ class LabelRoom:
         """A text, wherever it stands, set near a point that it names, or near the rim of a circle around it: text, and leader where it has
         one. What it takes is taken. SheetError where it finds no room."""
         low_x, low_y, high_x, high_y = text.box
-        for box, way, distance in self._around(high_x - low_x, high_y - low_y, at, radius, DISTANCES):
+        for box, way, distance in self._around(high_x - low_x, high_y - low_y, at, radius):
             found: list[Primitive] = [replace(text, x=text.x + box.x0 - low_x, y=text.y + box.y0 - low_y)]
             if distance > LEADER:
                 found.append(Line(at[0] + radius * way[0], at[1] + radius * way[1],
@@ -59,17 +59,20 @@ class LabelRoom:
 
     def group(self, wide: float, high: float, at: tuple[float, float], drawn: Callable[[Box], list[Primitive]],
               what: str) -> list[Primitive]:
-        """What is drawn in a rectangle of a size in mm, wherever that finds room around a point that it points at; where nothing is drawn,
-        another place is tried. what: it is, for the sentence of the SheetError where it finds no room."""
-        for box, _way, _distance in self._around(wide, high, at, 0.0, FAR):
-            if (found := drawn(box)) and self._takes(found):
-                return found
+        """What is drawn in a rectangle of a size in mm, wherever that finds room beside a point at which its nearer end points. what: it
+        is, for the sentence of the SheetError where it finds no room."""
+        for distance in FAR:
+            for turn in DIRECTIONS:
+                x, y = at[0] + distance * math.cos(turn), at[1] + distance * math.sin(turn) - high / 2.0
+                box = Box(x, y, x + wide, y + high) if x >= at[0] else Box(x - wide, y, x, y + high)
+                if self._free(box) and self._takes(found := drawn(box)):
+                    return found
         raise SheetError(f"{what} finds no room")
 
-    def _around(self, wide: float, high: float, at: tuple[float, float], radius: float,
-                distances: tuple[float, ...]) -> Iterator[tuple[Box, tuple[float, float], float]]:
+    def _around(self, wide: float, high: float, at: tuple[float, float], radius: float
+                ) -> Iterator[tuple[Box, tuple[float, float], float]]:
         """Free rectangles around a circle, the nearest first: each with its direction from there and its distance from the rim."""
-        for distance in distances:
+        for distance in DISTANCES:
             for turn in DIRECTIONS:
                 way = math.cos(turn), math.sin(turn)
                 # The middle of the rectangle so far off that its rim is that distance from the circle.

@@ -18,6 +18,8 @@ from ..snapshot import PartView, Snapshot
 Point: TypeAlias = tuple[float, float, float]
 Legs: TypeAlias = Mapping[tuple[str, str], float]
 """(Key of a part, role of what it is welded to) to the leg of its fillet, mm."""
+LISTED = "frame_tube"
+"""Kind and role of the tubes that a car lists by name."""
 
 
 @dataclass(frozen=True)
@@ -87,7 +89,7 @@ def called(part: PartView, names: Mapping[str, str]) -> str:
     label = declaration(part.kind, part.key).label.lower()
     if part.key in names:
         return f"{names[part.key]} {label}"
-    return f"{label} {part.key.partition('/')[2].replace('_', ' ')}" if part.kind == "frame_tube" else label
+    return part.key.replace("/", " ").replace("_", " ") if part.kind == LISTED else label
 
 
 def inside(seams: Sequence[Seam]) -> tuple[Welded, ...]:

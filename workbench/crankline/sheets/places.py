@@ -7,12 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Any
 
 import numpy as np
 
 from .. import model
 from ..features.registry import declaration
+from ..geometry import chassis_tube, frame_tube
 from ..geometry import enclosure as enclosures
 from ..geometry.outline import Circle, Flat
 from ..geometry.piece import Piece, Sheet
@@ -23,6 +25,9 @@ from .side_items import items_of
 DATUMS = ("A: rear axle centerline, X forward", "B: track, Z up", "C: center plane, Y to the left")
 SAME = 0.005
 """Places of one name whose coordinate differs by less are one, mm: half of the last digit that is written."""
+
+ALONG = 0.8
+"""Least share along the car of a unit vector along a tube that runs along it (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -50,8 +55,9 @@ def heights(snapshot: Snapshot) -> list[Place]:
     return found
 
 
-def across(snapshot: Snapshot) -> list[Place]:
-    """Y from datum C of what lies along the car: rails and what is beside them, crank, joints, loops, and what is around the driveshaft."""
+def across(snapshot: Snapshot, marks: Mapping[str, str] = MappingProxyType({})) -> list[Place]:
+    """Y from datum C of what lies along the car: rails and what is beside them, crank, joints, loops, and what is around the driveshaft.
+    marks: by key of part."""
     scene, car = snapshot.placed, filled(snapshot.car)
     found = [*_rails(snapshot)]
     for name, point in (("Crank, rear face of block", scene.engine_point(0.0)), ("Front joint", scene.front_joint),
@@ -61,18 +67,19 @@ def across(snapshot: Snapshot) -> list[Place]:
     uprights = car.chassis.uprights
     if uprights is not None and uprights.half_spacing is not None and uprights.x is not None:
         found += [_aside(f"Upright, {side}", (uprights.x, way * uprights.half_spacing, 0.0), f"upright/{side}") for side, way in SIDES]
-    return [*found, *_edges(snapshot)]
+    return [*found, *_edges(snapshot, marks)]
 
 
 EDGED = "tunnel", "firewall", "enclosure_mount"
 """Kinds of parts of which both edges across the car are told."""
 
 
-def _edges(snapshot: Snapshot) -> Iterator[Place]:
-    """Both edges across the car of what is told by them: where the solid ends."""
+def _edges(snapshot: Snapshot, marks: Mapping[str, str]) -> Iterator[Place]:
+    """Both edges across the car of what is told by them: where the solid ends. Parts of a name are told apart by their marks."""
     for part in snapshot.parts:
         if part.kind in EDGED and part.shape is not None and not part.shape.isNull():
-            box, label = part.shape.copy(True, False).optimalBoundingBox(False), declaration(part.kind, part.key).label
+            box = part.shape.copy(True, False).optimalBoundingBox(False)
+            label = f"{declaration(part.kind, part.key).label} {marks.get(part.key, '')}".rstrip()
             for side, y in (("left", box.YMax), ("right", box.YMin)):
                 yield _aside(f"{label}, {side} edge", (box.Center.x, y, box.Center.z), part.key)
 
@@ -130,7 +137,7 @@ def _bolts(snapshot: Snapshot, pieces: Mapping[str, Sequence[Piece]], keys: Sequ
     for key in keys:
         part, flat = snapshot.part(key), _flat(pieces.get(key, ()))
         if part is not None and flat is not None:
-            yield from (("Bolt, " + part.kind.replace("_", " "), key, hole) for hole in flat.holes)
+            yield from ((f"Bolt, {declaration(part.kind, key).label.lower()}", key, hole) for hole in flat.holes)
 
 
 def _flat(given: Sequence[Piece]) -> Flat | None:
@@ -147,7 +154,8 @@ def _in_car(part: Any, y: float, z: float) -> tuple[float, float, float]:
 # --------------------------------------------------------------------------------------- square to the car, at a station
 
 def around_shaft(snapshot: Snapshot, x: float, name: str, center: np.ndarray, key: str) -> tuple[list[Place], list[Place]]:
-    """Y from datum C and Z from datum B of a loop or the enclosure at a station, of the driveshaft's axis there, and of the rails."""
+    """Y from datum C and Z from datum B of a loop or the enclosure at a station, of the driveshaft's axis there, and of the rails and other
+    tubes along the car that pass it."""
     shaft = snapshot.placed.shaft_at(x)
     points = [(f"{name}, center", center, key), ("Driveshaft axis", shaft, "driveshaft")]
     rails = list(_rails(snapshot, x))
@@ -155,7 +163,23 @@ def around_shaft(snapshot: Snapshot, x: float, name: str, center: np.ndarray, ke
     above = [Place(told, float(point[2]), (float(point[0]), float(point[1]), float(point[2])), of) for told, point, of in points]
     if rails:
         above.append(Place("Main rail", rails[0].point[2], rails[0].point, rails[0].key))
+    for told, side, point, of in _passing(snapshot, x):
+        beside.append(_aside(f"{told}, {side}" if side else told, point, of))
+        above.append(Place(told, point[2], point, of))
     return single(beside), single(above)
+
+
+UPPER = "upper_fore_aft/"
+
+
+def _passing(snapshot: Snapshot, x: float) -> Iterator[tuple[str, str, tuple[float, float, float], str]]:
+    """Name, side, center at a station and key of the upper members and of the tubes that the car lists, where they run along the car."""
+    for key, one in chassis_tube.specs(snapshot.placed.chassis).items():
+        if key.startswith(UPPER) and min(one.start[0], one.end[0]) <= x <= max(one.start[0], one.end[0]):
+            yield "Upper member", key.removeprefix(UPPER), (x, one.start[1], one.start[2]), key
+    for y, z, leg in frame_tube.at_station(filled(snapshot.car).chassis.tubes, x):
+        if abs(leg.along()[0]) > ALONG:
+            yield leg.key.replace("/", " ").replace("_", " ").capitalize(), "", (x, float(y), float(z)), leg.key
 
 
 def enclosure_center(snapshot: Snapshot, x: float) -> np.ndarray:

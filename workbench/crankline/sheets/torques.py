@@ -23,12 +23,12 @@ CROSS_BOLT = frozenset({"receiver", "transmission_mount"})
 
 @dataclass(frozen=True)
 class Torque:
-    """One kind of bolt in one joint: name in the catalog, grade, keys of what it joins, how many, None where that is not known; torque in
-    N mm, None where it is not ours to say, and why in ``note``."""
+    """One kind of bolt in one joint: name in the catalog, grade, keys of what it joins, how many; torque in N mm,
+    None where it is not ours to say, and why in ``note``."""
     row: str
     grade: str
     where: tuple[str, ...]
-    count: int | None
+    count: int
     torque: float | None
     note: str = ""
 
