@@ -30,11 +30,12 @@ passes: a tube sold as 0.875 in is not refused for a float that reads 22.2249999
 
 
 def evaluate(rules: Iterable[Rule], snapshot: Snapshot, measurer: Measurer | None = None,
-             event_date: datetime.date | None = None, selection: Selection | None = None) -> list[Finding]:
+             event_date: datetime.date | None = None, selection: Selection | None = None, context: Context | None = None) -> list[Finding]:
     """One finding for each rule and subject, in the order of the rules and then of subjects. measurer: what measures
     shapes; without one, rules that need shapes are not evaluated. event_date: day at which certificates must be good;
-    absent: today. selection: what the rules were selected from; absent: the sets that the car names."""
-    evaluation = Evaluation(rules, snapshot, measurer, event_date, selection)
+    absent: today. selection: what the rules were selected from; absent: the sets that the car names. context: one of this snapshot
+    that other rules are evaluated in too, with measurer, day and selection of its own; what they share is worked out once."""
+    evaluation = Evaluation(rules, snapshot, measurer, event_date, selection, context)
     drained(evaluation.steps())
     return evaluation.findings()
 
@@ -54,9 +55,9 @@ class Evaluation:
     longest last. As ``evaluate``. longest: the longest slice so far."""
 
     def __init__(self, rules: Iterable[Rule], snapshot: Snapshot, measurer: Measurer | None = None,
-                 event_date: datetime.date | None = None, selection: Selection | None = None):
+                 event_date: datetime.date | None = None, selection: Selection | None = None, context: Context | None = None):
         self.rules, self._snapshot = tuple(rules), snapshot
-        self._context = Context(snapshot, measurer, event_date, selection)
+        self._context = Context(snapshot, measurer, event_date, selection) if context is None else context
         self._known = self._context.facts
         self._digests = {part.key: part.digest for part in snapshot.parts}
         self._found: list[tuple[Finding, ...] | None] = [None] * len(self.rules)

@@ -8,8 +8,10 @@ so a rotation of a about +Y is a factor exp(-i a). Lateral motion, bushings and 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import NamedTuple
+from functools import lru_cache, wraps
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -58,15 +60,22 @@ class Rigid:
 
 Suspension = FourLink | Ladder | Rigid
 
+FEW = 16
+"""Travels up to which a reading of a four-link is kept: the poses of a car are a few, a sweep is many."""
+
 NOT_YET = "no rear suspension yet"
 """Said where a car has no rear suspension yet, and what was asked for hangs on it."""
 
 
 def suspension_of(rear_end: model.RearEnd) -> Suspension:
     """The suspension of a record; SuspensionError names what is missing."""
-    given = rear_end.suspension
-    if given is None:
+    if rear_end.suspension is None:
         raise SuspensionError(NOT_YET)
+    return _described(rear_end.suspension)
+
+
+@lru_cache(maxsize=64)
+def _described(given: model.Suspension) -> Suspension:
     if given.kind == "four_link":
         if given.lower is None or given.upper is None:
             raise SuspensionError("rear_end.suspension.lower and upper are needed for a four-link; give the ends of both links")
@@ -151,6 +160,26 @@ class ClosingError(NamedTuple):
 # --- where the axle goes ----------------------------------------------------------------------------------------------
 
 
+def _kept(reading: Callable[[Any, SidePoint, np.ndarray], Any]) -> Callable[..., Any]:
+    """A reading of a suspension at some travels; at few of them that of a four-link is kept: whatever else of a car is turned, its poses
+    ask for the same again and again."""
+    @lru_cache(maxsize=256)
+    def known(suspension: FourLink, axle: SidePoint, raw: bytes, shape: tuple[int, ...]) -> Any:
+        found = reading(suspension, axle, np.frombuffer(raw).reshape(shape))
+        for part in found:
+            part.setflags(write=False)
+        return found
+
+    @wraps(reading)
+    def asked(suspension: Suspension, axle_static: SidePoint, travel: ArrayLike = 0.0) -> Any:
+        travel = np.asarray(travel, dtype=float)
+        if isinstance(suspension, FourLink) and travel.size <= FEW:
+            return known(suspension, tuple(float(value) for value in axle_static), travel.tobytes(), travel.shape)
+        return reading(suspension, axle_static, travel)
+    return asked
+
+
+@_kept
 def axle_pose(suspension: Suspension, axle_static: SidePoint, travel: ArrayLike) -> AxlePose:
     """Where the axle center goes and how far the housing turns when the axle rises by travel (mm, bump positive).
 
@@ -229,6 +258,7 @@ def closing_error(suspension: Suspension, axle_static: SidePoint, travel: ArrayL
 # --- instant center ---------------------------------------------------------------------------------------------------
 
 
+@_kept
 def instant_centre(suspension: Suspension, axle_static: SidePoint, travel: ArrayLike = 0.0) -> InstantCentre:
     """Side-view instant center of the housing at a travel (mm, bump positive); nan where the links do not close.
 

@@ -11,7 +11,7 @@ import math
 from collections.abc import Callable, Generator, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from typing import Any, cast
+from typing import Any, TypeVar, cast
 
 from .. import model, units
 from ..checks.context import Context
@@ -71,8 +71,20 @@ class Search:
     cut_short: bool = False
 
 
+_Made = TypeVar("_Made")
+
 Steps = Generator[Progress, None, Search]
 """A search, a step a try; what it came to."""
+
+
+@dataclass(frozen=True)
+class _Trial:
+    """A snapshot with one parameter changed. Several findings try the same changes: what rules share of it (``Context``) is worked out for
+    the first that asks, and what a rule finds is found once. found: rule id to its findings."""
+    snapshot: Snapshot
+    measurer: Measurer | None
+    context: Context
+    found: dict[str, list[Finding] | None]
 
 
 class _UsedUp(Exception):
@@ -90,6 +102,7 @@ class Solver:
         self._snapshot, self._measurer, self._most, self._share, self._until = snapshot, measurer, effort, share, 0.0
         self._trial = self._trial_measurer = self._meter = cast(Any, None)
         self._views: dict = {}
+        self._trials: dict[tuple[str, float], _Trial | None] = {}
         self._parting = Parted()
 
     @property
@@ -122,7 +135,7 @@ class Solver:
 
             @cache
             def margin(change, parameter=parameter, anyone=anyone):
-                return _margin(finding, rule, lambda: _turned(self._snapshot, self._measurer, parameter, change), anyone)
+                return _margin(finding, self._found(rule, parameter, change), anyone)
             step = Progress(parameter.label, number / len(parameters))
             if parameter.only is not None:
                 yield step
@@ -133,6 +146,24 @@ class Solver:
             if change is not None:
                 found.append(_remedy(parameter, value, change, self._system))
         return Search(tuple(found), tuple(tried))
+
+    def _found(self, rule: Rule, parameter: Parameter, change: float) -> list[Finding] | None:
+        """What a rule finds with a parameter changed, the shapes as they stand; None where nothing can be."""
+        known = parameter.name, change
+        if known not in self._trials:
+            self._trials[known] = _attempted(lambda: self._trial_of(*_turned(self._snapshot, self._measurer, parameter, change)))
+        trial = self._trials[known]
+        if trial is None:
+            return None
+        if rule.id not in trial.found:
+            if trial.measurer is not None:
+                trial.measurer.sees(trial.snapshot)     # it may have seen others meanwhile
+            trial.found[rule.id] = _attempted(lambda: evaluate([rule], trial.snapshot, context=trial.context))
+        return trial.found[rule.id]
+
+    @staticmethod
+    def _trial_of(turned: Snapshot, measurer: Measurer | None) -> _Trial:
+        return _Trial(turned, measurer, Context(turned, measurer), {})
 
     def _on_shapes(self, finding: Finding, rule: Rule, wanted: Candidates, bounded: bool) -> Steps:
         if not self._has_shapes(finding):
@@ -176,7 +207,7 @@ class Solver:
     def _margin_on_shapes(self, finding: Finding, rule: Rule, parameter: Parameter, change: float, keys) -> float:
         if rule.quantity == "interference" and len(finding.subjects) == 2:
             return self._parted(finding, parameter, change, keys)
-        return _margin(finding, rule, lambda: self._rebuilt(parameter, change, keys), True)
+        return _margin(finding, _attempted(lambda: evaluate([rule], *self._rebuilt(parameter, change, keys))), True)
 
     def _parted(self, finding: Finding, parameter: Parameter, change: float, keys) -> float:
         """0 where the two parts of a finding no longer overlap by more than they may, else -inf."""
@@ -208,7 +239,8 @@ class Solver:
 
         @cache
         def guess(change):
-            return self._counted(rule, lambda: _margin(finding, rule, lambda: changed(still, self._measurer, change), True))
+            return self._counted(rule, lambda: _margin(
+                finding, _attempted(lambda: evaluate([rule], *changed(still, self._measurer, change))), True))
         start = self._start(finding)
         change = yield from _tried(_edge(*start, parameter, True), guess, step)
         if change is None:
@@ -362,13 +394,19 @@ def _turned(snapshot: Snapshot, measurer: Measurer | None, parameter: Parameter,
     return replace(snapshot, car=car, scene=_scene(snapshot, car)), measurer
 
 
-def _margin(finding: Finding, rule: Rule, turned: Callable[[], tuple[Snapshot, Measurer | None]], anyone: bool) -> float:
-    """Margin of the finding in a turned snapshot, never below 0 where it passes; -inf where nothing can be measured. anyone:
-    whether a value of other subjects stands for it."""
+def _attempted(attempt: Callable[[], _Made]) -> _Made | None:
+    """What is made of a change; None where there is no solution there: SceneError, a shape that cannot be built (the host's own errors
+    too), or mechanics that refuse the number."""
     try:
-        results = evaluate([rule], *turned())
+        return attempt()
     except (ValueError, RuntimeError, ArithmeticError, NotEvaluated):
-        # No solution there: SceneError, a shape that cannot be built (the host's own errors too), or mechanics that refuse the number.
+        return None
+
+
+def _margin(finding: Finding, results: list[Finding] | None, anyone: bool) -> float:
+    """Margin of the finding among what its rule finds with a change, never below 0 where it passes; -inf where nothing can be measured.
+    anyone: whether a value of other subjects stands for it."""
+    if results is None:
         return -math.inf
     same = [item for item in results if item.discriminator == finding.discriminator and (anyone or item.subjects == finding.subjects)]
     if anyone and not same and all(item.state == State.PASSED for item in results):
