@@ -11,16 +11,15 @@ import math
 from collections.abc import Callable, Generator, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from typing import Any, TypeVar, cast
+from typing import Any, cast
 
-from .. import model, units
+from .. import units
 from ..checks.context import Context
 from ..checks.evaluate import evaluate
 from ..checks.finding import Finding, Looked, State
 from ..checks.quantities import clearance
 from ..measure import relations
 from ..measure.measurer import Measurer
-from ..mechanics import scene as staging
 from ..progress import Progress, drained
 from ..rules.quantity import NotEvaluated
 from ..rules.rule import Rule
@@ -32,6 +31,7 @@ from .effort import Meter
 from .least_change import edge, least, parting, the_one
 from .parameters import Parameter
 from .parted import Parted
+from .trials import Trials, attempted, margin_of, scene_of
 
 ENOUGH = 2
 """Remedies after which no further one is looked for, where a shape is made again for each try; one, where that took long."""
@@ -71,20 +71,8 @@ class Search:
     cut_short: bool = False
 
 
-_Made = TypeVar("_Made")
-
 Steps = Generator[Progress, None, Search]
 """A search, a step a try; what it came to."""
-
-
-@dataclass(frozen=True)
-class _Trial:
-    """A snapshot with one parameter changed. Several findings try the same changes: what rules share of it (``Context``) is worked out for
-    the first that asks, and what a rule finds is found once. found: rule id to its findings."""
-    snapshot: Snapshot
-    measurer: Measurer | None
-    context: Context
-    found: dict[str, list[Finding] | None]
 
 
 class _UsedUp(Exception):
@@ -102,7 +90,7 @@ class Solver:
         self._snapshot, self._measurer, self._most, self._share, self._until = snapshot, measurer, effort, share, 0.0
         self._trial = self._trial_measurer = self._meter = cast(Any, None)
         self._views: dict = {}
-        self._trials: dict[tuple[str, float], _Trial | None] = {}
+        self._trials = Trials(snapshot, measurer)
         self._parting = Parted()
 
     @property
@@ -135,7 +123,7 @@ class Solver:
 
             @cache
             def margin(change, parameter=parameter, anyone=anyone):
-                return _margin(finding, self._found(rule, parameter, change), anyone)
+                return margin_of(finding, self._trials.found(rule, parameter, change), anyone)
             step = Progress(parameter.label, number / len(parameters))
             if parameter.only is not None:
                 yield step
@@ -146,24 +134,6 @@ class Solver:
             if change is not None:
                 found.append(_remedy(parameter, value, change, self._system))
         return Search(tuple(found), tuple(tried))
-
-    def _found(self, rule: Rule, parameter: Parameter, change: float) -> list[Finding] | None:
-        """What a rule finds with a parameter changed, the shapes as they stand; None where nothing can be."""
-        known = parameter.name, change
-        if known not in self._trials:
-            self._trials[known] = _attempted(lambda: self._trial_of(*_turned(self._snapshot, self._measurer, parameter, change)))
-        trial = self._trials[known]
-        if trial is None:
-            return None
-        if rule.id not in trial.found:
-            if trial.measurer is not None:
-                trial.measurer.sees(trial.snapshot)     # it may have seen others meanwhile
-            trial.found[rule.id] = _attempted(lambda: evaluate([rule], trial.snapshot, context=trial.context))
-        return trial.found[rule.id]
-
-    @staticmethod
-    def _trial_of(turned: Snapshot, measurer: Measurer | None) -> _Trial:
-        return _Trial(turned, measurer, Context(turned, measurer), {})
 
     def _on_shapes(self, finding: Finding, rule: Rule, wanted: Candidates, bounded: bool) -> Steps:
         if not self._has_shapes(finding):
@@ -207,7 +177,7 @@ class Solver:
     def _margin_on_shapes(self, finding: Finding, rule: Rule, parameter: Parameter, change: float, keys) -> float:
         if rule.quantity == "interference" and len(finding.subjects) == 2:
             return self._parted(finding, parameter, change, keys)
-        return _margin(finding, _attempted(lambda: evaluate([rule], *self._rebuilt(parameter, change, keys))), True)
+        return margin_of(finding, attempted(lambda: evaluate([rule], *self._rebuilt(parameter, change, keys))), True)
 
     def _parted(self, finding: Finding, parameter: Parameter, change: float, keys) -> float:
         """0 where the two parts of a finding no longer overlap by more than they may, else -inf."""
@@ -239,8 +209,8 @@ class Solver:
 
         @cache
         def guess(change):
-            return self._counted(rule, lambda: _margin(
-                finding, _attempted(lambda: evaluate([rule], *changed(still, self._measurer, change))), True))
+            return self._counted(rule, lambda: margin_of(
+                finding, attempted(lambda: evaluate([rule], *changed(still, self._measurer, change))), True))
         start = self._start(finding)
         change = yield from _tried(_edge(*start, parameter, True), guess, step)
         if change is None:
@@ -302,7 +272,7 @@ class Solver:
             turned, _measurer = parameter.turned(self._snapshot, None, change)
             return self._trial.snapshot(turned.car, turned.scene, keys)
         car = parameter.changed(self._snapshot, change)
-        return self._trial.snapshot(car, _scene(self._snapshot, car), keys)
+        return self._trial.snapshot(car, scene_of(self._snapshot, car), keys)
 
 
 def _tried(search: least_change.Search[float | None], margin: Callable[[float], float],
@@ -376,44 +346,6 @@ def _ending(search: Search) -> str:
             ", or ".join(remedy.words for remedy in search.remedies[:2])
     none = f"none of these alone clears it: {', '.join(search.tried)}" if search.tried else ""
     return f"{none}; more was not tried yet" if none and search.cut_short else none
-
-
-def _scene(snapshot: Snapshot, car: model.Car):
-    """The scene of a changed car; chassis and rear end as the snapshot has them (from a sketch, maybe) where they are the same."""
-    was = snapshot.placed
-    return staging.build(was.chassis if car.chassis is snapshot.car.chassis else car.chassis,
-                         was.rear_end if car.rear_end is snapshot.car.rear_end else car.rear_end,
-                         car.engine, car.transmission, car.placement,
-                         was.stack if car.plates is snapshot.car.plates else staging.stack_of(car.plates))
-
-
-def _turned(snapshot: Snapshot, measurer: Measurer | None, parameter: Parameter, change: float) -> tuple[Snapshot, Measurer | None]:
-    if parameter.turned is not None:
-        return parameter.turned(snapshot, measurer, change)
-    car = parameter.changed(snapshot, change)
-    return replace(snapshot, car=car, scene=_scene(snapshot, car)), measurer
-
-
-def _attempted(attempt: Callable[[], _Made]) -> _Made | None:
-    """What is made of a change; None where there is no solution there: SceneError, a shape that cannot be built (the host's own errors
-    too), or mechanics that refuse the number."""
-    try:
-        return attempt()
-    except (ValueError, RuntimeError, ArithmeticError, NotEvaluated):
-        return None
-
-
-def _margin(finding: Finding, results: list[Finding] | None, anyone: bool) -> float:
-    """Margin of the finding among what its rule finds with a change, never below 0 where it passes; -inf where nothing can be measured.
-    anyone: whether a value of other subjects stands for it."""
-    if results is None:
-        return -math.inf
-    same = [item for item in results if item.discriminator == finding.discriminator and (anyone or item.subjects == finding.subjects)]
-    if anyone and not same and all(item.state == State.PASSED for item in results):
-        same = results          # no pair is left that overlaps
-    margins = [max(item.margin or 0.0, 0.0) if item.state == State.PASSED else -math.inf if item.margin is None else item.margin
-               for item in same]
-    return min(margins, default=-math.inf)
 
 
 def _steady(finding: Finding, rule: Rule) -> bool:
