@@ -74,6 +74,9 @@ class FakeMeasurer:
                     shape.outer_diameter if shape.form == "tube" else None, shape.wall if shape.form == "tube" else None,
                     shape.thickness, shape.width, 1e-6, *shape.inside)
 
+    def ring_cuts(self, shape):
+        return ()
+
     def closed_angle(self, shape, center, reach, members=()):
         self.calls += 1
         return shape.with_members if members else shape.closed

@@ -33,8 +33,8 @@ boxes meet, and of others, whose contact the first tries find."""
 LESS = 1e-3
 """mm by which bounds that are rounded are told too small."""
 
-__all__ = ["APART", "CONTACT", "INSIDE", "PENETRATION", "TOUCH", "Body", "Clearance", "Kept", "air", "between", "box_gaps", "gap", "lowest",
-           "near_pairs", "nearest", "region", "surfaces", "within"]
+__all__ = ["APART", "CONTACT", "INSIDE", "PENETRATION", "TOUCH", "Body", "Clearance", "Kept", "air", "between", "beyond", "box_gaps", "gap",
+           "lowest", "near_pairs", "nearest", "region", "surfaces"]
 
 
 def box_gaps(a: np.ndarray, b: np.ndarray) -> np.ndarray:
@@ -48,13 +48,9 @@ def gap(a: Body, b: Body, kept: Kept) -> float:
     return float(box_gaps(faces_of(a, kept).box[None], faces_of(b, kept).box[None])[0, 0])
 
 
-def within(a: Body, b: Body, reach: float, kept: Kept) -> bool:
-    """Whether two bodies come within reach of each other, mm; measured only where that is not plain."""
-    if gap(a, b, kept) >= reach:
-        return False
-    if proof.keep_apart(a, b, reach, kept) and not overlap.one_holds_the_other(a, b, kept):
-        return False
-    return between(a, b, kept).distance < reach
+def beyond(a: Body, b: Body, reach: float, kept: Kept) -> bool:
+    """Whether it is plain that two bodies do not come within reach of each other, mm: nothing is measured."""
+    return gap(a, b, kept) >= reach or (proof.keep_apart(a, b, reach, kept) and not overlap.one_holds_the_other(a, b, kept))
 
 
 def between(a: Body, b: Body, kept: Kept) -> Clearance:

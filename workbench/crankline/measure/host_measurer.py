@@ -5,7 +5,7 @@ What is read off here comes from faces and sections of the shape as it stands in
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Generator
 from itertools import count
 from typing import Any
 
@@ -64,13 +64,31 @@ class HostMeasurer:
     def ring(self, shape: Any, axis_at: Callable) -> Ring:
         """The ring of a loop, from its bends where there are any, exact and quick, else from a cut over the shaft; axis_at: point of the
         shaft's axis at an X. NotEvaluated where the shape shows no ring."""
-        found = self._of("ring", shape, lambda: _told(lambda: loop_ring.ring_of(shape)))
+        found = self._bent(shape)
         if isinstance(found, float):
             center = as_point(axis_at(found))
             found = self._of(("ring of a cut", center), shape, lambda: _told(lambda: loop_ring.from_cut(shape, center)))
+        elif isinstance(found, Ring):
+            reason = next((reason for angle in loop_ring.UPPER_CUTS if (reason := self._refused(shape, found, angle))), "")
+            found = NotEvaluated(reason) if reason else found
         if isinstance(found, NotEvaluated):
             raise NotEvaluated(str(found))
         return found
+
+    def ring_cuts(self, shape: Any) -> Generator[None, None, None]:
+        """What takes long of a ring, a slice each."""
+        found = self._bent(shape)
+        if isinstance(found, Ring) and self._body(shape).mark:
+            for angle in loop_ring.UPPER_CUTS:
+                if self._refused(shape, found, angle):
+                    return
+                yield
+
+    def _bent(self, shape: Any) -> Ring | float | NotEvaluated:
+        return self._of("ring", shape, lambda: _told(lambda: loop_ring.ring_of(shape)))
+
+    def _refused(self, shape: Any, ring: Ring, angle: float) -> str:
+        return self._of(("ring refused", angle), shape, lambda: loop_ring.refused(shape, ring, angle))
 
     def closed_angle(self, shape: Any, center, reach: float, members: tuple = ()) -> float:
         """Angle in rad around an axis along the car over which the shape is closed, material within reach counted; with

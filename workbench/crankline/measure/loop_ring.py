@@ -28,24 +28,24 @@ SAMPLED = 0.005
 
 
 def ring_of(shape: Any) -> Ring | float:
-    """A loop's ring, or the X of its middle where it has no bends and a cut over the shaft shows the ring."""
+    """A loop's ring as its bends tell it, or the X of its middle where it has none and a cut over the shaft shows the ring. Whether its
+    section is whole, ``refused`` tells."""
     bends = [bend for face in shape.Faces for bend in _bend(face)]
-    return _whole(shape, _from_bends(bends)) if bends else _middle(shape)
+    return _from_bends(bends) if bends else _middle(shape)
 
 
-def _whole(shape: Any, ring: Ring) -> Ring:
-    """The ring; NotEvaluated where a cut through the upper part shows another section than the ring's bends tell: surfaces keep their
-    radius when part of them was cut away."""
+def refused(shape: Any, ring: Ring, angle: float) -> str:
+    """Why a ring is not what its bends tell, empty where it is: a cut through its upper part, at one of ``UPPER_CUTS``, shows another
+    section, since surfaces keep their radius when part of them was cut away."""
     nominal = (ring.outer_diameter or ring.thickness or 0.0, ring.outer_diameter or ring.width or 0.0)
     tubes = _tubes(shape, 0.5 * nominal[0]) if ring.form == "tube" else []
-    for angle in UPPER_CUTS:
-        if any(_goes_around(face, piece, ring, angle) for face, piece in tubes):
-            continue
-        cut = loop_measure.section(shape, ring.center, angle=angle)
-        if cut is not None and any(seen < (1.0 - WHOLE) * size for seen, size in zip((cut.thickness, cut.width), nominal)):
-            raise NotEvaluated(f"its section is not whole: {sized(cut.thickness)} x {sized(cut.width)} are left of "
-                               f"{sized(nominal[0])} x {sized(nominal[1])}; rebuild the loop")
-    return ring
+    if any(_goes_around(face, piece, ring, angle) for face, piece in tubes):
+        return ""
+    cut = loop_measure.section(shape, ring.center, angle=angle)
+    if cut is None or all(seen >= (1.0 - WHOLE) * size for seen, size in zip((cut.thickness, cut.width), nominal)):
+        return ""
+    return (f"its section is not whole: {sized(cut.thickness)} x {sized(cut.width)} are left of {sized(nominal[0])} x {sized(nominal[1])}; "
+            "rebuild the loop")
 
 
 def _tubes(shape: Any, radius: float) -> list[tuple[Any, tube_joint.Piece]]:

@@ -1,7 +1,7 @@
 """What is measured on shapes, and by whom: results as plain numbers, and the protocol of what measures. Imports without the host."""
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any, Protocol
 
@@ -56,6 +56,9 @@ class Measurer(Protocol):
 
     def ring(self, shape: Any, axis_at: Callable) -> Ring:
         """The ring of a loop; axis_at: point of the shaft's axis at an X, the center of a ring whose shape shows none."""
+
+    def ring_cuts(self, shape: Any) -> Iterable[None]:
+        """What takes long of ``ring``, a slice each, measured ahead of it."""
 
     def closed_angle(self, shape: Any, center, reach: float, members: tuple = ()) -> float:
         """Angle in rad around an axis along the car through center over which material within reach closes it. members:

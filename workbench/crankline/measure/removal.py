@@ -30,7 +30,7 @@ from ..progress import Progress
 from ..record import filled
 from ..units import INCH, sized
 from . import path_search, relations, swept_path
-from .body import Body, box_of, faces_of, skin_of
+from .body import Body, box_of, faces_of, skin_of, tight_box
 from .kept import Kept
 from .swept_path import Path, Step
 
@@ -50,6 +50,9 @@ UNDER = 1.0 * INCH
 
 FINE, CLOSE = 1.0 / 50.0, 0.5 * INCH
 """Share of itself to within which the smallest clearance of all is found, where it is less than so many mm."""
+
+_AROUND = ("enclosure", "fixed_loop")
+"""Kinds of what a driveshaft is drawn out of."""
 
 _FIRST = {"transmission": "transmission", "driveshaft": "driveshaft"}
 """What is taken out, where that is not the engine: the key of the body that the steps are laid out for."""
@@ -97,7 +100,8 @@ def way_out(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car
         ways: Sequence[str] = WAYS, off: Sequence[str] | None = None, tip_limit: float = TIP_LIMIT) -> Generator[Progress, None, Outcome]:
     """Slice by slice, the outcome: how a thing comes out, by the first of the ways that does; where none does, the first way and what
     blocks it."""
-    kept, found = kept or Kept(), setup(name, bodies, scene, car, off)
+    kept = kept or Kept()
+    found = setup(name, bodies, scene, car, off, kept)
     if name != "transmission":
         return (yield from _outcome(found, "", found.steps, kept))
     failed: list[Failure] = []
@@ -158,8 +162,18 @@ def _lowest(moving: Sequence[Body], path: Path, kept: Kept) -> float:
     return min(heights)
 
 
-def setup(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: model.Car, off: Sequence[str] | None = None) -> Setup:
+def ahead(name: str, bodies: Mapping[str, tuple[str, Body]], kept: Kept) -> Generator[Progress, None, None]:
+    """What takes long of ``setup``, a slice each."""
+    for kind, body in bodies.values() if name == "driveshaft" else ():
+        if kind in _AROUND:
+            yield Progress(f"where {body.key} ends", 0.0)
+            tight_box(body, kept)
+
+
+def setup(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: model.Car, off: Sequence[str] | None = None,
+          kept: Kept | None = None) -> Setup:
     """What moves, what stays, and the steps; off: roles that may be taken off, None for all that are bolted on."""
+    kept = kept or Kept()
     if name not in PATHS:
         raise ValueError(f"service path: {name!r} was found; one of {', '.join(PATHS)} is allowed")
     first = _FIRST.get(name, "engine")
@@ -175,14 +189,14 @@ def setup(name: str, bodies: Mapping[str, tuple[str, Body]], scene: Scene, car: 
         moved = (_swinging(moved[0], scene, filled(car).driveshaft),)
         # It is what the shaft is drawn through; it does not come off with the shaft in it.
         loose.discard("enclosure")
-        steps = _withdraw(moved[0], bodies, scene)
+        steps = _withdraw(moved[0], bodies, scene, kept)
     elif name == "transmission":
         steps = _back_and_down(moved[0], scene)
     else:
         up = (0.0, 0.0, 1.0) if name == "engine_straight_up" else as_point(scene.engine_frame.rotation[:, 2])
         steps = (Step("straight up" if name == "engine_straight_up" else "up along the plates", up, LIFT),)
     removable = {key: one.off_with for key, one in fate.items() if one.off_with in loose and key not in moving}
-    around = frozenset(key for key, (kind, _body) in bodies.items() if kind in ("enclosure", "fixed_loop"))
+    around = frozenset(key for key, (kind, _body) in bodies.items() if kind in _AROUND)
     return Setup(name, moved, stays, steps, removable, around if name == "driveshaft" else frozenset())
 
 
@@ -203,12 +217,12 @@ def _swinging(shaft: Body, scene: Scene, given: model.Driveshaft) -> Body:
     return Body(shaft.key, solid.removeSplitter(), f"swinging {where}:{shaft.mark}" if shaft.mark else "")
 
 
-def _withdraw(shaft: Body, bodies: Mapping[str, tuple[str, Body]], scene: Scene) -> tuple[Step, ...]:
+def _withdraw(shaft: Body, bodies: Mapping[str, tuple[str, Body]], scene: Scene, kept: Kept) -> tuple[Step, ...]:
     """Out of the spline, then on until the slip yoke's end has come out of the rearmost of enclosure and welded loops."""
     forward = (scene.front_joint - scene.rear_joint) / scene.driveline.length
     rearward, engaged = as_point(-forward), scene.transmission.spline_engaged
     front = float(box_of(shaft.shape)[3])
-    around = [float(box_of(body.shape)[0]) for kind, body in bodies.values() if kind in ("enclosure", "fixed_loop")]
+    around = [float(tight_box(body, kept)[0]) for kind, body in bodies.values() if kind in _AROUND]
     rest = (front - min(around)) / float(forward[0]) + UNDER - engaged if around else 0.0
     return (Step("withdraw the slip yoke", rearward, engaged), Step("rearward through enclosure and loops", rearward, max(rest, 0.0)))
 

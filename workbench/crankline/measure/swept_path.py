@@ -17,9 +17,10 @@ from typing import Any
 
 import numpy as np
 
+from ..mechanics.frames import as_point
 from ..progress import Progress
 from . import core, swept_boxes
-from .body import Body, Point, faces_of
+from .body import Body, Point, faces_of, inverse
 from .distance import TOUCH, surfaces
 from .kept import Kept
 from .parting import parted
@@ -265,12 +266,22 @@ class _Pair:
         """Distance of the surfaces and the two points."""
         if along not in self.known:
             pose = self.course.pose(along)
-            here = replace(self.here, faces=_Moved(self.here.faces, swept_boxes.placement(pose)),
-                           vertices=self.here.vertices @ pose[:3, :3].T + pose[:3, 3])
-            # Nowhere it is farther than where it was sampled, and the way from there.
-            bound = min((distance + abs(along - other) for other, (distance, _points) in self.known.items()), default=math.inf)
-            self.known[along] = surfaces(here, self.there, self.kept, self.gaps(along, along).clip(0.0), bound)
+            # Ways that are tried begin alike, and what is found is followed again more finely.
+            place = inverse(self.part.pose) @ pose @ self.body.pose
+            distance, points = self.kept.between(("swept", (place.round(6) + 0.0).tobytes()), (self.part.mark, self.body.mark), place,
+                                                 lambda: self._measured(along, pose))
+            self.known[along] = distance, tuple(as_point(self.part.pose[:3, :3] @ point + self.part.pose[:3, 3]) for point in points)
         return self.known[along]
+
+    def _measured(self, along: float, pose: np.ndarray) -> tuple[float, tuple[np.ndarray, ...]]:
+        """Distance of the surfaces, the body moved by a pose, and the two points in the part's own frame."""
+        here = replace(self.here, faces=_Moved(self.here.faces, swept_boxes.placement(pose)),
+                       vertices=self.here.vertices @ pose[:3, :3].T + pose[:3, 3])
+        # Nowhere it is farther than where it was sampled, and the way from there.
+        bound = min((distance + abs(along - other) for other, (distance, _points) in self.known.items()), default=math.inf)
+        distance, points = surfaces(here, self.there, self.kept, self.gaps(along, along).clip(0.0), bound)
+        own = inverse(self.part.pose)
+        return distance, tuple(own[:3, :3] @ point + own[:3, 3] for point in points)
 
     def inside(self, along: float) -> bool:
         """Whether the body has entered the part there: they have volume in common."""

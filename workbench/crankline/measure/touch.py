@@ -31,6 +31,7 @@ def places(shape: Any, other: Any, may_touch: np.ndarray | None = None) -> tuple
     box, surface = other.BoundBox, Surface(other)
     box.enlarge(TOUCHING)
     found: list[tuple[list, tuple[float, float, float]]] = []
+    asked = _Asked(other, box, surface)
     for number, face in enumerate(shape.copy(True, False).Faces):
         if not box.intersect(face.BoundBox):
             continue
@@ -41,7 +42,7 @@ def places(shape: Any, other: Any, may_touch: np.ndarray | None = None) -> tuple
         if distance >= TOUCHING:
             continue
         edges = [edge for edge in face.Edges if not edge.Degenerated]
-        lying = [edge for edge in edges if _lies_on(edge, other, box, surface)]
+        lying = [edge for edge in edges if asked.holds(edge)]
         whole = len(lying) == len(edges)
         for group in ([lying] if whole else [[edge] for edge in lying]) if lying else [[face]]:
             corners = [vertex for item in group for vertex in item.Vertexes]
@@ -76,12 +77,27 @@ def _near(box: Any, surface: Surface, may_touch: np.ndarray | None) -> list:
     return [surface.faces[i] for i in np.flatnonzero(meets if may_touch is None else meets & may_touch)]
 
 
-def _lies_on(edge: Any, other: Any, box: Any, surface: Surface) -> bool:
-    """Whether an edge lies on another shape, or in its material, over its whole length."""
-    first, early, middle, late, last = edge.discretize(Number=5)
-    return all(box.isInside(point) and _meets(point, other, surface) for point in (middle, last, first, early, late))
+class _Asked:
+    """What is known of where the edges of one shape lie to another: each edge is one of two faces, each end one of several edges."""
 
+    def __init__(self, other: Any, box: Any, surface: Surface):
+        self._other, self._box, self._surface = other, box, surface
+        self._edges: dict[int, list[tuple[Any, bool]]] = {}
+        self._points: dict[tuple[float, ...], bool] = {}
 
-def _meets(point: Any, other: Any, surface: Surface) -> bool:
-    away = surface.beyond(point, 0.5 * TOUCHING)
-    return away < TOUCHING or (away < DEEP and other.isInside(point, TOUCHING, True))
+    def holds(self, edge: Any) -> bool:
+        """Whether an edge lies on the other shape, or in its material, over its whole length."""
+        alike = self._edges.setdefault(edge.hashCode(), [])
+        known = next((lies for one, lies in alike if one.isSame(edge)), None)
+        if known is None:
+            first, early, middle, late, last = edge.discretize(Number=5)
+            known = all(self._box.isInside(point) and self._meets(point) for point in (middle, last, first, early, late))
+            alike.append((edge, known))
+        return known
+
+    def _meets(self, point: Any) -> bool:
+        place = tuple(round(value, 9) for value in point)
+        if place not in self._points:
+            away = self._surface.beyond(point, 0.5 * TOUCHING)
+            self._points[place] = away < TOUCHING or (away < DEEP and self._other.isInside(point, TOUCHING, True))
+        return self._points[place]

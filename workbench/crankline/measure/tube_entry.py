@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import FreeCAD
@@ -39,14 +39,14 @@ WHOLE = 0.99
 
 @dataclass(frozen=True, eq=False)
 class Bar:
-    """A straight tube in its own frame: its outside, from where to where along its axis it is whole, mm from the piece's point, and the
-    radius of its bore, 0 for a bar. walled: from where to where it is material from bore to outside, nothing cut out of it; equal where
-    that is not shown. Points that its methods take are along its axes: ``axes``, (3, 3), two across and the tube's."""
+    """A straight tube in its own frame: its outside, from where to where along its axis it is whole, mm from the piece's point, the
+    radius of its bore, 0 for a bar, and the numbers of the bore's faces. Points that its methods take are along its axes: ``axes``, (3, 3),
+    two across and the tube's."""
     piece: Piece
     low: float
     high: float
     bore: float
-    walled: tuple[float, float]
+    bores: frozenset[int]
     axes: np.ndarray
 
     def seen(self, points: np.ndarray) -> np.ndarray:
@@ -66,11 +66,6 @@ class Bar:
         station = points[..., 2]
         return np.minimum(self.piece.radius - _away(points), np.minimum(station - self.low, self.high - station))
 
-    def in_wall(self, point: np.ndarray) -> float:
-        """How deep a point (3,) is shown to lie in the tube's material, mm; 0 or less where it is not."""
-        away, (low, high) = float(_away(point)), self.walled
-        return min(away - self.bore, self.piece.radius - away, float(point[2]) - low, high - float(point[2]))
-
 
 def _away(points: np.ndarray) -> np.ndarray:
     """Distances of points (..., 3) along a bar's axes from its center line."""
@@ -86,22 +81,19 @@ class Entry:
 
 def bars_of(body: Body, kept: Kept) -> tuple[Bar, ...]:
     """The straight tubes that a body is made of, in its own frame."""
-    return kept.of("bars", body.mark, lambda: tuple(_bars(shape_of(body, kept), tubes_of(body, kept), skin_of(body, kept))))
+    return kept.of("bars", body.mark, lambda: tuple(_bars(shape_of(body, kept), tubes_of(body, kept))))
 
 
-def _bars(shape: Any, pieces: tuple[Piece, ...], skin: Skin | None) -> Iterator[Bar]:
+def _bars(shape: Any, pieces: tuple[Piece, ...]) -> Iterator[Bar]:
     faces = shape.Faces
+    round_faces = [(number, face.Surface) for number, face in enumerate(faces) if face.Surface.TypeId == "Part::GeomCylinder"]
     for piece in pieces:
         if piece.bend:
             continue
         low, high = all_around(faces[piece.face])
         if high - low > 2.0 * FIT and faces[piece.face].Area >= WHOLE * 2.0 * math.pi * piece.radius * (high - low):
-            bores = {number: face.Surface.Radius for number, face in enumerate(faces) if _is_bore(face, piece)}
-            bore = max(bores.values(), default=0.0)
-            bar = Bar(piece, low, high, bore, (low, low), _axes(piece))
-            if skin is not None and (span := _walled(shape, bar, skin, {piece.face, *bores})) is not None:
-                bar = replace(bar, walled=span)
-            yield bar
+            bores = {number: surface.Radius for number, surface in round_faces if _is_bore(surface, piece)}
+            yield Bar(piece, low, high, max(bores.values(), default=0.0), frozenset(bores), _axes(piece))
 
 
 def _axes(piece: Piece) -> np.ndarray:
@@ -110,27 +102,29 @@ def _axes(piece: Piece) -> np.ndarray:
     return np.array(turn.toMatrix().A).reshape(4, 4)[:3, :3].T
 
 
-def _walled(shape: Any, bar: Bar, skin: Skin, around: set[int]) -> tuple[float, float] | None:
-    """From where to where along a bar no face stands but those about its axis, by number, and there is material between them."""
+def _walled(shape: Any, bar: Bar, skin: Skin | None) -> tuple[float, float]:
+    """From where to where along a bar it is material from bore to outside, nothing cut out of it: no face stands there but those about its
+    axis, and there is material between them; equal where that is not shown."""
+    if skin is None:
+        return bar.low, bar.low
     middle = 0.5 * (bar.low + bar.high)
-    others = ~np.isin(skin.face, list(around))
+    others = ~np.isin(skin.face, [bar.piece.face, *bar.bores])
     station, slack = bar.seen(skin.corners[others])[..., 2], skin.slack[skin.face[others]] + ROUNDING
     first, last = station.min(axis=1) - slack, station.max(axis=1) + slack
     if ((first <= middle) & (last >= middle)).any():
-        return None
+        return bar.low, bar.low
     inside = bar.own(np.array([0.5 * (bar.bore + bar.piece.radius), 0.0, middle]))
     if not shape.isInside(FreeCAD.Vector(*inside.tolist()), SAME, False):
-        return None
+        return bar.low, bar.low
     return (float(last[last < middle].max(initial=bar.low)), float(first[first > middle].min(initial=bar.high)))
 
 
-def _is_bore(face: Any, piece: Piece) -> bool:
-    surface = face.Surface
-    if surface.TypeId != "Part::GeomCylinder" or surface.Radius >= piece.radius:
+def _is_bore(surface: Any, piece: Piece) -> bool:
+    if surface.Radius >= piece.radius:
         return False
-    off = np.array(surface.Center) - piece.point
-    return bool(np.linalg.norm(np.cross(np.array(surface.Axis), piece.axis)) < SAME
-                and np.linalg.norm(off - (off @ piece.axis) * piece.axis) < SAME)
+    axis = FreeCAD.Vector(*piece.axis.tolist())
+    off = surface.Center - FreeCAD.Vector(*piece.point.tolist())
+    return surface.Axis.cross(axis).Length < SAME and (off - axis * off.dot(axis)).Length < SAME
 
 
 def entered(a: Body, b: Body, kept: Kept) -> Entry | None:
@@ -158,9 +152,9 @@ def _entry(tube: Body, bar: Bar, other: Body, kept: Kept) -> Entry | None:
     found = _deepest(pieces, bar)
     ask = _Asked(tube, bar, other, skin, kept)
     depth = float(bar.depth(found)) - ask.off_surface(found)
-    if depth <= FIT or (_thin(other, kept) > depth and (radius - depth < CLEAR or ask.in_other(np.array([0.0, 0.0, found[2]])))):
+    if depth <= FIT or ((radius - depth < CLEAR or ask.in_other(np.array([0.0, 0.0, found[2]]))) and _thicker(other, skin, depth, kept)):
         return None
-    for point in _candidates(pieces.mean(axis=1) - 0.55 * FIT * _normals(pieces), bar, max(radius - depth, bar.bore)):
+    for point in _candidates(_middles(pieces) - 0.55 * FIT * _normals(pieces), bar, max(radius - depth, bar.bore)):
         if ask.in_both(point, 0.5 * FIT):
             return Entry(depth, ask.in_car(point))
     return None
@@ -192,7 +186,14 @@ class _Asked:
 
     def in_both(self, point: np.ndarray, depth: float) -> bool:
         """Whether a point lies deeper than that under the surfaces of both bodies, mm."""
-        return self._in_other_below(point, depth) and (self._bar.in_wall(point) > depth or self._in_tube_below(point, depth))
+        return self._in_other_below(point, depth) and (self._in_wall(point) > depth or self._in_tube_below(point, depth))
+
+    def _in_wall(self, point: np.ndarray) -> float:
+        """How deep a point is shown to lie in the tube's material, mm; 0 or less where it is not."""
+        tube, bar, kept = self._tube, self._bar, self._kept
+        low, high = kept.of(("walled", bar.piece.face), tube.mark, lambda: _walled(shape_of(tube, kept), bar, skin_of(tube, kept)))
+        away, station = float(_away(point)), float(point[2])
+        return min(away - bar.bore, bar.piece.radius - away, station - low, high - station)
 
     def _in_other_below(self, point: np.ndarray, depth: float) -> bool:
         seen, place = self._seen_by_other(point), self.in_car(point)
@@ -215,22 +216,34 @@ class _Asked:
 
 def _sizes(triangles: np.ndarray) -> np.ndarray:
     """How far the corners of triangles reach from their middles, mm."""
-    off = triangles - triangles.mean(axis=1, keepdims=True)
+    off = triangles - _middles(triangles)[:, None]
     return np.sqrt(np.einsum("tij,tij->ti", off, off).max(axis=1))
 
 
-def _thin(body: Body, kept: Kept) -> float:
-    """Least side of a body's box in its own frame, mm: no point of it lies deeper under its surface than half of that."""
+def _middles(triangles: np.ndarray) -> np.ndarray:
+    """Middles of triangles (t, 3, 3), (t, 3): their corners added up, which takes a tenth of what a mean over so short an axis does."""
+    return (triangles[:, 0] + triangles[:, 1] + triangles[:, 2]) / 3.0
+
+
+def _thicker(body: Body, skin: Skin, depth: float, kept: Kept) -> bool:
+    """Whether the least side of a body's box in its own frame is more than a depth, mm: no point of it lies deeper under its surface than
+    half of that. The box is asked for only where its skin's does not tell."""
     def measure() -> float:
         box = box_of(shape_of(body, kept))
         return float((box[3:] - box[:3]).min())
-    return kept.of("least side", body.mark, measure)
+
+    corners = skin.corners.reshape(-1, 3)
+    side = float(np.ptp(corners, axis=0).min())
+    # Corners lie on the body; no point of it is farther out than its face stands off its triangles.
+    if side - ROUNDING > depth or side + 2.0 * (float(skin.slack.max()) + ROUNDING) <= depth:
+        return side > depth
+    return kept.of("least side", body.mark, measure) > depth
 
 
 def _cut_up(triangles: np.ndarray, size: np.ndarray, bar: Bar) -> np.ndarray:
     """What of triangles of these sizes may stand deeper in a tube than a weld's fit, in small pieces."""
     while True:
-        held = bar.depth(triangles.mean(axis=1)) + size > FIT
+        held = bar.depth(_middles(triangles)) + size > FIT
         triangles, size = triangles[held], size[held]
         large = size > FINE
         if not large.any() or len(triangles) > MOST:

@@ -221,8 +221,12 @@ def _close(mine: Body, targets: Mapping[str, tuple[PartView, Body]], within: flo
     from ...measure import distance
     close = []
     for number, (key, (_part, other)) in enumerate(targets.items()):
-        yield Progress(f"{_spelled(mine)} and {key}", number / len(targets))
-        if distance.within(mine, other, within, kept):
+        progress = Progress(f"{_spelled(mine)} and {key}", number / len(targets))
+        yield progress
+        if distance.beyond(mine, other, within, kept):
+            continue
+        yield progress
+        if distance.between(mine, other, kept).distance < within:
             close.append(key)
     if close or not targets:
         return close

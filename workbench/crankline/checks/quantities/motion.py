@@ -85,9 +85,13 @@ def ring_slices(snapshot: Snapshot, context: Context):
     keys, asked, known = _loop_keys(snapshot, context), set(context.handed_out), _RINGS.setdefault(context, {})
     for number, key in enumerate(keys):
         if key not in known:
-            yield Progress(f"ring of {key}", number / len(keys))
+            progress = Progress(f"ring of {key}", number / len(keys))
+            yield progress
             try:
-                known[key] = context.measure.ring(context.existing(key).shape, context.scene.shaft_at)
+                part = context.existing(key)
+                for _cut in context.measure.ring_cuts(part.shape):
+                    yield progress
+                known[key] = context.measure.ring(part.shape, context.scene.shaft_at)
             except (NotEvaluated, RuntimeError):
                 pass    # raised again by who asks for it
     context.handed_out.clear()

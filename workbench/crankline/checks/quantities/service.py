@@ -34,8 +34,9 @@ def _way_out(snapshot: Snapshot, context: Context):
         raise NotEvaluated(refused[0].reason)
     known = {key: (part.kind, item) for key, (part, item) in bodies.items()}
     asked = tuple(context.settings[item] for item in ("ways", "off", "tip_limit"))
+    yield from removal.ahead(name, known, kept)
     try:
-        setup = removal.setup(name, known, context.scene, context.car, asked[1])
+        setup = removal.setup(name, known, context.scene, context.car, asked[1], kept)
     except removal.NoPath:
         return None
     stand = tuple((item.key, item.mark, matrix(item.shape.Placement).round(9).tobytes()) for item in (*setup.moving, *setup.staying))
