@@ -151,6 +151,24 @@ def half_path(ring: Ring, upper: bool, trim: float) -> Part.Wire:
     return Part.Wire(edges)
 
 
+def side_path(ring: Ring, side: float, trim: float) -> Part.Wire:
+    """Center line of one side between the ends of the halves that ``half_path`` leaves ``trim`` away from mid height, upward."""
+    radius, reach = ring.bend, ring.bend + ring.offset_y
+    straight, lead = min(trim, ring.offset_z), max(0.0, trim - ring.offset_z) / radius
+
+    def on_bend(sign: float, angle: float) -> Vector:
+        return Vector(0.0, side * (ring.offset_y + radius * math.cos(angle)), sign * (ring.offset_z + radius * math.sin(angle)))
+
+    if straight <= 1e-7:
+        return Part.Wire(Part.Arc(on_bend(-1.0, lead), Vector(0.0, side * reach, 0.0), on_bend(1.0, lead)).toShape())
+    edges = [Part.makeLine(Vector(0.0, side * reach, -straight), Vector(0.0, side * reach, straight))]
+    if lead > 0.0:
+        lower, upper = (Part.Arc(*(on_bend(sign, share * lead) for share in shares)).toShape()
+                        for sign, shares in ((-1.0, (1.0, 0.5, 0.0)), (1.0, (0.0, 0.5, 1.0))))
+        edges = [lower, *edges, upper]
+    return Part.Wire(edges)
+
+
 def full_path(ring: Ring) -> Part.Wire:
     """The closed center line."""
     return Part.Wire(half_path(ring, True, 0.0).Edges + half_path(ring, False, 0.0).Edges)

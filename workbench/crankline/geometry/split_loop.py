@@ -165,13 +165,33 @@ def _boss(seat: Vector, half: float, radius: float, pinned: bool) -> Part.Solid:
     return Part.Face(Part.makePolygon(points + points[:1])).revolve(seat, Vector(1, 0, 0), 360)
 
 
-def _halves(ring: Ring) -> tuple[list[Part.Solid], list[Part.Solid]]:
-    """Solids that make a tube ring filled, with the kerf at mid height, and the bores between the slugs."""
+def _halves(ring: Ring) -> tuple[Part.Solid, list[Part.Solid]]:
+    """The two halves of a tube ring, filled, with the slugs showing in the kerf between them, as one solid; and the bores between the
+    slugs. The ends of halves and slugs lie in the same planes: their faces are sewn together, which costs a tenth of a boolean."""
     halves = [loop_ring.swept(loop_ring.half_path(ring, upper, KERF / 2), ring.depth / 2) for upper in (True, False)]
-    reach, inside = ring.bend + ring.offset_y, 4 * KERF
-    slugs = [Part.makeCylinder(ring.bore_radius, 2 * inside, Vector(0, side * reach, -inside)) for side in SIDES]
+    slugs = [loop_ring.swept(loop_ring.side_path(ring, side, KERF / 2), ring.bore_radius) for side in SIDES]
+    faces, rims = [], []
+    for slug in slugs:
+        faces += _without_ends(slug)
+        rims += [face.OuterWire for face in _ends_of(slug)]
+    for half in halves:
+        faces += _without_ends(half)
+        for end in _ends_of(half):
+            rim = min(rims, key=lambda wire, at=end.CenterOfMass: (wire.CenterOfMass - at).Length)
+            faces.append(Part.makeFace([end.OuterWire, rim], "Part::FaceMakerBullseye"))
+    shell = Part.makeShell(faces)
+    shell.sewShape()
     bores = [loop_ring.swept(loop_ring.half_path(ring, upper, slug_half(ring)), ring.bore_radius) for upper in (True, False)]
-    return halves + slugs, bores
+    return Part.makeSolid(shell), bores
+
+
+def _ends_of(bar: Part.Solid) -> list[Part.Face]:
+    """The flat ends of a swept bar."""
+    return [face for face in bar.Faces if isinstance(face.Surface, Part.Plane)]
+
+
+def _without_ends(bar: Part.Solid) -> list[Part.Face]:
+    return [face for face in bar.Faces if not isinstance(face.Surface, Part.Plane)]
 
 
 def build(spec: Spec) -> Part.Solid:
@@ -181,7 +201,8 @@ def build(spec: Spec) -> Part.Solid:
     bores: list[Part.Solid] = []
     removed: list[Part.Solid] = []
     if ring.form == "tube":
-        solids, bores = _halves(ring)
+        whole, bores = _halves(ring)
+        solids = [whole]
     else:
         solids = loop_ring.strap_halves(ring, KERF) + [_lug(ring, side) for side in SIDES]
     for leg, (seat, pinned) in zip(feet(spec), foot_pins(spec)):
