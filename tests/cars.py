@@ -25,6 +25,7 @@ from functools import cache
 from hashlib import blake2b
 
 import FreeCAD as App
+import pytest
 import shares
 
 from crankline import carfile, measure, model
@@ -37,6 +38,10 @@ from crankline.measure.kept import Kept
 FOLDER = pathlib.Path(__file__).parent.parent / "demo_assemblies"
 DEMOS = AUTOMATIC, CLUTCH = ("full_bodied_automatic", "open_clutch")
 """The demo cars by the names of their files."""
+
+EACH = (AUTOMATIC, pytest.param(CLUTCH, marks=pytest.mark.one_host))
+"""Both demos, for tests of how parts are built, measured and drawn: one host takes both, every other one the first. As a whole both are
+made, checked and held against what was taken for good on every host (host/test_build.py, test_every_part.py, test_exchange.py)."""
 
 SHAPES = 1500
 """How many shapes are kept; the least recently used goes first."""

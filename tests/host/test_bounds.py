@@ -23,7 +23,6 @@ from crankline.rules import rule_sets
 
 INCH = 25.4
 DEMOS = ("full_bodied_automatic", "open_clutch")
-CASES = (DEMOS[0], pytest.param(DEMOS[1], marks=pytest.mark.one_host))
 DEPTHS = (0.0, 0.05, 0.1, 0.5)
 
 
@@ -37,7 +36,7 @@ def shifted(part, rng):
     return replace(part, shape=shape)
 
 
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize("name", cars.EACH)
 def test_no_bound_says_more_than_the_host(name, solids, seed):
     rng = random.Random(f"bounds {name} {seed(1)}")
     document = cars.document(name, f"bounds_{name}")
@@ -123,7 +122,7 @@ def test_what_lies_past_the_end_of_a_tube_keeps_out_of_it(into):
     assert bool(kept.booleans) is bool(into), "one is proven, the other is measured"
 
 
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize("name", cars.EACH)
 def test_no_finding_differs_from_the_exact_run(name, solids, seed):
     chosen = rule_sets.select(["clearance"]).rules
     rng = random.Random(f"findings {name} {seed(1)}")

@@ -155,7 +155,7 @@ def test_a_loop_beside_the_shaft_does_not_close_around_it(measurer):
     assert angle < 180.0
 
 
-@pytest.mark.parametrize("name", DEMOS)
+@pytest.mark.parametrize("name", cars.EACH)
 def test_an_enclosure_is_measured_along_its_own_axis(measurer, name):
     """Its extent along the car would be diameter x sin(slope) too long: 0.2 in at 2 deg."""
     car = CARS[name]
@@ -204,7 +204,7 @@ def judged_by(snapshot, *sets):
     return replace(snapshot, car=replace(snapshot.car, rules=replace(snapshot.car.rules, sets=sets)))
 
 
-@pytest.mark.parametrize("name", DEMOS)
+@pytest.mark.parametrize("name", cars.EACH)
 def test_a_demo_document_is_checked_on_its_shapes(demos, known, name):
     snapshot = demos[name]
     outcome = checks.run(snapshot, event_date=DATE, measurer=known)

@@ -329,7 +329,7 @@ def test_the_drivers_box(documents):
     assert found.state == "passed" and found.measured * INCH == pytest.approx(7.0, abs=1e-5)
 
 
-@pytest.mark.parametrize("name", DEMOS)
+@pytest.mark.parametrize("name", cars.EACH)
 def test_groups_measure_the_true_distances(documents, name):
     """Every clearance that is told equals the host's own distance of the whole shapes, or is larger for a region of one."""
     now = snapshot(documents[name])

@@ -6,6 +6,7 @@ import math
 import time
 from dataclasses import replace
 
+import cars
 import FreeCAD
 import numpy as np
 import Part
@@ -26,7 +27,7 @@ PLACES = [(end, side) for end in enclosure_mount.ENDS for side in enclosure_moun
 V = FreeCAD.Vector
 
 
-@pytest.fixture(scope="module", params=CARS)
+@pytest.fixture(scope="module", params=cars.EACH)
 def car(request):
     return filled(carfile.read(ROOT / "demo_assemblies" / f"{request.param}.yaml"))
 

@@ -19,7 +19,7 @@ INCH = 25.4
 A, B = "full_bodied_automatic", "open_clutch"
 
 
-@pytest.fixture(scope="module", params=(A, B))
+@pytest.fixture(scope="module", params=cars.EACH)
 def made(request):
     document = cars.document(request.param, "developed")
     layout = read.only_layout(document)

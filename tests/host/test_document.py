@@ -20,7 +20,7 @@ def demo(name: str) -> model.Car:
     return carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml")
 
 
-@pytest.fixture(scope="module", params=DEMOS)
+@pytest.fixture(scope="module", params=cars.EACH)
 def made(request):
     """(car, document, layout) of each demo, as make leaves it: what looks at it changes nothing."""
     car = demo(request.param)

@@ -7,6 +7,7 @@ import math
 from dataclasses import replace
 from functools import cache
 
+import cars
 import FreeCAD as App
 import numpy as np
 import Part
@@ -102,7 +103,7 @@ def drilled_at(shape, y, z, diameter, x):
 
 # ------------------------------------------------------------------------------------------------------ mid plate
 
-@pytest.mark.parametrize("name", CARS)
+@pytest.mark.parametrize("name", cars.EACH)
 def test_mid_plate(name):
     car = car_of(name)
     scene = scenes.of(car)
@@ -132,7 +133,7 @@ def test_mid_plate(name):
         assert least_wall(flat, hole) > 2.0
 
 
-@pytest.mark.parametrize("name", CARS)
+@pytest.mark.parametrize("name", cars.EACH)
 def test_tabs_touch_the_rail_clamp_the_plate_and_line_up(name):
     for number, car in enumerate([car_of(name), *random_cars(name, 4, 7)]):
         scene = scenes.of(car)
@@ -161,7 +162,7 @@ def test_tabs_touch_the_rail_clamp_the_plate_and_line_up(name):
                         assert drilled_at(local, *hole, spec.x_rear + tabs.thickness / 2)
 
 
-@pytest.mark.parametrize("name", CARS)
+@pytest.mark.parametrize("name", cars.EACH)
 @pytest.mark.parametrize("side, face", TABS)
 def test_tab_touches_over_its_whole_thickness_and_volume(name, side, face):
     car = next(random_cars(name, 1, 3))
@@ -196,7 +197,7 @@ def test_tab_touches_over_its_whole_thickness_and_volume(name, side, face):
     assert shape.Volume == pytest.approx(total, rel=1e-3)
 
 
-@pytest.mark.parametrize("name", CARS)
+@pytest.mark.parametrize("name", cars.EACH)
 def test_laser_flat_of_a_tab_clears_the_rail_and_leaves_little_to_weld(name):
     for car in random_cars(name, 10, 11):
         scene = scenes.of(car)
@@ -212,7 +213,7 @@ def test_laser_flat_of_a_tab_clears_the_rail_and_leaves_little_to_weld(name):
                 abs(rail.slope_z) + abs(rail.slope_y)) + 1.0
 
 
-@pytest.mark.parametrize("name", CARS)
+@pytest.mark.parametrize("name", cars.EACH)
 def test_mid_plate_sweep_of_placements(name):
     """100 placements of each car: flat plates pass their checks and every 25th is built, with feet that touch the rail."""
     for number, car in enumerate(random_cars(name, 100, 2)):
@@ -287,7 +288,7 @@ def test_protector_covers_block_and_pan_and_fills_its_place_in_the_stack():
         assert a.distToShape(b)[0] < 1e-7 and a.common(b).Volume < 1e-6
 
 
-@pytest.mark.parametrize("name", CARS)
+@pytest.mark.parametrize("name", cars.EACH)
 def test_front_plate_stands_on_the_block_and_clears_the_damper(name):
     car = car_of(name)
     scene = scenes.of(car)
@@ -327,7 +328,7 @@ def test_front_plate_stands_on_the_block_and_clears_the_damper(name):
 
 # ------------------------------------------------------------------------------------------------------- envelopes
 
-@pytest.mark.parametrize("name", CARS)
+@pytest.mark.parametrize("name", cars.EACH)
 def test_engine_envelope_is_true_to_its_numbers(name):
     scene = scenes.of(car_of(name))
     engine = scene.engine
@@ -365,7 +366,7 @@ def test_block_sections_of_every_layout_are_sound(kind):
         assert engine_envelope.flat(engine_envelope.Spec(100.0, tuple(map(tuple, section)), None, 1.0, 0.0)).area > 0
 
 
-@pytest.mark.parametrize("name", CARS)
+@pytest.mark.parametrize("name", cars.EACH)
 def test_transmission_envelope_is_true_to_its_numbers(name):
     scene = scenes.of(car_of(name))
     given = scene.transmission

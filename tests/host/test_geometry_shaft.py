@@ -5,6 +5,7 @@ import math
 import random
 from dataclasses import replace
 
+import cars
 import FreeCAD
 import MeshPart
 import numpy as np
@@ -20,7 +21,7 @@ V = FreeCAD.Vector
 CARS = ("full_bodied_automatic", "open_clutch")
 
 
-@pytest.fixture(scope="module", params=CARS)
+@pytest.fixture(scope="module", params=cars.EACH)
 def placed(request):
     car = carfile.read(ROOT / "demo_assemblies" / f"{request.param}.yaml")
     scene = scenes.of(car)

@@ -4,6 +4,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+import cars
 import FreeCAD
 import numpy as np
 import Part
@@ -22,7 +23,7 @@ PLACEMENTS = [{}, {"axle_to_block": 2050.0}, {"crank_height": 270.0}, {"lateral"
 
 
 @pytest.mark.parametrize("change", PLACEMENTS, ids=str)
-@pytest.mark.parametrize("name", CARS)
+@pytest.mark.parametrize("name", cars.EACH)
 def test_seats_are_those_of_the_shapes(name, change):
     car = carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml")
     car = replace(car, placement=replace(car.placement, **change))
@@ -89,7 +90,7 @@ def _tail_as_built(tail, made, scene):
     assert bool(tail.tab.flange) == bool(transmission_mount.layout.flanges(made)) and flanges
 
 
-@pytest.mark.parametrize("name", CARS)
+@pytest.mark.parametrize("name", cars.EACH)
 def test_the_strut_is_screened_as_it_is_built(name):
     car = filled(carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml"))
     scene = scenes.of(car)
@@ -123,7 +124,7 @@ def test_the_strut_is_screened_as_it_is_built(name):
     assert rail.BoundBox.XMin == pytest.approx(foot.x - held.clevis.reach - held.clevis.thickness, abs=0.1)   # a loose box
 
 
-@pytest.mark.parametrize("name", CARS)
+@pytest.mark.parametrize("name", cars.EACH)
 def test_the_report_lists_hardware_for_every_screened_joint(name):
     from crankline.reports import numbers
     car = carfile.read(ROOT / "demo_assemblies" / f"{name}.yaml")

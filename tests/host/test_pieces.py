@@ -16,7 +16,7 @@ from crankline.geometry import cope, tube
 from crankline.geometry.piece import Bar, Sheet, Solid, Tube, bent
 
 
-@pytest.fixture(scope="module", params=("full_bodied_automatic", "open_clutch"))
+@pytest.fixture(scope="module", params=cars.EACH)
 def made(request):
     document = cars.document(request.param, "pieces")
     layout = read.only_layout(document)

@@ -97,7 +97,7 @@ def judged(rule, now, measurer=None):
     return evaluate.evaluate([rule], now, measurer or host_measurer.HostMeasurer())
 
 
-@pytest.mark.parametrize("name", DEMOS)
+@pytest.mark.parametrize("name", cars.EACH)
 def test_a_plan_describes_every_part_as_the_document_does(benches, name):
     now = benches[name].snapshot()
     planned = plan.described(now.car, now.scene)

@@ -35,7 +35,7 @@ def single(shape):
     assert shape.ShapeType == "Solid" and shape.isValid() and len(shape.Solids) == 1 and shape.Volume > 0
 
 
-@pytest.mark.parametrize("name", CARS)
+@pytest.mark.parametrize("name", cars.EACH)
 def test_one_valid_solid_of_the_closed_forms_volume(demos, name):
     spec, shape = built(*demos[name])
     single(shape)
@@ -47,7 +47,7 @@ def test_one_valid_solid_of_the_closed_forms_volume(demos, name):
     assert (box.YMin, box.YMax) == pytest.approx((-widest, widest), abs=1e-3)
 
 
-@pytest.mark.parametrize("name", CARS)
+@pytest.mark.parametrize("name", cars.EACH)
 def test_it_is_built_in_less_than_a_fifth_of_a_second_of_the_processor(demos, name):
     """The best of some: what else the machine does is not asked."""
     costs = []
@@ -58,7 +58,7 @@ def test_it_is_built_in_less_than_a_fifth_of_a_second_of_the_processor(demos, na
     assert min(costs) < 0.2
 
 
-@pytest.mark.parametrize("name", CARS)
+@pytest.mark.parametrize("name", cars.EACH)
 def test_solid_and_numbers_are_the_same_body(demos, name):
     """Cuts of the solid lie on the outline that the sections say: what test_envelope.py shows of the numbers holds for it."""
     spec, shape = built(*demos[name])
@@ -70,7 +70,7 @@ def test_solid_and_numbers_are_the_same_body(demos, name):
         assert wire.isClosed()
 
 
-@pytest.mark.parametrize("name", CARS)
+@pytest.mark.parametrize("name", cars.EACH)
 def test_the_solid_holds_the_shaft_at_a_thousand_random_positions(demos, name):
     """Tube, joints' cylinders and balls, the slip yoke's ears and its barrel, a point of each: all by the numbers, every twentieth
     by the host as well (it needs some 10 ms a point)."""

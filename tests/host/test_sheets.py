@@ -35,7 +35,7 @@ CARS = ("full_bodied_automatic", "open_clutch")
 MM = 25.4
 
 
-@pytest.fixture(scope="module", params=CARS)
+@pytest.fixture(scope="module", params=cars.EACH)
 def car(request):
     """Snapshot and pieces of a demo car."""
     document = cars.document(request.param, "Sheets")

@@ -21,7 +21,7 @@ CARRIED = ("enclosure_mount/front_bottom", "enclosure_mount/front_top")
 """An enclosure keeps its place in the chassis: from a tail that moves away from it, it cannot hang, and says so."""
 
 
-@pytest.mark.parametrize("name", DEMOS)
+@pytest.mark.parametrize("name", cars.EACH)
 def test_every_part_is_one_valid_solid(name, solids, seed):
     rng = random.Random(f"placements {seed(3)} {name}")
     document = cars.document(name, f"sweep_{name}")

@@ -10,6 +10,7 @@ import math
 from dataclasses import replace
 from functools import cache
 
+import cars
 import numpy as np
 import pytest
 from conftest import ROOT
@@ -160,7 +161,7 @@ def test_numbers_over_random_car_files(name):
     assert 0.1 * 4 * NUMBERS < len(unmounted) < 0.9 * 4 * NUMBERS
 
 
-@pytest.mark.parametrize("name", CARS)
+@pytest.mark.parametrize("name", cars.EACH)
 def test_every_part_is_one_valid_solid(name, solids, seed):
     rng, mounts = np.random.default_rng(seed(17)), 0
     for number in range(solids(SOLIDS)):

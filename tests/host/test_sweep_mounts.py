@@ -11,6 +11,7 @@ from collections import Counter
 from dataclasses import replace
 from functools import cache
 
+import cars
 import FreeCAD as App
 import numpy as np
 import Part
@@ -218,7 +219,7 @@ def hole_axes(shape, diameter, direction):
             and abs(2.0 * f.Surface.Radius - diameter) < 1e-6 and abs(abs(f.Surface.Axis.dot(direction)) - 1.0) < 1e-9]
 
 
-@pytest.mark.parametrize("name", CARS)
+@pytest.mark.parametrize("name", cars.EACH)
 def test_solids_over_placements(name, solids):
     forward = App.Vector(1, 0, 0)
     for number, car in enumerate(placements(name, solids(SOLIDS), 7)):
@@ -274,7 +275,7 @@ def test_solids_over_placements(name, solids):
             sound(shape, key)
 
 
-@pytest.mark.parametrize("name", CARS)
+@pytest.mark.parametrize("name", cars.EACH)
 def test_limiter_strut_meets_plate_and_rail(name):
     strut, low_high = filled(STRUTS[name]), REACH[name]
     rng, stood = np.random.default_rng(5), 0
@@ -317,6 +318,7 @@ def test_limiter_strut_meets_plate_and_rail(name):
 
 # ------------------------------------------------------------------------------------------------ openings, by area
 
+@pytest.mark.one_host
 def test_openings_that_run_into_each_other_against_sampling():
     """Area of merged openings against counting points of a grid; rounded cusps take off what they should: a little."""
     from crankline.geometry.openings import merged
