@@ -79,6 +79,7 @@ class FitPanel(TaskPanel):
             self._designed, self._scene = fitted.designed(self._car, foreseen(layout, self._car))
             self._form = fit_form.of(self._designed, self._scene, _typed.get(self.document))
         self.found: fitted.Fitted | None = None
+        self._outcome: tuple[readings.Readings, report.Outcome] | None = None      # of the readings that were judged last
         place = self._car.placement
         base = self._form.base
         self._decided = place.as_built is not None      # which is shown, by the user or by the document
@@ -165,7 +166,11 @@ class FitPanel(TaskPanel):
         QtGui.QApplication.setOverrideCursor(QtGui.QCursor(QtCore.Qt.WaitCursor))
         try:
             with read_in(self.system):
-                outcome = report.Outcome(found, judged.judged(found), moves.correct(found), found.wanted, scenes.of(found.as_built))
+                record = self._readings()
+                if self._outcome is None or self._outcome[0] != record:
+                    self._outcome = record, report.Outcome(found, judged.judged(found), moves.correct(found), found.wanted,
+                                                           scenes.of(found.as_built))
+                outcome = self._outcome[1]
                 self.dock.tell(_page(found, outcome))
             return outcome
         except ValueError as error:

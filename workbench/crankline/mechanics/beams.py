@@ -6,6 +6,7 @@ Linear bending of straight members (Euler and Bernoulli; shear where said), as i
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -66,6 +67,10 @@ def nonslender_ratio(modulus: ArrayLike, yield_strength: ArrayLike, share: float
     return share * np.asarray(modulus, dtype=float) / yield_strength
 
 
+_section = lru_cache(maxsize=256)(tube_section)
+"""A screening asks each of its tubes for its section a few hundred times."""
+
+
 @dataclass(frozen=True)
 class Bar:
     """A round tube of some length, clamped at one end unless said otherwise."""
@@ -79,7 +84,7 @@ class Bar:
     @property
     def section(self) -> TubeSection:
         """Its section."""
-        return tube_section(self.outer_diameter, self.wall)
+        return _section(self.outer_diameter, self.wall)
 
     @property
     def bending(self) -> float:

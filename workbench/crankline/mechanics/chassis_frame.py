@@ -18,7 +18,7 @@ from numpy.typing import ArrayLike
 
 from . import strength
 from .beams import Bar, column_load
-from .frames import as_point
+from .frames import as_point, cross
 from .space_frame import Element, SpaceFrame, displacements, end_forces
 from .strength import Allowables, Item
 from .welds import tube_weld_force
@@ -225,7 +225,7 @@ def _on_nodes(built: Built, force: np.ndarray) -> np.ndarray:
     found = np.zeros((*force.shape[:-2], len(built.frame.nodes), 6))
     for number, (place, arm) in enumerate(built.seats):
         found[..., place, :3] += force[..., number, :]
-        found[..., place, 3:] += np.cross(arm, force[..., number, :])
+        found[..., place, 3:] += cross(arm, force[..., number, :])
     return found
 
 
@@ -238,7 +238,7 @@ def moved(built: Built) -> np.ndarray:
 
 def give(built: Built, unit: np.ndarray) -> np.ndarray:
     """Compliance (3 seats, 3 seats), mm/N: how far each seat moves under a unit force at each seat; ``unit`` from `moved`."""
-    found = [unit[:, place, :3] + np.cross(unit[:, place, 3:], arm) for place, arm in built.seats]
+    found = [unit[:, place, :3] + cross(unit[:, place, 3:], arm) for place, arm in built.seats]
     return np.concatenate(found, axis=-1).T
 
 

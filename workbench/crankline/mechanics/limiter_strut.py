@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from . import beams, fasteners, strength, welds
+from . import beams, fasteners, frames, strength, welds
 from .beams import Bar
 from .fasteners import Bolt
 from .strength import Allowables, Item
@@ -111,7 +111,7 @@ def _bolts(strut: Strut, cases: Sequence[str], along: np.ndarray, local: np.ndar
                               what="rod ends' bolts")
     # The strut answers with -F at the rod end. Along (up, left, rearward) the normal points away from the plate's rear face.
     load, turn = -local, np.array([1.0, 1.0, -1.0])
-    moment = np.cross([-(clevis.reach + clevis.thickness), 0.0, 0.0], load)
+    moment = frames.cross([-(clevis.reach + clevis.thickness), 0.0, 0.0], load)
     shear, pull = fasteners.group_forces([(-end.apart, 0.0), (end.apart, 0.0)], end.edge, load[:, [2, 1, 0]] * turn,
                                          moment[:, [2, 1, 0]] * turn)
     used = fasteners.utilisation(shear, pull, strut.bolt, gamma=allowables.gamma_bolt)
@@ -138,7 +138,7 @@ def _ears(strut: Strut, cases: Sequence[str], local: np.ndarray, allowables: All
     half, (width, thick, reach) = 0.5 * np.abs(local), (clevis.width, clevis.thickness, clevis.reach)
     stress = (half[:, 0] / ((width - clevis.hole) * thick) + half[:, 1] * reach / beams.rectangle_modulus(thick, width)
               + half[:, 2] * reach / beams.rectangle_modulus(width, thick))
-    moment = np.cross([reach, 0.0, 0.0], 0.5 * local)
+    moment = frames.cross([reach, 0.0, 0.0], 0.5 * local)
     welded = welds.peak_line_force(welds.box(width, thick), 0.5 * local[:, [1, 2, 0]], moment[:, [1, 2, 0]])
     both = ("limiter_bracket", "limiter_seat")
     return [strength.item("limiter_bracket", both, strut.point, "limiter brackets: ears", cases, stress,
@@ -168,7 +168,7 @@ def _rail_bracket(strut: Strut, cases: Sequence[str], local: np.ndarray, allowab
     stress = (half[:, 0] * web / (web + pin) * 0.5 * post / beams.rectangle_modulus(clevis.width, clevis.thickness)
               + half[:, 1] * post / beams.rectangle_modulus(clevis.thickness, clevis.width))
     # On the rail's end of the strut acts the same force as on its front: the strut only hands it on.
-    welded = welds.peak_line_force(welds.box(end.length, end.width), local, np.cross([end.ahead, 0.0, end.height], local))
+    welded = welds.peak_line_force(welds.box(end.length, end.width), local, frames.cross([end.ahead, 0.0, end.height], local))
     part = ("limiter_seat",)
     return [strength.item("limiter_bracket", part, strut.point, "limiter seat: web", cases, stress,
                           clevis.yield_strength / allowables.yield_safety, "MPa", "post beside the bolt, yield over safety",

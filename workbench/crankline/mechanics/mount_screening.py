@@ -249,7 +249,7 @@ def _tie(tie: Tie, names: Sequence[str], force: np.ndarray, allowables: Allowabl
             + beams.cantilever_stress(y, tie.up, tie.thickness, tie.width))
     # Weld plane: u along the tube (Y), v against X, normal up; the bolt stands ahead of and below its middle.
     turned = np.stack([force[:, 1], -force[:, 0], force[:, 2]], axis=-1)
-    welded = welds.peak_line_force(welds.pair(tie.weld, tie.width), turned, np.cross([0.0, -tie.back, -tie.up], turned))
+    welded = welds.peak_line_force(welds.pair(tie.weld, tie.width), turned, frames.cross([0.0, -tie.back, -tie.up], turned))
     return [*_bearing(tie.name, names, np.hypot(y, z), tie, allowables, ("mid_plate", tie.key), ("plate", "tab")),
             strength.item("bolts", (tie.key, "mid_plate"), tie.point, f"{tie.name}: bolt", names, used, 1.0, "",
                           "shear and tension, EN 1993-1-8 table 3.4", allowables.on_bolts),
@@ -272,7 +272,7 @@ def _support_tube(mounting: Mounting, names: Sequence[str], by_name: Mapping[str
                        for axis in (0, 2)))
     # Both ends share what is pushed along the tube, and what the ties, which stand off its axis, twist.
     radius = 0.5 * tube.outer_diameter
-    twist = 0.5 * np.abs(sum(np.cross([tie.back, 0.0, -tie.up - radius], by_name[tie.name])[:, 1] for tie in ties))
+    twist = 0.5 * np.abs(sum(frames.cross([tie.back, 0.0, -tie.up - radius], by_name[tie.name])[:, 1] for tie in ties))
     welded = welds.tube_weld_force(tube.outer_diameter, 0.5 * force[..., 1].sum(axis=-1), shear, fixed, twist)
     middle = frames.as_point(np.mean([tie.point for tie in ties], axis=0))
     allowed = welds.allowable_force(ties[0].filler_strength, ties[0].tube_leg)

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from . import frames
 from .balance import STANDARD_GRAVITY
 from .shaft import KG_MM_PER_NEWTON
 
@@ -71,7 +72,7 @@ def case_loads(
     acceleration = np.array([[case.forward, case.left, case.up + 1.0] for case in cases])
     force = -float(mass) * STANDARD_GRAVITY / KG_MM_PER_NEWTON * acceleration
     torque = reaction_torque(shaft_torque * np.array([case.torque for case in cases]), output_axis)
-    return force, np.cross(np.asarray(cg, dtype=float), force) + torque
+    return force, frames.cross(np.asarray(cg, dtype=float), force) + torque
 
 
 def shares(held: Sequence[Spring], force: ArrayLike, moment: ArrayLike, give: ArrayLike | None = None) -> np.ndarray:
@@ -91,7 +92,7 @@ def shares(held: Sequence[Spring], force: ArrayLike, moment: ArrayLike, give: Ar
     middle = points.mean(axis=0)
     extent = max(float(np.linalg.norm(points - middle, axis=-1).max()), 1e-9)
     arm, unit = (points - middle) / extent, np.eye(3)
-    moved = np.concatenate([np.broadcast_to(unit, (len(held), 3, 3)), np.cross(unit, arm[:, None]).swapaxes(1, 2)], axis=-1)
+    moved = np.concatenate([np.broadcast_to(unit, (len(held), 3, 3)), frames.cross(unit, arm[:, None]).swapaxes(1, 2)], axis=-1)
     size = 3 * len(held)
     whole = np.zeros((size, size))
     for number, own in enumerate(stiffness):
@@ -104,6 +105,6 @@ def shares(held: Sequence[Spring], force: ArrayLike, moment: ArrayLike, give: Ar
     if not np.linalg.cond(matrix) < 1e12:
         raise ValueError("mounts: found a motion of the powertrain that no mount holds; add a front plate, a transmission mount or a "
                          "support tube")
-    load = np.concatenate([force, (moment - np.cross(middle, force)) / extent], axis=-1)
+    load = np.concatenate([force, (moment - frames.cross(middle, force)) / extent], axis=-1)
     motion = np.linalg.solve(matrix, load[..., None])[..., 0]
     return (motion @ (whole @ columns).T).reshape(*motion.shape[:-1], len(held), 3)

@@ -6,9 +6,12 @@ structural analysis. A round tube bends alike about every axis, so only the dire
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
+
+from .frames import cross
 
 FREE = 1e-10
 """A frame whose stiffness, scaled to ones on its diagonal, has a smaller pivot than this can move without being bent."""
@@ -73,11 +76,12 @@ def axes_of(start: np.ndarray, end: np.ndarray) -> tuple[np.ndarray, np.ndarray]
     if not np.all(length > 1e-6):
         raise ValueError("frame: found a tube without length; give it two different ends")
     along = span / length[:, None]
-    aside = np.cross(np.where(np.abs(along[:, 2:]) < 0.9, [0.0, 0.0, 1.0], [1.0, 0.0, 0.0]), along)
+    aside = cross(np.where(np.abs(along[:, 2:]) < 0.9, [0.0, 0.0, 1.0], [1.0, 0.0, 0.0]), along)
     aside = aside / np.linalg.norm(aside, axis=-1, keepdims=True)
-    return np.stack([along, aside, np.cross(along, aside)], axis=1), length
+    return np.stack([along, aside, cross(along, aside)], axis=1), length
 
 
+@lru_cache(maxsize=8)
 def _of(frame: SpaceFrame) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Local stiffnesses, rotations (n, 12, 12) into local axes, and degrees of freedom (n, 12) of the elements."""
     ends = np.array([(element.start, element.end) for element in frame.elements])

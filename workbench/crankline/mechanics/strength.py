@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from . import beams, fasteners, welds
+from . import beams, fasteners, frames, welds
 from .beams import STEEL_MODULUS
 from .fasteners import Bolt
 from .shaft import tube_section
@@ -124,12 +124,13 @@ class RailMount:
 def margin(item: str, cases: Sequence[str], actual: ArrayLike, allowable: ArrayLike, unit: str, basis: str,
            concept: Concept = BARE) -> Margin:
     """The worst of several cases; actual and allowable broadcast over the cases. nan counts as the worst of all."""
-    actual, allowable = np.broadcast_arrays(np.asarray(actual, dtype=float), np.asarray(allowable, dtype=float))
-    actual, allowable = np.atleast_1d(actual), np.atleast_1d(allowable)
+    actual, allowable = np.atleast_1d(np.asarray(actual, dtype=float), np.asarray(allowable, dtype=float))
     with np.errstate(divide="ignore", invalid="ignore"):
         left = np.where(actual == 0.0, np.inf, allowable / actual - 1.0)
     worst = int(np.argmin(np.where(np.isnan(left), -np.inf, left)))
-    return Margin(item, cases[worst], float(actual[worst]), float(allowable[worst]), unit, float(left[worst]), basis, concept)
+    # One of the two may be the same in all cases.
+    return Margin(item, cases[worst], float(actual[worst % len(actual)]), float(allowable[worst % len(allowable)]), unit,
+                  float(left[worst]), basis, concept)
 
 
 def item(group: str, subjects: tuple[str, ...], point: tuple[float, float, float], name: str, cases: Sequence[str], actual: ArrayLike,
@@ -202,7 +203,7 @@ def tab_weld_force(force: ArrayLike, height: float, width: float, thickness: flo
     # Weld plane: u along the tab's width (Y), v against X, normal Z up; (u, v, normal) is right-handed.
     x, y, z = np.moveaxis(np.asarray(force, dtype=float), -1, 0)
     turned = np.stack([y, -x, z], axis=-1)
-    moment = np.cross([0.0, 0.0, height], turned)
+    moment = frames.cross([0.0, 0.0, height], turned)
     return welds.peak_line_force(welds.pair(thickness, width), turned, moment)
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from . import beams, fasteners, strength, welds
+from . import beams, fasteners, frames, strength, welds
 from .beams import Bar
 from .fasteners import Bolt
 from .strength import Allowables, Item
@@ -122,7 +122,7 @@ def give(tail: TailMount, on_member: bool = True) -> np.ndarray:
     sag = member.length**3 / (48.0 * member.bending)
     reach = np.subtract(tail.point, tail.member_point)
     twist, rock = member.length / (4.0 * member.twist), member.length / (12.0 * member.bending)
-    about_y, about_x = np.cross([0.0, 1.0, 0.0], reach), np.cross([1.0, 0.0, 0.0], reach)
+    about_y, about_x = frames.cross([0.0, 1.0, 0.0], reach), frames.cross([1.0, 0.0, 0.0], reach)
     return bent + np.diag([sag, 0.0, sag]) + twist * np.outer(about_y, about_y) + rock * np.outer(about_x, about_x)
 
 
@@ -137,7 +137,7 @@ def margins(tail: TailMount, cases: Sequence[str], force: ArrayLike, allowables:
 
 def _bent(tail: TailMount, force: np.ndarray, source: Point, section: Point) -> np.ndarray:
     """Moments (cases, 3) along the engine's axes at a section, of the force acting at a point."""
-    return np.cross(np.subtract(source, section), force) @ np.array(tail.axes).T
+    return frames.cross(np.subtract(source, section), force) @ np.array(tail.axes).T
 
 
 def _harder(tail: TailMount, force: np.ndarray, section: Point) -> np.ndarray:
@@ -252,7 +252,7 @@ def _receiver(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowabl
 def _member(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowables: Allowables) -> list[Item]:
     """A simple beam bent by force and moment in its middle, and twisted by what stands off its axis; its end welds as if clamped."""
     member, length = tail.member, tail.member.length
-    turned = np.abs(np.cross(np.subtract(tail.point, tail.member_point), force))
+    turned = np.abs(frames.cross(np.subtract(tail.point, tail.member_point), force))
     up, along = np.abs(force[:, 2]), np.abs(force[:, 0])
     # Half of force and twist go to each end; a moment at the middle of a simple beam bends each half by half of it.
     moment = np.hypot(up * length / 4.0 + 0.5 * turned[:, 0], along * length / 4.0 + 0.5 * turned[:, 2])
