@@ -136,6 +136,9 @@ def test_the_outputs_of_the_contract_are_there_and_hold(built, name):
         assert hashlib.sha256((folder / file).read_bytes()).hexdigest() == digest
     assert not list(folder.glob(".crankline*")), "nothing half made stays"
     assert "AXLE TO BLOCK" in pypdf.PdfReader(str(folder / "side-view.pdf")).pages[0].extract_text()
+    drawings = "".join(page.extract_text() for page in pypdf.PdfReader(str(folder / "part-drawings.pdf")).pages)
+    loops = {"full_bodied_automatic": 2, "open_clutch": 1}[name]      # split ones, and the cross member between the same tubes
+    assert drawings.count("tube floor left, floor right, 2 places") == loops + 1 and "RC-1 receiver" in drawings
 
 
 @pytest.mark.one_host

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from datetime import date
 from types import SimpleNamespace
 from xml.etree import ElementTree
 
@@ -11,7 +12,7 @@ import FreeCAD as App
 import pypdf
 import pytest
 
-from crankline import carfile, model, outputs, record, sheets
+from crankline import carfile, checks, compat, model, outputs, record, reports, sheets
 from crankline.features import read
 from crankline.features.part_kind import Supply
 from crankline.features.registry import declaration
@@ -88,6 +89,34 @@ def test_sheets_take_the_size_and_the_form_that_are_asked_for(layout, tmp_path):
     whole = replace(asked.shot, car=replace(asked.shot.car, title_block=record.sparse(model.TitleBlock, sheet_size="B")))
     assert sheets.sizes_for(whole) == ("B", "C", "D") and sheets.sizes_for(whole, "A2") == ("A2", "A1")
     assert sheets.sizes_for(asked.shot, drawing=True) == ("B", "C", "D")
+
+
+@pytest.mark.one_host
+def test_what_is_written_twice_is_equal_to_the_byte_whatever_was_written_between(tmp_path):
+    """Drawings, instructions and cover of a small car, before and after those of another one in the same process, each from its own copy
+    of the document. Of another process, and of lists and cut files, see test_build.py."""
+    whole, least = cars.demo(cars.AUTOMATIC), carfile.read(cars.FOLDER / "minimal.yaml")
+    small = replace(least, plates=model.Plates(mid=whole.plates.mid), mounts=model.Mounts(rail_tabs=whole.mounts.rail_tabs),
+                    rules=replace(least.rules, sets=("document_health",)))
+    other = replace(small, placement=replace(small.placement, axle_to_block=small.placement.axle_to_block + INCH))
+    asked = ("sheets", "general", "instructions", "part_drawings", "cover")
+
+    def written(car, number, asked):
+        document = cars.document(car)
+        try:
+            plain = job(read.only_layout(document))
+            outcome = checks.run(plain.shot, event_date=date(2026, 12, 1), measurer=plain.outcome.measurer)
+            checked = replace(plain, outcome=outcome, report=reports.report(outcome, plain.shot, compat.host()))
+            found = outputs.export(checked, asked, tmp_path / str(number))
+            assert not found.missing
+            return {name: (tmp_path / str(number) / name).read_bytes() for name in found.files}
+        finally:
+            App.closeDocument(document.Name)
+
+    first, between, again = (written(*one) for one in ((small, 0, asked), (other, 1, ("general", "part_drawings")), (small, 2, asked)))
+    books = {f"{book}.pdf" for book in ("side-view", "general-drawings", "instructions", "part-drawings", "cover")}
+    assert first.keys() == again.keys() == books and [name for name in books if first[name] != again[name]] == []
+    assert between and all(between[name] != first[name] for name in between)
 
 
 def test_marks_are_in_the_tree_until_their_part_is_another_one(layout, tmp_path):

@@ -22,9 +22,9 @@ ON_ASSEMBLY = "common practice, drilled on assembly"
 class HardwareLine:
     """``row``: name in the catalog of hardware, or what it is where the catalog has none (``known`` False).
 
-    ``count``: of what the builder chooses, as many as there may be; ``where``: keys of the parts that it joins; ``length`` of a bolt under its head, of a dowel as
-    far as it stands out of the block, of a spacer its thickness, mm, None where the parts do not give it; ``note``: what else has to be
-    known of it, such as that no hole is drawn.
+    ``count``: of what the builder chooses, as many as there may be; ``where``: keys of the parts that it joins; ``length`` of a bolt
+    under its head, of a dowel as far as it stands out of the block, of a spacer its thickness, mm, None where the parts do not give it;
+    ``note``: what else has to be known of it, such as that no hole is drawn.
     """
     row: str
     count: int

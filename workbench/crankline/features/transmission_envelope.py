@@ -14,7 +14,6 @@ from .joint_hardware import HardwareLine
 from .part_kind import NOT_SCREENED, OWN, VISIBLE, Hold, Joint, Look, PartKind, Removal, Supply, none
 from .side_item import Item, at
 
-
 PADS = 6
 """As many pads as a converter has at most (common practice, no source)."""
 
