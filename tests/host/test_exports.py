@@ -85,7 +85,7 @@ def test_sheets_take_the_size_and_the_form_that_are_asked_for(layout, tmp_path):
     assert svg.files == ("set-up-1.svg", "set-up-2.svg")
     box = ElementTree.parse(tmp_path / "set-up-1.svg").getroot().get("viewBox")
     assert [float(side) for side in box.split()] == [0.0, 0.0, 2970.0, 2100.0]
-    assert outputs.export(replace(asked, size="A3", form="png"), ("set_up",), tmp_path).files == ("set-up.png",), "one page"
+    assert outputs.export(replace(asked, size="A2", form="png"), ("set_up",), tmp_path).files == ("set-up.png",), "one page"
     whole = replace(asked.shot, car=replace(asked.shot.car, title_block=record.sparse(model.TitleBlock, sheet_size="B")))
     assert sheets.sizes_for(whole) == ("B", "C", "D") and sheets.sizes_for(whole, "A2") == ("A2", "A1")
     assert sheets.sizes_for(asked.shot, drawing=True) == ("B", "C", "D")

@@ -93,6 +93,10 @@ def test_drawings_say_what_a_part_meets(whole):
     assert {(joint.to, joint.weld) for joint in by_mark["LT-1"].joints} == {("main rail", Weld.AROUND)}
     assert {joint.to for joint in by_mark["SL-1"].joints} >= {"tube floor left", "tube floor right"}
     assert all(joint.leg is None for joint in by_mark["FL-1"].joints) and not by_mark["MP-1"].joints
+    # Pieces that are welded together are located on each other: the post in the middle of a tab 3.5 in wide, feet by their angle.
+    notes = {mark: [piece.note for piece in one.pieces] for mark, one in by_mark.items()}
+    assert any("on the tab at X 1.750 in, Y " in note for note in notes["TM-1"])
+    assert any("deg off straight down" in note for note in notes["SL-1"]) and any("in below the split" in note for note in notes["SL-1"])
 
 
 def test_masses_of_the_list_sum_to_those_of_the_parts(demo):

@@ -41,6 +41,20 @@ def test_readings_come_in_the_order_of_the_work():
     assert all(one.tolerance > 0.0 for one in found.values())
 
 
+def test_what_carries_and_contains_is_located_too():
+    """By the demo's own text, and by turning the support tube's place with the crank."""
+    found, scene = of(automatic())
+    for name, inches in (("Axle to cross member, its middle", 60.0), ("Center of cross member above track", 4.4),
+                         ("Axle to enclosure, rear end", 42.5), ("Axle to enclosure, front end", 55.0)):
+        assert found[name].value == pytest.approx(inches * INCH), name
+    tube = automatic().mounts.support_tube
+    back = 0.25 * INCH + scene.stack.protector + tube.behind_plate
+    assert found["Center of support tube above track"].value == pytest.approx(
+        10.0 * INCH + back * math.sin(2.0 * DEG) + tube.above_crank * math.cos(2.0 * DEG))
+    assert found["Rear face of mid plate to support tube"].value == pytest.approx(
+        tube.behind_plate - filled(tube).section.outer_diameter / 2.0)
+
+
 @pytest.mark.parametrize("height, rake", [(0.0, 0.0), (300.0, 1.0 * DEG)])
 def test_from_a_surface_plate_heights_are_square_to_it_and_a_level_reads_its_rake_too(height, rake):
     car = automatic()

@@ -13,6 +13,7 @@ from .. import model
 from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled
+from ..units import sized
 from . import piece, plate, tube
 from .limiter import BALL_WIDTH, EAR, REACH, bracket_holes, limiter
 from .outline import Circle, Flat, Loop, Vertex, rounded
@@ -97,8 +98,12 @@ def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
     reach = REACH * spec.bolt
     outer = Loop((Vertex(-half, -reach), Vertex(half, -reach), Vertex(half, 0.0, 1.0), Vertex(-half, 0.0)))
     ear = Flat(outer, (Circle(0.0, 0.0, spec.bolt + HOLE_CLEARANCE),))
+    room = BALL_WIDTH * spec.bolt
+    low = spec.center[2] - room / 2.0 - spec.thickness - spec.z_low
+    placed = f"{sized(room)} apart, the lower one {sized(low)} above the web's lower edge"
     return (piece.Sheet("web", web(spec), spec.thickness),
-            piece.Sheet("ear", ear, spec.thickness, count=2, note="" if spec.rail is None else "dress the lower one to the rail"))
+            piece.Sheet("ear", ear, spec.thickness, count=2,
+                        note=placed if spec.rail is None else f"{placed}; dress the lower one to the rail"))
 
 
 def seams(spec: Spec) -> tuple[piece.Seam, ...]:

@@ -317,9 +317,13 @@ def _bent(ring: Ring, name: str, length: float, straights: tuple[float, ...], be
 
 def leg_piece(ring: Ring, leg: Leg, name: str, to: tuple[piece.Met, ...]) -> piece.Tube | piece.Bar:
     """A leg from the ring to what it stands on."""
+    aside, up = leg.direction
+    off = math.degrees(math.atan2(abs(aside), abs(up)))
+    placed = f"square to the ring's bend, {off:.1f} deg off straight {'up' if up > 0.0 else 'down'}"
     if ring.form == "strap":
-        return piece.Bar(name, ring.width, ring.depth, leg.rho_end - leg.rho_start, note="cope its far end at fit-up")
+        return piece.Bar(name, ring.width, ring.depth, leg.rho_end - leg.rho_start, note=f"{placed}; cope its far end at fit-up")
     center = (0.0, *leg.bend_center)
     # From the ring's centerline, where the solid begins too: what the cope takes is counted from there.
     at, end = leg.place(ring.bend), leg.place(leg.rho_end)
-    return piece.straight(name, *leg_section(ring), at, end, (piece.Bend(center, (1.0, 0.0, 0.0), ring.bend, ring.depth),), to)
+    return piece.straight(name, *leg_section(ring), at, end, (piece.Bend(center, (1.0, 0.0, 0.0), ring.bend, ring.depth),), to,
+                          note=placed)

@@ -237,7 +237,10 @@ def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
     ring, boss = spec.ring, boss_radius(spec.ring)
     found: list[piece.Piece] = [loop_ring.half_piece(ring, name, KERF / 2.0) for name in ("upper half", "lower half")]
     if ring.form == "tube":
-        found.append(piece.Solid("slug", f"round bar {sized(2.0 * ring.bore_radius)}, {sized(2.0 * slug_half(ring))} long", len(SIDES)))
+        both = " and above" if spec.pins_split > len(SIDES) else ""
+        found.append(piece.Solid("slug", f"round bar {sized(2.0 * ring.bore_radius)}, {sized(2.0 * slug_half(ring))} long, as far in each "
+                                 f"half, drilled with the tube {sized(PIN)} along the car {sized(slug_half(ring) / 2.0)} below{both} the "
+                                 "split", len(SIDES)))
     else:
         found.append(piece.Solid("pair of lugs", f"{sized(LUG_DEPTH * PIN)} deep, as wide as the strap, bored {sized(PIN)}", len(SIDES)))
     for name, leg in zip(("left foot", "right foot"), feet(spec)):

@@ -104,15 +104,18 @@ def folded(spec: Spec) -> FreeCAD.Placement:
 def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
     """The tab as it is delivered, longer than it stands and with its trim line; the strips under its edges; the tube."""
     x, y = spec.head
-    strips = layout.flanges(spec)
-    found: list[piece.Piece] = [piece.Sheet("tab", flat(as_blank(spec)), spec.tab_thickness, trims=(trim_line(spec),),
+    strips, blank = layout.flanges(spec), flat(as_blank(spec))
+    found: list[piece.Piece] = [piece.Sheet("tab", blank, spec.tab_thickness, trims=(trim_line(spec),),
                                             note=f"{sized(spec.blank_allowance)} longer than fitted: trim it at fit-up")]
     if strips:
         x0, y0, z0, x1, y1, z1 = strips[0]
-        found.append(piece.Sheet("strip", piece.rectangle(x1 - x0, z1 - z0), y1 - y0, count=len(strips)))
+        found.append(piece.Sheet("strip", piece.rectangle(x1 - x0, z1 - z0), y1 - y0, count=len(strips),
+                                 note=f"flush with the sides of the tab, {sized(layout.TAB_CORNER)} short of both ends of the trimmed tab"))
+    low_y, low_x, _high_y, _high_x = blank.bounds
     bolt = piece.CrossHole(spec.bolt_seat[2] - spec.tube_low, spec.cross_bolt + layout.BOLT_CLEARANCE)
     found.append(piece.straight("post", spec.outer_diameter, spec.wall, (x, y, spec.tube_low), (x, y, spec.under),
-                                note=f"cross hole {sized(bolt.diameter)}, {sized(bolt.at)} from the lower end, along the cross member",
+                                note=f"cross hole {sized(bolt.diameter)}, {sized(bolt.at)} from the lower end, along the cross member; "
+                                     f"on the tab at X {sized(y - spec.pad[1] - low_y)}, Y {sized(x - spec.pad[0] - low_x)}",
                                 holes=(bolt,)))
     return tuple(found)
 

@@ -16,6 +16,7 @@ from .. import model
 from ..units import DEG, INCH
 from . import placement as placing
 from . import scene as scenes
+from .chassis import cross_member_station
 from .scene import Scene, SceneError
 
 TAPE, LEVEL, SQUARE = INCH / 16.0, 0.1 * DEG, INCH / 8.0
@@ -136,6 +137,7 @@ def _behind(car: model.Car, scene: Scene) -> list[tuple[Reading, float | None]]:
     found: list[tuple[Reading, float | None]] = []
     if scene.stack.mid_plate:
         found.append((Reading("Axle to front face of mid plate, at crank", "along", mid, TAPE, points=("mid_plate_front",)), None))
+    found += _carried(car, scene)
     pinion = float(-np.arcsin(scene.pinion_axis[2]))
     front, rear = scene.front_joint, scene.rear_joint
     found += [(Reading("Pinion pitch, nose low", "angle", pinion, LEVEL, points=("pinion",)), None),
@@ -148,6 +150,27 @@ def _behind(car: model.Car, scene: Scene) -> list[tuple[Reading, float | None]]:
         center = scene.loop_center(loop)
         found += [(Reading(f"Axle to loop {loop.name}, its center", "along", float(center[0]), TAPE), None),
                   (Reading(f"Center of loop {loop.name} above track", "up", float(center[2]), TAPE), float(center[0]))]
+    tube = car.containment.enclosure if car.containment else None
+    if tube is not None:
+        found += [(Reading(f"Axle to enclosure, {end} end", "along", x, TAPE), None)
+                  for end, x in (("rear", tube.x_rear), ("front", tube.x_front)) if x is not None]
+    return found
+
+
+def _carried(car: model.Car, scene: Scene) -> list[tuple[Reading, float | None]]:
+    """The cross tubes that carry plate and transmission."""
+    mounts, found = car.mounts, []
+    tube = mounts.support_tube if mounts else None
+    if tube is not None and scene.stack.mid_plate:
+        middle = scene.engine_point(-(scene.stack.total + tube.behind_plate), 0.0, tube.above_crank)
+        found += [(Reading("Rear face of mid plate to support tube", "distance", tube.behind_plate - tube.section.outer_diameter / 2.0,
+                           TAPE), None),
+                  (Reading("Center of support tube above track", "up", float(middle[2]), TAPE), float(middle[0]))]
+    member = mounts.cross_member if mounts else None
+    if member is not None and member.z is not None:
+        station = float(cross_member_station(member, scene.chassis))
+        found += [(Reading("Axle to cross member, its middle", "along", station, TAPE), None),
+                  (Reading("Center of cross member above track", "up", member.z, TAPE), station)]
     return found
 
 

@@ -1,13 +1,13 @@
 """Steps of the instruction sheet in which parts are tacked to the chassis: plates, transmission mount, driveshaft containment."""
 from __future__ import annotations
 
-from ..mechanics.chassis import cross_member_station
+from ..geometry import limiter_strut
 from ..units import sized
 from . import safety_messages as safety
 from .instruction_setting import LEVEL_TOOL, TAPE_TOOLS
 from .instruction_step import DOWN, FORWARD, PICTURE, PICTURE_REAR, PLACE, REARWARD, RIGHT, TOP, UP, Kit, Section, Step, length
 
-TACK = ("welder, tacks only",)
+TACK = ("welder (tacks only)",)
 POWERTRAIN = ("engine", "plates", "transmission")
 """Sections whose parts are set into the car in one piece."""
 TAIL = ("mounts.cross_member", "mounts.transmission")
@@ -43,23 +43,25 @@ def tacked(kit: Kit) -> Section:
 
 def _support(kit: Kit, shown: tuple[str, ...]) -> list[Step]:
     """The tube at the top of the mid plate, hung on its tabs."""
-    tube, tabs, given = kit.keys("support_tube"), kit.keys("tie_tab"), kit.car.mounts.support_tube
-    apart = given.behind_plate - given.section.outer_diameter / 2.0
+    tube, tabs = kit.keys("support_tube"), kit.keys("tie_tab")
     return [Step("Bolt on the tie tabs", f"Bolt {kit.named(tabs)} to the rear face of the mid plate at its top, hand tight.", tabs,
                  kit.keys("mid_plate"), PICTURE_REAR, ("wrenches",), moves=FORWARD),
             Step("Tack the support tube", f"Lay {kit.named(tube)} between the uprights, on the tie tabs. Tack it to both uprights, then "
                  "each tie tab to it.", (*tube, *tabs), shown, PICTURE_REAR, TACK,
-                 (length("Rear face of mid plate to support tube", "distance", apart),))]
+                 kit.read("Rear face of mid plate to support tube", "Center of support tube above track"))]
 
 
 def _limiter(kit: Kit, shown: tuple[str, ...]) -> list[Step]:
     """The strut that holds the front plate along the car."""
     bracket, strut, seat = (kit.keys(role) for role in ("limiter_bracket", "limiter_strut", "limiter_seat"))
-    side = kit.car.mounts.limiter_strut.side
+    given = kit.car.mounts.limiter_strut
+    apart = limiter_strut.length(limiter_strut.spec(given, kit.scene.designed or kit.scene))
+    side = given.side
     return [Step("Bolt on the limiter bracket", f"Bolt {kit.named(bracket)} to the rear face of the front plate, {side} side.", bracket,
                  (*kit.keys("front_plate"), *bracket), PICTURE_REAR, ("wrenches",)),
             Step("Tack the limiter seat", f"Screw both rod ends halfway into {kit.named(strut)}, hang it in the bracket, bolt "
-                 f"{kit.named(seat)} to its other end and tack the seat to the {side} rail.", (*strut, *seat), shown, PICTURE_REAR, TACK)]
+                 f"{kit.named(seat)} to its other end and tack the seat to the {side} rail.", (*strut, *seat), shown, PICTURE_REAR, TACK,
+                 (length("Rod end to rod end, center to center", "distance", apart),))]
 
 
 def mounted(kit: Kit) -> Section | None:
@@ -72,8 +74,7 @@ def mounted(kit: Kit) -> Section | None:
     across = "to the ends of the footwell tube" if given.reference == "footwell_tube" else "to the rails"
     steps = [Step("Tack the cross member", f"Set {kit.named(member)} to its station and height and tack it {across}.", member,
                   before, TOP, (*TAPE_TOOLS, *TACK),
-                  (length("Axle to cross member, its middle", "along", cross_member_station(given, kit.scene.chassis)),
-                   length("Center of cross member above track", "up", given.z)))]
+                  kit.read("Axle to cross member, its middle", "Center of cross member above track"))]
     if kit.has("transmission_mount", "receiver"):
         mount, receiver = kit.keys("transmission_mount"), kit.keys("receiver")
         allowance = kit.car.mounts.transmission.blank_allowance
@@ -131,8 +132,7 @@ def _enclosure(kit: Kit, shown: tuple[str, ...]) -> list[Step]:
     steps = [Step("Slide in the enclosure",
                   f"Take the driveshaft out, slide {kit.named(tube)} into the loops and put the driveshaft back.", tube,
                   shown, PICTURE_REAR, TAPE_TOOLS,
-                  (length("Axle to enclosure, rear end", "along", given.x_rear),
-                   length("Axle to enclosure, front end", "along", given.x_front)))]
+                  kit.read("Axle to enclosure, rear end", "Axle to enclosure, front end"))]
     if mounts:
         where = "The front ones bolt to the transmission's tail, the rear ones are tacked to the loop" if tail else "Tack each to its loop"
         steps.append(Step("Tack the enclosure mounts", f"Screw {kit.named(mounts)} to the enclosure, top and bottom. {where}."
