@@ -9,6 +9,8 @@ import Part
 
 ROUNDING = 0.01
 """mm by which a face's box may be taken too far."""
+SAFE = 1e-6
+"""mm that rounding may take from a distance of whole surfaces (numerical)."""
 
 
 class Surface:
@@ -18,17 +20,56 @@ class Surface:
         self.faces = shape.Faces
         boxes = [face.BoundBox for face in self.faces]
         self.boxes = np.array([(box.XMin, box.YMin, box.ZMin, box.XMax, box.YMax, box.ZMax) for box in boxes])
+        self._forms: dict[int, tuple] = {}
         self._vertices = np.array([tuple(vertex.Point) for vertex in shape.Vertexes]).reshape(-1, 3)
 
     def beyond(self, point: Any, depth: float) -> float:
         """Distance of a point from the surface, mm; where it is no larger than a depth, something that is no larger either."""
-        place, vertex = np.array(point), Part.Vertex(point)
+        place = np.array(point)
         least = float(np.linalg.norm(self._vertices - place, axis=1).min(initial=math.inf))
+        vertex = None
         for i in near_faces(self.boxes, self._vertices, place):
             if least <= depth:
                 break
+            # A face is no nearer than the whole surface that it is a part of, which takes no time to tell.
+            floor = self._floor(i, place)
+            if floor >= least:
+                continue
+            if floor <= depth and self._is_over(i, point):
+                return floor
+            vertex = vertex or Part.Vertex(point)
             least = min(least, self.faces[i].distToShape(vertex)[0])
         return least
+
+    def _floor(self, number: int, place: np.ndarray) -> float:
+        """Distance of a point from the whole plane, cylinder or torus of a face, mm, less what rounding may do; 0 of others."""
+        if number not in self._forms:
+            self._forms[number] = _form(self.faces[number].Surface)
+        center, axis, radius, tube = self._forms[number]
+        if center is None:
+            return 0.0
+        off = place - center
+        along = float(off @ axis)
+        if radius is None:
+            return max(abs(along) - SAFE, 0.0)
+        away = math.sqrt(max(float(off @ off) - along * along, 0.0)) - radius
+        return max(abs(away if tube is None else math.hypot(away, along) - tube) - SAFE, 0.0)
+
+    def _is_over(self, number: int, point: Any) -> bool:
+        """Whether the place on its surface that is nearest to a point is within a face, for sure."""
+        face = self.faces[number]
+        return self._forms[number][0] is not None and bool(face.isPartOfDomain(*face.Surface.parameter(point)))
+
+
+def _form(surface: Any) -> tuple[np.ndarray | None, np.ndarray | None, float | None, float | None]:
+    """A point of a surface's axis, its direction, its radius, and the radius of a torus' tube; nothing of other surfaces."""
+    if isinstance(surface, Part.Plane):
+        return np.array(surface.Position), np.array(surface.Axis), None, None
+    if isinstance(surface, Part.Cylinder):
+        return np.array(surface.Center), np.array(surface.Axis), float(surface.Radius), None
+    if isinstance(surface, Part.Toroid):
+        return np.array(surface.Center), np.array(surface.Axis), float(surface.MajorRadius), float(surface.MinorRadius)
+    return None, None, None, None
 
 
 def near_faces(boxes: np.ndarray, vertices: np.ndarray, point: np.ndarray) -> np.ndarray:

@@ -7,7 +7,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
+
+import numpy as np
 
 
 class SheetError(ValueError):
@@ -137,7 +140,13 @@ _WIDEST = 1.15
 
 def text_width(text: str, height: float) -> float:
     """Length in mm that a line of text with capitals of this height is given."""
-    return height * sum(_ADVANCE.get(letter, _WIDEST) for letter in text)
+    return height * _advance(text)
+
+
+@lru_cache(maxsize=20_000)
+def _advance(text: str) -> float:
+    """The same over the height; what is laid out is measured again and again."""
+    return sum(_ADVANCE.get(letter, _WIDEST) for letter in text)
 
 
 def fitted(text: str, height: float, width: float) -> str:
@@ -215,17 +224,15 @@ def collisions(sheet: Sheet) -> list[str]:
     found = []
     texts = [item for item in sheet.items if isinstance(item, Text) and item.text.strip()]
     boxes = [(x0 + 0.1, y0 + 0.1, x1 - 0.1, y1 - 0.1) for x0, y0, x1, y1 in (item.box for item in texts)]
-    others = [(bounds(item), chords(item)) for item in sheet.items if not isinstance(item, Text)]
+    others = [item for item in sheet.items if not isinstance(item, Text)]
+    limits, rivals = (np.array(some, float).reshape(-1, 4) for some in ([bounds(item) for item in others], boxes))
     for i, (text, box) in enumerate(zip(texts, boxes)):
         if box[0] < 0 or box[1] < 0 or box[2] > sheet.width or box[3] > sheet.height:
             found.append(f"the text {text.text!r} leaves the sheet")
-        for other, rival in zip(texts[:i], boxes[:i]):
-            if box[0] < rival[2] and rival[0] < box[2] and box[1] < rival[3] and rival[1] < box[3]:
-                found.append(f"the texts {other.text!r} and {text.text!r} overlap")
-        for limits, chain in others:
-            if limits[2] < box[0] or limits[0] > box[2] or limits[3] < box[1] or limits[1] > box[3]:
-                continue
-            if any(_enters(a, b, box) for a, b in pairwise(chain)):
-                found.append(f"a line crosses the text {text.text!r}")
-                break
+        before = rivals[:i]
+        found += [f"the texts {texts[j].text!r} and {text.text!r} overlap" for j in np.flatnonzero(
+            (box[0] < before[:, 2]) & (before[:, 0] < box[2]) & (box[1] < before[:, 3]) & (before[:, 1] < box[3]))]
+        near = np.flatnonzero((limits[:, 2] >= box[0]) & (limits[:, 0] <= box[2]) & (limits[:, 3] >= box[1]) & (limits[:, 1] <= box[3]))
+        if any(_enters(a, b, box) for j in near for a, b in pairwise(chords(others[j]))):
+            found.append(f"a line crosses the text {text.text!r}")
     return found

@@ -62,8 +62,9 @@ def _roomiest(flat: Flat, cuts: np.ndarray, trims: Sequence[Line2],
     low_y, low_z, high_y, high_z = flat.bounds
     ys, zs = np.linspace(low_y, high_y, GRID + 2)[1:-1], np.linspace(low_z, high_z, GRID + 2)[1:-1]
     places = np.array(np.meshgrid(ys, zs)).reshape(2, -1).T
-    off = np.maximum(np.abs(places[:, None, :] - cuts) - np.array(size) / 2.0, 0.0)
-    room = np.sqrt((off[..., 0] ** 2 + off[..., 1] ** 2).min(axis=1))
+    # Squares of how far each column and each row of places is off each cut; row by row, so that little is held at once.
+    across, up = (np.maximum(np.abs(at[:, None] - cuts[:, i]) - size[i] / 2.0, 0.0) ** 2 for i, at in enumerate((ys, zs)))
+    room = np.sqrt(np.concatenate([(across + row).min(axis=1) for row in up]))
     for i in np.argsort(-room, kind="stable"):
         # The line itself is sampled: what stands between two of its points is not seen.
         if room[i] - STEP / 2.0 < CLEAR:

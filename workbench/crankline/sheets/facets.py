@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import compress
 from typing import Any
 
@@ -22,7 +23,8 @@ SHARP = 0.35
 KEPT = 400
 """How many meshes are kept; the least recently used goes first."""
 
-_kept: OrderedDict[tuple[int, float, float], tuple[Any, Facets]] = OrderedDict()
+_kept: OrderedDict[tuple[int, float, float], tuple[Any, Facets, tuple[float, ...], Facets]] = OrderedDict()
+"""Number of a shape and how fine its mesh is to the shape, its mesh in its own frame, where it stood last, and its mesh there."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,30 +50,50 @@ class Facets:
                       tuple(chain @ turn.T + way for chain in self.chains), tuple(normals @ turn.T for normals in self.beside),
                       self.smooth @ turn.T + way, self.sides @ turn.T, self.shared)
 
+    @cached_property
+    def rise(self) -> np.ndarray:
+        """About how far each triangle is off its surface, mm: of a chord c whose ends are turned by t it is c t / 8; 0 of flat ones."""
+        corners, normals = self.points[self.triangles], self.normals[self.triangles]
+        chord = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2)
+        turn = np.linalg.norm(normals - np.roll(normals, 1, axis=1), axis=2)
+        return (chord * np.where(turn > 1e-3, turn, 0.0)).max(axis=1) / 8.0
+
+    def of_edges(self, chosen: Iterable[bool]) -> Facets:
+        """The same with some of its sharp edges only."""
+        edges = list(chosen)
+        return replace(self, chains=tuple(compress(self.chains, edges)), beside=tuple(compress(self.beside, edges)))
+
     def half(self, level: float, upper: bool) -> Facets:
         """What of it is above a height, or below it: triangles by their middles, edges whole; what is cut stays open."""
         way = 1.0 if upper else -1.0
         least = way * level - DEFLECTION
         edges = [(way * chain[:, 2]).min() > least for chain in self.chains]
         smooth = (way * self.smooth[..., 2]).min(axis=1) > least
-        return replace(self, triangles=self.triangles[way * (self.points[self.triangles][..., 2].mean(axis=1) - level) > 0.0],
-                       chains=tuple(compress(self.chains, edges)), beside=tuple(compress(self.beside, edges)),
-                       smooth=self.smooth[smooth], sides=self.sides[smooth])
+        return replace(self.of_edges(edges), smooth=self.smooth[smooth], sides=self.sides[smooth],
+                       triangles=self.triangles[way * (self.points[self.triangles][..., 2].mean(axis=1) - level) > 0.0])
 
 
 def of(shape: Any, deflection: float = DEFLECTION, turn: float = TURN) -> Facets:
     """The triangles of a shape where it stands. ValueError where it has no surface."""
     import FreeCAD as App
     key = id(shape), deflection, turn
+    matrix = shape.Placement.toMatrix().A
     known = _kept.get(key)
     if known is None:
         plain = shape.copy(True, False)     # a mesh left on the shape itself would change its bounding box
         plain.Placement = App.Placement()
-        known = _kept[key] = shape, _meshed(plain, deflection, turn)    # the shape is held, so that its number stays its own
-        if len(_kept) > KEPT:
-            _kept.popitem(last=False)
+        mesh = _meshed(plain, deflection, turn)
+    elif known[2] == matrix:
+        _kept.move_to_end(key)
+        return known[3]
+    else:
+        mesh = known[1]
+    placed = mesh.placed(np.array(matrix, float).reshape(4, 4))
+    _kept[key] = shape, mesh, matrix, placed    # the shape is held, so that its number stays its own
     _kept.move_to_end(key)
-    return known[1].placed(np.array(shape.Placement.toMatrix().A, float).reshape(4, 4))
+    if len(_kept) > KEPT:
+        _kept.popitem(last=False)
+    return placed
 
 
 def _meshed(shape: Any, deflection: float, turn: float) -> Facets:

@@ -15,8 +15,12 @@ CELLS, EACH = 150_000, 8
 SEAM = 2e-3
 """Triangles are so much larger on every side, mm: a line that runs along the rim of what is in front of it is hidden whole, and not here
 and there as the last digit has it."""
-CHUNK = 100_000
-"""Pairs of a piece and a triangle that are worked on at once."""
+CHUNK = 20_000
+"""Pairs of a piece and a triangle that are worked on at once: few enough for the processor's own memory."""
+LOOKS = 4, 1_000_000
+"""Triangles that a piece is held against first, those nearest to the eye, and then: what one of them hides whole needs no other."""
+HAIR = 1e-5
+"""How much nearer to the eye than a triangle a piece may be and is still held against it, mm (numerical)."""
 
 
 def visible(starts: np.ndarray, ends: np.ndarray, triangles: np.ndarray,
@@ -74,37 +78,60 @@ def _covered(starts: np.ndarray, ends: np.ndarray, triangles: np.ndarray, tolera
     middle = np.floor(((first + last)[:, :2] / 2.0 - low) / step).astype(int)
     cell = np.clip(middle[:, 1], 0, rows - 1) * columns + np.clip(middle[:, 0], 0, columns - 1)
     place, member = _rastered(triangles, low, step, columns, rows)
-    order = np.argsort(place, kind="stable")
-    place, member = place[order], member[order]
-    from_, to = np.searchsorted(place, cell), np.searchsorted(place, cell, "right")
-    pairs = to - from_
-    edges = _edges(triangles, tolerance)
-    top = triangles[..., 2].max(axis=1)
+    # In each cell the triangle that comes nearest to the eye first; those that end behind a piece need not be looked at.
     bottom = np.minimum(first[:, 2], last[:, 2])
+    top = triangles[..., 2].max(axis=1) - tolerance
+    nearest = float(top.max()) + 1.0
+    span = nearest - min(float(top.min()), float(bottom.min())) + 1.0
+    rank = place * span + (nearest - top[member])
+    order = np.argsort(rank)
+    rank, member = rank[order], member[order]
+    from_, to = np.searchsorted(rank, cell * span), np.searchsorted(rank, cell * span + (nearest - bottom + HAIR), "right")
+    edges = _edges(triangles, tolerance)
     near, far = np.ascontiguousarray(first.T), np.ascontiguousarray(last.T)
-    ends_at = np.cumsum(pairs)
-    start = 0
-    while start < len(pairs):
-        end = max(int(np.searchsorted(ends_at, (ends_at[start - 1] if start else 0) + CHUNK, "right")), start + 1)
-        piece = np.repeat(np.arange(start, end), pairs[start:end])
-        triangle = member[from_[piece] + counted(pairs[start:end])]
-        start = end
-        over = top[triangle] > bottom[piece] + tolerance[triangle]
-        piece, triangle = piece[over], triangle[over]
-        into, out = np.zeros(len(piece)), np.ones(len(piece))
-        for side in range(4):
-            right, up, depth, fixed = edges[side][:, triangle]
-            a, b = (right * end[0][piece] + up * end[1][piece] + fixed for end in (near, far))
-            if side == 3:       # the plane; the sides are upright
-                a, b = a + depth * near[2][piece], b + depth * far[2][piece]
-            outside, beyond = a < 0.0, b < 0.0
-            with np.errstate(divide="ignore", invalid="ignore"):
-                cut = a / (a - b)
-            np.maximum(into, cut, out=into, where=outside & ~beyond)
-            np.minimum(out, cut, out=out, where=beyond & ~outside)
-            keep = (out > into) & ~(outside & beyond)
-            piece, triangle, into, out = piece[keep], triangle[keep], into[keep], out[keep]
-        yield line[piece], begin[piece] + into * length[piece], begin[piece] + out * length[piece]
+    open_ = np.flatnonzero(to > from_)
+    for most in LOOKS:
+        pairs = np.minimum(to[open_] - from_[open_], most)
+        whole = np.zeros(len(open_), bool)
+        ends_at = np.cumsum(pairs)
+        start = 0
+        while start < len(open_):
+            end = max(int(np.searchsorted(ends_at, (ends_at[start - 1] if start else 0) + CHUNK, "right")), start + 1)
+            number = np.repeat(np.arange(start, end), pairs[start:end])
+            piece = open_.take(number)
+            kept, into, out = _behind(edges, near, far, piece, member.take(from_.take(piece) + counted(pairs[start:end])))
+            start = end
+            number, piece = number.take(kept), piece.take(kept)
+            whole[number[(into == 0.0) & (out == 1.0)]] = True
+            yield line[piece], begin[piece] + into * length[piece], begin[piece] + out * length[piece]
+        from_[open_] += pairs
+        open_ = open_[~whole & (to[open_] > from_[open_])]
+
+
+def _behind(edges: np.ndarray, near: np.ndarray, far: np.ndarray, piece: np.ndarray,
+            triangle: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Of pairs of a piece and a triangle those in which it hides some of it: their numbers, and from where to where, as shares of the
+    piece. edges: of ``_edges``; near, far (3, n): ends of all pieces."""
+    kept, into, out = np.arange(len(piece)), np.zeros(len(piece)), np.ones(len(piece))
+    for side in range(4):
+        right, up, depth, fixed = edges[side]
+        right, up, fixed = right.take(triangle), up.take(triangle), fixed.take(triangle)
+        a, b = (right * end[0].take(piece) + up * end[1].take(piece) + fixed for end in (near, far))
+        if side == 3:       # the plane; the sides are upright
+            depth = depth.take(triangle)
+            a, b = a + depth * near[2].take(piece), b + depth * far[2].take(piece)
+        outside, beyond = a < 0.0, b < 0.0
+        some = ~(outside & beyond)
+        a, b, outside, beyond = a.compress(some), b.compress(some), outside.compress(some), beyond.compress(some)
+        into, out = into.compress(some), out.compress(some)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            cut = a / (a - b)
+        np.maximum(into, cut, out=into, where=outside)
+        np.minimum(out, cut, out=out, where=beyond)
+        left = out > into
+        into, out, some = into.compress(left), out.compress(left), np.flatnonzero(some).compress(left)
+        kept, piece, triangle = kept.take(some), piece.take(some), triangle.take(some)
+    return kept, into, out
 
 
 def _edges(triangles: np.ndarray, tolerance: np.ndarray) -> np.ndarray:

@@ -26,11 +26,18 @@ _EM = 200
 _application = None
 
 
+@lru_cache(maxsize=1)
+def _modules():
+    """The host's Qt modules; kept, since its importer looks long at each import inside of a function."""
+    from PySide import QtCore, QtGui
+    return QtCore, QtGui
+
+
 def _qt():
     """The host's Qt modules with a GUI application behind them: the running one, else one without a screen."""
     global _application
     try:
-        from PySide import QtCore, QtGui
+        QtCore, QtGui = _modules()
     except ImportError:
         raise SheetError("PySide (Qt for Python) is missing; it comes with FreeCAD, run this inside FreeCAD or FreeCADCmd") from None
     running = QtCore.QCoreApplication.instance()
@@ -180,12 +187,18 @@ def _paint(painter, sheet: Sheet, dots: float) -> None:
     pens = {kind: _pen(QtCore, QtGui, pen) for kind, pen in PENS.items()}
     fills = {"": QtGui.QBrush(QtCore.Qt.NoBrush), "black": QtGui.QBrush(QtGui.QColor(0, 0, 0)),
              "white": QtGui.QBrush(QtGui.QColor(255, 255, 255))}
+    lettering = {bold: _font(bold) for bold in (False, True)}
+    pen = brush = None                      # each change of them costs as much as a line
     for item in sheet.items:
         if isinstance(item, Text):
-            _letter(painter, item)
+            _letter(painter, item, lettering[item.bold], QtCore)
             continue
-        painter.setPen(pens[item.kind])
-        painter.setBrush(fills[getattr(item, "fill", "")])
+        if item.kind != pen:
+            pen = item.kind
+            painter.setPen(pens[pen])
+        if (fill := getattr(item, "fill", "")) != brush:
+            brush = fill
+            painter.setBrush(fills[brush])
         if isinstance(item, Line):
             painter.drawLine(point(item.x0, -item.y0), point(item.x1, -item.y1))
         elif isinstance(item, Circle):
@@ -213,21 +226,27 @@ def _pen(QtCore, QtGui, pen):
     return drawn
 
 
-def _letter(painter, text: Text) -> None:
-    """Draw a text with its capitals at the model's height, condensed to the model's width where it runs wider."""
-    QtCore, QtGui = _qt()
+def _font(bold: bool):
+    """The lettering font, its metrics, and the height of its capitals."""
+    _, QtGui = _qt()
     font = QtGui.QFont(_family())
     font.setPixelSize(_EM)
     font.setKerning(False)
-    font.setBold(text.bold)
+    font.setBold(bold)
     metrics = QtGui.QFontMetricsF(font)
-    scale = text.height / metrics.capHeight()
+    return font, metrics, metrics.capHeight()
+
+
+def _letter(painter, text: Text, lettering, QtCore) -> None:
+    """Draw a text with its capitals at the model's height, condensed to the model's width where it runs wider; lettering: of ``_font``."""
+    font, metrics, capital = lettering
+    scale = text.height / capital
     natural = metrics.horizontalAdvance(text.text) * scale
     condensed = min(1.0, text.width / natural) if natural else 1.0
     back = {"left": 0.0, "middle": 0.5, "right": 1.0}[text.anchor] * natural * condensed
     painter.save()
     painter.setFont(font)
-    painter.setPen(QtGui.QColor(0, 0, 0))
+    painter.setPen(QtCore.Qt.black)
     painter.translate(text.x, -text.y)
     if text.turned:
         painter.rotate(-90.0)

@@ -1,12 +1,18 @@
 """One body in a picture: its sharp edges and outlines, the triangles with which it hides, and its cut faces. Numpy only."""
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
 
 import numpy as np
 
 from . import facets, traced
+from .drawing import Primitive
 from .picture_frame import Frame
+
+KEPT = 512
+"""How many bodies are kept as they are seen from somewhere: the same ones stand in many pictures."""
 
 FLAT = 1e-6
 """Cosine of a surface with the direction of view under which it is seen edge on, as a whole."""
@@ -26,6 +32,33 @@ class Body:
     triangles: np.ndarray
     tolerance: np.ndarray
     loops: list[np.ndarray]
+    _circles: dict[int, tuple[float, float, float] | None] = field(default_factory=dict)
+    _whole: dict[int, list[Primitive]] = field(default_factory=dict)
+
+    @cached_property
+    def pieces(self) -> tuple[np.ndarray, np.ndarray, list[int]]:
+        """Starts and ends (n, 3) of the pieces of all chains, and how many of them each chain has."""
+        if not self.chains:
+            return np.zeros((0, 3)), np.zeros((0, 3)), []
+        return (np.concatenate([chain[:-1] for chain in self.chains]), np.concatenate([chain[1:] for chain in self.chains]),
+                [len(chain) - 1 for chain in self.chains])
+
+    def drawn(self, number: int, stretches: Sequence[tuple[int, float, float]], kind: str) -> list[Primitive]:
+        """Stretches of a chain (``traced.runs``) as primitives."""
+        if not stretches:
+            return []
+        flat = self.chains[number][:, :2]
+        # Of most chains all or nothing is seen.
+        whole = (kind == "visible" and len(stretches) == len(flat) - 1
+                 and all(begin == 0.0 and end == 1.0 for _segment, begin, end in stretches))
+        if whole and number in self._whole:
+            return self._whole[number]
+        if number not in self._circles:
+            self._circles[number] = traced.circle_of(flat)
+        found = traced.drawn(self._circles[number], traced.runs(flat, stretches), kind)
+        if whole:
+            self._whole[number] = found
+        return found
 
 
 def is_within(body: facets.Facets, frame: Frame, cut: float | None, reach: float | None) -> bool:
@@ -34,6 +67,7 @@ def is_within(body: facets.Facets, frame: Frame, cut: float | None, reach: float
     return (cut is None or depth.min() < cut) and (reach is None or depth.max() > (cut or 0.0) - reach)
 
 
+@lru_cache(maxsize=KEPT)
 def seen_of(body: facets.Facets, frame: Frame, cut: float | None, reach: float | None, hidden: bool, deflection: float) -> Body:
     points = frame.seen(body.points)
     facing = (body.normals @ frame.axes.T)[:, 2]
@@ -42,7 +76,7 @@ def seen_of(body: facets.Facets, frame: Frame, cut: float | None, reach: float |
     turned = (body.sides @ frame.axes[2]).mean(axis=1) > FLAT
     chains += list(frame.seen(body.smooth[turned[:, 0] != turned[:, 1]]))
     loops: list[np.ndarray] = []
-    corners, tolerance = points[body.triangles], AT_LEAST + BEHIND * np.minimum(_rise(body), deflection)
+    corners, tolerance = points[body.triangles], AT_LEAST + BEHIND * np.minimum(body.rise, deflection)
     if cut is not None:
         loops = _loops(points, body, cut)
         chains = _clipped_chains(chains, cut, 1.0)
@@ -78,14 +112,6 @@ def _edges(body: facets.Facets, frame: Frame, hidden: bool) -> list[np.ndarray]:
     return found
 
 
-def _rise(body: facets.Facets) -> np.ndarray:
-    """About how far each triangle is off its surface, mm: of a chord c whose ends are turned by t it is c t / 8; 0 of flat ones."""
-    corners, normals = body.points[body.triangles], body.normals[body.triangles]
-    chord = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2)
-    turn = np.linalg.norm(normals - np.roll(normals, 1, axis=1), axis=2)
-    return (chord * np.where(turn > 1e-3, turn, 0.0)).max(axis=1) / 8.0
-
-
 def _outlines(points: np.ndarray, facing: np.ndarray, triangles: np.ndarray) -> list[np.ndarray]:
     """Chains along which round faces turn away from the eye. facing (n,): how far the surface at each point faces it."""
     toward = facing > -FLAT
@@ -114,7 +140,8 @@ def _across(points: np.ndarray, value: np.ndarray, crossed: np.ndarray, number: 
     found = key[..., 0] >= 0
     # Two of the three sides are crossed.
     place, names = cross[found].reshape(-1, 3), key[found].reshape(-1, 2)
-    _names, first, same = np.unique(names, axis=0, return_index=True, return_inverse=True)
+    # One number for both ends of a side, in their order.
+    _names, first, same = np.unique(names[:, 0] * (int(names.max()) + 1) + names[:, 1], return_index=True, return_inverse=True)
     chains = facets.chained(same.reshape(-1, 2), np.zeros((len(same.reshape(-1, 2)), 1), int))
     return [place[first[chain]] for chain, _edges in chains]
 

@@ -11,6 +11,7 @@ from dataclasses import replace
 import numpy as np
 
 from ..geometry import transmission_mount
+from ..snapshot import PartView
 from . import facets, flags, part_picture, view
 from .drawing import Polyline, Primitive, Text, bounds, chords
 from .instruction_step import FRONT, LEFT, PICTURE, PICTURE_REAR, RIGHT, TOP, Kit, Step
@@ -42,6 +43,7 @@ class StepPictures:
         self._kit = kit
         self._marks = {key: item.mark for item in kit.marked for key in item.keys}
         self._views: dict[tuple[frozenset[str], str, bool, bool, bool | None], view.View] = {}
+        self._bodies: dict[tuple[str, bool, bool | None], facets.Facets] = {}
 
     def __call__(self, step: Step, box: Box) -> list[Primitive]:
         """The picture in a box on the paper; nothing where no part of the step has a shape."""
@@ -100,15 +102,22 @@ class StepPictures:
             bodies = {}
             for part in (self._kit.snapshot.part(one) for one in sorted(key[0])):
                 if part is not None and part.shape is not None and not part.shape.isNull():
-                    body = facets.of(part.shape, COARSE, TURN)
-                    if upper is not None and self._kit.roles[part.key] == "split_loop":
-                        body = body.half(self._split(part.key), upper)
-                    bodies[part.key] = replace(body, chains=tuple(filter(_large, body.chains))) if pale else body
+                    bodies[part.key] = self._body(part, pale, upper if self._kit.roles[part.key] == "split_loop" else None)
             if folded:
                 bodies |= self._folded(bodies)
             frame = FRAMES[name]
             self._views[key] = view.View(frame, view.of_facets(bodies, frame, deflection=COARSE) if bodies else {})
         return self._views[key]
+
+    def _body(self, part: PartView, pale: bool, upper: bool | None) -> facets.Facets:
+        """A part, or half of a split loop, and of what is pale the large edges only; made once for all views."""
+        key = part.key, pale, upper
+        if key not in self._bodies:
+            body = facets.of(part.shape, COARSE, TURN)
+            if upper is not None:
+                body = body.half(self._split(part.key), upper)
+            self._bodies[key] = replace(body, chains=tuple(filter(_large, body.chains))) if pale else body
+        return self._bodies[key]
 
     def _split(self, key: str) -> float:
         """Height of the plane in which a split loop opens, mm."""

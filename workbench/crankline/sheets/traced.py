@@ -34,7 +34,11 @@ def runs(chain: np.ndarray, stretches: Sequence[tuple[int, float, float]]) -> li
 
 def primitives(chain: np.ndarray, parts: Sequence[np.ndarray], kind: str) -> list[Primitive]:
     """Runs of a chain of points (k, 2) as primitives; what the whole chain is, decides what its runs are."""
-    circle = circle_of(chain)
+    return drawn(circle_of(chain), parts, kind)
+
+
+def drawn(circle: tuple[float, float, float] | None, parts: Sequence[np.ndarray], kind: str) -> list[Primitive]:
+    """The same of a chain whose circle (``circle_of``) is known."""
     if circle is None:
         return [item for part in parts for item in _plain(part, kind)]
     x, y, radius = circle

@@ -8,13 +8,14 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
 from ..snapshot import PartView
-from . import facets, hidden_lines, seen_body, traced
+from . import facets, hidden_lines, seen_body
 from .drawing import Arc, Circle, Line, Polyline, Primitive, Text, bounds, chords
 from .picture_frame import FRONT, ISOMETRIC, LEFT_SIDE, PLAN, REAR, SIDE, Frame, looking
 
@@ -54,6 +55,10 @@ class View:
 
     def box(self) -> tuple[float, float, float, float]:
         """(x low, y low, x high, y high) of what is visible. ValueError where nothing is."""
+        return self._box
+
+    @cached_property
+    def _box(self) -> tuple[float, float, float, float]:
         limits = [bounds(item) for item in self.items(hidden=False)]
         if not limits:
             raise ValueError("view: no line of a part is visible in it")
@@ -62,7 +67,11 @@ class View:
 
 def of_kind(item: Primitive, kind: str) -> Primitive:
     """An item in another line class."""
-    return item if isinstance(item, Text) else replace(item, kind=kind)
+    if isinstance(item, Text) or item.kind == kind:
+        return item
+    if isinstance(item, Line):      # most are, and this takes a third of the time
+        return Line(item.x0, item.y0, item.x1, item.y1, kind)
+    return replace(item, kind=kind)
 
 
 def of(parts: Iterable[PartView], frame: Frame, *, cut: float | None = None, reach: float | None = None, hidden: bool = False,
@@ -106,24 +115,24 @@ def of_facets(bodies: Mapping[str, facets.Facets], frame: Frame, *, cut: float |
     placed = {key: seen_body.seen_of(body, frame, cut, reach, hidden, deflection) for key, body in bodies.items()
               if seen_body.is_within(body, frame, cut, reach)}
     hiding = [body for key, body in placed.items() if key not in clear]
-    chains = [(key, chain) for key, body in placed.items() for chain in body.chains]
-    starts = [chain[:-1] for _key, chain in chains]
-    if not starts:
+    chains = [(key, body, number) for key, body in placed.items() for number in range(len(body.chains))]
+    if not chains:
         return {key: Seen((), (), _plain_loops(body.loops)) for key, body in placed.items() if body.loops}
-    first = np.cumsum([0, *map(len, starts)])
-    line, begin, end = hidden_lines.visible(np.concatenate(starts), np.concatenate([chain[1:] for _key, chain in chains]),
+    starts, ends, counts = zip(*(body.pieces for body in placed.values()))
+    first = np.cumsum([0, *(count for body in counts for count in body)])
+    line, begin, end = hidden_lines.visible(np.concatenate(starts), np.concatenate(ends),
                                             np.concatenate([np.zeros((0, 3, 3)), *(body.triangles for body in hiding)]),
                                             np.concatenate([np.zeros(0), *(body.tolerance for body in hiding)]))
-    where = np.searchsorted(line, first)
+    where = np.searchsorted(line, first).tolist()
+    segment = (line - np.repeat(first[:-1], np.diff(where))).tolist()
+    seen = list(zip(segment, begin.tolist(), end.tolist()))
     shown: dict[str, list[Primitive]] = {key: [] for key in placed}
     covered: dict[str, list[Primitive]] = {key: [] for key in placed}
-    for number, (key, chain) in enumerate(chains):
-        own = slice(where[number], where[number + 1])
-        stretches = list(zip((line[own] - first[number]).tolist(), begin[own].tolist(), end[own].tolist()))
-        flat = chain[:, :2]
-        shown[key] += traced.primitives(flat, traced.runs(flat, stretches), "visible")
+    for at, (key, body, number) in enumerate(chains):
+        stretches = seen[where[at]:where[at + 1]]
+        shown[key] += body.drawn(number, stretches, "visible")
         if hidden:
-            covered[key] += traced.primitives(flat, traced.runs(flat, _between(stretches, len(flat) - 1)), "hidden")
+            covered[key] += body.drawn(number, _between(stretches, len(body.chains[number]) - 1), "hidden")
     return {key: Seen(tuple(shown[key]), tuple(covered[key]), _plain_loops(body.loops)) for key, body in placed.items()
             if shown[key] or covered[key] or body.loops}
 
@@ -173,6 +182,8 @@ def moved(item: Primitive, scale: float, x: float, y: float) -> Primitive:
         return Line(x + scale * item.x0, y + scale * item.y0, x + scale * item.x1, y + scale * item.y1, item.kind)
     if isinstance(item, Polyline):
         return Polyline(tuple((x + scale * u, y + scale * v) for u, v in item.points), item.kind, item.closed, item.fill)
-    if isinstance(item, Circle | Arc):
-        return replace(item, x=x + scale * item.x, y=y + scale * item.y, radius=scale * item.radius)
+    if isinstance(item, Circle):
+        return Circle(x + scale * item.x, y + scale * item.y, scale * item.radius, item.kind, item.fill)
+    if isinstance(item, Arc):
+        return Arc(x + scale * item.x, y + scale * item.y, scale * item.radius, item.start, item.sweep, item.kind)
     return replace(item, x=x + scale * item.x, y=y + scale * item.y)
