@@ -92,6 +92,15 @@ def test_isometric_of_a_cube_is_a_hexagon_with_three_spokes():
     assert len(seen.visible) == 9 and length(seen.visible) == pytest.approx(9 * 60 * math.sqrt(2.0 / 3.0))
 
 
+def test_some_of_the_edges_are_seen_as_they_are_among_all():
+    """Whether an edge is turned away from the eye is known by its own faces, also where edges before it were left out."""
+    slab = box(0, 0, 0, 60, 10, 60)
+    for frame in (view.ISOMETRIC, view.looking((-1.0, 1.0, 1.0)), view.looking((1.0, 1.0, -1.0))):
+        among = [line for line in view.of_facets({"slab": slab}, frame)["slab"].visible if length([line]) > 40.0]
+        alone = view.of_facets({"slab": slab.of_edges(np.ptp(chain, axis=0).max() > 40.0 for chain in slab.chains)}, frame)["slab"].visible
+        assert len(among) == 6 and sorted(map(repr, alone)) == sorted(map(repr, among))
+
+
 def test_a_drum_has_an_outline_and_round_ends():
     body = drum(40.0, 0.0, 200.0)
     side = view.of_facets({"drum": body}, view.SIDE)["drum"].visible

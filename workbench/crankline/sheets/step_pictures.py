@@ -6,7 +6,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 
@@ -116,7 +115,7 @@ class StepPictures:
             body = facets.of(part.shape, COARSE, TURN)
             if upper is not None:
                 body = body.half(self._split(part.key), upper)
-            self._bodies[key] = replace(body, chains=tuple(filter(_large, body.chains))) if pale else body
+            self._bodies[key] = body.of_edges(map(_large, body.chains)) if pale else body
         return self._bodies[key]
 
     def _split(self, key: str) -> float:
