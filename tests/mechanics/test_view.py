@@ -138,9 +138,9 @@ def test_cut_faces_are_filled_and_hatched_but_for_their_holes():
 def test_chains_are_told_as_what_they_are():
     turn = np.linspace(0.3, 2.1, 12)
     arc = np.column_stack([5.0 + 30.0 * np.cos(turn), 7.0 + 30.0 * np.sin(turn)])
-    found, = traced.primitives(arc, [arc], "visible")
+    found, = traced.drawn(traced.circle_of(arc), [arc], "visible")
     assert (found.x, found.y, found.radius, found.start, found.sweep) == pytest.approx((5.0, 7.0, 30.0, 0.3, 1.8))
     to_and_fro = np.array([(0.0, 0.0), (10.0, 20.0), (-5.0, -10.0)])
-    assert traced.primitives(to_and_fro, [to_and_fro], "thin") == [Line(-5.0, -10.0, 10.0, 20.0, "thin")]
+    assert traced.drawn(traced.circle_of(to_and_fro), [to_and_fro], "thin") == [Line(-5.0, -10.0, 10.0, 20.0, "thin")]
     runs = traced.runs(np.array([(0.0, 0.0), (10.0, 0.0), (20.0, 0.0)]), [(0, 0.5, 1.0), (1, 0.0, 0.1), (1, 0.9, 1.0)])
     assert [len(run) for run in runs] == [3, 2]

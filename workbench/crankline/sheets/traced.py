@@ -32,13 +32,9 @@ def runs(chain: np.ndarray, stretches: Sequence[tuple[int, float, float]]) -> li
     return [np.array(run) for run in found if sum(math.dist(p, q) for p, q in pairwise(run)) >= SHORTEST]
 
 
-def primitives(chain: np.ndarray, parts: Sequence[np.ndarray], kind: str) -> list[Primitive]:
-    """Runs of a chain of points (k, 2) as primitives; what the whole chain is, decides what its runs are."""
-    return drawn(circle_of(chain), parts, kind)
-
-
 def drawn(circle: tuple[float, float, float] | None, parts: Sequence[np.ndarray], kind: str) -> list[Primitive]:
-    """The same of a chain whose circle (``circle_of``) is known."""
+    """Runs of a chain of points (k, 2) as primitives; what the whole chain is decides what its runs are. circle: on which the chain lies
+    (``circle_of``)."""
     if circle is None:
         return [item for part in parts for item in _plain(part, kind)]
     x, y, radius = circle
