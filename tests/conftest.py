@@ -269,7 +269,7 @@ _DRAWN_LITTLE = """    <FCParamGroup Name="Document"><FCBool Name="CanAbortRecom
 
 # Runs inside the GUI once its window stands. What a slot raises is printed by PySide and not passed on; the hook
 # makes it visible on the real standard error, where the fixture finds it.
-_GUI_BOOT = '''import json, os, sys, traceback
+_GUI_BOOT = '''import json, os, sys, traceback, types
 sys.stdout = sys.__stdout__ = os.fdopen(os.dup(1), "w", buffering=1, encoding="utf-8")
 sys.stderr = sys.__stderr__ = os.fdopen(os.dup(2), "w", buffering=1, encoding="utf-8")
 sys.excepthook = lambda *error: (traceback.print_exception(*error, file=sys.__stderr__), sys.__stderr__.flush())
@@ -278,11 +278,14 @@ from PySide import QtCore
 
 
 def _work():
-    import runpy
     sys.argv = json.loads(os.environ["CRANKLINE_TEST_ARGV"])
     code = 1
+    main = sys.modules["__main__"] = types.ModuleType("__main__")
+    main.__file__ = sys.argv[0]
     try:
-        runpy.run_path(sys.argv[0], run_name="__main__")
+        # Few frames below it: the host looks through all of them, file by file, for each command that is added.
+        with open(sys.argv[0], encoding="utf-8") as file:
+            exec(compile(file.read(), sys.argv[0], "exec"), vars(main))
         code = 0
     except SystemExit as error:
         code = error.code if isinstance(error.code, int) else int(error.code is not None)

@@ -150,7 +150,7 @@ offered = dock.menu()
 texts = [action.text() for action in offered.actions() if action.text()]
 pitch, before = layout.Pitch.Value, doc.UndoCount
 next(action for action in offered.actions() if "pitch" in action.text()).trigger()
-checked(dock, pump)
+checked(dock, pump, search=False)
 done = [round(layout.Pitch.Value - pitch, 6), doc.UndoCount - before, doc.UndoNames[0]]
 dock.filter.setCurrentIndex(0)
 report({"menu": texts, "done": done, "left": [row[4] for row in rows(dock.table) if row[3] == engine.Label and "itch" in row[2]]})
@@ -211,7 +211,7 @@ doc.recompute()
 pump(0.2)
 stale = nodes(doc, "CranklineFinding")
 Gui.runCommand("Crankline_CheckCar")
-checked(dock, pump)
+checked(dock, pump, search=False)
 dock.filter.setCurrentIndex(0)
 report({"dead": [row[:2] for row in rows(dock.table)][:1], "not evaluated": any(row[0] == "not evaluated" for row in rows(dock.table)),
         "stale marks": stale})

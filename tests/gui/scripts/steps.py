@@ -246,10 +246,13 @@ def click_row(table, number):
     QTest.mouseClick(table.viewport(), QtCore.Qt.LeftButton, QtCore.Qt.NoModifier, table.visualItemRect(table.item(number, 2)).center())
 
 
-def checked(dock, pump):
-    """Wait until the check of the findings dock, and its search for remedies, has come to its end."""
+def checked(dock, pump, search=True):
+    """Wait until the check of the findings dock, and its search for remedies, has come to its end; without search it is stopped by Cancel
+    as soon as everything is checked."""
     for _ in range(6000):
         pump(0.05)
+        if not search and dock.busy and dock._run.checked:
+            QTest.mouseClick(dock.cancel, QtCore.Qt.LeftButton)
         if not dock.busy:
             pump(0.2)
             return

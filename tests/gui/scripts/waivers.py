@@ -25,7 +25,7 @@ def check(pitch):
     layout.Pitch = pitch
     doc.recompute()
     Gui.runCommand("Crankline_CheckCar")
-    checked(widget("CranklineFindings", QtGui.QDockWidget), pump)
+    checked(widget("CranklineFindings", QtGui.QDockWidget), pump, search=False)
 
 
 def choose(words):
