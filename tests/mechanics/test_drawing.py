@@ -195,6 +195,19 @@ def test_title_block_holds_every_field_of_iso_7200_and_nothing_overlaps():
         assert word in caution
 
 
+def test_long_names_are_written_in_two_lines_of_the_title_block():
+    space = sheet_format.drawing_space("A3")
+    shop, car = "Invented chassis works of the far side", "A car whose name somebody typed into the form in full (invented)"
+    title = sheet_format.Title("Part drawings", car, "00000000", "1:10", "mm, deg", model.TitleBlock(shop=shop), book="part-drawings")
+    items = sheet_format.title_block(title, space)
+    told: list[Text] = [item for item in items if isinstance(item, Text)]
+    for name in (shop, car):
+        own = [one for one in told if one.text and one.text in name and len(one.text) > 9]
+        assert " ".join(one.text for one in sorted(own, key=lambda one: -one.y)) == name
+        assert len(own) == 2 and all(one.height == 2.5 for one in own)
+    assert drawing.collisions(Sheet("t", "t", 420.0, 297.0, tuple(items))) == []
+
+
 def test_third_angle_symbol_shows_the_small_end_toward_the_circles():
     items = sheet_format.third_angle(100.0, 100.0)
     circles = [i for i in items if isinstance(i, Circle)]

@@ -9,7 +9,7 @@ from ..snapshot import PartView, Snapshot
 from . import view, weld_symbol
 from .block import Block
 from .block import of as block_of
-from .drawing import Primitive, SheetError, Text, bounds
+from .drawing import Primitive, SheetError, Text, bounds, fitted, text_width
 from .hole_table import number
 from .label_room import LabelRoom
 from .part_picture import Picture, picture
@@ -24,6 +24,8 @@ ASIDE = 46.0
 """How far from the picture a symbol may stand, mm."""
 AROUND = 40.0
 """How much of what is around the part is shown, mm."""
+TAIL, SHORT = 120.0, 45.0
+"""How long the text in the tail of a symbol may be, and how short it may be made, mm."""
 CAPTION = "as it is in the car, not to scale"
 
 
@@ -36,13 +38,15 @@ def shown(snapshot: Snapshot, part: PartView, joints: tuple[Welded, ...]) -> Pic
         raise SheetError(f"the picture of {part.key} cannot be drawn: {error}") from None
 
 
-def block(of: Picture, joints: tuple[Welded, ...], step: float, symbols: bool = True) -> Block:
-    """A picture, so much of it large, with a symbol at each joint. SheetError where one finds no room."""
+def block(of: Picture, joints: tuple[Welded, ...], step: float, longest: float = TAIL) -> Block:
+    """A picture, so much of it large, with a symbol at each joint; longest: of their tails, mm, 0 for no symbols. SheetError where one
+    finds no room."""
     items: list[Primitive] = [view.moved(item, step, 0.0, 0.0) for item in of.items]
     space = LabelRoom(Box(-ASIDE, -ASIDE, step * ROOM.x1 + ASIDE, step * ROOM.y1 + ASIDE), items)
-    for joint, places in together(joints) if symbols else ():
+    for joint, places in together(joints) if longest else ():
         size = number(joint.leg) if joint.leg is not None else ""
-        tail = joint.to if places == 1 else f"{joint.to}, {places} places"
+        count = "" if places == 1 else f", {places} places"
+        tail = fitted(joint.to, LETTER, longest - text_width(count, LETTER)) + count
         u, v = of.at(joint.points[0])
         tip = step * u, step * v
 

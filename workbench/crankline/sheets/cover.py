@@ -12,7 +12,7 @@ from ..measure.part_marks import Marked
 from ..record import filled
 from ..snapshot import PartView, Snapshot
 from . import open_findings, part_picture, safety_messages, sheet_format, view
-from .drawing import Primitive, Sheet, SheetError, Text, collisions, wrapped
+from .drawing import Primitive, Sheet, SheetError, Text, collisions, fitted, text_width, wrapped
 from .safety_messages import Message
 from .sheet_format import Box, Title, table
 from .side_view import identification
@@ -43,7 +43,7 @@ def sheets(snapshot: Snapshot, books: Sequence[Book], findings: Iterable, rule_s
     """The pages ``cover``. findings and rule_sets: of a check. SheetError where they cannot be laid out."""
     space = sheet_format.drawing_space(size)
     room = Box(space.x0 + 3.0, space.y0 + sheet_format.TITLE_HEIGHT + 3.0, space.x1 - 3.0, space.y1 - 3.0)
-    pieces = [*_head(snapshot, room), *_contents(books, room), *_rules(rule_sets, room), *_findings(findings, room),
+    pieces = [*_head(snapshot, room), *_index(books, rule_sets, room), *_findings(findings, room),
               *_safety(snapshot, marked, room)]
     pages = _paged(pieces, room)
     by = filled(snapshot.car).title_block
@@ -85,8 +85,10 @@ def _head(snapshot: Snapshot, room: Box) -> list[Piece]:
 
     def draw(top: float) -> list[Primitive]:
         box = Box(room.x0, top - 15.0 - picture, room.x1, top - 15.0)
-        return [Text(room.x0, top - 7.0, snapshot.car.car.name, 7.0, bold=True), Text(room.x0, top - 12.5, ", ".join(told), LETTER),
-                *_picture(snapshot.parts, box)]
+        name = str(snapshot.car.car.name)
+        height = max(LETTER, min(7.0, room.width / text_width(name, 1.0)))
+        return [Text(room.x0, top - 7.0, fitted(name, height, room.width), height, bold=True),
+                Text(room.x0, top - 12.5, ", ".join(told), LETTER), *_picture(snapshot.parts, box)]
     return [(16.0 + picture, draw)]
 
 
@@ -112,18 +114,31 @@ def _tables(title: str, head: tuple[str, ...], rows: Sequence[tuple[str, ...]], 
     return [part(rows[start:start + CHUNK], title if start == 0 else f"{title}, continued") for start in range(0, len(rows), CHUNK)]
 
 
+CONTENTS, BESIDE = (80.0, 60.0, 24.0, 40.0), 130.0
+"""Columns of the contents, and the least room beside them for the rule sets, mm."""
+
+
+def _index(books: Sequence[Book], rule_sets: Iterable, room: Box) -> list[Piece]:
+    """Contents and rule sets, beside each other where the sheet is so wide."""
+    given, beside = tuple(rule_sets), Box(room.x0 + sum(CONTENTS) + GAP, room.y0, room.x1, room.y1)
+    contents = _contents(books, room)
+    if beside.width >= BESIDE and len(contents) == 1 and len(rules := _rules(given, beside)) == 1:
+        (left, draw_left), (right, draw_right) = contents[0], rules[0]
+        return [(max(left, right), lambda top: [*draw_left(top), *draw_right(top)])]
+    return [*contents, *_rules(given, room)]
+
+
 def _contents(books: Sequence[Book], room: Box) -> list[Piece]:
     rows = []
     for one in books:
         first, last = (sheet_format.sheet_number(one.stem, sheet) for sheet in (1, one.sheets))
         rows.append((one.title, one.stem, str(one.sheets), first if last == first else f"{first} to {last}"))
-    return _tables("Contents", ("Sheets", "File", "How many", "Sheet numbers"), rows, (80.0, 60.0, 24.0, 40.0), room, (2,))
+    return _tables("Contents", ("Sheets", "File", "How many", "Sheet numbers"), rows, CONTENTS, room, (2,))
 
 
 def _rules(rule_sets: Iterable, room: Box) -> list[Piece]:
     rows = [(one.title, one.edition) for one in rule_sets]
-    wide = room.width - 60.0
-    return _tables("Rule sets that the car was checked against", ("Rule set", "Edition"), rows, (wide, 60.0), room)
+    return _tables("Rule sets that the car was checked against", ("Rule set", "Edition"), rows, (room.width - 24.0, 24.0), room)
 
 
 def _findings(findings: Iterable, room: Box) -> list[Piece]:

@@ -221,13 +221,15 @@ class _Piece:
         return [table, *([tube_drawing.isometric(path)] if path.plane else [])]
 
 
-_STEPS = (*((step, True) for step in assembled_view.STEPS), (assembled_view.STEPS[-1], False))
-"""Share of the largest picture, and whether with symbols."""
+_STEPS = (*((step, tail) for tail in (assembled_view.TAIL, assembled_view.SHORT) for step in assembled_view.STEPS),
+          (assembled_view.STEPS[-1], 0.0))
+"""Share of the largest picture, and how long the tails of its weld symbols may be, mm; 0: it has none."""
 
 
 class _Assembled:
     """The picture of the whole part while its size is looked for: one of ``assembled_view.STEPS`` instead of a scale. Where its weld
-    symbols find no room in any, it has none, and what it is welded to stands below in words alone."""
+    symbols find no room in any, their tails are shortened, since what it is welded to stands below in words too; it has none where even
+    those find none."""
 
     def __init__(self, snapshot: Snapshot, part: PartView, joints: tuple[Welded, ...]):
         self._of, self._joints = (snapshot, part, joints), joints
@@ -244,7 +246,7 @@ class _Assembled:
         return assembled_view.ROOM.width * _STEPS[step][0] if step < len(_STEPS) else 0.0
 
     def plain(self, step: int) -> bool:
-        return _STEPS[step][1]
+        return _STEPS[step][1] > 0.0
 
     def blocks(self, step: int, _height: float) -> list[Block] | None:
         """The picture alone; None where a symbol finds no room."""

@@ -15,7 +15,7 @@ from ..mechanics.set_up import Reading
 from ..record import filled
 from ..snapshot import Snapshot
 from . import sheet_format
-from .drawing import Primitive, Sheet, SheetError, Text, collisions, wrapped
+from .drawing import Primitive, Sheet, SheetError, Text, collisions, text_width, wrapped
 from .sheet_format import Title, table
 from .side_view import identification
 
@@ -40,7 +40,9 @@ def sheets(snapshot: Snapshot, size: str = "A4", marks: Mapping[str, str] = Mapp
     readings, effects = set_up.readings(car, scene, stands), set_up.effects(scene)
     space = sheet_format.drawing_space(size)
     plated = any(one.plate is not None for one in readings)
-    widths = (10.0, 78.0, 38.0, 18.0, 32.0, *((32.0,) if plated else ()), 40.0)
+    rest = 138.0 + (32.0 if plated else 0.0)
+    named = max(78.0, min(max(text_width(one.name, LETTER) for one in readings) + 2.4, space.width - 4.0 - rest))
+    widths = (10.0, named, 38.0, 18.0, 32.0, *((32.0,) if plated else ()), 40.0)
     head = ("No.", "Measure", "Should be", "Within", "From top of rail", *(("On the plate",) if plated else ()), "Found")
     rows = [(str(number), one.name, value_text(one), tolerance_text(one), _off(one, one.rail),
              *((_off(one, one.plate),) if plated else ()), "")
@@ -99,7 +101,7 @@ def _effects(x: float, top: float, effects: tuple[set_up.Effect, ...], order: li
     rows.append(("", "All together, the pitch by level, at most", "", *(f"± {_signed(value)[1:]}" for value in (front, rear)), "",
                  f"± {_change(pan)[1:]}"))
     return table(x, top, (10.0, 78.0, 18.0, 36.0, 36.0, 36.0, 34.0), "What being off by the tolerance does, each alone, to first order",
-                 ("No.", "More of", "by", "Front joint angle", "Rear joint angle", "Uncanceled, worse by", "Pan to track"), rows, row=LINE,
+                 ("No.", "More of", "by", "Front joint angle", "Rear joint angle", "Uncancelled, worse by", "Pan to track"), rows, row=LINE,
                  letter=LETTER, right=(2, 3, 4, 5, 6))[0]
 
 

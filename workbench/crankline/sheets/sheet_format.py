@@ -12,7 +12,7 @@ from .. import units
 from ..model import TitleBlock
 from ..snapshot import Snapshot
 from ..units import INCH
-from .drawing import Circle, Line, Polyline, Primitive, SheetError, Text, fitted, wrapped
+from .drawing import Circle, Line, Polyline, Primitive, SheetError, Text, fitted, text_width, wrapped
 
 SIZES = {"A4": (297.0, 210.0), "A3": (420.0, 297.0), "A2": (594.0, 420.0), "A1": (841.0, 594.0),
          "A": (11 * INCH, 8.5 * INCH), "B": (17 * INCH, 11 * INCH), "C": (22 * INCH, 17 * INCH), "D": (34 * INCH, 22 * INCH)}
@@ -179,9 +179,20 @@ def title_block(title: Title, space: Box) -> list[Primitive]:
     found = title_frame(space)
     for cell in title_cells(title, space):
         found.append(Text(cell.x, cell.y + cell.height - 3.3, cell.caption, CAPTION))
-        if cell.text:
-            found.append(Text(cell.x, cell.y + 2.6, fitted(cell.text, cell.letter, cell.width - 2.4), cell.letter))
+        found += _field(cell)
     return found
+
+
+def _field(cell: Cell) -> list[Primitive]:
+    """The text of a field; one that is too long for its line in two lines of the least letters."""
+    room = cell.width - 2.4
+    if not cell.text:
+        return []
+    if text_width(cell.text, cell.letter) <= room:
+        return [Text(cell.x, cell.y + 2.6, cell.text, cell.letter)]
+    lines = wrapped(cell.text, CAPTION, room)
+    shown = [lines[0], " ".join(lines[1:])] if len(lines) > 1 else lines
+    return [Text(cell.x, cell.y + 1.2 + 3.6 * (len(shown) - 1 - i), fitted(line, CAPTION, room), CAPTION) for i, line in enumerate(shown)]
 
 
 def foot(title: Title, space: Box) -> list[Primitive]:

@@ -70,5 +70,5 @@ def placement_rows(snapshot: Snapshot) -> list[tuple[str, str, str]]:
             angle("Pinion pitch, positive nose down", -math.asin(float(scene.pinion_axis[2]))),
             angle("Front joint angle", line.front_angle),
             angle("Rear joint angle", line.rear_angle),
-            angle("Uncanceled joint angle", line.residual)]
+            angle("Uncancelled joint angle", line.residual)]
     return rows

@@ -292,25 +292,26 @@ def _head(snapshot: Snapshot, listed: Sequence[tuple[str, Item]], missing: list[
     system = snapshot.system
     rows = [[name, item.name, _station(item.x_text, system), _station(item.z_text, system), item.note] for name, item in listed]
     columns = 3 if space.width > 380.0 else 2
-    full = (space.width - 6.0 - 3.0 * (columns - 1)) / columns
-    first, second = (max(10.0, *(text_width(row[i], sheet_format.LETTER) + 2.4 for row in rows)) for i in (0, 1))
-    widths = (first, second, 14.0, 14.0, full - 28.0 - first - second)
-    for row in rows:
-        # What departs from the shop's table is in the car file; here the name is enough where there is no room for more.
-        if text_width(row[4], sheet_format.LETTER) > widths[4] - 2.0:
-            row[4] = row[4].partition(", with ")[0]
     per = -(-len(rows) // columns)
+    tables = [rows[start:start + per] for start in range(0, len(rows), per)]
+    room = space.width - 6.0 - 3.0 * (len(tables) - 1)
+    if sum(sum(_widths(some)) for some in tables) > room:
+        # What departs from the shop's table is in the car file; here the name is enough where there is no room for more.
+        for row in rows:
+            row[4] = row[4].partition(", with ")[0]
+    spare = (room - sum(sum(_widths(some)) for some in tables)) / len(tables)
+    if spare < 0.0:
+        raise SheetError("side view: the list of items is wider than the sheet; use a larger sheet")
     found: list[Primitive] = []
-    lowest = space.y1
+    lowest, x = space.y1, space.x0 + 3.0
     heading = "Items: X forward of the rear axle centerline, Z above the track, in " + ("inches" if system == "in" else "mm")
-    found.append(Text(space.x0 + 3.0, space.y1 - 5.2, heading, 2.8, bold=True))
-    for number in range(columns):
-        part = [tuple(row) for row in rows[number * per:(number + 1) * per]]
-        if part:
-            table, low = sheet_format.table(space.x0 + 3.0 + number * (full + 3.0), space.y1 - 7.0, widths, "",
-                                      ("Mark", "Item", "X", "Z", "Size"), part, row=4.2, right=(2, 3))
-            found += table
-            lowest = min(lowest, low)
+    found.append(Text(x, space.y1 - 5.2, heading, 2.8, bold=True))
+    for some in tables:
+        *widths, last = _widths(some)
+        table, low = sheet_format.table(x, space.y1 - 7.0, (*widths, last + spare), "", HEAD, [tuple(row) for row in some], row=4.2,
+                                        right=(2, 3))
+        found += table
+        lowest, x = min(lowest, low), x + sum(widths) + last + spare + 3.0
     remarks = ["Seen from the right side of the car. What is behind another part is left out."]
     if missing:
         remarks.append("NOT DRAWN: " + ", ".join(missing) + ".")
@@ -318,6 +319,14 @@ def _head(snapshot: Snapshot, listed: Sequence[tuple[str, Item]], missing: list[
         remarks.append(f"The document had problems when this was drawn ({len(snapshot.unsound)} remarks in report.json).")
     found.append(Text(space.x0 + 3.0, lowest - 4.2, fitted(" ".join(remarks), 2.5, space.width - 60.0), 2.5))
     return found, lowest - 7.0
+
+
+HEAD = ("Mark", "Item", "X", "Z", "Size")
+
+
+def _widths(rows: Sequence[Sequence[str]]) -> tuple[float, ...]:
+    """Of the columns of the list of items, so wide that nothing is cut, mm."""
+    return tuple(max(10.0 if i < 2 else 14.0, *(text_width(row[i], sheet_format.LETTER) + 2.4 for row in rows)) for i in range(len(HEAD)))
 
 
 def _station(value: float | None, system: str) -> str:
