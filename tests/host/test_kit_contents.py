@@ -155,6 +155,10 @@ def test_the_driveshaft_order_says_what_the_report_says(demo):
     assert f"{told['joint_distance_mm'] / 25.4:.3f} in" in lines and f"{told['speed_max_rpm']:.0f} rpm" in lines
     assert f"{told['torque_nm']['with_shock'] / (0.45359237 * 9.80665 * 0.3048):.0f} lbf.ft" in lines      # pound force times foot
     assert "Serial number" in lines and "CAUTION" in lines and not [line for line in lines if line.endswith("...")]
+    # The sketch says between which points.
+    slip = told["slip"]
+    assert {f"joint to joint {told['joint_distance_mm'] / 25.4:.3f} in", f"seal to joint {slip['seal_to_joint_mm'] / 25.4:.3f} in",
+            f"exposed {slip['exposed_mm'] / 25.4:.3f} in"} <= set(lines)
 
 
 def test_a_car_without_a_driveshaft_has_no_order(demo):

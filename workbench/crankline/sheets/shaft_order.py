@@ -10,8 +10,9 @@ from ..reports import numbers
 from ..rules.quantity import NotEvaluated
 from ..snapshot import Snapshot
 from ..units import sized
-from . import sheet_format
-from .drawing import Primitive, Sheet, SheetError, Text, collisions, wrapped
+from . import dimension, sheet_format
+from .dimension import Datum
+from .drawing import Circle, Line, Polyline, Primitive, Sheet, SheetError, Text, collisions, wrapped
 from .sheet_format import Title, table
 from .side_view import identification
 
@@ -48,13 +49,45 @@ def sheet(snapshot: Snapshot, size: str = "A4") -> Sheet:
                          right=(1, 2, 3, 4))
     blanks, last = table(space.x0 + 6.0 + half, below - 4.0, (0.56 * half, 0.44 * half), "From the maker", (),
                          [(name, "") for name in BLANKS], row=LINE + 1.0, letter=LETTER)
-    if min(low, last) < space.y0 + sheet_format.TITLE_HEIGHT + 2.0:
+    drawn = _sketch(told, space.x0 + 6.0 + half, last - 4.0, half)
+    if min(low, last - 4.0 - SKETCH) < space.y0 + sheet_format.TITLE_HEIGHT + 2.0:
         raise SheetError(f"the driveshaft order does not fit on a sheet {size}; choose a larger one")
     width, height = sheet_format.size_of(size)
-    page = Sheet("driveshaft-order", title.title, width, height, (*items, *left, *right, *blanks), title.by.issued or "")
+    page = Sheet("driveshaft-order", title.title, width, height, (*items, *left, *right, *blanks, *drawn), title.by.issued or "")
     if trouble := collisions(page):
         raise SheetError(f"on the sheet of the driveshaft order {trouble[0]}; choose a larger size")
     return page
+
+
+SKETCH, TALL = 46.0, 5.0
+"""Height of the sketch and half that of the shaft's tube in it, mm."""
+
+
+def _sketch(told: Mapping[str, Any], x: float, top: float, width: float) -> list[Primitive]:
+    """Between which points the lengths are measured: rear joint on the left, slip yoke and the transmission's seal on the right."""
+    y = top - 22.0
+    rear, front, seal = x + 12.0, x + width - 66.0, x + width - 16.0
+    barrel = seal - 12.0
+
+    def box(x0: float, x1: float, half: float, kind: str = "visible") -> Polyline:
+        return Polyline(((x0, y - half), (x1, y - half), (x1, y + half), (x0, y + half)), kind, True)
+
+    found: list[Primitive] = [Text(x, top - 3.4, "Where it is measured, not to scale", 2.8, bold=True),
+                              box(rear + 9.0, front - 9.0, TALL), box(barrel, seal, 3.0), box(seal, x + width - 2.0, 8.0, "phantom"),
+                              Line(rear - 8.0, y, x + width - 1.0, y, "centre")]
+    for joint, ends in ((rear, (-7.0, 9.0)), (front, (-9.0, barrel - front))):
+        found.append(Circle(joint, y, 1.6, "visible", "white"))
+        # The arms of both yokes, from what they are on to the cross.
+        found += [Line(joint + end, y + side * 3.0, joint + (1.6 if end > 0.0 else -1.6), y + side * 1.6, "visible")
+                  for end in ends for side in (1.0, -1.0)]
+    joints, slip = told["joint_distance_mm"], told["slip"]
+    found += dimension.horizontal(Datum("rear joint", rear, y), Datum("front joint", front, y), y - 14.0,
+                                  f"joint to joint {sized(joints)}", LETTER)
+    found += dimension.horizontal(Datum("front joint", front, y), Datum("seal", seal, y), y + 14.0,
+                                  f"seal to joint {sized(slip['seal_to_joint_mm'])}", LETTER)
+    found += dimension.horizontal(Datum("end of slip yoke", barrel, y - 3.0), Datum("seal", seal, y - 8.0), y - 14.0, "", LETTER)
+    return [*found, Text(x + width - 1.0, y - 20.0, f"exposed {sized(slip['exposed_mm'])}", LETTER, "right"),
+            Text(x + width - 2.0, y + 9.4, "seal", LETTER, "right")]
 
 
 def _rows(told: Mapping[str, Any]) -> list[tuple[str, str]]:
@@ -66,6 +99,8 @@ def _rows(told: Mapping[str, Any]) -> list[tuple[str, str]]:
             ("Tube material", tube["material"]),
             ("Tube outside diameter × wall", f"{sized(tube['outer_diameter_mm'])} × {sized(tube['wall_mm'])}"),
             ("Joint series", f"{series}{governed}"),
+            ("Series carries, confirm with its maker", units.torque_text(1000.0 * joints["series_torque_nm"])
+             if joints["series_torque_nm"] is not None else "not known"),
             ("Swing diameter at most", sized(joints["swing_diameter_mm"])),
             ("Yokes", "in phase" if abs(joints["phase_deg"]) < 0.05 else f"turned {joints['phase_deg']:.1f}°"),
             ("Slip spline diameter", sized(slip["spline_diameter_mm"])),
