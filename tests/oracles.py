@@ -155,3 +155,22 @@ def first_way(name, bodies, scene, car, kept=None):
     from crankline.measure import removal, swept_path
     found = removal.setup(name, bodies, scene, car)
     return drained(swept_path.sweep(found.moving, found.staying, found.steps, kept, swept_path.RESOLUTION))
+
+
+def sampled(distance, stations):
+    """(distance, station) at some of evenly spaced stations of a way: those at which it can be the least of all, or the first that is none.
+    No point goes farther than the way, so neither does the distance change faster: between two stations it is no less than half of what
+    both distances leave of the way between them."""
+    known = {number: distance(stations[number]) for number in (0, len(stations) - 1)}
+    stretches = [(0, len(stations) - 1)]
+    while stretches:
+        first, last = stretches.pop()
+        met = min((number for number, gap in known.items() if gap < 1e-6), default=None)
+        bound = (known[first] + known[last] - (stations[last] - stations[first])) / 2.0
+        if last - first < 2 or bound >= (min(known.values()) if met is None else 1e-6) or (met is not None and met <= first):
+            continue
+        middle = (first + last) // 2
+        known[middle] = distance(stations[middle])
+        # The nearer half first: what it tells may spare the other one.
+        stretches += sorted(((first, middle), (middle, last)), key=lambda ends: -known[ends[0]] - known[ends[1]])
+    return [(known[number], float(stations[number])) for number in sorted(known)]

@@ -9,7 +9,7 @@ import FreeCAD as App
 import numpy as np
 import Part
 import pytest
-from oracles import first_way
+from oracles import first_way, sampled
 
 from crankline import model
 from crankline.checks import evaluate
@@ -148,18 +148,6 @@ def test_a_turning_arm_passes_a_post_and_meets_a_wall():
     # The way is counted at the corner of the box, which is at the end of the arm.
     assert one.blocked == pytest.approx(met * math.hypot(100.0, 5.0), abs=2 * swept_path.ENTERED)
     assert path.travel == pytest.approx(math.radians(70.0) * radius)
-
-
-def sampled(distance, stations):
-    """(distance, station) at evenly spaced stations of a way, except where it cannot be nearer than what is known: no point goes farther
-    than the way, so neither does the distance fall faster. Least and first contact are those of all stations."""
-    samples, least, after = [], math.inf, -math.inf
-    for along in stations:
-        if along >= after:
-            samples.append((distance(along), float(along)))
-            least = min(least, samples[-1][0])
-            after = along + samples[-1][0] - least
-    return samples
 
 
 def test_tipping_against_fine_sampling():
@@ -384,13 +372,15 @@ def test_with_the_transmission_on_the_support_tube_is_in_the_way(demos):
 def entered_at_samples(path, moving, staying, count=80):
     """Keys of what any of the moving bodies has volume in common with, at positions taken one by one."""
     met = set()
+    boxes = {body.key: body.shape.copy(True, False).optimalBoundingBox(False) for body in staying}
+    copies = [(body.shape.copy(), body.shape.Placement) for body in moving]
     for along in np.linspace(0.0, path.travel, count):
         place = App.Placement(App.Matrix(*path.course.pose(along).ravel().tolist()))
-        for body in moving:
-            shape = body.shape.copy()
-            shape.Placement = place.multiply(shape.Placement)
+        for shape, at_rest in copies:
+            shape.Placement = place.multiply(at_rest)
             box_ = shape.BoundBox
-            met |= {other.key for other in staying if box_.intersect(other.shape.BoundBox) and shape.common(other.shape).Volume > 1.0}
+            met |= {other.key for other in staying if other.key not in met and box_.intersect(boxes[other.key])
+                    and shape.common(other.shape).Volume > 1.0}
     return met
 
 
