@@ -327,17 +327,28 @@ class PartFeature(Feature):
         place = host_placement(self.frame(records, scene))
         if not same_placement(obj.Placement, place):
             obj.Placement = place
-        mass = self.mass(records, scene, lambda: self._volume(obj))
+        mass = self.mass(records, scene, lambda: self.of_shape(obj, measure.volume))
         if obj.MassKg != mass:
             obj.MassKg = mass
 
-    def _volume(self, obj) -> float:
-        """Volume of the shape that the object has, mm3: measured once, and again only when another shape has been put in its place."""
-        shape = obj.Shape
-        kept = getattr(self, "_measured", None)
+    _said: tuple[Part.Shape, dict[tuple, Any]] | None = None
+
+    def of_shape(self, obj, what: Callable[..., Any], *more: Any, where: Any = None) -> Any:
+        """What a function says of the shape that the object has, and of what more it is given: asked once, and again only when another
+        shape has been put in its place. ``where``: where the shape stands, if the answer hangs on that."""
+        shape, key = obj.Shape, (what, more, where)
+        if shape.isNull():
+            return what(shape, *more)
+        kept = self._said
         if kept is None or not kept[0].isPartner(shape):
-            kept = self._measured = shape, measure.volume(shape)
-        return kept[1]
+            kept = self._said = shape, {}
+        if key not in kept[1]:
+            kept[1][key] = what(shape, *more)
+        return kept[1][key]
+
+    def nonsense(self, obj) -> str:
+        """What is wrong with the numbers of the object's shape where it stands; empty where nothing is."""
+        return str(self.of_shape(obj, measure.nonsense, where=tuple(obj.Placement.Matrix.A)))
 
     def show(self, obj, scene: Scene) -> None:
         """Copy values that belong to an object upstream into this object's read-only properties, before its records are read."""

@@ -10,7 +10,7 @@ import FreeCAD as App
 
 from .. import catalog, model
 from ..catalog import solid_files, used
-from ..geometry import chassis_tube, measure
+from ..geometry import chassis_tube
 from ..mechanics.scene import Scene
 from ..progress import working_on
 from ..record import entries
@@ -170,7 +170,7 @@ def snapshot(layout) -> Snapshot:
     objects = members(layout)
     with read_in(lambda: car_units(layout)):
         unsound = list(_unsound(layout, objects))
-    ill = {obj.Key for obj in objects if isinstance(getattr(obj, "Proxy", None), PartFeature) and measure.nonsense(obj.Shape)}
+    ill = {obj.Key for obj in objects if isinstance(getattr(obj, "Proxy", None), PartFeature) and obj.Proxy.nonsense(obj)}
     dead = {note.key for note in unsound if note.kind in ("proxy", "invalid", "link")}
     scene: Scene | None = None
     if not dead & set(UPSTREAM):
@@ -205,7 +205,7 @@ def views(layout, keys: Iterable[str]) -> Iterable[PartView]:
     """The parts of some keys as a snapshot has them, as far as they are there and hold a shape that can be measured."""
     wanted = set(keys)
     return _views((obj for obj in members(layout) if obj.Key in wanted and "Invalid" not in obj.State
-                   and isinstance(getattr(obj, "Proxy", None), PartFeature) and not measure.nonsense(obj.Shape)), None)
+                   and isinstance(getattr(obj, "Proxy", None), PartFeature) and not obj.Proxy.nonsense(obj)), None)
 
 
 def _views(objects: Iterable, scene: Scene | None) -> Iterable[PartView]:
@@ -266,11 +266,12 @@ def _unsound_members(layout, objects: Iterable) -> Iterable[Unsound]:
             continue
         if "Layout" in obj.PropertiesList and obj.Layout is None:
             yield Unsound(obj.Key, "link", f"{obj.Label}: Layout links to nothing, so it belongs to no car; set it to the layout")
-    yield from _deleted(layout, objects)
     try:
         wanted = expected(car(layout), layout.Proxy.scene(layout))
     except (AttributeError, ValueError):
+        yield from _deleted(objects, set())
         return   # what stops the reading is told on its own
+    yield from _deleted(objects, wanted)
     held = {obj.Key for obj in objects if obj.Kind in PARTS}
     for key in sorted(wanted - held):
         yield Unsound(key, "missing", f"{key} is missing: this car has it, but the document holds no such part; run Repair Document "
@@ -279,14 +280,10 @@ def _unsound_members(layout, objects: Iterable) -> Iterable[Unsound]:
         yield Unsound(key, "extra", f"{key} is a part that this car does not have; delete it, or rename the loop that it belongs to")
 
 
-def _deleted(layout, objects: Iterable) -> Iterable[Unsound]:
+def _deleted(objects: Iterable, wanted: set[str]) -> Iterable[Unsound]:
     """What the document was made with and no longer holds, and what no other object asks for: a deleted protector would else be a car
     without one. A document of an older crankline does not remember."""
     remembered = next((set(obj.MadeWith) for obj in objects if obj.Kind == "car" and "MadeWith" in obj.PropertiesList), set())
-    try:
-        wanted = expected(car(layout), layout.Proxy.scene(layout))
-    except (AttributeError, ValueError):
-        wanted = set()
     for key in sorted(remembered - {obj.Key for obj in objects} - wanted):
         yield Unsound(key, "missing", f"{key} was deleted: this document was made with it; undo that, or take it out of the car under Edit "
                       "Car, or build the document again from a car file without it")
@@ -354,7 +351,7 @@ def _unsound_shape(obj) -> Iterable[Unsound]:
     if obj.Shape.isNull():
         yield Unsound(obj.Key, "invalid", f"{obj.Label} has no shape; recompute the document")
         return
-    if wrong := measure.nonsense(obj.Shape):
+    if wrong := obj.Proxy.nonsense(obj):
         yield Unsound(obj.Key, "invalid", f"{obj.Label}: its shape {wrong}; run Rebuild Shapes, or restore the document from a copy")
         return
     try:
@@ -365,7 +362,7 @@ def _unsound_shape(obj) -> Iterable[Unsound]:
     if fresh != obj.ShapeDigest:
         yield Unsound(obj.Key, "stale", f"{obj.Label}: the shape is older than its inputs; recompute the document, or run Repair Document "
                       "(crankline) where an older crankline made it")
-    elif shape_mark(obj.Shape, obj.ShapeMark) != obj.ShapeMark:
+    elif obj.Proxy.of_shape(obj, shape_mark, obj.ShapeMark) != obj.ShapeMark:
         kind = "altered" if obj.Proxy.declaration(obj.Key).role in PROTECTIVE else "edited"
         yield Unsound(obj.Key, kind, f"{obj.Label}: the shape was edited by hand and is kept while its inputs stay the "
                       "same; clear its ShapeDigest to have it built again")
