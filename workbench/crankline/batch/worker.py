@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TextIO
 
 from .. import time_limit
-from ..features import base
+from ..features import shared_shapes
 from ..measure.kept import Kept
 from ..replacing import replacing
 
@@ -29,7 +29,7 @@ def serve(main: Callable[[list[str], TextIO, TextIO, Kept], int], folder: Path) 
     come back from a call, the process ends and ``now.about`` in the folder says what the host was asked.
     """
     kept = Kept()
-    base.share_shapes()
+    shared_shapes.share()
     time_limit.watch(str(folder / "now"))
     for line in sys.stdin:
         job = json.loads(line)

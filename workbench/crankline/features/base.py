@@ -6,7 +6,7 @@ accepted by the host in silence). A part keeps its shape as long as the digest o
 from __future__ import annotations
 
 import re
-from collections import Counter, OrderedDict
+from collections import Counter
 from collections.abc import Callable
 from typing import Any, ClassVar
 
@@ -21,7 +21,7 @@ from ..mechanics.frames import Frame
 from ..mechanics.scene import Scene, build
 from ..progress import working_on
 from ..units import read_in
-from . import props
+from . import props, shared_shapes
 from .digest import digest
 from .part_kind import PartKind
 from .records import Records
@@ -317,7 +317,7 @@ class PartFeature(Feature):
         spec = self.spec(records, scene)
         mark = self.digest(spec)
         if mark != obj.ShapeDigest or obj.Shape.isNull():
-            shape = _built(obj.Kind, mark, lambda: self.geometry.build(spec))
+            shape = shared_shapes.built(obj.Kind, mark, lambda: self.geometry.build(spec))
             obj.Shape = shape
             obj.ShapeDigest, obj.ShapeMark = mark, shape_mark(shape)
             put_mark(obj, "")   # none is better than that of another shape
@@ -370,30 +370,6 @@ class ChassisPart(PartFeature):
     @classmethod
     def frame(cls, records: Records, scene: Scene) -> Frame | None:
         return None
-
-
-SHARED = 2000
-"""Shapes that are kept for further cars, the least recently used of which goes first."""
-_shared: OrderedDict[tuple[str, str], Part.Shape] | None = None
-
-
-def share_shapes() -> None:
-    """From now on take a shape that was built in this process for another car, of the same kind and digest: for runs over many cars."""
-    global _shared
-    _shared = OrderedDict() if _shared is None else _shared
-
-
-def _built(kind: str, mark: str, build: Callable[[], Part.Shape]) -> Part.Shape:
-    """A new shape, or the one that was built of an equal spec; each object gets its own copy of it when it is set."""
-    if _shared is None:
-        return build()
-    shape = _shared.pop((kind, mark), None)
-    if shape is None:
-        shape = build()
-    _shared[kind, mark] = shape
-    while len(_shared) > SHARED:
-        _shared.popitem(last=False)
-    return shape
 
 
 def shape_mark(shape: Part.Shape, like: str = "") -> str:
