@@ -107,6 +107,12 @@ class FakeMeasurer:
     def faces(self, shape):
         return Body(1000.0, (Face("Plane", (), 100.0, (0.0, 0.0, 0.0), (0.0, 0.0, 1.0), True),))
 
+    def volume(self, shape):
+        return self.solid(shape)["volume"]
+
+    def near(self, shape, other, gap):
+        return True
+
     def solid(self, shape):
         return {"volume": 1000.0, "bbox": [0.0, 0.0, 0.0, 10.0, 10.0, 10.0]}
 

@@ -13,7 +13,7 @@ import sys
 from pathlib import Path
 from typing import TextIO
 
-from . import checks, fit_command, record_commands, rules_command, time_limit, window_command
+from . import checks, rules_command, time_limit
 from .batch import commands, worker
 from .catalog import shop
 from .command_line import Help, Refused, folder_of, parser
@@ -154,6 +154,7 @@ def check(session: Session, options) -> int:
 
 def records(session: Session, options) -> int:
     """Placement records of past cars, and what they say of a car."""
+    from . import record_commands
     return record_commands.run(session, options, lambda name: _placed_car(session, name))
 
 
@@ -177,6 +178,7 @@ def _placed_car(session: Session, name: str):
 
 def window(session: Session, options) -> int:
     """Where the powertrain of a car may stand."""
+    from . import window_command
     path = window_command.file_of(options.car)
     car, _scene = _placed_car(session, options.car)
     kept = Kept()   # what does not move with the powertrain is measured once
@@ -191,6 +193,7 @@ def window(session: Session, options) -> int:
 
 def fit(session: Session, options) -> int:
     """Readings of the real car to where its powertrain is, what passes there, and what to move."""
+    from . import fit_command
     _check_date(options.event_date)
     return fit_command.run(session, options, lambda name: _placed_car(session, name), lambda car: _looked(
         session, car, Path(options.car), fail_on=options.fail_on, event_date=options.event_date, rule_files=options.rules))

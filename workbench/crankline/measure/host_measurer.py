@@ -29,6 +29,10 @@ AT_SPLIT = 0.25
 
 LEAST = 1e-4
 
+UNSURE = 2e-3
+"""mm within which boxes of meshes do not tell: tight ones are rounded to 1e-3."""
+EVERYWHERE = (-math.inf, -math.inf, -math.inf, math.inf, math.inf, math.inf)
+
 OUTSIDE = 0.002
 """Share of an enclosure's outside that may be missing: less than any opening through which a shaft could come."""
 
@@ -158,14 +162,45 @@ class HostMeasurer:
     def solid(self, shape: Any) -> dict[str, Any]:
         """Volume in mm3 and box (x, y, z of the low corner, then of the high corner) in mm, to 1e-3; nothing of a
         shape without faces, or of one that the host cannot integrate over, as after bits were turned on a disk."""
-        if not shape.Faces:
+        volume = self.volume(shape)
+        if volume is None:
             return {}
         try:
-            volume = self.kept.of("volume", self._body(shape).mark, lambda: measure.volume(shape))
             box = self._of("tight box", shape, lambda: box_of(shape))
         except RuntimeError:        # the host's own errors are of it
             return {}
         return {"volume": volume, "bbox": [round(value, 3) + 0.0 for value in box.tolist()]}
+
+    def volume(self, shape: Any) -> float | None:
+        """Volume in mm3; None of a shape without faces, or of one that the host cannot integrate over."""
+        if not shape.Faces:
+            return None
+        try:
+            return self.kept.of("volume", self._body(shape).mark, lambda: measure.volume(shape))
+        except RuntimeError:
+            return None
+
+    def near(self, shape: Any, other: Any, gap: float) -> bool:
+        """Whether the boxes of two shapes along the car's axes come within a gap, mm, of each other. The host's tight box takes long: it is
+        asked for only where a box that holds the shape and one of points on it do not tell."""
+        a, b = self._limits(shape), self._limits(other)
+        if a is not None and b is not None:
+            if not _within(a[1], b[1], gap + UNSURE):
+                return False
+            if _within(a[0], b[0], gap - UNSURE):
+                return True
+        tight = [np.array(self.solid(one).get("bbox", EVERYWHERE)) for one in (shape, other)]
+        return _within(tight[0], tight[1], gap)
+
+    def _limits(self, shape: Any) -> tuple[np.ndarray, np.ndarray] | None:
+        """Box of points that are on a shape, and one that holds it, (6,) each, mm, car frame; None where it has no mesh."""
+        body = self._body(shape)
+        found = skin_of(body, self.kept)
+        if found is None:
+            return None
+        pose = matrix(shape.Placement)
+        corners = found.corners.reshape(-1, 3) @ pose[:3, :3].T + pose[:3, 3]
+        return np.concatenate([corners.min(axis=0), corners.max(axis=0)]), found.box_along(pose)
 
 
 def _told(measure: Callable[[], Any]) -> Any:
@@ -194,3 +229,8 @@ def _tube(shape: Any) -> Tube:
     along = [(np.array(vertex.Point) - origin) @ axis for vertex in outer.Vertexes]
     rear, front = (as_point(origin + axis * end) for end in (min(along), max(along)))
     return Tube(found.length, found.outer_diameter, found.wall, rear, front)
+
+
+def _within(a: np.ndarray, b: np.ndarray, gap: float) -> bool:
+    """Whether two boxes (low and high corner) come within a gap of each other."""
+    return bool((a[:3] <= b[3:] + gap).all() and (b[:3] <= a[3:] + gap).all())

@@ -79,5 +79,11 @@ class Measurer(Protocol):
     def faces(self, shape: Any) -> Body:
         """The shape's faces and volume in its own frame, by which equal parts are known."""
 
+    def volume(self, shape: Any) -> float | None:
+        """Volume in mm3; None of what has none."""
+
+    def near(self, shape: Any, other: Any, gap: float) -> bool:
+        """Whether the boxes of two shapes along the car's axes come within a gap, mm, of each other."""
+
     def solid(self, shape: Any) -> dict[str, Any]:
         """{"volume": mm3, "bbox": [x, y, z low, x, y, z high] mm}."""

@@ -8,9 +8,8 @@ that it is the same in every run.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from ..features.registry import declaration
 from ..geometry.congruence import congruent
@@ -39,12 +38,11 @@ class Marked:
 
 @dataclass
 class _Group:
-    """Equal parts while they are sorted: letters and number, the first of them, its volume, the middle of its box across the car."""
+    """Equal parts while they are sorted: letters and number, the first of them, its volume."""
     letters: str
     number: int
     first: PartView
     volume: float
-    middle: float
     keys: list[str]
     side: str = ""
 
@@ -58,8 +56,8 @@ def of(snapshot: Snapshot, measurer: Measurer) -> tuple[Marked, ...]:
     groups: dict[str, list[_Group]] = {}
     for part in sorted(snapshot.parts, key=lambda part: part.key):
         letters = declaration(part.kind, part.key).mark
-        if letters and part.shape is not None and (measured := measurer.solid(part.shape)):
-            _join(groups.setdefault(letters, []), letters, part, measured, measurer)
+        if letters and part.shape is not None and (volume := measurer.volume(part.shape)) is not None:
+            _join(groups.setdefault(letters, []), letters, part, volume, measurer)
     found = [Marked(group.mark, tuple(group.keys), _alike(group, of_letters, measurer))
              for of_letters in groups.values() for group in of_letters]
     return tuple(sorted(found, key=lambda item: _order(item.mark)))
@@ -70,10 +68,9 @@ def by_key(marked: Sequence[Marked]) -> dict[str, str]:
     return {key: item.mark for item in marked for key in item.keys}
 
 
-def _join(groups: list[_Group], letters: str, part: PartView, measured: Mapping[str, Any], measurer: Measurer) -> None:
+def _join(groups: list[_Group], letters: str, part: PartView, volume: float, measurer: Measurer) -> None:
     """Put a part into the group of its equals, or open one."""
-    box, volume = measured["bbox"], measured["volume"]
-    middle, side = (box[1] + box[4]) / 2.0, ""
+    side = ""
     # A fast look first: faces are read only of parts that can be equal.
     near = [group for group in groups
             if group.first.material == part.material and math.isclose(group.volume, volume, rel_tol=NEAR_VOLUME)]
@@ -84,10 +81,15 @@ def _join(groups: list[_Group], letters: str, part: PartView, measured: Mapping[
     number = 1 + max((group.number for group in groups), default=0)
     for group in near:
         if not group.side and congruent(measurer.faces(group.first.shape).mirrored(), measurer.faces(part.shape)):
-            group.side, side = _sides(group.middle, middle)
+            group.side, side = _sides(*(_middle(measurer.solid(one.shape)["bbox"]) for one in (group.first, part)))
             number = group.number
             break
-    groups.append(_Group(letters, number, part, volume, middle, [part.key], side))
+    groups.append(_Group(letters, number, part, volume, [part.key], side))
+
+
+def _middle(box: Sequence[float]) -> float:
+    """The middle of a box across the car."""
+    return (box[1] + box[4]) / 2.0
 
 
 def _sides(first: float, second: float) -> tuple[str, str]:

@@ -161,11 +161,17 @@ def fitted(text: str, height: float, width: float) -> str:
 def wrapped(text: str, height: float, width: float) -> list[str]:
     """The text in lines no longer than a width in mm, broken between words."""
     lines: list[str] = []
+    reached = 0.0
     for word in text.split():
-        if lines and text_width(f"{lines[-1]} {word}", height) <= width:
+        longer = reached
+        for letter in f" {word}":
+            longer += _ADVANCE.get(letter, _WIDEST)
+        if lines and height * longer <= width:
             lines[-1] += f" {word}"
+            reached = longer
         else:
             lines.append(word)
+            reached = _advance(word)
     return lines
 
 

@@ -112,35 +112,31 @@ def by_face(points: np.ndarray, triangles: np.ndarray, faces: Iterable[Iterable[
     if not len(triangles):
         raise ValueError("a shape has no surface; recompute the document and draw again")
     owner = np.full(len(triangles), -1)
-    own, normals, shared, mine, start = [], [], [], np.empty_like(triangles), 0
     for number, face in enumerate(faces):
-        chosen = np.fromiter(face, int)
-        owner[chosen] = number
-        used, renumbered = np.unique(triangles[chosen], return_inverse=True)
-        renumbered = renumbered.reshape(-1, 3)
-        own.append(points[used])
-        shared.append(used)
-        normals.append(vertex_normals(points[used], renumbered))
-        mine[chosen] = renumbered + start
-        start += len(used)
-    normal, mine = np.concatenate(normals), mine[owner >= 0]
-    return Facets(np.concatenate(own), normal, mine, *_edges(points, triangles[owner >= 0], owner[owner >= 0], normal[mine]),
-                  np.concatenate(shared))
+        owner[np.fromiter(face, int)] = number
+    triangles, owner = triangles[owner >= 0], owner[owner >= 0]
+    # A point of one face is another one than that of the next.
+    used, mine = np.unique(owner[:, None] * len(points) + triangles, return_inverse=True)
+    shared, mine = used % len(points), mine.reshape(-1, 3)
+    own = points[shared]
+    normals = vertex_normals(own, mine)
+    return Facets(own, normals, mine, *_edges(points, triangles, owner, normals[mine]), shared)
 
 
 def vertex_normals(points: np.ndarray, triangles: np.ndarray) -> np.ndarray:
-    """Unit normals at the points of one face: of the triangles around each, weighted by their angles there, so that it does not matter
-    along which diagonal four corners were split (G. Thuermer and C. Wuethrich, Computing vertex normals from polygonal facets, Journal of
-    Graphics Tools 3(1), 1998)."""
+    """Unit normals at the points of faces that share none: of the triangles around each, weighted by their angles there, so that it does
+    not matter along which diagonal four corners were split (G. Thuermer and C. Wuethrich, Computing vertex normals from polygonal facets,
+    Journal of Graphics Tools 3(1), 1998)."""
     corners = points[triangles]
     normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     size = np.linalg.norm(normal, axis=1, keepdims=True)
     normal = np.divide(normal, size, out=np.zeros_like(normal), where=size > 0.0)
-    found = np.zeros_like(points)
+    parts = []
     for i in range(3):
         one, two = corners[:, (i + 1) % 3] - corners[:, i], corners[:, (i + 2) % 3] - corners[:, i]
-        angle = np.arctan2(size[:, 0], np.einsum("ij,ij->i", one, two))
-        np.add.at(found, triangles[:, i], normal * angle[:, None])
+        parts.append(normal * np.arctan2(size[:, 0], np.einsum("ij,ij->i", one, two))[:, None])
+    added = np.concatenate(parts)
+    found = np.column_stack([np.bincount(triangles.T.ravel(), added[:, i], len(points)) for i in range(3)])
     size = np.linalg.norm(found, axis=1, keepdims=True)
     return np.divide(found, size, out=np.zeros_like(found), where=size > 0.0)
 

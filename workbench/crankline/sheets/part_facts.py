@@ -130,8 +130,7 @@ def meets(snapshot: Snapshot, item: Marked, names: Mapping[str, str], measurer: 
 def _meet(part: PartView, other: PartView, how: str, measurer: Measurer | None) -> bool:
     if measurer is None or part.shape is None or other.shape is None:
         return True
-    a, b = measurer.solid(part.shape)["bbox"], measurer.solid(other.shape)["bbox"]
-    if any(a[i] > b[i + 3] + NEAR or b[i] > a[i + 3] + NEAR for i in range(3)):
+    if not measurer.near(part.shape, other.shape, NEAR):
         return False
     return how != Hold.WELDED.value or bool(measurer.meets(part.shape, other.shape))
 
