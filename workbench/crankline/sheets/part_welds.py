@@ -1,7 +1,7 @@
 """What a made part is welded to: where they touch, how the joint is made, and the fillet's leg that the strength screening counts on."""
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeAlias
 
@@ -57,14 +57,19 @@ def legs(snapshot: Snapshot) -> dict[tuple[str, str], float]:
 def of_mark(snapshot: Snapshot, keys: Sequence[str], names: Mapping[str, str], of_fillets: Legs,
             measurer: Measurer | None) -> tuple[Welded, ...]:
     """What the first of the parts of one mark is welded to, called by all that any of them is welded to in that way."""
-    found = [welded(snapshot, part, names, of_fillets, measurer) for key in keys if (part := snapshot.part(key)) is not None]
-    if len(found) < 2:
-        return found[0] if found else ()
+    parts = [part for key in keys if (part := snapshot.part(key)) is not None]
+    found = welded(snapshot, parts[0], names, of_fillets, measurer) if parts else ()
+    if len(parts) < 2:
+        return found
     alike: dict[str, set[str]] = {}
-    for joints in found:
-        for joint in joints:
-            alike.setdefault(joint.role, set()).add(joint.to)
-    return tuple(replace(joint, to=" or ".join(sorted(alike[joint.role]))) for joint in found[0])
+    for joint in found:
+        alike.setdefault(joint.role, set()).add(joint.to)
+    for part in parts[1:]:
+        for other, _weld in _welded_to(snapshot, part):
+            # Of the others it is enough to know whether, which takes less time than where.
+            if measurer is not None and part.shape is not None and measurer.meets(part.shape, other.shape):
+                alike.setdefault(relations.role(other), set()).add(called(other, names))
+    return tuple(replace(joint, to=" or ".join(sorted(alike[joint.role]))) for joint in found)
 
 
 def welded(snapshot: Snapshot, part: PartView, names: Mapping[str, str], of_fillets: Legs, measurer: Measurer | None) -> tuple[Welded, ...]:
@@ -72,15 +77,20 @@ def welded(snapshot: Snapshot, part: PartView, names: Mapping[str, str], of_fill
     found: list[Welded] = []
     if measurer is None or part.shape is None:
         return ()
-    for other in sorted(snapshot.parts, key=lambda other: other.key):
-        joint = relations.join(part, other) if other.key != part.key and other.shape is not None else None
-        if joint is None or joint.how != Hold.WELDED.value or joint.weld is None:
-            continue
+    for other, weld in _welded_to(snapshot, part):
         if not (points := measurer.touches(part.shape, other.shape)):
             continue
         leg = of_fillets.get((part.key, relations.role(other)), of_fillets.get((other.key, relations.role(part))))
-        found.append(Welded(other.key, relations.role(other), called(other, names), joint.weld, leg, points))
+        found.append(Welded(other.key, relations.role(other), called(other, names), weld, leg, points))
     return tuple(found)
+
+
+def _welded_to(snapshot: Snapshot, part: PartView) -> Iterator[tuple[PartView, Weld]]:
+    """What a part is made to be welded to, and how, by key; whether they touch was not looked at."""
+    for other in sorted(snapshot.parts, key=lambda other: other.key):
+        joint = relations.join(part, other) if other.key != part.key and other.shape is not None else None
+        if joint is not None and joint.how == Hold.WELDED.value and joint.weld is not None:
+            yield other, joint.weld
 
 
 def called(part: PartView, names: Mapping[str, str]) -> str:
