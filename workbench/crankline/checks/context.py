@@ -4,7 +4,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any
 
 from .. import model, record, sections
@@ -49,7 +49,9 @@ class Context:
             if item.kind not in HARMLESS:
                 self._unsound.setdefault(item.key, item)
         self._edited = {item.key: item for item in snapshot.unsound if item.kind in EDITED}
-        self._looking, self._asker, self._as_built = every_part, "", False
+        self._looking, self._asker, self._as_built = (every_part, no_part, no_part), "", False
+        self._parts = tuple((part.kind, part.key) for part in snapshot.parts)
+        self._looked_at = frozenset(self._parts)
         self._blocked = next((item for item in snapshot.unsound if item.blocking or
                               (item.key in UPSTREAM and item.kind not in HARMLESS)), None)
 
@@ -63,11 +65,13 @@ class Context:
         """The snapshot with no other parts than those that a quantity says it measures; until the next one nothing else is handed out."""
         self._as_built = not quantity.any_shape
         self._asker = quantity.name
-        self._looking = lambda part: quantity.looks_at(part) or quantity.each(part) or quantity.beside(part)
-        return replace(self._snapshot, parts=tuple(part for part in self._snapshot.parts if self._looks(part)))
+        self._looking = quantity.looks_at, quantity.each, quantity.beside
+        self._looked_at = _looked_at(self._looking, tuple(self.settings.items()), self._parts)
+        return replace(self._snapshot, parts=tuple(part for part in self._snapshot.parts if (part.kind, part.key) in self._looked_at))
 
     def _looks(self, part: PartView) -> bool:
-        return self._looking(Part(part.kind, part.key, self.settings))
+        return (part.kind, part.key) in self._looked_at or any(
+            asked(Part(part.kind, part.key, self.settings)) for asked in self._looking)
 
     def doubts(self, quantity: Quantity) -> tuple[Doubt, ...]:
         """The parts that must not be measured, and what they mean to a quantity."""
@@ -194,6 +198,14 @@ class Context:
     def poses(self) -> dict[str, PoseFigure]:
         """The driveline in every pose, by name."""
         return {pose.name: pose for pose in poses_of(self.car, self.scene)}
+
+
+@lru_cache(maxsize=1024)
+def _looked_at(looking: tuple[Subjects, ...], settings: tuple[tuple[str, Any], ...],
+               parts: tuple[tuple[str, str], ...]) -> frozenset[tuple[str, str]]:
+    """Which of a car's parts, (kind, key), a quantity with these settings measures: for whichever car has them, check after check."""
+    own, wanted = dict(settings), [asked for asked in looking if asked is not no_part]
+    return frozenset(part for part in parts if any(asked(Part(*part, own)) for asked in wanted))
 
 
 def waits(looks_at: Subjects, needs: tuple[str, ...], lacking: tuple[str, ...], waiting_for: Mapping[str, str],

@@ -6,6 +6,7 @@ import math
 import time
 from collections.abc import Generator, Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import reduce
 from typing import Any
 
 import numpy as np
@@ -225,10 +226,15 @@ def margin_of(comparison: str, value: Any, low: Any, high: Any) -> Any:
     if comparison == ">=" and low is not None:
         return value - low
     if comparison == "within" and low is not None and high is not None:
-        return np.minimum(value - low, high - value)
+        return _least(value - low, high - value)
     if comparison == "==" and low is not None:
         return -abs(value - low)
     raise ValueError(f"comparison {comparison!r}")
+
+
+def _least(*values: Any) -> Any:
+    """The least of numbers or arrays. Of plain numbers numpy's own takes ten times as long, and a check compares hundreds."""
+    return min(values) if all(isinstance(value, (int, float)) for value in values) else reduce(np.minimum, values)
 
 
 def _left(verdict: Verdict) -> float:
@@ -281,8 +287,8 @@ def margins(rule: Rule, reading: Reading) -> Margins:
 def _stands(comparison: str, bound: Bound, value: Any, accuracy: float) -> tuple[Any, Any, Any]:
     """Margin, tolerance and whether a value counts as good, in the inside unit; numbers or arrays."""
     margin = margin_of(comparison, value, bound.low, bound.high)
-    edges = [np.abs(edge) for edge in (bound.low, bound.high) if edge is not None]
-    tolerance = np.maximum(max(NOISE, accuracy), NOISE * np.maximum.reduce(edges))
+    edges = [-NOISE * abs(edge) for edge in (bound.low, bound.high) if edge is not None]
+    tolerance = -_least(-float(max(NOISE, accuracy)), *edges)
     return margin, tolerance, margin >= -tolerance
 
 

@@ -10,8 +10,9 @@ import math
 
 import numpy as np
 
+from ..mechanics.frames import cross
 from .skin import ROUNDING, Skin
-from .triangle_distance import TINY, cross
+from .triangle_distance import TINY
 
 WHOLE = 1e-3
 """Share of all directions by which a skin may miss to close: strips of ruled faces end beside their neighbors' corners."""

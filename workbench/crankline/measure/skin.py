@@ -18,8 +18,8 @@ import MeshPart
 import numpy as np
 import Part
 
+from ..mechanics.frames import cross
 from . import box_tree, ruled_face
-from .triangle_distance import cross
 
 DEFLECTION, TURN = 0.5, 0.5
 """mm and rad asked of the mesher; a closed angle is taken from the same triangles."""

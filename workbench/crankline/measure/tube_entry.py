@@ -15,13 +15,13 @@ import FreeCAD
 import numpy as np
 import Part
 
+from ..mechanics.frames import cross
 from . import point_in_body
 from .body import Body, box_of, faces_of, relative, shape_of, skin_of, tubes_of
 from .kept import Kept
 from .overlap_depth import FIT, all_around
 from .skin import ROUNDING, Skin
 from .surface import Surface
-from .triangle_distance import cross
 from .tube_joint import CLEAR, SAME, Piece, quartered
 
 FINE, CLOSER, BEST = 2.0, 12, 8
