@@ -47,22 +47,27 @@ def closed_angle_of(triangles: np.ndarray, center, axis=FORWARD, reach: float | 
         return 0.0
     if _holds_origin(corners):
         return 2 * math.pi
+    if reach is None:
+        return _union(*_seen(corners, corners, np.ones(corners.shape[:2], bool)))
+    held = np.hypot(corners[..., 0], corners[..., 1]) <= reach
+    # Only what is not wholly within reach is cut off by it.
+    whole, cut = held.all(axis=1), corners[~held.all(axis=1)]
+    crossings, real = _circle_crossings(cut, np.roll(cut, -1, axis=1), reach)
+    inner = _seen(corners[whole], corners[whole], held[whole])
+    outer = _seen(cut, np.concatenate([cut, crossings], axis=1), np.concatenate([held[~whole], real], axis=1))
+    return _union(np.concatenate([inner[0], outer[0]]), np.concatenate([inner[1], outer[1]]))
+
+
+def _seen(corners: np.ndarray, points: np.ndarray, valid: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """From which angle to which the valid ones of points, (n, k, 2) and (n, k), of triangles are seen from the origin, (m,) each."""
     middle = corners.mean(axis=1)
-    candidates = [corners]
-    valid = [np.ones(corners.shape[:2], bool)]
-    if reach is not None:
-        valid[0] = np.hypot(corners[..., 0], corners[..., 1]) <= reach
-        crossings, real = _circle_crossings(corners, np.roll(corners, -1, axis=1), reach)
-        candidates.append(crossings)
-        valid.append(real)
-    candidates, valid = np.concatenate(candidates, axis=1), np.concatenate(valid, axis=1)
     base = np.arctan2(middle[:, 1], middle[:, 0])
-    angle = np.arctan2(candidates[..., 1], candidates[..., 0]) - base[:, None]
+    angle = np.arctan2(points[..., 1], points[..., 0]) - base[:, None]
     angle = (angle + np.pi) % (2 * np.pi) - np.pi
-    low = np.where(valid, angle, np.inf).min(axis=1)
-    high = np.where(valid, angle, -np.inf).max(axis=1)
+    low = np.where(valid, angle, np.inf).min(axis=1, initial=np.inf)
+    high = np.where(valid, angle, -np.inf).max(axis=1, initial=-np.inf)
     kept = low <= high
-    return _union((base + low)[kept], (base + high)[kept])
+    return (base + low)[kept], (base + high)[kept]
 
 
 def _union(low: np.ndarray, high: np.ndarray) -> float:

@@ -32,6 +32,11 @@ class Body:
         return matrix(self.shape.Placement)
 
     @cached_property
+    def back(self) -> np.ndarray:
+        """The inverse of ``pose``, (4, 4)."""
+        return inverse(self.pose)
+
+    @cached_property
     def read(self) -> dict[tuple[str, Kept], Any]:
         """What was read off the body where it stands, so that a store need not be asked again."""
         return {}
@@ -63,7 +68,7 @@ def inverse(pose: np.ndarray) -> np.ndarray:
 
 def relative(a: Body, b: Body) -> np.ndarray:
     """Placement of the second body in the frame of the first, (4, 4)."""
-    return inverse(a.pose) @ b.pose
+    return a.back @ b.pose
 
 
 def own_frame(shape: Any) -> Any:

@@ -5,7 +5,7 @@ eight boxes a larger one. Two trees are gone down together, and what keeps farth
 """
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -41,16 +41,24 @@ CHUNK = 4000
 class Tree:
     """Triangles as they stand in a frame. corners: (t, 3, 3); face, (t,), their numbers; slack, (t,): how far the true surface may be off
     each; normals, (t, 3): unit normal of a plane face, off whose plane it is nowhere, else 0. reach: their slack along the axes, (t, 3).
-    The triangles stand in the order of ``order``."""
+    same, way: what this is a moved copy of, and by how much. The triangles stand in the order of ``order``."""
     corners: np.ndarray
     face: np.ndarray
     slack: np.ndarray
     normals: np.ndarray
     reach: np.ndarray
+    same: Tree | None = field(default=None, repr=False)
+    way: np.ndarray | None = field(default=None, repr=False)
+
+    def moved(self, way: np.ndarray) -> Tree:
+        """The same, moved by so much, (3,)."""
+        return replace(self, corners=self.corners + way, same=self, way=way)
 
     @cached_property
     def boxes(self) -> tuple[np.ndarray, ...]:
         """Boxes of each level, (n, 6), from the few largest to those of the triangles, slack included."""
+        if self.same is not None and self.way is not None:
+            return tuple(boxes + np.concatenate([self.way, self.way]) for boxes in self.same.boxes)
         first, second, third = self.corners[:, 0], self.corners[:, 1], self.corners[:, 2]
         low, high = np.minimum(np.minimum(first, second), third), np.maximum(np.maximum(first, second), third)
         boxes = [np.concatenate([low - self.reach, high + self.reach], axis=1)]

@@ -66,9 +66,8 @@ def air(a: Body, b: Body, kept: Kept) -> Clearance:
 def _told(what: str, a: Body, b: Body, kept: Kept, measure: Callable[[Body, Body], Clearance]) -> Clearance:
     """A measurement of a pair in the order of their keys, kept in the first one's frame."""
     a, b = sorted((a, b), key=lambda body: body.key)
-    place = a.pose
-    found = kept.between(what, (a.mark, b.mark), relative(a, b), lambda: measure(a, b).moved(inverse(place)))
-    return found.moved(place).told_of(a.key, b.key)
+    found = kept.between(what, (a.mark, b.mark), relative(a, b), lambda: measure(a, b).moved(a.back))
+    return found.moved(a.pose).told_of(a.key, b.key)
 
 
 def near_pairs(bodies: Sequence[Body], reach: float, kept: Kept) -> list[tuple[Body, Body]]:

@@ -14,7 +14,7 @@ import numpy as np
 import Part
 
 from . import overlap_depth, proof, tube_entry
-from .body import Body, box_of, faces_of, inverse, relative
+from .body import Body, box_of, faces_of, relative
 from .clearance import CONTACT, INSIDE, PENETRATION, Clearance, Point
 from .host_distance import host_distance
 from .kept import Kept
@@ -39,14 +39,13 @@ ESTIMATED = "estimated from their common volume, tubes taken as bars"
 def deeper_than(a: Body, b: Body, allowed: float, kept: Kept) -> Clearance | None:
     """The overlap of two solids where it is deeper than allowed, mm; None where it is not, or there is none."""
     a, b = sorted((a, b), key=lambda body: body.key)
-    place = a.pose
 
     def measure() -> Clearance | None:
         found = _overlap(a, b, allowed, kept)
-        return None if found is None else found.moved(inverse(place))
+        return None if found is None else found.moved(a.back)
 
     found = kept.between(("deeper than", allowed), (a.mark, b.mark), relative(a, b), measure)
-    return None if found is None else found.moved(place).told_of(a.key, b.key)
+    return None if found is None else found.moved(a.pose).told_of(a.key, b.key)
 
 
 def _overlap(a: Body, b: Body, allowed: float, kept: Kept) -> Clearance | None:

@@ -9,9 +9,11 @@ and a face ends no farther off its outer triangles than its edges stand off thei
 from __future__ import annotations
 
 import math
+from collections import OrderedDict
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from typing import Any, Generic, TypeVar
 
 import FreeCAD
 import MeshPart
@@ -39,6 +41,30 @@ BESIDE = 0.05
 """Share of an edge's length by which its ends between two points may stand out of the box of its points."""
 
 
+TREES, BOXES = 3, 8
+"""Rotations of a skin whose tree and whose box are kept: most parts stand along the car's axes or the engine's, wherever they are moved."""
+
+Found = TypeVar("Found")
+
+
+class _Turned(Generic[Found]):
+    """What was made of a skin under the last few rotations. Two that differ by less than corners are off their faces are one."""
+
+    def __init__(self, most: int, make: Callable[[np.ndarray], Found]) -> None:
+        self._most, self._make = most, make
+        self._known: OrderedDict[bytes, Found] = OrderedDict()
+
+    def of(self, turn: np.ndarray) -> Found:
+        """Under a rotation, (3, 3)."""
+        key = (turn.round(12) + 0.0).tobytes()
+        if key not in self._known:
+            self._known[key] = self._make(turn)
+            if len(self._known) > self._most:
+                self._known.popitem(last=False)
+        self._known.move_to_end(key)
+        return self._known[key]
+
+
 @dataclass(frozen=True, eq=False)
 class Skin:
     """Triangles of a shape in its own frame, mm. corners: (t, 3, 3); face: number of the face of each, (t,). slack: how far a face
@@ -57,9 +83,13 @@ class Skin:
 
     def placed(self, pose: np.ndarray) -> box_tree.Tree:
         """Tree of the triangles as they stand in another frame; pose: (4, 4) from the own frame to it."""
-        turn = pose[:3, :3]
-        return box_tree.Tree((self.corners.reshape(-1, 3) @ turn.T + pose[:3, 3]).reshape(-1, 3, 3), self.face, self.slack[self.face],
-                             (self.normals @ turn.T)[self.face], self.widened(turn)[self.face])
+        return self._turned.of(pose[:3, :3]).moved(pose[:3, 3])
+
+    @cached_property
+    def _turned(self) -> _Turned[box_tree.Tree]:
+        return _Turned(TREES, lambda turn: box_tree.Tree(
+            (self.corners.reshape(-1, 3) @ turn.T).reshape(-1, 3, 3), self.face, self.slack[self.face],
+            (self.normals @ turn.T)[self.face], self.widened(turn)[self.face]))
 
     @cached_property
     def box(self) -> np.ndarray:
@@ -68,8 +98,15 @@ class Skin:
 
     def box_along(self, pose: np.ndarray) -> np.ndarray:
         """The same in another frame, (6,); pose: (4, 4) from the own frame to it."""
-        (order, starts), reach = self.by_face, self.widened(pose[:3, :3])
-        points = self.corners[order].reshape(-1, 3) @ pose[:3, :3].T + pose[:3, 3]
+        return self._boxes_turned.of(pose[:3, :3]) + np.concatenate([pose[:3, 3], pose[:3, 3]])
+
+    @cached_property
+    def _boxes_turned(self) -> _Turned[np.ndarray]:
+        return _Turned(BOXES, self._box_turned)
+
+    def _box_turned(self, turn: np.ndarray) -> np.ndarray:
+        (order, starts), reach = self.by_face, self.widened(turn)
+        points = self.corners[order].reshape(-1, 3) @ turn.T
         return np.concatenate([(np.minimum.reduceat(points, 3 * starts) - reach).min(axis=0),
                                (np.maximum.reduceat(points, 3 * starts) + reach).max(axis=0)])
 
