@@ -127,8 +127,8 @@ class HostMeasurer:
     def meets(self, shape: Any, other: Any) -> bool:
         """Whether two shapes touch or overlap."""
         a, b = self._body(shape), self._body(other)
-        corner = self.kept.between("corner on tube", (a.mark, b.mark), relative(a, b), lambda: (
-            touch.corner_on_tube(a, b, self.kept) or touch.corner_on_tube(b, a, self.kept)))
+        corner = self.kept.between("corner on tube", (a.mark, b.mark), relative(a, b), lambda: any(
+            touch.corner_on_tube(body, tube, self.kept) for body, tube in ((a, b), (b, a))))
         return corner or (not keep_apart(a, b, TOUCHING, self.kept) and air(a, b, self.kept).distance < TOUCHING)
 
     def touches(self, shape: Any, other: Any) -> tuple[tuple[float, float, float], ...]:

@@ -20,10 +20,12 @@ SHAPES, PAIRS, PLACES = 4000, 20000, 12
 
 
 class Kept:
-    """A store of measurements. exact: nothing is decided by bounds, for tests of those. distances, booleans: host calls made so far."""
+    """A store of measurements. exact: nothing is decided by bounds, for tests of those. distances, booleans: host calls made so far. likely:
+    by the keys of two parts, what told last time how they stand to each other: it is asked first, and what it says holds by itself."""
 
     def __init__(self, exact: bool = False):
         self.exact = exact
+        self.likely: dict[tuple[str, str], str] = {}
         self.distances = self.booleans = 0
         self._shapes: OrderedDict[tuple, Any] = OrderedDict()
         self._pairs: OrderedDict[tuple, list[tuple[np.ndarray, Any]]] = OrderedDict()

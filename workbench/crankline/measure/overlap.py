@@ -31,6 +31,9 @@ FIT = 0.5
 """Share of the overlap that is allowed within which a fit must be proven: the depth that is told is an estimate."""
 
 
+ENTERED = "entered"
+"""What told how two parts stand to each other: the center line of a tube that is entered (``Kept.likely``)."""
+
 FROM_TUBE = "at least: measured into the tube, taken as a bar"
 ESTIMATED = "estimated from their common volume, tubes taken as bars"
 """What a depth is told from."""
@@ -49,6 +52,10 @@ def deeper_than(a: Body, b: Body, allowed: float, kept: Kept) -> Clearance | Non
 
 
 def _overlap(a: Body, b: Body, allowed: float, kept: Kept) -> Clearance | None:
+    # What was entered last time likely still is, and that is asked for less.
+    entered = _entered(a, b, kept) if kept.likely.get((a.key, b.key)) == ENTERED else None
+    if entered is not None:
+        return entered if entered.depth > allowed else None
     if proof.keep_out(a, b, FIT * allowed, lambda: one_holds_the_other(a, b, kept), kept):
         return None
     found = common(a, b, kept)
@@ -76,10 +83,9 @@ def touching(a: Body, b: Body, points: tuple[Point, Point], kept: Kept) -> Clear
 def common(a: Body, b: Body, kept: Kept) -> Clearance | None:
     """Penetration or containment of two solids, from the center line of a tube that is entered, else by the host's intersection; None
     where they have no volume in common."""
-    entry = tube_entry.entered(a, b, kept)
-    if entry is not None:
-        ends = tuple(_nearest_point(body, entry.point, kept) for body in (a, b))
-        return Clearance(a.key, b.key, PENETRATION, -entry.depth, (ends[0], ends[1]), FROM_TUBE)
+    entered = _entered(a, b, kept)
+    if entered is not None:
+        return entered
     kept.booleans += 1
     both = a.shape.common(b.shape)
     solids = [solid for solid in both.Solids if solid.Volume > VOLUME]
@@ -95,6 +101,16 @@ def common(a: Body, b: Body, kept: Kept) -> Clearance | None:
     middle = deepest.CenterOfMass
     ends = tuple(_nearest_point(body, middle, kept) for body in (a, b))
     return Clearance(a.key, b.key, kind, -depth, (ends[0], ends[1]), ESTIMATED)
+
+
+def _entered(a: Body, b: Body, kept: Kept) -> Clearance | None:
+    """Penetration of a tube that is entered, from its center line; None where that does not tell."""
+    entry = tube_entry.entered(a, b, kept)
+    if entry is None:
+        return None
+    kept.likely[a.key, b.key] = ENTERED
+    ends = tuple(_nearest_point(body, entry.point, kept) for body in (a, b))
+    return Clearance(a.key, b.key, PENETRATION, -entry.depth, (ends[0], ends[1]), FROM_TUBE)
 
 
 def _nearest_point(body: Body, point: Any, kept: Kept) -> Point:

@@ -5,14 +5,16 @@ Every answer is either proven or "not known"; the host's own distance and inters
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import cached_property
+from functools import cached_property, partial
 
+import FreeCAD
 import numpy as np
 
-from . import box_tree, core, tube_joint
+from . import box_tree, core, point_in_body, tube_joint
 from .body import Body, framed_box, inverse, relative, shape_of, skin_of, tubes_of
 from .kept import Kept
 from .skin import Skin
+from .tube_joint import SAME
 
 TOUCH = 1e-6
 """mm below which two surfaces touch."""
@@ -26,6 +28,10 @@ NEARLY = 1.0
 
 AROUND = 50.0
 """mm by which the boxes of bodies overlap of which one is likely to go around the other."""
+
+
+SOME = 64
+"""Corners of a skin that are first held against a plane."""
 
 
 class _Pair:
@@ -67,15 +73,14 @@ class _Pair:
             return box_tree.keep_apart(self.skins[1].tree, self.first, limit)
         return box_tree.keep_apart(self.skins[0].tree, self.second, limit)
 
-    def fitted(self, depth: float) -> bool:
-        """Whether either is a tube, of which the other is proven to keep out but for a depth, mm."""
-        # What is round for the most part is likelier the tube.
+    def tubes(self) -> tuple[int, int]:
+        """The first (0) and the second (1), the one first that is round for the most part, and so is likelier a tube."""
         shares = [len(tubes_of(body, self.kept)) / len(skin.slack) for body, skin in zip(self.bodies, self.skins)]
         first = int(shares[1] > shares[0])
-        return self._keeps_out(first, depth) or self._keeps_out(1 - first, depth)
+        return first, 1 - first
 
-    def _keeps_out(self, number: int, depth: float) -> bool:
-        """The same of the tube that is the first (0) or the second (1)."""
+    def fitted(self, number: int, depth: float) -> bool:
+        """Whether the first (0) or the second (1) is a tube, of which the other is proven to keep out but for a depth, mm."""
         kept, tube, other = self.kept, self.bodies[number], self.bodies[1 - number]
         pose = inverse(self.pose) if number else self.pose
         pieces = tubes_of(tube, kept)
@@ -91,6 +96,33 @@ class _Pair:
         # What keeps out of a bar does so wherever along it: parts on a rail are moved along it with the powertrain.
         return (kept.between(("keeps out", depth), (tube.mark, other.mark), tube_joint.slid_back(pieces[0], pose), measure)
                 or measure(ended=True))
+
+
+    def beside_plane(self, number: int) -> bool:
+        """Whether a plane face of the first (0) or the second (1) is proven to have the other one on its outside and, as far as that one's
+        box goes, nothing of its own: so parts stand that are bolted face to face, whatever they are elsewhere."""
+        skin, other = self.skins[number], self.skins[1 - number]
+        pose = inverse(self.pose) if number else self.pose
+        placed, own = (self.first if number else self.second), skin.tree
+        (order, starts), corners = skin.by_face, placed.corners.reshape(-1, 3)
+        flat = np.flatnonzero((skin.normals != 0.0).any(axis=1))
+        normals, points = skin.normals[flat], skin.corners[order[starts[flat]], 0]
+        # Some of the corners leave few planes.
+        heights = corners[::max(len(corners) // SOME, 1)] @ normals.T - np.einsum("ki,ki->k", points, normals)
+        left = np.flatnonzero(heights.min(axis=0) > -TOUCH)
+        for normal, point in zip(normals[left], points[left]):
+            high = (corners - point) @ normal
+            if (high.reshape(-1, 3).min(axis=1) - other.widened((normal @ pose[:3, :3])[None])[other.face, 0]).min() <= -TOUCH:
+                continue
+            near = ((own.boxes[-1][:, :3] <= placed.box[3:]) & (own.boxes[-1][:, 3:] >= placed.box[:3])).all(axis=1)
+            reach = skin.widened(normal[None])[skin.face[near], 0]
+            if (((skin.corners[near] - point) @ normal).max(axis=1) + reach).max(initial=-np.inf) < TOUCH:
+                # Beyond the plane and in the box there is no surface of its own: one point tells whether all of that is its material.
+                farthest = corners[int(high.argmax())]
+                inside = point_in_body.holds(skin, farthest, SAME)
+                return not (shape_of(self.bodies[number], self.kept).isInside(FreeCAD.Vector(*farthest.tolist()), SAME, True)
+                            if inside is None else inside)
+        return False
 
 
 def keep_apart(a: Body, b: Body, limit: float, kept: Kept) -> bool:
@@ -151,13 +183,19 @@ def keep_out(a: Body, b: Body, depth: float, holds: Callable[[], bool], kept: Ke
         return True
     if gap < -AROUND and core.keeps_clear(a, b, TOUCH, kept):
         return not holds()
+    ways: dict[str, Callable[[], bool]] = {
+        "side by side": lambda: side_by_side(a, b, kept), "apart": lambda: pair.apart(TOUCH) and not holds(),
+        **{f"fitted {number}": partial(pair.fitted, number, depth) for number in (0, 1)},
+        **{f"plane {number}": partial(pair.beside_plane, number) for number in (0, 1)}}
     # What is most likely comes first: plates face to face, then what is fitted to a tube with room to spare, then what stands clear.
-    beside = gap > -NEARLY
-    if (beside and side_by_side(a, b, kept)) or (depth > FITTED and pair.fitted(depth)):
-        return True
-    if pair.apart(TOUCH):
-        return not holds()
-    return (0.0 < depth <= FITTED and pair.fitted(depth)) or (not beside and side_by_side(a, b, kept))
+    beside, fitted = gap > -NEARLY, [f"fitted {number}" for number in pair.tubes()]
+    order = [*["side by side"] * beside, *fitted * (depth > FITTED), "apart", *fitted * (0.0 < depth <= FITTED),
+             *["side by side"] * (not beside), "plane 0", "plane 1"]
+    known = kept.likely.get((a.key, b.key))
+    way = next((way for way in sorted(order, key=lambda way: way != known) if ways[way]()), None)
+    if way is not None:
+        kept.likely[a.key, b.key] = way
+    return way is not None
 
 
 def least_gap(a: Body, b: Body, kept: Kept) -> float:

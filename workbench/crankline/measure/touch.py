@@ -6,7 +6,8 @@ from typing import Any
 import numpy as np
 import Part
 
-from .body import Body, faces_of, inverse, tubes_of
+from ..mechanics.frames import as_point
+from .body import Body, Point, faces_of, tubes_of
 from .kept import Kept
 from .surface import Surface, near_faces
 
@@ -53,21 +54,22 @@ def places(shape: Any, other: Any, may_touch: np.ndarray | None = None) -> tuple
     return tuple(sorted(point for _corners, point in found))
 
 
-def corner_on_tube(body: Body, tube: Body, kept: Kept) -> bool:
-    """Whether a corner of a body is shown to lie on the outside of a tube, as those of a coped end do; False where none is, or it is not
-    known."""
+def corner_on_tube(body: Body, tube: Body, kept: Kept) -> tuple[float, Point] | None:
+    """A corner of a body that is shown to lie on the outside of a tube, as those of a coped end do: its distance from the tube, below
+    ``TOUCHING``, and where it is, car frame. None where there is none, or it is not known."""
     pieces, faces = tubes_of(tube, kept), faces_of(tube, kept)
     corners = faces_of(body, kept).vertices
     if kept.exact or not pieces or not len(corners):
-        return False
-    to_tube = inverse(tube.pose)
-    own = corners @ to_tube[:3, :3].T + to_tube[:3, 3]
+        return None
+    own = corners @ tube.back[:3, :3].T + tube.back[:3, 3]
     off = np.min([np.abs(piece.distance(own) - piece.radius) for piece in pieces], axis=0)
-    for place in corners[off < 0.5 * TOUCHING][:CORNERS]:
+    order = np.argsort(off, kind="stable")[:CORNERS]
+    for place in corners[order[off[order] < 0.5 * TOUCHING]]:
         vertex = Part.Vertex(*place.tolist())
-        if any(faces.faces[i].distToShape(vertex)[0] < TOUCHING for i in near_faces(faces.boxes, faces.vertices, place)):
-            return True
-    return False
+        for face in near_faces(faces.boxes, faces.vertices, place):
+            if (away := faces.faces[face].distToShape(vertex)[0]) < TOUCHING:
+                return away, as_point(place)
+    return None
 
 
 def _near(box: Any, surface: Surface, may_touch: np.ndarray | None) -> list:
