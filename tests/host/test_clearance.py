@@ -16,7 +16,7 @@ from oracles import near
 from crankline import model
 from crankline.checks import evaluate
 from crankline.features import read
-from crankline.measure import distance, host_measurer
+from crankline.measure import distance, host_measurer, overlap
 from crankline.measure import kept as kept_module
 from crankline.measure.distance import Body, Kept
 from crankline.rules import rule_sets
@@ -53,6 +53,37 @@ def test_contact_is_no_penetration():
     for other in (box((2, 2, 2), (4, 4, 10)), Part.makeCylinder(3.0, 5.0, V(2, 5, 13), V(1, 0, 0))):
         found = measure(box((10, 10, 10)), other)
         assert (found.kind, found.distance) == ("contact", 0.0)
+
+
+def test_parts_face_to_face_along_a_plane_need_no_intersection():
+    """A step and what stands on it, which also stands beside it: boxes that overlap along every axis, in any frame."""
+    step = box((100, 100, 50)).fuse(box((50, 100, 100))).removeSplitter()
+    place = App.Placement(V(900, -30, 200), App.Rotation(V(1, 2, 3), 40.0))
+    for sunk, held, expected in ((0.0, False, None), (1.0, False, "penetration"), (0.0, True, "inside")):
+        other = box((20, 60, 20), (15, 20, 70)) if held else box((90, 80, 70), (60, 10, 50 - sunk))
+        shapes = [shape.copy() for shape in (step, other)]
+        for shape in shapes:
+            shape.Placement = place
+        for order in (1, -1):
+            kept = Kept()
+            found = overlap.deeper_than(*[Body(key, shape, key) for key, shape in zip("ab", shapes[::order])], 0.1, kept)
+            if expected is None:
+                assert (found, kept.booleans) == (None, 0)
+            else:
+                assert found is not None and (found.kind, found.depth) == (expected[0], pytest.approx(expected[1], abs=1e-6))
+
+
+def test_a_corner_on_a_tube_is_a_contact_there():
+    tube, leg = Part.makeCylinder(20.0, 200.0, V(0, 0, -100)), box((30, 10, 6), (19, -5, 0))
+    coped = leg.cut(tube).Solids[0]
+    kept = Kept()
+    found = distance.air(Body("leg", coped, "leg"), Body("tube", tube, "tube"), kept)
+    assert (found.kind, found.distance, kept.distances) == ("contact", 0.0, 0)
+    assert all(math.hypot(*point[:2]) == pytest.approx(20.0, abs=1e-6) for point in found.points)
+    beside = leg.copy()
+    beside.translate(V(2, 0, 0))
+    found = distance.air(Body("leg", beside, "beside"), Body("tube", tube, "tube"), kept)
+    assert (found.kind, found.distance) == ("apart", pytest.approx(1.0, abs=1e-9))
 
 
 def test_a_coped_tube_touches_what_it_is_coped_to():

@@ -20,8 +20,8 @@ SHAPES, PAIRS, PLACES = 4000, 20000, 12
 
 
 class Kept:
-    """A store of measurements. exact: nothing is decided by bounds, for tests of those. distances, booleans: host calls made so far. likely:
-    by the keys of two parts, what told last time how they stand to each other: it is asked first, and what it says holds by itself."""
+    """A store of measurements. exact: nothing is decided by bounds, for tests of those. distances, booleans: host calls made so far.
+    likely: by the keys of two parts, what told last time how they stand to each other; it is asked first, and holds by itself."""
 
     def __init__(self, exact: bool = False):
         self.exact = exact
