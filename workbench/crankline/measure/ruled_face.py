@@ -11,6 +11,8 @@ from typing import Any
 
 import numpy as np
 
+from ..mechanics.frames import dot
+
 SAME = 1e-7
 """mm within which a corner of a face is one of its surface."""
 
@@ -35,10 +37,14 @@ def poles_of(surface: Any) -> np.ndarray | None:
 def bend_and_twist(poles: np.ndarray) -> tuple[float, float]:
     """Bounds of the second derivative along the sides and of the mixed one, mm, parameters from 0 to 1: derivatives of a Bezier curve are
     in the hull of the differences of its poles."""
-    degree = len(poles) - 1
-    twist = degree * float(np.linalg.norm(np.diff(poles[:, 1] - poles[:, 0], axis=0), axis=-1).max())
-    bend = degree * (degree - 1) * float(np.linalg.norm(np.diff(poles, 2, axis=0), axis=-1).max()) if degree > 1 else 0.0
+    degree, steps = len(poles) - 1, poles[1:] - poles[:-1]
+    twist = degree * _longest(steps[:, 1] - steps[:, 0])
+    bend = degree * (degree - 1) * _longest(steps[1:] - steps[:-1]) if degree > 1 else 0.0
     return bend, twist
+
+
+def _longest(vectors: np.ndarray) -> float:
+    return math.sqrt(float(dot(vectors, vectors).max()))
 
 
 def points_at(poles: np.ndarray, count: int) -> np.ndarray:
@@ -63,27 +69,15 @@ def triangles(face: Any, surface: Any, allowed: float) -> tuple[np.ndarray, floa
     found = np.array([tuple(vertex.Point) for vertex in face.Vertexes])
     if len(found) != 4:
         return None
-    away = np.linalg.norm(corners[:, None] - found[None], axis=-1)
+    reach = corners[:, None] - found[None]
+    away = np.sqrt(dot(reach, reach))
     # Each corner is one of the face's own.
     if away.min(axis=1).max() > SAME or len(set(away.argmin(axis=1).tolist())) < 4:
         return None
     off = 0.0
     if len(poles) > 2:
-        sides = points_at(poles, LINES)
-        for edge in face.Edges:
-            first, last = edge.ParameterRange
-            curve = edge.Curve
-            if curve.TypeId == "Part::GeomLine" or (curve.TypeId in ("Part::GeomBSplineCurve", "Part::GeomBezierCurve")
-                                                    and curve.NbPoles == 2):
-                continue
-            own = np.array([tuple(curve.value(first + share * (last - first))) for share in (0.2, 0.5, 0.8)])
-            reach = own[:, None] - sides.reshape(-1, 3)[None]
-            # Between two of the points a side runs straight but for its sag.
-            step = np.linalg.norm(np.diff(sides, axis=0), axis=-1).max()
-            near = np.sqrt(np.einsum("nmi,nmi->nm", reach, reach).min(axis=1))
-            if near.max() > step:
-                return None
-            off = max(off, _from_chords(own, sides))
+        own = np.array([point for edge in face.Edges for point in _points_of(edge)]).reshape(-1, 3)
+        off = _from_sides(own, points_at(poles, LINES)) if len(own) else 0.0
         if off > OFF:
             return None
     bend, twist = bend_and_twist(poles)
@@ -92,15 +86,36 @@ def triangles(face: Any, surface: Any, allowed: float) -> tuple[np.ndarray, floa
         return None
     points = points_at(poles, strips + 1)
     one, other = points[:, 0], points[:, 1]
-    made = np.concatenate([np.stack([one[:-1], other[:-1], one[1:]], axis=1), np.stack([other[:-1], other[1:], one[1:]], axis=1)])
+    made = np.empty((2, strips, 3, 3))
+    made[0, :, 0], made[0, :, 1], made[0, :, 2] = one[:-1], other[:-1], one[1:]
+    made[1, :, 0], made[1, :, 1], made[1, :, 2] = other[:-1], other[1:], one[1:]
+    made = made.reshape(-1, 3, 3)
     return made, (bend / strips + 2.0 * twist) / (8.0 * strips) + 2.0 * off
 
 
-def _from_chords(points: np.ndarray, sides: np.ndarray) -> float:
-    """Greatest distance of points from the nearer of both sides."""
-    start, step = sides[:-1].reshape(-1, 3), np.diff(sides, axis=0).reshape(-1, 3)
-    length = np.einsum("mi,mi->m", step, step)
-    away = points[:, None] - start[None]
-    share = np.clip(np.einsum("nmi,mi->nm", away, step) / np.where(length > 0.0, length, 1.0), 0.0, 1.0)
-    away -= share[..., None] * step
-    return float(np.sqrt(np.einsum("nmi,nmi->nm", away, away).min(axis=1).max()))
+def _points_of(edge: Any) -> list[tuple[float, float, float]]:
+    """Some points of an edge that is not straight."""
+    curve = edge.Curve
+    if curve.TypeId == "Part::GeomLine" or (curve.TypeId in ("Part::GeomBSplineCurve", "Part::GeomBezierCurve") and curve.NbPoles == 2):
+        return []
+    first, last = edge.ParameterRange
+    return [tuple(curve.value(first + share * (last - first))) for share in (0.2, 0.5, 0.8)]
+
+
+def _from_sides(points: np.ndarray, sides: np.ndarray) -> float:
+    """How far points (n, 3) are off the nearer of both sides, (m, 2, 3), at most: off the chords beside the nearest of its points. inf
+    where one is farther from that than two of them are apart."""
+    reach = points[:, None, None] - sides
+    squares = dot(reach, reach).reshape(len(points), -1)
+    nearest = squares.argmin(axis=1)
+    steps = sides[1:] - sides[:-1]
+    # Between two of the points a side runs straight but for its sag.
+    if squares.min(axis=1).max() > dot(steps, steps).max():
+        return math.inf
+    row, side = np.divmod(nearest, 2)
+    chords = np.stack([np.maximum(row - 1, 0), np.minimum(row, len(steps) - 1)])
+    start, step = sides[chords, side], steps[chords, side]
+    away, length = points - start, dot(step, step)
+    share = np.minimum(np.maximum(dot(away, step) / np.where(length > 0.0, length, 1.0), 0.0), 1.0)
+    away = away - share[..., None] * step
+    return math.sqrt(float(dot(away, away).min(axis=0).max()))
