@@ -128,8 +128,9 @@ class Faces:
     cost: np.ndarray
     vertices: np.ndarray
 
-    @property
+    @cached_property
     def box(self) -> np.ndarray:
+        """Box of all of them, (6,)."""
         return np.concatenate([self.boxes[:, :3].min(axis=0), self.boxes[:, 3:].max(axis=0)])
 
 
@@ -144,9 +145,13 @@ def faces_of(body: Body, kept: Kept) -> Faces:
 
 def _faces(body: Body, kept: Kept) -> Faces:
     cost, vertices = kept.of("own faces", body.mark, lambda: _own_faces(shape_of(body, kept)))
-    faces = standing(body, body.shape.Placement, kept).Faces
-    # The quick box is never too small; of a bent tube it is somewhat large, where the tight one costs more than a distance.
-    return Faces(faces, np.array([_corners(face.BoundBox) for face in faces]), cost, vertices @ body.pose[:3, :3].T + body.pose[:3, 3])
+    # As with ``tight_box``. The quick box is never too small; of a bent tube it is somewhat large, where the tight one costs more than a
+    # distance.
+    turned = FreeCAD.Placement(FreeCAD.Vector(), body.shape.Placement.Rotation)
+    boxes = kept.between("face boxes", (body.mark, body.mark), matrix(turned),
+                         lambda: np.array([_corners(face.BoundBox) for face in standing(body, turned, kept).Faces]))
+    return Faces(standing(body, body.shape.Placement, kept).Faces, boxes + np.tile(body.pose[:3, 3], 2), cost,
+                 vertices @ body.pose[:3, :3].T + body.pose[:3, 3])
 
 
 def _own_faces(shape: Any) -> tuple[np.ndarray, np.ndarray]:

@@ -30,6 +30,8 @@ DEAR, DEAR_BESIDE = 300, 3000
 """Product of what faces cost beyond which it is first looked at in the skins which of them can be nearest: of bodies of which no two faces'
 boxes meet, and of others, whose contact the first tries find."""
 
+NEAREST = "what is nearest"
+
 LESS = 1e-3
 """mm by which bounds that are rounded are told too small."""
 
@@ -45,7 +47,9 @@ def box_gaps(a: np.ndarray, b: np.ndarray) -> np.ndarray:
 
 def gap(a: Body, b: Body, kept: Kept) -> float:
     """A lower bound of the distance of two bodies, from their boxes, mm."""
-    return float(box_gaps(faces_of(a, kept).box[None], faces_of(b, kept).box[None])[0, 0])
+    one, other = faces_of(a, kept).box, faces_of(b, kept).box
+    apart = np.maximum(np.maximum(one[:3] - other[3:], other[:3] - one[3:]), 0.0)
+    return math.sqrt(float(apart @ apart))
 
 
 def beyond(a: Body, b: Body, reach: float, kept: Kept) -> bool:
@@ -82,16 +86,20 @@ def near_pairs(bodies: Sequence[Body], reach: float, kept: Kept) -> list[tuple[B
 def nearest(body: Body, others: Sequence[Body], kept: Kept) -> Clearance | None:
     """The smallest clearance of a body to any of others; None where there are none. Only those whose boxes can be nearest
     are measured."""
-    best = None
+    best: tuple[float, int, Clearance] | None = None
     # To the micron, so that of two that may be equally near the first by its key is measured first.
     bounds = {other.key: round(max(gap(body, other, kept), proof.least_gap(body, other, kept)) - LESS, 3) for other in others}
-    for bound, _key, other in sorted((bounds[other.key], other.key, other) for other in others):
-        if best is not None and (bound > best.distance or proof.keep_apart(body, other, best.distance, kept)):
+    ordered = sorted(others, key=lambda other: (bounds[other.key], other.key))
+    # What was nearest last time likely still is, and leaves little to the others; of equals the first in order is told all the same.
+    known = kept.likely.get((body.key, NEAREST))
+    for number, other in sorted(enumerate(ordered), key=lambda item: item[1].key != known):
+        if best is not None and (bounds[other.key] > best[0] or proof.keep_apart(body, other, best[0], kept)):
             continue
         found = between(body, other, kept)
-        if best is None or found.distance < best.distance:
-            best = found
-    return best
+        if best is None or (found.distance, number) < best[:2]:
+            best = found.distance, number, found
+            kept.likely[body.key, NEAREST] = other.key
+    return None if best is None else best[2]
 
 
 def nearest_air(body: Body, others: Sequence[Body], kept: Kept) -> Clearance:

@@ -4,6 +4,7 @@ Every answer is either proven or "not known"; the host's own distance and inters
 """
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from functools import cached_property, partial
 
@@ -128,13 +129,12 @@ class _Pair:
 def keep_apart(a: Body, b: Body, limit: float, kept: Kept) -> bool:
     """Whether the surfaces of two bodies are proven to keep farther apart than a limit, mm. One may be inside the other."""
 
-    def measure() -> bool:
-        if _dear(a, b, kept) and core.keeps_clear(a, b, limit, kept):
-            return True
-        pair = _Pair.of(a, b, kept)
-        return pair is not None and pair.apart(limit)
-
-    return kept.between(("keep apart", limit), (a.mark, b.mark), relative(a, b), measure)
+    # What holds for a limit holds for every smaller one; where it is not known, it is not of a larger one.
+    known = kept.between("keep apart", (a.mark, b.mark), relative(a, b), lambda: {True: -math.inf, False: math.inf})
+    if known[True] < limit < known[False]:
+        pair = None if (clear := _dear(a, b, kept) and core.keeps_clear(a, b, limit, kept)) else _Pair.of(a, b, kept)
+        known[clear or (pair is not None and pair.apart(limit))] = limit
+    return bool(limit <= known[True])
 
 
 def face_gaps(a: Body, b: Body, bound: float, distance: Callable[[int, int], float], kept: Kept) -> tuple[np.ndarray, float] | None:
