@@ -102,9 +102,9 @@ class _Pair:
     def beside_plane(self, number: int) -> bool:
         """Whether a plane face of the first (0) or the second (1) is proven to have the other one on its outside and, as far as that one's
         box goes, nothing of its own: so parts stand that are bolted face to face, whatever they are elsewhere."""
-        skin, other = self.skins[number], self.skins[1 - number]
+        skin, other, boxes = self.skins[number], self.skins[1 - number], self.skins[number].tree.boxes[-1]
         pose = inverse(self.pose) if number else self.pose
-        placed, own = (self.first if number else self.second), skin.tree
+        placed = self.first if number else self.second
         (order, starts), corners = skin.by_face, placed.corners.reshape(-1, 3)
         flat = np.flatnonzero((skin.normals != 0.0).any(axis=1))
         normals, points = skin.normals[flat], skin.corners[order[starts[flat]], 0]
@@ -112,14 +112,13 @@ class _Pair:
         heights = corners[::max(len(corners) // SOME, 1)] @ normals.T - np.einsum("ki,ki->k", points, normals)
         left = np.flatnonzero(heights.min(axis=0) > -TOUCH)
         for normal, point in zip(normals[left], points[left]):
-            high = (corners - point) @ normal
-            if (high.reshape(-1, 3).min(axis=1) - other.widened((normal @ pose[:3, :3])[None])[other.face, 0]).min() <= -TOUCH:
+            if other.lowest(normal @ pose[:3, :3]).min() + (pose[:3, 3] - point) @ normal <= -TOUCH:
                 continue
-            near = ((own.boxes[-1][:, :3] <= placed.box[3:]) & (own.boxes[-1][:, 3:] >= placed.box[:3])).all(axis=1)
-            reach = skin.widened(normal[None])[skin.face[near], 0]
-            if (((skin.corners[near] - point) @ normal).max(axis=1) + reach).max(initial=-np.inf) < TOUCH:
+            near = np.flatnonzero(((boxes[:, :3] <= placed.box[3:]) & (boxes[:, 3:] >= placed.box[:3])).all(axis=1))
+            by_corners = (skin.corners[near] @ normal).max(axis=1) + skin.widened(normal[None])[skin.face[near], 0]
+            if np.minimum(by_corners, -skin.lowest(-normal)[skin.face[near]]).max(initial=-np.inf) - point @ normal < TOUCH:
                 # Beyond the plane and in the box there is no surface of its own: one point tells whether all of that is its material.
-                farthest = corners[int(high.argmax())]
+                farthest = corners[int((corners @ normal).argmax())]
                 inside = point_in_body.holds(skin, farthest, SAME)
                 return not (shape_of(self.bodies[number], self.kept).isInside(FreeCAD.Vector(*farthest.tolist()), SAME, True)
                             if inside is None else inside)

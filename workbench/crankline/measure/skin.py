@@ -131,6 +131,12 @@ class Skin:
         order, starts = self.by_face
         return order[starts[number]:starts[number + 1] if number + 1 < len(starts) else len(order)]
 
+    def lowest(self, axis: np.ndarray) -> np.ndarray:
+        """From where on each face reaches along a unit axis of the own frame, at most so far, mm, (f,): by its triangles and by its box."""
+        order, starts = self.by_face
+        by_corners = np.minimum.reduceat((self.corners[order] @ axis).min(axis=1), starts) - self.widened(axis[None])[:, 0]
+        return np.maximum(by_corners, np.where(axis > 0.0, self.hulls[:, :3], self.hulls[:, 3:]) @ axis)
+
     def widened(self, axes: np.ndarray) -> np.ndarray:
         """Slack of each face along unit axes (k, 3), (f, k)."""
         across = np.sqrt(np.maximum(1.0 - (self.normals @ axes.T) ** 2, 0.0))
