@@ -183,7 +183,7 @@ def face_gaps(a: Tree, b: Tree, bound: float) -> tuple[np.ndarray, float] | None
     i, j = i[near], j[near]
     for first in range(0, len(i), CHUNK):
         one, other = i[first:first + CHUNK], j[first:first + CHUNK]
-        np.minimum.at(gaps, (a.face[one], b.face[other]), _apart(a, one, b, other).clip(0.0))
+        np.minimum.at(gaps, (a.face[one], b.face[other]), np.maximum(_apart(a, one, b, other), 0.0))
     return gaps, bound
 
 

@@ -15,6 +15,7 @@ import FreeCAD
 import numpy as np
 import Part
 
+from ..mechanics.frames import dot
 from . import overlap, proof, touch
 from .body import Body, Faces, Point, box_of, faces_of, inverse, relative, shape_of
 from .clearance import APART, CONTACT, INSIDE, PENETRATION, Clearance
@@ -41,8 +42,8 @@ __all__ = ["APART", "CONTACT", "INSIDE", "PENETRATION", "TOUCH", "Body", "Cleara
 
 def box_gaps(a: np.ndarray, b: np.ndarray) -> np.ndarray:
     """Distances between boxes, (n, m), of boxes (n, 6) and (m, 6) given by low and high corner; 0 where they overlap."""
-    gap = np.maximum(a[:, None, :3] - b[None, :, 3:], b[None, :, :3] - a[:, None, 3:]).clip(0.0)
-    return np.sqrt((gap * gap).sum(axis=-1))
+    gap = np.maximum(np.maximum(a[:, None, :3] - b[None, :, 3:], b[None, :, :3] - a[:, None, 3:]), 0.0)
+    return np.sqrt(dot(gap, gap))
 
 
 def gap(a: Body, b: Body, kept: Kept) -> float:
@@ -161,7 +162,7 @@ def surfaces(a: Faces, b: Faces, kept: Kept, gaps: np.ndarray | None = None,
 
     if len(a.vertices) and len(b.vertices):
         apart = a.vertices[:, None] - b.vertices[None]
-        squares = (apart * apart).sum(axis=-1)
+        squares = dot(apart, apart)
         i, j = np.unravel_index(np.argmin(squares), squares.shape)
         bound = min(bound, math.sqrt(float(squares[i, j])))
         if squares[i, j] < TOUCH ** 2:

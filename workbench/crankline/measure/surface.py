@@ -7,6 +7,8 @@ from typing import Any
 import numpy as np
 import Part
 
+from ..mechanics.frames import dot
+
 ROUNDING = 0.01
 """mm by which a face's box may be taken too far."""
 SAFE = 1e-6
@@ -74,7 +76,7 @@ def _form(surface: Any) -> tuple[np.ndarray | None, np.ndarray | None, float | N
 
 def near_faces(boxes: np.ndarray, vertices: np.ndarray, point: np.ndarray) -> np.ndarray:
     """Numbers of the faces that may be nearest to a point, by their boxes, (f, 6), the nearest first; vertices of the shape, (n, 3)."""
-    gap = np.linalg.norm(np.maximum(boxes[:, :3] - point, point - boxes[:, 3:]).clip(0.0), axis=1)
-    least = float(np.linalg.norm(vertices - point, axis=1).min(initial=math.inf))
+    gap, off = np.maximum(np.maximum(boxes[:, :3] - point, point - boxes[:, 3:]), 0.0), vertices - point
+    gap, least = np.sqrt(dot(gap, gap)), math.sqrt(float(dot(off, off).min(initial=math.inf)))
     order = np.argsort(gap, kind="stable")
     return order[gap[order] <= least + ROUNDING]

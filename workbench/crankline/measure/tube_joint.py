@@ -16,6 +16,7 @@ from typing import Any
 import FreeCAD
 import numpy as np
 
+from ..mechanics.frames import dot
 from . import ruled_face, triangle_distance
 from .box_tree import Tree
 from .skin import Skin
@@ -56,7 +57,7 @@ class Piece:
         """Distance of points (..., 3) from the center line."""
         off = points - self.point
         along = off @ self.axis
-        out = np.sqrt(((off * off).sum(-1) - along * along).clip(0.0))
+        out = np.sqrt(np.maximum(dot(off, off) - along * along, 0.0))
         return out if not self.bend else np.hypot(out - self.bend, along)
 
     def from_triangles(self, triangles: np.ndarray) -> float:
@@ -66,7 +67,8 @@ class Piece:
         best = math.inf
         while len(triangles):
             middle = triangles.mean(axis=1)
-            size = np.linalg.norm(triangles - middle[:, None], axis=-1).max(axis=1)
+            off = triangles - middle[:, None]
+            size = np.sqrt(dot(off, off).max(axis=1))
             least = self.distance(middle) - size
             fine = size <= FINE
             best = min(best, float(least[fine].min(initial=math.inf)))
@@ -78,9 +80,10 @@ class Piece:
         """Least distance of a smooth curve given by an odd number of points from the center line, less what it is off its chords."""
         sag = _sag(points)
         if self.bend:
-            steps = np.linalg.norm(np.diff(points, axis=0), axis=1).max(initial=0.0)
-            return float(self.distance(points).min()) - 1.5 * sag - steps * steps / (8.0 * self.radius)
-        chords = np.stack([points[:-1], points[1:], points[1:]], axis=1)
+            steps = points[1:] - points[:-1]
+            return float(self.distance(points).min()) - 1.5 * sag - float(dot(steps, steps).max(initial=0.0)) / (8.0 * self.radius)
+        chords = np.empty((len(points) - 1, 3, 3))
+        chords[:, 0], chords[:, 1], chords[:, 2] = points[:-1], points[1:], points[1:]
         return float(triangle_distance.from_line(chords, self.point, self.axis).min()) - 1.5 * sag
 
 
@@ -127,6 +130,7 @@ def keeps_out(tube: Any, tube_skin: Skin, tube_pieces: Sequence[Piece], other: A
     middle, reach = 0.5 * (low + high), 0.5 * np.sqrt(np.einsum("fi,fi->f", high - low, high - low)) + skin.slack
     # Nearer than the triangles' corners less their size nothing of them comes.
     near = np.array([piece.distance(middle) - reach <= piece.radius for piece in around])
+    chains: dict[tuple[int, int], tuple[Any, float]] = {}
     faces, move = other.Faces, FreeCAD.Placement(FreeCAD.Matrix(*pose.ravel().tolist()))
     for number in np.flatnonzero(near.any(axis=0)).tolist():
         triangles = placed.corners[skin.of_face(number)]
@@ -134,7 +138,7 @@ def keeps_out(tube: Any, tube_skin: Skin, tube_pieces: Sequence[Piece], other: A
             slack = float(skin.slack[number])
             if not close or (ends is not None and _past_ends(faces[number], triangles, float(along[number]), piece, move, ends)):
                 continue
-            if not _face_keeps_out(faces[number], triangles, slack, piece, move, depth):
+            if not _face_keeps_out(faces[number], triangles, slack, piece, move, depth, chains):
                 return False
     return _stands_outside(tube, around, box, placed.corners.reshape(-1, 3), len(around) == len(tube_pieces))
 
@@ -230,7 +234,9 @@ def _about(surface: Any, piece: Piece, move: Any = None) -> float | None:
     return surface.Radius if np.linalg.norm(off - (off @ piece.axis) * piece.axis) < SAME else None
 
 
-def _face_keeps_out(face: Any, triangles: np.ndarray, slack: float, piece: Piece, move: Any, depth: float) -> bool:
+def _face_keeps_out(face: Any, triangles: np.ndarray, slack: float, piece: Piece, move: Any, depth: float,
+                    chains: dict[tuple[int, int], tuple[Any, float]]) -> bool:
+    """chains: edges that were looked at, by the host's number and the piece, and how near each comes: two faces meet at it."""
     radius = piece.radius - depth
     mesh = piece.from_triangles(triangles)
     if mesh - slack >= radius:
@@ -257,9 +263,16 @@ def _face_keeps_out(face: Any, triangles: np.ndarray, slack: float, piece: Piece
         return False
     if mesh - slack <= nearest + CLEAR:
         return False
-    # Against a bend a straight edge is looked at piece by piece too.
-    chains = (_along(edge, straight=not piece.bend) for edge in face.Edges if not edge.Degenerated)
-    return all(piece.from_chain(_moved(points, move)) >= radius for points in chains)
+    return all(_edge_from(edge, piece, move, chains) >= radius for edge in face.Edges if not edge.Degenerated)
+
+
+def _edge_from(edge: Any, piece: Piece, move: Any, chains: dict[tuple[int, int], tuple[Any, float]]) -> float:
+    """How near an edge comes to a piece's center line."""
+    key = edge.hashCode(), piece.face
+    if key not in chains or not chains[key][0].isSame(edge):
+        # Against a bend a straight edge is looked at piece by piece too.
+        chains[key] = edge, piece.from_chain(_moved(_along(edge, straight=not piece.bend), move))
+    return chains[key][1]
 
 
 def _holds_bend(face: Any, triangles: np.ndarray, slack: float, piece: Piece, move: Any, radius: float) -> bool:
@@ -323,7 +336,8 @@ def _ruled_keeps_out(sides: tuple[np.ndarray, np.ndarray], piece: Piece, radius:
 def _sag(points: np.ndarray) -> float:
     """What a smooth curve given by an odd number of points stands off its chords, as half as many of them show: between these it stands as
     far off, between all of them a quarter of it."""
-    return float(np.linalg.norm(points[1:-1:2] - 0.5 * (points[:-2:2] + points[2::2]), axis=1).max(initial=0.0)) / 4.0
+    off = points[1:-1:2] - 0.5 * (points[:-2:2] + points[2::2])
+    return math.sqrt(float(np.einsum("ni,ni->n", off, off).max(initial=0.0))) / 4.0
 
 
 def _axes_apart(surface: Any, piece: Piece, move: Any) -> float | None:
@@ -349,9 +363,8 @@ def _along(edge: Any, straight: bool) -> np.ndarray:
 
 
 def _moved(points: np.ndarray, move: Any) -> np.ndarray:
-    m = move.toMatrix()
-    turn = np.array([[m.A11, m.A12, m.A13], [m.A21, m.A22, m.A23], [m.A31, m.A32, m.A33]])
-    return points @ turn.T + np.array([m.A14, m.A24, m.A34])
+    pose = np.array(move.toMatrix().A).reshape(4, 4)
+    return points @ pose[:3, :3].T + pose[:3, 3]
 
 
 def _stands_outside(tube: Any, around: Sequence[Piece], box: np.ndarray, points: np.ndarray, whole: bool) -> bool:
