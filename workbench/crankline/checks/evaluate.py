@@ -62,6 +62,7 @@ class Evaluation:
         self._known = self._context.facts
         self._digests = {part.key: part.digest for part in snapshot.parts}
         self._found: list[tuple[Finding, ...] | None] = [None] * len(self.rules)
+        self._numbers_left = {place for place, rule in enumerate(self.rules) if not QUANTITIES[rule.quantity].effort}
         self.longest = NOTHING
         self.of_the_day: set[str] = set()
         """Ids of rules whose findings hang on the day of the event."""
@@ -69,7 +70,7 @@ class Evaluation:
     @property
     def numbers_done(self) -> bool:
         """Whether every rule is measured that follows from numbers."""
-        return all(found is not None for rule, found in zip(self.rules, self._found) if not QUANTITIES[rule.quantity].effort)
+        return not self._numbers_left
 
     def findings(self, unreached: str = "") -> list[Finding]:
         """What was found, in the order of the rules and then of subjects. unreached: why a rule that no step has reached is not evaluated;
@@ -126,6 +127,7 @@ class Evaluation:
             raise RuntimeError(f"rule {self.rules[place].id} has two findings of the same subjects; its quantity "
                                f"{self.rules[place].quantity} must tell them apart by a discriminator")
         self._found[place] = found
+        self._numbers_left.discard(place)
 
     def _measured(self, quantity: Quantity, settings: Iterable[tuple[str, Any]]) -> Generator[Progress, None, Measured]:
         self._context.settings = dict(settings)

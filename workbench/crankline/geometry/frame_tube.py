@@ -42,9 +42,11 @@ class Leg:
 
     def off(self, point: Corner) -> float:
         """Distance of a point from the centerline, mm; past an end, from that end."""
-        start, step = np.array(self.start), np.array(self.end) - np.array(self.start)
-        way = float(np.clip((np.array(point) - start) @ step / (step @ step), 0.0, 1.0))
-        return float(np.linalg.norm(np.array(point) - start - way * step))
+        # Plain numbers: every end is held against every leg, and arrays of three take many times as long.
+        step = [end - start for start, end in zip(self.start, self.end)]
+        along = sum((p - start) * s for p, start, s in zip(point, self.start, step))
+        way = min(max(along / sum(s * s for s in step), 0.0), 1.0)
+        return math.dist(point, [start + way * s for start, s in zip(self.start, step)])
 
     def header(self, point: Corner) -> tube.Header:
         """The leg as something to cope to, at its place beside a point."""
