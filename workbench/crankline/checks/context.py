@@ -49,7 +49,8 @@ class Context:
             if item.kind not in HARMLESS:
                 self._unsound.setdefault(item.key, item)
         self._edited = {item.key: item for item in snapshot.unsound if item.kind in EDITED}
-        self._looking, self._asker, self._as_built = (every_part, no_part, no_part), "", False
+        self._looking: tuple[Subjects, ...] = (every_part,)
+        self._asker, self._as_built = "", False
         self._parts = tuple((part.kind, part.key) for part in snapshot.parts)
         self._looked_at = frozenset(self._parts)
         self._blocked = next((item for item in snapshot.unsound if item.blocking or
