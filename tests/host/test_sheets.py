@@ -186,6 +186,17 @@ def test_svg_and_png(drawn, tmp_path):
     assert 0.005 < dark / (image.width() * image.height() / 25) < 0.2
 
 
+def test_bold_letters_are_bolder_in_a_picture_too(tmp_path):
+    from PySide import QtGui
+    ink = []
+    for bold in (False, True):
+        page = drawing.Sheet("t", "t", 30.0, 20.0, (Text(2.0, 8.0, "MP-1", 5.0, bold=bold),
+                                                    Text(28.0, 2.0, "MP-1", 5.0, turned=True, bold=bold)))
+        image = QtGui.QImage(str(qt.render(page, tmp_path / "t.png")))
+        ink.append(sum(255 - image.pixelColor(x, y).lightness() for x in range(image.width()) for y in range(image.height())))
+    assert ink[1] > 1.2 * ink[0]
+
+
 def test_a_book_has_a_page_for_every_sheet(drawn, tmp_path):
     small = drawing.Sheet("two", "Two", 279.4, 215.9, (Text(20.0, 20.0, "page two"), Line(0.0, 0.0, 10.0, 10.0)))
     reader = pypdf.PdfReader(str(qt.render_book([drawn, small], tmp_path / "book.pdf")))

@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import math
 import os
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
 from ..replacing import replacing
 from ..units import INCH
-from .drawing import PENS, Arc, Circle, Line, Polyline, Sheet, SheetError, Text
+from .drawing import PENS, Arc, Circle, Line, Polyline, Primitive, Sheet, SheetError, Text
 from .pdf_bytes import reproducible
 
 DOTS_PER_INCH = 1200
@@ -169,10 +170,23 @@ def _png(sheet: Sheet, path: Path) -> None:
     image.setDotsPerMeterY(round(dots * 1000))
     painter = QtGui.QPainter(image)
     painter.setRenderHints(QtGui.QPainter.Antialiasing | QtGui.QPainter.TextAntialiasing)
-    _paint(painter, sheet, dots)
+    _paint(painter, replace(sheet, items=tuple(_struck_again(sheet))), dots)
     painter.end()
     if not image.save(str(path)):
         raise SheetError(f"{path.name}: the picture could not be written; choose another folder")
+
+
+STRIKE = 0.07
+"""Shift of what is struck again, in heights of a capital."""
+
+
+def _struck_again(sheet: Sheet) -> Iterator[Primitive]:
+    """The items, bold texts a second time beside themselves: the host makes letters of this size no bolder in a picture of dots."""
+    for item in sheet.items:
+        yield item
+        if isinstance(item, Text) and item.bold:
+            shift = STRIKE * item.height
+            yield replace(item, y=item.y + shift) if item.turned else replace(item, x=item.x + shift)
 
 
 # ------------------------------------------------------------------------------------------------------------- paint
