@@ -42,7 +42,7 @@ class FindingsBar(QtGui.QWidget):
         self.progress = QtGui.QProgressBar()
         self.progress.setObjectName("CranklineProgress")
         self.progress.setAccessibleName("Progress of the check")
-        self.progress.setRange(0, 1000)
+        self.progress.setRange(0, 100)     # each new value draws the bar at once
         self.cancel = push_button("&Cancel", "Cancel", "Stops the check or the search for remedies", actions["cancel"])
         self._grid = QtGui.QGridLayout(self)
         self._grid.setContentsMargins(0, 0, 0, 0)
@@ -53,7 +53,7 @@ class FindingsBar(QtGui.QWidget):
         for widget in (self.progress, self.cancel):
             widget.setVisible(step is not None)
         if step is not None:
-            self.progress.setValue(round(step.share * 1000))
+            self.progress.setValue(round(step.share * 100))
             self.progress.setFormat(f"{step.about[:1].upper()}{step.about[1:60]}, %p%")
             self.progress.setToolTip(step.about)
 
