@@ -181,10 +181,11 @@ def wrapped(text: str, height: float, width: float) -> list[str]:
 
 def bounds(item: Primitive) -> tuple[float, float, float, float]:
     """(x low, y low, x high, y high) of an item without its line width."""
+    if isinstance(item, Line):      # most are: asked first, and without calling anything
+        x0, x1, y0, y1 = item.x0, item.x1, item.y0, item.y1
+        return x0 if x0 <= x1 else x1, y0 if y0 <= y1 else y1, x1 if x0 <= x1 else x0, y1 if y0 <= y1 else y0
     if isinstance(item, Text):
         return item.box
-    if isinstance(item, Line):
-        return min(item.x0, item.x1), min(item.y0, item.y1), max(item.x0, item.x1), max(item.y0, item.y1)
     if isinstance(item, Polyline):
         xs, ys = zip(*item.points)
         return min(xs), min(ys), max(xs), max(ys)

@@ -169,10 +169,11 @@ def chained(ends: np.ndarray, groups: np.ndarray) -> list[tuple[np.ndarray, np.n
     found: list[tuple[np.ndarray, np.ndarray]] = []
     order = np.lexsort(groups.T[::-1])
     cuts = np.flatnonzero((groups[order][1:] != groups[order][:-1]).any(axis=1)) + 1 if len(order) else np.zeros(0, int)
+    both = ends.tolist()
     for some in np.split(order, cuts):
         goes: dict[int, list[tuple[int, int]]] = {}
         for edge in some.tolist():
-            a, b = ends[edge].tolist()
+            a, b = both[edge]
             goes.setdefault(a, []).append((edge, b))
             goes.setdefault(b, []).append((edge, a))
         left = set(some.tolist())

@@ -158,17 +158,20 @@ def _rastered(triangles: np.ndarray, low: np.ndarray, step: float, columns: int,
     triangle = np.repeat(np.arange(len(triangles)), count)
     row = first[triangle] + counted(count)
     left, right = np.full(len(row), np.inf), np.full(len(row), -np.inf)
-    for i in range(3):
-        xa, ya, xb, yb = x[triangle, i], y[triangle, i], x[triangle, (i + 1) % 3], y[triangle, (i + 1) % 3]
-        rise = np.where(yb == ya, 1.0, yb - ya)
+    under, over = row - 0.5, row + 1.5
+    corners = [(x[:, i].take(triangle), y[:, i].take(triangle)) for i in range(3)]
+    for (xa, ya), (xb, yb) in zip(corners, corners[1:] + corners[:1]):
+        rise, across = yb - ya, xb - xa
+        flat = rise == 0.0
+        rise[flat] = 1.0
+        meets = (np.minimum(ya, yb) <= over) & (np.maximum(ya, yb) >= under)
         # The part of the side within the row and half a cell below and above it.
-        one, two = np.clip((row - 0.5 - ya) / rise, 0.0, 1.0), np.clip((row + 1.5 - ya) / rise, 0.0, 1.0)
-        meets = (np.minimum(ya, yb) <= row + 1.5) & (np.maximum(ya, yb) >= row - 0.5)
-        flat = yb == ya
-        one, two = np.where(flat, 0.0, one), np.where(flat, 1.0, two)
-        for share in (one, two):
-            at = xa + share * (xb - xa)
-            left, right = np.where(meets, np.minimum(left, at), left), np.where(meets, np.maximum(right, at), right)
+        for level, whole in ((under, 0.0), (over, 1.0)):
+            share = np.minimum(np.maximum((level - ya) / rise, 0.0), 1.0)
+            share[flat] = whole
+            at = xa + share * across
+            np.minimum(left, at, out=left, where=meets)
+            np.maximum(right, at, out=right, where=meets)
     some = left <= right
     begin = np.clip(np.floor(np.where(some, left, 0.0) - 0.5), 0, columns).astype(int)
     stop = np.clip(np.floor(np.where(some, right, -9.0) + 0.5), -1, columns - 1).astype(int)

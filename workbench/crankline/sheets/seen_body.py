@@ -48,6 +48,8 @@ class Body:
         if not stretches:
             return []
         flat = self.chains[number][:, :2]
+        if len(flat) == 2 and len(stretches) == 1:
+            return traced.straight(flat.tolist(), stretches[0], kind)
         # Of most chains all or nothing is seen.
         whole = (kind == "visible" and len(stretches) == len(flat) - 1
                  and all(begin == 0.0 and end == 1.0 for _segment, begin, end in stretches))

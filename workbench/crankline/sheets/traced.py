@@ -32,6 +32,14 @@ def runs(chain: np.ndarray, stretches: Sequence[tuple[int, float, float]]) -> li
     return [np.array(run) for run in found if sum(math.dist(p, q) for p, q in pairwise(run)) >= SHORTEST]
 
 
+def straight(ends: Sequence[Sequence[float]], stretch: tuple[int, float, float], kind: str) -> list[Primitive]:
+    """What is seen of a chain of two points in one stretch: most are of these."""
+    (ax, ay), (bx, by) = ends
+    _segment, begin, end = stretch
+    first, last = (ax + begin * (bx - ax), ay + begin * (by - ay)), (ax + end * (bx - ax), ay + end * (by - ay))
+    return [Line(*first, *last, kind)] if math.dist(first, last) >= SHORTEST else []
+
+
 def drawn(circle: tuple[float, float, float] | None, parts: Sequence[np.ndarray], kind: str) -> list[Primitive]:
     """Runs of a chain of points (k, 2) as primitives; what the whole chain is decides what its runs are. circle: on which the chain lies
     (``circle_of``)."""
