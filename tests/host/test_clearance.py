@@ -388,23 +388,29 @@ def test_a_second_check_costs_no_host_call(documents):
     assert (kept.distances, kept.booleans) == calls and calls[0] > 0
 
 
-@pytest.mark.parametrize("rule_id", ["CLR-OIL-PAN", "CLR-TRANSMISSION-PAN", "CLR-BELL", "CLR-DAMPER", "CLR-FIREWALL", "CLR-STARTER"])
-def test_regions_move_with_their_part(rule_id):
-    """What a measurer remembers of a region goes with the powertrain: it tells the same as one that never saw it elsewhere."""
+@pytest.fixture(scope="module")
+def here_and_there():
+    """Snapshots of a car with a starter as it is drawn, and with its powertrain elsewhere."""
     car = cars.demo(cars.AUTOMATIC)
     opening = model.Opening(y=7.0 * INCH, z=-5.0 * INCH, diameter=3.0 * INCH)
-    car = replace(car, transmission=replace(car.transmission, starter=opening))
-    document = cars.document(car, "moved")
-    layout, measurer = read.only_layout(document), host_measurer.HostMeasurer()
+    document = cars.document(replace(car, transmission=replace(car.transmission, starter=opening)), "moved")
+    layout = read.only_layout(document)
+    here = read.snapshot(layout)
+    layout.CrankHeight, layout.AxleToBlock = 11 * INCH, 82 * INCH
+    document.recompute()
+    yield here, read.snapshot(layout)
+    App.closeDocument(document.Name)
 
-    def told(measurer):
-        found = evaluate.evaluate([rule(rule_id)], read.snapshot(layout), measurer)
+
+@pytest.mark.parametrize("rule_id", ["CLR-OIL-PAN", "CLR-TRANSMISSION-PAN", "CLR-BELL", "CLR-DAMPER", "CLR-FIREWALL", "CLR-STARTER"])
+def test_regions_move_with_their_part(here_and_there, rule_id):
+    """What a measurer remembers of a region goes with the powertrain: it tells the same as one that never saw it elsewhere."""
+    here, there = here_and_there
+    measurer = host_measurer.HostMeasurer()
+
+    def told(now, measurer):
+        found = evaluate.evaluate([rule(rule_id)], now, measurer)
         return {item.subjects: (item.state, round(item.measured, 6), np.round(item.points, 4).tolist()) for item in found}
-    try:
-        before = told(measurer)
-        layout.CrankHeight, layout.AxleToBlock = 11 * INCH, 82 * INCH
-        document.recompute()
-        assert told(measurer) == told(host_measurer.HostMeasurer())
-        assert before != told(measurer)
-    finally:
-        App.closeDocument(document.Name)
+    before = told(here, measurer)
+    assert told(there, measurer) == told(there, host_measurer.HostMeasurer())
+    assert before != told(there, measurer)

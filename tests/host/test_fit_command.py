@@ -37,6 +37,7 @@ def test_the_form_is_printed_or_written_and_never_overwritten(tmp_path):
     assert code == 4 and "Not determined by these readings: fore and aft, side to side, height, roll, pitch, yaw" in out
 
 
+@pytest.mark.one_host
 @pytest.mark.parametrize("name, exit_code, told", [
     ("wrong_face", 0, "taken at the rear face of the mid plate"), ("too_few", 4, "roll, yaw")])
 def test_demo_readings(name, exit_code, told, tmp_path):

@@ -1,12 +1,15 @@
 """The picture of a car: made by the program without a window, and the README's is of the demo as it is."""
+import io
 import pathlib
 
+import cars
 import FreeCAD as App
 import numpy as np
+import pytest
 from PySide import QtGui
 
-from crankline import carfile
-from crankline.features import make, read
+from crankline import headless
+from crankline.features import read
 from crankline.features.registry import declaration
 from crankline.sheets import picture
 
@@ -27,8 +30,7 @@ def coarse(image, high, wide):
 
 
 def test_the_readme_shows_the_demo_as_it_is():
-    car = carfile.read(DEMO)
-    document = make.document(car, "picture", DEMO.parent)
+    document = cars.document(cars.AUTOMATIC, "picture")
     image = picture.draw(read.snapshot(read.only_layout(document)), (400, 225))
     App.closeDocument(document.Name)
     shown = pixels(DEMO.with_suffix(".png"))
@@ -48,18 +50,25 @@ def test_the_readme_shows_the_demo_as_it_is():
         assert near.sum() > 30, kind
 
 
-def test_the_command_writes_a_picture(run_cli, tmp_path):
+def run(*words):
+    """The command in this process: (exit code, what was printed, what was said)."""
+    out, err = io.StringIO(), io.StringIO()
+    code = headless.main(["picture", *map(str, words)], out, err)
+    return code, out.getvalue(), err.getvalue()
+
+
+@pytest.mark.usefixtures("closes_documents")
+def test_the_command_writes_a_picture(tmp_path):
     target = tmp_path / "new folder" / "car.png"
-    car = ROOT / "demo_assemblies" / "open_clutch.yaml"
-    finished = run_cli("picture", car, "--out", target, "--size", "320x180", "--view", "rear-left")
-    assert finished.returncode == 0 and finished.stdout.strip() == str(target), finished
+    code, out, err = run(ROOT / "demo_assemblies" / "open_clutch.yaml", "--out", target, "--size", "320x180", "--view", "rear-left")
+    assert code == 0 and out.strip() == str(target), err
     image = pixels(target)
     assert image.shape == (180, 320, 3) and 0.05 < (image != 255).any(axis=2).mean() < 0.9
     assert [path.name for path in target.parent.iterdir()] == ["car.png"]
 
 
-def test_wrong_names_and_sizes_are_refused(run_cli, tmp_path):
+def test_wrong_names_and_sizes_are_refused(tmp_path):
     for arguments, said in ((["--out", tmp_path / "car.jpg"], "ends in .png"), (["--out", tmp_path / "a.png", "--size", "0x9"], "--size"),
                             (["--out", tmp_path / "a.png", "--view", "below"], "below")):
-        finished = run_cli("picture", DEMO, *arguments)
-        assert finished.returncode == 2 and said in finished.stderr and not list(tmp_path.iterdir()), finished
+        code, _out, err = run(DEMO, *arguments)
+        assert code == 2 and said in err and not list(tmp_path.iterdir()), err
