@@ -96,15 +96,11 @@ class Context:
     def lacks(self, quantity: Quantity, looks_at: Subjects, needs: tuple[str, ...] = ()) -> str:
         """What this car does not have yet and a quantity cannot do without, in words: a section that it needs, or one that makes parts that
         it looks at. Empty where there is nothing of the kind."""
-        return waits(looks_at, needs, self._lacking, self._waiting, self.settings)
+        return self._not_yet.said(looks_at, needs, self.settings)
 
     @cached_property
-    def _lacking(self) -> tuple[str, ...]:
-        return sections.lacking(self.car)
-
-    @cached_property
-    def _waiting(self) -> dict[str, str]:
-        return waiting(self.car) if self._lacking else {}
+    def _not_yet(self) -> NotYet:
+        return NotYet(self.car)
 
     def _kinds(self, key: str) -> tuple[str, ...]:
         """Kinds that the part of a key may be: one that makes no part is known by its key alone."""
@@ -209,15 +205,21 @@ def _looked_at(looking: tuple[Subjects, ...], settings: tuple[tuple[str, Any], .
     return frozenset(part for part in parts if any(asked(Part(*part, own)) for asked in wanted))
 
 
-def waits(looks_at: Subjects, needs: tuple[str, ...], lacking: tuple[str, ...], waiting_for: Mapping[str, str],
-          settings: Mapping[str, Any]) -> str:
-    """What a car does not have yet and a quantity cannot do without, in words, or empty. lacking: sections that it lacks
-    (``sections.lacking``); waiting_for: part role to the section that would make it (``plan.waiting``)."""
-    path = next((path for path in needs if path in lacking), None)
-    if path is None and looks_at is not no_part:
-        roles = declared()
-        path = next((path for role, path in waiting_for.items() if looks_at(Part(roles[role].kind, role, settings))), None)
-    return sections.not_yet(path) if path is not None else ""
+class NotYet:
+    """What a car that is not finished lacks, as rules ask for it."""
+
+    def __init__(self, car: model.Car) -> None:
+        self._sections = sections.lacking(car)
+        self._roles = waiting(car) if self._sections else {}
+
+    def said(self, looks_at: Subjects, needs: tuple[str, ...], settings: Mapping[str, Any]) -> str:
+        """The first thing that is not there and that a quantity cannot do without, in words: a section that it needs, or one that makes
+        parts that it looks at. Empty where nothing is missing."""
+        path = next((path for path in needs if path in self._sections), None)
+        if path is None and looks_at is not no_part:
+            roles = declared()
+            path = next((path for role, path in self._roles.items() if looks_at(Part(roles[role].kind, role, settings))), None)
+        return sections.not_yet(path) if path is not None else ""
 
 
 def _state(kind: str) -> str:

@@ -10,11 +10,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from .. import model, sections, units
+from .. import model, units
 from ..checks import evaluate
-from ..checks.context import waits
+from ..checks.context import NotYet
 from ..checks.placements import Placements
-from ..features.plan import waiting
 from ..mechanics import scene as placing
 from ..mechanics.fourbar import SuspensionError
 from ..mechanics.scene import SceneError
@@ -75,6 +74,7 @@ class Judge:
         self.given, self.car = car, filled(car)
         asked = self.car.rules
         rules = rule_sets.select(asked.sets if asked else (), rule_files).rules
+        self._not_yet = NotYet(self.car)
         self.unclaimed: tuple[tuple[Rule, str], ...] = ()
         """Rules that are not looked at here, each with the reason."""
         claims: list[Claim] = []
@@ -88,14 +88,6 @@ class Judge:
                 claims.append(Claim(rule, kind, "" if kind in PLAIN else _unit(kind, self.car.car.units)))
         self.claims = tuple(claims)
 
-    @cached_property
-    def _lacking(self) -> tuple[str, ...]:
-        return sections.lacking(self.car)
-
-    @cached_property
-    def _waiting(self) -> dict[str, str]:
-        return waiting(self.car) if self._lacking else {}
-
     def _own(self) -> tuple[Any, Any, Any]:
         place = self.car.placement
         return place.axle_to_block, place.crank_height, place.pitch if place.pitch is not None else 0.0
@@ -108,7 +100,7 @@ class Judge:
         quantity = QUANTITIES[rule.quantity]
         if quantity.reads is None:
             return SHAPES if quantity.effort else ELSE
-        missing = waits(quantity.looks_at, quantity.needs, self._lacking, self._waiting, dict(rule.settings))
+        missing = self._not_yet.said(quantity.looks_at, quantity.needs, dict(rule.settings))
         if missing:
             return missing
         own.settings = dict(rule.settings)
