@@ -200,13 +200,15 @@ def fit(session: Session, options) -> int:
 
 
 def sheets(session: Session, options) -> int:
-    """Car file or saved document to its sheets."""
+    """Car file or saved document to its sheets, and its findings as a page."""
+    from . import compat, reports
     folder = folder_of(session, options.out)
     document = _document(session, options.document, [])
     layout = _layout(document)
     shot = _snapshot(layout)
     outcome = _outcome(session, shot)
-    job = Job(layout, shot, outcome, size=options.size, form=options.format, stock=options.stock)
+    job = Job(layout, shot, outcome, reports.report(outcome, shot, compat.host()), size=options.size, form=options.format,
+              stock=options.stock)
     written = export(job, DRAWN, folder, session.stage, session.placed)
     for name in written.files:
         session.say(str(folder / name))

@@ -340,7 +340,8 @@ TOLD = ("junit", "csv", "html", "report")
 """What ``check`` writes."""
 FITTED = ("as_built", "as_built_data")
 """What ``fit`` writes."""
-DRAWN = ("sheets", "general", "set_up", "instructions", "shaft_order", "why_here", "flats", "tubes", "part_drawings", "contents", "cover")
+DRAWN = ("sheets", "general", "set_up", "instructions", "shaft_order", "why_here", "flats", "tubes", "part_drawings", "contents", "cover",
+         "html")
 """What ``sheets`` writes."""
 
 
