@@ -8,8 +8,10 @@ along the edges of the face, which is taken with enough points.
 from __future__ import annotations
 
 import math
+from collections import deque
 from collections.abc import Iterator
 from functools import cache
+from typing import Any
 
 import numpy as np
 
@@ -21,33 +23,48 @@ ORDER = 8
 
 
 _KNOWN: dict[tuple[int, str, str], float] = {}
-"""Volumes by what tells a shape apart wherever it stands: its faces, and the host's volume and area to ten digits."""
+"""Volumes by what tells a shape apart wherever it stands: its faces, and the host's volume and length of edges to ten digits."""
+
+_LAST: deque[tuple[Part.Shape, float]] = deque(maxlen=8)
+"""Volumes of the solids that were measured last: what a builder held against another figure is asked for again by what is built."""
+
+Edges = dict[int, list[tuple[Any, np.ndarray]]]
+"""Edges that have been walked along, by their hash: each with points, slopes and weights in its own direction, (n, 7)."""
 
 
 def volume(solid: Part.Shape) -> float:
     """Volume of a solid, mm3. Solids with other faces than planes and cylinders get the host's integral."""
+    known = next((found for one, found in _LAST if one.isPartner(solid)), None)
+    if known is None:
+        known = _volume(solid)
+        _LAST.append((solid, known))
+    return known
+
+
+def _volume(solid: Part.Shape) -> float:
     surfaces = [face.Surface for face in solid.Faces]
     if not any(isinstance(s, Part.Cylinder) for s in surfaces) or not all(isinstance(s, (Part.Plane, Part.Cylinder)) for s in surfaces):
         return float(solid.Volume)
     if not any(isinstance(edge.Curve, Part.BSplineCurve) for edge in solid.Edges):
         return float(solid.Volume)          # Lines, circles and ellipses: the host's integral holds.
-    key = (len(surfaces), f"{solid.Volume:.10g}", f"{solid.Area:.10g}")
+    key = (len(surfaces), f"{solid.Volume:.10g}", f"{solid.Length:.10g}")
     if key not in _KNOWN:
         center = np.array(solid.BoundBox.Center)       # About its own middle nothing large cancels.
         if len(_KNOWN) > 2000:
             _KNOWN.clear()
-        _KNOWN[key] = sum(_flux(face, surface, center) for face, surface in zip(solid.Faces, surfaces)) / 3.0
+        seen: Edges = {}
+        _KNOWN[key] = sum(_flux(face, surface, center, seen) for face, surface in zip(solid.Faces, surfaces)) / 3.0
     return _KNOWN[key]
 
 
-def _flux(face: Part.Face, surface: Part.Surface, center: np.ndarray) -> float:
+def _flux(face: Part.Face, surface: Part.Surface, center: np.ndarray, seen: Edges) -> float:
     """Flux of the position from a center outward through a face. Edges run with the face on their left, seen from outside."""
     if isinstance(surface, Part.Plane):
-        area = 0.5 * sum(np.cross(points, steps).sum(axis=0) for points, steps in walk(face, center))
+        area = 0.5 * sum(np.cross(points, steps).sum(axis=0) for points, steps in walk(face, center, seen))
         return float(area @ (np.array(surface.Position) - center))
     axis, middle, radius = np.array(surface.Axis), np.array(surface.Center) - center, surface.Radius
     total = 0.0
-    for points, steps in walk(face, center):
+    for points, steps in walk(face, center, seen):
         off = points - middle
         along = off @ axis
         outward = off - along[:, None] * axis
@@ -57,15 +74,39 @@ def _flux(face: Part.Face, surface: Part.Surface, center: np.ndarray) -> float:
     return radius * total
 
 
-def walk(face: Part.Face, center: np.ndarray) -> Iterator[tuple[np.ndarray, np.ndarray]]:
-    """Points and weighted steps, (n, 3) each, along every edge of a face."""
+def walk(face: Part.Face, center: np.ndarray, seen: Edges | None = None) -> Iterator[tuple[np.ndarray, np.ndarray]]:
+    """Points and weighted steps, (n, 3) each, along every edge of a face. seen: edges of other faces of the shape, each of which is one of
+    two."""
     for wire in face.Wires:
         for edge in wire.Edges:
-            curve, (first, last) = edge.Curve, edge.ParameterRange
-            nodes, weights = _nodes(curve, first, last)
-            values = np.array([(*point, *slope) for point, slope in (curve.getD1(float(t)) for t in nodes)])
+            values = _walked(edge, {} if seen is None else seen)
             sign = -1.0 if edge.Orientation == "Reversed" else 1.0
-            yield values[:, :3] - center, sign * weights[:, None] * values[:, 3:]
+            yield values[:, :3] - center, sign * values[:, 6:] * values[:, 3:6]
+
+
+def _walked(edge: Part.Edge, seen: Edges) -> np.ndarray:
+    """Points, slopes and weights along an edge's curve, (n, 7)."""
+    alike = seen.setdefault(edge.hashCode(), [])
+    found = next((values for one, values in alike if one.isSame(edge)), None)
+    if found is None:
+        curve, (first, last) = edge.Curve, edge.ParameterRange
+        nodes, weights = _nodes(curve, first, last)
+        found = np.column_stack([_along(curve, nodes), weights])
+        alike.append((edge, found))
+    return found
+
+
+def _along(curve: Part.Curve, nodes: np.ndarray) -> np.ndarray:
+    """Points and slopes of a curve at parameters (n,), (n, 6). Of a spline each is the host's; a line, a circle and an ellipse follow from
+    two of them."""
+    if isinstance(curve, Part.Line):
+        start, slope = map(np.array, curve.getD1(0.0))
+        return np.column_stack([start + nodes[:, None] * slope, np.broadcast_to(slope, (len(nodes), 3))])
+    if isinstance(curve, (Part.Circle, Part.Ellipse)):
+        middle, (cos, sin) = np.array(curve.Center), (np.cos(nodes)[:, None], np.sin(nodes)[:, None])
+        first, second = (np.array(curve.value(turn)) - middle for turn in (0.0, math.pi / 2))
+        return np.column_stack([middle + cos * first + sin * second, cos * second - sin * first])
+    return np.array([(*point, *slope) for point, slope in (curve.getD1(float(t)) for t in nodes)])
 
 
 def _nodes(curve: Part.Curve, first: float, last: float) -> tuple[np.ndarray, np.ndarray]:

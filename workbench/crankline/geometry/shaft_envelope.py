@@ -119,9 +119,10 @@ def build(spec: Spec) -> Part.Solid:
     straight = all(high - low > 1e-6 for _x, _radius, low, high in spec.sections)
     made = Part.makeLoft([_wire(*one, straight) for one in spec.sections], True, True)
     solid = made.Solids[0]
-    if solid.Volume < 0.0:
+    volume = solid.Volume
+    if volume < 0.0:
         solid.reverse()
-    if not solid.isValid() or math.isclose(solid.Volume, 0.0):
+    if not solid.isValid() or math.isclose(volume, 0.0):
         raise ValueError("driveshaft: the volume that it sweeps makes no solid; check travel, joint_swing_diameter and "
                          "whip_allowance")
     return solid

@@ -6,6 +6,7 @@ flat on the cross member (``folded``). Engine frame, mm; where everything stands
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 from typing import TypeAlias
 
 from ..host import FreeCAD, Part
@@ -20,6 +21,11 @@ Spec = layout.Spec
 spec = layout.spec
 tab = flat = layout.tab
 trim_line = layout.trim_line
+Corner = tuple[float, float, float]
+
+FINE = 9
+"""Digits after the point, mm, to which posts are alike."""
+
 TAIL_BOLT, SLEEVE_FIT, SLEEVE_WALL, TAB_WIDTH = layout.TAIL_BOLT, layout.SLEEVE_FIT, layout.SLEEVE_WALL, layout.TAB_WIDTH
 
 
@@ -46,7 +52,9 @@ def as_blank(spec: Spec) -> Spec:
 def build(spec: Spec) -> Part.Solid:
     """Tab with its flanges, and tube, one solid; the cross bolt's hole goes through the tube."""
     x, y = spec.head
-    body = tube.straight(Vector(x, y, spec.tube_low), Vector(x, y, spec.under), spec.outer_diameter, spec.wall).cut(_bolt_hole(spec))
+    body = _post(round(spec.under - spec.tube_low, FINE), spec.outer_diameter, spec.wall, spec.cross_bolt + layout.BOLT_CLEARANCE,
+                 tuple(round(value, FINE) for value in (spec.bolt_seat[0] - x, spec.bolt_seat[1] - y, spec.bolt_seat[2] - spec.tube_low)),
+                 tuple(round(value, FINE) for value in spec.member_axis)).translated(Vector(x, y, spec.tube_low))
     strips = [Part.makeBox(x1 - x0, y1 - y0, z1 - z0, Vector(x0, y0, z0)) for x0, y0, z0, x1, y1, z1 in layout.flanges(spec)]
     return tube.largest(_plate(spec).fuse([body, *strips]))
 
@@ -75,10 +83,12 @@ def _plate(spec: Spec) -> Part.Solid:
     return Part.Face(wires).extrude(Vector(0, 0, -spec.tab_thickness))
 
 
-def _bolt_hole(spec: Spec) -> Part.Solid:
-    direction = Vector(*spec.member_axis).normalize()
-    seat, reach = cross_bolt_seat(spec), 2 * spec.receiver_diameter
-    return Part.makeCylinder((spec.cross_bolt + layout.BOLT_CLEARANCE) / 2, 2 * reach, seat - direction * reach, direction)
+@lru_cache(maxsize=32)
+def _post(length: float, outer_diameter: float, wall: float, bolt: float, seat: Corner, across: Corner) -> Part.Shape:
+    """The tube on its lower end at the origin, the cross bolt's hole through it. An engine that is set farther forward has the same."""
+    direction, reach = Vector(*across).normalize(), 2.0 * outer_diameter
+    hole = Part.makeCylinder(bolt / 2, 2 * reach, Vector(*seat) - direction * reach, direction)
+    return tube.straight(Vector(), Vector(0.0, 0.0, length), outer_diameter, wall).cut(hole)
 
 
 def folded(spec: Spec) -> FreeCAD.Placement:

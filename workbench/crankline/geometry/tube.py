@@ -130,7 +130,8 @@ def half_space(plane: Plane, reach: float) -> Part.Solid:
 
 def largest(shape: Part.Shape) -> Part.Solid:
     """The largest solid of what a boolean left: slivers beyond a cope are cut off in the shop too."""
-    return max(shape.Solids, key=lambda solid: solid.Volume)
+    solids = shape.Solids
+    return solids[0] if len(solids) == 1 else max(solids, key=lambda solid: solid.Volume)
 
 
 DOUBT = 5e-4

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import lru_cache
 from typing import TypeAlias
 
 from .. import model
@@ -215,6 +216,7 @@ def build(spec: Spec) -> Part.Solid:
     return max(left, key=lambda solid: solid.Volume)
 
 
+@lru_cache(maxsize=32)
 def developed_area(spec: Spec) -> float:
     """Area of the sheet at mid thickness, mm2, openings taken off."""
     return tunnel_flat.flat(spec).area
