@@ -25,6 +25,9 @@ MOVES = (("as designed", 0.0), ("engine an inch back", -25.4))
 NUDGE = 25.4 / 4
 """What the edit between two checks adds to axle-to-block, mm."""
 
+FORWARD = {("open_clutch", "engine an inch back"): 12.7}
+"""How much farther forward an enclosure begins, mm: moved as it is, it would end too little over the tail to be carried, and be refused."""
+
 NEAR = 25.0
 """Pairs whose boxes come within so many mm are measured in the raw."""
 
@@ -76,6 +79,8 @@ def edited(layout, step: float) -> tuple[float, float, int]:
     base.counts.clear()
     whole = seconds(layout.Document.recompute)
     built = {name.split(" ", 1)[1] for name in base.counts if name.startswith("builds ")}
+    if any("Invalid" in obj.State for obj in read.members(layout)):
+        raise SystemExit("an edit of the bench is refused: a failed build would be measured")
     specs = [(obj.Proxy.geometry, obj.Proxy.spec_of(obj)) for obj in read.members(layout) if obj.Key in built]
 
     def build():
@@ -89,8 +94,14 @@ def told(name: str, what: str, move: float) -> None:
     """Every ratio of one car."""
     document = make.document(carfile.read(os.path.join(ROOT, "demo_assemblies", f"{name}.yaml")), "bench")
     layout, title = read.only_layout(document), f"{name}, {what}"
+    if forward := FORWARD.get((name, what)):
+        tube = next(obj for obj in read.members(layout) if obj.Kind == "enclosure")
+        tube.XFront = tube.XFront.Value + forward
     if move:
         edited(layout, move)
+    refused = [obj.Label for obj in document.Objects if "Invalid" in obj.State]
+    if refused:
+        raise SystemExit(f"{title}: not built: {', '.join(refused)}")
     now = read.snapshot(layout)
     count, theirs = raw(now)
     measurer = host_measurer.HostMeasurer()

@@ -366,7 +366,7 @@ def test_transmission_mount(car, scene, side):
     placed = {name: standing(shape, scene.engine_frame) for name, shape in (("mount", mount), ("receiver", taker))}
     assert placed["receiver"].distToShape(member)[0] < 0.02, "the receiver is coped to the cross member"
     assert placed["receiver"].common(member).Volume < 1.0 and placed["mount"].common(member).Volume < 1.0
-    seat, along = transmission_mount.cross_bolt_seat(spec), V(*spec.member_axis)
+    seat, along = V(*spec.bolt_seat), V(*spec.member_axis)
     for shape in (mount, taker):
         assert not shape.isInside(seat + along * (spec.outer_diameter / 2 - spec.wall / 2), 1e-6, True)
     assert taker.isInside(seat + V(1, 0, 0) * (spec.receiver_diameter / 2 - 1.0), 1e-6, True)
@@ -527,7 +527,7 @@ def test_mount_over_placements(car, solids):
         single(taker)
         assert mount.common(taker).Volume < 1e-3
         # The cross bolt with its head can be drawn out to either side.
-        seat = transmission_mount.cross_bolt_seat(spec)
+        seat = V(*spec.bolt_seat)
         for sign in (1, -1):
             way = Part.makeCylinder(0.9 * spec.cross_bolt, 150.0, seat + V(0, sign * spec.receiver_diameter / 2, 0), V(0, sign, 0))
             assert way.distToShape(mount)[0] > 0.5

@@ -41,7 +41,7 @@ def test_seats_are_those_of_the_shapes(name, change):
         tab = tie_tab.spec(full.plates.mid, tabs, mounts.support_tube, scene, side)
         assert held.ties[i].up == pytest.approx(tab.z_top - tab.hole_z) and held.ties[i].width == tab.width
     made = transmission_mount.spec(mounts.transmission, mounts.cross_member, scene)
-    seat = scene.engine_frame.to_car(np.array([*transmission_mount.cross_bolt_seat(made)]))
+    seat = scene.engine_frame.to_car(np.array(made.bolt_seat))
     assert held.tail.bolt_point == pytest.approx(seat, abs=1e-6)
     assert held.tail.point == pytest.approx(scene.engine_frame.to_car(np.array(made.pad)), abs=1e-6)
     assert held.tail.member_point == pytest.approx(scene.engine_frame.to_car(np.array(made.member_point)), abs=1e-6)

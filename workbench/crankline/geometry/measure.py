@@ -42,8 +42,12 @@ def volume(solid: Part.Shape) -> float:
 
 
 def _volume(solid: Part.Shape) -> float:
-    surfaces = [face.Surface for face in solid.Faces]
-    if not any(isinstance(s, Part.Cylinder) for s in surfaces) or not all(isinstance(s, (Part.Plane, Part.Cylinder)) for s in surfaces):
+    surfaces = []
+    for face in solid.Faces:
+        surfaces.append(face.Surface)
+        if not isinstance(surfaces[-1], (Part.Plane, Part.Cylinder)):
+            return float(solid.Volume)
+    if not any(isinstance(surface, Part.Cylinder) for surface in surfaces):
         return float(solid.Volume)
     if not any(isinstance(edge.Curve, Part.BSplineCurve) for edge in solid.Edges):
         return float(solid.Volume)          # Lines, circles and ellipses: the host's integral holds.

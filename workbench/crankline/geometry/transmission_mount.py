@@ -34,11 +34,6 @@ def axis(spec: Spec) -> Vector:
     return Vector(0.0, 0.0, 1.0)
 
 
-def cross_bolt_seat(spec: Spec) -> Vector:
-    """Centre of the cross bolt, which lies along the cross member."""
-    return Vector(*spec.bolt_seat)
-
-
 def slide(spec: Spec) -> float:
     """How far the tube can slide down its receiver before it or the tab meets something, mm."""
     return spec.slide

@@ -51,12 +51,24 @@ def deeper_than(a: Body, b: Body, allowed: float, kept: Kept) -> Clearance | Non
     return None if found is None else found.moved(a.pose).told_of(a.key, b.key)
 
 
+def kept_out(a: Body, b: Body, allowed: float, kept: Kept) -> bool:
+    """Whether what costs little shows that two solids overlap no deeper than allowed, mm: what ``deeper_than`` begins with, as a slice of
+    its own."""
+    a, b = sorted((a, b), key=lambda body: body.key)
+    return kept.likely.get((a.key, b.key)) != ENTERED and _proven(a, b, allowed, kept)
+
+
+def _proven(a: Body, b: Body, allowed: float, kept: Kept) -> bool:
+    return kept.between(("kept out", allowed), (a.mark, b.mark), relative(a, b),
+                        lambda: proof.keep_out(a, b, FIT * allowed, lambda: one_holds_the_other(a, b, kept), kept))
+
+
 def _overlap(a: Body, b: Body, allowed: float, kept: Kept) -> Clearance | None:
     # What was entered last time likely still is, and that is asked for less.
     entered = _entered(a, b, kept) if kept.likely.get((a.key, b.key)) == ENTERED else None
     if entered is not None:
         return entered if entered.depth > allowed else None
-    if proof.keep_out(a, b, FIT * allowed, lambda: one_holds_the_other(a, b, kept), kept):
+    if _proven(a, b, allowed, kept):
         return None
     found = common(a, b, kept)
     return found if found is not None and found.depth > allowed else None

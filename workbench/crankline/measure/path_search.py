@@ -81,9 +81,11 @@ class _Room:
         """Slice by slice, every occupied cell spread over a cube, one axis after the other."""
         reach = math.ceil(MARGIN / CELL)
         for axis in range(3):
-            yield Progress("room for a way down and out", axis / 3.0)
+            progress = Progress("room for a way down and out", axis / 3.0)
+            yield progress
             source, result = self.cells, self.cells.copy()
             for step in range(1, reach + 1):
+                yield progress
                 ahead, behind = [slice(None)] * 3, [slice(None)] * 3
                 ahead[axis], behind[axis] = slice(step, None), slice(None, -step)
                 np.maximum(result[tuple(ahead)], source[tuple(behind)], out=result[tuple(ahead)])

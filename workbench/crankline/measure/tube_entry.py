@@ -61,6 +61,14 @@ class Bar:
         """Whether points (..., 3) stand between the ends."""
         return (points[..., 2] > self.low) & (points[..., 2] < self.high)
 
+    def meets(self, triangles: np.ndarray) -> np.ndarray:
+        """Which of triangles (t, 3, 3) may come within twice FINE of the bar, by their boxes."""
+        first, second, third = triangles[:, 0], triangles[:, 1], triangles[:, 2]
+        low, high = np.minimum(np.minimum(first, second), third), np.maximum(np.maximum(first, second), third)
+        reach, spare = self.piece.radius + 2.0 * FINE, 2.0 * FINE
+        within = (low < [reach, reach, self.high + spare]) & (high > [-reach, -reach, self.low - spare])
+        return within[:, 0] & within[:, 1] & within[:, 2]
+
     def depth(self, points: np.ndarray) -> np.ndarray:
         """How deep points (..., 3) lie under the bar's surface, mm; negative outside."""
         station = points[..., 2]
@@ -141,12 +149,13 @@ def _entry(tube: Body, bar: Bar, other: Body, kept: Kept) -> Entry | None:
         return None
     pose, radius = relative(tube, other), bar.piece.radius
     corners = bar.seen(skin.corners @ pose[:3, :3].T + pose[:3, 3])
-    size = _sizes(corners)
-    near = bar.depth(corners).max(axis=1) + 2.0 * size > FIT
+    beside = corners[bar.meets(corners)]
+    size = _sizes(beside)
+    near = bar.depth(beside).max(axis=1) + 2.0 * size > FIT
     # What keeps out, and what stands wholly in it.
     if not near.any() or _away(corners).max() < radius + CLEAR:
         return None
-    pieces = _cut_up(corners[near], size[near], bar)
+    pieces = _cut_up(beside[near], size[near], bar)
     if not len(pieces):
         return None
     found = _deepest(pieces, bar)
@@ -244,6 +253,7 @@ def _cut_up(triangles: np.ndarray, size: np.ndarray, bar: Bar) -> np.ndarray:
     """What of triangles of these sizes may stand deeper in a tube than a weld's fit, in small pieces."""
     while True:
         held = bar.depth(_middles(triangles)) + size > FIT
+        held[held] = bar.meets(triangles[held])
         triangles, size = triangles[held], size[held]
         large = size > FINE
         if not large.any() or len(triangles) > MOST:

@@ -92,20 +92,23 @@ def interference(snapshot: Snapshot, context: Context) -> Slices:
     found: list[Measurement | Unmeasured] = list(refused)
     near = distance.near_pairs([item for _part, item in bodies.values()], 0.0, kept)
     for number, (first, second) in enumerate(near):
-        yield Progress(f"{first.key} and {second.key}", number / len(near))
+        yield (progress := Progress(f"{first.key} and {second.key}", number / len(near)))
         a, b = bodies[first.key][0], bodies[second.key][0]
-        one = overlap.deeper_than(first, second, relations.allowed(a, b), kept)
+        allowed = relations.allowed(a, b)
+        if overlap.kept_out(first, second, allowed, kept):
+            continue
+        yield progress
+        one = overlap.deeper_than(first, second, allowed, kept)
         if one is None:
             continue
         joint = relations.join(a, b)
         what = "is completely inside" if one.kind == distance.INSIDE else "overlaps"
         why = f"{joint.how} parts may overlap by {sized(joint.depth)}" if joint else "they are not joined"
         found.append(Measurement(one.depth, (one.a, one.b), how=f"{one.a} {what} {one.b}, {sized(one.depth)} deep ({one.basis}), "
-                                 f"at {points_text(one.points)}; {why}", points=one.points,
-                                 accuracy=EXACT))
+                                 f"at {points_text(one.points)}; {why}", points=one.points, accuracy=EXACT))
     if not found:
-        found.append(Measurement(0.0, (),
-                                 how=f"{len(bodies)} parts, {len(near)} pairs close together, each found clear or properly joined"))
+        found.append(Measurement(0.0, (), how=f"{len(bodies)} parts, {len(near)} pairs close together, each found clear or "
+                                 "properly joined"))
     return tuple(found)
 
 
@@ -221,13 +224,11 @@ def _close(mine: Body, targets: Mapping[str, tuple[PartView, Body]], within: flo
     from ...measure import distance
     close = []
     for number, (key, (_part, other)) in enumerate(targets.items()):
-        progress = Progress(f"{_spelled(mine)} and {key}", number / len(targets))
-        yield progress
-        if distance.beyond(mine, other, within, kept):
-            continue
-        yield progress
-        if distance.between(mine, other, kept).distance < within:
-            close.append(key)
+        yield (progress := Progress(f"{_spelled(mine)} and {key}", number / len(targets)))
+        if not distance.beyond(mine, other, within, kept):
+            yield progress
+            if distance.between(mine, other, kept).distance < within:
+                close.append(key)
     if close or not targets:
         return close
     yield Progress(f"what is nearest to {_spelled(mine)}", 0.9)
