@@ -185,11 +185,10 @@ by_key("mid_plate").ViewObject.doubleClicked()
 wait_for(panels, SOON)
 if App.Version()[:2] == ["0", "20"]:    # it gives its window the keyboard back after a question where a window manager does
     Gui.getMainWindow().activateWindow()
-wait_for(lambda: QtGui.QApplication.focusWidget() is not None, SOON)   # 1.1 may give its window the keyboard some rounds later
+wait_for(lambda: QtGui.QApplication.focusWidget() is not None, 5.0)   # 1.1 gives its window the keyboard some rounds later, or not at all
 order = [entry.objectName() for entry in panels()[0].findChildren(QtGui.QWidget) if entry.isVisible() and entry.isEnabled()
          and entry.objectName().startswith("Crankline_") and entry.focusPolicy() & QtCore.Qt.TabFocus]
 walked = []
-wait_for(lambda: QtGui.QApplication.focusWidget() is not None, SOON)
 for _ in order:
     focus = panels()[0].focusWidget()
     walked.append(focus.objectName())
