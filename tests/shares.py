@@ -13,11 +13,14 @@ import tempfile
 import pytest
 
 DEAREST = (
-    "host/test_every_rule_shapes.py", "host/test_build.py", "host/test_service.py", "gui/test_findings_dock.py",
-    "host/test_geometry_tubes.py", "gui/test_by_hand.py", "mechanics/test_every_rule.py", "host/test_bounds.py",
-    "host/test_interference_sweep.py", "host/test_remedies_shapes.py", "host/test_absurd_cars.py", "host/test_containment.py",
-    "gui/test_files.py", "host/test_sweep_mounts.py", "gui/test_edit_parts.py", "host/test_document.py", "mechanics/test_remedies.py",
-    "host/test_sweep_driveline.py", "gui/test_place_panel.py", "host/test_geometry_loops.py")
+    "host/test_service.py", "host/test_every_rule_shapes.py", "host/test_build.py", "gui/test_findings_dock.py", "gui/test_by_hand.py",
+    "host/test_geometry_tubes.py", "mechanics/test_every_rule.py", "host/test_remedies_shapes.py", "host/test_absurd_cars.py",
+    "host/test_containment.py", "host/test_bounds.py", "host/test_interference_sweep.py", "host/test_document.py",
+    "host/test_sweep_mounts.py", "gui/test_edit_parts.py", "gui/test_files.py", "gui/test_place_panel.py", "host/test_geometry_plates.py",
+    "host/test_containment_parts.py", "host/test_mounts.py", "host/test_checks_shapes.py", "host/test_old_documents.py",
+    "host/test_clearance.py", "host/test_sweep_driveline.py", "host/test_geometry_loops.py", "host/test_run_script.py",
+    "gui/test_headless_document.py", "gui/test_fit_panel.py", "gui/test_start_car.py", "gui/test_example_car.py",
+    "gui/test_window_panel.py", "gui/test_own_catalog.py", "gui/test_demo_picture.py")
 """The files that take the longest, from ``--cpu``; the others come as they are found. The order only decides how well a run is balanced."""
 
 FOLDER = "CRANKLINE_TEST_CARS"

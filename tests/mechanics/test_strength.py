@@ -559,3 +559,11 @@ def test_whole_chain_on_demo_numbers():
     double = strength.rail_mount("mid left", names, 2.0 * forces[:, 2], MOUNT)
     for one, two in zip(single[:5], double[:5]):
         assert two.actual == pytest.approx(2.0 * one.actual) and two.case == one.case
+
+
+@pytest.mark.parametrize("actual, allowable, case, worst", [
+    ([1.0, 4.0, 2.0], 8.0, "b", (4.0, 8.0, 1.0)), (2.0, [8.0, 4.0, 3.0], "c", (2.0, 3.0, 0.5)),
+    ([1.0, 4.0, 2.0], [8.0, 8.0, 3.0], "c", (2.0, 3.0, 0.5)), (0.0, 8.0, "a", (0.0, 8.0, np.inf))])
+def test_the_worst_case_is_told_with_its_own_actual_and_allowable(actual, allowable, case, worst):
+    found = strength.margin("part", ("a", "b", "c"), actual, allowable, "N", "")
+    assert found.case == case and (found.actual, found.allowable, found.margin) == pytest.approx(worst)
