@@ -177,8 +177,8 @@ def _halves(ring: Ring) -> tuple[Part.Solid, list[Part.Solid]]:
     for half in halves:
         faces += _without_ends(half)
         for end in _ends_of(half):
-            rim = min(rims, key=lambda wire, at=end.CenterOfMass: (wire.CenterOfMass - at).Length)
-            faces.append(Part.makeFace([end.OuterWire, rim], "Part::FaceMakerBullseye"))
+            away = [(rim.CenterOfMass - end.CenterOfMass).Length for rim in rims]
+            faces.append(Part.makeFace([end.OuterWire, rims[away.index(min(away))]], "Part::FaceMakerBullseye"))
     shell = Part.makeShell(faces)
     shell.sewShape()
     bores = [loop_ring.swept(loop_ring.half_path(ring, upper, slug_half(ring)), ring.bore_radius) for upper in (True, False)]
