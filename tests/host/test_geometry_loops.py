@@ -225,6 +225,16 @@ def test_a_split_loop_is_parted_at_mid_height(built):
             assert shape.isInside(wall + FreeCAD.Vector(0, 0.02, 2.0), 1e-6, True)
 
 
+@pytest.mark.parametrize("height", [7.0, 9.5, 5.5, 7.015])
+def test_halves_and_slugs_are_sewn_to_one_solid(height):
+    """Pappus: the bar along the center line but for the kerfs, and the slugs in them."""
+    one = ring(7.0, height)
+    made, _bores = split_loop._halves(one)
+    single(made)
+    bar, slug = (math.pi * radius ** 2 for radius in (one.depth / 2, one.bore_radius))
+    assert made.isClosed() and made.Volume == pytest.approx(bar * (one.length - 2 * split_loop.KERF) + slug * 2 * split_loop.KERF, rel=1e-8)
+
+
 @pytest.mark.parametrize("height", [7.0, 9.0, 5.5])
 def test_a_split_strap_is_parted_at_mid_height(height):
     """The strap's thickness is cut by the kerf on both sides, half of it above and half below; the lugs outside hold the halves."""

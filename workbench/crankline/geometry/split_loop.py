@@ -170,7 +170,8 @@ def _halves(ring: Ring) -> tuple[Part.Solid, list[Part.Solid]]:
     slugs. The ends of halves and slugs lie in the same planes: their faces are sewn together, which costs a tenth of a boolean."""
     halves = [loop_ring.swept(loop_ring.half_path(ring, upper, KERF / 2), ring.depth / 2) for upper in (True, False)]
     slugs = [loop_ring.swept(loop_ring.side_path(ring, side, KERF / 2), ring.bore_radius) for side in SIDES]
-    faces, rims = [], []
+    faces: list[Part.Face] = []
+    rims: list[Part.Wire] = []
     for slug in slugs:
         faces += _without_ends(slug)
         rims += [face.OuterWire for face in _ends_of(slug)]
