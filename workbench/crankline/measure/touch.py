@@ -63,7 +63,8 @@ def corner_on_tube(body: Body, tube: Body, kept: Kept) -> tuple[float, Point] | 
         return None
     own = corners @ tube.back[:3, :3].T + tube.back[:3, 3]
     off = np.min([np.abs(piece.distance(own) - piece.radius) for piece in pieces], axis=0)
-    order = np.argsort(off, kind="stable")[:CORNERS]
+    # Of those that lie on it alike the first: a document keeps twelve digits, and which is nearest would hang on the rest.
+    order = np.argsort(off.round(4), kind="stable")[:CORNERS]
     for place in corners[order[off[order] < 0.5 * TOUCHING]]:
         vertex = Part.Vertex(*place.tolist())
         for face in near_faces(faces.boxes, faces.vertices, place):
