@@ -407,7 +407,7 @@ def test_what_can_be_drawn_stays_where_cut_files_cannot_be_made(here, quick, mon
     assert code == 4 and told in err and len(err.splitlines()) == 1, err
     assert "side-view.pdf" in files and not any(file.startswith("flat") for file in files)
     others = {"side-view.pdf", "general-drawings.pdf", "set-up.pdf", "driveshaft-order.pdf", "why-here.pdf", "tubes.csv",
-              "cope-templates.pdf", "kit.csv", "kit-contents.pdf", "part-drawings.pdf", "instructions.pdf", "cover.pdf"}
+              "cope-templates.pdf", "kit.csv", "kit-contents.pdf", "part-drawings.pdf", "instructions.pdf", "cover.pdf", "findings.html"}
     assert (files == others) is (command == "sheets")
 
 

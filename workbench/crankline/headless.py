@@ -207,8 +207,8 @@ def sheets(session: Session, options) -> int:
     layout = _layout(document)
     shot = _snapshot(layout)
     outcome = _outcome(session, shot)
-    job = Job(layout, shot, outcome, reports.report(outcome, shot, compat.host()), size=options.size, form=options.format,
-              stock=options.stock)
+    job = Job(layout, shot, outcome, size=options.size, form=options.format, stock=options.stock)
+    job.report.update(reports.report(outcome, shot, compat.host(), marked=job.marked))
     written = export(job, DRAWN, folder, session.stage, session.placed)
     for name in written.files:
         session.say(str(folder / name))

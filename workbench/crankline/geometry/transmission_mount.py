@@ -24,7 +24,7 @@ trim_line = layout.trim_line
 Corner = tuple[float, float, float]
 
 FINE = 9
-"""Digits after the point, mm, to which posts are alike."""
+"""Digits after the point, mm, to which posts are alike (numerical)."""
 
 TAIL_BOLT, SLEEVE_FIT, SLEEVE_WALL, TAB_WIDTH = layout.TAIL_BOLT, layout.SLEEVE_FIT, layout.SLEEVE_WALL, layout.TAB_WIDTH
 

@@ -1,10 +1,11 @@
 """What a run tells: the report for programs, tables and pages for people, JUnit and SARIF for servers. Imports without FreeCAD."""
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from ..checks import Outcome
+from ..measure.part_marks import Marked
 from ..snapshot import Snapshot
 from . import csv_table, html, json_report, junit, sarif
 from .suite import Suite
@@ -13,9 +14,10 @@ __all__ = ["csv_text", "html_text", "junit_text", "report", "report_text", "sari
 
 
 def report(outcome: Outcome, snapshot: Snapshot, host: Mapping[str, Any], files: Mapping[str, str] | None = None,
-           run: Mapping[str, Any] | None = None) -> dict[str, Any]:
-    """The report as a dict (schema: catalog/report.schema.json); files: name to sha256 of what was written; run: as of ``json_report``."""
-    return json_report.report(outcome, snapshot, host, outcome.measurer, files, run)
+           run: Mapping[str, Any] | None = None, marked: Sequence[Marked] | None = None) -> dict[str, Any]:
+    """The report as a dict (schema: catalog/report.schema.json); files: name to sha256 of what was written; run, marked: as of
+    ``json_report``."""
+    return json_report.report(outcome, snapshot, host, outcome.measurer, files, run, marked)
 
 
 def report_text(report_: Mapping[str, Any]) -> str:

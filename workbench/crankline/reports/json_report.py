@@ -4,7 +4,7 @@ from __future__ import annotations
 import json
 import os
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
@@ -13,6 +13,7 @@ from ..checks.finding import State
 from ..features.registry import declaration
 from ..measure import part_marks
 from ..measure.measurer import Measurer
+from ..measure.part_marks import Marked
 from ..record import filled
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from . import numbers
@@ -27,15 +28,17 @@ NOISE = 1e-9
 
 
 def report(outcome, snapshot: Snapshot, host: Mapping[str, Any], measurer: Measurer | None = None,
-           files: Mapping[str, str] | None = None, run: Mapping[str, Any] | None = None) -> dict[str, Any]:
+           files: Mapping[str, str] | None = None, run: Mapping[str, Any] | None = None,
+           marked: Sequence[Marked] | None = None) -> dict[str, Any]:
     """The report of a run. host: versions of the program that ran it; files: name to sha256 of what was written; run: of a run of the
     command line, ``input`` ({"file", "sha256"} of what it was given) and ``run`` ({"started", "seconds"}: the only part of a report that
-    differs between two runs of the same).
+    differs between two runs of the same); marked: the marks of the parts, where they are known already.
 
     Where the placement has no solution, the numbers are null. measurer as in ``checks.run``.
     """
     car = filled(snapshot.car)
-    marked = part_marks.of(snapshot, measurer) if measurer is not None else ()
+    if marked is None:
+        marked = part_marks.of(snapshot, measurer) if measurer is not None else ()
     marks = part_marks.by_key(marked)
     told, notes = numbers.of(snapshot)
     if not car.headers:
