@@ -684,7 +684,7 @@ def test_firewall_is_cut_around_rails_and_their_tabs(car, kind, upper, pitch):
     single(made)
     assert len(near) == {"single": 6, "single_rail": 8, "double_rail": 12}[kind]
     # Surfaces apart, and no corner of one within the other: they have nothing in common.
-    apart, places, _where = made.distToShape(Part.makeCompound(list(near.values())))
+    apart, places, _where = made.distToShape(Part.Compound(list(near.values())))
     assert apart > firewall.CLEARANCE - 0.5, places
     for key, shape in near.items():
         assert not made.isInside(shape.Vertexes[0].Point, 0.0, True) and not shape.isInside(made.Vertexes[0].Point, 0.0, True), key

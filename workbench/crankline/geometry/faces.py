@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..host import Part
+from ..mechanics.frames import cross, dot
 from . import measure
 from .congruence import Body, Face
 
@@ -37,14 +38,11 @@ def _cylinder(face: Part.Face, surface: Part.Cylinder) -> tuple[float, tuple[flo
     if not any(isinstance(edge.Curve, Part.BSplineCurve) for edge in face.Edges):
         return float(face.Area), tuple(face.CenterOfMass)
     axis, middle, radius = np.array(surface.Axis), np.array(surface.Center), float(surface.Radius)
-    total, first, along = 0.0, np.zeros(3), 0.0
-    for points, steps in measure.walk(face, middle):
-        z = points @ axis
-        outward = points - z[:, None] * axis
-        outward /= np.linalg.norm(outward, axis=1)[:, None]
-        turn = np.einsum("ij,ij->i", np.cross(axis, outward), steps) / radius
-        total += float((z * turn).sum())
-        first += (z * turn) @ outward
-        along += float((z * z / 2.0 * turn).sum())
+    points, steps = measure.walk(face, middle)
+    z = points @ axis
+    outward = points - z[:, None] * axis
+    outward /= np.sqrt(dot(outward, outward))[:, None]
+    turn = dot(cross(axis, outward), steps) / radius
+    total, first, along = float((z * turn).sum()), (z * turn) @ outward, float((z * z / 2.0 * turn).sum())
     centroid = middle + (radius * first + along * axis) / total
     return abs(total) * radius, tuple(centroid.tolist())

@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from collections.abc import Iterator
 from functools import cache
 from typing import Any
 
 import numpy as np
 
 from ..host import Part
+from ..mechanics.frames import cross, dot
 from ..record import FAR
 
 ORDER = 8
@@ -63,29 +63,27 @@ def _volume(solid: Part.Shape) -> float:
 
 def _flux(face: Part.Face, surface: Part.Surface, center: np.ndarray, seen: Edges) -> float:
     """Flux of the position from a center outward through a face. Edges run with the face on their left, seen from outside."""
+    points, steps = walk(face, center, seen)
     if isinstance(surface, Part.Plane):
-        area = 0.5 * sum(np.cross(points, steps).sum(axis=0) for points, steps in walk(face, center, seen))
-        return float(area @ (np.array(surface.Position) - center))
+        return float(0.5 * cross(points, steps).sum(axis=0) @ (np.array(surface.Position) - center))
     axis, middle, radius = np.array(surface.Axis), np.array(surface.Center) - center, surface.Radius
-    total = 0.0
-    for points, steps in walk(face, center, seen):
-        off = points - middle
-        along = off @ axis
-        outward = off - along[:, None] * axis
-        outward /= np.linalg.norm(outward, axis=1)[:, None]
-        turn = np.einsum("ij,ij->i", np.cross(axis, outward), steps) / radius
-        total -= float((along * (radius + outward @ middle) * turn).sum())
-    return radius * total
+    off = points - middle
+    along = off @ axis
+    outward = off - along[:, None] * axis
+    outward /= np.sqrt(dot(outward, outward))[:, None]
+    turn = dot(cross(axis, outward), steps) / radius
+    return -radius * float((along * (radius + outward @ middle) * turn).sum())
 
 
-def walk(face: Part.Face, center: np.ndarray, seen: Edges | None = None) -> Iterator[tuple[np.ndarray, np.ndarray]]:
-    """Points and weighted steps, (n, 3) each, along every edge of a face. seen: edges of other faces of the shape, each of which is one of
+def walk(face: Part.Face, center: np.ndarray, seen: Edges | None = None) -> tuple[np.ndarray, np.ndarray]:
+    """Points and weighted steps, (n, 3) each, along all edges of a face. seen: edges of other faces of the shape, each of which is one of
     two."""
-    for wire in face.Wires:
-        for edge in wire.Edges:
-            values = _walked(edge, {} if seen is None else seen)
-            sign = -1.0 if edge.Orientation == "Reversed" else 1.0
-            yield values[:, :3] - center, sign * values[:, 6:] * values[:, 3:6]
+    seen = {} if seen is None else seen
+    edges = [edge for wire in face.Wires for edge in wire.Edges]
+    walked = [_walked(edge, seen) for edge in edges]
+    signs = np.repeat([-1.0 if edge.Orientation == "Reversed" else 1.0 for edge in edges], [len(values) for values in walked])
+    values = np.concatenate(walked)
+    return values[:, :3] - center, (signs * values[:, 6])[:, None] * values[:, 3:6]
 
 
 def _walked(edge: Part.Edge, seen: Edges) -> np.ndarray:

@@ -80,7 +80,8 @@ def _plate(spec: Spec) -> Part.Solid:
 
 @lru_cache(maxsize=32)
 def _post(length: float, outer_diameter: float, wall: float, bolt: float, seat: Corner, across: Corner) -> Part.Shape:
-    """The tube on its lower end at the origin, the cross bolt's hole through it. An engine that is set farther forward has the same."""
+    """The tube on its lower end at the origin, the cross bolt's hole through it. A level engine that is set farther forward has the
+    same."""
     direction, reach = Vector(*across).normalize(), 2.0 * outer_diameter
     hole = Part.makeCylinder(bolt / 2, 2 * reach, Vector(*seat) - direction * reach, direction)
     return tube.straight(Vector(), Vector(0.0, 0.0, length), outer_diameter, wall).cut(hole)
