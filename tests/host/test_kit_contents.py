@@ -118,6 +118,8 @@ def test_hardware_is_summed_over_every_joint(demo):
             listed[row.name] += row.quantity
     assert listed == counted and min(listed.values()) > 0
     assert all(row.size.endswith(" in long") for row in rows if row.name.startswith("hex bolt"))
+    for word, told in (("dowel", " out of the block"), ("converter pad spacer", " in thick")):
+        assert all(row.size.endswith(told) for row in rows if row.name.startswith(word))
 
 
 def test_the_list_is_read_by_a_spreadsheet_and_printed_with_nothing_cut_off(demo, tmp_path):

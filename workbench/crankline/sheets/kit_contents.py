@@ -27,6 +27,8 @@ from .side_view import identification
 
 LIST = "kit.csv"
 MADE, BOUGHT = "made", "bought"
+SIZED = {"dowel": "out of the block", "spacer": "thick"}
+"""Word in the name of what is bought to what its length is; that of a bolt is how long it is under its head."""
 
 
 @dataclass(frozen=True)
@@ -71,7 +73,7 @@ def bought(snapshot: Snapshot) -> tuple[Row, ...]:
     for name, length, count in total(lines):
         row = catalog.hardware(name) if name in known else None
         notes = {line.note for line in lines if (line.row, line.length) == (name, length) and line.note}
-        out = "out of the block" if name.startswith("dowel") else "long"
+        out = next((told for word, told in SIZED.items() if word in name), "long")
         found.append(Row("", name, count, BOUGHT, (row.grade if row is not None else "") or "",
                          f"{length_text(length)} {out}" if length is not None else "", None, "; ".join(sorted(notes))))
     return tuple(found)
