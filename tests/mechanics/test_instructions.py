@@ -1,20 +1,23 @@
 """The instruction sheet without a host: steps by what the car has, readings that are the model's, torques against published tables."""
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
+import every_kind_of_part
 import pytest
 from snapshot_fakes import automatic, clutch
 
 from crankline import model, units
 from crankline.features import hardware, plan
-from crankline.features.part_kind import Supply
+from crankline.features.part_kind import Hold, Supply
 from crankline.features.registry import declaration
 from crankline.measure.part_marks import Marked
 from crankline.mechanics import scene as scenes
 from crankline.mechanics import set_up
 from crankline.mechanics.chassis import completed
 from crankline.record import filled
+from crankline.sheets import instruction_finishing as finishing
 from crankline.sheets import instruction_steps, instructions, safety_messages, torques
 from crankline.sheets.drawing import Polyline, SheetError, Text
 from crankline.sheets.instruction_step import PLACE, Kit
@@ -76,7 +79,7 @@ def without(car, **changes):
 
 
 @pytest.mark.parametrize("car, gone", [
-    (without(automatic(), enclosure=None), {"Slide in the enclosure", "Tack the enclosure mounts"}),
+    (without(automatic(), enclosure=None), {"Slide in the enclosure", "Tack the enclosure mounts", "Weld the enclosure mounts"}),
     (without(automatic(), tunnel=None), {"Fit the tunnel", "Take the tunnel off"}),
     (replace(automatic(), plates=replace(automatic().plates, protector=None)), {"Hang the block protector"}),
     (replace(automatic(), mounts=replace(automatic().mounts, limiter_strut=None)),
@@ -110,12 +113,16 @@ def on_stands():
     return replace(automatic(), mounts=replace(automatic().mounts, setup_stands=stands))
 
 
-@pytest.mark.parametrize("car", [automatic(), clutch(), on_stands()], ids=["automatic", "clutch", "on stands"])
-def test_every_made_part_is_named_fitted_and_checked_against_the_set_up_sheet(car):
+@pytest.mark.parametrize("car", [automatic(), clutch(), *every_kind_of_part.cars().values()],
+                         ids=["automatic", "clutch", *(f"{name} with all" for name in every_kind_of_part.NAMES)])
+def test_every_made_part_is_named_fitted_welded_and_checked_against_the_set_up_sheet(car):
     kit = kit_of(car)
     with units.read_in("in"):
         found = [step for section in instruction_steps.sections(kit) for step in section.steps]
-    assert {key for step in found if not step.apart for key in step.parts} >= set(kit.made)
+    assert set(kit.made) - {key for step in found if not step.apart for key in step.parts} == set(), "no step fits these"
+    tacked = {key for step in found if "ack " in step.action for key in step.parts} & set(kit.made) - set(kit.at_tail)
+    welded = {key for step in found if step.tools == ("welder",) for key in step.parts}
+    assert {key for key in tacked if kit.holding(key, Hold.WELDED)} - welded == set(), "these are tacked and never welded"
     for step in found:
         for item in kit.marked:
             if set(item.keys) & set(step.parts):
@@ -125,6 +132,17 @@ def test_every_made_part_is_named_fitted_and_checked_against_the_set_up_sheet(ca
     assert all(check == readings[check.name] for check in known)
     for title in ("STOP: read it all again", "STOP: did it move?", "STOP: measure the powertrain"):
         assert [check.name for step in found if step.title == title for check in step.checks] == list(PLACE)
+
+
+def test_a_part_of_which_no_step_was_written_is_fitted_and_welded_as_it_declares(monkeypatch):
+    monkeypatch.setattr(instruction_steps, "FITTING", tuple(make for make in instruction_steps.FITTING if make.__name__ != "mounted"))
+    monkeypatch.setattr(finishing, "LOOPS", ())
+    with units.read_in("in"):
+        found = {section.title: {step.title: step for step in section.steps} for section in instruction_steps.sections(kit_of(automatic()))}
+    other, welds = found["Fit the other parts"], found["Weld in this order"]
+    assert list(other) == ["Tack the cross member", "Bolt the transmission mount", "Tack the receiver"]
+    assert re.fullmatch(r"Tack RC-\d+ receiver to CM-\d+ cross member\.", other["Tack the receiver"].action)
+    assert "loop" in welds["Weld the loop"].action
 
 
 def test_readings_of_the_kit_s_own_follow_the_car():

@@ -3,20 +3,21 @@ from __future__ import annotations
 
 import ast
 import re
-from dataclasses import MISSING, fields
+from dataclasses import MISSING, fields, replace
 from functools import cache
 from pathlib import Path
 
 import every_kind_of_part
 import pytest
-from conftest import WORKBENCH
+from conftest import ROOT, WORKBENCH
 
-from crankline import model, units
+from crankline import model, sections, units
 from crankline.checks.quantities import service
 from crankline.features import plan, registry
 from crankline.features.base import PartFeature
 from crankline.features.hardware import hardware
 from crankline.features.part_kind import Hold, Nothing, PartKind, Supply, none
+from crankline.geometry.piece import Sheet
 from crankline.measure import relations
 from crankline.mechanics import mount_screening
 from crankline.record import entries, filled
@@ -72,7 +73,7 @@ def test_every_feature_with_a_shape_is_registered_and_declares_itself():
                 named = {item.targets[0].id: item.value for item in given}
                 if "kind" in named and {"geometry", "declares"} & set(named) and ast.literal_eval(named["kind"]):
                     found[ast.literal_eval(named["kind"])] = (path.stem, node.name)
-    assert found == registry.PARTS
+    assert found == registry.PARTS, f"features/registry.py: {sorted(set(found.items()) ^ set(registry.PARTS.items()))}"
     for kind in found:
         cls = registry.proxy_class(kind)
         assert issubclass(cls, PartFeature) and cls.declares and {part.kind for part in cls.declares} == {cls.kind}, kind
@@ -88,7 +89,22 @@ def test_roles_are_told_apart():
 def test_every_part_is_in_a_car_that_the_sweeps_are_taken_over():
     """``every_kind_of_part`` has to have it, else no sweep sees it."""
     seen = {item.feature.declaration(key).role for _car, _scene, parts in described() for key, item in parts.items()}
-    assert seen == set(DECLARED)
+    missing = set(DECLARED) - seen
+    assert missing == set(), f"{missing}: give one to a car of tests/every_kind_of_part.py, and to features/plan.py the row that makes it"
+
+
+@EACH
+def test_its_shape_has_a_test_of_its_own(part):
+    """``host/test_<stem>.py``, or another one there that takes its geometry."""
+    stem = registry.proxy_class(part.kind).geometry.__name__.rpartition(".")[2]
+    assert stem in taken_in_host_tests(), f"no test in tests/host takes geometry/{stem}.py: hold its volume against a closed form there"
+
+
+@cache
+def taken_in_host_tests():
+    """Modules of geometry that tests of the host take."""
+    return {alias.name for path in (ROOT / "tests" / "host").glob("*.py") for node in ast.parse(path.read_text(encoding="utf-8")).body
+            if isinstance(node, ast.ImportFrom) and node.module == "crankline.geometry" for alias in node.names}
 
 
 # ----------------------------------------------------------------------------------------- what is named is what there is
@@ -96,6 +112,9 @@ def test_every_part_is_in_a_car_that_the_sweeps_are_taken_over():
 @EACH
 def test_it_stands_in_the_tree_and_moves_with_something(part):
     assert part.container in dict(plan.CONTAINERS) and part.moves_with in (POWERTRAIN, CHASSIS, BETWEEN)
+    held = registry.proxy_class(part.kind).record
+    edited = sections.paths_of(held) if held is not None else ()
+    assert part.section in (edited or sections.sections()), f"entry section: {part.section}; it is edited in {edited or 'no such section'}"
     assert part.side_view.line in ("visible", "outline", "thin", "phantom")
     assert all(0.0 <= value <= 1.0 for color in (part.look.color, part.look.edge) for value in color) and 0 <= part.look.transparency < 100
 
@@ -105,6 +124,26 @@ def test_what_is_made_for_the_kit_has_a_mark_of_its_own_and_nothing_else_has():
     assert len(marks) == len(set(marks)) and all(re.fullmatch("[A-Z]{2}", mark) for mark in marks)
     assert {role for role, part in DECLARED.items() if part.mark} == {role for role, part in DECLARED.items() if part.supply is Supply.KIT}
     assert all(part.supply or part.reference for part in DECLARED.values())
+
+
+@pytest.mark.parametrize("name", every_kind_of_part.NAMES)
+def test_it_moves_with_what_it_says(name):
+    """Of a powertrain that is set elsewhere: what moves with the chassis is as it was, what moves with the powertrain is elsewhere too."""
+    car = every_kind_of_part.cars()[name]
+    scene, parts = described()[every_kind_of_part.NAMES.index(name)][1:]
+    place = replace(car.placement, axle_to_block=car.placement.axle_to_block + 2.0, crank_height=car.placement.crank_height + 1.0)
+    far = replace(car, placement=place)
+    scene_of_far = every_kind_of_part.placed(far)
+    elsewhere = plan.described(far, scene_of_far)
+    for key, item in parts.items():
+        moves, (was, now) = item.feature.moves(item.records), (state(item, scene), state(elsewhere[key], scene_of_far))
+        assert moves != (POWERTRAIN if was == now else CHASSIS), f"{key}, entry moves_with: {moves}"
+
+
+def state(item, scene):
+    """What a part is and where it stands."""
+    frame = item.frame(scene)
+    return item.feature.digest(item.spec(scene)), frame and (frame.rotation.tolist(), frame.origin.tolist())
 
 
 @EACH
@@ -118,14 +157,17 @@ def test_it_stands_on_and_is_joined_to_parts_that_there_are(part):
     for group in part.stands_on or ():
         for name in group:
             other = name.partition("/")[0]
-            assert relations.joins()[tuple(sorted((part.role, other)))].how == Hold.WELDED.value, other
+            join = relations.joins().get(tuple(sorted((part.role, other))))
+            assert join is not None and join.how == Hold.WELDED.value, f"entry joints: it is welded on {other}, as stands_on says"
 
 
 def test_what_no_part_says_it_is_joined_to_is_no_oversight():
     """``OTHERS_SAY`` is true: another part names it."""
     joined = {role for pair in relations.joins() for role in pair}
     loose = {role for role, part in DECLARED.items() if role not in joined}
-    assert loose == {"header", "shaft_envelope", "setup_bar", "setup_stand"} == {role for role, part in DECLARED.items() if part.reference}
+    reference = {role for role, part in DECLARED.items() if part.reference}
+    assert loose == {"header", "shaft_envelope", "setup_bar", "setup_stand"} == reference, \
+        f"entry joints: {sorted(loose ^ reference)} touch nothing by design; say what holds each, or that it is a reference"
 
 
 @EACH
@@ -182,7 +224,8 @@ def listed():
 def test_what_is_bolted_has_its_bolts():
     """A part whose joint is bolted, and whose bolts nobody lists, would go out without them."""
     bolted = {pair for pair, join in relations.joins().items() if join.how == Hold.BOLTED.value}
-    assert {pair for pair in bolted if pair not in listed()} == set()
+    bare = {pair for pair in bolted if pair not in listed()}
+    assert bare == set(), f"entry hardware: {sorted(bare)} are bolted together, and neither of two lists the bolts"
 
 
 @EACH
@@ -190,12 +233,25 @@ def test_a_hardware_list_is_not_declared_and_empty(part):
     if part.hardware:
         lines = [line for car, scene, _parts in described() for line in part.hardware(filled(car), scene)]
         automatic_only = part.role == "transmission" and not lines     # pad spacers, where the car has some
-        assert automatic_only or any(part.role in roles(line.where) for line in lines)
+        assert automatic_only or any(part.role in roles(line.where) for line in lines), "entry hardware: it lists nothing on any car"
 
 
 @EACH
 def test_what_is_made_for_the_kit_tells_its_pieces(part):
-    assert hasattr(registry.proxy_class(part.kind).geometry, "pieces") is (part.supply is Supply.KIT)
+    geometry = registry.proxy_class(part.kind).geometry
+    assert hasattr(geometry, "pieces") is (part.supply is Supply.KIT), \
+        f"entry supply: {part.supply}; what is made for the kit, and nothing else, has pieces(spec) in {geometry.__name__}"
+
+
+@pytest.mark.parametrize("name", every_kind_of_part.NAMES)
+def test_what_has_a_flat_is_cut_from_it(name):
+    """A plate whose geometry has an outline has a piece of sheet, else no cut file is made of it."""
+    _car, scene, parts = described()[every_kind_of_part.NAMES.index(name)]
+    for key, item in parts.items():
+        geometry = item.feature.geometry
+        if hasattr(geometry, "flat") and hasattr(geometry, "pieces"):
+            sheets = [piece for piece in geometry.pieces(item.spec(scene)) if isinstance(piece, Sheet)]
+            assert sheets, f"{key}: pieces(spec) of {geometry.__name__} has no Sheet, which flat(spec) gives the outline of"
 
 
 @EACH
@@ -212,7 +268,8 @@ def test_a_sheet_numbers_what_is_declared_so(part):
                       if item.feature.declaration(key) is part)
         if views:
             told += list(part.numbered(Snapshot(car, scene, views), views))
-    assert told and all(item.name and not re.search(r"[a-z]_[a-z]", item.name) for item in told)
+    assert told, "entry numbered: it tells no item on any of the cars"
+    assert all(item.name and not re.search(r"[a-z]_[a-z]", item.name) for item in told)
 
 
 # ------------------------------------------------------------------------------------- lists beside the declarations

@@ -65,8 +65,7 @@ class EnclosureMount(PartFeature):
 
     @classmethod
     def moves(cls, records) -> str:
-        at_tail = records["Enclosure"].front_support == "transmission_tail" and place_of(records)[0] == "front"
-        return BETWEEN if at_tail else CHASSIS
+        return BETWEEN if records["Enclosure"].front_support == "transmission_tail" else CHASSIS
 
 
 def place_of(records) -> tuple[str, str]:

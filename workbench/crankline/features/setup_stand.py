@@ -4,7 +4,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from ..geometry import setup_stand
-from ..snapshot import CHASSIS
+from ..snapshot import BETWEEN
 from .base import ChassisPart
 from .part_kind import MOUNT, NOT_SCREENED, PHANTOM, PartKind, Supply, none
 from .setup_bar import TAKEN_AWAY
@@ -16,7 +16,7 @@ class SetupStand(ChassisPart):
     declares = (PartKind(
         role="setup_stand", kind="setup_stand", label="Set-up stand", container="mounts",
         section="mounts.setup_stands",
-        moves_with=CHASSIS, welded=False, reference=True,
+        moves_with=BETWEEN, welded=False, reference=True,
         supply=Supply.KIT, mark="SU",
         look=replace(MOUNT, transparency=40, pictured=False),
         stands_on=none("it lies loose on the rails"),

@@ -168,10 +168,10 @@ def _covered_loop(loop: model.Loop, scene: Scene, tubes: tuple[model.Tube, ...])
     half = ring.inner_width / 2 + ring.depth
     if loop.kind == "split":
         made = split_loop.spec(loop, scene, tubes)
-        half = max([half] + [abs(leg.at(leg.rho_end).y) + split_loop.boss_radius(ring) for leg in split_loop.feet(made)])
+        half = max([half] + [abs(leg.place(leg.rho_end)[1]) + split_loop.boss_radius(ring) for leg in split_loop.feet(made)])
     else:
         lower = [leg for leg in fixed_loop.legs(fixed_loop.spec(loop, scene, tubes)) if leg.direction[1] < 0]
-        half = max([half] + [abs(leg.at(leg.rho_end).y) + ring.depth / 2 for leg in lower])
+        half = max([half] + [abs(leg.place(leg.rho_end)[1]) + ring.depth / 2 for leg in lower])
     return loop.x, float(center[1]), float(center[2]) + ring.inner_height / 2 + ring.depth, half, ring.width / 2
 
 

@@ -2,6 +2,8 @@
 later."""
 from __future__ import annotations
 
+from ..features.part_kind import Hold
+from ..features.registry import declared
 from ..units import sized
 from . import safety_messages as safety
 from .instruction_fitting import POWERTRAIN, TAIL
@@ -59,6 +61,16 @@ def welded(kit: Kit) -> Section:
         steps.append(Step("Weld the loops", f"Driveshaft and enclosure out. Weld {kit.named(loops)} with all pins in, left and right in "
                                             "turn."
                           + kit.look_alikes(loops), loops, shown, PICTURE_REAR, WELD))
+    mounts = tuple(key for key in kit.keys("enclosure_mount") if key not in kit.at_tail)
+    if mounts:
+        steps.append(Step("Weld the enclosure mounts", f"Screws and enclosure out. Weld {kit.named(mounts)} to the loops on both sides of "
+                          "the web, top and bottom in turn." + COOL, mounts, shown, PICTURE_REAR, WELD))
+    done = {key for step in steps for key in step.parts}
+    left = [key for key in kit.joined(Hold.WELDED) if key not in done]
+    for role in dict.fromkeys(kit.roles[key] for key in left):
+        own = tuple(key for key in left if kit.roles[key] == role)
+        steps.append(Step(f"Weld the {declared()[role].label.lower()}", f"Weld {kit.named(own)} to "
+                          f"{kit.named(kit.holding(own[0], Hold.WELDED))}, left and right in turn." + COOL, own, shown, PICTURE, WELD))
     if kit.has("rail_tab"):
         gap = sized(kit.car.mounts.rail_tabs.gap)
         steps.append(Step("Pull the shims", f"When all is cold, loosen the tab bolts and pull the shims: {gap} of room must be left on "
@@ -71,7 +83,7 @@ def welded(kit: Kit) -> Section:
 def finished(kit: Kit) -> Section:
     """Engine out, the rest of the welds, engine in, last check."""
     powertrain, shown = kit.of_sections(*POWERTRAIN), _in_car(kit)
-    welds = kit.keys("plate_foot", "front_tab", "rail_tab", "support_tube", "tie_tab", "limiter_seat", "cross_member", "receiver", *LOOPS)
+    welds = kit.joined(Hold.WELDED)
     bolted = kit.keys("plate_foot", "front_tab", "rail_tab", "tie_tab", "limiter_bracket", "transmission_mount")
     held = [word for word, roles in (("plate feet", ("plate_foot",)), ("tabs", ("rail_tab",)), ("tie tabs", ("tie_tab",)),
                                      ("mount", ("transmission_mount",))) if kit.has(*roles)]

@@ -1,6 +1,10 @@
 """Steps of the instruction sheet in which parts are tacked to the chassis: plates, transmission mount, driveshaft containment."""
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from ..features.part_kind import Hold
+from ..features.registry import declared
 from ..geometry import limiter_strut
 from ..units import sized
 from . import safety_messages as safety
@@ -138,3 +142,23 @@ def _enclosure(kit: Kit, shown: tuple[str, ...]) -> list[Step]:
         steps.append(Step("Tack the enclosure mounts", f"Screw {kit.named(mounts)} to the enclosure, top and bottom. {where}."
                           + kit.look_alikes(mounts), mounts, shown, PICTURE_REAR, ("drill", *TACK)))
     return steps
+
+
+def others(kit: Kit, sections: Sequence[Section]) -> Section:
+    """What is made for the kit and no step of these sections fits: held as it declares, so that no part is left lying."""
+    told = {key for section in sections for step in section.steps if not step.apart for key in step.parts}
+    left = [key for key in kit.made if key not in told]
+    steps = []
+    for role in dict.fromkeys(kit.roles[key] for key in left):
+        own = tuple(key for key in left if kit.roles[key] == role)
+        verb, tools, near = next(((verb, tools, near) for hold, verb, tools in HELD if (near := kit.holding(own[0], hold))),
+                                 ("Fit", ("wrenches",), ()))
+        to = f" to {kit.named(near)}" if near else ""
+        steps.append(Step(f"{verb} the {declared()[role].label.lower()}", f"{verb} {kit.named(own)}{to}." + kit.look_alikes(own), own,
+                          (*kit.chassis, *near), PICTURE, tools))
+    return Section("Fit the other parts", tuple(steps), (safety.ARC, safety.EDGES))
+
+
+HELD = ((Hold.WELDED, "Tack", TACK), (Hold.BOLTED, "Bolt", ("wrenches",)), (Hold.SLIDING, "Slide", ()),
+        (Hold.TRIMMED, "Trim and fit", ("snips", "drill", "clamps")))
+"""How a part is held on others, what is done, and with what."""

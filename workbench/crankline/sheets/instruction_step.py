@@ -7,8 +7,9 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
 from .. import model
-from ..features.part_kind import Supply
+from ..features.part_kind import Hold, Supply
 from ..features.registry import declaration
+from ..measure import relations
 from ..measure.part_marks import Marked
 from ..mechanics import set_up
 from ..mechanics.scene import Scene
@@ -98,6 +99,23 @@ class Kit:
         """Keys of what is made for the kit."""
         return tuple(part.key for part in self.snapshot.parts if part.key in self.roles
                      and declaration(part.kind, part.key).supply is Supply.KIT)
+
+    def holding(self, key: str, hold: Hold) -> tuple[str, ...]:
+        """Keys of the parts that one is held on in a way, as parts declare it."""
+        own = self.roles[key]
+        others = {role for pair, join in relations.joins().items() if own in pair and join.how == hold.value for role in pair} - {own}
+        return tuple(other for other in sorted(self.roles) if self.roles[other] in others)
+
+    def joined(self, hold: Hold) -> tuple[str, ...]:
+        """Keys of what is made for the kit and held so on a part that is there; enclosure mounts at the tail are on no loop."""
+        return tuple(key for key in self.made if key not in self.at_tail and self.holding(key, hold))
+
+    @property
+    def at_tail(self) -> tuple[str, ...]:
+        """Keys of the enclosure mounts that the transmission's tail carries."""
+        tube = self.car.containment.enclosure
+        at_tail = tube is not None and tube.front_support == "transmission_tail"
+        return tuple(key for key in self.keys("enclosure_mount") if at_tail and key.startswith("enclosure_mount/front"))
 
     def named(self, keys: Iterable[str]) -> str:
         """Marks and names of parts that the kit brings, and names of others: ``RT-1 rail tab (2), RT-2 rail tab (2)``."""
