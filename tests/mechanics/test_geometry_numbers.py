@@ -4,6 +4,7 @@ import pathlib
 import re
 
 import pytest
+import source_trees
 
 GEOMETRY = pathlib.Path(__file__).parents[2] / "workbench" / "crankline" / "geometry"
 SOURCES = re.compile(r"common practice[^()]*no source|from memory|numerical|drawn only|closed form"
@@ -14,7 +15,7 @@ NO_DIMENSION = {"VERSION", "INCH", "SIDES", "FACES", "LEVELS", "ENDS", "FORWARD"
 
 def _numbers(path):
     """(names, text below them) of every assignment of numbers at the top of a module; a text closes the lines right above it."""
-    body = ast.parse(path.read_text("utf-8")).body
+    body = source_trees.tree(path).body
     waiting = []
     for item, after in zip(body, body[1:] + [None]):
         if not isinstance(item, ast.Assign) or not any(isinstance(node, ast.Constant) and type(node.value) in (int, float)

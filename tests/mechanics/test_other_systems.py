@@ -7,6 +7,7 @@ import posixpath
 import subprocess
 
 import pytest
+import source_trees
 from conftest import WORKBENCH
 
 ONLY_POSIX = {
@@ -27,7 +28,7 @@ def test_no_call_is_only_for_posix_without_a_substitute():
     found = set()
     for path in [*sorted((WORKBENCH / "crankline").rglob("*.py")), WORKBENCH / "headless_main.py"]:
         name = path.relative_to(WORKBENCH / "crankline").as_posix() if "crankline" in path.relative_to(WORKBENCH).parts else path.name
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for node in source_trees.of_kind(path, ast.Attribute, ast.Import, ast.ImportFrom, ast.keyword):
             if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name) and node.attr in ONLY_POSIX.get(node.value.id, ()):
                 found.add((name, f"{node.value.id}.{node.attr}"))
             if isinstance(node, (ast.Import, ast.ImportFrom)):

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import every_kind_of_part
 import pytest
+import source_trees
 from conftest import ROOT, WORKBENCH
 
 from crankline import model, sections, units
@@ -67,12 +68,11 @@ def test_every_feature_with_a_shape_is_registered_and_declares_itself():
     """A class that names a kind of its own stands in the registry under that kind; it is read, not imported, so none is overlooked."""
     found = {}
     for path in FEATURES.glob("*.py"):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.ClassDef):
-                given = [item for item in node.body if isinstance(item, ast.Assign) and isinstance(item.targets[0], ast.Name)]
-                named = {item.targets[0].id: item.value for item in given}
-                if "kind" in named and {"geometry", "declares"} & set(named) and ast.literal_eval(named["kind"]):
-                    found[ast.literal_eval(named["kind"])] = (path.stem, node.name)
+        for node in source_trees.of_kind(path, ast.ClassDef):
+            given = [item for item in node.body if isinstance(item, ast.Assign) and isinstance(item.targets[0], ast.Name)]
+            named = {item.targets[0].id: item.value for item in given}
+            if "kind" in named and {"geometry", "declares"} & set(named) and ast.literal_eval(named["kind"]):
+                found[ast.literal_eval(named["kind"])] = (path.stem, node.name)
     assert found == registry.PARTS, f"features/registry.py: {sorted(set(found.items()) ^ set(registry.PARTS.items()))}"
     for kind in found:
         cls = registry.proxy_class(kind)
@@ -281,8 +281,8 @@ def test_no_table_of_kinds_is_kept_beside_the_declarations():
         room = path.relative_to(WORKBENCH / "crankline").parts[0]
         if room not in ("gui", "sheets", "measure"):
             continue
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            items = node.keys if isinstance(node, ast.Dict) else node.elts if isinstance(node, (ast.Tuple, ast.List, ast.Set)) else []
+        for node in source_trees.of_kind(path, ast.Dict, ast.Tuple, ast.List, ast.Set):
+            items = node.keys if isinstance(node, ast.Dict) else node.elts
             named = {item.value for item in items if isinstance(item, ast.Constant) and isinstance(item.value, str)} & set(DECLARED)
             if len(named) >= 4:
                 wrong.append(f"{path.name}:{node.lineno} {sorted(named)}")

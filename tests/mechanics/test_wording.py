@@ -5,6 +5,7 @@ import ast
 import re
 
 import pytest
+import source_trees
 import yaml
 from conftest import ROOT, WORKBENCH
 
@@ -24,15 +25,14 @@ KEYS = {"ahead_of_axle_centre"}
 def literals(path):
     """(line, text) of every string literal with a blank in it, the plain pieces of f-strings too; docstrings only of quantities and
     formulas, which the list of rules shows."""
-    tree = ast.parse(path.read_text(encoding="utf-8"))
     quiet = set()
-    for node in ast.walk(tree):
+    for node in source_trees.nodes(path):
         shown = any(ast.unparse(one).startswith(("quantity(", "formula(")) for one in getattr(node, "decorator_list", ()))
         for statement in () if shown else getattr(node, "body", ()) if isinstance(getattr(node, "body", ()), list) else ():
             if isinstance(statement, ast.Expr) and isinstance(statement.value, ast.Constant):
                 quiet.add(id(statement.value))
-    for node in ast.walk(tree):
-        if isinstance(node, ast.Constant) and isinstance(node.value, str) and " " in node.value.strip() and id(node) not in quiet:
+    for node in source_trees.of_kind(path, ast.Constant):
+        if isinstance(node.value, str) and " " in node.value.strip() and id(node) not in quiet:
             yield node.lineno, node.value
 
 
