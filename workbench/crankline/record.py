@@ -151,6 +151,7 @@ def entries(record: type) -> dict[str, Described]:
     return found
 
 
+@_kept(None)
 def by_key(record: type) -> dict[str, str]:
     """Key as written in a car file to field name."""
     return {entry.key: name for name, entry in entries(record).items()}

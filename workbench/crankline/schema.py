@@ -50,6 +50,7 @@ class Typing:
         self.names = names
         self.special = special or {}
         self.hidden = hidden or {}
+        self._keys: dict[type, dict[str, str]] = {}
 
     def record(self, node: Node, record: type) -> Any:
         """The record that a mapping holds; SourceError names everything that is wrong in it."""
@@ -83,8 +84,10 @@ class Typing:
 
     def keys(self, record: type) -> dict[str, str]:
         """Key to field name of what a file may say about a record."""
-        described, hidden = entries(record), self.hidden.get(record, ())
-        return {key: name for key, name in by_key(record).items() if not described[name].internal and name not in hidden}
+        if record not in self._keys:
+            described, hidden = entries(record), self.hidden.get(record, ())
+            self._keys[record] = {key: name for key, name in by_key(record).items() if not described[name].internal and name not in hidden}
+        return self._keys[record]
 
     def missing(self, node: Node, key: str, entry: Described) -> SourceError:
         """The error for a required key that is absent in a mapping."""

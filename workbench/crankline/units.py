@@ -16,6 +16,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 INCH = 25.4
 """mm, exact by definition."""
@@ -94,6 +95,8 @@ def _quoted(text: str) -> str:
     return repr(text if len(text) <= 40 else text[:37] + "...")
 
 
+# The same texts come again: a car file is read more often than it is changed, and what is written is read to see whether it is exact.
+@lru_cache(maxsize=4096)
 def read(text: str, kind: str) -> Quantity:
     """Quantity in inside units and the unit written, from text such as ``82.5 in``, ``3 1/8 in``, ``6' 10 1/2"``.
 
