@@ -594,6 +594,10 @@ def test_every_group_is_screened_and_every_item_has_its_parts():
         names = [item.margin.item for item in found.items]
         assert len(set(names)) == len(names)
         seen |= {item.group for item in found.items}
+        for some in found.together:         # a group that is asked for alone lacks none of its items
+            assert {item.group for item in some.items} <= set(some.groups), some.groups
+        for group in screening.GROUPS:
+            assert found.of([group]) == tuple(item for item in found.items if item.group == group), group
         assert all(item.subjects and np.isfinite(item.margin.margin) and item.margin.case.split(" (")[0] in NAMES for item in found.items)
     assert seen == set(screening.GROUPS)
 

@@ -103,7 +103,7 @@ def test_its_shape_has_a_test_of_its_own(part):
 @cache
 def taken_in_host_tests():
     """Modules of geometry that tests of the host take."""
-    return {alias.name for path in (ROOT / "tests" / "host").glob("*.py") for node in ast.parse(path.read_text(encoding="utf-8")).body
+    return {alias.name for path in (ROOT / "tests" / "host").glob("*.py") for node in source_trees.tree(path).body
             if isinstance(node, ast.ImportFrom) and node.module == "crankline.geometry" for alias in node.names}
 
 

@@ -62,13 +62,14 @@ class Chassis:
 
 @dataclass(frozen=True, eq=False)
 class Built:
-    """A chassis as a frame. owners: key of the tube of each element, "" of a link; runs: length of tube between joints around
-    it, mm; seats: (node, arm) of each mount; bars: section by key."""
+    """A chassis as a frame, whose ends are clamped, and what is held under one condition of them, (n, 6). owners: key of the tube of each
+    element, "" of a link; runs: length of tube between joints around it, mm; seats: (node, arm) of each mount; bars: section by key."""
     frame: SpaceFrame
     owners: tuple[str, ...]
     runs: tuple[float, ...]
     seats: tuple[tuple[int, np.ndarray], ...]
     bars: dict[str, Bar]
+    held: np.ndarray
 
 
 def nearest(tube: Tube, point: ArrayLike) -> tuple[float, np.ndarray]:
@@ -105,7 +106,7 @@ def build(chassis: Chassis, ends: str) -> Built:
     """The frame under one condition of its held ends; tubes that hang together with no held end are left out. ValueError where a mount
     stands on such a tube, or on none."""
     laid, holds = _laid_out(chassis)
-    return replace(laid, frame=replace(laid.frame, held=holds >= ENDS[ends]))
+    return replace(laid, held=holds >= ENDS[ends])
 
 
 @lru_cache(maxsize=4)
@@ -145,8 +146,8 @@ def _laid_out(chassis: Chassis) -> tuple[Built, np.ndarray]:
         wanted = sorted(wanted)
         firm = sorted([0.0, float(chain[-1]), *welded[key]])
         places = [len(nodes) + number for number in range(len(wanted))]
-        for number, station in enumerate(wanted):
-            nodes.append(np.array([np.interp(station, chain, corners[:, axis]) for axis in range(3)]))
+        nodes += list(np.stack([np.interp(wanted, chain, corners[:, axis]) for axis in range(3)], axis=1))
+        for number in range(len(wanted)):
             end = tube.held[0] if number == 0 else tube.held[1] if number == len(wanted) - 1 else False
             held.append(_hold(corners, number == 0) if end else [FREE] * 6)
         bar = tube.section
@@ -156,6 +157,8 @@ def _laid_out(chassis: Chassis) -> tuple[Built, np.ndarray]:
             middle = 0.5 * (start + stop)
             runs.append(min(station for station in firm if station > middle) - max(station for station in firm if station < middle))
         stations[key] = wanted, places
+
+    merged: dict[int, int] = {}     # nodes that are another one now
 
     def node(key: str, station: float) -> int:
         along, places = stations[key]
@@ -169,10 +172,11 @@ def _laid_out(chassis: Chassis) -> tuple[Built, np.ndarray]:
             owners.append("")
             runs.append(0.0)
         else:
-            elements = [replace(item, start=other if item.start == own else item.start, end=other if item.end == own else item.end)
-                        for item in elements]
+            merged = {**{one: other if now == own else now for one, now in merged.items()}, own: other}
             stations[key][1][number] = other
             held[other] = [max(both) for both in zip(held[own], held[other])]
+    elements = [replace(item, start=merged.get(item.start, item.start), end=merged.get(item.end, item.end))
+                if item.start in merged or item.end in merged else item for item in elements]
     seats = []
     for key, point in chassis.seats:
         place = node(key, nearest(tubes[key], point)[0])
@@ -212,12 +216,13 @@ def _kept(nodes: Sequence[np.ndarray], held: Sequence[Sequence[int]], elements: 
     kept = sorted(reached)
     number = {old: new for new, old in enumerate(kept)}
     chosen = [place for place, item in enumerate(elements) if item.start in reached]
+    holds = np.array([held[place] for place in kept])
     frame = SpaceFrame(np.array([nodes[place] for place in kept]),
                        tuple(Element(number[elements[place].start], number[elements[place].end], elements[place].axial,
                                      elements[place].bending, elements[place].twist) for place in chosen),
-                       np.array([held[place] for place in kept]) > FREE)
+                       holds > FREE)
     return Built(frame, tuple(owners[place] for place in chosen), tuple(runs[place] for place in chosen),
-                 tuple((number[place], arm) for place, arm in seats), bars), np.array([held[place] for place in kept])
+                 tuple((number[place], arm) for place, arm in seats), bars, holds > FREE), holds
 
 
 def _on_nodes(built: Built, force: np.ndarray) -> np.ndarray:
@@ -230,14 +235,16 @@ def _on_nodes(built: Built, force: np.ndarray) -> np.ndarray:
 
 
 @lru_cache(maxsize=8)
-def moved(built: Built) -> np.ndarray:
-    """Displacements (3 seats, n, 6) of the nodes under a unit force along each axis at each seat."""
-    count = len(built.seats)
-    return displacements(built.frame, _on_nodes(built, np.eye(3 * count).reshape(3 * count, count, 3)))
+def moved(*built: Built) -> np.ndarray:
+    """Displacements (k, 3 seats, n, 6) of the nodes under a unit force along each axis at each seat, of one chassis under k conditions of
+    its ends."""
+    count = len(built[0].seats)
+    loads = _on_nodes(built[0], np.eye(3 * count).reshape(3 * count, count, 3))
+    return displacements(built[0].frame, loads, np.stack([one.held for one in built]))
 
 
 def give(built: Built, unit: np.ndarray) -> np.ndarray:
-    """Compliance (3 seats, 3 seats), mm/N: how far each seat moves under a unit force at each seat; ``unit`` from `moved`."""
+    """Compliance (3 seats, 3 seats), mm/N: how far each seat moves under a unit force at each seat; ``unit``: one of those from `moved`."""
     found = [unit[:, place, :3] + cross(unit[:, place, 3:], arm) for place, arm in built.seats]
     return np.concatenate(found, axis=-1).T
 

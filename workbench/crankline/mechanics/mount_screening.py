@@ -8,9 +8,9 @@ held and where: ``mounting``.
 """
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache, partial
 from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
@@ -95,6 +95,18 @@ GROUPS = ("chassis_tubes", "bolts", "bearing", "tab_bending", "tab_welds", "plat
 
 
 @dataclass(frozen=True)
+class _Together:
+    """What is worked out together, at the first time that any of its groups is asked for: a search for a remedy asks for one."""
+    groups: tuple[str, ...]
+    make: Callable[[], list[Item]]
+
+    @cached_property
+    def items(self) -> tuple[Item, ...]:
+        """All of them."""
+        return tuple(self.make())
+
+
+@dataclass(frozen=True)
 class Screening:
     """Loads, forces and margins. force (cases, 3) through the CG and moment (cases, 3) about the car's origin act on the
     powertrain; on_mounts (cases, mounts, 3) is what it puts on each. With a chassis every case stands there once for each condition
@@ -107,8 +119,18 @@ class Screening:
     force: np.ndarray = field(repr=False)
     moment: np.ndarray = field(repr=False)
     on_mounts: np.ndarray = field(repr=False)
-    items: tuple[Item, ...]
+    together: tuple[_Together, ...] = field(repr=False)
     gives: tuple[np.ndarray, ...] = field(default=(), repr=False)
+
+    def of(self, groups: Iterable[str]) -> tuple[Item, ...]:
+        """Items of some of `GROUPS`."""
+        wanted = set(groups)
+        return tuple(item for some in self.together if wanted & {*some.groups} for item in some.items if item.group in wanted)
+
+    @property
+    def items(self) -> tuple[Item, ...]:
+        """Items of all groups."""
+        return tuple(item for some in self.together for item in some.items)
 
     def on(self, name: str) -> np.ndarray:
         """(cases, 3) on one mount."""
@@ -125,35 +147,39 @@ def screen(mounting: Mounting, torque: float, load_cases: tuple[LoadCase, ...] =
     held = springs(mounting)
     force, moment = case_loads(mounting.mass, mounting.cg, torque, load_cases, mounting.output_axis)
     frames_: list[tuple[chassis_frame.Built, np.ndarray]] = []
+    gives: tuple[np.ndarray, ...] = ()
     if mounting.chassis is None:
         found = shares(held, force, moment)
     else:
         built = [chassis_frame.build(mounting.chassis, ends) for ends in chassis_frame.ENDS]
-        frames_ = [(one, chassis_frame.moved(one)) for one in built]
-        found = np.concatenate([shares(held, force, moment, chassis_frame.give(one, unit)) for one, unit in frames_])
+        frames_ = list(zip(built, chassis_frame.moved(*built)))
+        gives = tuple(chassis_frame.give(one, unit) for one, unit in frames_)
+        found = np.concatenate([shares(held, force, moment, give) for give in gives])
         load_cases = tuple(replace(case, name=f"{case.name} ({ends} tube ends)") for ends in chassis_frame.ENDS for case in load_cases)
         force, moment = np.tile(force, (len(frames_), 1)), np.tile(moment, (len(frames_), 1))
     names, by_name = [case.name for case in load_cases], {spring.name: found[:, i] for i, spring in enumerate(held)}
-    items: list[Item] = []
+    together = []
     if frames_:
-        items += _tubes(frames_, names, found, allowables)
+        together.append(_Together(("chassis_tubes", "cross_member"), partial(_tubes, frames_, names, found, allowables)))
     for seat in mounting.rails:
-        items += _rail(seat, names, by_name[seat.name], allowables)
+        together.append(_Together(("bolts", "bearing", "tab_bending", "tab_welds"),
+                                  partial(_rail, seat, names, by_name[seat.name], allowables)))
     for foot in mounting.feet:
-        items += _foot(foot, names, by_name[foot.name], allowables)
+        together.append(_Together(("bolts", "bearing", "plate_foot"), partial(_foot, foot, names, by_name[foot.name], allowables)))
     for tie in mounting.ties:
-        items += _tie(tie, names, by_name[tie.name], allowables)
+        together.append(_Together(("bolts", "bearing", "tie_tab"), partial(_tie, tie, names, by_name[tie.name], allowables)))
     if mounting.support_tube is not None and mounting.ties:
-        items += _support_tube(mounting, names, by_name, allowables)
-    if mounting.tail is not None:
-        items += tail_mount.margins(mounting.tail, names, by_name["tail"], allowables, on_member=not frames_)
-        items += _member_welds(frames_, mounting.tail, names, found)
-        items += _tail_alone(mounting, load_cases, allowables, frames_)
-    if mounting.strut is not None:
-        items += limiter_strut.margins(mounting.strut, names, by_name["limiter strut"], allowables)
-    items += _fore_aft(mounting, names, by_name, allowables)
-    return Screening(mounting, torque, tuple(load_cases), allowables, held, force, moment, found, tuple(items),
-                     tuple(chassis_frame.give(one, unit) for one, unit in frames_))
+        together.append(_Together(("support_tube",), partial(_support_tube, mounting, names, by_name, allowables)))
+    if (tail := mounting.tail) is not None:
+        together += [_Together(("tail_bolts", "tail_tab", "cross_bolt", "tail", "cross_member"), lambda: [
+                         *tail_mount.margins(tail, names, by_name["tail"], allowables, on_member=not frames_),
+                         *_member_welds(frames_, tail, names, found)]),
+                     _Together(("tail_alone",), partial(_tail_alone, mounting, load_cases, allowables, frames_))]
+    if (strut := mounting.strut) is not None:
+        together.append(_Together(("limiter_strut", "limiter_bolts", "limiter_bracket", "bearing"),
+                                  partial(limiter_strut.margins, strut, names, by_name["limiter strut"], allowables)))
+    together.append(_Together(("fore_aft",), partial(_fore_aft, mounting, names, by_name, allowables)))
+    return Screening(mounting, torque, tuple(load_cases), allowables, held, force, moment, found, tuple(together), gives)
 
 
 Frames: TypeAlias = Sequence[tuple[chassis_frame.Built, np.ndarray]]

@@ -102,52 +102,64 @@ def stiffness(frame: SpaceFrame) -> np.ndarray:
     return whole
 
 
-def displacements(frame: SpaceFrame, loads: ArrayLike) -> np.ndarray:
-    """Movements and turns (..., n, 6) under forces and moments (..., n, 6) on the nodes.
+def displacements(frame: SpaceFrame, loads: ArrayLike, held: ArrayLike | None = None) -> np.ndarray:
+    """Movements and turns (..., n, 6) under forces and moments (..., n, 6) on the nodes. held: (k, n, 6) instead of what the frame holds,
+    several ways of holding it; movements are then (k, ..., n, 6).
 
     Nodes are taken out one by one, those with the fewest neighbors first: tubes are chains, so few of them are ever joined to many.
     ValueError where the frame can move without being bent, or a node hangs on nothing.
     """
     loads = np.asarray(loads, dtype=float)
-    count, held = len(frame.nodes), np.asarray(frame.held, dtype=bool).reshape(-1)
-    matrix = stiffness(frame)
-    stiff = np.where(held, 1.0, np.diag(matrix))
+    held_ = np.asarray(frame.held if held is None else held, dtype=bool).reshape(-1, frame.size)
+    whole = stiffness(frame)
+    stiff = np.where(held_, 1.0, np.diag(whole))
     if not np.all(stiff > 0.0):
         raise ValueError("frame: found a node that hangs on nothing; join every tube to another one or hold its end")
-    scale = np.where(held, 0.0, 1.0 / np.sqrt(stiff))
-    matrix = matrix * scale[:, None] * scale
+    scale = np.where(held_, 0.0, 1.0 / np.sqrt(stiff))
+    matrix = whole * scale[:, :, None] * scale[:, None, :]
     # What is held stays, whatever is asked of it.
-    matrix[held, held] = 1.0
-    right = (loads.reshape(-1, frame.size) * scale).T
-    linked: dict[int, set[int]] = {place: set() for place in range(count)}
-    for element in frame.elements:
-        linked[element.start].add(element.end)
-        linked[element.end].add(element.start)
+    way, place = np.nonzero(held_)
+    matrix[way, place, place] = 1.0
+    right = scale[:, :, None] * loads.reshape(-1, frame.size).T
     gone = []
+    for own, near in _order(tuple((element.start, element.end) for element in frame.elements), len(frame.nodes)):
+        block = matrix[:, own, own]
+        if not _firm(block):
+            raise ValueError("frame: found tubes that can move without being bent; join every tube to another one or hold its end")
+        across = matrix[:, own, near]
+        gain = np.linalg.solve(block, np.concatenate([across, right[:, own]], axis=2))
+        back = across.swapaxes(1, 2)
+        matrix[:, near[:, None], near] -= back @ gain[:, :, :len(near)]
+        right[:, near] -= back @ gain[:, :, len(near):]
+        gone.append((own, near, gain))
+    found = np.empty_like(right)
+    for own, near, gain in reversed(gone):
+        found[:, own] = gain[:, :, len(near):] - gain[:, :, :len(near)] @ found[:, near]
+    moved = (found * scale[:, :, None]).swapaxes(1, 2)
+    return moved.reshape(loads.shape if held is None else (len(held_), *loads.shape))
+
+
+@lru_cache(maxsize=16)
+def _order(links: tuple[tuple[int, int], ...], count: int) -> tuple[tuple[slice, np.ndarray], ...]:
+    """Degrees of freedom of each node, in the order in which they are taken out, and of the nodes that it hangs on then."""
+    linked: dict[int, set[int]] = {place: set() for place in range(count)}
+    for start, end in links:
+        linked[start].add(end)
+        linked[end].add(start)
+    found = []
     while linked:
         place = min(linked, key=lambda place: len(linked[place]))
         around = linked.pop(place)
         for other in around:
             linked[other] = (linked[other] | around) - {place, other}
-        own, near = np.arange(6 * place, 6 * place + 6), (6 * np.array(sorted(around), dtype=int)[:, None] + np.arange(6)).reshape(-1)
-        block = matrix[6 * place:6 * place + 6, 6 * place:6 * place + 6]
-        if not _firm(block):
-            raise ValueError("frame: found tubes that can move without being bent; join every tube to another one or hold its end")
-        across = matrix[own[:, None], near]
-        gain = np.linalg.solve(block, np.concatenate([across, right[own]], axis=1))
-        matrix[near[:, None], near] -= across.T @ gain[:, :len(near)]
-        right[near] -= across.T @ gain[:, len(near):]
-        gone.append((own, near, gain))
-    found = np.empty_like(right)
-    for own, near, gain in reversed(gone):
-        found[own] = gain[:, len(near):] - gain[:, :len(near)] @ found[near]
-    return (found * scale[:, None]).T.reshape(loads.shape)
+        found.append((slice(6 * place, 6 * place + 6), (6 * np.array(sorted(around), dtype=int)[:, None] + np.arange(6)).reshape(-1)))
+    return tuple(found)
 
 
-def _firm(block: np.ndarray) -> bool:
-    """Whether what holds a node, its neighbors free to follow, holds it against every movement."""
+def _firm(blocks: np.ndarray) -> bool:
+    """Whether what holds a node, its neighbors free to follow, holds it against every movement, each way of (k, 6, 6)."""
     try:
-        return bool(np.diag(np.linalg.cholesky(block)).min() ** 2 > FREE)
+        return bool(np.linalg.cholesky(blocks).diagonal(axis1=1, axis2=2).min() ** 2 > FREE)
     except np.linalg.LinAlgError:
         return False
 

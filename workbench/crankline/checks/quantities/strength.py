@@ -125,9 +125,7 @@ def _sound(context: Context, found, results: list[Measurement | Unmeasured]) -> 
     if "chassis_tubes" in groups and found.mounting.chassis is None:
         raise NotEvaluated("no uprights are described, so how far the rails span is not known and they cannot be screened; give "
                            "chassis.uprights")
-    for item in found.items:
-        if item.group not in groups:
-            continue
+    for item in found.of(groups):
         why = next(filter(None, map(context.why_unsound, item.subjects)), None)
         if why is None:
             yield item
