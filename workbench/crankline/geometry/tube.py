@@ -9,7 +9,7 @@ import numpy as np
 
 from ..host import FreeCAD, Part
 from ..units import sized
-from . import measure
+from . import coped_tube, measure
 
 VERSION = 2
 
@@ -139,8 +139,8 @@ DOUBT = 5e-4
 
 
 def build(spec: Spec) -> Part.Solid:
-    """One solid. All copes and mitres are one boolean, whose result is held against ``quadrature``: the host cuts a tube wrongly
-    now and then, without a word, and rightly when the seams lie elsewhere."""
+    """One solid. Plain copes are put together from their faces, all else is one boolean. What comes of it is held against ``quadrature``:
+    the host cuts a tube wrongly now and then, without a word, and rightly when the seams lie elsewhere."""
     check_section(spec.outer_diameter, spec.wall)
     start, end = Vector(*spec.start), Vector(*spec.end)
     if (end - start).Length < 0.01:
@@ -148,7 +148,7 @@ def build(spec: Spec) -> Part.Solid:
     if not (spec.headers or spec.planes):
         return straight(start, end, spec.outer_diameter, spec.wall)
     expected, best, error = quadrature(spec), None, math.inf
-    for attempt in (_cut, _cut_halves, _cut_bore_last):
+    for attempt in (coped_tube.build, _cut, _cut_halves, _cut_bore_last):
         try:
             left = attempt(spec)
         except Part.OCCError:
