@@ -9,15 +9,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..host import Part
 from . import brep_text
-
-if TYPE_CHECKING:
-    from .tube import Header, Spec
+from .tube_spec import Header, Spec
 
 SHARPEST = math.sin(math.radians(15.0))
 """Sine of the least angle between tube and header: below it a boolean makes the cope (numerical)."""

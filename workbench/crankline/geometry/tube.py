@@ -2,7 +2,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
@@ -10,39 +9,11 @@ import numpy as np
 from ..host import FreeCAD, Part
 from ..units import sized
 from . import coped_tube, measure
+from .tube_spec import Header, Plane, Spec
 
 VERSION = 2
 
 Vector: TypeAlias = FreeCAD.Vector
-
-
-@dataclass(frozen=True)
-class Header:
-    """A tube or bar that an end is coped to: a line through ``point`` along ``direction`` (no unit length needed), mm."""
-    point: tuple[float, float, float]
-    direction: tuple[float, float, float]
-    diameter: float
-
-
-@dataclass(frozen=True)
-class Plane:
-    """A plane that an end is cut at, square or mitred; the tube stays on the side that ``normal`` points away from."""
-    point: tuple[float, float, float]
-    normal: tuple[float, float, float]
-
-
-@dataclass(frozen=True)
-class Spec:
-    """A straight tube: ends of its centerline, outside diameter and wall, and what its ends are coped or cut to, mm.
-
-    With a header the end stated is the point on the header's centerline (the cut is made by the header itself).
-    """
-    start: tuple[float, float, float]
-    end: tuple[float, float, float]
-    outer_diameter: float
-    wall: float
-    headers: tuple[Header, ...] = ()
-    planes: tuple[Plane, ...] = ()
 
 
 def check_section(outer_diameter: float, wall: float, field: str = "section") -> None:
