@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from crankline.mechanics import placement
+from crankline.mechanics import joints, placement
 from crankline.mechanics.fourbar import circle_intersection
 from crankline.mechanics.travel import Opening
 from crankline.record import filled
@@ -29,6 +29,46 @@ def output_rotation(beta, theta):
 def maximum_phase_error(beta):
     """Largest lead or lag of output against input: atan((1 - cos(beta)) / (2 sqrt(cos(beta))))."""
     return np.arctan(np.sin(0.5 * np.asarray(beta)) ** 2 / np.sqrt(np.cos(beta)))
+
+
+def angle_at_nonuniformity(spread):
+    """Joint angle at which ``joints.nonuniformity`` reaches this spread (the German practice limit is 0.0027)."""
+    cosine = 0.5 * (np.sqrt(np.square(spread) + 4.0) - spread)
+    return np.arctan2(np.sqrt(spread * cosine), cosine)
+
+
+def torsional_acceleration(beta, omega, theta):
+    """Output's angular acceleration at input angle theta and constant input speed omega, rad/s2; negative while the output slows down from
+    the fastest position at theta = 0."""
+    sine2 = np.sin(beta) ** 2
+    return omega**2 * -np.cos(beta) * sine2 * np.sin(2.0 * theta) / (1.0 - sine2 * np.cos(theta) ** 2) ** 2
+
+
+def peak_torsional_acceleration(beta, omega):
+    """Largest angular acceleration of the output at constant input speed omega, rad/s2: setting the derivative of
+    `torsional_acceleration` to zero leaves a quadratic in cos(2 theta)."""
+    half = 0.5 * np.sin(beta) ** 2
+    rest = 1.0 - half
+    cos_2theta = 4.0 * half / (rest + np.sqrt(rest**2 + 8.0 * half**2))
+    return np.abs(torsional_acceleration(beta, omega, 0.5 * np.arccos(cos_2theta)))
+
+
+def second_joint_allowance(beta, omega, acceleration=400.0):
+    """Largest angle of the second joint, first joint at beta, both in one plane, that leaves no more torsional acceleration than this:
+    sqrt(beta^2 + acceleration / omega^2), the two-joint table that the 6 / 1.5 degree rule is usually printed with."""
+    return np.hypot(beta, joints.angle_limit(omega, acceleration))
+
+
+def secondary_couple(torque, beta):
+    """Largest bending couples that one joint under torque puts on its driving and its driven shaft: torque tan(beta), torque sin(beta). The
+    cross can pass on a couple only square to its own plane; each swings between zero and this size twice a turn."""
+    return torque * np.tan(beta), torque * np.sin(beta)
+
+
+def neutral_line_drop(unsprung_mass, sprung_mass, tire_radius):
+    """How far below the rear contact patch the line of the links' thrust starts, m R / M: the thrust that moves the unsprung mass itself
+    never passes the links."""
+    return unsprung_mass * tire_radius / sprung_mass
 
 
 def compound_angle(plan, side):

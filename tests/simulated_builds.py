@@ -26,6 +26,10 @@ def demo():
     return some, pose_fit.wanted(scene), float(scene.engine.base_drop)
 
 
+REGION_95 = 12.591587243743977
+"""95 % point of chi-squared with 6 degrees of freedom: size of the region in which the true placement is."""
+
+
 def coverage(count, seed=0):
     """Share of so many simulated builds whose true placement is in the 95 % region of the fit."""
     some, start, drop = demo()
@@ -37,4 +41,4 @@ def coverage(count, seed=0):
     found = pose_fit.fit(some, values, start, drop)
     six = pose_fit.OF_POWERTRAIN
     miss = (found.state - true)[:, six]
-    return float(np.mean(np.einsum("bi,bij,bj->b", miss, np.linalg.inv(found.covariance[:, six, six]), miss) <= pose_fit.REGION_95))
+    return float(np.mean(np.einsum("bi,bij,bj->b", miss, np.linalg.inv(found.covariance[:, six, six]), miss) <= REGION_95))

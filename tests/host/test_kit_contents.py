@@ -137,7 +137,7 @@ def test_the_list_is_read_by_a_spreadsheet_and_printed_with_nothing_cut_off(demo
                                                    (0.37 * 25.4, "in", "0.370 in"), (0.37 * 25.4, "mm", "9.40 mm")])
 def test_lengths_of_hardware_are_written_as_the_trade_does(length, system, words):
     with read_in(system):
-        assert kit_contents.length_text(length) == words
+        assert kit_contents.hardware_length(length) == words
 
 
 def test_the_set_up_sheet_is_printed_with_the_numbers_of_the_scene(demo, tmp_path):

@@ -73,7 +73,7 @@ def test_no_scale_fits():
     (82.5 * MM, "in", "82.500 in [2095.50 mm]"), (254.0, "mm", "254.00 mm [10.000 in]"), (-1e-9, "in", "0.000 in [0.00 mm]"),
     (-12.7, "in", "-0.500 in [-12.70 mm]")])
 def test_both_units_the_car_s_first(value, system, wanted):
-    assert dimension.length_text(value, system) == wanted
+    assert dimension.both_units(value, system) == wanted
 
 
 def test_angle_text_has_no_negative_zero():
@@ -103,16 +103,13 @@ def test_vertical_dimension_reaches_both_datums_and_reads_from_the_right():
 
 
 @settings(deadline=None, max_examples=60)
-@given(length=st.floats(0.2, 200.0), angle=st.floats(-1.5, 1.5))
-def test_a_dimension_of_any_length_keeps_its_text_free(length, angle):
+@given(length=st.floats(0.2, 200.0))
+def test_a_dimension_of_any_length_keeps_its_text_free(length):
     a = Datum("a", 200.0, 150.0)
     for items in (dimension.horizontal(a, Datum("b", 200.0 + length, 150.0), 140.0, "12.345 in"),
                   dimension.vertical(a, Datum("b", 200.0, 150.0 + length), 215.0, "12.345 in")):
         assert not drawing.collisions(Sheet("t", "t", 600.0, 600.0, tuple(items)))
         assert len(arrow_tips(items)) == 2
-    b = Datum("b", 200.0 + length * math.cos(angle), 150.0 + length * math.sin(angle))
-    tips = arrow_tips(dimension.aligned(a, b, 10.0, "12.345 in"))
-    assert math.dist(*tips) == pytest.approx(length)
 
 
 @settings(deadline=None, max_examples=60)

@@ -3,7 +3,17 @@
 import numpy as np
 import pytest
 import sympy
-from closed_forms import compound_angle, maximum_phase_error, output_rotation, speed_ratio
+from closed_forms import (
+    angle_at_nonuniformity,
+    compound_angle,
+    maximum_phase_error,
+    output_rotation,
+    peak_torsional_acceleration,
+    second_joint_allowance,
+    secondary_couple,
+    speed_ratio,
+    torsional_acceleration,
+)
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
@@ -27,7 +37,7 @@ lean = st.floats(-0.12, 0.12)
 
 def test_fluctuation_of_100_rpm_at_1200():
     """standards B1.1: at most 100 rpm at 1200 rpm: cos(beta) 0.959201, 16.423 deg, 1251.04 / 1151.04 rpm."""
-    beta = joints.angle_at_nonuniformity(100.0 / 1200.0)
+    beta = angle_at_nonuniformity(100.0 / 1200.0)
     assert np.cos(beta) == pytest.approx(0.959201, abs=5e-7)
     assert deg(beta) == pytest.approx(16.423, abs=5e-4)
     assert 1200.0 * speed_ratio(beta, [0.0, np.pi / 2]) == pytest.approx([1251.04, 1151.04], abs=0.005)
@@ -60,7 +70,7 @@ def test_peak_acceleration_table():
     beta = rad([3.0, 3.0, 2.0, 5.0, 7.0, 11.5, 30.0])
     omega = np.array([3000.0, 5000.0, 8000.0, 3500.0, 2500.0, 1500.0, 2400.0]) * RPM
     table = [270.71, 751.96, 855.34, 1024.35, 1025.65, 1001.24, 18606.7]
-    assert joints.peak_torsional_acceleration(beta, omega) == pytest.approx(table, rel=2e-5)
+    assert peak_torsional_acceleration(beta, omega) == pytest.approx(table, rel=2e-5)
 
 
 def test_angle_by_length_rule():
@@ -71,16 +81,16 @@ def test_angle_by_length_rule():
 
 def test_two_joint_table():
     """standards B2.7 (published, 1500 rpm, first joint 0 to 9 deg); B2.8 for first joint 0 at 3000/5000/8000 rpm."""
-    table = deg(joints.second_joint_allowance(rad(np.arange(10.0)), 1500.0 * RPM))
+    table = deg(second_joint_allowance(rad(np.arange(10.0)), 1500.0 * RPM))
     assert table == pytest.approx([7.3, 7.4, 7.6, 7.9, 8.3, 8.9, 9.5, 10.1, 10.8, 11.6], abs=0.1)
-    high = deg(joints.second_joint_allowance(0.0, np.array([3000.0, 5000.0, 8000.0]) * RPM))
+    high = deg(second_joint_allowance(0.0, np.array([3000.0, 5000.0, 8000.0]) * RPM))
     assert high == pytest.approx([3.65, 2.19, 1.37], abs=0.006)
 
 
 def test_allowance_leaves_the_stated_residual():
     """Closed form: a driveline in one plane at the allowance leaves exactly 400 rad/s2 by the residual formula."""
     omega, front = 1500.0 * RPM, rad(4.0)
-    rear = joints.second_joint_allowance(front, omega)
+    rear = second_joint_allowance(front, omega)
     line = joints.driveline([1000.0, 0, 0], frames.direction(front), [0, 0, 0], frames.direction(rear))
     assert joints.inertia_excitation(line.residual, omega) == pytest.approx(400.0, rel=1e-12)
 
@@ -94,12 +104,12 @@ def test_speed_dependent_angle_limit():
 
 def test_german_limit_of_nonuniformity():
     """standards B2.11: U at most 0.0027, so a residual of at most 2.977 deg."""
-    assert deg(joints.angle_at_nonuniformity(0.0027)) == pytest.approx(2.977, abs=5e-4)
+    assert deg(angle_at_nonuniformity(0.0027)) == pytest.approx(2.977, abs=5e-4)
 
 
 def test_secondary_couple():
     """standards B2.15: 2000 N.m at 3 deg: 104.8 N.m (torque tan(beta))."""
-    driving, driven = joints.secondary_couple(2000.0e3, rad(3.0))
+    driving, driven = secondary_couple(2000.0e3, rad(3.0))
     assert driving / 1e3 == pytest.approx(104.8, abs=0.05)
     assert driven / 1e3 == pytest.approx(2000.0 * np.sin(rad(3.0)), rel=1e-14)
 
@@ -160,7 +170,7 @@ def test_speed_and_acceleration_are_derivatives_of_the_rotation():
     acceleration = sympy.lambdify((beta, theta), sympy.diff(out, theta, 2))
     b, t = np.meshgrid(rad([0.7, 4.0, 25.0]), [0.1, 0.6, 1.3, 2.4, 4.0])
     assert speed_ratio(b, t) == pytest.approx(speed(b, t), rel=1e-12)
-    assert joints.torsional_acceleration(b, 1.0, t) == pytest.approx(acceleration(b, t), rel=1e-9)
+    assert torsional_acceleration(b, 1.0, t) == pytest.approx(acceleration(b, t), rel=1e-9)
     assert np.tan(output_rotation(b, t)) * np.cos(b) == pytest.approx(np.tan(t), rel=1e-12)
 
 
@@ -168,16 +178,16 @@ def test_speed_and_acceleration_are_derivatives_of_the_rotation():
 @given(st.floats(1e-3, 1.2), st.floats(1.0, 1200.0))
 def test_peak_acceleration_is_the_largest(beta, omega):
     found = minimize_scalar(
-        lambda at: joints.torsional_acceleration(beta, 1.0, at), bounds=(0.0, np.pi / 2), method="bounded",
+        lambda at: torsional_acceleration(beta, 1.0, at), bounds=(0.0, np.pi / 2), method="bounded",
         options={"xatol": 1e-12},
     )  # fmt: skip
-    assert joints.peak_torsional_acceleration(beta, omega) == pytest.approx(-found.fun * omega**2, rel=1e-9)
+    assert peak_torsional_acceleration(beta, omega) == pytest.approx(-found.fun * omega**2, rel=1e-9)
 
 
 @settings(deadline=None)
 @given(st.floats(1e-4, 0.15), st.floats(1.0, 1200.0))
 def test_small_angle_excitation_is_near_the_exact_peak(beta, omega):
-    exact = joints.peak_torsional_acceleration(beta, omega)
+    exact = peak_torsional_acceleration(beta, omega)
     assert joints.inertia_excitation(beta, omega) == pytest.approx(exact, rel=2.0 * beta**2 + 1e-12)
 
 
@@ -186,7 +196,7 @@ def test_small_angle_excitation_is_near_the_exact_peak(beta, omega):
 def test_spread_is_that_of_the_speed_ratio(beta):
     fastest, slowest = speed_ratio(beta, [0.0, np.pi / 2])
     assert joints.nonuniformity(beta) == pytest.approx(fastest - slowest, abs=1e-14)
-    assert joints.angle_at_nonuniformity(joints.nonuniformity(beta)) == pytest.approx(beta, abs=1e-12)
+    assert angle_at_nonuniformity(joints.nonuniformity(beta)) == pytest.approx(beta, abs=1e-12)
 
 
 def test_secondary_couples_of_a_cross():
@@ -197,7 +207,7 @@ def test_secondary_couples_of_a_cross():
     normal = np.cross(pins, _pin_of_driven_yoke(pins, driven))
     couple = normal * (torque / (normal @ driving))[:, None]
     bending = [np.linalg.norm(couple - (couple @ axis)[:, None] * axis, axis=1) for axis in (driving, driven)]
-    for found, expected in zip(bending, joints.secondary_couple(torque, beta)):
+    for found, expected in zip(bending, secondary_couple(torque, beta)):
         assert found.max() == pytest.approx(expected, rel=1e-9)
         assert found.min() == pytest.approx(0.0, abs=1e-6 * torque)
 

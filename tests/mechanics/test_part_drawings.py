@@ -263,6 +263,6 @@ def test_a_symbol_goes_where_its_arrow_runs_through_no_text():
 
 def test_lengths_are_read_as_in_the_shop():
     with read_in("in"):
-        assert tube_drawing.length_text(12.5 * INCH) == "12.500 (12 1/2)" and hole_table.number(-0.0001) == "0.000"
+        assert tube_drawing.sawn_length(12.5 * INCH) == "12.500 (12 1/2)" and hole_table.number(-0.0001) == "0.000"
     with read_in("mm"):
-        assert tube_drawing.length_text(317.54) == "317.5" and hole_table.number(317.5) == "317.50"
+        assert tube_drawing.sawn_length(317.54) == "317.5" and hole_table.number(317.5) == "317.50"

@@ -25,14 +25,7 @@ BY_THE_HOST = ("features", "gui", "headless.py", "command_line.py")
 REGISTERED = ("quantity", "formula")
 """Decorators that make a function known under its name."""
 
-WAITING = {
-    "aligned": "diagonals of a set-up sheet",
-    "total": "what is ordered for a kit", "neutral_line_drop": "balance: unsprung mass taken off the anti-squat",
-    "angle_at_nonuniformity": "rules of both joints in series", "peak_torsional_acceleration": "rules of both joints in series",
-    "second_joint_allowance": "rules of both joints in series",
-    "secondary_couple": "rules of both joints in series",
-    "run": "a whole check in one call: for macros and the Python console",
-}
+WAITING = {"run": "a whole check in one call: for macros and the Python console"}
 """Functions that only tests reach until what they are for is there, and what that is."""
 
 
@@ -111,4 +104,4 @@ def test_no_function_is_there_for_tests_alone():
             if not any(isinstance(item, ast.Call) and getattr(item.func, "id", "") in REGISTERED for item in node.decorator_list):
                 found |= {node.name} - read
     assert found - set(WAITING) == set(), "use it, take it out, or move it to the tests that need it (closed_forms.py)"
-    assert set(WAITING) - found <= {"run", "total"}, "it is used now: take it off the list"
+    assert set(WAITING) - found <= {"run"}, "it is used now: take it off the list"

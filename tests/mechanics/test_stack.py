@@ -62,19 +62,14 @@ def test_clutch_car(clutch):
     found = fit(clutch)
     assert found.kind == "manual" and found.converter_gap is None and found.pump_lost is None
     assert found.plates == pytest.approx(0.250 * INCH)                  # no protector
-    assert found.gearbox_behind_block / INCH == pytest.approx(7.25 + 0.25)
     assert found.input_ahead_of_block / INCH == pytest.approx(0.60 - 0.25)
-    assert found.input_length / INCH == pytest.approx(7.25 + 0.60)
-    # Two ways to the same point: the input shaft from the gearbox's face, the bell's face from the block.
-    assert found.input_length - found.gearbox_behind_block == pytest.approx(found.input_ahead_of_block)
     assert found.pilot_lost == pytest.approx(found.plates)
 
 
 def test_what_is_not_known_is_none(automatic, clutch):
     unknown = fit(automatic, gap_without_plates=None)
     assert unknown.converter_gap is None and unknown.spacers_for_gap is None
-    bare = fit(clutch, bellhousing_depth=None, input_beyond_bell_face=None)
-    assert (bare.gearbox_behind_block, bare.input_ahead_of_block, bare.input_length) == (None, None, None)
+    assert fit(clutch, input_beyond_bell_face=None).input_ahead_of_block is None
     # Spacers not given are no spacers.
     assert fit(automatic, pad_spacers=None).pilot_lost == 0.0
 

@@ -3,7 +3,7 @@ import time
 
 import numpy as np
 import pytest
-from closed_forms import four_bar
+from closed_forms import four_bar, neutral_line_drop
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import root
@@ -103,7 +103,7 @@ def test_anti_squat_published_points():
 
 def test_neutral_line_of_a_live_axle():
     # m 250 lb, M 2150 lb, R 16 in: the line starts 1.8605 in below the patch.
-    drop = sus.neutral_line_drop(250.0, 2150.0, 16.0)
+    drop = neutral_line_drop(250.0, 2150.0, 16.0)
     assert drop == pytest.approx(1.8605, abs=5e-5)
     # Free body: thrust (m + M) a at the patch, m a of the axle at R; what is left passes the links along that line, and
     # lifts M a h_s / L from the front: a line that meets the front axle at the sprung mass's height carries everything.

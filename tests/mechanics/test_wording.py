@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import ast
 import re
+from functools import cache
 
 import pytest
 import source_trees
@@ -22,6 +23,7 @@ FORBIDDEN = re.compile(rf"(?<![\w.`-])({BRITISH}|{STIFF}|{STANDS})(?![\w(-]|: 1)
 KEYS = {"ahead_of_axle_centre"}
 
 
+@cache
 def literals(path):
     """(line, text) of every string literal with a blank in it, the plain pieces of f-strings too; docstrings only of quantities and
     formulas, which the list of rules shows."""
@@ -31,9 +33,24 @@ def literals(path):
         for statement in () if shown else getattr(node, "body", ()) if isinstance(getattr(node, "body", ()), list) else ():
             if isinstance(statement, ast.Expr) and isinstance(statement.value, ast.Constant):
                 quiet.add(id(statement.value))
-    for node in source_trees.of_kind(path, ast.Constant):
-        if isinstance(node.value, str) and " " in node.value.strip() and id(node) not in quiet:
-            yield node.lineno, node.value
+    return [(node.lineno, node.value) for node in source_trees.of_kind(path, ast.Constant)
+            if isinstance(node.value, str) and " " in node.value.strip() and id(node) not in quiet]
+
+
+def test_a_sentence_is_written_once():
+    """Whole string literals of so many characters; what describes fields of records, which are alike in several, apart."""
+    found = {}
+    for path in sorted(PACKAGE.rglob("*.py")):
+        if path.relative_to(PACKAGE).as_posix() not in ("model.py", "features/start.py", "records/placement_record.py"):
+            for line, text in literals(path):
+                if len(text) >= LONG and "<svg" not in text:
+                    found.setdefault(text, []).append(f"{path.relative_to(PACKAGE)}:{line}")
+    twice = [f"{' and '.join(places)}: {text}" for text, places in found.items() if len(places) > 1]
+    assert not twice, "\n".join(twice)
+
+
+LONG = 50
+"""Characters from which a literal is a sentence of its own, and no word or two that meet again."""
 
 
 def texts(value, path=()):

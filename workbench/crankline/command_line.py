@@ -26,6 +26,9 @@ CAUTION = ("Plates, loops and shields protect people. The sanctioning body's cur
            "qualified welder decide; this program is only an aid.")
 
 
+FILE = "car file, or a document saved by build or in FreeCAD"
+
+
 class Refused(Exception):
     """Wrong use or refused input; one sentence; exit code 2."""
 
@@ -171,13 +174,13 @@ def parser(session: Session) -> argparse.ArgumentParser:
     sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="an additional rule set; may be repeated")
     on_paper(sub, "the car's title_block.sheet_size, else A4 in a car of millimeters, A in one of inches")
     sub = command("sheets", "Draw the sheets of a car file or a saved document.")
-    sub.add_argument("document", metavar="FILE", help="car file, or document saved by build or in FreeCAD")
+    sub.add_argument("document", metavar="FILE", help=FILE)
     sub.add_argument("--out", required=True, metavar="DIR", help="folder for the sheets")
     on_paper(sub, "the car's title_block.sheet_size, else A4 and A3 in a car of millimeters, A and B in one of inches")
     sub.add_argument("--stock", type=_stock, metavar="LENGTHxWIDTH",
                      help="also nest the flat patterns on sheets of this size, for each material and thickness: '96 in x 48 in'")
     sub = command("picture", "Paint a shaded picture of a car file or a saved document.")
-    sub.add_argument("document", metavar="FILE", help="car file, or document made by build or in the window")
+    sub.add_argument("document", metavar="FILE", help=FILE)
     sub.add_argument("--out", required=True, metavar="PICTURE.png", help="the picture; replaced where it exists")
     sub.add_argument("--view", choices=tuple(VIEWS), default=next(iter(VIEWS)), metavar="VIEW",
                      help=f"where it is seen from: {', '.join(VIEWS)}")
@@ -198,7 +201,7 @@ def _window(command: Callable[..., argparse.ArgumentParser]) -> None:
     """What ``window`` takes."""
     sub = command("window", "Tell where the powertrain may sit: over axle-to-block, crank height and pitch, what the rules say of each "
                             "placement, which rule binds on each edge, and the best one.")
-    sub.add_argument("car", metavar="FILE", help="car file, or document saved by build or in FreeCAD")
+    sub.add_argument("car", metavar="FILE", help=FILE)
     sub.add_argument("--out", required=True, metavar="DIR",
                      help="folder for window.csv (every placement), window.json, and window.png, .svg and .pdf")
     sub.add_argument("--axle-to-block", metavar="VALUES", help="80..85in/0.05in, or a list (default: 3 in each way from the car's own)")
@@ -258,7 +261,7 @@ def _records(commands: Any, command: Callable[..., argparse.ArgumentParser]) -> 
 
     fields = f"Fields: {'; '.join(f'{entry.key}: {entry.doc}' for entry in entries(PlacementRecord).values())}."
     sub = one("add", "Add a car, as it is placed, and how it ran.")
-    sub.add_argument("car", metavar="FILE", help="car file, or document saved by build or in FreeCAD")
+    sub.add_argument("car", metavar="FILE", help=FILE)
     sub.add_argument("--result", metavar="FIELD=VALUE", action="append", default=[],
                      help="what is in no car, or another value than the car's: sixty_foot=1.32, left=straight, power=900hp, "
                      "date=2027-03-01; may be repeated")
@@ -282,7 +285,7 @@ def _records(commands: Any, command: Callable[..., argparse.ArgumentParser]) -> 
     sub = one("check", "Point out duplicates, figures in the wrong unit, and figures far from the others; nothing is changed.")
     shown(sub)
     sub = one("suggest", "Tell where the engine of a car would go by the records: the nearest, an estimate with its interval, or why not.")
-    sub.add_argument("car", metavar="FILE", help="car file, or document saved by build or in FreeCAD")
+    sub.add_argument("car", metavar="FILE", help=FILE)
     sub.add_argument("--given", metavar="FIELD=VALUE", action="append", default=[],
                      help="what is in no car, or another value than the car's, such as power=900hp; may be repeated")
     sub.add_argument("--nearest", type=_count, default=5, metavar="N", help="so many of the nearest records (default 5)")
@@ -348,3 +351,18 @@ def folder_of(session: Session, name: str) -> Path:
         raise Refused(f"--out: {folder} is a file; give a folder")
     session.target = folder
     return folder
+
+
+def file_of(name: str) -> Path:
+    """A car file or document; Refused where there is none."""
+    path = Path(name)
+    if not path.is_file():
+        raise Refused(f"{path}: there is no such file; give a {FILE}")
+    return path
+
+
+def fresh(command: str, target: Path) -> Path:
+    """A file that a command writes and never overwrites; Refused where it is there already."""
+    if target.exists():
+        raise Refused(f"{command}: {target} already exists and was not overwritten; give another folder")
+    return target

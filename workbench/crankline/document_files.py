@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 from pathlib import Path
 
+from .features.base import UNLINKED
 from .features.part_kind import PartKind
 
 
@@ -21,7 +22,7 @@ def save_document(document, path: Path) -> None:
     from .features.repair import lifeless
     lost = lifeless(document)
     if lost:
-        raise OutputError(f"{lost[0].Label} is no longer linked to Crankline; run Repair Document before saving")
+        raise OutputError(f"{lost[0].Label} {UNLINKED} before saving")
     document.saveCopy(str(path))
     again = App.openDocument(str(path), True)
     try:

@@ -7,7 +7,7 @@ from typing import Any
 
 from . import checks, model, outputs, units
 from .as_built import fitted, judged, moves, readings, report
-from .command_line import Refused, folder_of
+from .command_line import Refused, folder_of, fresh
 from .exit_codes import CLEAN, INCOMPLETE
 from .mechanics import scene as scenes
 from .mechanics.scene import Scene, SceneError
@@ -44,9 +44,7 @@ def _template(session: Session, options, car: model.Car, scene: Scene) -> int:
         session.out.write(text)
         return CLEAN
     folder = folder_of(session, options.out)
-    target = folder / FORM
-    if target.exists():
-        raise Refused(f"fit: {target} already exists and was not overwritten; give another folder")
+    target = fresh("fit", folder / FORM)
     folder.mkdir(parents=True, exist_ok=True)
     with replacing(target) as temporary:
         temporary.write_text(text, encoding="utf-8")

@@ -16,7 +16,7 @@ from typing import TextIO
 from . import checks, rules_command, time_limit
 from .batch import commands, worker
 from .catalog import shop
-from .command_line import Help, Refused, folder_of, parser
+from .command_line import Help, Refused, file_of, folder_of, fresh, parser
 from .document_files import OutputError
 from .exit_codes import BROKEN, CLEAN, INCOMPLETE, INTERNAL, REFUSED
 from .measure.host_measurer import HostMeasurer
@@ -179,7 +179,7 @@ def _placed_car(session: Session, name: str):
 def window(session: Session, options) -> int:
     """Where the powertrain of a car may stand."""
     from . import window_command
-    path = window_command.file_of(options.car)
+    path = file_of(options.car)
     car, _scene = _placed_car(session, options.car)
     kept = Kept()   # what does not move with the powertrain is measured once
 
@@ -244,9 +244,7 @@ def example(session: Session, options) -> int:
     if options.minimal and options.clutch:
         raise Refused("example: --minimal and --clutch were given; give one of them")
     name = "minimal.yaml" if options.minimal else "open_clutch.yaml" if options.clutch else EXAMPLE
-    target = folder / name
-    if target.exists():
-        raise Refused(f"example: {target} already exists and was not overwritten; give another folder")
+    target = fresh("example", folder / name)
     folder.mkdir(parents=True, exist_ok=True)
     with replacing(target) as temporary:
         temporary.write_bytes((Path(crankline.ROOT) / "demo_assemblies" / name).read_bytes())
@@ -273,8 +271,8 @@ def intake(session: Session, options) -> int:
         except SheetError as error:
             raise Broken(f"intake: {error}") from None
         (staging.folder / form.TEMPLATE).write_text(form.template(options.units), encoding="utf-8")
-        if there := [name for name in staging.names() if (folder / name).exists()]:
-            raise Refused(f"intake: {folder / there[0]} already exists and was not overwritten; give another folder")
+        for name in staging.names():
+            fresh("intake", folder / name)
         written, _removed = staging.publish()
     for name in written:
         session.say(str(folder / name))
@@ -356,9 +354,7 @@ def _snapshot(layout):
 def _document(session: Session, name: str, rule_files: list[str]):
     """The document that a file holds, or that its car file makes."""
     import zipfile
-    path = Path(name)
-    if not path.is_file():
-        raise Refused(f"{path}: there is no such file; give a car file, or a document saved by build or in FreeCAD")
+    path = file_of(name)
     if path.suffix.lower() in (".yaml", ".yml"):
         return _made(session, path, rule_files)
     if not zipfile.is_zipfile(path):

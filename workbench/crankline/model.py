@@ -7,6 +7,7 @@ rear face, x forward along the crank, y left, z up in the plane of the block.
 """
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from .record import angle, choice, count, flag, holes, length, part, parts, points, quantity, ratio, size, text, texts
@@ -154,6 +155,11 @@ class Tube:
     material: str = text("material", table="materials", default="4130N")
     points: tuple[tuple[float, float, float], ...] = points("centerline from end to end, a point for each bend between")
     bend_radius: float = size("centerline radius of its bends; absent: three outside diameters")
+
+
+def too_few_points(given: Sequence[tuple[float, float, float]]) -> str:
+    """What is said of a tube without both of its ends."""
+    return f"{len(given)} of the at least two points of its centerline were found; give both ends"
 
 
 @dataclass(frozen=True)

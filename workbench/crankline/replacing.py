@@ -21,3 +21,11 @@ def replacing(path: str | os.PathLike[str]) -> Iterator[Path]:
     finally:
         with suppress(OSError):
             temporary.unlink()
+
+
+def write(path: str | os.PathLike[str], data: bytes) -> None:
+    """Write a file through to the disk, so that a power cut after the renaming leaves no empty one."""
+    with open(path, "wb") as stream:
+        stream.write(data)
+        stream.flush()
+        os.fsync(stream.fileno())

@@ -37,6 +37,17 @@ class SourceError(ValueError):
         super().__init__(one_line(text if text.endswith(".") else text + "."))
 
 
+def unreadable(file: str, error: Exception) -> SourceError:
+    """What is said of a file that the system does not let us read."""
+    return SourceError(file, None, "", f"the file cannot be read ({getattr(error, 'strerror', None) or error}); check its name and "
+                                       "permissions")
+
+
+def unwritable(file: str, error: OSError) -> SourceError:
+    """What is said of a file that the system does not let us write."""
+    return SourceError(file, None, "", f"the file cannot be written ({error.strerror}); check the folder and its permissions")
+
+
 class SourceErrors(SourceError):
     """Everything that is wrong in a file, one sentence a line; file, line, path and problem are those of the first."""
 
@@ -122,6 +133,13 @@ class Node:
             node = node.mapping[key]
         return node
 
+    def rows(self) -> dict[str, Node]:
+        """The named rows of a table: what stands below ``rows``."""
+        rows = self.at("rows")
+        if rows is self or rows.kind != "mapping":
+            raise rows.error("the rows are missing; add rows: {name: {...}}")
+        return rows.mapping
+
     def blame(self, problem: str, *keys: str) -> SourceError:
         """The error at a key path below, with the line of the deepest node that exists on the way to it."""
         return SourceError(self.file, self.at(*keys).line, joined(self.path, ".".join(keys)), problem)
@@ -177,8 +195,7 @@ def _bytes(name: str) -> bytes:
     except (OSError, ValueError) as error:
         if isinstance(error, SourceError):
             raise
-        reason = getattr(error, "strerror", None) or str(error)
-        raise SourceError(name, None, "", f"the file cannot be read ({reason}); check its name and permissions") from None
+        raise unreadable(name, error) from None
     if len(data) > LIMIT:
         raise _too_large(name, f"more than {LIMIT:,} bytes")
     return data

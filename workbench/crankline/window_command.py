@@ -2,7 +2,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -166,11 +165,3 @@ def _records(session: Session, folders: Sequence[str]) -> tuple[records.Collecti
     for problem in found.problems:
         session.fail(str(problem))
     return found, INCOMPLETE if found.problems else CLEAN
-
-
-def file_of(name: str) -> Path:
-    """A car file or document; Refused where there is none."""
-    path = Path(name)
-    if not path.is_file():
-        raise Refused(f"{path}: there is no such file; give a car file, or a document saved by build or in FreeCAD")
-    return path

@@ -10,7 +10,7 @@ from .. import catalog, schema, source
 from ..catalog import shop
 from ..catalog.used import figures
 from ..record import difference
-from ..replacing import replacing
+from ..replacing import replacing, write
 from ..source import SourceError
 from .lines import block, quoted
 from .writer import written
@@ -66,14 +66,11 @@ def _put(path: str, table: str, name: str, lines: list[str], replaces: str | Non
         _verify(path, table, name, after, {key: node for key, node in before.items() if key != replaces}, record)
         os.makedirs(os.path.dirname(path), exist_ok=True)
         with replacing(path) as temporary:
-            with open(temporary, "w", encoding="utf-8", newline="") as stream:
-                stream.write(after)
-                stream.flush()
-                os.fsync(stream.fileno())
+            write(temporary, after.encode("utf-8"))
     except UnicodeDecodeError:
         raise SourceError(path, None, "", "the file is no UTF-8 text; save it as UTF-8") from None
     except OSError as error:
-        raise SourceError(path, None, "", f"the file cannot be written ({error.strerror}); check the folder and its permissions") from None
+        raise source.unwritable(path, error) from None
 
 
 def _spliced(text: str, before: dict[str, source.Node], lines: list[str], replaces: str | None) -> str:

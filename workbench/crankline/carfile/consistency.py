@@ -236,7 +236,7 @@ def _frame(chassis: model.Chassis, node: Node) -> None:
     _named(chassis.tubes, node, "tube")
     for tube, below in zip(chassis.tubes, node.items):
         if tube.points is not None and len(tube.points) < 2:
-            raise below.blame(f"{len(tube.points)} of the at least two points of its centerline were found; give both ends", "points")
+            raise below.blame(model.too_few_points(tube.points), "points")
 
 
 def _loops(containment: model.Containment | None, node: Node) -> None:

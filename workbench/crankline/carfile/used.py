@@ -90,11 +90,13 @@ def items(record: Used, name: str, value: Callable[[Any, Any], Any]) -> Iterator
         about = Shop(source=record.shop.source, date=record.shop.date, digest=record.row_digest, changed=departing(record))
         yield "shop", [(entry.key, value(getattr(about, field), entry)) for field, entry in entries(Shop).items() if getattr(about, field)]
         row = None
-    elif record.use in catalog.names(table):
-        row = catalog.row(table, record.use)
     else:
-        raise SourceError(name, None, f"{key}.use", f"{record.use!r} is not in the catalog of {table}; "
-                                                    f"{schema.listed(catalog.names(table))} is allowed")
+        try:
+            row = catalog.row(table, record.use)
+        except SourceError:
+            raise                   # the table is wrong
+        except ValueError as error:
+            raise SourceError(name, None, f"{key}.use", str(error)) from None
     for field, entry in described.items():
         held = getattr(record, field)
         # What differs is written even if it was no override: a row changed since must not change a car silently.

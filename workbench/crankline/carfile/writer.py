@@ -8,8 +8,8 @@ from typing import Any
 
 from .. import model, spelling, units
 from ..record import DIMENSIONS, Described, difference, entries, sparse
-from ..replacing import replacing
-from ..source import SourceError
+from ..replacing import replacing, write
+from ..source import SourceError, unwritable
 from . import reader, used
 from .lines import block, quoted
 
@@ -36,13 +36,10 @@ def save(car: model.Car, path: str | os.PathLike[str]) -> None:
     text = write_text(car, name)
     try:
         with replacing(target) as temporary:
-            with open(temporary, "w", encoding="utf-8", newline="\n") as stream:
-                stream.write(text)
-                stream.flush()
-                os.fsync(stream.fileno())
+            write(temporary, text.encode("utf-8"))
             _verify(car, os.fspath(temporary), name)
     except OSError as error:
-        raise SourceError(name, None, "", f"the file cannot be written ({error.strerror}); check the folder and its permissions") from None
+        raise unwritable(name, error) from None
 
 
 def _verify(car: model.Car, temporary: str, name: str) -> None:

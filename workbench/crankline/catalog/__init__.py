@@ -168,12 +168,10 @@ def read_rows(root: source.Node) -> dict[str, source.Node]:
     number = root.at("catalogue") if "catalogue" in root.mapping else root.at("catalog")
     if number.value != "1":
         raise number.error("a catalog begins with 'catalog: 1'")
-    rows = root.at("rows")
-    if rows is root or rows.kind != "mapping":
-        raise rows.error("the rows are missing; add rows: {name: {...}}")
-    for node in rows.mapping.values():
+    rows = root.rows()
+    for node in rows.values():
         node.expect("mapping")
-    return rows.mapping
+    return rows
 
 
 def typed(node: source.Node, name: str, record: type[Any],

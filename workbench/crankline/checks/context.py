@@ -23,6 +23,9 @@ HARMLESS = (*EDITED, "axle", "catalogue", "undrawn", "extra")
 """Kinds of unsoundness that do not spoil a reading and are only reported; of parts edited by hand see ``Quantity.any_shape``."""
 
 
+NO_DRIVER = "the driver's envelope is not known; give car.driver_envelope"
+
+
 class Context:
     """A snapshot as measuring functions may use it, with what several of them share computed once.
 

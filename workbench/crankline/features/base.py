@@ -26,6 +26,9 @@ from .digest import digest
 from .part_kind import PartKind
 from .records import Records
 
+UNLINKED = "is no longer linked to Crankline; run Repair Document"
+"""What is said of an object whose program part is lost."""
+
 counts: Counter = Counter()
 """How often objects were executed and shapes built since the process started: ``executes``, ``builds``, and each with a
 key. Tests and the bench read it."""
@@ -190,7 +193,7 @@ def linked_record(obj, name: str) -> Any:
     if linked is None:
         return None
     if getattr(linked, "Proxy", None) is None:
-        raise ValueError(f"{obj.Label}: {name} links to {linked.Label}, which is no longer linked to Crankline; run Repair Document")
+        raise ValueError(f"{obj.Label}: {name} links to {linked.Label}, which {UNLINKED}")
     return linked.Proxy.read(linked)
 
 
@@ -198,7 +201,7 @@ def linked_records(obj, name: str) -> tuple:
     """The records of a list of linked objects, in the order of the list; what has lost its program part is a sentence."""
     for linked in getattr(obj, name):
         if getattr(linked, "Proxy", None) is None:
-            raise ValueError(f"{obj.Label}: {name} holds {linked.Label}, which is no longer linked to Crankline; run Repair Document")
+            raise ValueError(f"{obj.Label}: {name} holds {linked.Label}, which {UNLINKED}")
     return tuple(linked.Proxy.read(linked) for linked in getattr(obj, name))
 
 

@@ -7,7 +7,7 @@ from ..catalog import used
 from ..geometry import engine_envelope
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
-from .part_kind import ENGINE_PATHS, NOT_SCREENED, OTHERS_SAY, OWN, VISIBLE, Look, PartKind, Removal, Supply, none
+from .part_kind import ENGINE_PATHS, NOT_SCREENED, OTHERS_SAY, OWN, OWN_REGIONS, VISIBLE, Look, PartKind, Removal, Supply, none
 from .side_item import Item, at
 
 
@@ -29,7 +29,7 @@ class EngineEnvelope(PartFeature):
         look=Look((0.60, 0.62, 0.65), 45),
         stands_on=none("plates hold it"),
         joints=OTHERS_SAY,
-        keeps_clear=none("its own regions are what other parts keep clear of"),
+        keeps_clear=OWN_REGIONS,
         near_driver=True,
         side_view=VISIBLE,
         numbered=numbered,

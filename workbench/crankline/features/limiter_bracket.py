@@ -7,7 +7,7 @@ from ..mechanics.scene import Scene
 from ..snapshot import POWERTRAIN
 from .base import PartFeature
 from .joint_hardware import HardwareLine, piece, through
-from .part_kind import MOUNT, OUTLINE, Hold, Joint, PartKind, Supply, none
+from .part_kind import BEHIND_RAIL, MOUNT, OUTLINE, SWEPT_PAST, Hold, Joint, PartKind, Supply, none
 
 
 def at(car: model.Car, end: str) -> tuple[HardwareLine, ...]:
@@ -43,9 +43,9 @@ class LimiterBracket(PartFeature):
         keeps_clear=none("it is on the front plate, within its outline"),
         near_driver=True,
         side_view=OUTLINE,
-        numbered=none("it is small and is behind the rail in side view"),
+        numbered=BEHIND_RAIL,
         hardware=hardware,
-        removal=none("it stays in the car; the engine's way is swept past it"),
+        removal=SWEPT_PAST,
         parameters=("mounts.limiter_strut.plate_y", "mounts.limiter_strut.plate_z", "mounts.limiter_strut.run"),
         stronger={"bearing": ("mounts.limiter_strut.bracket_thickness",), "limiter_bracket": (
             "mounts.limiter_strut.bracket_thickness", "mounts.limiter_strut.run", "mounts.limiter_strut.plate_y")}),)

@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from ..snapshot import POWERTRAIN
 from .limiter_bracket import LimiterBracket, at
-from .part_kind import MOUNT, ON_RAILS, OUTLINE, RAILS, WELDED_IN, Hold, Joint, PartKind, Supply, Weld, none
+from .part_kind import BEHIND_RAIL, MOUNT, ON_RAILS, OUTLINE, RAILS, WELDED_IN, Hold, Joint, PartKind, Supply, Weld
 
 
 class LimiterSeat(LimiterBracket):
@@ -20,7 +20,7 @@ class LimiterSeat(LimiterBracket):
         keeps_clear=("header_to_chassis",),
         near_driver=True,
         side_view=OUTLINE,
-        numbered=none("it is small and is behind the rail in side view"),
+        numbered=BEHIND_RAIL,
         hardware=lambda car, _scene: at(car, "limiter_seat"),
         removal=WELDED_IN,
         parameters=("mounts.limiter_strut.plate_y", "mounts.limiter_strut.plate_z", "mounts.limiter_strut.run"),

@@ -5,7 +5,7 @@ from .. import model
 from ..geometry import limiter_strut
 from ..snapshot import POWERTRAIN
 from .base import PartFeature
-from .part_kind import MOUNT, OTHERS_SAY, OUTLINE, PartKind, Supply, none
+from .part_kind import BEHIND_RAIL, MOUNT, OTHERS_SAY, OUTLINE, SWEPT_PAST, PartKind, Supply, none
 
 
 class LimiterStrut(PartFeature):
@@ -22,9 +22,9 @@ class LimiterStrut(PartFeature):
         keeps_clear=("header_to_chassis",),
         near_driver=True,
         side_view=OUTLINE,
-        numbered=none("it is small and is behind the rail in side view"),
+        numbered=BEHIND_RAIL,
         hardware=none("its brackets list what holds it"),
-        removal=none("it stays in the car; the engine's way is swept past it"),
+        removal=SWEPT_PAST,
         parameters=("mounts.limiter_strut.plate_y", "mounts.limiter_strut.plate_z", "mounts.limiter_strut.run"),
         stronger={"limiter_strut": tuple(f"mounts.limiter_strut.section.{name}" for name in ("outer_diameter", "wall")),
                   "limiter_bolts": ("mounts.limiter_strut.bolt",)}),)

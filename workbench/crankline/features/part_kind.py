@@ -172,6 +172,9 @@ VISIBLE, THIN, PHANTOM = SideView("visible"), SideView("thin"), SideView("phanto
 
 WELDED_IN = none("it is welded in and stays")
 STAYS = none("it stays with the chassis")
+SWEPT_PAST = none("it stays in the car; the engine's way is swept past it")
+OWN_REGIONS = none("its own regions are what other parts keep clear of")
+BEHIND_RAIL = none("it is small and is behind the rail in side view")
 OWN = none("it is the customer's own")
 NOT_SCREENED = none("it is in no joint that is screened")
 OTHERS_SAY = none("the parts that are joined to it say so")

@@ -17,7 +17,7 @@ from ..record import entries
 from ..snapshot import UPSTREAM, PartView, Snapshot, Unsound
 from ..units import read_in, sized
 from . import drawn_tubes
-from .base import PartFeature, car_units, is_ours, shape_mark
+from .base import UNLINKED, PartFeature, car_units, is_ours, shape_mark
 from .part_kind import PROTECTIVE
 from .plan import expected
 from .registry import CLASSES, CONTAINER, PARTS, proxy_class
@@ -229,7 +229,7 @@ def _unsound(layout, objects: Iterable) -> Iterable[Unsound]:
     for obj in objects:
         blocking = obj.Kind in UPSTREAM
         if getattr(obj, "Proxy", None) is None:
-            yield Unsound(obj.Key, "proxy", f"{obj.Label} is no longer linked to Crankline; run Repair Document", blocking)
+            yield Unsound(obj.Key, "proxy", f"{obj.Label} {UNLINKED}", blocking)
             continue
         if "Invalid" in obj.State:
             yield Unsound(obj.Key, "invalid", f"{obj.Label} is in error: {obj.getStatusString()}", blocking)

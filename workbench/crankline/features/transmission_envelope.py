@@ -11,7 +11,7 @@ from ..record import filled
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from .base import PartFeature
 from .joint_hardware import HardwareLine
-from .part_kind import NOT_SCREENED, OWN, VISIBLE, Hold, Joint, Look, PartKind, Removal, Supply, none
+from .part_kind import NOT_SCREENED, OWN, OWN_REGIONS, VISIBLE, Hold, Joint, Look, PartKind, Removal, Supply, none
 from .side_item import Item, at
 
 PADS = 6
@@ -45,7 +45,7 @@ class TransmissionEnvelope(PartFeature):
         look=Look((0.49, 0.53, 0.60), 45),
         stands_on=none("the engine and its mount hold it"),
         joints=(Joint(Hold.BOLTED, ("engine",)),),
-        keeps_clear=none("its own regions are what other parts keep clear of"),
+        keeps_clear=OWN_REGIONS,
         near_driver=True,
         side_view=VISIBLE,
         numbered=numbered,

@@ -7,6 +7,7 @@ from itertools import pairwise
 from typing import TypeAlias
 
 from ..host import FreeCAD, Part
+from ..model import too_few_points
 from ..units import sized
 from . import measure, tube
 
@@ -35,7 +36,7 @@ def turns(points: Sequence[Corner]) -> list[float]:
 def check(points: Sequence[Corner], bend_radius: float, outer_diameter: float, where: str) -> None:
     """ValueError where the corners leave no room for the bends; where: field that a sentence begins with."""
     if len(points) < 2:
-        raise ValueError(f"{where}.points: {len(points)} of the at least two points of its centerline were found; give both ends")
+        raise ValueError(f"{where}.points: {too_few_points(points)}")
     lengths = [math.dist(a, b) for a, b in pairwise(points)]
     if min(lengths) < 1.0:
         raise ValueError(f"{where}.points: points {lengths.index(min(lengths)) + 1} and {lengths.index(min(lengths)) + 2} are "

@@ -19,6 +19,7 @@ from ..mechanics.scene import Scene
 from ..record import entries, filled, later
 from ..units import INCH, sized
 from . import outline
+from .tube import check_section
 
 TAIL_BOLT, BOLT_PITCH = (entries(model.MountPad)[name].default for name in ("bolt", "bolt_spacing"))
 """Tail bolts of a transmission that states none: 7/16 in, 1 5/8 in apart (common practice, no source)."""
@@ -178,9 +179,7 @@ def spec(mount: model.TransmissionMount, member: model.CrossMember, scene: Scene
     what runs into something is a finding."""
     mount = filled(mount)
     tube, bolt = mount.tube, mount.cross_bolt
-    if not 0.0 < 2.0 * tube.wall < tube.outer_diameter:
-        raise ValueError(f"mounts.transmission.tube: a wall of {sized(tube.wall)} in a tube of {sized(tube.outer_diameter)} "
-                         f"outside diameter leaves no bore; the wall must be less than {sized(tube.outer_diameter / 2)}")
+    check_section(tube.outer_diameter, tube.wall, "mounts.transmission.tube")
     if bolt > BOLT_SHARE * tube.outer_diameter:
         raise ValueError(f"mounts.transmission.cross_bolt: {sized(bolt)} is too large for a tube of "
                          f"{sized(tube.outer_diameter)}; give no more than {sized(BOLT_SHARE * tube.outer_diameter)}")

@@ -212,7 +212,7 @@ def build(spec: Spec) -> Part.Solid:
                for notch in spec.notches]
     left = made.cut(blocks).Solids
     if not left:
-        raise ValueError("containment.tunnel: nothing is left of it between its openings; leave it out, or move the loops apart")
+        raise ValueError(tunnel_flat.NOTHING_LEFT)
     return max(left, key=lambda solid: solid.Volume)
 
 

@@ -121,6 +121,8 @@ class Surface:
         return -across, (x - self.spec.x_rear) * size + y * dy + z * dz
 
 
+NOTHING_LEFT = "containment.tunnel: nothing is left of it between its openings; leave it out, or move the loops apart"
+
 Edge: TypeAlias = Callable[[float], Turn]
 """An edge of the sheet or of an opening along the car: the place in the section at each station."""
 
@@ -130,7 +132,7 @@ def flat(spec: Spec) -> Flat:
     loops = list(_loops(Surface(spec)))
     outer = max((loop for loop in loops if loop.signed_area > 0.0), key=lambda loop: loop.signed_area, default=None)
     if outer is None:
-        raise ValueError("containment.tunnel: nothing is left of it between its openings; leave it out, or move the loops apart")
+        raise ValueError(NOTHING_LEFT)
     inner = tuple(loop.counterclockwise() for loop in loops if loop.signed_area < 0.0 and outer.holds(*loop.points()[0]))
     return Flat(outer, inner)
 

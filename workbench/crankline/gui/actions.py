@@ -9,6 +9,7 @@ import FreeCADGui as Gui
 
 import crankline
 
+from ..features.base import UNLINKED
 from ..features.transaction import transaction
 from .messages import show_status
 
@@ -42,7 +43,7 @@ def current_layout():
             raise ActionError(f"{document.Label}: the document holds {len(found)} cars; select a part of the one you mean")
         layout = found[0]
     if getattr(layout, "Proxy", None) is None:
-        raise ActionError(f"{layout.Label} is no longer linked to Crankline; run Repair Document")
+        raise ActionError(f"{layout.Label} {UNLINKED}")
     return layout
 
 

@@ -107,6 +107,11 @@ def first_title_block() -> model.TitleBlock:
     return begun
 
 
+def added(what: str) -> str:
+    """What is said of a copy."""
+    return f"{what} added: it is where the other one is, edit it next"
+
+
 def duplicate(layout, place: Place) -> None:
     """Another item of a list, like one that is there, under a name of its own; EditError for what a car has once."""
     car = read.car(layout)
@@ -115,7 +120,7 @@ def duplicate(layout, place: Place) -> None:
         raise EditError(f"{label_of(place.path)}: a car has one; edit it instead")
     more, name = sections.joined(car, place.path, sections.get(car, place.path, place.item))
     apply(layout, more, title=f"Duplicate {title_of(place, car)}")
-    show_status(in_error(layout) or f"{label_of(place.path)} {name} added: it is where the other one is, edit it next")
+    show_status(in_error(layout) or added(f"{label_of(place.path)} {name}"))
 
 
 def remove(layout, place: Place) -> bool:

@@ -20,7 +20,6 @@ UNUSED = "unused waiver"
 _NUMBERS = (4, 5, 6)
 _WIDEST = ((2, 340), (3, 220), (7, 320))
 _ID = QtCore.Qt.UserRole
-_SORT = QtCore.Qt.UserRole + 1
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from ..features import read
 from ..features.apply import apply
 from ..features.base import is_ours
 from ..features.edited import path_of
-from .editing import label_of
+from .editing import added, label_of
 from .messages import attempt, show_message, show_status
 from .task_panel import in_error
 
@@ -93,7 +93,7 @@ def _join(document, objects: list[Any], step: str) -> None:
         names.append(f"{label_of(path)}, {name}")
     told = "; ".join(names)
     apply(layout, car, title=f"{step} {told}")
-    show_status(in_error(layout) or f"{told} added: it is where the other one is, edit it next")
+    show_status(in_error(layout) or added(told))
 
 
 def _take_out(document, made: set[str]) -> None:

@@ -21,6 +21,7 @@ REACH = 1.0
 UPPER = math.radians(50.0)
 """The section is read off within this angle of the top: joints stand at mid height, feet and openings below."""
 
+NO_RING = "no ring was found above the driveshaft; rebuild the loop"
 SAMPLES = 33
 LEAST = 1e-4
 SAMPLED = 0.005
@@ -137,7 +138,7 @@ def _from_bends(bends: list[_Bend]) -> Ring:
     ring = [bend for bend in bends if bend.radius > 0.5 * largest]
     upper = [bend for bend in ring if np.any(np.abs(bend.angles - np.pi / 2) < UPPER)]
     if not upper:
-        raise NotEvaluated("no ring was found above the driveshaft; rebuild the loop")
+        raise NotEvaluated(NO_RING)
     yz = np.array([bend.center[1:] for bend in ring])
     middle = 0.5 * (yz.min(axis=0) + yz.max(axis=0))
     rear, front = min(bend.x[0] for bend in upper), max(bend.x[1] for bend in upper)
@@ -171,7 +172,7 @@ def from_cut(shape: Any, center: tuple[float, float, float]) -> Ring:
     cuts = [loop_measure.section(shape, center, angle=angle) for angle in (np.pi / 2, 0.0, np.pi)]
     top = cuts[0]
     if top is None:
-        raise NotEvaluated("no ring was found above the driveshaft; rebuild the loop")
+        raise NotEvaluated(NO_RING)
     reach = REACH + max(cut.inner_radius + cut.thickness for cut in cuts if cut is not None)
     ends = center[0] + float(top.rear), center[0] + float(top.front)
     if top.round:

@@ -15,8 +15,6 @@ from numpy.typing import ArrayLike
 from ..units import INCH
 from .frames import cross, dot
 
-MM_PER_INCH = INCH
-
 
 def angle_between(a: ArrayLike, b: ArrayLike) -> np.ndarray:
     """True angle in space between vectors of shape (..., 3), 0 to pi; full precision for the smallest angles."""
@@ -104,34 +102,6 @@ def nonuniformity(beta: ArrayLike) -> np.ndarray:
     return np.sin(beta) * np.tan(beta)  # the same, without the cancellation near zero
 
 
-def angle_at_nonuniformity(spread: ArrayLike) -> np.ndarray:
-    """Joint angle at which `nonuniformity` reaches this spread (the German practice limit is 0.0027)."""
-    spread = np.asarray(spread, dtype=float)
-    cosine = 0.5 * (np.sqrt(spread**2 + 4.0) - spread)
-    return np.arctan2(np.sqrt(spread * cosine), cosine)
-
-
-def torsional_acceleration(beta: ArrayLike, omega: ArrayLike, theta: ArrayLike) -> np.ndarray:
-    """Output's angular acceleration at input angle theta and constant input speed omega, rad/s2.
-
-    Negative while the output slows down from the fastest position at theta = 0.
-    """
-    sine2 = np.sin(beta) ** 2
-    swing = -np.cos(beta) * sine2 * np.sin(2.0 * np.asarray(theta, dtype=float))
-    return np.asarray(omega, dtype=float) ** 2 * swing / (1.0 - sine2 * np.cos(theta) ** 2) ** 2
-
-
-def peak_torsional_acceleration(beta: ArrayLike, omega: ArrayLike) -> np.ndarray:
-    """Largest angular acceleration of the output at constant input speed omega, rad/s2, exact.
-
-    Setting the derivative of `torsional_acceleration` to zero leaves a quadratic in cos(2 theta).
-    """
-    half = 0.5 * np.sin(beta) ** 2
-    rest = 1.0 - half
-    cos_2theta = 4.0 * half / (rest + np.sqrt(rest**2 + 8.0 * half**2))
-    return np.abs(torsional_acceleration(beta, omega, 0.5 * np.arccos(cos_2theta)))
-
-
 def inertia_excitation(beta: ArrayLike, omega: ArrayLike) -> np.ndarray:
     """Small-angle peak acceleration beta^2 omega^2, rad/s2: with a joint angle the inertia excitation of the shaft,
     with the `residual` of a driveline the torsional excitation that is left."""
@@ -146,27 +116,7 @@ def angle_limit(omega: ArrayLike, acceleration: ArrayLike = 1000.0) -> np.ndarra
     return np.sqrt(acceleration) / np.asarray(omega, dtype=float)
 
 
-def second_joint_allowance(beta: ArrayLike, omega: ArrayLike, acceleration: ArrayLike = 400.0) -> np.ndarray:
-    """Largest angle of the second joint, first joint at beta, that leaves no more torsional acceleration than this.
-
-    sqrt(beta^2 + acceleration / omega^2), both in one plane; reproduces the two-joint table that the 6 / 1.5 degree
-    rule is usually printed with (its limit is 400 rad/s2).
-    """
-    return np.hypot(beta, angle_limit(omega, acceleration))
-
-
 def length_angle_limit(length: ArrayLike, intersecting: ArrayLike = False) -> np.ndarray:
     """Workshop limit for a joint angle (rad) from the joint distance (mm): length in inches over 5 in degrees, when the
     end center lines are parallel, over 10 when they intersect."""
-    return np.radians(np.asarray(length, dtype=float) / MM_PER_INCH / np.where(intersecting, 10.0, 5.0))
-
-
-def secondary_couple(torque: ArrayLike, beta: ArrayLike) -> tuple[np.ndarray, np.ndarray]:
-    """Largest bending couples that one joint under torque puts on its two shafts, in the unit of torque.
-
-    (torque tan(beta) on the driving shaft, torque sin(beta) on the driven shaft). The cross can pass on a couple only
-    square to its own plane; each couple therefore swings between zero and this size twice a turn, a quarter turn of
-    the shaft apart, its vector in the plane of the joint angle. torque: on the driving shaft.
-    """
-    torque = np.asarray(torque, dtype=float)
-    return torque * np.tan(beta), torque * np.sin(beta)
+    return np.radians(np.asarray(length, dtype=float) / INCH / np.where(intersecting, 10.0, 5.0))

@@ -145,7 +145,7 @@ def _ears(strut: Strut, cases: Sequence[str], local: np.ndarray, allowables: All
                           clevis.yield_strength / allowables.yield_safety, "MPa", "cantilever, yield over safety", allowables.on_yield),
             strength.item("limiter_bracket", both, strut.point, "limiter brackets: welds of the ears", cases, welded,
                           welds.allowable_force(clevis.filler_strength, clevis.weld_leg), "N/mm",
-                          "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)", strength.ON_WELDS)]
+                          welds.AS_A_LINE, strength.ON_WELDS)]
 
 
 def _plate_bracket(strut: Strut, cases: Sequence[str], local: np.ndarray, allowables: Allowables) -> list[Item]:

@@ -209,7 +209,7 @@ def _member_welds(frames_: Frames, tail: TailMount, names: Sequence[str], force:
     welded = [chassis_frame.weld_force(one, unit, key, force[part]) for part, one, unit in _each(frames_, len(names))]
     return [strength.item("cross_member", (key,), tail.member_point, "cross member: end welds", names, np.concatenate(welded),
                           welds.allowable_force(tail.receiver.filler_strength, tail.member_leg), "N/mm",
-                          "space frame, weld as a line, 0.30 F_EXX on the throat (AWS D1.1)", strength.ON_WELDS)] if welded else []
+                          f"space frame, {welds.AS_A_LINE}", strength.ON_WELDS)] if welded else []
 
 
 def _rail(seat: RailSeat, names: Sequence[str], force: np.ndarray, allowables: Allowables) -> list[Item]:
@@ -253,7 +253,7 @@ def _foot(seat: FootSeat, names: Sequence[str], force: np.ndarray, allowables: A
                           seat.bar.yield_strength / allowables.yield_safety, "MPa", "cantilever, yield over safety", allowables.on_yield),
             strength.item("plate_foot", foot, seat.point, f"{seat.name}: weld", names, welded,
                           welds.allowable_force(seat.filler_strength, seat.weld_leg), "N/mm",
-                          "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)", strength.ON_WELDS)]
+                          welds.AS_A_LINE, strength.ON_WELDS)]
 
 
 def _bearing(name: str, names: Sequence[str], shear: np.ndarray, seat: FootSeat | Tie, allowables: Allowables, keys: Iterable[str],
@@ -283,7 +283,7 @@ def _tie(tie: Tie, names: Sequence[str], force: np.ndarray, allowables: Allowabl
                           tie.yield_strength / allowables.yield_safety, "MPa", "cantilever, yield over safety", allowables.on_yield),
             strength.item("tie_tab", (tie.key, "support_tube"), tie.point, f"{tie.name}: weld", names, welded,
                           welds.allowable_force(tie.filler_strength, tie.weld_leg), "N/mm",
-                          "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)", strength.ON_WELDS)]
+                          welds.AS_A_LINE, strength.ON_WELDS)]
 
 
 def _support_tube(mounting: Mounting, names: Sequence[str], by_name: Mapping[str, np.ndarray], allowables: Allowables) -> list[Item]:
@@ -304,7 +304,7 @@ def _support_tube(mounting: Mounting, names: Sequence[str], by_name: Mapping[str
     allowed = welds.allowable_force(ties[0].filler_strength, ties[0].tube_leg)
     return [Item("support_tube", found, ("support_tube",), middle),
             strength.item("support_tube", ("support_tube",), middle, "support tube: end welds", names, welded, allowed, "N/mm",
-                          "clamped beam, weld as a line, 0.30 F_EXX on the throat (AWS D1.1)", strength.ON_WELDS)]
+                          f"clamped beam, {welds.AS_A_LINE}", strength.ON_WELDS)]
 
 
 def tail_alone(mounting: Mounting, load_cases: tuple[LoadCase, ...]) -> np.ndarray:

@@ -30,8 +30,6 @@ SCALE = np.where(ANGLES, np.radians(1.0), 25.0)
 """What a car may be off by, mm and rad: a freedom that could be off by so much without any reading telling is not determined."""
 NORMAL_95 = 1.959963984540054
 """Standard deviations either way that hold 95 % of a normal distribution."""
-REGION_95 = 12.591587243743977
-"""95 % point of chi-squared with 6 degrees of freedom: size of the region in which the true placement is."""
 
 _STEPS, _ENOUGH = 40, 1e-13
 

@@ -13,11 +13,12 @@ from numpy.typing import ArrayLike
 
 from .. import model
 from ..record import filled
-from ..units import sized
+from ..units import INCH, sized
 from . import frames, joints
 from . import placement as placing
 
-QUARTER_INCH = 6.35
+QUARTER_INCH = INCH / 4.0
+NO_PITCH = "placement.pitch is missing; give an angle such as 2.0 deg, or parallel, in_line or balanced"
 
 
 class SceneError(ValueError):
@@ -136,7 +137,7 @@ def build(chassis: model.Chassis, rear_end: model.RearEnd, engine: model.Engine,
         designed = build(chassis, rear_end, engine, transmission, replace(placement, shown="as_designed"), stack)
     placement, rear_end = in_force(chassis, rear_end, placement)
     if placement.pitch_mode == "fixed" and placement.pitch is None:
-        raise SceneError("placement.pitch is missing; give an angle such as 2.0 deg, or parallel, in_line or balanced")
+        raise SceneError(NO_PITCH)
     found, solved = _placed(chassis, rear_end, engine, transmission, placement, stack)
     if not np.isfinite(found.pitch):
         raise SceneError(f"placement.pitch: {placement.pitch_mode} has no solution for this axle-to-block and crank "

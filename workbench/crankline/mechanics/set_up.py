@@ -22,6 +22,7 @@ from .scene import Scene, SceneError
 TAPE, LEVEL, SQUARE = INCH / 16.0, 0.1 * DEG, INCH / 8.0
 """How closely each is set: along and up, mm; by a digital level, rad; a pair of diagonals against each other, mm (common practice, no
 source)."""
+INSIDE_OF_RAIL, DIAGONALS = "Center plane to inside of main rail, each side", "Diagonals, rail at axle to other rail at mid plate"
 NUMBERS = {"axle_to_block": "Axle to rear face of block, at its base", "crank_height": "Crank above track, rear face of block",
            "front_height": "Crank above track, front face of block", "pitch": "Crank pitch, rear high",
            "lateral": "Center plane to crank, rear face of block", "roll": "Crank level across the car",
@@ -90,10 +91,10 @@ def _chassis(scene: Scene) -> list[tuple[Reading, float | None]]:
         found.append((Reading("Top of main rails above track", "up", float(top), TAPE), 0.0))
     if rails.half_spacing is not None:
         inside = rails.half_spacing - rails.section.outer_diameter / 2.0
-        found.append((Reading("Center plane to inside of main rail, each side", "aside", float(inside), TAPE), None))
+        found.append((Reading(INSIDE_OF_RAIL, "aside", float(inside), TAPE), None))
         station = float(placing.mid_plate_front(scene.located, scene.block, scene.stack.protector))
         across = 2.0 * rails.half_spacing
-        found.append((Reading("Diagonals, rail at axle to other rail at mid plate", "diagonal",
+        found.append((Reading(DIAGONALS, "diagonal",
                               float(np.hypot(station, across)), SQUARE), None))
     return found
 

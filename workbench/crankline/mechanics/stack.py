@@ -32,9 +32,8 @@ class StackFit:
     stands in the crankshaft's pilot bore, that is the spacers. pump_lost: how much less of the hub's drive stands in the
     pump, that is plates less spacers. Both together are the plates.
 
-    Clutch: gearbox_behind_block: front face of the gearbox behind the block's rear face, that is plates and bellhousing
-    depth. input_ahead_of_block: tip of the input shaft ahead of the block's rear face, to be compared with where the pilot
-    bearing sits; at or below 0 it does not even reach the block. input_length: from the gearbox's face to its tip.
+    Clutch: input_ahead_of_block: tip of the input shaft ahead of the block's rear face, to be compared with where the pilot
+    bearing sits; at or below 0 it does not even reach the block.
     pilot_lost: how much less of the input shaft stands in the pilot bearing, that is the plates: nothing restores it but a
     longer input or a shorter bellhousing.
     """
@@ -45,9 +44,7 @@ class StackFit:
     spacers_for_gap: tuple[float, float] | None = None
     pilot_lost: float | None = None
     pump_lost: float | None = None
-    gearbox_behind_block: float | None = None
     input_ahead_of_block: float | None = None
-    input_length: float | None = None
     thread_in_block: float | None = None
 
 def stack_fit(engine: model.Engine, transmission: model.Transmission, stack: Stack) -> StackFit:
@@ -66,8 +63,7 @@ def stack_fit(engine: model.Engine, transmission: model.Transmission, stack: Sta
             band = max(0.0, bare - CONVERTER_GAP[1]), max(0.0, bare - CONVERTER_GAP[0])
         return StackFit("automatic", plates, dowel, converter_gap=gap, spacers_for_gap=band, pilot_lost=spacers,
                         pump_lost=plates - spacers, thread_in_block=thread)
-    depth, beyond = transmission.bellhousing_depth, transmission.input_beyond_bell_face
+    beyond = transmission.input_beyond_bell_face
     return StackFit("manual", plates, dowel, pilot_lost=plates,
-                    gearbox_behind_block=None if depth is None else plates + depth,
                     input_ahead_of_block=None if beyond is None else beyond - plates,
-                    input_length=None if depth is None or beyond is None else depth + beyond, thread_in_block=thread)
+                    thread_in_block=thread)

@@ -178,7 +178,7 @@ def rail_mount(
         margin(f"{name}: tab bending", cases, bent, mount.tab_yield / allowables.yield_safety, "MPa",
                "cantilever, yield over safety", allowables.on_yield),
         margin(f"{name}: tab welds", cases, welded, welds.allowable_force(mount.filler_strength, mount.weld_leg), "N/mm",
-               "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)", ON_WELDS),
+               welds.AS_A_LINE, ON_WELDS),
         margin(f"{name}: edge distance", cases[:1], fasteners.least_edge_distance(mount.hole), mount.edge_distance, "mm",
                "1.2 hole diameters, EN 1993-1-8 table 3.3", MOVEMENT),
     )

@@ -289,14 +289,6 @@ def static_instant_centre(suspension: Suspension, axle_static: SidePoint) -> Ins
     return None if isinstance(suspension, Rigid) else instant_centre(suspension, axle_static)
 
 
-def neutral_line_drop(unsprung_mass: ArrayLike, sprung_mass: ArrayLike, tyre_radius: ArrayLike) -> np.ndarray:
-    """How far below the rear contact patch the line of the links' thrust starts, mm: m R / M.
-
-    The thrust that moves the unsprung mass m itself never passes the links. R: loaded radius, mm; M: sprung mass.
-    """
-    return np.asarray(unsprung_mass, dtype=float) * tyre_radius / sprung_mass
-
-
 def anti_squat(
     centre: InstantCentre,
     cg_height: ArrayLike,
@@ -308,8 +300,9 @@ def anti_squat(
     """Share of the rear load transfer that the links carry instead of the springs; 1 is 100 %: neither squat nor rise.
 
     Slope of the line from the rear contact patch to the instant center over the slope that carries everything,
-    cg_height / wheelbase (live axle, torque reacted by the links; standard vehicle dynamics). With `drop` from
-    `neutral_line_drop` both lines start that far below the patch and cg_height is the sprung mass's. cg_height is above
+    cg_height / wheelbase (live axle, torque reacted by the links; standard vehicle dynamics). With `drop`, m R / M
+    of unsprung mass m, loaded radius R and sprung mass M, both lines start that far below the patch and cg_height is the sprung
+    mass's. cg_height is above
     the track, ground_z the track's height in the car frame at the rear tires (equal to travel away from static), all mm.
     """
     start = np.asarray(ground_z, dtype=float) - drop

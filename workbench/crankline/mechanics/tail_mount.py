@@ -187,7 +187,7 @@ def _tab(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowables: A
                           "tab from the tail bolts to the tube, yield over safety", allowables.on_yield),
             strength.item("tail_tab", part, tail.head, "transmission mount: weld of tube to tab", cases, welded,
                           welds.allowable_force(tail.receiver.filler_strength, tail.head_leg), "N/mm",
-                          "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)", strength.ON_WELDS)]
+                          welds.AS_A_LINE, strength.ON_WELDS)]
 
 
 def _tube(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowables: Allowables) -> list[Item]:
@@ -246,7 +246,7 @@ def _receiver(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowabl
     return [strength.item("tail", ("receiver",), seat.weld, "receiver: bending at the cross member", cases, stress, safe, "MPa",
                           "yield over safety", allowables.on_yield),
             strength.item("tail", ("receiver", "cross_member"), seat.weld, "receiver: weld", cases, welded, allowed, "N/mm",
-                          "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)", strength.ON_WELDS)]
+                          welds.AS_A_LINE, strength.ON_WELDS)]
 
 
 def _member(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowables: Allowables) -> list[Item]:
@@ -267,4 +267,4 @@ def _member(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowables
                           member.yield_strength / allowables.yield_safety, "MPa", "simple beam, yield over safety", allowables.on_yield),
             strength.item("cross_member", part, tail.member_point, "cross member: end welds", cases, welded,
                           welds.allowable_force(tail.receiver.filler_strength, tail.member_leg), "N/mm",
-                          "clamped beam, weld as a line, 0.30 F_EXX on the throat (AWS D1.1)", strength.ON_WELDS)]
+                          f"clamped beam, {welds.AS_A_LINE}", strength.ON_WELDS)]

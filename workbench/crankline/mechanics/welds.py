@@ -17,6 +17,9 @@ THROAT = 0.707
 ALLOWABLE_SHARE = 0.30
 """Allowable stress on the throat over the filler's tensile strength F_EXX (AWS D1.1, allowable stress design)."""
 
+AS_A_LINE = "weld as a line, 0.30 F_EXX on the throat (AWS D1.1)"
+"""What is said of how a weld was computed."""
+
 
 def throat(leg: ArrayLike) -> np.ndarray:
     """Throat of an equal-leg fillet, mm: 0.707 leg."""

@@ -16,7 +16,7 @@ from ..checks.context import NotYet
 from ..checks.placements import Placements
 from ..mechanics import scene as placing
 from ..mechanics.fourbar import SuspensionError
-from ..mechanics.scene import SceneError
+from ..mechanics.scene import NO_PITCH, SceneError
 from ..mechanics.suspension import InstantCentre, static_instant_centre, suspension_of
 from ..record import filled
 from ..rules import conditions, rule_sets
@@ -212,5 +212,5 @@ def own_pitch(car: model.Car) -> float | str:
     if given.pitch_mode != "fixed":
         return str(given.pitch_mode)
     if given.pitch is None:
-        raise SceneError("placement.pitch is missing; give an angle such as 2.0 deg, or parallel, in_line or balanced")
+        raise SceneError(NO_PITCH)
     return float(given.pitch)

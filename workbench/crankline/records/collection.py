@@ -20,7 +20,7 @@ from .. import schema, source
 from ..carfile.lines import block, quoted
 from ..carfile.writer import written
 from ..record import difference
-from ..replacing import replacing
+from ..replacing import replacing, write
 from ..source import SourceError
 from .placement_record import PlacementRecord
 
@@ -129,10 +129,7 @@ def _rows(root: source.Node) -> Mapping[str, source.Node]:
             raise schema.unknown(node, key, ("records", "rows"))
     if root.at("records").value != "1":
         raise root.at("records").error("a file of records begins with 'records: 1'; keep other files in another folder")
-    rows = root.at("rows")
-    if rows is root or rows.kind != "mapping":
-        raise rows.error("the rows are missing; add rows: {name: {...}}")
-    return rows.mapping
+    return root.rows()
 
 
 def wrong_name(name: str) -> str:
@@ -169,13 +166,10 @@ def add(path: str | os.PathLike[str], rows: Mapping[str, PlacementRecord], syste
         after = _longer(before, rows, system, name)
         os.makedirs(os.path.dirname(os.path.abspath(name)), exist_ok=True)
         with replacing(name) as temporary:
-            with open(temporary, "wb") as stream:
-                stream.write(after)
-                stream.flush()
-                os.fsync(stream.fileno())
+            write(temporary, after)
             _verify(os.fspath(temporary), name, rows, before)
     except OSError as error:
-        raise SourceError(name, None, "", f"the file cannot be written ({error.strerror}); check the folder and its permissions") from None
+        raise source.unwritable(name, error) from None
 
 
 def _longer(before: bytes, rows: Mapping[str, PlacementRecord], system: str, name: str) -> bytes:

@@ -50,7 +50,7 @@ def read(path: str | os.PathLike[str], basis: str) -> Iterator[Row | SourceError
     except UnicodeDecodeError:
         raise SourceError(name, None, "", "the file is no UTF-8 text; save it as CSV UTF-8") from None
     except OSError as error:
-        raise SourceError(name, None, "", f"the file cannot be read ({error.strerror}); check its name and permissions") from None
+        raise source.unreadable(name, error) from None
     if len(text) > source.LIMIT:
         raise SourceError(name, None, "", f"the file has more than {source.LIMIT:,} characters; import it in parts")
     first = text.partition("\n")[0]

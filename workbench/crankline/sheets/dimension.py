@@ -27,7 +27,7 @@ class Datum:
     y: float
 
 
-def length_text(value: float, system: str = "in") -> str:
+def both_units(value: float, system: str = "in") -> str:
     """A length in both units, the car's own first: ``82.500 in [2095.50 mm]``."""
     metric, inch = f"{value:.2f} mm", units.inches(value)
     metric, inch = (text[1:] if float(text.split()[0]) == 0.0 and text[0] == "-" else text for text in (metric, inch))
@@ -61,21 +61,6 @@ def vertical(a: Datum, b: Datum, x: float, text: str, height: float = HEIGHT) ->
     low, high = sorted((a, b), key=lambda d: d.y)
     found: list[Primitive] = [_extension(d.x, d.y, x, d.y) for d in (low, high)]
     return found + _measured(low.y, high.y, x, text, lambda u, v: (v, u), True, height)
-
-
-def aligned(a: Datum, b: Datum, offset: float, text: str) -> list[Primitive]:
-    """The true distance from a to b, its dimension line ``offset`` mm to the left of the way from a to b; the text, which
-    stands level, breaks the line."""
-    span = math.hypot(b.x - a.x, b.y - a.y)
-    ux, uy = (b.x - a.x) / span, (b.y - a.y) / span
-    ax, ay, bx, by = a.x - offset * uy, a.y + offset * ux, b.x - offset * uy, b.y + offset * ux
-    found: list[Primitive] = [_extension(a.x, a.y, ax, ay), _extension(b.x, b.y, bx, by),
-                              arrow(ax, ay, (-ux, -uy)), arrow(bx, by, (ux, uy))]
-    mx, my, width = (ax + bx) / 2.0, (ay + by) / 2.0, text_width(text, HEIGHT)
-    # Half of the line that the level text box hides, plus air.
-    half = min(width / 2.0 / max(abs(ux), 1e-9), HEIGHT * 0.7 / max(abs(uy), 1e-9)) + TEXT_GAP
-    found += [Line(ax, ay, mx - half * ux, my - half * uy, "dimension"), Line(mx + half * ux, my + half * uy, bx, by, "dimension")]
-    return [*found, Text(mx, my - HEIGHT / 2.0, text, HEIGHT, "middle")]
 
 
 def angle(apex: Datum, first: float, second: float, radius: float, text: str) -> list[Primitive]:

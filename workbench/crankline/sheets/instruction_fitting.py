@@ -27,14 +27,11 @@ def tacked(kit: Kit) -> Section:
         steps.append(Step("Tack the plate feet", f"Tack {kit.named(feet)} to the rails: two tacks each, left and right in turn.", feet,
                           shown,
                           PICTURE, TACK))
-    if kit.has("front_tab"):
-        tabs = kit.keys("front_tab")
-        steps.append(Step("Tack the front tabs", f"Shims in. Tack {kit.named(tabs)} to the rails: one tack each, front and rear tab in "
-                          "turn, left and right in turn." + kit.look_alikes(tabs), tabs, shown, PICTURE, TACK))
-    if kit.has("rail_tab"):
-        tabs = kit.keys("rail_tab")
-        steps.append(Step("Tack the rail tabs", f"Shims in. Tack {kit.named(tabs)} to the rails: one tack each, front and rear tab in "
-                          "turn, left and right in turn." + kit.look_alikes(tabs), tabs, shown, PICTURE_REAR, TACK))
+    for role, what, view in (("front_tab", "front tabs", PICTURE), ("rail_tab", "rail tabs", PICTURE_REAR)):
+        if kit.has(role):
+            tabs = kit.keys(role)
+            steps.append(Step(f"Tack the {what}", f"Shims in. Tack {kit.named(tabs)} to the rails: one tack each, front and rear tab in "
+                              "turn, left and right in turn." + kit.look_alikes(tabs), tabs, shown, view, TACK))
     if kit.has("support_tube", "tie_tab"):
         steps += _support(kit, shown)
     if kit.has("limiter_strut"):

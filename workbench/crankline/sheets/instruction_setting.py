@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ..geometry import setup_stand
 from ..mechanics import stack as stacking
-from ..mechanics.set_up import TAPE, Reading
+from ..mechanics.set_up import DIAGONALS, INSIDE_OF_RAIL, TAPE, Reading
 from ..units import sized
 from . import safety_messages as safety
 from .instruction_step import ASIDE, DOWN, FORWARD, FRONT, PICTURE, PICTURE_REAR, PLACE, REARWARD, RIGHT, TOP, UP, Kit, Section, Step
@@ -24,7 +24,7 @@ def ready(kit: Kit) -> Section:
                   kit.read("Rear axle centerline above track", "Top of main rails above track"), whole=True),
              Step("Check the chassis", "Mark the center plane on the floor with a plumb bob. Measure rails and diagonals from it.",
                   kit.keys("rail"), chassis, TOP, TAPE_TOOLS,
-                  kit.read("Center plane to inside of main rail, each side", "Diagonals, rail at axle to other rail at mid plate"),
+                  kit.read(INSIDE_OF_RAIL, DIAGONALS),
                   whole=True)]
     return Section("Get ready", tuple(steps), (safety.CHASSIS, safety.EDGES, safety.MARKS))
 

@@ -75,11 +75,11 @@ def bought(snapshot: Snapshot) -> tuple[Row, ...]:
         notes = {line.note for line in lines if (line.row, line.length) == (name, length) and line.note}
         out = next((told for word, told in SIZED.items() if word in name), "long")
         found.append(Row("", name, count, BOUGHT, (row.grade if row is not None else "") or "",
-                         f"{length_text(length)} {out}" if length is not None else "", None, "; ".join(sorted(notes))))
+                         f"{hardware_length(length)} {out}" if length is not None else "", None, "; ".join(sorted(notes))))
     return tuple(found)
 
 
-def length_text(length: float) -> str:
+def hardware_length(length: float) -> str:
     """Length of a bolt or dowel, thickness of a spacer, as the trade writes it: inches in sixteenths or whole millimeters where they are
     that, else in the unit that people read now."""
     sixteenths = length / units.INCH * 16.0

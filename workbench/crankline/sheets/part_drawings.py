@@ -289,13 +289,13 @@ def _described(piece: Cut | Tube | Bar, facts: Facts) -> list[str]:
         row = facts.sawn(piece)
         if row is not None:
             if piece.bends:
-                told.append(f"cut length {tube_drawing.length_text(row.length)}")
+                told.append(f"cut length {tube_drawing.sawn_length(row.length)}")
             if row.ends and not all(end.square for end in row.ends):
                 told += [f"{name} end: {tube_list.end_text(end)}" for name, end in zip(("first (left)", "last"), row.ends)]
     else:
         told = [f"{number(piece.width)} × {number(piece.thickness)}"]
         if piece.bends:
-            told.append(f"cut length {tube_drawing.length_text(piece.length)}")
+            told.append(f"cut length {tube_drawing.sawn_length(piece.length)}")
     return [*told, *([piece.note] if piece.note else [])]
 
 

@@ -196,13 +196,13 @@ def _dimensions(snapshot: Snapshot, view: View, right: float) -> list[Primitive]
     base = scene.engine_point(0.0, 0.0, -scene.engine.base_drop)
     rear_face = Datum("rear face of block at its base", *view.at(base[0], base[2]))
     tier = [view.y - drop for drop in LOWER_TIERS]
-    found = dimension.horizontal(axle, rear_face, tier[0], f"AXLE TO BLOCK  {dimension.length_text(place.axle_to_block, system)}")
+    found = dimension.horizontal(axle, rear_face, tier[0], f"AXLE TO BLOCK  {dimension.both_units(place.axle_to_block, system)}")
     found.append(Text((axle.x + rear_face.x) / 2.0, tier[0] - 3.6,
                       "rear axle centerline to rear face of block, at the base of the block", 2.5, "middle"))
     found.append(Circle(rear_face.x, rear_face.y, 0.7, "thin", "black"))
     wheelbase = snapshot.car.car.wheelbase
     found += dimension.horizontal(axle, Datum("front axle", *view.at(wheelbase, 0.0)), tier[1],
-                                  f"WHEELBASE  {dimension.length_text(wheelbase, system)}")
+                                  f"WHEELBASE  {dimension.both_units(wheelbase, system)}")
 
     along = {"block_rear": 0.0, "block_middle": 0.5, "block_front": 1.0}[place.height_at] * float(block.length)
     point = scene.engine_point(along)
@@ -216,7 +216,7 @@ def _dimensions(snapshot: Snapshot, view: View, right: float) -> list[Primitive]
     found += dimension.angle(crank, 0.0, math.atan2(uz, ux), arc - crank.x, "")[:-1]
     found += [Text(arc + 1.5, crank.y + 8.4, "PITCH", 2.5), Text(arc + 1.5, crank.y + 3.2, dimension.angle_text(scene.pitch), 3.5)]
     found.append(Text(arc + 1.5, crank.y - 7.2, "rear up" if scene.pitch >= 0.0 else "rear down", 2.5))
-    height = dimension.vertical(Datum("track", crank.x, view.y), crank, x, dimension.length_text(place.crank_height, system))
+    height = dimension.vertical(Datum("track", crank.x, view.y), crank, x, dimension.both_units(place.crank_height, system))
     # Its extension lines are the track line and the level line.
     found += [item for item in height if not (isinstance(item, Line) and item.y0 == item.y1)]
     start = next(item for item in height if isinstance(item, Text)).box[1]

@@ -38,7 +38,7 @@ def path_of(piece: Tube | Bar) -> Path | None:
     return Path(piece.straights, piece.bends, piece.rotations if isinstance(piece, Tube) else (0.0,) * (len(piece.bends) - 1), piece.radius)
 
 
-def length_text(value: float) -> str:
+def sawn_length(value: float) -> str:
     """A length that is sawn to: ``25.925 (25 15/16)``, to 1/32 as a tape reads it; in a car of millimeters ``658.5``."""
     if units.reading() == "mm":
         return f"{value:.1f}"
@@ -80,7 +80,7 @@ def _straight(piece: Tube, n: float, ends: tuple[CopedEnd, CopedEnd] | None) -> 
     items += _members(piece, n, length, radius)
     level = -radius - (2.0 if piece.holes else 1.0) * AWAY
     items += dimension.horizontal(Datum("first end", low, -radius), Datum("last end", high, -radius), level,
-                                  length_text(cope.cut_length(piece, (first, last))), LETTER)
+                                  sawn_length(cope.cut_length(piece, (first, last))), LETTER)
     if abs(first.longest) + abs(last.longest) > tube_list.SAME:
         items += dimension.horizontal(Datum("first end of centerline", 0.0, radius), Datum("last end of centerline", length, radius),
                                       radius + AWAY + 1.5, f"centerline {number(piece.center_length)}", LETTER)
@@ -150,7 +150,7 @@ def _bar(piece: Bar, n: float) -> Block:
     return block_of([
         Polyline(((0.0, 0.0), (length, 0.0), (length, wide), (0.0, wide)), "visible", True),
         Polyline(((x, 0.0), (x + thick, 0.0), (x + thick, wide), (x, wide)), "visible", True),
-        *dimension.horizontal(Datum("first end", 0.0, 0.0), Datum("last end", length, 0.0), -AWAY, length_text(piece.length), LETTER),
+        *dimension.horizontal(Datum("first end", 0.0, 0.0), Datum("last end", length, 0.0), -AWAY, sawn_length(piece.length), LETTER),
         *dimension.vertical(Datum("low", length, 0.0), Datum("high", length, wide), length + AWAY, number(piece.width), LETTER),
         *dimension.horizontal(Datum("face", x, wide), Datum("back", x + thick, wide), wide + AWAY, number(piece.thickness), LETTER)])
 

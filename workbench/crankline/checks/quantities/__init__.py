@@ -1,44 +1,6 @@
-"""Every quantity that a rule may measure; importing this package registers them."""
-from . import (
-    clearance,
-    contact,
-    containment,
-    document,
-    driveline,
-    enclosure,
-    frame,
-    placement,
-    plates,
-    protective,
-    release,
-    rule_book,
-    service,
-    shaft_rating,
-    stack,
-    stock,
-    strength,
-    travel,
-    whirl,
-)
+"""Every quantity that a rule may measure; importing this package imports each module here, which registers its own."""
+from importlib import import_module
+from pkgutil import iter_modules
 
-__all__ = [
-    "clearance",
-    "contact",
-    "containment",
-    "document",
-    "driveline",
-    "enclosure",
-    "frame",
-    "placement",
-    "plates",
-    "protective",
-    "release",
-    "rule_book",
-    "service",
-    "shaft_rating",
-    "stack",
-    "stock",
-    "strength",
-    "travel",
-    "whirl",
-]
+for _module in iter_modules(__path__):
+    import_module(f"{__name__}.{_module.name}")

@@ -19,7 +19,7 @@ from ...progress import Progress
 from ...rules.quantity import Found, Measurement, NotEvaluated, Setting, Slices, Tries, Unmeasured, formula, parts, quantity
 from ...snapshot import PartView, Snapshot
 from ...units import INCH, points_text, sized
-from ..context import Context
+from ..context import NO_DRIVER, Context
 from ..finding import Finding
 from . import pans
 from .clearing import SHAFT, apart, away, of_chassis, of_part, unique
@@ -271,7 +271,7 @@ def driver_clearance(snapshot: Snapshot, context: Context) -> Slices:
     from ...measure.body import Body
     kept, box = kept_of(context), context.car.car.driver_envelope
     if box is None:
-        raise NotEvaluated("the driver's envelope is not known; give car.driver_envelope")
+        raise NotEvaluated(NO_DRIVER)
     low, high = (np.array(side) for side in zip(*(sorted(pair) for pair in (
         (box.x_rear, box.x_front), (box.y_right, box.y_left), (box.z_low, box.z_high)))))
     driver = Body("#driver", Part.makeBox(*map(float, high - low), FreeCAD.Vector(*map(float, low))), f"{low.tolist()} {high.tolist()}")

@@ -3,19 +3,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Generator, Mapping
+from dataclasses import replace
 from typing import Any
 
 from ... import sections
 from ...catalog import family
 from ...progress import Progress
-from ...rules.quantity import Found, Measurement, NotEvaluated, Setting, Slices, Tries, Unmeasured, parts, quantity
+from ...rules.quantity import Found, Measurement, NotEvaluated, Slices, Tries, Unmeasured, parts, quantity
 from ...snapshot import Snapshot
 from ...units import INCH, sized
-from ..context import Context
+from ..context import NO_DRIVER, Context
 from ..finding import Finding
 from .clearing import ENCLOSURE_FRONT, ENCLOSURE_REAR, contained, loop_paths, loops_by_distance
 from .containment import SHAPE_ACCURACY, WITHOUT, at_slip, front_joint
-from .motion import EXTREMES, LOOP_KINDS, enclosure, ring_slices, rings, thickest
+from .motion import AT, EXTREMES, LOOP_KINDS, enclosure, ring_slices, rings, thickest
 
 TUBE = parts("enclosure")
 HOLDS = parts(*LOOP_KINDS, "enclosure", "enclosure_mount", "transmission")
@@ -80,7 +81,7 @@ def joint_shield(snapshot: Snapshot, context: Context) -> Found:
 
 
 @quantity("enclosure_over_front_joint", "length", clears=("containment.enclosure.x_front",), effort=1, looks_at=TUBE,
-          at=Setting("choices", EXTREMES, "slip position: static, or either end over travel and wind-up", EXTREMES))
+          at=replace(AT, default=EXTREMES))
 def enclosure_over_front_joint(snapshot: Snapshot, context: Context) -> Found:
     """Front joint center forward along the shaft to the front end of the enclosure; negative = the joint is outside it."""
     found = enclosure(context)
@@ -183,7 +184,7 @@ def open_shaft_past_driver(snapshot: Snapshot, context: Context) -> Found:
     """Length of the driveshaft, joints included, that passes the driver's envelope outside the enclosure."""
     scene, box = context.scene, context.car.car.driver_envelope
     if box is None:
-        raise NotEvaluated("the driver's envelope is not known; give car.driver_envelope")
+        raise NotEvaluated(NO_DRIVER)
     rear, front = max(float(scene.rear_joint[0]), box.x_rear), min(float(scene.front_joint[0]), box.x_front)
     found = enclosure(context)
     covered, how = 0.0, NO_TUBE

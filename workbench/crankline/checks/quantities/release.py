@@ -18,7 +18,7 @@ from ...rules.quantity import Measurement, NotEvaluated, Slices, Tries, quantity
 from ...sections import DRIVESHAFT, SUSPENSION
 from ...snapshot import Snapshot
 from ...units import sized
-from ..context import Context
+from ..context import NO_DRIVER, Context
 from ..finding import Finding
 from .clearing import ENCLOSURE_REAR, ENCLOSURE_SIZE, LOOP_SIZES, contained, loop_paths, loops_by_distance
 from .enclosure import HOLDS, carried
@@ -93,12 +93,11 @@ def released_shaft_over_track(snapshot: Snapshot, context: Context) -> Slices:
 @quantity("released_shaft_over_floor", "length", needs=(DRIVESHAFT, SUSPENSION,), clears=_held_closer, effort=2, looks_at=HOLDS)
 def released_shaft_over_floor(snapshot: Snapshot, context: Context) -> Slices:
     """Least height of the driveshaft above the bottom of the main rails, where the floor is, if the front U-joint fails."""
-    floor = _floor(context)
-    if floor is None:
-        raise NotEvaluated("the height of the main rails is not known; give chassis.rails.height")
     found = yield from _released(snapshot, context)
-    i = int(np.argmin(found.lowest))
-    value = float(found.lowest[i] - floor)
+    if found.over_floor is None:
+        raise NotEvaluated("the height of the main rails is not known; give chassis.rails.height")
+    i = int(np.argmin(found.over_floor))
+    value = float(found.over_floor[i])
     return (Measurement(value, SHAFT, how=f"lowest point {sized(abs(value))} {'above' if value >= 0.0 else 'below'} the bottom of the main "
                         f"rails: {_held(found, i)}", points=(tuple(map(float, found.tip[i])),)),)
 
@@ -107,7 +106,7 @@ def released_shaft_over_floor(snapshot: Snapshot, context: Context) -> Slices:
 def released_shaft_to_driver(snapshot: Snapshot, context: Context) -> Slices:
     """Least distance of the driveshaft to the driver's envelope if the front U-joint fails, in any direction; negative = it can enter."""
     if context.car.car.driver_envelope is None:
-        raise NotEvaluated("the driver's envelope is not known; give car.driver_envelope")
+        raise NotEvaluated(NO_DRIVER)
     found = yield from _released(snapshot, context)
     i = int(np.argmin(found.driver_clearance))
     value = float(found.driver_clearance[i])

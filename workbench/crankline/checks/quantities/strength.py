@@ -36,10 +36,11 @@ from ..context import Context
 from ..finding import Finding
 from ..strength import bolt_holes, load_model
 from .clearing import STRUT, on_subjects, stronger, unique
+from .whirl import SHOCK
 
 DEFAULT = load_model.Settings()
 LOADS: dict[str, Any] = {
-    "shock_factor": Setting("ratio", DEFAULT.shock_factor, "shaft torque at the hit over its steady value (assumed)"),
+    "shock_factor": SHOCK,
     "grip_slick": Setting("ratio", screening.GRIP["slick"], "grip of slicks, which limits the torque (assumed)"),
     "grip_street": Setting("ratio", screening.GRIP["street"], "grip of street tires, which limits the torque (assumed)"),
     "launch_g": Setting("ratio", DEFAULT.launch_g, "forward acceleration at launch in g; 0: what the launch torque gives the car, "
