@@ -32,7 +32,7 @@ def test_rows_are_picked_and_go_with_their_figures(gui_run, tmp_path):
     edited = next(steps)
     assert edited["buttons"] == [[True, False, False], [True, True, True]]
     assert [bool(told) for told in edited["row"]] == [True, True, True, False]
-    assert edited["row"][0].startswith("Source: nothing was given") and "is no name of a row" in edited["row"][1]
+    assert edited["row"][0].startswith("Source: nothing was given") and "is not a name for a row" in edited["row"][1]
     assert "a row of this name is in " in edited["row"][2]
     assert edited["rows"] == ["1.5x0.109", "1.5x0.119"]
     text = (tmp_path / "sections.yaml").read_text()

@@ -52,7 +52,7 @@ def test_several_cars_are_run_kept_and_put_together(shop):
 
     code, told, _progress = run("baseline", "accept", shop / "whole", "--baseline", shop / "good", "--quiet",
                                "--reason", "the first results")
-    assert code == 4 and told.startswith("taken: ash, cedar\nbeech: not taken, because it has no report: "), told
+    assert code == 4 and told.startswith("accepted: ash, cedar\nbeech: not accepted, because it has no report: "), told
     code, told, _progress = run("compare", shop / "whole/ash", shop / "good", "--quiet")
     assert code == 1 and "cedar: it is only in" in told and "ash: equal" in told, told
     code, told, _progress = run("compare", shop / "whole/ash", shop / "whole/cedar/report.json", "--out", shop / "differs", "--quiet")

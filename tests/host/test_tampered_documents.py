@@ -123,7 +123,7 @@ def test_a_shape_of_nonsense_numbers_is_told_and_never_measured(document):
         document.recompute()
         shot = read.snapshot(read.only_layout(document))
     note = next(item for item in shot.unsound if item.key == "mid_plate")
-    assert note.kind == "invalid" and "a corner that is no place in a car" in note.message and shot.part("mid_plate") is None
+    assert note.kind == "invalid" and "a corner that cannot be in a car" in note.message and shot.part("mid_plate") is None
 
 
 def test_of_a_shape_that_the_host_cannot_integrate_over_nothing_is_said(document, monkeypatch):

@@ -130,7 +130,7 @@ def test_the_sheet_is_laid_out(name, size, system):
     for line in told.fitted.lines:
         name_ = line.measured.reading.name
         assert any(name_.startswith(one.rstrip("….")) for one in texts if len(one) > 12), name_
-    assert any(one.startswith("None are told: the readings do not say where") for one in texts) == (name == "too_few")
+    assert any(one.startswith("No moves are listed: the readings do not say where") for one in texts) == (name == "too_few")
     assert (" in  " in "  ".join(texts)) == (system == "in")
 
 

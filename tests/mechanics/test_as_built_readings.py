@@ -80,7 +80,7 @@ def test_an_instrument_of_the_shop_is_what_the_file_says():
     ("  - {name: Rear joint above track, read: 13 in, with: digital level}", r"'digital level' reads no length that is known"),
     ("  - {name: Rear joint above track, read: 13 in, with: yardstick}", r"'yardstick' reads no length.*tape"),
     ("  - {name: x, kind: distance, of: [crank_rear], read: 1 in}", r"1 points were found; distance takes 2"),
-    ("  - {name: x, kind: up, of: [crank_back], read: 1 in}", r"'crank_back' is no point of this car; one of block_rear"),
+    ("  - {name: x, kind: up, of: [crank_back], read: 1 in}", r"'crank_back' is not a point of this car; one of block_rear"),
     ("  - {name: x, kind: up, of: [crank_rear], read: 1 in}\n  - {name: x, kind: along, of: [crank_rear]}", r":4.*appears twice"),
     ("  - {name: Rear joint above track, red: 13 in}", r"the key is unknown.*did you mean read"),
     ("  - {name: Rear joint above track, read: 13 in, within: 0 in}", r"0.0004 in or more is allowed"),

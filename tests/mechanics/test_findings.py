@@ -678,7 +678,7 @@ def test_precedence_of_exit_codes():
 def test_a_wrong_date_and_a_wrong_set_are_one_sentence():
     with pytest.raises(checks.RuleError, match="YYYY-MM-DD"):
         run(fakes.snapshot(fakes.automatic()), event_date="1 May")
-    with pytest.raises(checks.RuleError, match="is no rule set"):
+    with pytest.raises(checks.RuleError, match="is not a rule set"):
         run(fakes.snapshot(fakes.with_rules(fakes.automatic(), sets=("nhra",))))
 
 

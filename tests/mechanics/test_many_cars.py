@@ -174,11 +174,11 @@ def test_a_summary_comes_back_and_shares_together_are_the_whole(tmp_path):
     assert said[0] == 4 and "b: not compared, because it has no report: b.yaml:1: wrong" in said[1]
     assert compared(tmp_path, "compare", "one/a", "one/c")[0] == 0
     said = compared(tmp_path, "baseline", "accept", "one", "--reason", "the first results", "--baseline", "good")
-    assert said[0] == 4 and "taken: a, c" in said[1] and "b: not taken, because it has no report" in said[1]
+    assert said[0] == 4 and "accepted: a, c" in said[1] and "b: not accepted, because it has no report" in said[1]
     (tmp_path / "one/a.json").write_text('{"findings": 3}', encoding="utf-8")
     said = io.StringIO()
     assert headless.main(["compare", str(tmp_path / "one/a.json"), str(tmp_path / "one/a")], said, said) == 2
-    assert "a.json: it is no report" in said.getvalue()
+    assert "a.json: it is not a report" in said.getvalue()
     with pytest.raises(summary.SummaryError, match="a: it is in"):
         summary.together([tmp_path / "left", tmp_path / "one"], tmp_path / "both")
     for text in ("", "[]", '{"format": 9}', '{"format": 1, "cars": [], "rows": [{"name": "a"}]}'):

@@ -105,7 +105,7 @@ def test_adding_keeps_every_byte(tmp_path, before):
 
 @pytest.mark.parametrize("before, name, words", [
     (FILE, "red", "shop.yaml:3: rows.red: a record of this name is here already"),
-    (FILE, " blue", "'blue' is no name of a record"),
+    (FILE, " blue", "'blue' is not a name for a record"),
     ("records: 1\nrows: {}\n", "blue", "cannot be added to the way in which this file is written"),
     (f"records: 1\nrows: {{red: {ROW}}}}}\n", "blue", "cannot be added to the way in which this file is written"),
     ("rows:\n  red: {}\n", "blue", "begins with 'records: 1'"),

@@ -127,11 +127,11 @@ def test_without_a_day_the_report_says_what_hangs_on_it():
     car = fakes.with_rules(fakes.automatic(), sets=("practice", "nhra_chart_protective"), event_date=None)
     car = replace(car, protective_items=(item(expires="2027-01-01"),))
     outcome = checks.run(fakes.snapshot(car), measurer=fakes.FakeMeasurer(), today=EVENT)
-    note, = (note for note in outcome.notes if "no day of an event was given" in note)
+    note, = (note for note in outcome.notes if "no event date was given" in note)
     hanging = {one.rule for one in outcome.findings if one.rule in note}
     assert f"{sum(one.rule in hanging and one.state != State.NOT_APPLICABLE for one in outcome.findings)} finding" in note and hanging
     given = checks.run(fakes.snapshot(car), event_date=EVENT, measurer=fakes.FakeMeasurer(), today=EVENT)
-    assert not any("no day of an event" in note for note in given.notes)
+    assert not any("no event date" in note for note in given.notes)
     # What is not named in the note is the same on another day.
     later = checks.run(fakes.snapshot(car), event_date=EVENT.replace(year=2031), measurer=fakes.FakeMeasurer(), today=EVENT)
     assert {one.rule for one, other in zip(given.findings, later.findings) if one != other} <= hanging

@@ -105,7 +105,7 @@ def test_an_import_tells_what_it_does_not_take(tmp_path):
                                       "blue,Blue,,full,108,82.5,ten,1.3\n,Green,measured,full,108,82.5,10,1.3\n", encoding="utf-8")
     code, out, err = run("import", tmp_path / "old.csv", "--records", tmp_path)
     assert code == 4 and out.startswith("imported: 2 records to ")
-    assert "old.csv:3: name: 'red' names a row before this one too" in err and "old.csv:4: crank_height: 'ten' is no length" in err
+    assert "old.csv:3: name: 'red' names a row before this one too" in err and "old.csv:4: crank_height: 'ten' is not a length" in err
     found = records.load([tmp_path])
     assert {name: entry.record.basis for name, entry in found.by_name.items()} == {"red": "told", "green": "measured"}
     (tmp_path / "old.csv").write_text(LISTED + "red,Red,,full,108,84.5,10,1.3\n", encoding="utf-8")
@@ -122,7 +122,7 @@ def test_an_import_tells_what_it_does_not_take(tmp_path):
     (("add", CAR, "--records", "x", "--file", "../x.yaml"), "--file: '../x.yaml' was found"),
     (("add", CAR, "--records", DEMO_RECORDS, "--name", "invented_001"), "--name: a record named 'invented_001' is in "),
     (("suggest", CAR, "--records", "x", "--given", "power=900hp", "--given", "power=800hp"), "--given: power: the field is given twice"),
-    (("add", CAR, "--records", "x", "--name", ""), "--name: '' is no name of a record"),
+    (("add", CAR, "--records", "x", "--name", ""), "--name: '' is not a name for a record"),
     (("add", "nowhere.yaml", "--records", "x"), "there is no such file"),
     (("import", "nowhere.csv", "--records", "x"), "nowhere.csv: the file cannot be read"),
     (("suggest", CAR, "--records", DEMO_RECORDS, "--given", "tires=soft"), "one of slick, street is allowed"), ((), "WHAT")])

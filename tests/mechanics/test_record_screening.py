@@ -102,7 +102,7 @@ def test_columns_are_fields_with_units(tmp_path, comma):
 
 
 @pytest.mark.parametrize("line, words", [
-    ("x,Red,full,108,eighty,10 in,,,", "old.csv:2: axle_to_block: 'eighty' is no length"),
+    ("x,Red,full,108,eighty,10 in,,,", "old.csv:2: axle_to_block: 'eighty' is not a length"),
     ("x,Red,full,108,82.5,10,,,", "old.csv:2: crank_height: '10' has no unit"),
     ("x,Red,half,108,82.5,10 in,,,", "old.csv:2: body: 'half' was found; one of full, open is allowed"),
     ("x,Red,full,108,,10 in,,,", "old.csv:2: axle_to_block: the key is missing"),
@@ -118,7 +118,7 @@ def test_a_wrong_row_is_told_and_costs_only_itself(tmp_path, line, words):
 @pytest.mark.parametrize("text, words", [
     ("car,body,axle\n", "old.csv:1: axle: there is no such field"), ("car,body [in]\n", "the unit 'in' was found; none is allowed"),
     ("car,wheelbase [lb]\n", "the unit 'lb' was found; one of mm, cm, m, in, ft is allowed"), ("", "the column is missing"),
-    ("car,Car\n", "two columns of this field"), (b"car\xff\n", "no UTF-8 text"), ("x" * 1_000_001, "import it in parts")])
+    ("car,Car\n", "two columns of this field"), (b"car\xff\n", "not UTF-8 text"), ("x" * 1_000_001, "import it in parts")])
 def test_a_file_whose_columns_are_wrong_is_refused_whole(tmp_path, text, words):
     with pytest.raises(SourceError) as caught:
         rows(tmp_path, text)

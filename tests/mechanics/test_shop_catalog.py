@@ -53,9 +53,9 @@ def test_the_environment_names_folders(monkeypatch):
     ({"engines": engine(mass="575")}, ["rows.shop_iron.mass", "no unit"]),
     ({"engines": engine().replace("bore_spacing: 4.38 in", "bore_spaceing: 4.38 in")}, ["rows.shop_iron.bore_spaceing", "bore_spacing?"]),
     ({"engines": engine().replace("    mass: 560 lb\n", "")}, ["rows.shop_iron.mass", "missing"]),
-    ({"engines": engine("' x'")}, ["is no name of a row"]),
-    ({"sections": TUBE.replace("0.109 in}", "0.8 in}")}, ["sections.yaml:3: rows.1.5x0.109.wall", "0.8 in is no wall of a tube of 1.5 in"]),
-    ({"engine": engine()}, ["engine.yaml: ", "no table", "did you mean engines?"]),
+    ({"engines": engine("' x'")}, ["is not a name for a row"]),
+    ({"sections": TUBE.replace("0.109 in}", "0.8 in}")}, ["sections.yaml:3: rows.1.5x0.109.wall", "0.8 in is not a wall of a tube of 1.5 in"]),
+    ({"engine": engine()}, ["engine.yaml: ", "not a table", "did you mean engines?"]),
     ({"rules": "rule_set: 1\n"}, ["rules.yaml: ", "engines.yaml"])])
 def test_a_row_that_is_wrong_is_refused_with_file_and_field(folder, tables, words):
     put(folder, sections=TUBE)
@@ -108,7 +108,7 @@ def test_what_is_written_of_a_shop_is_read_strictly(folder):
     for old, new, words in (("  use: shop_iron", f"  use: {OURS[0]}", "engine.shop: '" + OURS[0]),
                             ("  deck_height: 8.95 in\n", "", "engine.deck_height: the key is missing"),
                             ("date: 2026-05-04, ", "", "engine.shop.date: the key is missing"),
-                            ("date: 2026-05-04", "date: 2026-05-04, changed: [weight]", "'weight' is no field")):
+                            ("date: 2026-05-04", "date: 2026-05-04, changed: [weight]", "'weight' is not a field")):
         assert text.count(old) == 1
         with pytest.raises(SourceError, match=words.replace("[", "\\[")):
             carfile.read_text(text.replace(old, new))
@@ -185,7 +185,7 @@ def test_an_engine_is_written_like_one_of_ours(folder):
 
 
 @pytest.mark.parametrize("name, change, about, words", [
-    (OURS[0], {}, MINE, "a row of this name is in "), (" x", {}, MINE, "is no name of a row"),
+    (OURS[0], {}, MINE, "a row of this name is in "), (" x", {}, MINE, "is not a name for a row"),
     ("x", {}, record.replace(MINE, date=None), "rows.x.date"), ("x", {"mass": -1.0}, MINE, "rows.x.mass"),
     ("x", {"solid": model.Solid(file="no.step", mesh_unit=None, origin=POINT, forward=POINT, left=POINT, digest=None)}, MINE, "no.step")])
 def test_a_row_that_is_wrong_is_not_written(folder, name, change, about, words):

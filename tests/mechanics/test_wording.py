@@ -15,7 +15,7 @@ PACKAGE = WORKBENCH / "crankline"
 BRITISH = r"centre(s|d|line|lines)?|tyres?|alumini" r"um|colours?|grey|catalogues?|licence|metres?|millimetres?|neighbours?|cancell" \
           r"ation law|fibre|normalised|vectorised"
 STIFF = r"anew|judge[sd]?|has to hold|in one place|lies wholly|further rule|lost its program part|as usual|no approval|wanted" \
-        r"|waives nothing"
+        r"|waives nothing|is no (name|date|box|field|point|wall|table|number|pass)"
 STANDS = r"(?<!car on )(?<!is on )(?<!jack )(?<!set-up )stands?(?! that are rated)"
 """To stand is to be: only a car on stands does, and what a car is set on."""
 FORBIDDEN = re.compile(rf"(?<![\w.`-])({BRITISH}|{STIFF}|{STANDS})(?![\w(-]|: 1)", re.IGNORECASE)

@@ -73,7 +73,7 @@ def parser(session: Session) -> argparse.ArgumentParser:
         side_by_side(sub)
 
     def judging(sub: argparse.ArgumentParser) -> None:
-        sub.add_argument("--fail-on", choices=checks.SEVERITIES, default="error", metavar="LEVEL",
+        sub.add_argument("--fail-on", choices=[one.value for one in checks.SEVERITIES], default="error", metavar="LEVEL",
                          help="lowest severity of an open finding that makes the exit code 1: error (default), warning or advice")
         sub.add_argument("--event-date", metavar="YYYY-MM-DD",
                          help="day on which waivers and protective items must still be valid (default: the car's, else today)")
@@ -87,51 +87,52 @@ def parser(session: Session) -> argparse.ArgumentParser:
 
     def side_by_side(sub: argparse.ArgumentParser) -> None:
         sub.add_argument("--jobs", type=_count, metavar="N",
-                         help="of several cars, so many side by side (default: the machine's processors)")
+                         help="with several cars, how many to run at a time (default: one for each processor)")
         sub.add_argument("--timeout", type=_seconds, default=TIMEOUT, metavar="SECONDS",
-                         help=f"of several cars, stop one that takes longer, and go on (default {TIMEOUT:g})")
-        sub.add_argument("--shard", metavar="I/N", help="only the share I of N of the cars, by name: for several machines")
+                         help=f"with several cars, stop one that takes longer and go on to the next (default {TIMEOUT:g})")
+        sub.add_argument("--shard", metavar="I/N",
+                         help="run only share I of N of the cars, by name, so that several machines can split a list")
         sub.add_argument("--resume", action="store_true",
-                         help="keep what is in --out of cars of which nothing has changed: file, rules, options, version, FreeCAD")
+                         help="keep the results in --out of cars that have not changed since: file, rules, options, version, FreeCAD")
 
     def on_paper(sub: argparse.ArgumentParser, usual: str) -> None:
         sub.add_argument("--size", choices=SHEET_SIZES, default="", metavar="SIZE",
-                         help=f"size of the sheets: {', '.join(SHEET_SIZES)} (default: {usual}); what does not fit takes the next larger "
-                              "one")
+                         help=f"size of the sheets: {', '.join(SHEET_SIZES)} (default: {usual}); what does not fit goes on the "
+                              "next larger size")
         sub.add_argument("--format", choices=FORMS, default=FORMS[0], metavar="FORMAT",
-                         help=f"{', '.join(FORMS)} (default {FORMS[0]}); of the others each page is a file")
+                         help=f"{', '.join(FORMS)} (default {FORMS[0]}); svg and png write a file for each page")
 
     def held(sub: argparse.ArgumentParser) -> None:
         sub.add_argument("--baseline", metavar="DIR",
-                         help="hold each car against DIR/<car>.json: then 0 is 'all as there' and 1 'something differs', whatever the "
+                         help="compare each car with DIR/<car>.json: then exit code 0 means no difference and 1 a difference, whatever the "
                          "findings say")
         tolerated(sub)
 
     def tolerated(sub: argparse.ArgumentParser) -> None:
         sub.add_argument("--tolerance", type=_share, default=compare.TOLERANCE, metavar="SHARE",
-                         help=f"share by which a figure may differ and still be the same (default {compare.TOLERANCE:g})")
+                         help=f"share by which a figure may differ and still count as the same (default {compare.TOLERANCE:g})")
 
     sub = command("build", "Build a FreeCAD document, a report and drawings from each car file.")
     sub.add_argument("files", metavar="CAR.yaml", nargs="+",
-                     help="car file; also several, folders of them, and patterns such as 'cars/*.yaml'")
+                     help="car files, folders of them, or patterns such as 'cars/*.yaml'")
     sub.add_argument("--out", required=True, metavar="DIR",
-                     help="folder for the results; created if it does not exist. Of several cars each has a folder in it, and summary.csv, "
-                     "summary.json, checks.xml and index.html tell of all")
+                     help="folder for the results; created if it does not exist. With several cars each gets its own folder there, and "
+                     "summary.csv, summary.json, checks.xml and index.html cover all of them")
     checking(sub)
     held(sub)
     for_servers(sub)
     sub = command("check", "Check car files, or saved documents (recomputed first).")
     sub.add_argument("files", metavar="FILE", nargs="+",
-                     help="car file, or document saved by build or in FreeCAD; also several, folders and patterns")
+                     help="car files, documents saved by build or in FreeCAD, folders of them, or patterns")
     sub.add_argument("--out", metavar="DIR", help="also write reports and checks.xml there")
     checking(sub)
     held(sub)
     for_servers(sub)
-    sub = command("collect", "Put the results of several runs over many cars together, such as the shares of several machines.")
-    sub.add_argument("folders", metavar="DIR", nargs="+", help="folder that a run over several cars has written")
+    sub = command("collect", "Combine the results of several runs over many cars, such as the shares of several machines.")
+    sub.add_argument("folders", metavar="DIR", nargs="+", help="results folder of a run over several cars")
     sub.add_argument("--out", required=True, metavar="DIR", help="folder for summary.csv, summary.json, checks.xml and index.html of all")
     for_servers(sub)
-    sub = command("vary", "Check a car file with some of its values others, in every combination.")
+    sub = command("vary", "Check a car file with some of its values changed, in every combination.")
     sub.add_argument("car", metavar="CAR.yaml", help="car file")
     sub.add_argument("--set", metavar="KEY=VALUES", action="append", required=True,
                      help="values of a key: placement.pitch=1.9,2.0,2.2deg or placement.axle_to_block=80..85in/0.5in; may be repeated")
@@ -140,35 +141,35 @@ def parser(session: Session) -> argparse.ArgumentParser:
                      "(variants.parquet too where Python has pyarrow)")
     sub.add_argument("--only-write", action="store_true", help="write the car files and check none")
     checking(sub)
-    sub = command("compare", "Tell what differs: inputs, figures, findings, parts, and what must be cut off and welded again.")
+    sub = command("compare", "Show what differs: inputs, figures, findings, parts, and what must be cut off and welded again.")
     sub.add_argument("before", metavar="BEFORE", help="a report, a car, or a folder of results, baselines or cars")
     sub.add_argument("after", metavar="AFTER", help="what it is compared with")
     sub.add_argument("--out", metavar="DIR", help="also write compare.json and compare.html there, with both side views in one picture")
     sub.add_argument("--all", action="store_true", help="print every line, not the first of each kind")
     tolerated(sub)
     checking(sub)
-    sub = command("baseline", "Take results as those that later runs are held against (build and check --baseline).")
-    sub.add_argument("what", choices=("accept",), metavar="accept", help="accept: take them")
+    sub = command("baseline", "Accept results as the baseline that later runs are compared with (build and check --baseline).")
+    sub.add_argument("what", choices=("accept",), metavar="accept", help="accept: take these results")
     sub.add_argument("results", metavar="RESULTS", nargs="+",
-                     help="folder that build or check has written, or cars, which are checked first")
+                     help="results folder of build or check, or cars, which are checked first")
     sub.add_argument("--baseline", required=True, metavar="DIR", help="folder of baselines; created if it does not exist")
-    sub.add_argument("--reason", required=True, help="why the results may be others than before; it is kept in accepted.csv")
+    sub.add_argument("--reason", required=True, help="why the results may differ from before; kept in accepted.csv")
     checking(sub)
     _records(commands, command)
     _window(command)
     sub = command("rules", "List every rule in a car's rule sets, what it measures, and whether it applies and why.")
     sub.add_argument("car", metavar="CAR.yaml", help="car file")
     sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="an additional rule set; may be repeated")
-    sub.add_argument("--applies", action="store_true", help="leave out what is known not to apply to the car")
+    sub.add_argument("--applies", action="store_true", help="leave out rules that are known not to apply to the car")
     sub.add_argument("--json", action="store_true", help="as JSON")
-    sub = command("fit", "Tell from readings of the real car where its powertrain is, what passes there, and what to move.")
+    sub = command("fit", "Find from readings of the real car where its powertrain is, what passes there, and what to move.")
     sub.add_argument("car", metavar="CAR.yaml", help="car file, or a document")
     sub.add_argument("readings", metavar="READINGS.yaml", nargs="?", help="what was measured; --template writes the form for it")
     sub.add_argument("--template", action="store_true", help="write the form of this car's readings instead, by the boxes of its set-up "
                      "sheet; without --out it is printed")
     sub.add_argument("--out", metavar="DIR", help="folder for sheet, fit and car file")
     sub.add_argument("--only-numbers", action="store_true", help="leave out what is measured on shapes")
-    sub.add_argument("--fail-on", choices=checks.SEVERITIES, default="error", metavar="LEVEL",
+    sub.add_argument("--fail-on", choices=[one.value for one in checks.SEVERITIES], default="error", metavar="LEVEL",
                      help="lowest severity of a finding that counts: error (default), warning or advice")
     sub.add_argument("--event-date", metavar="YYYY-MM-DD", help="as of check")
     sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="an additional rule set; may be repeated")
@@ -181,7 +182,7 @@ def parser(session: Session) -> argparse.ArgumentParser:
                      help="also nest the flat patterns on sheets of this size, for each material and thickness: '96 in x 48 in'")
     sub = command("picture", "Paint a shaded picture of a car file or a saved document.")
     sub.add_argument("document", metavar="FILE", help=FILE)
-    sub.add_argument("--out", required=True, metavar="PICTURE.png", help="the picture; replaced where it exists")
+    sub.add_argument("--out", required=True, metavar="PICTURE.png", help="picture file; an existing one is replaced")
     sub.add_argument("--view", choices=tuple(VIEWS), default=next(iter(VIEWS)), metavar="VIEW",
                      help=f"where it is seen from: {', '.join(VIEWS)}")
     sub.add_argument("--size", default="1600x900", metavar="WIDTHxHEIGHT", help="in pixels (default 1600x900)")
@@ -189,8 +190,8 @@ def parser(session: Session) -> argparse.ArgumentParser:
     sub.add_argument("--out", required=True, metavar="DIR", help="folder for the car file; an existing file is not overwritten")
     sub.add_argument("--clutch", action="store_true", help="the open-bodied clutch car instead of the automatic")
     sub.add_argument("--minimal", action="store_true", help="only what a car begins with: chassis, engine, transmission and placement")
-    sub = command("intake", "Write a form of what a customer measures before a kit is made, and a car file with the same keys to be "
-                            "filled in.")
+    sub = command("intake", "Write a form for what a customer measures before a kit is made, and a car file with the same keys to "
+                            "fill in.")
     sub.add_argument("--out", required=True, metavar="DIR", help="folder for form and car file; existing files are not overwritten")
     sub.add_argument("--units", choices=("in", "mm"), default="in", metavar="UNITS", help="in (default) or mm: units of lengths")
     on_paper(sub, "A for inches, A4 for millimeters")
@@ -199,7 +200,7 @@ def parser(session: Session) -> argparse.ArgumentParser:
 
 def _window(command: Callable[..., argparse.ArgumentParser]) -> None:
     """What ``window`` takes."""
-    sub = command("window", "Tell where the powertrain may sit: over axle-to-block, crank height and pitch, what the rules say of each "
+    sub = command("window", "Show where the powertrain may go: over axle-to-block, crank height and pitch, what the rules say of each "
                             "placement, which rule binds on each edge, and the best one.")
     sub.add_argument("car", metavar="FILE", help=FILE)
     sub.add_argument("--out", required=True, metavar="DIR",
@@ -209,21 +210,21 @@ def _window(command: Callable[..., argparse.ArgumentParser]) -> None:
                      help="the same, at the station that the car file names (default: 1 1/2 in each way)")
     sub.add_argument("--pitch", metavar="VALUES", help="1.9,2.0,2.1deg, or parallel, in_line or balanced (default: the car's own)")
     sub.add_argument("--at", metavar="X,Z",
-                     help="a placement to look at by itself, such as '83.5in,10in', at the first pitch: its parts are made and every rule "
-                     "is checked, with clearances")
-    sub.add_argument("--weights", metavar="NAME=N,...", help="what the best placement is to have: "
+                     help="one placement to look at by itself, such as '83.5in,10in', at the first pitch: its parts are made and every "
+                     "rule is checked, clearances included")
+    sub.add_argument("--weights", metavar="NAME=N,...", help="what counts in the best placement: "
                      + "; ".join(f"{name}: {meaning}" for name, meaning in WEIGHTS.items())
                      + f" (default {','.join(f'{name}={weight:g}' for name, weight in DEFAULT.items())})")
     sub.add_argument("--front-share", type=_portion, metavar="SHARE",
                      help="weight on the front wheels that the weight 'split' asks for, 0 to 1")
-    sub.add_argument("--level", choices=checks.SEVERITIES, default="warning", metavar="LEVEL",
+    sub.add_argument("--level", choices=[one.value for one in checks.SEVERITIES], default="warning", metavar="LEVEL",
                      help="least severity of an open rule that closes a placement: error, warning (default) or advice")
     sub.add_argument("--ignore", metavar="RULE", action="append", default=[],
-                     help="a rule that closes none, such as one about a chassis that is not made yet; may be repeated")
+                     help="a rule that closes no placement, such as one about a chassis that is not built yet; may be repeated")
     sub.add_argument("--border", action="store_true", help="also find the border by bisection, for window.json")
     sub.add_argument("--exact-border", action="store_true",
                      help="from the placement of --at (else the best one) find the border in four directions by making the car and "
-                     "checking everything, clearances too, at some 25 placements: minutes")
+                     "checking everything, clearances too, at some 25 placements; takes minutes")
     sub.add_argument("--records", metavar="DIR", action="append", default=[],
                      help=f"folder with placement records, drawn as dots; may be repeated; without it those of {collection.VARIABLE}")
     sub.add_argument("--rules", metavar="FILE.yaml", action="append", default=[], help="an additional rule set; may be repeated")
@@ -241,7 +242,7 @@ def _portion(text: str) -> float:
 
 def _records(commands: Any, command: Callable[..., argparse.ArgumentParser]) -> None:
     """What ``records`` takes."""
-    text = "Placement records of past cars: add, list, show, import, check; what they say of a car."
+    text = "Placement records of past cars: add, list, show, import, check, and what they suggest for a car."
     whole = commands.add_parser("records", help=text, description=text, epilog=CAUTION)
     among = whole.add_subparsers(dest="what", metavar="WHAT", required=True, parser_class=commands._parser_class)
 
@@ -257,14 +258,14 @@ def _records(commands: Any, command: Callable[..., argparse.ArgumentParser]) -> 
 
     def written(sub: argparse.ArgumentParser) -> None:
         sub.add_argument("--file", metavar="NAME.yaml", default=collection.FILE,
-                         help=f"file in the first folder that is added to (default {collection.FILE}); what is in it stays as it is")
+                         help=f"file in the first folder to add to (default {collection.FILE}); what is in it is not changed")
 
     fields = f"Fields: {'; '.join(f'{entry.key}: {entry.doc}' for entry in entries(PlacementRecord).values())}."
-    sub = one("add", "Add a car, as it is placed, and how it ran.")
+    sub = one("add", "Add a car, where its engine is, and how it ran.")
     sub.add_argument("car", metavar="FILE", help=FILE)
     sub.add_argument("--result", metavar="FIELD=VALUE", action="append", default=[],
-                     help="what is in no car, or another value than the car's: sixty_foot=1.32, left=straight, power=900hp, "
-                     "date=2027-03-01; may be repeated")
+                     help="a figure that the car does not hold, or another value than the car's: sixty_foot=1.32, left=straight, "
+                     "power=900hp, date=2027-03-01; may be repeated")
     sub.add_argument("--name", help="name of the record (default: made from the car's)")
     written(sub)
     sub.epilog = fields
@@ -274,21 +275,22 @@ def _records(commands: Any, command: Callable[..., argparse.ArgumentParser]) -> 
     sub = one("show", "Show all that records hold.")
     sub.add_argument("names", metavar="NAME", nargs="+", help="name of a record")
     shown(sub)
-    sub = one("import", "Import records from comma-separated text, a row each; a row that is wrong is told and costs only itself.")
+    sub = one("import", "Import records from comma-separated text, one a row; a wrong row is reported and left out.")
     sub.add_argument("csv", metavar="FILE.csv",
                      help="its first line names the columns: fields with their unit, such as axle_to_block [in]; a column named name "
                      "holds the names of the records")
     sub.add_argument("--basis", choices=("measured", "told", "invented"), default="told", metavar="BASIS",
-                     help="measured, told (default) or invented: where figures are from of rows that do not say it")
+                     help="measured, told (default) or invented: where the figures of rows that do not say it come from")
     written(sub)
     sub.epilog = fields
     sub = one("check", "Point out duplicates, figures in the wrong unit, and figures far from the others; nothing is changed.")
     shown(sub)
-    sub = one("suggest", "Tell where the engine of a car would go by the records: the nearest, an estimate with its interval, or why not.")
+    sub = one("suggest", "Estimate from the records where a car's engine goes: the nearest ones, an estimate with its interval, or why "
+                         "there is none.")
     sub.add_argument("car", metavar="FILE", help=FILE)
     sub.add_argument("--given", metavar="FIELD=VALUE", action="append", default=[],
-                     help="what is in no car, or another value than the car's, such as power=900hp; may be repeated")
-    sub.add_argument("--nearest", type=_count, default=5, metavar="N", help="so many of the nearest records (default 5)")
+                     help="a figure that the car does not hold, or another value than the car's, such as power=900hp; may be repeated")
+    sub.add_argument("--nearest", type=_count, default=5, metavar="N", help="how many of the nearest records to show (default 5)")
     shown(sub)
 
 

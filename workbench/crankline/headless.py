@@ -222,7 +222,7 @@ def picture(session: Session, options) -> int:
     target = Path(options.out)
     size = re.fullmatch(r"([1-9][0-9]{1,3})x([1-9][0-9]{1,3})", options.size)
     if target.suffix.lower() != ".png" or target.is_dir():
-        raise Refused(f"--out: {target} is no name of a picture; give a file that ends in .png")
+        raise Refused(f"--out: {target} is not the name of a picture; give a file that ends in .png")
     if size is None:
         raise Refused(f"--size: {options.size!r} was found; give width and height in pixels, 10 to 9999 each, such as 1600x900")
     session.target = target.parent

@@ -185,7 +185,7 @@ def _bytes(name: str) -> bytes:
         if stat.S_ISDIR(status.st_mode):
             raise SourceError(name, None, "", "this is a folder; name a file")
         if not stat.S_ISREG(status.st_mode):
-            raise SourceError(name, None, "", "this is no ordinary file; name a file")
+            raise SourceError(name, None, "", "this is not an ordinary file; name a file")
         if status.st_size > LIMIT:
             raise _too_large(name, f"{status.st_size:,} bytes")
         with open(name, "rb") as stream:
@@ -247,7 +247,7 @@ def _decoded(data: bytes, name: str) -> str:
         text = data.decode("utf-8")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        raise SourceError(name, line, "", f"the byte 0x{data[error.start]:02X} is no UTF-8 text; save the file as UTF-8") from None
+        raise SourceError(name, line, "", f"the byte 0x{data[error.start]:02X} is not UTF-8 text; save the file as UTF-8") from None
     if "\0" in text:
         line = text.count("\n", 0, text.index("\0")) + 1
         raise SourceError(name, line, "", "a zero byte was found, so this is a binary or UTF-16 file; a UTF-8 text is allowed")

@@ -118,7 +118,7 @@ def read(text: str, kind: str) -> Quantity:
     while position < len(source):
         match = _TERM.match(source, position)
         if not match or match.end() == position:
-            raise QuantityError(f"{_quoted(text)} is no {kind}; write a number and its unit, one of {names(kind)}")
+            raise QuantityError(f"{_quoted(text)} is not {article(kind)} {kind}; write a number and its unit, one of {names(kind)}")
         total_term = _fraction(match, text)
         position = match.end()
         found = _UNIT.match(source, position)
@@ -162,7 +162,7 @@ def number(text: str) -> float:
     """A plain number without a unit (ratios, coefficients); refuses units, commas, nan and infinity."""
     source = text.strip()
     if not re.fullmatch(rf"[+-]?{_NUMBER}", source):
-        raise QuantityError(f"{_quoted(text)} is no plain number; write digits with '.' as decimal point and no unit")
+        raise QuantityError(f"{_quoted(text)} is not a plain number; write digits with '.' as decimal point and no unit")
     value = float(source)
     if math.isinf(value):
         raise QuantityError(f"{_quoted(text)} is too large to be a number")

@@ -116,7 +116,7 @@ def text(outcome: Outcome) -> list[str]:
     found += notes(fitted)
     found += [f"{line.measured.reading.name}: {said(line, line.suspect, fitted.lines)}" for line in fitted.suspects if line.suspect]
     if outcome.correction is not None:
-        found += ["Moves, in this order:" if outcome.correction.words else "Nothing is to be moved: all is within tolerance."]
+        found += ["Moves, in this order:" if outcome.correction.words else "Nothing has to move: everything is within tolerance."]
         found += [f"  {number}. {words}" for number, words in enumerate(outcome.correction.words, 1)]
         found += [f"  {words}" for words in outcome.correction.follows]
         found += [f"  {label:32s} designed {a:>9s}  as built {b:>9s}  after {c:>9s}" for label, a, b, c in angles(outcome)]
@@ -157,7 +157,7 @@ def angles(outcome: Outcome) -> list[tuple[str, str, str, str]]:
     """(what, as designed, as built, after the moves) of joint angles."""
     scenes = [outcome.designed, outcome.as_built, *([outcome.correction.after] if outcome.correction is not None else [])]
     rows = []
-    for label, name in (("Front joint angle", "front_angle"), ("Rear joint angle", "rear_angle"), ("Left by both joints", "residual")):
+    for label, name in (("Front joint angle", "front_angle"), ("Rear joint angle", "rear_angle"), ("Uncancelled joint angle", "residual")):
         told = [f"{math.degrees(float(getattr(scene.driveline, name))):.2f} deg" for scene in scenes]
         rows.append((label, told[0], told[1], told[2] if len(told) > 2 else ""))
     return rows

@@ -37,6 +37,8 @@ def over(session: Session, options, listed: Sequence[Entry], folder: Path | None
     """A run over many cars, held against baselines where they are given; the exit code."""
     if folder is None and options.resume:
         raise Refused("--resume: there is no folder with earlier results; give it with --out")
+    if options.baseline is not None and not Path(options.baseline).is_dir():
+        raise Refused(f"--baseline: there is no folder {options.baseline}; 'baseline accept' makes one")
     with _results(folder) as results:
         found = _run(session, options, listed, results, options.command)
         # Of a share the rest is not missing: another machine has it.
@@ -163,6 +165,7 @@ def compare(session: Session, options) -> int:
     """Two reports, cars, or folders of them: what differs; 0 where nothing does, 1 where something does, 4 where a car of a folder of
     results has no report in either."""
     folder = folder_of(session, options.out) if options.out else None
+    _there(options.before, options.after)
     (before, lacking), (after, lacking_too) = (_reports(session, options, name) for name in (options.before, options.after))
     unseen = [name for name in dict.fromkeys([*lacking, *lacking_too]) if name not in before and name not in after]
     if len(before) == len(after) == 1:
@@ -199,12 +202,17 @@ def _write(session: Session, folder: Path, pairs) -> None:
         session.placed.append(name)
 
 
+def _there(*names: str) -> None:
+    """Refused where nothing is there of what the user named, before anything is checked."""
+    for name in names:
+        if not Path(name).exists() and not glob.has_magic(name):
+            raise Refused(f"{name}: there is no such file or folder; give a report, a folder of results or baselines, or cars")
+
+
 def _reports(session: Session, options, name: str) -> tuple[Mapping[str, Mapping[str, Any]], Mapping[str, str]]:
     """Name to report of what the user named: a report, a folder of results or of baselines, or cars, which are checked first; and name to
     why of the cars of a folder of results that have none."""
     place = Path(name)
-    if not place.exists() and not glob.has_magic(name):
-        raise Refused(f"{name}: there is no such file or folder; give a report, a folder of results or baselines, or cars")
     if place.is_file() and place.suffix.lower() == ".json":
         return {place.parent.name if place.name == "report.json" else place.stem: _report(place)}, {}
     if (place / "report.json").is_file():
@@ -236,7 +244,7 @@ def _report(place: Path) -> Mapping[str, Any]:
     except (OSError, ValueError):
         held = None
     if not comparing.is_report(held):
-        raise Refused(f"{place}: it is no report; give report.json, a folder of results, or a car")
+        raise Refused(f"{place}: it is not a report; give report.json, a folder of results, or a car")
     return held
 
 
@@ -256,7 +264,7 @@ def baseline(session: Session, options) -> int:
         taken = baselines.accept(reports, Path(options.baseline), options.reason, datetime.date.today())
     except baselines.BaselineError as error:
         raise Refused(str(error)) from None
-    session.say(f"taken: {', '.join(taken)}" if taken else "nothing was taken, because nothing differs")
+    session.say(f"accepted: {', '.join(taken)}" if taken else "nothing was accepted, because nothing differs")
     for name, why in lacking.items():
-        session.say(f"{name}: not taken, because it has no report: {why}")
+        session.say(f"{name}: not accepted, because it has no report: {why}")
     return INCOMPLETE if lacking else CLEAN

@@ -29,7 +29,7 @@ def over(session: Session, entries: Sequence[Entry], listed: Sequence[Entry], co
         else:
             rows[entry.name] = summary.row(entry.name, str(entry.path), held["exit"], held["run"]["seconds"], held, "", kept=True)
     if rows:
-        session.stage(f"{len(rows)} of {len(entries)} cars are kept, because nothing that they hang on has changed")
+        session.stage(f"{len(rows)} of {len(entries)} cars kept, because nothing they depend on has changed")
     files, begun = {entry.name: entry.path for entry in waiting}, time.monotonic()
 
     def ended(name: str, answer: pool.Answer) -> None:
@@ -38,7 +38,7 @@ def over(session: Session, entries: Sequence[Entry], listed: Sequence[Entry], co
         report = None if failed else summary.report_in(folder / name)
         if report is None:
             _put_aside(folder / name)
-        sentence = "" if report is not None else summary.sentence_of(answer.err) or "it ended without a report and without a word"
+        sentence = "" if report is not None else summary.sentence_of(answer.err) or "it ended without a report or a message"
         code = answer.code if failed or report is not None else INTERNAL
         rows[name] = summary.row(name, str(files[name]), code, answer.seconds, report, sentence)
         done = sum(one in rows for one in files)

@@ -61,6 +61,8 @@ def _values(word: str, unit: str, text: str) -> Iterator[str]:
     span = re.fullmatch(r"(.+?)\.\.(.+)/(.+)", word)
     if span is None:
         number = _NUMBER.fullmatch(word)
+        if ".." in word:
+            raise VariantError(f"--set: {word!r} has no step; write a range as first..last/step, such as 80..85in/0.5in")
         if not word:
             raise VariantError(f"--set: {text!r} has an empty value; take the comma away")
         yield f"{number[1]} {number[2] or unit}".strip() if number else word

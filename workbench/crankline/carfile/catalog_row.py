@@ -68,7 +68,7 @@ def _put(path: str, table: str, name: str, lines: list[str], replaces: str | Non
         with replacing(path) as temporary:
             write(temporary, after.encode("utf-8"))
     except UnicodeDecodeError:
-        raise SourceError(path, None, "", "the file is no UTF-8 text; save it as UTF-8") from None
+        raise SourceError(path, None, "", "the file is not UTF-8 text; save it as UTF-8") from None
     except OSError as error:
         raise source.unwritable(path, error) from None
 

@@ -74,7 +74,7 @@ def _of_shop(typing: schema.Typing, node: Node, record: type, use: str, given: d
     shop: Shop = typing.record(node.mapping["shop"], Shop)
     fields = entries(record)
     if strange := [name for name in shop.changed or () if name not in fields or fields[name].internal]:
-        raise node.at("shop", "changed").error(f"{strange[0]!r} is no field of it{schema.closest(strange[0], tuple(fields))}")
+        raise node.at("shop", "changed").error(f"{strange[0]!r} is not a field of it{schema.closest(strange[0], tuple(fields))}")
     bare = record(**{**dict.fromkeys(fields), **given, "use": use})
     digest = shop.digest or (None if shop.changed else catalog.digest_of(bare))
     made = replace(bare, shop=model.ShopRow(source=shop.source, date=shop.date), row_digest=digest, overrides=tuple(shop.changed or ()))

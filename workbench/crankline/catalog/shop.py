@@ -59,14 +59,14 @@ def check(table: str, name: str, node: source.Node) -> None:
     if "date" not in node.mapping:
         raise node.blame("the key is missing; add the day on which the figures were taken, such as date: 2026-03-31", "date")
     if isinstance(record, TubeSection) and record.inner_diameter <= 0.0:
-        raise node.at("wall").error(f"{node.at('wall').text} is no wall of a tube of {node.at('outer_diameter').text}; give less than half "
+        raise node.at("wall").error(f"{node.at('wall').text} is not a wall of a tube of {node.at('outer_diameter').text}; give less than half "
                                     "of the outside diameter")
 
 
 def checked_name(name: str) -> str:
     """What is wrong with the name of a row; empty where it may be one."""
     if not name or name != name.strip() or not name.isprintable() or len(name) > LONGEST_NAME:
-        return f"{source.quoted(name)} is no name of a row; use letters, digits and signs, at most {LONGEST_NAME}"
+        return f"{source.quoted(name)} is not a name for a row; use letters, digits and signs, at most {LONGEST_NAME}"
     return ""
 
 
@@ -82,7 +82,7 @@ def _files(folder: str) -> Iterator[tuple[str, str]]:
         if ending.lower() not in (".yaml", ".yml") or file.startswith("."):
             continue   # solids and notes lie beside the tables
         if file not in [f"{one}.yaml" for one in KEPT]:
-            raise source.SourceError(os.path.join(folder, file), None, "", "this is no table of a shop's catalog"
+            raise source.SourceError(os.path.join(folder, file), None, "", "this is not a table of a shop's catalog"
                                      f"{schema.closest(table, KEPT)}; {schema.listed([f'{one}.yaml' for one in KEPT])} is allowed")
         yield table, os.path.join(folder, file)
 

@@ -30,7 +30,7 @@ CANCELED = "the check was canceled before this rule was reached; check again"
 
 PAST = ("the event on {day} is over: waivers and certificates were checked as of that day; set rules.event_date or --event-date to the "
         "next event")
-TODAY = "no day of an event was given, so that today, {day}, was taken; give rules.event_date or --event-date. {count} hang on it: {rules}"
+TODAY = "no event date was given, so today, {day}, was used; give rules.event_date or --event-date. Depending on it: {count} ({rules})"
 
 
 @dataclass(frozen=True)

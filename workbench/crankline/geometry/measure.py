@@ -135,7 +135,7 @@ def nonsense(shape: Part.Shape) -> str:
     try:
         for vertex in shape.Vertexes:
             if not all(abs(value) <= FAR for value in vertex.Point):
-                return "has a corner that is no place in a car"
+                return "has a corner that cannot be in a car"
         for edge in shape.Edges:
             if not edge.Degenerated and edge.Curve is None:
                 return "has an edge without a curve"

@@ -366,7 +366,7 @@ def _turn(ay: float, az: float, by: float, bz: float) -> float:
 def _check_loop(loop: Loop, name: str) -> None:
     for s in loop.segments:
         if not all(map(math.isfinite, (s.y0, s.z0, s.sweep))):
-            raise ValueError(f"{name}: the outline holds a coordinate that is no number; correct the dimensions it is made from")
+            raise ValueError(f"{name}: the outline holds a coordinate that is not a number; correct the dimensions it is made from")
         if s.chord < TOUCH:
             raise ValueError(f"{name}: two corners of the outline fall together at ({_in(s.y0)}, {_in(s.z0)}); change one of the "
                              "dimensions that meet there")

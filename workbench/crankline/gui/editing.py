@@ -109,7 +109,7 @@ def first_title_block() -> model.TitleBlock:
 
 def added(what: str) -> str:
     """What is said of a copy."""
-    return f"{what} added: it is where the other one is, edit it next"
+    return f"{what} added in the same place as the first one; edit it next"
 
 
 def duplicate(layout, place: Place) -> None:

@@ -15,7 +15,7 @@ def words(text: str) -> tuple[str, ...]:
 def date(text: str) -> str:
     """A day as YYYY-MM-DD; ValueError says what is wrong."""
     if not QtCore.QDate.fromString(text, "yyyy-MM-dd").isValid():
-        raise ValueError(f"{text!r} is no date; write it as YYYY-MM-DD")
+        raise ValueError(f"{text!r} is not a date; write it as YYYY-MM-DD")
     return text
 
 
@@ -34,6 +34,6 @@ def rows(text: str, system: str, what: str) -> tuple:
     for part in text.split(";"):
         values = [read(one.strip(), "length", system) for one in part.split(",")]
         if len(values) != 3:
-            raise ValueError(f"{part.strip()!r} is no {what} with commas between them")
+            raise ValueError(f"{part.strip()!r} is not a {what} with commas between them")
         found.append(tuple(values))
     return tuple(found)

@@ -23,9 +23,11 @@ def rank(finding: Finding) -> tuple:
 def counts(findings: Iterable[Finding]) -> str:
     """How many of each stand against the car, in one line."""
     findings = tuple(findings)
-    still = [finding for finding in findings if finding.unresolved]
+    still = [finding for finding in findings if finding.unresolved and not finding.to_confirm]
     words = [f"{sum(finding.severity == severity for finding in still)} {severity}" for severity in SEVERITIES]
     told = [f"open: {', '.join(words)}"]
+    if unsure := sum(finding.unresolved and finding.to_confirm for finding in findings):
+        told.append(f"to confirm: {unsure}")
     for state, word in ((State.NOT_EVALUATED, "not evaluated"), (State.WAIVED, "waived"), (State.PASSED, "passed")):
         number = sum(finding.state == state for finding in findings)
         if number or state != State.WAIVED:

@@ -44,7 +44,7 @@ def take() -> None:
     except SourceError as error:
         if str(error) != _told[0]:
             _told[0] = str(error)
-            show_message("Your Own Catalog", str(error), "Until that is mended, the catalog is as it was before.")
+            show_message("Your Own Catalog", str(error), "Until that is fixed, the catalog stays as it was.")
 
 
 def _stamp(path: str) -> tuple[int, int] | None:

@@ -34,7 +34,7 @@ def read(text: str, kind: str, unit: str) -> float:
     if kind not in units.UNITS:
         value = units.number(text)
         if kind == "count" and value != int(value):
-            raise units.QuantityError(f"{text.strip()} is no whole number; write one without a point")
+            raise units.QuantityError(f"{text.strip()} is not a whole number; write one without a point")
         return value
     try:
         return units.parse(text, kind)

@@ -86,7 +86,7 @@ def mistaken(sight: Sight, points: Mapping[str, MeasuredPoint], scene: Scene, si
 
 def _known(name: str, points: Mapping[str, MeasuredPoint]) -> MeasuredPoint:
     if name not in points:
-        raise SightingError(f"{name!r} is no point of this car; one of {', '.join(points)} is allowed")
+        raise SightingError(f"{name!r} is not a point of this car; one of {', '.join(points)} is allowed")
     return points[name]
 
 

@@ -164,7 +164,7 @@ def grid(car: model.Car, axle_to_block: ArrayLike | None = None, crank_heights: 
         raise WindowError(f"level: found {level!r}; use one of {', '.join(SEVERITIES)}")
     known = {claim.rule.id for claim in judge.claims}
     if wrong := sorted(set(ignored) - known):
-        raise WindowError(f"ignored: {wrong[0]} is no rule that is read over placements of this car; use one of {', '.join(sorted(known))}")
+        raise WindowError(f"ignored: {wrong[0]} is not a rule that is read over placements of this car; use one of {', '.join(sorted(known))}")
     asked = own_pitch(car) if pitches is None else pitches
     if isinstance(asked, float):
         asked = (asked,)
@@ -186,5 +186,5 @@ def _axis(given: ArrayLike | None, own: float, span: float, what: str) -> np.nda
         return own + np.linspace(-span, span, 121)
     values = np.unique(np.atleast_1d(np.asarray(given, dtype=float)))
     if not values.size or not np.isfinite(values).all() or values[0] <= 0.0:
-        raise WindowError(f"{what}: values that are no lengths above 0 were found; give a range such as 80..85in/0.05in")
+        raise WindowError(f"{what}: values that are not lengths above 0 were found; give a range such as 80..85in/0.05in")
     return values

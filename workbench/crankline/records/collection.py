@@ -135,7 +135,7 @@ def _rows(root: source.Node) -> Mapping[str, source.Node]:
 def wrong_name(name: str) -> str:
     """What is wrong with the name of a record; empty where it may be one."""
     if not name or name != name.strip() or not name.isprintable() or len(name) > LONGEST_NAME:
-        return f"{source.quoted(name)} is no name of a record; use letters, digits and signs, at most {LONGEST_NAME}"
+        return f"{source.quoted(name)} is not a name for a record; use letters, digits and signs, at most {LONGEST_NAME}"
     return ""
 
 

@@ -48,7 +48,7 @@ def read(path: str | os.PathLike[str], basis: str) -> Iterator[Row | SourceError
         with open(name, encoding="utf-8-sig", newline="") as stream:
             text = stream.read(source.LIMIT + 1)
     except UnicodeDecodeError:
-        raise SourceError(name, None, "", "the file is no UTF-8 text; save it as CSV UTF-8") from None
+        raise SourceError(name, None, "", "the file is not UTF-8 text; save it as CSV UTF-8") from None
     except OSError as error:
         raise source.unreadable(name, error) from None
     if len(text) > source.LIMIT:

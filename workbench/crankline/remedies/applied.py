@@ -16,6 +16,6 @@ def car_with(given: Mapping[str, Any], finding: Finding, rule: Rule, snapshot: S
     car."""
     parameter = next((one for one in candidates.of(finding, rule, snapshot).parameters if one.name == given["parameter"]), None)
     if parameter is None:
-        raise ValueError(f"{given['words']}: this is no dimension of the car any more; check again")
+        raise ValueError(f"{given['words']}: this is no longer a dimension of the car; check again")
     change = given["change"] if parameter.kind == "count" else units.of(given["change"], parameter.kind, given["unit"])
     return parameter.changed(snapshot, change)

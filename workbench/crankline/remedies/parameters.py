@@ -44,7 +44,7 @@ class Parameter:
     def changed(self, snapshot: Snapshot, change: float) -> model.Car:
         """The snapshot's car with the value changed by so much; ValueError where the field cannot hold that, or is of no car."""
         if self.car is None:
-            raise ValueError(f"{self.name} is no field of the car")
+            raise ValueError(f"{self.name} is not a field of the car")
         return self.car(snapshot, change)
 
 

@@ -7,6 +7,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from ..checks.finding import Finding, State
 from . import wording
 
+TO_CONFIRM = "to confirm"
+"""What is said of a finding that neither passes nor fails: of a rule from memory, or of one that may not be about this car."""
 NAMED = 5
 """So many rules that wait for the same thing are named; of the others the number."""
 
@@ -30,7 +32,7 @@ def lines(findings: Sequence[Finding], system: str, notes: Iterable[str] = (),
     found += [f"note: {note}" for note in notes]
     if not_covered:
         found.append(f"not checked by any rule here: {'; '.join(item['about'] for item in not_covered)}. The report names the clauses")
-    counts = Counter(item.state for item in findings)
+    counts = Counter(TO_CONFIRM if item.unresolved and item.to_confirm else str(item.state) for item in findings)
     return [*found, ", ".join(f"{number} {state}" for state, number in sorted(counts.items())) or "nothing was checked"]
 
 
@@ -41,7 +43,7 @@ def _line(item: Finding, system: str) -> str:
     value = f" [{measured}]" if measured else ""
     told = item.reason or (item.how if health or item.rule_set == "protection" else "") or item.hint
     tail = f": {told}" if told else ""
-    what = item.severity if item.unresolved else "not evaluated"
+    what = TO_CONFIRM if item.unresolved and item.to_confirm else item.severity if item.unresolved else "not evaluated"
     where = wording.about(item.subjects, item.discriminator) or "car"
     return f"{what}: {item.title} ({where}){value}{tail}"
 

@@ -18,7 +18,7 @@ from ..record import filled
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from . import numbers
 
-NO_HEADERS = "the car file gives no boxes for the exhaust headers (headers), so that no clearance to them was looked at"
+NO_HEADERS = "the car file gives no boxes for the exhaust headers (headers), so clearance to them was not checked"
 SCHEMA = os.path.join(PACKAGE, "catalog", "report.schema.json")
 """The published JSON Schema of the report."""
 DIGITS = 9

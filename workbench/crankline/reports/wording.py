@@ -8,7 +8,7 @@ from typing import Any
 from .. import units
 from ..rules.rule import Basis
 
-NOT_COVERED = "Rule books also regulate what is listed here, and no rule of this program looks at it: check it by hand."
+NOT_COVERED = "Rule books also regulate the items listed here, and no rule of this program checks them: check them by hand."
 
 PLACES = {"in": 3, "mm": 2, "deg": 2, "rpm": 0, "MPa": 0, "ksi": 2, "psi": 0, "N": 0, "lbf": 0, "mph": 1, "km/h": 1, "lbf.ft": 0,
           "N.m": 0}

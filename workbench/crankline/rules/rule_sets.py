@@ -62,7 +62,7 @@ def select(names: Sequence[str], files: Iterable[str] = (), folder: str = FOLDER
                 raise RuleError(f"--rules: {path} would be the rule set {name}, and so is {taken}; a set is named by its file, so give the "
                                 "file another name.")
         elif name not in known and name not in sets:
-            raise RuleError(f"rules.sets: {source.quoted(name)} is no rule set; {schema.listed(known)} is allowed"
+            raise RuleError(f"rules.sets: {source.quoted(name)} is not a rule set; {schema.listed(known)} is allowed"
                             f"{schema.closest(name, known)}.")
         if name in sets:
             continue

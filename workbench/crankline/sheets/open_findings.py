@@ -18,7 +18,7 @@ def rows(findings: Iterable[Any], told: Callable[[Any], str]) -> list[tuple[str,
     return [*((str(one.severity), told(one)) for one in standing if one.severity != Severity.ADVICE),
             *[("advice", f"{advice} in the list of findings")] * bool(advice),
             *[("to confirm", f"{confirm} to be confirmed in the current rule book, see the list of findings")] * bool(confirm),
-            *[("unknown", f"{blind} not evaluated, which is no pass; see the list of findings")] * bool(blind)]
+            *[("unknown", f"{blind} not evaluated, which is not a pass; see the list of findings")] * bool(blind)]
 
 
 def title(finding: Any) -> str:
