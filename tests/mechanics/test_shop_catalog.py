@@ -54,7 +54,7 @@ def test_the_environment_names_folders(monkeypatch):
     ({"engines": engine().replace("bore_spacing: 4.38 in", "bore_spaceing: 4.38 in")}, ["rows.shop_iron.bore_spaceing", "bore_spacing?"]),
     ({"engines": engine().replace("    mass: 560 lb\n", "")}, ["rows.shop_iron.mass", "missing"]),
     ({"engines": engine("' x'")}, ["is not a name for a row"]),
-    ({"sections": TUBE.replace("0.109 in}", "0.8 in}")}, ["sections.yaml:3: rows.1.5x0.109.wall", "0.8 in is not a wall of a tube of 1.5 in"]),
+    ({"sections": TUBE.replace("0.109 in}", "0.8 in}")}, ["sections.yaml:3: rows.1.5x0.109.wall", "0.8 in is not a wall of a tube of 1.5"]),
     ({"engine": engine()}, ["engine.yaml: ", "not a table", "did you mean engines?"]),
     ({"rules": "rule_set: 1\n"}, ["rules.yaml: ", "engines.yaml"])])
 def test_a_row_that_is_wrong_is_refused_with_file_and_field(folder, tables, words):

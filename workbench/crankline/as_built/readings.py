@@ -171,8 +171,8 @@ def _reading(typing: schema.Typing, node: Node, boxes: Mapping[str, set_up.Readi
         one = replace(Reading(**given), read=(), within=absent)
         kind = kind_of(one, boxes)
         if not kind:
-            raise node.at("name").error(f"{source.quoted(one.name)} is not a box of the set-up sheet{schema.closest(one.name, tuple(boxes))}; "
-                                        f"say kind and of, or name it as the sheet does")
+            raise node.at("name").error(f"{source.quoted(one.name)} is not a box of the set-up sheet"
+                                        f"{schema.closest(one.name, tuple(boxes))}; say kind and of, or name it as the sheet does")
         quantity = "angle" if kind in sighting.ANGLES else "length"
         values = []
         if "read" in kept:

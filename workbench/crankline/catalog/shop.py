@@ -59,8 +59,8 @@ def check(table: str, name: str, node: source.Node) -> None:
     if "date" not in node.mapping:
         raise node.blame("the key is missing; add the day on which the figures were taken, such as date: 2026-03-31", "date")
     if isinstance(record, TubeSection) and record.inner_diameter <= 0.0:
-        raise node.at("wall").error(f"{node.at('wall').text} is not a wall of a tube of {node.at('outer_diameter').text}; give less than half "
-                                    "of the outside diameter")
+        raise node.at("wall").error(f"{node.at('wall').text} is not a wall of a tube of {node.at('outer_diameter').text}; give less than "
+                                    "half of the outside diameter")
 
 
 def checked_name(name: str) -> str:

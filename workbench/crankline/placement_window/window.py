@@ -164,7 +164,8 @@ def grid(car: model.Car, axle_to_block: ArrayLike | None = None, crank_heights: 
         raise WindowError(f"level: found {level!r}; use one of {', '.join(SEVERITIES)}")
     known = {claim.rule.id for claim in judge.claims}
     if wrong := sorted(set(ignored) - known):
-        raise WindowError(f"ignored: {wrong[0]} is not a rule that is read over placements of this car; use one of {', '.join(sorted(known))}")
+        raise WindowError(f"ignored: {wrong[0]} is not a rule that is read over placements of this car; use one of "
+                          f"{', '.join(sorted(known))}")
     asked = own_pitch(car) if pitches is None else pitches
     if isinstance(asked, float):
         asked = (asked,)

@@ -132,7 +132,8 @@ def _readings(lines: Sequence[Line]) -> Piece:
 def _moves(outcome: Outcome, width: float) -> list[Piece]:
     moves = outcome.correction
     if moves is None:
-        return [_text("Moves", ["No moves are listed: the readings do not say where the powertrain is. Take the readings above first."], width)]
+        return [_text("Moves", ["No moves are listed: the readings do not say where the powertrain is. Take the readings above first."],
+                      width)]
     if not moves.words:
         return [_text("Moves", ["None: everything is within the tolerances of the set-up sheet, or off by less than the readings tell.",
                                 *moves.follows], width)]
