@@ -6,7 +6,7 @@ import pathlib
 from dataclasses import dataclass, replace
 from functools import cache
 
-from crankline import carfile
+from crankline import carfile, checks
 from crankline.geometry.congruence import Body, Face
 from crankline.measure.measurer import PinSeat, Ring, Tube
 from crankline.mechanics import scene
@@ -159,6 +159,20 @@ def snapshot(car, unsound=(), change=None, without=()) -> Snapshot:
     change = change or {}
     parts = [replace(part, **change.get(part.key, {})) for part in parts if part.key not in without]
     return Snapshot(car, placed, tuple(parts), tuple(unsound))
+
+
+_checked: dict = {}
+
+
+def checked(snapshot: Snapshot, **options) -> checks.Outcome:
+    """A check with a fake measurer of its own. Equal snapshots with equal options are checked once: an outcome is frozen, and many tests
+    look at another finding of the same car. For tests of what checking does, not of what is found, there is ``checks.run``."""
+    placed = snapshot.scene
+    stands = None if placed is None else (placed.pitch, *placed.front_joint, *placed.rear_joint, placed.as_built)
+    given = snapshot.car, snapshot.parts, snapshot.unsound, stands, tuple(sorted(options.items()))
+    if given not in _checked:
+        _checked[given] = checks.run(snapshot, measurer=FakeMeasurer(), **options)
+    return _checked[given]
 
 
 def view(key, kind, moves_with, material="4130N", shape="a shape", welded=False) -> PartView:

@@ -14,7 +14,7 @@ import pytest
 import snapshot_fakes as fakes
 from oracles import fits_schema
 
-from crankline import catalog, checks, reports
+from crankline import catalog, reports
 from crankline.checks import evaluate
 from crankline.checks.finding import State
 from crankline.mechanics import scene, shaft, travel
@@ -28,7 +28,7 @@ DATE = datetime.date(2026, 5, 1)
 
 
 def run(snapshot):
-    return checks.run(snapshot, event_date=DATE, measurer=fakes.FakeMeasurer())
+    return fakes.checked(snapshot, event_date=DATE)
 
 
 def told(outcome, rule, subject=None, discriminator=None):

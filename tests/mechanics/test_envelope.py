@@ -33,12 +33,15 @@ def standing_out(car, scene, count=1000, seed=1):
     row = envelope.sections(scene, car.driveshaft)
     body, rng = travel.body_of(car.driveshaft), np.random.default_rng(seed)
     found = random_positions(car, scene, count, rng)
+    stations, angles = [], []
+    for length in found.length:
+        stations.append([0.0, body.reach, length - body.reach, length, *rng.uniform(0.0, length, 6)])
+        angles.append(rng.uniform(0, 2 * np.pi, 16))
     worst = -np.inf
-    for i in range(count):
-        reach = [0.0, body.reach, found.length[i] - body.reach, found.length[i]]
-        stations = np.concatenate([reach, rng.uniform(0.0, found.length[i], 6)])
-        points = np.concatenate([part.reshape(-1, 3) for part in swept.surface(
-            found.rear[i], found.axis[i], found.length[i], body, stations, rng.uniform(0, 2 * np.pi, 16))])
+    for some in np.array_split(np.arange(count), 1 + count // 50):
+        side, balls = swept.surface(found.rear[some], found.axis[some], found.length[some], body, np.array(stations)[some],
+                                    np.array(angles)[some])
+        points = np.concatenate([side.reshape(-1, 3), balls.reshape(-1, 3)])
         worst = max(worst, float(outside(row, scene.shaft_frame.to_local(points)).max()))
     return worst
 

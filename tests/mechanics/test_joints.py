@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-import sympy
 from closed_forms import (
     angle_at_nonuniformity,
     compound_angle,
@@ -164,6 +163,7 @@ def test_rotation_integrated_numerically(beta):
 
 def test_speed_and_acceleration_are_derivatives_of_the_rotation():
     """SymPy differentiates tan(theta_in) = tan(theta_out) cos(beta)."""
+    import sympy  # dear, and every process of a run would wait for it
     theta, beta = sympy.symbols("theta beta")
     out = sympy.atan(sympy.tan(theta) / sympy.cos(beta))
     speed = sympy.lambdify((beta, theta), sympy.diff(out, theta))

@@ -7,8 +7,6 @@ import invented_records
 import numpy as np
 import pytest
 import record_coverage
-from sklearn.linear_model import Ridge
-from sklearn.neighbors import NearestNeighbors
 from test_placement_records import DEMO_RECORDS, demo
 
 from crankline import records
@@ -35,6 +33,7 @@ def compared(invented):
 
 def test_distances_are_those_of_scikit_learn(invented):
     """Without gaps a distance is the Euclidean one of scaled numbers and of a column for each word, whose squared difference is 2."""
+    from sklearn.neighbors import NearestNeighbors  # dear, and every process of a run would wait for it
     whole = [entry for entry in invented.entries if None not in [getattr(entry.record, f.field) for f in features.NUMBERS]]
     found = features.table(query(power=1.2e9, displacement=1e7), whole)
     scale = np.sqrt([feature.weight for feature in found.numbers])
@@ -52,6 +51,7 @@ def test_distances_are_those_of_scikit_learn(invented):
 
 
 def test_the_local_fit_is_a_weighted_ridge_of_scikit_learn(compared):
+    from sklearn.linear_model import Ridge
     design, point = compared.design()
     y = compared.field_values("axle_to_block")
     weight = local_fit.weights(compared.distances()[None, :])[0] * suggestion._trust(compared)

@@ -36,7 +36,7 @@ DATE = datetime.date(2026, 5, 1)
 
 def reported(car=None, files=None, fail_on="error", **more):
     snapshot = fakes.snapshot(car or fakes.automatic(), **more)
-    outcome = checks.run(snapshot, fail_on=fail_on, event_date=DATE, measurer=fakes.FakeMeasurer())
+    outcome = fakes.checked(snapshot, fail_on=fail_on, event_date=DATE)
     return reports.report(outcome, snapshot, {"program": "none"}, files), outcome, snapshot
 
 

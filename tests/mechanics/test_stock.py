@@ -8,7 +8,7 @@ import pytest
 import snapshot_fakes as fakes
 from every_rule import changed
 
-from crankline import catalog, checks, model
+from crankline import catalog, model
 from crankline.checks.finding import State
 from crankline.checks.quantities import stock
 from crankline.record import filled
@@ -18,7 +18,7 @@ INCH = 25.4
 
 
 def told(car, rule, snapshot=None):
-    outcome = checks.run(snapshot or fakes.snapshot(car), event_date=EVENT, measurer=fakes.FakeMeasurer(), today=EVENT)
+    outcome = fakes.checked(snapshot or fakes.snapshot(car), event_date=EVENT, today=EVENT)
     return [item for item in outcome.findings if item.rule == rule and item.state not in (State.PASSED, State.NOT_APPLICABLE)]
 
 
@@ -74,7 +74,7 @@ def test_nothing_that_follows_from_a_departing_number_keeps_silent():
     car = changed(fakes.clutch(), {"driveshaft.axial_modulus": 2000e3})
     for rule, says in (("DRV-CRITICAL", True), ("DRV-HALF-CRITICAL", True), ("DRV-TORSION", True)):
         for one, told_ in ((car, says), (fakes.clutch(), False)):
-            outcome = checks.run(fakes.snapshot(one), event_date=EVENT, measurer=fakes.FakeMeasurer(), today=EVENT)
+            outcome = fakes.checked(fakes.snapshot(one), event_date=EVENT, today=EVENT)
             found = [item for item in outcome.findings if item.rule == rule]
             assert found and all(("off the catalog's 4130N by axial modulus 900%" in item.how) is told_ for item in found), rule
 

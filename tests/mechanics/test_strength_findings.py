@@ -26,7 +26,7 @@ GOOD = CARS["automatic with strut"]
 
 def run(car, **more):
     """The strength set by itself: that no sanctioning body's book is among the sets is another matter."""
-    found = checks.run(fakes.snapshot(fakes.with_rules(car, sets=("strength",)), **more), measurer=fakes.FakeMeasurer(), event_date=DATE)
+    found = fakes.checked(fakes.snapshot(fakes.with_rules(car, sets=("strength",)), **more), event_date=DATE)
     return replace(found, findings=tuple(item for item in found.findings if item.rule_set == "strength"))
 
 

@@ -233,8 +233,9 @@ def test_clearance_in_an_enclosure_against_sampled_surfaces(seed):
     along = (front - rear) / np.linalg.norm(front - rear)
 
     def inside(points):
-        step = (points - rear) @ along
-        room = 85.0 - np.linalg.norm(points - rear - step[:, None] * along, axis=1)
+        from_rear = points - rear
+        step = from_rear @ along
+        room = 85.0 - np.sqrt(np.maximum(np.einsum("ij,ij->i", from_rear, from_rear) - step**2, 0.0))
         return np.where((step >= 0.0) & (step <= np.linalg.norm(front - rear)), room, np.inf)
 
     least = sampled(found, 0, BODY, inside, (300.0, 1000.0))

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 from xml.etree import ElementTree
 
 import translations
@@ -12,7 +13,11 @@ from crankline.record import entries
 from crankline.rules import rule_sets
 
 GUI = ROOT / "workbench" / "crankline" / "gui"
-COMMANDS = {context: held for context, held in translations.texts().items() if context.startswith("Crankline_")}
+
+
+@cache
+def commands():
+    return {context: held for context, held in translations.texts().items() if context.startswith("Crankline_")}
 
 
 def test_the_translation_file_is_current():
@@ -24,11 +29,11 @@ def test_every_command_has_its_own_icon_and_says_what_it_is():
     source = (GUI / "commands.py").read_text(encoding="utf-8")
     names = re.findall(r"^class (\w+)\((?:Command|_OnPart)\)", source, re.M)
     icons = re.findall(r'^    name, icon.* = "\w+", "(\w+)"', source, re.M)
-    assert len(icons) == len(names) - source.count("class _OnPart") == len(COMMANDS) and len(set(icons)) == len(icons)
+    assert len(icons) == len(names) - source.count("class _OnPart") == len(commands()) and len(set(icons)) == len(icons)
     for icon in icons:
         root = ElementTree.parse(ROOT / "icons" / f"{icon}.svg").getroot()
         assert root.get("width") == root.get("height") == "64", icon
-    assert all(len(held) == 3 and max(map(len, held)) > 60 for held in COMMANDS.values()), "text, tip, and what it is"
+    assert all(len(held) == 3 and max(map(len, held)) > 60 for held in commands().values()), "text, tip, and what it is"
 
 
 def test_shortcuts_are_told_in_help_and_are_different():
@@ -41,7 +46,7 @@ def test_shortcuts_are_told_in_help_and_are_different():
 
 def test_help_names_every_command_and_its_pictures_are_there():
     page = " ".join((GUI / "help" / "index.html").read_text(encoding="utf-8").split())
-    texts = {min(held, key=len).rstrip("…") for held in COMMANDS.values()}
+    texts = {min(held, key=len).rstrip("…") for held in commands().values()}
     assert [text for text in texts if f"<b>{text}</b>" not in page] == ["Crankline Help"]
     pictures = re.findall(r'<img src="([^"]+)"', page)
     assert pictures and all((GUI / "help" / name).stat().st_size < 200_000 for name in pictures)
