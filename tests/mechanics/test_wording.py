@@ -85,6 +85,12 @@ def test_the_readme_does():
     assert not wrong, "\n".join(wrong)
 
 
+@pytest.mark.parametrize("name", ["README.md", "DEVELOPERS.md"])
+def test_lines_are_no_longer_than_those_of_the_code(name):
+    long = [number for number, line in enumerate((ROOT / name).read_text(encoding="utf-8").splitlines(), 1) if len(line) > 140]
+    assert not long, f"{name}: wrap lines {long}"
+
+
 def test_a_word_that_is_not_ours_is_found():
     assert FORBIDDEN.search("the shaft stands in the centre") and FORBIDDEN.search("Tyre of the car")
     assert not FORBIDDEN.search("car on stands; center of the tire")

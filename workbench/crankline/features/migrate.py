@@ -56,8 +56,8 @@ def upgrade(obj, proxy) -> None:
     version = int(getattr(obj, "SchemaVersion", proxy.schema) or proxy.schema)
     if version > proxy.schema:
         import FreeCAD as App
-        App.Console.PrintError(f"{obj.Label}: it was written by a newer crankline (schema {version}, this one knows "
-                               f"{proxy.schema}); update crankline before you save this document\n")
+        App.Console.PrintError(f"{obj.Label}: it was written by a newer Crankline (schema {version}, this one knows "
+                               f"{proxy.schema}); update Crankline before you save this document\n")
         return
     while version < proxy.schema:
         step = STEPS.get((proxy.kind, version))

@@ -56,7 +56,7 @@ def only_layout(document: App.Document):
     found = layouts(document)
     if len(found) != 1:
         what = "no car" if not found else f"{len(found)} cars"
-        raise ReadError(f"{document.Label}: the document holds {what}; open one that holds a single car made by crankline")
+        raise ReadError(f"{document.Label}: the document holds {what}; open one that holds a single car made by Crankline")
     return found[0]
 
 
@@ -361,7 +361,7 @@ def _unsound_shape(obj) -> Iterable[Unsound]:
         return
     if fresh != obj.ShapeDigest:
         yield Unsound(obj.Key, "stale", f"{obj.Label}: the shape is older than its inputs; recompute the document, or run Repair Document "
-                      "(crankline) where an older crankline made it")
+                      "(crankline) where an older Crankline made it")
     elif obj.Proxy.of_shape(obj, shape_mark, obj.ShapeMark) != obj.ShapeMark:
         kind = "altered" if obj.Proxy.declaration(obj.Key).role in PROTECTIVE else "edited"
         yield Unsound(obj.Key, kind, f"{obj.Label}: the shape was edited by hand and is kept while its inputs stay the "

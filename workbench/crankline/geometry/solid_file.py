@@ -116,7 +116,7 @@ def _mesh(path: str, scale: float) -> list[Any]:
         raise SolidFileError(f"the mesh in {path} has {mesh.CountFacets:,} triangles; at most {MOST_TRIANGLES:,} are allowed, so give a "
                              "simpler one, or a STEP file")
     if mesh.CountFacets == 0 or not mesh.isSolid():
-        raise SolidFileError(f"the mesh in {path} is not closed; mend it, or give a STEP file")
+        raise SolidFileError(f"the mesh in {path} is not closed; repair it, or give a STEP file")
     if scale != 1.0:
         matrix = FreeCAD.Matrix()
         matrix.scale(scale, scale, scale)
