@@ -25,6 +25,7 @@ from crankline.geometry import (
     firewall,
     fixed_loop,
     measure,
+    mount_faces,
     mount_layout,
     receiver,
     split_loop,
@@ -447,6 +448,29 @@ def test_transmission_mount(car, scene, side):
     assert bolt.common(taker).Volume == 0.0 and bolt.common(mount).Volume == 0.0
     assert seat.z - box(mount).ZMin >= 1.5 * spec.cross_bolt - 1e-6 and spec.receiver_span[1] - seat.z >= 1.5 * spec.cross_bolt - 1e-6
     assert off_square(spec.member_axis, transmission_mount.axis(spec)) < math.radians(0.1)
+
+
+@pytest.mark.parametrize("side", SIDES)
+def test_a_mount_put_together_from_its_faces_is_the_one_of_the_booleans(car, scene, side):
+    """With and without flanges, the hole square to the post and not."""
+    spec = mount_spec(car, scene, side)
+    for one in (spec, replace(spec, member_axis=(0.02, 0.999, 0.04)), replace(spec, member_axis=tuple(-x for x in spec.member_axis))):
+        made, joined = mount_faces.build(one), transmission_mount._joined(one)
+        single(made)
+        assert surfaces(made) == pytest.approx(surfaces(joined), rel=2e-4) and len(made.Faces) == len(joined.Faces)
+        assert measure.volume(made) == pytest.approx(measure.volume(joined), rel=1e-9)
+        assert len(made.Edges) == len(joined.Edges)
+        assert tuple(box(made).Center) == pytest.approx(tuple(box(joined).Center), abs=1e-4)
+
+
+def test_a_mount_whose_parts_run_into_each_other_is_left_to_the_booleans(car, scene):
+    spec = mount_spec(car, scene, 0)
+    long = replace(spec, pad=(spec.pad[0] + 90.0, *spec.pad[1:]))
+    assert mount_layout.flanges(long) and mount_faces.build(long) is not None
+    for one in (transmission_mount.as_blank(long), replace(spec, wall=0.9 * spec.outer_diameter / 2),
+                replace(spec, bolt_spacing=1.1 * spec.outer_diameter, pad=(spec.head[0], *spec.pad[1:]))):
+        assert mount_faces.build(one) is None
+        single(transmission_mount.build(one))
 
 
 @pytest.mark.parametrize("side", SIDES)

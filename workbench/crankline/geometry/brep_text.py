@@ -6,7 +6,7 @@ Lengths mm. Format: BRep, version 1, of Open CASCADE's ``BRepTools``.
 """
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from functools import lru_cache
 from typing import TypeAlias
 
@@ -16,6 +16,8 @@ from ..host import Part
 
 TOLERANCE = 1e-7
 """Least tolerance of corners and edges, mm: the host's own."""
+EXACT = 1e-6
+"""mm by which a spline may be off the curve that it stands for (numerical)."""
 DEGREE, SPANS, JOINED = 7, 24, 3
 """Of the splines: degree, spans between knots, and how often each inner knot counts (numerical)."""
 
@@ -25,7 +27,7 @@ Named: TypeAlias = int
 
 
 def _text(*values: Numbers | float) -> str:
-    return " ".join(repr(float(one)) for value in values for one in (value if isinstance(value, Iterable) else (value,)))
+    return " ".join([" ".join(map(repr, np.ravel(value).tolist())) for value in values])
 
 
 class Solid:
@@ -35,7 +37,7 @@ class Solid:
         self._flat_curves: list[str] = []
         self._curves: list[str] = []
         self._surfaces: list[str] = []
-        self._pieces: list[str] = []
+        self._pieces: list[tuple[str, Sequence[Named]]] = []
 
     @staticmethod
     def _add(to: list[str], text: str) -> int:
@@ -53,7 +55,7 @@ class Solid:
         return self._add(self._curves, f"2 {_text(center, axes[2], axes[0], axes[1], radius)}")
 
     def spline(self, poles: np.ndarray) -> int:
-        """A curve in space (n, 3) as ``poles_through`` gives it."""
+        """A curve in space (n, 3) as ``fitted`` gives it."""
         return self._add(self._curves, _spline(poles))
 
     def flat_line(self, start: Numbers, along: Numbers) -> int:
@@ -61,7 +63,7 @@ class Solid:
         return self._add(self._flat_curves, f"1 {_text(start, along)}")
 
     def flat_spline(self, poles: np.ndarray) -> int:
-        """A curve in the parameters of a surface (n, 2) as ``poles_through`` gives it."""
+        """A curve in the parameters of a surface (n, 2) as ``fitted`` gives it."""
         return self._add(self._flat_curves, _spline(poles))
 
     def plane(self, point: Numbers, axes: np.ndarray) -> int:
@@ -76,9 +78,8 @@ class Solid:
     # ------------------------------------------------------------------------------------------ pieces
 
     def _piece(self, kind: str, said: str, flags: str, of: Sequence[Named]) -> Named:
-        # Pieces are counted from the last one back; until all are written, the first ones' names are held by a mark.
-        parts = "".join(f"{'+' if one > 0 else '-'}<{abs(one)}> 0 " for one in of)
-        return self._add(self._pieces, f"{kind}\n{said}\n{flags}\n{parts}*")
+        self._pieces.append((f"{kind}\n{said}\n{flags}\n", of))
+        return len(self._pieces)
 
     def corner(self, point: Numbers, tolerance: float = TOLERANCE) -> Named:
         """A corner."""
@@ -102,10 +103,9 @@ class Solid:
     def made(self, faces: Sequence[Named]) -> Part.Solid:
         """The solid within the faces, each with its normal outward."""
         self._piece("So", "", "0100000", (self._piece("Sh", "", "0101100", faces),))
-        count = len(self._pieces)
-        pieces = "\n".join(self._pieces)
-        for number in range(1, count + 1):
-            pieces = pieces.replace(f"<{number}>", str(count + 1 - number))
+        count = len(self._pieces)       # In the text pieces are counted from the last one back.
+        pieces = "\n".join(said + "".join(f"{'+' if one > 0 else '-'}{count + 1 - abs(one)} 0 " for one in of) + "*"
+                           for said, of in self._pieces)
         sections: tuple[tuple[str, list[str]], ...] = (("Locations", []), ("Curve2ds", self._flat_curves), ("Curves", self._curves),
                                                        ("Polygon3D", []), ("PolygonOnTriangulations", []), ("Surfaces", self._surfaces),
                                                        ("Triangulations", []))
@@ -122,29 +122,24 @@ def knots() -> np.ndarray:
     return np.concatenate([np.zeros(DEGREE + 1), np.repeat(np.arange(1, SPANS) / SPANS, JOINED), np.ones(DEGREE + 1)])
 
 
+def fitted(curve: Callable[[np.ndarray], np.ndarray], sizes: Sequence[float]) -> tuple[np.ndarray, np.ndarray, float] | None:
+    """(values at the stations (n, k), poles (n, k), tolerance) of the splines through a curve, a function of parameters (m,) to values
+    (m, k), from 0 to 1; None where they are off by more than ``EXACT``. sizes: how many mm one of each value is."""
+    at, middle, inverse, weights = _stations()
+    values = curve(at)
+    poles = inverse @ values
+    error = float(np.abs((weights @ poles - curve(middle)) * sizes).max())
+    return (values, poles, max(TOLERANCE, 2.0 * error)) if error <= EXACT else None
+
+
 @lru_cache(maxsize=1)
-def stations() -> np.ndarray:
-    """Parameters, (n,), at which a curve has to be known for ``poles_through`` (Greville's abscissae)."""
+def _stations() -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Parameters (n,) at which a curve is asked (Greville's abscissae), those halfway between them, what each value there weighs in each
+    pole, and each pole in each value halfway."""
     row = knots()
-    return np.array([row[i + 1:i + DEGREE + 1].mean() for i in range(len(row) - DEGREE - 1)])
-
-
-def poles_through(values: np.ndarray) -> np.ndarray:
-    """Poles (n, k) of the spline through values (n, k) at the ``stations``."""
-    return _inverse() @ values
-
-
-@lru_cache(maxsize=1)
-def between() -> tuple[np.ndarray, np.ndarray]:
-    """(m,) parameters between the stations, and (m, n) what each pole weighs there: what tells how far off a spline is."""
-    row = stations()
-    middle = (row[1:] + row[:-1]) / 2.0
-    return middle, _weights(middle)
-
-
-@lru_cache(maxsize=1)
-def _inverse() -> np.ndarray:
-    return np.linalg.inv(_weights(stations()))
+    at = np.array([row[i + 1:i + DEGREE + 1].mean() for i in range(len(row) - DEGREE - 1)])
+    middle = (at[1:] + at[:-1]) / 2.0
+    return at, middle, np.linalg.inv(_weights(at)), _weights(middle)
 
 
 def _weights(at: np.ndarray) -> np.ndarray:

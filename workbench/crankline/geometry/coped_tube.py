@@ -1,9 +1,5 @@
-"""A straight tube coped to what its ends run into, put together from its faces: a cope is where two cylinders meet, which is known in
-closed form. Ends that are not so plain are left to a boolean (``tube``).
-
-A point of the tube's surface at an angle ``a`` from the direction that is square to both axes lies on a header of radius R, whose axis
-passes the tube's at a distance c, where ``radius cos a = c + R cos f``; f is the turn about the header. An end is *wrapped* where the
-header reaches across all of the tube, and *half wrapped* where one side of the tube passes beside it and ends in the plane of its axis.
+"""A straight tube coped to what its ends run into, put together from its faces: its copes are known in closed form (``crossed_cylinders``).
+Ends that are not so plain are left to a boolean (``tube``).
 """
 from __future__ import annotations
 
@@ -14,70 +10,11 @@ import numpy as np
 
 from ..host import Part
 from . import brep_text
+from .crossed_cylinders import SAME, Crossing, crossing
 from .tube_spec import Header, Spec
 
-SHARPEST = math.sin(math.radians(15.0))
-"""Sine of the least angle between tube and header: below it a boolean makes the cope (numerical)."""
-EXACT = 1e-6
-"""mm by which the curve of a cope may be off (numerical)."""
 CLEAR = 0.01
 """rad that the seam stays away from a cope beside which it runs (numerical)."""
-SAME = 1e-9
-"""mm, and cosine, within which an end lies in the plane of its header's axis (numerical)."""
-
-
-@dataclass(frozen=True)
-class _Cope:
-    """How an end meets its header, in the tube's axes. way: 1 at the first end, -1 at the last; apart: from axis to axis; height: along the
-    tube to where the axes pass each other; sine, cosine: of the angle between them, the header running to the same side as the tube is
-    turned; basis: rows: from the tube's axis toward the header's, square to that, along the tube."""
-    header_radius: float
-    way: int
-    apart: float
-    height: float
-    sine: float
-    cosine: float
-    basis: np.ndarray
-
-    def wrapped(self, radius: float) -> bool:
-        """Whether the header reaches across all of a surface of the tube."""
-        return self.apart + radius < self.header_radius
-
-    def half_wrapped(self, radius: float, station: float) -> bool:
-        """Whether one side of it passes beside the header, and both end in the plane of its axis."""
-        return (abs(self.cosine) < SAME and abs(self.height - station) < SAME
-                and -radius < self.apart - self.header_radius < radius < self.apart + self.header_radius)
-
-    def half(self, radius: float) -> float:
-        """rad to either side of the direction to the header at which a half wrapped end leaves it; all round where it is wrapped."""
-        return math.pi if self.wrapped(radius) else math.acos((self.apart - self.header_radius) / radius)
-
-    def header_axes(self) -> np.ndarray:
-        """Rows: away from the tube, square to that, along the header, in the basis."""
-        away = self.way * np.array([0.0, self.cosine, -self.sine])
-        along = np.array([0.0, self.sine, self.cosine])
-        return np.array([away, np.cross(along, away), along])
-
-    def at(self, radius: float, share: np.ndarray, first: float) -> np.ndarray:
-        """(n, 7) of the cope on a surface of the tube, from 0 to 1 of its way around: point in the basis, angle about the tube, way along
-        it, turn about the header, way along it. first: the angle at which it begins where it goes all round."""
-        if self.wrapped(radius):
-            angle = first + 2.0 * math.pi * share
-            cos_f = (radius * np.cos(angle) - self.apart) / self.header_radius
-            sin_f = np.sqrt(1.0 - cos_f ** 2)
-        else:
-            # It runs into the plane of the axis as a sine into its crest; so nothing is infinitely steep there.
-            half, part = self.half(radius), math.pi * (share - 0.5)
-            angle = half * np.sin(part)
-            cos_f = (radius * np.cos(angle) - self.apart) / self.header_radius
-            both = np.sinc((half + angle) / math.tau) * np.sinc((half - angle) / math.tau)
-            sin_f = np.cos(part) * half / 2.0 * np.sqrt(2.0 * radius / self.header_radius * both * (1.0 - cos_f))
-        out = self.way * self.header_radius * sin_f
-        along_header = (radius * np.sin(angle) + out * self.cosine) / self.sine
-        height = self.height + out * self.sine + along_header * self.cosine
-        side = math.copysign(1.0, self.header_axes()[1, 0])
-        turn = math.pi - side * (math.pi / 2.0 - np.arctan2(sin_f, cos_f))
-        return np.column_stack([radius * np.cos(angle), radius * np.sin(angle), height, angle, height, turn, along_header])
 
 
 @dataclass(frozen=True)
@@ -109,33 +46,17 @@ def build(spec: Spec) -> Part.Solid | None:
     radii = spec.outer_diameter / 2.0, spec.outer_diameter / 2.0 - spec.wall
     copes = {}
     for number, header in headers.items():
-        cope = _cope(header, start, along, 1 - 2 * number)
+        cope = crossing(header, start, along, 1 - 2 * number)
         if cope is None or not (all(map(cope.wrapped, radii)) or all(cope.half_wrapped(radius, number * length) for radius in radii)):
             return None
         copes[number] = cope
     return _Writing(start, along, length, radii, copes).solid()
 
 
-def _cope(header: Header, start: np.ndarray, along: np.ndarray, way: int) -> _Cope | None:
-    direction = np.array(header.direction, float)
-    direction /= np.linalg.norm(direction)
-    aside = np.cross(along, direction)
-    sine = float(np.linalg.norm(aside))
-    if sine < SHARPEST:
-        return None
-    off = np.array(header.point) - start
-    aside *= math.copysign(1.0 / sine, float(off @ aside))
-    across = np.cross(along, aside)
-    direction *= math.copysign(1.0, float(direction @ across))
-    cosine = float(direction @ along)
-    height = float(off @ along) - float(off @ across) / sine * cosine
-    return _Cope(header.diameter / 2.0, way, float(off @ aside), height, sine, cosine, np.array([aside, across, along]))
-
-
 class _Writing:
     """The tube's faces as they are written. Turns are counted from the seam."""
 
-    def __init__(self, start: np.ndarray, along: np.ndarray, length: float, radii: tuple[float, float], copes: dict[int, _Cope]):
+    def __init__(self, start: np.ndarray, along: np.ndarray, length: float, radii: tuple[float, float], copes: dict[int, Crossing]):
         self.text, self.start, self.length, self.radii, self.copes = brep_text.Solid(), start, length, radii, copes
         # The seam lies on the side that passes beside a header.
         leading = next((cope for cope in copes.values() if not cope.wrapped(radii[0])), next(iter(copes.values())))
@@ -144,8 +65,8 @@ class _Writing:
         self.surfaces = [self.text.cylinder(start, self.axes, radius) for radius in radii]
         self.on_header: dict[int, int] = {}
         for number, cope in copes.items():
-            middle = start + np.array([cope.apart, 0.0, cope.height]) @ cope.basis
-            self.on_header[number] = self.text.cylinder(middle, cope.header_axes() @ cope.basis, cope.header_radius)
+            middle, turned = start + cope.middle @ cope.basis, cope.header_axes() @ cope.basis
+            self.on_header[number] = self.text.cylinder(middle, turned, cope.header_radius)
         self.lowest, self.highest = 0.0, length
 
     def solid(self) -> Part.Solid | None:
@@ -180,31 +101,30 @@ class _Writing:
         half = cope.half(radius)
         if half < math.pi and not half + CLEAR < turn < math.tau - half - CLEAR:
             return None
-        middle, weights = brep_text.between()
-        values, between = (cope.at(radius, share, -turn) for share in (brep_text.stations(), middle))
-        for row in (values, between):
+
+        def curve(share: np.ndarray) -> np.ndarray:
+            row = cope.at(radius, share, -turn)
             row[:, :3] = self.start + row[:, :3] @ cope.basis
             row[:, 3] += turn
-        poles = brep_text.poles_through(values)
-        # Turns count as far as they move a point.
-        off = (weights @ poles - between) * (1.0, 1.0, 1.0, radius, 1.0, cope.header_radius, 1.0)
-        error = float(np.abs(off).max())
-        if error > EXACT or (cope.way * (values[:, 4] - station)).min() < -SAME:
+            return row
+
+        fitted = brep_text.fitted(curve, (1.0, 1.0, 1.0, radius, 1.0, cope.header_radius, 1.0))
+        if fitted is None or (cope.way * (fitted[0][:, 4] - station)).min() < -SAME:
             return None
+        values, poles, tolerance = fitted
         if number == 0:
             self.lowest = max(self.lowest, float(values[:, 4].max()))
         else:
             self.highest = min(self.highest, float(values[:, 4].min()))
-        tolerance = max(brep_text.TOLERANCE, 2.0 * error)
         on = [(surface, text.flat_spline(poles[:, 3:5])), (self.on_header[number], text.flat_spline(poles[:, 5:]))]
-        curve = text.spline(poles[:, :3])
+        spline = text.spline(poles[:, :3])
         if half == math.pi:
             corner = text.corner(values[0, :3], tolerance)
-            edge = text.edge(curve, 0.0, 1.0, (corner, corner), on, tolerance)
+            edge = text.edge(spline, 0.0, 1.0, (corner, corner), on, tolerance)
             return _Rim((edge,), corner, float(values[0, 4]), edge)
         corner = text.corner(seam_at + station * self.axes[2])
         first, last = (text.corner(values[at, :3], tolerance) for at in (0, -1))
-        edge = text.edge(curve, 0.0, 1.0, (first, last), on, tolerance)
+        edge = text.edge(spline, 0.0, 1.0, (first, last), on, tolerance)
         arcs = (self._arc(number, surface, radius, 0.0, turn - half, corner, first),
                 self._arc(number, surface, radius, turn + half, math.tau, last, corner))
         return _Rim((arcs[0], edge, arcs[1]), corner, station, edge, arcs,

@@ -11,8 +11,8 @@ from typing import TypeAlias
 
 from ..host import FreeCAD, Part
 from ..units import sized
+from . import mount_faces, outline, piece, tube
 from . import mount_layout as layout
-from . import outline, piece, tube
 
 VERSION = 2
 Vector: TypeAlias = FreeCAD.Vector
@@ -46,6 +46,11 @@ def as_blank(spec: Spec) -> Spec:
 
 def build(spec: Spec) -> Part.Solid:
     """Tab with its flanges, and tube, one solid; the cross bolt's hole goes through the tube."""
+    return mount_faces.build(spec) or _joined(spec)
+
+
+def _joined(spec: Spec) -> Part.Solid:
+    """The same by booleans, however its parts lie to each other."""
     x, y = spec.head
     body = _post(round(spec.under - spec.tube_low, FINE), spec.outer_diameter, spec.wall, spec.cross_bolt + layout.BOLT_CLEARANCE,
                  tuple(round(value, FINE) for value in (spec.bolt_seat[0] - x, spec.bolt_seat[1] - y, spec.bolt_seat[2] - spec.tube_low)),
