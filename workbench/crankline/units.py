@@ -54,6 +54,8 @@ UNITS: dict[str, dict[str, Fraction]] = {
 }
 """Per kind of quantity: unit text to its size in the inside unit (the one whose factor is 1)."""
 
+_FACTORS = {kind: {unit: float(factor) for unit, factor in table.items()} for kind, table in UNITS.items()}
+
 _ALIASES = {'"': "in", "″": "in", "''": "in", "inch": "in", "inches": "in", "'": "ft", "′": "ft", "feet": "ft",
             "foot": "ft", "°": "deg", "degree": "deg", "degrees": "deg", "lbs": "lb", "ft.lbf": "lbf.ft",
             "lbf*ft": "lbf.ft", "lb.ft": "lbf.ft", "ft.lb": "lbf.ft", "lbs.ft": "lbf.ft", "ft.lbs": "lbf.ft", "in.lbf": "lbf.in",
@@ -171,12 +173,12 @@ def number(text: str) -> float:
 
 def to(value: float, kind: str, unit: str) -> float:
     """An inside value expressed in a unit; works on numpy arrays too."""
-    return value / float(UNITS[kind][unit])
+    return value / _FACTORS[kind][unit]
 
 
 def of(value: float, kind: str, unit: str) -> float:
     """A number in a unit as an inside value; works on numpy arrays too."""
-    return value * float(UNITS[kind][unit])
+    return value * _FACTORS[kind][unit]
 
 
 def same(a: float, b: float, digits: int = 12) -> bool:

@@ -41,9 +41,9 @@ def evaluate(rules: Iterable[Rule], snapshot: Snapshot, measurer: Measurer | Non
     return evaluation.findings()
 
 
-@dataclass(frozen=True, order=True)
+@dataclass(frozen=True)
 class Slice:
-    """A piece of work between two looks at whether to go on: seconds of the processor that it took, and what it was about."""
+    """A piece of work between two looks at whether to go on: seconds of the clock that it took, and what it was about."""
     seconds: float
     about: str
 
@@ -102,7 +102,7 @@ class Evaluation:
             yield Progress(about, done / whole)
             work = self._measured(quantity, settings)
             while True:
-                began = time.thread_time()
+                began = time.perf_counter()
                 try:
                     # Slice by slice: what runs between two of them may be about another car.
                     with units.read_in(self._context.car.car.units):
@@ -111,7 +111,8 @@ class Evaluation:
                     results = end.value
                     break
                 finally:
-                    self.longest = max(self.longest, Slice(time.thread_time() - began, about))
+                    if (took := time.perf_counter() - began) > self.longest.seconds:
+                        self.longest = Slice(took, about)
                 about = f"{name.replace('_', ' ')}: {step.about}"
                 yield Progress(about, (done + step.share * quantity.effort) / whole)
             if self._context.asked_the_day:

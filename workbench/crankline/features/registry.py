@@ -58,6 +58,7 @@ CONTAINER = "container"
 """Kind of the App::Parts that group a car's objects; the root is a container with the key ``root``."""
 
 
+@cache
 def proxy_class(kind: str) -> type[Any]:
     """The proxy class of a kind; KeyError for a kind that is not ours."""
     module, name = CLASSES[kind]
@@ -73,6 +74,12 @@ def declared() -> dict[str, PartKind]:
 
 def declaration(kind: str, key: str) -> PartKind:
     """What the part of a kind and key is; KeyError for a kind that is no part."""
+    return _of_stem(kind, key.partition("/")[0])
+
+
+@cache
+def _of_stem(kind: str, stem: str) -> PartKind:
     if kind not in PARTS:
         raise KeyError(kind)
-    return proxy_class(kind).declaration(key)
+    found: PartKind = proxy_class(kind).declaration(stem)
+    return found

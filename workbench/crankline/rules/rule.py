@@ -2,8 +2,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from enum import StrEnum
+from functools import cached_property
 from typing import Any
 
 from ..record import choice, text
@@ -55,7 +56,11 @@ class Basis:
 
     def to_json(self) -> dict[str, str]:
         """The basis as it stands in the report; absent fields are left out."""
-        return {name: value for name, value in vars(self).items() if value is not None}
+        return dict(self._row)
+
+    @cached_property
+    def _row(self) -> dict[str, str]:
+        return {one.name: value for one in fields(self) if (value := getattr(self, one.name)) is not None}
 
 
 @dataclass(frozen=True)
