@@ -80,7 +80,7 @@ def own_frame(shape: Any) -> Any:
 
 def skin_of(body: Body, kept: Kept) -> skin.Skin | None:
     """The body's skin in its own frame; None where it has none."""
-    return kept.of("skin", body.mark, lambda: skin.of(body.shape))
+    return kept.of("skin", body.mark, lambda: skin.of(shape_of(body, kept)))
 
 
 def shape_of(body: Body, kept: Kept) -> Any:

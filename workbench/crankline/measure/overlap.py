@@ -14,12 +14,12 @@ import numpy as np
 import Part
 
 from . import overlap_depth, proof, tube_entry
-from .body import Body, box_of, faces_of, relative
+from .body import Body, box_of, faces_of, relative, shape_of, skin_of
 from .clearance import CONTACT, INSIDE, PENETRATION, Clearance, Point
 from .host_distance import host_distance
 from .kept import Kept
 from .proof import TOUCH
-from .surface import near_faces
+from .surface import material_at, near_faces
 
 VOLUME = 1e-2
 """mm3 below which what two solids have in common is noise of the boolean."""
@@ -81,7 +81,8 @@ def one_holds_the_other(a: Body, b: Body, kept: Kept) -> bool:
     for (_one, hold), (inner, _outer) in (((a, b), (first, second)), ((b, a), (second, first))):
         # Surfaces that keep apart hold all of a body or nothing: one vertex decides, and its box lies in the other's.
         if np.all(low <= inner.box[:3] + 1e-9) and np.all(high >= inner.box[3:] - 1e-9) and len(inner.vertices):
-            if hold.shape.isInside(FreeCAD.Vector(*inner.vertices[0]), TOUCH, False):
+            own = hold.back[:3, :3] @ inner.vertices[0] + hold.back[:3, 3]
+            if material_at(shape_of(hold, kept), None if kept.exact else skin_of(hold, kept), own, TOUCH):
                 return True
     return False
 

@@ -14,8 +14,9 @@ from ..mechanics.frames import cross
 from .skin import ROUNDING, Skin
 from .triangle_distance import TINY
 
-WHOLE = 1e-3
-"""Share of all directions by which a skin may miss to close: strips of ruled faces end beside their neighbors' corners."""
+WHOLE = 0.05
+"""Share of all directions by which a skin may miss to close: faces that are cut into triangles apart need not share the corners of their
+common edges. What is missing there is no farther from an edge than the slack, and the point is."""
 
 
 def near_faces(skin: Skin, point: np.ndarray, limit: float) -> dict[int, float]:

@@ -8,13 +8,13 @@ import math
 from collections.abc import Callable
 from functools import cached_property, partial
 
-import FreeCAD
 import numpy as np
 
-from . import box_tree, core, point_in_body, tube_joint
+from . import box_tree, core, tube_joint
 from .body import Body, framed_box, inverse, relative, shape_of, skin_of, tubes_of
 from .kept import Kept
 from .skin import Skin
+from .surface import material_at
 from .tube_joint import SAME
 
 TOUCH = 1e-6
@@ -119,9 +119,7 @@ class _Pair:
             if np.minimum(by_corners, -skin.lowest(-normal)[skin.face[near]]).max(initial=-np.inf) - point @ normal < TOUCH:
                 # Beyond the plane and in the box there is no surface of its own: one point tells whether all of that is its material.
                 farthest = corners[int((corners @ normal).argmax())]
-                inside = point_in_body.holds(skin, farthest, SAME)
-                return not (shape_of(self.bodies[number], self.kept).isInside(FreeCAD.Vector(*farthest.tolist()), SAME, True)
-                            if inside is None else inside)
+                return not material_at(shape_of(self.bodies[number], self.kept), skin, farthest, SAME, border=True)
         return False
 
 

@@ -21,7 +21,7 @@ import numpy as np
 import Part
 
 from ..mechanics.frames import cross
-from . import box_tree, ruled_face
+from . import box_tree, plain_face, ruled_face
 
 DEFLECTION, TURN = 0.5, 0.5
 """mm and rad asked of the mesher; a closed angle is taken from the same triangles."""
@@ -145,19 +145,20 @@ class Skin:
 
 
 def of(shape: Any) -> Skin | None:
-    """The skin of a shape; None where the host makes no mesh of it."""
-    own = shape.copy(True, False)
-    own.Placement = FreeCAD.Placement()
+    """The skin of a shape that has no mesh and stands at the origin; None where the host makes none of it."""
     try:
-        faces = own.Faces
-        plain = [ruled_face.triangles(face, face.Surface, DEFLECTION) for face in faces]
+        faces = shape.Faces
+        plain = [_plain_face(face, face.Surface) for face in faces]
         others = [face for face, made in zip(faces, plain) if made is None]
         if others:
-            # ``tessellate`` sets no angular limit of its own and takes twenty times as long on tori; it takes over the mesh that is there.
-            MeshPart.meshFromShape(Shape=own if len(others) == len(faces) else Part.Compound(others), LinearDeflection=DEFLECTION,
-                                   AngularDeflection=TURN)
+            # Boxes depend on the mesh that a shape has, so that a copy is meshed. ``tessellate`` sets no angular limit of its own and takes
+            # twenty times as long on tori; it takes over the mesh that is there.
+            meshed = (shape if len(others) == len(faces) else Part.Compound(others)).copy(True, False)
+            MeshPart.meshFromShape(Shape=meshed, LinearDeflection=DEFLECTION, AngularDeflection=TURN)
+            others = meshed.Faces
         sampled: dict[int, np.ndarray] = {}
-        rows = [_face(face, sampled) if made is None else _ruled_face(face, *made) for face, made in zip(faces, plain)]
+        left = iter(others)
+        rows = [_face(next(left), sampled) if made is None else made for made in plain]
     except (RuntimeError, ValueError):
         return None
     if not rows or any(len(row[0]) == 0 for row in rows):
@@ -168,11 +169,34 @@ def of(shape: Any) -> Skin | None:
                 np.array([row[1] for row in rows]), np.array([row[2] for row in rows]), np.array([row[3] for row in rows]))
 
 
-def _ruled_face(face: Any, triangles: np.ndarray, slack: float) -> tuple[np.ndarray, float, np.ndarray, tuple]:
+def _plain_face(face: Any, surface: Any) -> tuple[np.ndarray, float, np.ndarray, tuple] | None:
+    """What ``_face`` tells of a face for which no mesher is needed; None of any other."""
+    made, ruled = plain_face.triangles(face, surface), False
+    if made is None:
+        made, ruled = ruled_face.triangles(face, surface, DEFLECTION), True
+    if made is None:
+        return None
+    triangles, slack = made
     box, normal = face.BoundBox, np.zeros(3)
-    if _level(face.Surface):
-        normal, slack = np.array(face.normalAt(*face.ParameterRange[::2])), 0.0
-    return triangles, slack, normal, (box.XMin, box.YMin, box.ZMin, box.XMax, box.YMax, box.ZMax)
+    if surface.TypeId == "Part::GeomPlane" or _level(surface):
+        normal = np.array(face.normalAt(*face.ParameterRange[::2]))
+        slack = 0.0 if ruled else slack
+    return _outward(face, triangles, normal), slack, normal, (box.XMin, box.YMin, box.ZMin, box.XMax, box.YMax, box.ZMax)
+
+
+def _outward(face: Any, triangles: np.ndarray, normal: np.ndarray) -> np.ndarray:
+    """Triangles of a face, all turned one way, as they turn seen from outside; normal: of a plane face, else 0."""
+    turned = cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
+    if normal.any():
+        inward = turned.sum(axis=0) @ normal < 0.0
+    else:
+        low_u, high_u, low_v, high_v = face.ParameterRange
+        middle = 0.5 * (low_u + high_u), 0.5 * (low_v + high_v)
+        off = triangles.sum(axis=1) - 3.0 * np.array(face.valueAt(*middle))
+        # Of those without an area none tells.
+        off[np.einsum("ti,ti->t", turned, turned) < TINY] = np.inf
+        inward = turned[int(np.einsum("ti,ti->t", off, off).argmin())] @ np.array(face.normalAt(*middle)) < 0.0
+    return triangles[:, ::-1] if inward else triangles
 
 
 def _face(face: Any, sampled: dict[int, np.ndarray]) -> tuple[np.ndarray, float, np.ndarray, tuple]:
@@ -254,6 +278,9 @@ def _ruled(surface: Any, nodes: np.ndarray, numbers: np.ndarray) -> float:
     u = np.ptp(away.argmin(axis=1)[numbers], axis=1) / (RULES - 1) + 2.0 / (RULES - 1)
     return float((bend * u * u + 2.0 * twist * u).max() / 8.0)
 
+
+TINY = 1e-12
+"""mm4, the square of twice an area, below which a triangle has none."""
 
 RULES = 257
 """Straight lines of a ruled surface that its corners are held against."""

@@ -1,18 +1,28 @@
-"""Distances of points from a shape's surface, a few faces at a time. Needs the host."""
+"""Distances of points from a shape's surface, a few faces at a time, and on which side of it they are. Needs the host."""
 from __future__ import annotations
 
 import math
 from typing import Any
 
+import FreeCAD
 import numpy as np
 import Part
 
 from ..mechanics.frames import dot
+from . import point_in_body
+from .skin import Skin
 
 ROUNDING = 0.01
 """mm by which a face's box may be taken too far."""
 SAFE = 1e-6
 """mm that rounding may take from a distance of whole surfaces (numerical)."""
+
+
+def material_at(shape: Any, skin: Skin | None, point: np.ndarray, limit: float, border: bool = False) -> bool:
+    """Whether a point (3,) of a shape's own frame lies in its material; border: whether the surface counts. Where its skin does not show
+    it, or the point is no farther than a limit from the surface, mm, the host is asked, which takes many times as long."""
+    shown = None if skin is None else point_in_body.holds(skin, point, limit)
+    return bool(shape.isInside(FreeCAD.Vector(*point.tolist()), limit, border)) if shown is None else shown
 
 
 class Surface:

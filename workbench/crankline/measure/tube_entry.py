@@ -21,7 +21,7 @@ from .body import Body, box_of, faces_of, relative, shape_of, skin_of, tubes_of
 from .kept import Kept
 from .overlap_depth import FIT, all_around
 from .skin import ROUNDING, Skin
-from .surface import Surface
+from .surface import Surface, material_at
 from .tube_joint import CLEAR, SAME, Piece, quartered
 
 FINE, CLOSER, BEST = 2.0, 12, 8
@@ -190,8 +190,7 @@ class _Asked:
 
     def in_other(self, point: np.ndarray) -> bool:
         """Whether a point lies in the other body or on its surface."""
-        shown = point_in_body.holds(self._skin, self._seen_by_other(point), SAME)
-        return self._other.shape.isInside(self.in_car(point), SAME, True) if shown is None else shown
+        return material_at(shape_of(self._other, self._kept), self._skin, self._seen_by_other(point), SAME, border=True)
 
     def in_both(self, point: np.ndarray, depth: float) -> bool:
         """Whether a point lies deeper than that under the surfaces of both bodies, mm."""
@@ -212,8 +211,7 @@ class _Asked:
         faces, vertex = faces_of(self._other, self._kept).faces if near else (), Part.Vertex(place)
         if any(faces[number].distToShape(vertex)[0] <= depth for number in near):
             return False
-        shown = point_in_body.holds(self._skin, seen, SAME)
-        return self._other.shape.isInside(place, SAME, False) if shown is None else shown
+        return material_at(shape_of(self._other, self._kept), self._skin, seen, SAME)
 
     def _in_tube_below(self, point: np.ndarray, depth: float) -> bool:
         place = self.in_car(point)

@@ -20,6 +20,7 @@ from ..mechanics.frames import dot
 from . import ruled_face, triangle_distance
 from .box_tree import Tree
 from .skin import Skin
+from .surface import material_at
 from .triangle_distance import NEXT
 
 SAME = 1e-4
@@ -140,7 +141,7 @@ def keeps_out(tube: Any, tube_skin: Skin, tube_pieces: Sequence[Piece], other: A
                 continue
             if not _face_keeps_out(faces[number], triangles, slack, piece, move, depth, chains):
                 return False
-    return _stands_outside(tube, around, box, placed.corners.reshape(-1, 3), len(around) == len(tube_pieces))
+    return _stands_outside(tube, tube_skin, around, placed.corners.reshape(-1, 3), len(around) == len(tube_pieces))
 
 
 def is_one_bar(tube: Any, skin: Skin, pieces: Sequence[Piece]) -> bool:
@@ -367,13 +368,13 @@ def _moved(points: np.ndarray, move: Any) -> np.ndarray:
     return points @ pose[:3, :3].T + pose[:3, 3]
 
 
-def _stands_outside(tube: Any, around: Sequence[Piece], box: np.ndarray, points: np.ndarray, whole: bool) -> bool:
+def _stands_outside(tube: Any, skin: Skin, around: Sequence[Piece], points: np.ndarray, whole: bool) -> bool:
     """Whether the corner that stands farthest from the center lines is outside the tube."""
     away = np.min([piece.distance(points) - piece.radius for piece in around], axis=0)
     farthest = int(away.argmax())
     if away[farthest] <= CLEAR:
         return False
-    return whole or not tube.isInside(FreeCAD.Vector(*points[farthest].tolist()), SAME, True)
+    return whole or not material_at(tube, skin, points[farthest], SAME, border=True)
 
 
 def quartered(triangles: np.ndarray) -> np.ndarray:
