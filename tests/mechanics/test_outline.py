@@ -136,7 +136,7 @@ def test_radius_that_does_not_fit_says_what_fits():
     (Flat(polygon(RECTANGLE), (polygon([(0, 0), (10, 0), (10, 5)]), Circle(5, 2, 1))), "runs into the hole"),
     (Flat(polygon(RECTANGLE).reversed()), "runs clockwise"),
     (Flat(Loop((Vertex(0, 0), Vertex(0, 0), Vertex(5, 0), Vertex(0, 5)))), "fall together"),
-    (Flat(Loop((Vertex(0, 0), Vertex(math.nan, 0), Vertex(5, 0), Vertex(0, 5)))), "no number"),
+    (Flat(Loop((Vertex(0, 0), Vertex(math.nan, 0), Vertex(5, 0), Vertex(0, 5)))), "not a number"),
 ])
 def test_refusals_are_one_sentence(flat, words):
     with pytest.raises(ValueError) as caught:

@@ -15,7 +15,7 @@ import numpy as np
 from ..host import Part
 
 TOLERANCE = 1e-7
-"""Least tolerance of corners and edges, mm: the host's own."""
+"""Least tolerance of corners and edges, mm: numerical, the host's own."""
 EXACT = 1e-6
 """mm by which a spline may be off the curve that it stands for (numerical)."""
 DEGREE, SPANS, JOINED = 7, 24, 3
