@@ -5,6 +5,7 @@ eight boxes a larger one. Two trees are gone down together, and what keeps farth
 """
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -92,7 +93,7 @@ def gaps(a: np.ndarray, b: np.ndarray) -> np.ndarray:
     return np.sqrt(np.einsum("ni,ni->n", apart, apart))
 
 
-def _near(a: Tree, b: Tree, limit: float) -> tuple[np.ndarray, np.ndarray, np.ndarray] | None:
+def _near(a: Tree, b: Tree, limit: float, most: int = MOST) -> tuple[np.ndarray, np.ndarray, np.ndarray] | None:
     """Pairs of triangles whose boxes come within a limit, and by how much they keep apart; None where there are too many."""
     i, j = (grid.ravel() for grid in np.indices((len(a.boxes[0]), len(b.boxes[0]))))
     apart = gaps(a.boxes[0][i], b.boxes[0][j])
@@ -102,7 +103,7 @@ def _near(a: Tree, b: Tree, limit: float) -> tuple[np.ndarray, np.ndarray, np.nd
         j, i = _children(j[keep], i[keep], len(a.boxes[finer]))
         keep = gaps(a.boxes[finer][i], b.boxes[coarser][j]) <= limit
         i, j = _children(i[keep], j[keep], len(b.boxes[finer]))
-        if len(i) > MOST:
+        if len(i) > most:
             return None
         apart = gaps(a.boxes[finer][i], b.boxes[finer][j])
     keep = apart <= limit
@@ -152,8 +153,34 @@ def keep_apart(a: Tree, b: Tree, limit: float) -> bool:
     return True
 
 
+def least_distance(a: Tree, b: Tree) -> float:
+    """A lower bound of the distance of two surfaces, mm: by no more than what both may be off their triangles less than it; 0 where there
+    are too many of these."""
+    i, j = _likely(a, b)
+    reach = a.corners[i][:, :, None] - b.corners[j][:, None]
+    found = _near(a, b, math.sqrt(float(np.einsum("nijk,nijk->nij", reach, reach).min())), FEW)
+    if found is None:
+        return 0.0
+    i, j, apart = found
+    order_ = np.argsort(apart, kind="stable")
+    i, j, apart, least, size, first = i[order_], j[order_], apart[order_], np.inf, FIRST, 0
+    while first < len(i) and apart[first] < least:
+        one, other = i[first:first + size], j[first:first + size]
+        least = min(least, float(np.maximum(_apart(a, one, b, other), apart[first:first + size]).min()))
+        first, size = first + size, 4 * size
+    return least if math.isfinite(least) else 0.0
+
+
 def likely_faces(a: Tree, b: Tree) -> tuple[int, int]:
-    """Two faces that may well be the nearest: of the boxes that stand nearest to each other those within are looked at, and so on down."""
+    """Two faces that may well be the nearest."""
+    i, j = _likely(a, b)
+    best = int(_apart(a, i, b, j).argmin())
+    return int(a.face[i[best]]), int(b.face[j[best]])
+
+
+def _likely(a: Tree, b: Tree) -> tuple[np.ndarray, np.ndarray]:
+    """Pairs of triangles of which one may well be the nearest: of the boxes that stand nearest to each other those within are looked at, and
+    so on down."""
     i, j = (grid.ravel() for grid in np.indices((len(a.boxes[0]), len(b.boxes[0]))))
     for level in range(LEVELS):
         if level:
@@ -163,8 +190,7 @@ def likely_faces(a: Tree, b: Tree) -> tuple[int, int]:
         if len(apart) > BEAM:
             nearest = np.argpartition(apart, BEAM)[:BEAM]
             i, j = i[nearest], j[nearest]
-    best = int(_apart(a, i, b, j).argmin())
-    return int(a.face[i[best]]), int(b.face[j[best]])
+    return i, j
 
 
 def face_gaps(a: Tree, b: Tree, bound: float) -> tuple[np.ndarray, float] | None:

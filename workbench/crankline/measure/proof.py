@@ -134,6 +134,17 @@ def keep_apart(a: Body, b: Body, limit: float, kept: Kept) -> bool:
     return bool(limit <= known[True])
 
 
+def least_distance(a: Body, b: Body, kept: Kept) -> float:
+    """A lower bound of the distance of the surfaces of two bodies, mm, that is less by no more than their skins stand off them; 0 where
+    it is not known."""
+    pair = _Pair.of(a, b, kept)
+    if pair is None:
+        return 0.0
+    first, second = pair.skins
+    turned = second.grain > first.grain
+    return box_tree.least_distance(*((pair.first, second.tree) if turned else (first.tree, pair.second)))
+
+
 def face_gaps(a: Body, b: Body, bound: float, distance: Callable[[int, int], float], kept: Kept) -> tuple[np.ndarray, float] | None:
     """Lower bounds of the distances of every two faces of two bodies, (faces of a, faces of b), inf where they cannot be nearest, and what
     the distance of the bodies' surfaces does not exceed; bound: the same as far as it is known, mm; distance: that of two faces, which is

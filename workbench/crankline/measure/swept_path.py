@@ -19,8 +19,8 @@ import numpy as np
 
 from ..mechanics.frames import as_point
 from ..progress import Progress
-from . import core, swept_boxes
-from .body import Body, Point, faces_of, inverse
+from . import core, proof, swept_boxes
+from .body import Body, Point, faces_of, inverse, relative, standing
 from .distance import TOUCH, surfaces
 from .kept import Kept
 from .parting import parted
@@ -222,6 +222,9 @@ class _Pair:
         self.frames: list | None = None
         self.tipped: swept_boxes.Tipped | None = None
         self.known: dict[float, tuple[float, tuple]] = {}
+        self.least: dict[float, float] = {}
+        self.coped = kept.of("coped", part.mark, lambda: any(edge.Curve.TypeId == "Part::GeomBSplineCurve" for edge in part.shape.Edges
+                                                             if not edge.Degenerated))
         self.slides: dict[int, float] = {}
         self.progress = Progress(f"{body.key} past {part.key}", 0.5)
 
@@ -260,6 +263,18 @@ class _Pair:
                                                                        self.reach, self.kept)
         return self.slides[i]
 
+    def skins(self, along: float) -> float:
+        """Lower bound of the distance there, from the skins; 0 where they do not tell, or the host tells sooner: its distance from edges that
+        are splines, as of coped tubes, is the dear one."""
+        if not self.coped:
+            return 0.0
+        if along not in self.least:
+            moved = self.moved(self.course.pose(along))
+            place = relative(self.part, moved)
+            self.least[along] = self.kept.between(("swept least", (place.round(6) + 0.0).tobytes()), (self.part.mark, self.body.mark), place,
+                                                  lambda: proof.least_distance(self.part, moved, self.kept))
+        return self.least[along]
+
     # --- exact
 
     def surfaces(self, along: float) -> tuple[float, tuple]:
@@ -279,7 +294,9 @@ class _Pair:
                        vertices=self.here.vertices @ pose[:3, :3].T + pose[:3, 3])
         # Nowhere it is farther than where it was sampled, and the way from there.
         bound = min((distance + abs(along - other) for other, (distance, _points) in self.known.items()), default=math.inf)
-        distance, points = surfaces(here, self.there, self.kept, self.gaps(along, along).clip(0.0), bound)
+        moved = self.moved(pose)
+        distance, points = surfaces(here, self.there, self.kept, self.gaps(along, along).clip(0.0), bound,
+                                    lambda bound, exact: proof.face_gaps(moved, self.part, bound, exact, self.kept))
         own = inverse(self.part.pose)
         return distance, tuple(own[:3, :3] @ point + own[:3, 3] for point in points)
 
@@ -287,9 +304,11 @@ class _Pair:
         """Whether the body has entered the part there: they have volume in common."""
         if self.surfaces(along)[0] > TOUCH or self.bound(along, along) > -GRAZE:
             return False
-        shape = self.body.shape.copy(True, False)
-        shape.Placement = swept_boxes.placement(self.course.pose(along)).multiply(shape.Placement)
-        return not parted(replace(self.body, shape=shape), self.part, 0.0, self.kept)
+        return not parted(self.moved(self.course.pose(along)), self.part, 0.0, self.kept)
+
+    def moved(self, pose: np.ndarray) -> Body:
+        """The body moved by a pose."""
+        return replace(self.body, shape=standing(self.body, swept_boxes.placement(pose).multiply(self.body.shape.Placement), self.kept))
 
     # --- the path
 
@@ -299,9 +318,11 @@ class _Pair:
         stretches = [(first, min(last, self.until)) for first, last in zip(self.course.ends, self.course.ends[1:]) if first < self.until]
         if all(self.far(*stretch) >= self.reach for stretch in stretches):
             return Pass(self.part.key)
-        start, points = self.surfaces(0.0)
-        name = self.course.name(0.0)
-        if self.inside(0.0):
+        name, points = self.course.name(0.0), ()
+        start = self.skins(0.0)
+        if start < self.reach:
+            start, points = self.surfaces(0.0)
+        if start <= TOUCH and self.inside(0.0):
             return Pass(self.part.key, 0.0, 0.0, 0.0, name, points, at_rest=not self.apart, blocked=0.0 if self.apart else None)
         best, best_at, blocked = min(start, self.reach), None, None
         for stretch in stretches:
@@ -347,7 +368,7 @@ class _Pair:
             for along in (first, middle, last):
                 if along in self.known or (blocked is not None and along > blocked):
                     continue
-                if self.bound(along, along) >= best:
+                if self.bound(along, along) >= best or self.skins(along) > max(best, TOUCH):
                     continue
                 distance, _points = self.surfaces(along)
                 if distance < best:
@@ -364,8 +385,9 @@ class _Pair:
     def _least(self, first: float, last: float) -> float:
         """The least distance that is possible over a stretch; negative where the body may enter the part."""
         bound = max(self.bound(first, last), self.beside(first, last))
-        if first in self.known and last in self.known:
-            slope = 0.5 * (self.known[first][0] + self.known[last][0] - (last - first))
+        ends = [self.known[along][0] if along in self.known else self.least.get(along) for along in (first, last)]
+        if ends[0] is not None and ends[1] is not None:
+            slope = 0.5 * (ends[0] + ends[1] - (last - first))
             if slope > 0.0:
                 bound = max(bound, slope)
         return bound
