@@ -156,8 +156,8 @@ CARS[ONE_LOOP] = changed(CARS[AUTOMATIC], {"containment.loops": CARS[AUTOMATIC].
 STRAP_LOOP = "one loop of strap"
 """Its shape is built and read in a fifth of the time: for rules that ask what a loop stands around, whatever it is made of."""
 RING = "one ring of tube"
-"""A loop without legs, which nothing but its shape's making differs from: for rules that ask what it is made of, whether it closes and what it
-holds. How the sections of all others are read is asked in test_checks_shapes.py."""
+"""A loop without legs, of which nothing but the making of its shape is different: for rules that ask what it is made of, whether it closes
+and what it holds. How the sections of all others are read is asked in test_checks_shapes.py."""
 FIXED_LOOP = "fixed loop"
 CARS[STRAP_LOOP] = changed(CARS[ONE_LOOP], {
     "containment.loops[front].form": "strap", "containment.loops[front].section": None,

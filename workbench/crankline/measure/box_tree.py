@@ -179,8 +179,8 @@ def likely_faces(a: Tree, b: Tree) -> tuple[int, int]:
 
 
 def _likely(a: Tree, b: Tree) -> tuple[np.ndarray, np.ndarray]:
-    """Pairs of triangles of which one may well be the nearest: of the boxes that stand nearest to each other those within are looked at, and
-    so on down."""
+    """Pairs of triangles of which one may well be the nearest: of the boxes that stand nearest to each other those within are looked at,
+    and so on down."""
     i, j = (grid.ravel() for grid in np.indices((len(a.boxes[0]), len(b.boxes[0]))))
     for level in range(LEVELS):
         if level:

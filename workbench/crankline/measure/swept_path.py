@@ -264,14 +264,15 @@ class _Pair:
         return self.slides[i]
 
     def skins(self, along: float) -> float:
-        """Lower bound of the distance there, from the skins; 0 where they do not tell, or the host tells sooner: its distance from edges that
-        are splines, as of coped tubes, is the dear one."""
+        """Lower bound of the distance there, from the skins; 0 where they do not tell, or the host tells sooner: its distance from edges
+        that are splines, as of coped tubes, is the dear one."""
         if not self.coped:
             return 0.0
         if along not in self.least:
             moved = self.moved(self.course.pose(along))
             place = relative(self.part, moved)
-            self.least[along] = self.kept.between(("swept least", (place.round(6) + 0.0).tobytes()), (self.part.mark, self.body.mark), place,
+            what = "swept least", (place.round(6) + 0.0).tobytes()
+            self.least[along] = self.kept.between(what, (self.part.mark, self.body.mark), place,
                                                   lambda: proof.least_distance(self.part, moved, self.kept))
         return self.least[along]
 
