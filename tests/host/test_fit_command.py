@@ -9,7 +9,7 @@ import pytest
 from conftest import ROOT
 
 from crankline import carfile, headless, source
-from crankline.as_built import judged, readings
+from crankline.as_built import readings, verdicts
 from crankline.mechanics import scene as scenes
 from crankline.units import INCH
 
@@ -79,9 +79,9 @@ def test_what_is_measured_on_shapes_is_told_of_the_fitted_placement_only(tmp_pat
     (tmp_path / "readings.yaml").write_text("\n".join(line for line in lines if "Joint to joint" not in line) + "\n", encoding="utf-8")
     code, out, _err = run(path, tmp_path / "readings.yaml", "--out", tmp_path)
     plain = json.loads((tmp_path / "as-built.json").read_text(encoding="utf-8"))
-    assert code == 4 and any(one["verdict"] == judged.UNKNOWN for one in plain["findings"]), "it has no mid plate yet"
+    assert code == 4 and any(one["verdict"] == verdicts.UNKNOWN for one in plain["findings"]), "it has no mid plate yet"
     assert plain["placement"]["axle_to_block_mm"]["as_built"] - plain["placement"]["axle_to_block_mm"]["designed"] == pytest.approx(
         3.175, abs=0.05)
-    shapes = [one for one in plain["findings"] if one["verdict"] == judged.HERE]
-    assert shapes and all(one["margin_95"] is None for one in shapes) and judged.HERE in out
+    shapes = [one for one in plain["findings"] if one["verdict"] == verdicts.HERE]
+    assert shapes and all(one["margin_95"] is None for one in shapes) and verdicts.HERE in out
     assert plain["moves"]["moves"][0]["what"].startswith("Slide the powertrain back 1/8 in")

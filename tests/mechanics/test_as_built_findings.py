@@ -10,7 +10,7 @@ import pytest
 from snapshot_fakes import DEMOS, automatic
 
 from crankline import checks, source, units  # noqa: F401 - checks registers the quantities
-from crankline.as_built import fitted, judged, moves, readings, report
+from crankline.as_built import fitted, moves, readings, report, verdicts
 from crankline.checks.evaluate import evaluate
 from crankline.mechanics import pose_fit
 from crankline.mechanics import scene as scenes
@@ -35,7 +35,7 @@ def outcome(name, change=""):
     text = (DEMOS / "readings" / f"{name}.yaml").read_text(encoding="utf-8")
     text = text.replace("readings:\n", f"{change}readings:\n", 1) if change else text
     found = fitted.of(car, *readings.of_nodes(source.parse(text, "readings"), car, scene))
-    return report.Outcome(found, judged.judged(found), moves.correct(found), found.wanted, scenes.of(found.as_built))
+    return report.Outcome(found, verdicts.of(found), moves.correct(found), found.wanted, scenes.of(found.as_built))
 
 
 def by_rule(told, rule, discriminator=""):
@@ -47,7 +47,7 @@ def test_pitch_is_judged_by_its_interval():
     told = outcome("good")
     one = by_rule(told, "PRA-PITCH")
     pitch = next(each for each in told.fitted.freedoms if each.name == "pitch")
-    assert one.verdict == judged.FAILS and one.hangs
+    assert one.verdict == verdicts.FAILS and one.hangs
     assert one.measured == pytest.approx(((pitch.found - pitch.within) / DEG, (pitch.found + pitch.within) / DEG), rel=1e-6)
     assert one.margin == pytest.approx((2.2 - one.measured[1], 2.2 - one.measured[0]), abs=1e-6)
 
@@ -56,7 +56,7 @@ def test_a_limit_inside_what_is_known_is_undecided_and_says_which_reading_decide
     """The same car with a level that reads within 0.8 deg and a tape within 1.5 in: 2.2 deg is then inside what is known."""
     loose = "instruments: [{name: digital level, within_angle: 0.8 deg}, {name: tape, within: 1.5 in}]\n"
     one = by_rule(outcome("good", loose), "PRA-PITCH")
-    assert one.margin[0] < 0.0 < one.margin[1] and one.verdict == judged.UNDECIDED
+    assert one.margin[0] < 0.0 < one.margin[1] and one.verdict == verdicts.UNDECIDED
     assert one.decides == "angle along the crank, rear high, once more"
     assert replace(outcome("good", loose), fail_on="advice").exit_code == 4 and "PRA-PITCH" in " ".join(report.text(outcome("good", loose)))
 
@@ -79,22 +79,22 @@ def test_nothing_passes_surely_that_hangs_on_what_no_reading_tells():
     told = outcome("too_few")
     assert told.exit_code == 4 and told.correction is None and not told.fitted.determined
     asked = "; ".join(told.fitted.asked)
-    undecided = [one for one in told.findings if one.verdict == judged.UNDECIDED]
+    undecided = [one for one in told.findings if one.verdict == verdicts.UNDECIDED]
     assert undecided and all(one.decides == asked for one in undecided)
-    assert by_rule(told, "DRV-ANGLE-LEAST", "front joint, static").verdict == judged.UNDECIDED, "yaw alone may open or close this angle"
+    assert by_rule(told, "DRV-ANGLE-LEAST", "front joint, static").verdict == verdicts.UNDECIDED, "yaw alone may open or close this angle"
 
 
 def test_verdicts_are_those_of_the_ends_and_of_every_rule_that_applies():
     told = outcome("good")
     car = told.fitted.as_built
     selection = rule_sets.select(car.rules.sets)
-    here = [one for one in evaluate(judged.from_numbers(selection.rules), Snapshot(car, scenes.of(car), ()), None, None, selection)
+    here = [one for one in evaluate(verdicts.from_numbers(selection.rules), Snapshot(car, scenes.of(car), ()), None, None, selection)
             if one.state.value != "not-applicable"]
     assert [one.finding.id for one in told.findings] == [one.id for one in here]
     for one in told.findings:
         if one.margin is not None:
             assert one.margin[0] <= one.finding.margin + 1e-9 and one.margin[1] >= one.finding.margin - 1e-9
-            assert (one.verdict == judged.PASSES) == (one.margin[0] >= -max(one.finding.tolerance, 1e-9)), one
+            assert (one.verdict == verdicts.PASSES) == (one.margin[0] >= -max(one.finding.tolerance, 1e-9)), one
 
 
 def test_the_moves_bring_it_within_the_tolerances_of_the_set_up_sheet():
@@ -155,7 +155,7 @@ def test_what_was_not_looked_at_and_not_read_is_told_as_such():
     printed = [text for piece in sheet.pieces(told, 180.0) for row in piece.rows for text in row]
     assert report.UNSEEN in lines and report.SHAPES not in lines and plain["shapes_looked_at"] is False
     assert report.UNSEEN.split(",")[0] in " ".join(printed) and "was looked at only" not in " ".join(printed)
-    seen = replace(told, findings=(*told.findings, judged.Judged(told.findings[0].finding, judged.HERE)))
+    seen = replace(told, findings=(*told.findings, verdicts.FittedFinding(told.findings[0].finding, verdicts.HERE)))
     assert report.SHAPES in report.text(seen) and report.UNSEEN not in report.text(seen)
     roll = next(line for line in lines if line.startswith("  Roll"))
     assert roll.split()[-7:] == ["as", "built", "–", "off", "–", "not", "determined"]

@@ -80,19 +80,19 @@ def test_what_a_result_hangs_on_tells_whether_it_is_kept(shop):
     path, rules = shop / "north/car.yaml", shop / "rules.yaml"
     rules.write_text("set: a\n", encoding="utf-8")
     asked = {"command": "check", "fail_on": "error", "event_date": "2026-12-01"}
-    first = inputs.told(path, asked, [str(rules)], [str(shop / "south")])
-    assert first == inputs.told(path, asked, [str(rules)], [str(shop / "south")]) and first["file"] == "car.yaml"
+    first = inputs.identity(path, asked, [str(rules)], [str(shop / "south")])
+    assert first == inputs.identity(path, asked, [str(rules)], [str(shop / "south")]) and first["file"] == "car.yaml"
     seen = {first["sha256"]}
     for change in ({"fail_on": "warning"}, {"event_date": "2026-12-02"}, {"event_date": None}):
-        seen.add(inputs.told(path, {**asked, **change}, [str(rules)], [str(shop / "south")])["sha256"])
+        seen.add(inputs.identity(path, {**asked, **change}, [str(rules)], [str(shop / "south")])["sha256"])
     for file in (rules, shop / "south/engines.yaml", path):
         file.write_text(file.read_text(encoding="utf-8") + "# changed\n", encoding="utf-8")
-        seen.add(inputs.told(path, asked, [str(rules)], [str(shop / "south")])["sha256"])
+        seen.add(inputs.identity(path, asked, [str(rules)], [str(shop / "south")])["sha256"])
     (shop / "north/frame.FCStd").write_bytes(b"one")
     path.write_text("crankline: 1\nchassis:\n  sketches: {file: frame.FCStd}\n", encoding="utf-8")
-    seen.add(inputs.told(path, asked, [str(rules)], [str(shop / "south")])["sha256"])
+    seen.add(inputs.identity(path, asked, [str(rules)], [str(shop / "south")])["sha256"])
     (shop / "north/frame.FCStd").write_bytes(b"two")
-    seen.add(inputs.told(path, asked, [str(rules)], [str(shop / "south")])["sha256"])
+    seen.add(inputs.identity(path, asked, [str(rules)], [str(shop / "south")])["sha256"])
     assert len(seen) == 9
 
 

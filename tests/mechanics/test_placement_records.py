@@ -165,7 +165,7 @@ def test_a_car_as_it_is_placed_is_a_record():
 
 def test_names_of_records_are_free_and_fields_are_told_in_units():
     assert collection.free_name("Red (42)", ["red_42"]) == "red_42_2" and collection.free_name("###", []) == "car"
-    told = placement_record.told
-    assert (told("axle_to_block", 2095.5), told("axle_to_block", 2095.5, "mm")) == ("82.500 in", "2095.5 mm")
-    assert (told("sixty_foot", 1.32), told("front_share", 0.512), told("power", None)) == ("1.320 s", "51.2 %", "-")
-    assert told("engine_material", "aluminium") == "aluminum" and told("mass", -45.359237, signed=True) == "-100 lb"
+    value_text = placement_record.value_text
+    assert (value_text("axle_to_block", 2095.5), value_text("axle_to_block", 2095.5, "mm")) == ("82.500 in", "2095.5 mm")
+    assert (value_text("sixty_foot", 1.32), value_text("front_share", 0.512), value_text("power", None)) == ("1.320 s", "51.2 %", "-")
+    assert value_text("engine_material", "aluminium") == "aluminum" and value_text("mass", -45.359237, signed=True) == "-100 lb"

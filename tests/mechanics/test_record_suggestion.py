@@ -154,7 +154,7 @@ def test_reasons_say_what_is_near_and_what_is_not(invented):
     (dict(power=3e9), ["power 4023 hp is ", "over the most"])])
 def test_outside_the_records_is_a_plain_refusal(change, words, invented):
     found = records.suggest(replace(query(), **change), invented)
-    told = "; ".join([*(one.told() for one in found.outside), found.refusal])
+    told = "; ".join([*(one.words() for one in found.outside), found.refusal])
     assert found.refused and not found.estimates and all(word in told for word in words), told
     assert len(found.near) == 5, "the nearest are shown all the same"
 
@@ -162,7 +162,7 @@ def test_outside_the_records_is_a_plain_refusal(change, words, invented):
 def test_a_word_that_no_record_has_is_a_refusal(invented):
     no_turbo = records.Collection(tuple(e for e in invented.entries if e.record.power_adder != "turbocharged"))
     found = records.suggest(query(power_adder="turbocharged"), no_turbo)
-    assert [one.told() for one in found.outside] == ["power adder turbocharged: no record has it"]
+    assert [one.words() for one in found.outside] == ["power adder turbocharged: no record has it"]
 
 
 def test_few_records_give_no_estimate(invented):

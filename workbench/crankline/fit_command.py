@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from . import checks, model, outputs, units
-from .as_built import fitted, judged, moves, readings, report
+from .as_built import fitted, moves, readings, report, verdicts
 from .command_line import Refused, folder_of, fresh
 from .exit_codes import CLEAN, INCOMPLETE
 from .mechanics import scene as scenes
@@ -65,7 +65,7 @@ def _fit(session: Session, options, car: model.Car, scene: Scene, looked: Looked
     if found.determined and not options.only_numbers:
         layout, shot, whole = looked(found.as_built)
     session.stage("how surely what follows from numbers passes")
-    told = judged.judged(found, None if whole is None else whole.findings, shot.parts, day, options.rules)
+    told = verdicts.of(found, None if whole is None else whole.findings, shot.parts, day, options.rules)
     outcome = report.Outcome(found, told, moves.correct(found, shot.parts, day, options.rules), found.wanted, built, options.fail_on)
     for line in report.text(outcome):
         session.say(line)
@@ -73,5 +73,5 @@ def _fit(session: Session, options, car: model.Car, scene: Scene, looked: Looked
     written = outputs.export(job, outputs.FITTED, folder, session.stage, session.placed)
     for name in written.files:
         session.say(str(folder / name))
-    outputs.tell(session, written)
+    outputs.say_missing(session, written)
     return INCOMPLETE if written.missing else outcome.exit_code

@@ -21,7 +21,7 @@ from .document_files import OutputError
 from .exit_codes import BROKEN, CLEAN, INCOMPLETE, INTERNAL, REFUSED
 from .measure.host_measurer import HostMeasurer
 from .measure.kept import Kept
-from .outputs import BUILT, DRAWN, TOLD, Job, export, tell
+from .outputs import BUILT, DRAWN, TOLD, Job, export, say_missing
 from .progress import working_on
 from .replacing import replacing
 from .session import Session
@@ -212,7 +212,7 @@ def sheets(session: Session, options) -> int:
     written = export(job, DRAWN, folder, session.stage, session.placed)
     for name in written.files:
         session.say(str(folder / name))
-    tell(session, written)
+    say_missing(session, written)
     return INCOMPLETE if written.missing else CLEAN
 
 
@@ -303,7 +303,7 @@ def _check(session: Session, document, path: Path, folder: Path | None, options,
         names = [name for name in (BUILT if with_document else TOLD) if name != "junit" or not session.one_of_many]
         names += ["sarif"] if options.sarif else []
         written = export(Job(layout, shot, outcome, report), names, folder, session.stage, session.placed)
-        tell(session, written)
+        say_missing(session, written)
         code = report["exit"]
     for line in console.lines(outcome.findings, report["car"]["units"], report["notes"], report["not_covered"]):
         session.say(line)

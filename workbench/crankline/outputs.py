@@ -401,7 +401,7 @@ def export(job: Job, names: Iterable[str], target: Path, stage: Callable[[str], 
     return Written(tuple(files), tuple(removed), tuple(missing))
 
 
-def tell(session, written: Written) -> None:
+def say_missing(session, written: Written) -> None:
     """Say what is missing, and which files of an earlier run are gone."""
     for sentence in written.missing:
         session.fail(sentence)

@@ -2,7 +2,7 @@
 FreeCAD.
 
 ``readings`` (the readings file, the form for it), ``fitted`` (readings to placement, residuals, what is not determined, what cannot be
-right), ``judged`` (findings with intervals), ``moves`` (what a builder moves), ``report`` (all of it as text and as plain data). The
+right), ``verdicts`` (findings with intervals), ``moves`` (what a builder moves), ``report`` (all of it as text and as plain data). The
 numbers are in ``mechanics``: ``pose_fit``, ``sighting``, ``measured_points``, ``gross_errors``, ``next_reading``, ``correction``.
 
 For a panel, step by step:
@@ -15,7 +15,7 @@ For a panel, step by step:
 3. ``found = fitted.of(car, record, measured)``: some hundredths of a second, so as often as a key is pressed. Its ``freedoms``,
    ``lines``, ``lost``, ``asked``, ``suspects``, ``chassis_off``, ``determined``; sentences of them: ``report.notes(found)``,
    ``report.said(line, suspect, lines)``.
-4. ``told = judged.judged(found)`` (a second or two of a whole car) and ``moves.correct(found)``, within ``units.read_in(car.car.units)``;
+4. ``told = verdicts.of(found)`` (a second or two of a whole car) and ``moves.correct(found)``, within ``units.read_in(car.car.units)``;
    ``report.Outcome(found, told, moves.correct(found), found.wanted, scenes.of(found.as_built))`` for ``report.text`` and, as ``Job(...,
    fitted=outcome)``, for the products ``outputs.FITTED``.
 5. Keep it: the car with ``placement=replace(placement, as_built=found.record, shown="as_built")``, applied like any other change; shown

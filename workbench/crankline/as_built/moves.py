@@ -17,7 +17,7 @@ from ..record import filled
 from ..rules import rule_sets
 from ..snapshot import PartView, Snapshot
 from .fitted import Fitted, record_of, shown
-from .judged import from_numbers
+from .verdicts import from_numbers
 
 
 @dataclass(frozen=True)

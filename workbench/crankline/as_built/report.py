@@ -16,8 +16,8 @@ from ..mechanics.gross_errors import Suspect
 from ..mechanics.scene import Scene
 from ..source import quoted
 from .fitted import ASIDE, BLANK, CHASSIS, UNUSED, USED, Fitted, Freedom, Line
-from .judged import CONFIRM, FAILS, HERE, PASSES, UNDECIDED, UNKNOWN, Judged
 from .moves import Correction
+from .verdicts import CONFIRM, FAILS, HERE, PASSES, UNDECIDED, UNKNOWN, FittedFinding
 
 FREEDOM_WORDS = {"axle_to_block": "Axle to rear face of block, at its base", "lateral": "Crank offset at rear face of block (+ left)",
                  "crank_height": "Crank height, rear face of block", "roll": "Roll (+ left high)", "pitch": "Pitch (+ rear high)",
@@ -35,7 +35,7 @@ STATES = {USED: "", BLANK: "not read", CHASSIS: "of the chassis", ASIDE: "NOT BE
 class Outcome:
     """All that a fit told. findings: None where none were looked at."""
     fitted: Fitted
-    findings: tuple[Judged, ...]
+    findings: tuple[FittedFinding, ...]
     correction: Correction | None
     designed: Scene
     as_built: Scene
@@ -60,7 +60,7 @@ class Outcome:
         """What was looked at of what is measured on shapes, one sentence."""
         return SHAPES if self.shapes_seen else UNSEEN
 
-    def _counts(self, one: Judged) -> bool:
+    def _counts(self, one: FittedFinding) -> bool:
         severities = ("error", "warning", "advice")
         return one.finding.state != State.WAIVED and severities.index(str(one.finding.severity.value)) <= severities.index(self.fail_on)
 
@@ -168,7 +168,7 @@ def which(finding_: Finding) -> str:
     return f" {finding_.discriminator.replace('_', ' ')}" if finding_.discriminator else ""
 
 
-def finding(one: Judged) -> str:
+def finding(one: FittedFinding) -> str:
     """A finding with its interval, one line."""
     told = one.finding
     about = ", ".join(filter(None, (told.discriminator, *told.subjects))).replace("_", " ")

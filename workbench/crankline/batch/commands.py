@@ -99,7 +99,7 @@ def input_of(path: Path, options, command: str = "") -> dict[str, str]:
     """What a run was given, as a report has it. command: what is done with each car, where that is another than the run's own."""
     asked = {"command": command or options.command, "fail_on": options.fail_on, "event_date": options.event_date,
              "remedies": options.remedies.text}
-    return inputs.told(path, asked, options.rules, [*shop.of_environment(), *options.catalog])
+    return inputs.identity(path, asked, options.rules, [*shop.of_environment(), *options.catalog])
 
 
 def collect(session: Session, options) -> int:

@@ -13,7 +13,7 @@ from .. import VERSION, source
 from ..catalog import shop
 
 
-def told(path: Path, options: Mapping[str, Any], rule_files: Iterable[str], catalogs: Iterable[str]) -> dict[str, str]:
+def identity(path: Path, options: Mapping[str, Any], rule_files: Iterable[str], catalogs: Iterable[str]) -> dict[str, str]:
     """``{"file": name, "sha256": digest}`` as a report has it. options: what else was asked for, plain data; where no event date is among
     them the day counts. OSError where a file cannot be read."""
     found = hashlib.sha256()

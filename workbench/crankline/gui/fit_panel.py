@@ -16,7 +16,7 @@ import FreeCADGui as Gui
 from PySide import QtCore, QtGui
 
 from .. import model, outputs
-from ..as_built import fitted, judged, moves, readings, report
+from ..as_built import fitted, moves, readings, report, verdicts
 from ..document_files import OutputError
 from ..features import read
 from ..features.apply import apply
@@ -168,7 +168,7 @@ class FitPanel(TaskPanel):
             with read_in(self.system):
                 record = self._readings()
                 if self._outcome is None or self._outcome[0] != record:
-                    self._outcome = record, report.Outcome(found, judged.judged(found), moves.correct(found), found.wanted,
+                    self._outcome = record, report.Outcome(found, verdicts.of(found), moves.correct(found), found.wanted,
                                                            scenes.of(found.as_built))
                 outcome = self._outcome[1]
                 self.dock.tell(_page(found, outcome))

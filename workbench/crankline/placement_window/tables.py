@@ -29,7 +29,7 @@ def read_as(figure: Figure, system: str | None) -> tuple[str, float]:
     return ("%", 0.01) if figure.kind == "share" else ("%" if figure.kind == "percent" else figure.kind, 1.0)
 
 
-def told(figure: Figure, value: float, system: str | None, sign: bool = False) -> str:
+def figure_text(figure: Figure, value: float, system: str | None, sign: bool = False) -> str:
     """A figure as people read it, with its unit; ``-`` where there is none."""
     if not math.isfinite(value):
         return "-"

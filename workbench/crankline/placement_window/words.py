@@ -9,7 +9,7 @@ from .cells import State, length_of
 from .figures import BY_NAME
 from .point import Point, Verdict
 from .region import LIMIT, SIDES
-from .tables import told
+from .tables import figure_text
 from .window import Window
 
 EDGES = {"rear": "rear edge", "front": "front edge", "low": "low edge", "high": "high edge"}
@@ -79,10 +79,11 @@ def of_point(point: Point, level: str) -> Iterator[str]:
     system = point.judge.car.car.units
     figures = [name for name in SHOWN if name in point.figures]
     for start in range(0, len(figures), 4):
-        yield "; ".join(f"{BY_NAME[name].label} {told(BY_NAME[name], point.figures[name], system)}" for name in figures[start:start + 4])
+        yield "; ".join(f"{BY_NAME[name].label} {figure_text(BY_NAME[name], point.figures[name], system)}"
+                        for name in figures[start:start + 4])
     for name in ("rail_tab_room", "cross_member_room"):
         if point.figures.get(name, 0.0) < 0.0:
-            yield f"does not fit as the chassis is: {BY_NAME[name].label.lower()} {told(BY_NAME[name], point.figures[name], system)}"
+            yield f"does not fit as the chassis is: {BY_NAME[name].label.lower()} {figure_text(BY_NAME[name], point.figures[name], system)}"
     opened = point.open()
     yield "open: " + (", ".join(f"{one.claim.rule.severity} {margin(one)}" for one in opened) if opened else "none of what is read here")
     if unknown := [one.claim.rule.id for one in point.verdicts if one.state == State.NOT_EVALUATED]:

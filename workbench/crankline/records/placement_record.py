@@ -112,7 +112,7 @@ def unit_of(field: str, system: str) -> str:
     return units.READ_IN[kind][system == "mm"] if kind in units.READ_IN else units.WRITING[kind][0]
 
 
-def told(field: str, value: Any, system: str = "in", signed: bool = False, fewer: int = 0) -> str:
+def value_text(field: str, value: Any, system: str = "in", signed: bool = False, fewer: int = 0) -> str:
     """A value as people read it, with so many places fewer than usual: ``82.500 in``; ``-`` where it is absent."""
     entry = entry_of(field)
     if value is None:

@@ -18,7 +18,7 @@ from .. import units
 from ..record import DIMENSIONS, entries
 from . import features, local_fit
 from .collection import Collection, Entry
-from .placement_record import PlacementRecord, entry_of, name_of, told
+from .placement_record import PlacementRecord, entry_of, name_of, value_text
 
 FAR, GROSS = 3.5, 5.0
 LEAST = 12
@@ -45,7 +45,7 @@ class Remark:
 
     def text(self, system: str = "in") -> str:
         """What it is, in inches or millimeters (``in``, ``mm``)."""
-        return "".join(one if isinstance(one, str) else told(self.field, one, system) for one in self.said)
+        return "".join(one if isinstance(one, str) else value_text(self.field, one, system) for one in self.said)
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ import numpy as np
 from . import features, local_fit
 from .collection import Collection, Entry
 from .features import Feature, Table
-from .placement_record import PlacementRecord, entry_of, name_of, told
+from .placement_record import PlacementRecord, entry_of, name_of, value_text
 
 FIELDS = ("axle_to_block", "crank_height")
 """What is estimated."""
@@ -64,14 +64,14 @@ class Outside:
     nearest: Any
     spreads: float
 
-    def told(self, system: str = "in") -> str:
+    def words(self, system: str = "in") -> str:
         """One clause, by how much."""
-        name, value = name_of(self.field), told(self.field, self.value, system)
+        name, value = name_of(self.field), value_text(self.field, self.value, system)
         if isinstance(self.value, str):
             return f"{name} {value}: no record has it"
         way = "over" if self.value > self.nearest else "under"
-        return (f"{name} {value} is {told(self.field, abs(self.value - self.nearest), system)} {way} "
-                f"{'the most' if way == 'over' else 'the least'} of the records, {told(self.field, self.nearest, system)}")
+        return (f"{name} {value} is {value_text(self.field, abs(self.value - self.nearest), system)} {way} "
+                f"{'the most' if way == 'over' else 'the least'} of the records, {value_text(self.field, self.nearest, system)}")
 
 
 @dataclass(frozen=True)
@@ -204,7 +204,7 @@ def to_json(found: Suggestion) -> dict[str, Any]:
     """A suggestion as plain data; lengths in mm, times in s, distances in spreads."""
     return {
         "car": found.car.car, "records": found.count, "invented_records": found.invented, "refused": found.refused,
-        "why": [one.told("mm") for one in found.outside] + ([found.refusal] if found.refusal else []),
+        "why": [one.words("mm") for one in found.outside] + ([found.refusal] if found.refusal else []),
         "outside": [{"field": entry_of(one.field).key, "spreads": one.spreads} for one in found.outside],
         "used": [entry_of(field).key for field in found.used], "left_out": [entry_of(field).key for field in found.left_out],
         "estimates": {f"{field}_mm": {"value": one.value, "low": one.low, "high": one.high, "share": one.share,

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from ..carfile.writer import written
 from ..record import entries
 from .collection import Collection, Entry
-from .placement_record import INVENTED, PlacementRecord, name_of, told
+from .placement_record import INVENTED, PlacementRecord, name_of, value_text
 from .screening import Screening
 from .suggestion import FIELDS, Near, Suggestion
 
@@ -17,8 +17,8 @@ LISTED = ("body", "wheelbase", "engine_mass", "power_adder", "power", "mass", "f
 def listing(collection: Collection, system: str = "in") -> list[str]:
     """A table of records, a line each."""
     rows = [["record", "", *map(name_of, LISTED)]]
-    rows += [[one.name, INVENTED if one.record.invented else "", *(told(field, getattr(one.record, field), system) for field in LISTED)]
-             for one in collection.entries]
+    rows += [[one.name, INVENTED if one.record.invented else "",
+              *(value_text(field, getattr(one.record, field), system) for field in LISTED)] for one in collection.entries]
     return [*_aligned(rows), counted(len(collection.entries), collection.invented)]
 
 
@@ -34,7 +34,7 @@ def record(one: Entry, system: str = "in") -> list[str]:
     for field, entry in entries(PlacementRecord).items():
         value = getattr(one.record, field)
         if value is not None:
-            lines.append(f"  {name_of(field):16s} {told(field, value, system)}{mark if entry.kind not in ('text', 'choice') else ''}")
+            lines.append(f"  {name_of(field):16s} {value_text(field, value, system)}{mark if entry.kind not in ('text', 'choice') else ''}")
     return lines
 
 
@@ -44,12 +44,12 @@ def suggestion(found: Suggestion, system: str = "in") -> list[str]:
     lines = [f"{found.car.car}: {counted(found.count, found.invented)}"]
     if found.refused:
         lines.append("no estimate: the records say nothing of such a car")
-        lines += [f"  {one.told(system)}{mark if not isinstance(one.value, str) else ''}" for one in found.outside]
+        lines += [f"  {one.words(system)}{mark if not isinstance(one.value, str) else ''}" for one in found.outside]
         lines += [f"  {found.refusal}"] if found.refusal else []
     for field, estimate in found.estimates.items():
-        value, low, high = (told(field, one, system, fewer=1) for one in (estimate.value, estimate.low, estimate.high))
+        value, low, high = (value_text(field, one, system, fewer=1) for one in (estimate.value, estimate.low, estimate.high))
         lines.append(f"{name_of(field):14s} {value}{mark}, {100 * estimate.share:.0f} % interval {low} to {high}, from "
-                     f"{estimate.effective:.1f} records' worth; now {told(field, getattr(found.car, field), system)}")
+                     f"{estimate.effective:.1f} records' worth; now {value_text(field, getattr(found.car, field), system)}")
     lines.append(f"compared by {', '.join(map(name_of, found.used)) or 'nothing'}"
                  + (f"; not by {', '.join(map(name_of, found.left_out))}, which the car or most records lack" if found.left_out else ""))
     if found.near:
@@ -61,7 +61,7 @@ def suggestion(found: Suggestion, system: str = "in") -> list[str]:
 
 def ran(one: PlacementRecord, over: float | None = None) -> str:
     """How a car ran, one clause."""
-    said = [f"60 ft {told('sixty_foot', one.sixty_foot)}"] if one.sixty_foot is not None else []
+    said = [f"60 ft {value_text('sixty_foot', one.sixty_foot)}"] if one.sixty_foot is not None else []
     if over is not None:
         said[-1:] = [f"{said[-1]} ({abs(over):.3f} s {'over' if over > 0 else 'under'} what such a car does)"] if said else []
     said += {"straight": ["left straight"], "wheelstand": ["left in a wheelstand"], "spin": ["left spinning"]}.get(one.left, [])
@@ -71,7 +71,7 @@ def ran(one: PlacementRecord, over: float | None = None) -> str:
 def _near(number: int, one: Near, found: Suggestion, system: str) -> list[str]:
     known = one.entry.record
     mark = f" {INVENTED}" if one.invented else ""
-    placed = [f"{name_of(field)} {told(field, getattr(known, field), system)}" for field in FIELDS]
+    placed = [f"{name_of(field)} {value_text(field, getattr(known, field), system)}" for field in FIELDS]
     lines = [f"  {number}. {one.entry.name}{mark}, distance {one.distance:.2f}: {', '.join(placed)}, {ran(known, one.sixty_foot_over)}"]
     def differing(fields: Sequence[str]) -> str:
         return ", ".join(_difference(field, getattr(known, field), getattr(found.car, field), system) for field in fields)
@@ -83,8 +83,8 @@ def _near(number: int, one: Near, found: Suggestion, system: str) -> list[str]:
 def _difference(field: str, value: object, own: object, system: str) -> str:
     """How a record differs from the car in a field."""
     if isinstance(value, float) and isinstance(own, float):
-        return f"{name_of(field)} {told(field, value - own, system, signed=True)}"
-    return f"{name_of(field)} {told(field, value, system)}" if value is not None else f"{name_of(field)} not known"
+        return f"{name_of(field)} {value_text(field, value - own, system, signed=True)}"
+    return f"{name_of(field)} {value_text(field, value, system)}" if value is not None else f"{name_of(field)} not known"
 
 
 def screening(found: Screening, collection: Collection, system: str = "in") -> list[str]:

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from .. import units
 from ..as_built import report
 from ..as_built.fitted import Line
-from ..as_built.judged import FAILS, HERE, UNDECIDED
 from ..as_built.report import FREEDOM_WORDS, STATES, Outcome, size, within
+from ..as_built.verdicts import FAILS, HERE, UNDECIDED
 from ..record import filled
 from ..snapshot import Snapshot
 from . import sheet_format

@@ -117,7 +117,7 @@ def _inches(point: Point) -> window_block.Piece:
     for key in FIGURES:
         if key in point.figures and math.isfinite(point.figures[key]):
             figure = BY_NAME[key]
-            rows.append((figure.label, tables.told(figure, point.figures[key], system),
+            rows.append((figure.label, tables.figure_text(figure, point.figures[key], system),
                          *(_change(figure, step * slope, system) for slope in slopes[key])))
 
     def draw(x: float, top: float, width: float) -> tuple[list[Primitive], float]:
@@ -131,7 +131,7 @@ def _inches(point: Point) -> window_block.Piece:
 
 
 def _change(figure, value: float, system: str | None) -> str:
-    told = tables.told(figure, value, system, sign=True)
+    told = tables.figure_text(figure, value, system, sign=True)
     return "0" if not any(digit in told for digit in "123456789") else told
 
 

@@ -35,7 +35,7 @@ FINER = 6.0
 
 
 @dataclass(frozen=True)
-class Judged:
+class FittedFinding:
     """A finding at the placement as built and how surely it holds. measured, margin: 95 % interval, in the finding's unit; None where it
     has no number. decides: the reading that would decide it, in words; hangs: whether it hangs on where the powertrain is at all."""
     finding: Finding
@@ -51,8 +51,8 @@ def from_numbers(rules: Iterable[Rule]) -> tuple[Rule, ...]:
     return tuple(rule for rule in rules if not QUANTITIES[rule.quantity].effort)
 
 
-def judged(fitted: Fitted, findings: Sequence[Finding] | None = None, parts: Iterable[PartView] = (),
-           event_date: datetime.date | None = None, rule_files: Iterable[str] = ()) -> tuple[Judged, ...]:
+def of(fitted: Fitted, findings: Sequence[Finding] | None = None, parts: Iterable[PartView] = (),
+       event_date: datetime.date | None = None, rule_files: Iterable[str] = ()) -> tuple[FittedFinding, ...]:
     """Findings at the placement as built, each with how surely it holds. findings: of a check of the car as built, with all that was
     measured on shapes; absent: only what follows from numbers. parts: those of that car. What does not apply is left out. RuleError or
     SourceError with one sentence."""
@@ -73,13 +73,13 @@ def judged(fitted: Fitted, findings: Sequence[Finding] | None = None, parts: Ite
         if one.state == State.NOT_APPLICABLE:
             continue
         if one.state == State.NOT_EVALUATED:
-            found.append(Judged(one, UNKNOWN))
+            found.append(FittedFinding(one, UNKNOWN))
         elif one.to_confirm:
-            found.append(Judged(one, CONFIRM))
+            found.append(FittedFinding(one, CONFIRM))
         elif one.id not in numbers:
-            found.append(Judged(one, HERE))
+            found.append(FittedFinding(one, HERE))
         else:
-            found.append(_judged(one, numbers[one.id], [[side.get(one.id) for side in pair] for pair in around], axes, fitted, offered))
+            found.append(_verdict(one, numbers[one.id], [[side.get(one.id) for side in pair] for pair in around], axes, fitted, offered))
     return tuple(found)
 
 
@@ -104,16 +104,16 @@ def _at(fitted: Fitted, state: np.ndarray, rules: tuple[Rule, ...], parts: tuple
     return {one.id: one for one in evaluate(rules, Snapshot(car, scene, parts), None, day, selection)}
 
 
-def _judged(told: Finding, one: Finding, around: list[list[Finding | None]], axes: np.ndarray, fitted: Fitted,
-            offered: list[tuple[str, list[Observation]]]) -> Judged:
+def _verdict(told: Finding, one: Finding, around: list[list[Finding | None]], axes: np.ndarray, fitted: Fitted,
+             offered: list[tuple[str, list[Observation]]]) -> FittedFinding:
     """told: the finding with its waiver; one: as measured here."""
     if any(other is None or other.state == State.NOT_EVALUATED for pair in around for other in pair):
-        return Judged(told, UNDECIDED, decides=_asked(fitted), hangs=True)
+        return FittedFinding(told, UNDECIDED, decides=_asked(fitted), hangs=True)
     pairs = [(low, high) for low, high in around if low is not None and high is not None]
     if one.margin is None or any(other.margin is None or other.unit != one.unit for pair in pairs for other in pair):
         same = all(other.state == one.state for pair in pairs for other in pair)
-        good = one.state == State.PASSED
-        return Judged(told, (PASSES if good else FAILS) if same else UNDECIDED, decides="" if same else _asked(fitted), hangs=not same)
+        verdict = UNDECIDED if not same else PASSES if one.state == State.PASSED else FAILS
+        return FittedFinding(told, verdict, decides="" if same else _asked(fitted), hangs=not same)
     margin = _interval(one.margin, [(float(low.margin or 0.0), float(high.margin or 0.0)) for low, high in pairs])
     measured = None
     if one.measured is not None:
@@ -125,7 +125,7 @@ def _judged(told: Finding, one: Finding, around: list[list[Finding | None]], axe
     if verdict == UNDECIDED:
         rises = np.array([(float(high.margin or 0.0) - float(low.margin or 0.0)) / 2.0 for low, high in pairs])
         decides = _deciding(rises @ axes, abs(one.margin), fitted, offered)
-    return Judged(told, verdict, measured, margin, decides, hangs)
+    return FittedFinding(told, verdict, measured, margin, decides, hangs)
 
 
 def _interval(here: float, around: list[tuple[float, float]]) -> tuple[float, float]:
