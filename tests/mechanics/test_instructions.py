@@ -145,6 +145,18 @@ def test_a_part_of_which_no_step_was_written_is_fitted_and_welded_as_it_declares
     assert "loop" in welds["Weld the loop"].action
 
 
+def test_what_steps_measure_is_on_the_set_up_sheet(monkeypatch):
+    """A step that asks for a reading under another name than the set-up sheet's would go without it in silence."""
+    asked, there, read = set(), set(), Kit.read
+    monkeypatch.setattr(Kit, "read", lambda kit, *names: asked.update(names) or read(kit, *names))
+    for car in (automatic(), clutch(), *every_kind_of_part.cars().values()):
+        kit = kit_of(car)
+        with units.read_in("in"):
+            instruction_steps.sections(kit)
+        there |= set(kit.readings)
+    assert len(asked) > 20 and asked - there == set()
+
+
 def test_readings_of_the_kit_s_own_follow_the_car():
     """Cross member and support tube by closed form: footwell tube and offset; distance behind the plate less the tube's radius."""
     car = automatic()

@@ -22,8 +22,6 @@ from ..rules.rule import SEVERITIES
 
 FORMAT = 1
 NAME = "summary.json"
-FILES = (NAME, "summary.csv", "checks.xml", "index.html")
-"""What a run over many cars writes beside their folders."""
 
 
 class SummaryError(ValueError):
