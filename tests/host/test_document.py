@@ -218,6 +218,42 @@ def test_the_layout_shows_where_the_rear_axle_turns(automatic):
     assert layout.isValid() and layout.SwingArm.Value == 0.0 and layout.InstantCentre.Length == 0.0
 
 
+def test_a_record_is_read_anew_whoever_changes_a_property(automatic, monkeypatch):
+    """A user, an expression, undo, redo and an aborted transaction; and not at all where nothing was changed."""
+    document, layout = automatic
+    document.UndoMode = 1
+    obj = next(obj for obj in read.members(layout) if obj.Key == "cross_member")
+    reads, own = [], base.props.read
+    monkeypatch.setattr(base.props, "read", lambda one, *more: reads.append(one.Name) or own(one, *more))
+
+    def offset():
+        found = obj.Proxy.read(obj).offset
+        assert found == own(obj, obj.Proxy.rows(), obj.Proxy.record).offset
+        return found
+
+    before = offset()
+    reads.clear()
+    assert offset() == before and reads == []
+    document.openTransaction("edit")
+    obj.Offset = before - 10.0
+    assert offset() == before - 10.0
+    document.commitTransaction()
+    document.undo()
+    assert offset() == before
+    document.redo()
+    assert offset() == before - 10.0
+    document.openTransaction("aborted")
+    obj.Offset = before - 20.0
+    assert offset() == before - 20.0
+    document.abortTransaction()
+    assert offset() == before - 10.0
+    obj.setExpression("Offset", f"{before - 5.0} mm")
+    document.recompute()
+    assert offset() == pytest.approx(before - 5.0, rel=1e-9)
+    obj.Unset = [*obj.Unset, "Offset=0"]
+    assert obj.Name in reads and obj.Proxy.read(obj) == own(obj, obj.Proxy.rows(), obj.Proxy.record)
+
+
 def test_undo_takes_an_edit_back_without_building(automatic):
     document, layout = automatic
     document.UndoMode = 1

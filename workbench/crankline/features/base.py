@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable
+from functools import cache
 from typing import Any, ClassVar
 
 import crankline
@@ -135,10 +136,27 @@ class Feature:
         """Write results that a document of an older crankline does not hold; nothing is executed or built for them."""
 
     def read(self, obj, absent: bool = False) -> Any:
-        """The record that this object holds (see ``props.read``)."""
+        """The record that this object holds (see ``props.read``): read once, and again when one of its properties was changed."""
         if self.record is None:
             raise TypeError(f"{type(self).__name__} holds no record")
-        return props.read(obj, self.rows(), self.record, absent)
+        kept = self._kept_records()
+        if absent not in kept:
+            kept[absent] = props.read(obj, self.rows(), self.record, absent)
+        return kept[absent]
+
+    def _kept_records(self) -> dict[bool, Any]:
+        return vars(self).setdefault("_records", {})
+
+    @classmethod
+    @cache
+    def _held(cls) -> frozenset[str]:
+        """Properties that its record is read from."""
+        return frozenset(("Unset", *(row.name for row in cls.rows())))
+
+    def onChanged(self, obj, name: str) -> None:
+        """What the host calls when a property was changed: by the user, an expression, undo, or us."""
+        if name in self._held():
+            self._kept_records().clear()
 
     def dumps(self):
         return None
@@ -318,7 +336,7 @@ class PartFeature(Feature):
         self.show(obj, scene)
         records = self.records(obj)
         spec = self.spec(records, scene)
-        mark = self.digest(spec)
+        mark = self._mark(spec)
         if mark != obj.ShapeDigest or obj.Shape.isNull():
             shape = shared_shapes.built(obj.Kind, mark, lambda: self.geometry.build(spec))
             obj.Shape = shape
@@ -333,6 +351,14 @@ class PartFeature(Feature):
         mass = self.mass(records, scene, lambda: self.of_shape(obj, measure.volume))
         if obj.MassKg != mass:
             obj.MassKg = mass
+
+    _marked: tuple[Any, str] | None = None
+
+    def _mark(self, spec: Any) -> str:
+        """The digest of a spec, worked out once for the same one."""
+        if self._marked is None or self._marked[0] != spec:
+            self._marked = spec, self.digest(spec)
+        return self._marked[1]
 
     _said: tuple[Part.Shape, dict[tuple, Any]] | None = None
 

@@ -7,7 +7,7 @@ Lengths mm. Format: BRep, version 1, of Open CASCADE's ``BRepTools``.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from functools import lru_cache
+from functools import cache
 from typing import TypeAlias
 
 import numpy as np
@@ -16,10 +16,12 @@ from ..host import Part
 
 TOLERANCE = 1e-7
 """Least tolerance of corners and edges, mm: numerical, the host's own."""
-EXACT = 1e-6
-"""mm by which a spline may be off the curve that it stands for (numerical)."""
-DEGREE, SPANS, JOINED = 7, 24, 3
-"""Of the splines: degree, spans between knots, and how often each inner knot counts (numerical)."""
+EXACT, CLOSE = 1e-6, 2e-7
+"""mm by which a spline may be off the curve that it stands for; nearer than the second no more spans are tried (numerical)."""
+DEGREE, JOINED = 7, 3
+"""Of the splines: degree, and how often each inner knot counts (numerical)."""
+SPANS = (12, 16, 24, 32)
+"""Spans between knots, as few as will do: whoever walks along a spline takes so many points in each (numerical)."""
 
 Numbers: TypeAlias = Iterable[float]
 Named: TypeAlias = int
@@ -117,34 +119,36 @@ class Solid:
 
 # ---------------------------------------------------------------------------------------------------------- splines
 
-def knots() -> np.ndarray:
-    """Knots of the splines from 0 to 1, each as often as it counts."""
-    return np.concatenate([np.zeros(DEGREE + 1), np.repeat(np.arange(1, SPANS) / SPANS, JOINED), np.ones(DEGREE + 1)])
-
-
 def fitted(curve: Callable[[np.ndarray], np.ndarray], sizes: Sequence[float]) -> tuple[np.ndarray, np.ndarray, float] | None:
-    """(values at the stations (n, k), poles (n, k), tolerance) of the splines through a curve, a function of parameters (m,) to values
-    (m, k), from 0 to 1; None where they are off by more than ``EXACT``. sizes: how many mm one of each value is."""
-    at, middle, inverse, weights = _stations()
-    values = curve(at)
-    poles = inverse @ values
-    error = float(np.abs((weights @ poles - curve(middle)) * sizes).max())
+    """(values (m, k), poles (n, k), tolerance) of the splines through a curve, a function of parameters (m,) to values (m, k), from 0 to 1;
+    None where they are off by more than ``EXACT``. Values: from its first to its last. sizes: how many mm one of each value is."""
+    for spans in SPANS:
+        at, middle, inverse, weights = _stations(spans)
+        values = curve(at)
+        poles = inverse @ values
+        error = float(np.abs((weights @ poles - curve(middle)) * sizes).max())
+        if error <= CLOSE:
+            break
     return (values, poles, max(TOLERANCE, 2.0 * error)) if error <= EXACT else None
 
 
-@lru_cache(maxsize=1)
-def _stations() -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+@cache
+def _stations(spans: int) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
     """Parameters (n,) at which a curve is asked (Greville's abscissae), those halfway between them, what each value there weighs in each
     pole, and each pole in each value halfway."""
-    row = knots()
+    row = _knots(spans)
     at = np.array([row[i + 1:i + DEGREE + 1].mean() for i in range(len(row) - DEGREE - 1)])
     middle = (at[1:] + at[:-1]) / 2.0
-    return at, middle, np.linalg.inv(_weights(at)), _weights(middle)
+    return at, middle, np.linalg.inv(_weights(row, at)), _weights(row, middle)
 
 
-def _weights(at: np.ndarray) -> np.ndarray:
-    """What each pole weighs at parameters, (m, n), by de Boor's recursion."""
-    row = knots()
+def _knots(spans: int) -> np.ndarray:
+    """Knots from 0 to 1, each as often as it counts."""
+    return np.concatenate([np.zeros(DEGREE + 1), np.repeat(np.arange(1, spans) / spans, JOINED), np.ones(DEGREE + 1)])
+
+
+def _weights(row: np.ndarray, at: np.ndarray) -> np.ndarray:
+    """What each pole of splines with these knots weighs at parameters, (m, n), by de Boor's recursion."""
     last = np.flatnonzero(np.diff(row) > 0.0)[-1]
     span = np.minimum(np.searchsorted(row, at, side="right") - 1, last)
     found = (np.arange(len(row) - 1) == span[:, None]).astype(float)
@@ -158,6 +162,7 @@ def _weights(at: np.ndarray) -> np.ndarray:
 
 
 def _spline(poles: np.ndarray) -> str:
-    distinct = [(0.0, DEGREE + 1), *((i / SPANS, JOINED) for i in range(1, SPANS)), (1.0, DEGREE + 1)]
+    spans = (len(poles) - DEGREE - 1) // JOINED + 1
+    distinct = [(0.0, DEGREE + 1), *((i / spans, JOINED) for i in range(1, spans)), (1.0, DEGREE + 1)]
     row = " ".join(f"{knot!r} {count}" for knot, count in distinct)
     return f"7 0 0  {DEGREE} {len(poles)} {len(distinct)}  {_text(poles.ravel().tolist())}\n {row}"

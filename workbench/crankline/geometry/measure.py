@@ -23,7 +23,8 @@ ORDER = 8
 
 
 _KNOWN: dict[tuple[int, str, str], float] = {}
-"""Volumes by what tells a shape apart wherever it stands: its faces, and the host's volume and length of edges to ten digits."""
+"""Volumes by what tells a shape apart wherever it stands: its faces, the spread of its corners and the length of its edges to ten
+digits."""
 
 _LAST: deque[tuple[Part.Shape, float]] = deque(maxlen=8)
 """Volumes of the solids that were measured last: what a builder held against another figure is asked for again by what is built."""
@@ -51,9 +52,10 @@ def _volume(solid: Part.Shape) -> float:
         return float(solid.Volume)
     if not any(isinstance(edge.Curve, Part.BSplineCurve) for edge in solid.Edges):
         return float(solid.Volume)          # Lines, circles and ellipses: the host's integral holds.
-    key = (len(surfaces), f"{solid.Volume:.10g}", f"{solid.Length:.10g}")
+    corners = np.array([tuple(vertex.Point) for vertex in solid.Vertexes])
+    center = corners.mean(axis=0)       # About its own middle nothing large cancels.
+    key = (len(surfaces), f"{((corners - center) ** 2).sum():.10g}", f"{solid.Length:.10g}")
     if key not in _KNOWN:
-        center = np.array(solid.BoundBox.Center)       # About its own middle nothing large cancels.
         if len(_KNOWN) > 2000:
             _KNOWN.clear()
         seen: Edges = {}
