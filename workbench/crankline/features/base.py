@@ -5,7 +5,6 @@ accepted by the host in silence). A part keeps its shape as long as the digest o
 """
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Callable
 from functools import cache
@@ -26,6 +25,7 @@ from . import props, shared_shapes
 from .digest import digest
 from .part_kind import PartKind
 from .records import Records
+from .result_properties import output, put_mark
 
 UNLINKED = "is no longer linked to Crankline; run Repair Document"
 """What is said of an object whose program part is lost."""
@@ -177,23 +177,6 @@ def car_units(obj) -> str | None:
     return str(found.Units) if found is not None else None
 
 
-def output(obj, kind: str, name: str, group: str, doc: str, hidden: bool = False) -> None:
-    """A property that holds a result: read-only, and setting it touches nothing."""
-    add_property(obj, kind, name, group, doc)
-    obj.setPropertyStatus(name, ["ReadOnly", "Output"] + (["Hidden"] if hidden else []))
-
-
-def developed_area(obj) -> None:
-    """The result property of a part that is cut from sheet."""
-    output(obj, "App::PropertyFloat", "DevelopedAreaMm2", "Results",
-           "Area of the sheet laid flat, at mid thickness, openings taken off (mm2)")
-
-
-def developed_length(obj, doc: str) -> None:
-    """The result property of a part that is bent from straight stock."""
-    output(obj, "App::PropertyDistance", "DevelopedLength", "Results", doc)
-
-
 def layout_of(obj):
     """The layout that an object belongs to; a sentence for the user where the link was cut."""
     layout = obj.Layout
@@ -230,18 +213,6 @@ def host_placement(frame: Frame | None) -> App.Placement:
     (a, b, c), (d, e, f), (g, h, i) = frame.rotation.tolist()
     x, y, z = frame.origin.tolist()
     return App.Placement(App.Matrix(a, b, c, x, d, e, f, y, g, h, i, z, 0, 0, 0, 1))
-
-
-MARK = re.compile(r"([A-Z]{2}-[0-9]+[LRAB]?)?")
-"""A description of a part that is empty or its mark; any other is the user's own and stays."""
-
-
-def put_mark(obj, mark: str) -> None:
-    """Show a part's mark, or none, where the tree and the property panel show it; nothing is touched by it."""
-    if "Mark" in obj.PropertiesList and obj.Mark != mark:
-        obj.Mark = mark
-    if obj.Label2 != mark and MARK.fullmatch(obj.Label2):
-        obj.Label2 = mark
 
 
 class PartFeature(Feature):

@@ -6,7 +6,8 @@ import FreeCAD as App
 from .. import model
 from ..units import sized
 from . import drawn_tubes, props, sketches
-from .base import Feature, output
+from .base import Feature
+from .result_properties import output
 
 CHASSIS = props.table(model.Chassis, "Chassis")
 REAR_END = props.table(model.RearEnd, "Rear end", ("rear_end",))

@@ -8,8 +8,9 @@ from ..geometry import cross_member
 from ..mechanics.chassis import cross_member_station
 from ..record import filled
 from ..snapshot import CHASSIS, PartView, Snapshot
-from .base import ChassisPart, developed_length
+from .base import ChassisPart
 from .part_kind import MOUNT, THIN, WELDED_IN, Hold, Joint, PartKind, Supply, Weld, none
+from .result_properties import developed_length
 from .side_item import Item, tube
 
 

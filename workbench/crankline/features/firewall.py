@@ -8,9 +8,10 @@ from ..geometry import firewall
 from ..mechanics.scene import Scene
 from ..snapshot import POWERTRAIN, PartView, Snapshot
 from ..units import INCH
-from .base import PartFeature, developed_area, output
+from .base import PartFeature
 from .joint_hardware import HardwareLine, along, piece, spaced
 from .part_kind import NOT_SCREENED, THIN, Hold, Joint, Look, PartKind, Removal, Supply, none
+from .result_properties import developed_area, output
 from .side_item import Item, boxes
 
 MATERIAL = "6061-T6"

@@ -9,8 +9,9 @@ from ..geometry import bent_tube, frame_tube
 from ..record import filled
 from ..snapshot import CHASSIS, PartView, Snapshot
 from . import drawn_tubes, props
-from .base import ChassisPart, developed_length, layout_of
+from .base import ChassisPart, layout_of
 from .part_kind import CHASSIS_IS_AROUND, NOT_SCREENED, OWN, STAYS, STEEL_TUBE, THIN, Hold, Joint, PartKind, Supply, Weld, none
+from .result_properties import developed_length
 from .side_item import Item, tube
 
 

@@ -13,8 +13,9 @@ from ..mechanics.fourbar import SuspensionError
 from ..mechanics.scene import Scene, Stack, build
 from ..mechanics.suspension import static_instant_centre, suspension_of
 from ..units import length_text
-from .base import Feature, host_placement, output
+from .base import Feature, host_placement
 from .digest import digest
+from .result_properties import output
 
 _RESULTS = (("App::PropertyPlacement", "PowertrainPlacement", "Frame of the engine in the car"),
             ("App::PropertyVector", "CrankRear", "Crank centerline at the rear face of the block"),

@@ -11,7 +11,8 @@ from ..geometry import loop_ring
 from ..mechanics.frames import Frame
 from ..record import filled
 from ..snapshot import PartView, Snapshot
-from .base import ChassisPart, developed_length, output
+from .base import ChassisPart
+from .result_properties import developed_length, output
 from .side_item import Item, size
 
 CARRIERS = ("rail", "upper_rail", "rear_cross_member", "cross_member", "footwell_tube", "upper_fore_aft", "frame_tube")

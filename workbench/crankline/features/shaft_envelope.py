@@ -7,8 +7,9 @@ from ..geometry import shaft_envelope
 from ..mechanics.frames import Frame
 from ..record import filled
 from ..snapshot import BETWEEN, PartView, Snapshot
-from .base import PartFeature, output
+from .base import PartFeature
 from .part_kind import ENGINE_PATHS, NOT_SCREENED, PHANTOM, Look, PartKind, Removal, none
+from .result_properties import output
 from .side_item import Item, boxes
 
 

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from .base import PartFeature, output, put_mark
+from .base import PartFeature
+from .result_properties import output, put_mark
 
 
 def show(layout, marks: Mapping[str, str]) -> None:

@@ -5,9 +5,10 @@ from .. import model
 from ..geometry import tie_tab
 from ..mechanics.scene import Scene
 from ..snapshot import POWERTRAIN
-from .base import PartFeature, developed_length
+from .base import PartFeature
 from .joint_hardware import HardwareLine, through
 from .part_kind import MOUNT, OUTLINE, WELDED_IN, Hold, Joint, PartKind, Supply, Weld, none
+from .result_properties import developed_length
 
 
 def hardware(car: model.Car, _scene: Scene) -> tuple[HardwareLine, ...]:

@@ -15,9 +15,10 @@ from ..host import FreeCAD as App
 from ..mechanics.frames import Frame
 from ..mechanics.scene import Scene
 from ..snapshot import BETWEEN, PartView, Snapshot
-from .base import PartFeature, output
+from .base import PartFeature
 from .joint_hardware import HardwareLine, tapped, through
 from .part_kind import MOUNT, OUTLINE, Hold, Joint, PartKind, Removal, Supply, none
+from .result_properties import output
 from .side_item import Item, boxes
 
 SERVICE_STATES = ("mounted", "folded")

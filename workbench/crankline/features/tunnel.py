@@ -9,10 +9,11 @@ from ..geometry import tunnel
 from ..mechanics.scene import Scene
 from ..snapshot import CHASSIS, PartView, Snapshot
 from ..units import INCH
-from .base import ChassisPart, developed_area, output
+from .base import ChassisPart
 from .enclosure import Enclosure
 from .joint_hardware import ON_ASSEMBLY, HardwareLine, along, piece, spaced
 from .part_kind import CHASSIS_TUBES, LOOPS, NOT_SCREENED, Hold, Joint, Look, PartKind, Removal, SideView, Supply, none
+from .result_properties import developed_area, output
 from .side_item import Item, boxes
 
 PANEL_SCREW = 0.190 * INCH
