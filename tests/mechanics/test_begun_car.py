@@ -63,7 +63,7 @@ def test_everything_that_it_lacks_can_be_added_as_it_begins():
                 held = len(sections.items(car, one)) if sections.section_of(one).many else None
                 begins = first(one, car, placed(car))
                 blank = [name for name, entry in record.entries(type(begins)).items() if entry.required and getattr(begins, name) is None]
-                assert blank == [], f"{one} begins without {blank}: give a default in model.py, or a first value in features/first_values.py"
+                assert blank == [], f"{one} begins without {blank}: give defaults in model.py, or values in features/first_values.py"
                 car = sections.put(car, one, begins, held)
                 added.append(one)
         scene = placed(car)

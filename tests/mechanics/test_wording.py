@@ -79,6 +79,12 @@ def test_rule_files_and_catalog_do():
     assert not wrong, "\n".join(wrong)
 
 
+def test_the_help_page_does():
+    page = (PACKAGE / "gui" / "help" / "index.html").read_text(encoding="utf-8")
+    wrong = [found.group(0) for found in FORBIDDEN.finditer(re.sub(r"<style.*?</style>|<[^>]+>", "", page, flags=re.S))]
+    assert not wrong, wrong
+
+
 def test_the_readme_does():
     text = (ROOT / "README.md").read_text(encoding="utf-8")
     wrong = [line for line in re.sub(r"```.*?```|`[^`]*`", "", text, flags=re.S).splitlines() if FORBIDDEN.search(line)]
