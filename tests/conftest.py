@@ -19,6 +19,7 @@ from dataclasses import dataclass
 
 import pytest
 import shares
+import windows
 
 ROOT = pathlib.Path(os.path.abspath(__file__)).parent.parent
 WORKBENCH = ROOT / "workbench"
@@ -130,6 +131,11 @@ class Finished:
         return self.stdout + self.stderr
 
 
+_TRACEBACK = "Traceback (most recent call last)"
+
+NOT_HANDED_ON = ("PYTHONPATH", "DISPLAY", "WAYLAND_DISPLAY")
+"""Variables that no host is given: FreeCAD 1.x ignores the first anyway."""
+
 HANGS = 3600.0
 """Seconds of the clock after which a process is taken to hang. No verdict hangs on it: whatever ends, ends in a small part of that, also on
 a machine that does ten other things."""
@@ -161,7 +167,7 @@ def run_process(command, cwd=None, env=None, timeout=HANGS) -> Finished:
 
 
 def _require(finished: Finished, what: str) -> Finished:
-    if finished.returncode != 0 or "Traceback (most recent call last)" in finished.log:
+    if finished.returncode != 0 or _TRACEBACK in finished.log:
         pytest.fail(f"{what} ended with {finished.returncode}\n--- stdout\n{finished.stdout}\n--- stderr\n{finished.stderr}", pytrace=False)
     return finished
 
@@ -177,10 +183,10 @@ def _program(*names: str) -> str:
 
 @pytest.fixture
 def host_environment(tmp_path):
-    """Environment of a process with a FreeCAD home of its own; no display, no PYTHONPATH (FreeCAD 1.x ignores it anyway)."""
+    """Environment of a process with a FreeCAD home of its own, and no display."""
     home = tmp_path / "freecad-home"
     home.mkdir(mode=0o700, exist_ok=True)
-    env = {name: value for name, value in os.environ.items() if name not in ("PYTHONPATH", "DISPLAY", "WAYLAND_DISPLAY")}
+    env = {name: value for name, value in os.environ.items() if name not in NOT_HANDED_ON}
     return env | {"FREECAD_USER_HOME": str(home), "XDG_RUNTIME_DIR": str(home), "QT_QPA_PLATFORM": "offscreen", "LC_ALL": "C.UTF-8"}
 
 
@@ -241,67 +247,6 @@ def run_cli(tmp_path):
 
 # ---------------------------------------------------------------------------------------------------- windows
 
-# Without this file FreeCAD opens its start page (which ends 0.20.2 when root runs it) or waits at a first-run dialog.
-_USER_CFG = """<?xml version="1.0" encoding="UTF-8" standalone="no" ?>
-<FCParameters>
-  <FCParamGroup Name="Root"><FCParamGroup Name="BaseApp"><FCParamGroup Name="Preferences">
-    <FCParamGroup Name="General"><FCText Name="AutoloadModule">PartWorkbench</FCText><FCBool Name="ShowSplasher" Value="0"/></FCParamGroup>
-    <FCParamGroup Name="NotificationArea">
-      <FCBool Name="NotificationAreaEnabled" Value="0"/><FCBool Name="NonIntrusiveNotificationsEnabled" Value="0"/>
-    </FCParamGroup>
-    <FCParamGroup Name="View"><FCBool Name="UseNavigationAnimations" Value="0"/></FCParamGroup>
-    <FCParamGroup Name="Mod"><FCParamGroup Name="Start">
-      <FCBool Name="ShowOnStartup" Value="0"/><FCBool Name="FirstStart2024" Value="0"/>
-    </FCParamGroup></FCParamGroup>
-  </FCParamGroup></FCParamGroup></FCParamGroup>
-</FCParameters>
-"""
-
-_MOD = """    <FCParamGroup Name="Mod">"""
-_VIEW = """<FCBool Name="UseNavigationAnimations" Value="0"/>"""
-"""A view turns at once, on every host: where a click lands hangs on no speed."""
-
-# Where nobody looks at the view: a recompute does not draw it again after each object, in software the most of what it costs; no cube of
-# views stands in it; shapes are drawn with few triangles. They stand in the places of _VIEW and _MOD.
-_NO_CUBE = f"""{_VIEW}<FCBool Name="ShowNaviCube" Value="0"/>"""
-_DRAWN_LITTLE = """    <FCParamGroup Name="Document"><FCBool Name="CanAbortRecompute" Value="0"/></FCParamGroup>
-    <FCParamGroup Name="Mod"><FCParamGroup Name="Part">
-      <FCFloat Name="MeshDeviation" Value="5.0"/><FCFloat Name="MeshAngularDeflection" Value="60.0"/>
-    </FCParamGroup>"""
-
-# Runs inside the GUI once its window stands. What a slot raises is printed by PySide and not passed on; the hook
-# makes it visible on the real standard error, where the fixture finds it.
-_GUI_BOOT = '''import json, os, sys, traceback, types
-sys.stdout = sys.__stdout__ = os.fdopen(os.dup(1), "w", buffering=1, encoding="utf-8")
-sys.stderr = sys.__stderr__ = os.fdopen(os.dup(2), "w", buffering=1, encoding="utf-8")
-sys.excepthook = lambda *error: (traceback.print_exception(*error, file=sys.__stderr__), sys.__stderr__.flush())
-sys.path.insert(0, os.environ["CRANKLINE_TEST_SCRIPTS"])
-from PySide import QtCore
-
-
-def _work():
-    sys.argv = json.loads(os.environ["CRANKLINE_TEST_ARGV"])
-    code = 1
-    main = sys.modules["__main__"] = types.ModuleType("__main__")
-    main.__file__ = sys.argv[0]
-    try:
-        # Few frames below it: the host looks through all of them, file by file, for each command that is added.
-        with open(sys.argv[0], encoding="utf-8") as file:
-            exec(compile(file.read(), sys.argv[0], "exec"), vars(main))
-        code = 0
-    except SystemExit as error:
-        code = error.code if isinstance(error.code, int) else int(error.code is not None)
-    except BaseException:
-        traceback.print_exc(file=sys.__stderr__)
-    sys.__stdout__.flush()
-    sys.__stderr__.flush()
-    os._exit(code)
-
-
-QtCore.QTimer.singleShot(300, _work)
-'''
-
-
 @pytest.fixture
 def screenshots(tmp_path):
     """Folder for screenshots: CRANKLINE_KEEP, so that they can be looked at afterwards, else a temporary one."""
@@ -310,61 +255,51 @@ def screenshots(tmp_path):
     return folder
 
 
+@pytest.fixture(scope="session")
+def _windows(tmp_path_factory):
+    """The windows of this process's tests (``windows.py``)."""
+    def make(as_used):
+        given = {name: value for name, value in os.environ.items() if name not in NOT_HANDED_ON}
+        return windows.Window(tmp_path_factory.mktemp("window"), (_program("freecad", "FreeCAD"), _program("Xvfb")), ROOT,
+                              given | {"LC_ALL": "C.UTF-8"}, as_used)
+
+    kept = windows.Windows(make)
+    yield kept
+    kept.close()
+
+
 @pytest.fixture
-def gui_run(tmp_path, host_environment, screenshots):
+def gui_run(_windows, tmp_path, screenshots):
     """Runner of a script in a real FreeCAD window: ``gui_run(code_or_path, *args)`` -> Finished.
 
-    The window stands on an X server of its own (1600 x 1000, 96 dpi, software GL). The script runs as ``__main__`` when
-    the window is up; the window closes when it ends. It may import what ``gui/scripts/window.py`` has: ``report(json_value)``
-    (see Finished.reported), ``pump(seconds)`` and so on. A traceback anywhere, an exit
-    code other than 0 or a window that hangs fail the test, unless ``check=False``. ``as_used``: the window draws all that a user's does,
-    as it does where screenshots are kept.
+    The script runs as ``__main__`` when the window is up, in one in which others may have run before it and which was tidied since
+    (``gui/scripts/serve.py``); ``fresh``: in a new one. It may import what ``gui/scripts/window.py`` has: ``report(json_value)``
+    (see Finished.reported), ``pump(seconds)`` and so on. A traceback anywhere, an exit code other than 0 or a window that hangs fail the
+    test. ``as_used``: the window draws all that a user's does, as it does where screenshots are kept.
     """
     count = 0
 
-    def run(code_or_path, *args, addons=(ROOT,), check=True, cwd=None, env=None, as_used=False):
+    def run(code_or_path, *args, as_used=False, fresh=False):
         nonlocal count
         count += 1
-        folder = tmp_path / f"gui_{count}"
-        folder.mkdir()
-        script = pathlib.Path(code_or_path).absolute() if not isinstance(code_or_path, str) else folder / "gui_script.py"
+        script, reports = tmp_path / f"gui_script_{count}.py", tmp_path / f"reports_{count}"
         if isinstance(code_or_path, str):
             script.write_text(code_or_path, encoding="utf-8")
-        boot = folder / f"crankline_gui_boot_{count}.py"
-        boot.write_text(_GUI_BOOT, encoding="utf-8")
-        home = pathlib.Path(host_environment["FREECAD_USER_HOME"])
-        cfg = _USER_CFG if as_used or os.environ.get("CRANKLINE_KEEP") else _USER_CFG.replace(_VIEW, _NO_CUBE).replace(_MOD, _DRAWN_LITTLE)
-        (home / "user.cfg").write_text(cfg, encoding="utf-8")
-        reports = folder / "reports"
-        program = _program("freecad", "FreeCAD")
-        # 96 dpi: without it 0.20.2 scales its window and clicks land elsewhere. The server picks a free number itself,
-        # which holds between test runs at the same time, in other root folders too.
-        read_end, write_end = os.pipe()
-        with open(folder / "xvfb.log", "wb") as log:
-            server = subprocess.Popen([_program("Xvfb"), "-displayfd", str(write_end), "-screen", "0", "1600x1000x24", "-dpi", "96",
-                                       "+extension", "GLX", "-nolisten", "tcp", "-noreset"],
-                                      stdin=subprocess.DEVNULL, stdout=log, stderr=log, pass_fds=(write_end,))
-        os.close(write_end)
-        try:
-            with os.fdopen(read_end) as pipe:
-                number = pipe.readline().strip()
-            if not number:
-                pytest.fail("Xvfb did not start:\n" + (folder / "xvfb.log").read_text("utf-8", "replace"), pytrace=False)
-            environment = host_environment | {
-                "DISPLAY": f":{number}", "QT_QPA_PLATFORM": "xcb", "LIBGL_ALWAYS_SOFTWARE": "1", "QTWEBENGINE_DISABLE_SANDBOX": "1",
-                "CRANKLINE_TEST_ARGV": json.dumps([str(script), *map(str, args)]), "CRANKLINE_TEST_REPORT": str(reports),
-                "CRANKLINE_KEEP": str(screenshots), "CRANKLINE_TEST_KEPT": os.environ.get("CRANKLINE_KEEP", ""),
-                "CRANKLINE_TEST_SCRIPTS": os.path.join(ROOT, "tests", "gui", "scripts")} | (env or {})
-            command = [program, boot]           # the script before -M: 0.20.2 takes it for one more option otherwise
-            for addon in addons:
-                command += ["-M", os.path.abspath(addon)]
-            finished = run_process(command, cwd, environment)
-        finally:
-            server.terminate()
-            server.wait()
+        else:
+            script = pathlib.Path(code_or_path).absolute()
+        as_used = as_used or bool(os.environ.get("CRANKLINE_KEEP"))
+        window = _windows.take(as_used, fresh)
+        before = window.scripts
+        code, out, err = window.run([str(script), *map(str, args)], {
+            "CRANKLINE_TEST_REPORT": str(reports), "CRANKLINE_KEEP": str(screenshots),
+            "CRANKLINE_TEST_KEPT": os.environ.get("CRANKLINE_KEEP", "")}, HANGS)
+        what = f"{script.name}, script {before + 1} of a FreeCAD window,"
+        if code != 0 or _TRACEBACK in out + err:
+            _windows.drop(as_used)
+        if code is None:
+            pytest.fail(f"{what} did not end within {HANGS} s\n--- stdout\n{out}\n--- stderr\n{err}", pytrace=False)
         lines = reports.read_text("utf-8").splitlines() if reports.exists() else []
-        finished = Finished(finished.returncode, finished.stdout, finished.stderr, tuple(json.loads(line) for line in lines))
-        return _require(finished, f"FreeCAD's window with {script.name}") if check else finished
+        return _require(Finished(code, out, err, tuple(json.loads(line) for line in lines)), what)
 
     return run
 

@@ -7,7 +7,7 @@ COMMANDS = ["AsBuiltFit", "Car", "ChassisSketches", "CheckCar", "DuplicatePart",
 
 
 def test_example_car(gui_run):
-    start, idle, made, undone, copied, reopened, empty = gui_run(SCRIPTS / "example_car.py", as_used=True).reported
+    start, idle, made, undone, copied, reopened, empty = gui_run(SCRIPTS / "example_car.py", as_used=True, fresh=True).reported
     assert start["commands"] == [f"Crankline_{name}" for name in COMMANDS]
     print(f"activation: {1000.0 * start['seconds']:.0f} ms of the processor")
     assert start["seconds"] < 0.3

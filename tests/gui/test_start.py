@@ -10,7 +10,7 @@ from window import report
 report({"listed": sorted(name for name in Gui.listWorkbenches() if "rankline" in name),
         "modules": [name for name in sys.modules if name.split(".")[0] == "crankline"],
         "hook": callable(crankline.gui_hook)})
-""")
+""", fresh=True)
     (found,) = finished.reported
     assert found["listed"] == ["CranklineWorkbench"]
     assert found["modules"] == ["crankline"] and found["hook"]

@@ -235,4 +235,5 @@ for label, state_ in section_states().items():
         empty[label] = widget("CranklineEditPanel").windowTitle()
         press(CANCEL)
         pump(0.05)
+timer.stop()
 report({"empty": empty, "said": said, "changed": changed(doc, before)})
