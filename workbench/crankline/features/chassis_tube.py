@@ -68,7 +68,7 @@ def _tube(role: str, label: str, keeps_clear: tuple[str, ...], parameters: tuple
     return PartKind(
         role=role, kind="chassis_tube", label=label, container="chassis",
         section=owner,   # what moves it stands where it is edited
-        moves_with=CHASSIS, welded=False, reference=False, supply=Supply.CUSTOMER, mark=OWN, look=STEEL_TUBE,
+        moves_with=CHASSIS, welded=False, reference=False, protective=False, supply=Supply.CUSTOMER, mark=OWN, look=STEEL_TUBE,
         stands_on=none("it is the chassis that others are built on"),
         joints=(Joint(Hold.WELDED, CHASSIS_TUBES),),
         keeps_clear=keeps_clear, near_driver=CHASSIS_IS_AROUND, side_view=THIN, numbered=numbered,

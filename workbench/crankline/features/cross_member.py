@@ -28,7 +28,7 @@ class CrossMember(ChassisPart):
     declares = (PartKind(
         role="cross_member", kind="cross_member", label="Cross member", container="mounts",
         section="mounts.cross_member",
-        moves_with=CHASSIS, welded=True, reference=False,
+        moves_with=CHASSIS, welded=True, reference=False, protective=False,
         supply=Supply.KIT, mark="CM",
         look=MOUNT,
         stands_on=(("rail/left", "upper_rail/left", "footwell_tube/left"), ("rail/right", "upper_rail/right", "footwell_tube/right")),

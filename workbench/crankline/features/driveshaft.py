@@ -29,7 +29,7 @@ class Driveshaft(PartFeature):
     declares = (PartKind(
         role="driveshaft", kind="driveshaft", label="Driveshaft", container="driveline",
         section="driveshaft",
-        moves_with=BETWEEN, welded=False, reference=False,
+        moves_with=BETWEEN, welded=False, reference=False, protective=False,
         supply=Supply.BOUGHT, mark=none("it is bought by its order sheet"),
         look=Look((0.62, 0.65, 0.69), composite=(0.17, 0.18, 0.20)),
         stands_on=none("its joints carry it"),

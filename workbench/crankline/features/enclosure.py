@@ -28,7 +28,7 @@ class Enclosure(PartFeature):
     declares = (PartKind(
         role="enclosure", kind="enclosure", label="Enclosure", container="driveline",
         section="containment.enclosure",
-        moves_with=CHASSIS, welded=False, reference=False,
+        moves_with=CHASSIS, welded=False, reference=False, protective=True,
         supply=Supply.KIT, mark="EN",
         look=Look((0.97, 0.75, 0.38), 60),
         stands_on=none("what carries it is a rule of containment"),

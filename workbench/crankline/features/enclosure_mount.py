@@ -36,7 +36,7 @@ class EnclosureMount(PartFeature):
     declares = (PartKind(
         role="enclosure_mount", kind="enclosure_mount", label="Enclosure mount", container="driveline",
         section="containment.enclosure",
-        moves_with=CHASSIS, welded=False, reference=False,
+        moves_with=CHASSIS, welded=False, reference=False, protective=True,
         supply=Supply.KIT, mark="EM",
         look=MOUNT,
         stands_on=none("what carries it is a rule of containment"),

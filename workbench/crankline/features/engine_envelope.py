@@ -24,7 +24,7 @@ class EngineEnvelope(PartFeature):
     declares = (PartKind(
         role="engine", kind="engine", label="Engine", container="powertrain",
         section="engine",
-        moves_with=POWERTRAIN, welded=False, reference=False,
+        moves_with=POWERTRAIN, welded=False, reference=False, protective=False,
         supply=Supply.CUSTOMER, mark=OWN,
         look=Look((0.60, 0.62, 0.65), 45),
         stands_on=none("plates hold it"),

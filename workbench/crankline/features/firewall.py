@@ -43,7 +43,7 @@ class Firewall(PartFeature):
     declares = (PartKind(
         role="firewall", kind="firewall", label="Firewall", container="powertrain",
         section="chassis.firewall",
-        moves_with=POWERTRAIN, welded=False, reference=False,
+        moves_with=POWERTRAIN, welded=False, reference=False, protective=True,
         supply=Supply.KIT, mark="FW",
         look=Look((0.70, 0.68, 0.78), 70),
         stands_on=none("it lies on the mid plate and is trimmed to what it meets"),

@@ -13,7 +13,7 @@ class FixedLoop(Loop):
     declares = (PartKind(
         role="fixed_loop", kind="fixed_loop", label="Loop", container="driveline",
         section="containment.loops",
-        moves_with=CHASSIS, welded=True, reference=False,
+        moves_with=CHASSIS, welded=True, reference=False, protective=True,
         supply=Supply.KIT, mark="FL",
         look=LOOP,
         stands_on=none("what carries it is a rule of containment"),

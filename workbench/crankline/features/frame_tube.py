@@ -35,7 +35,7 @@ class FrameTube(ChassisPart):
     declares = (PartKind(
         role="frame_tube", kind="frame_tube", label="Chassis tube", container="chassis", section="chassis.tubes",
         moves_with=CHASSIS, welded=False,
-        reference=False, look=STEEL_TUBE,
+        reference=False, protective=False, look=STEEL_TUBE,
         supply=Supply.CUSTOMER, mark=OWN,
         stands_on=none("it is the chassis that others are built on"),
         joints=(Joint(Hold.WELDED, ("cross_member",), Weld.AROUND),),

@@ -39,7 +39,7 @@ class FrontPlate(PartFeature):
     declares = (PartKind(
         role="front_plate", kind="front_plate", label="Front plate", container="powertrain",
         section="plates.front",
-        moves_with=POWERTRAIN, welded=False, reference=False,
+        moves_with=POWERTRAIN, welded=False, reference=False, protective=False,
         supply=Supply.KIT, mark="FP",
         look=PLATE,
         stands_on=none("rail tabs clamp it, or plate feet carry it"),

@@ -30,7 +30,7 @@ class Header(PartFeature):
     declares = (PartKind(
         role="header", kind="header", label="Header", container="powertrain",
         section="headers",
-        moves_with=POWERTRAIN, welded=False, reference=True,
+        moves_with=POWERTRAIN, welded=False, reference=True, protective=False,
         supply=Supply.CUSTOMER, mark=OWN,
         look=Look((0.72, 0.45, 0.36), 80, edge=(0.60, 0.34, 0.26)),
         stands_on=none("it hangs on the engine"),

@@ -35,7 +35,7 @@ class LimiterBracket(PartFeature):
     declares = (PartKind(
         role="limiter_bracket", kind="limiter_bracket", label="Limiter bracket", container="mounts",
         section="mounts.limiter_strut",
-        moves_with=POWERTRAIN, welded=False, reference=False,
+        moves_with=POWERTRAIN, welded=False, reference=False, protective=False,
         supply=Supply.KIT, mark="LB",
         look=MOUNT,
         stands_on=none("it is bolted on the front plate"),

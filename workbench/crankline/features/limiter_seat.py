@@ -12,7 +12,7 @@ class LimiterSeat(LimiterBracket):
     declares = (PartKind(
         role="limiter_seat", kind="limiter_seat", label="Limiter seat", container="mounts",
         section="mounts.limiter_strut",
-        moves_with=POWERTRAIN, welded=True, reference=False,
+        moves_with=POWERTRAIN, welded=True, reference=False, protective=False,
         supply=Supply.KIT, mark="LT",
         look=MOUNT,
         stands_on=ON_RAILS,

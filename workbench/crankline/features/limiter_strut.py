@@ -14,7 +14,7 @@ class LimiterStrut(PartFeature):
     declares = (PartKind(
         role="limiter_strut", kind="limiter_strut", label="Limiter strut", container="mounts",
         section="mounts.limiter_strut",
-        moves_with=POWERTRAIN, welded=False, reference=False,
+        moves_with=POWERTRAIN, welded=False, reference=False, protective=False,
         supply=Supply.KIT, mark="LS",
         look=MOUNT,
         stands_on=none("its rod ends are bolted at both ends"),

@@ -45,7 +45,7 @@ class MidPlate(PartFeature):
     declares = (PartKind(
         role="mid_plate", kind="mid_plate", label="Mid plate", container="powertrain",
         section="plates.mid",
-        moves_with=POWERTRAIN, welded=False, reference=False,
+        moves_with=POWERTRAIN, welded=False, reference=False, protective=False,
         supply=Supply.KIT, mark="MP",
         look=PLATE,
         stands_on=none("rail tabs clamp it and tie tabs hold its top"),

@@ -104,6 +104,7 @@ class PartKind:
     welded: whether it is welded to the chassis, so that a changed placement means cutting welds.
     reference: whether it is no part of the car, such as a swept volume or what sets the car up: it meets what it meets, goes into no STEP
     file, and weighs nothing unless it is made for the kit.
+    protective: whether it stands between people and what flies: one that was edited by hand is an error.
     supply: who it comes from.
     mark: letters of its mark on drawings, cut files and lists (``measure.part_marks``); only what is made for the kit has one.
     look: colors in the window.
@@ -127,6 +128,7 @@ class PartKind:
     moves_with: str
     welded: bool
     reference: bool
+    protective: bool
     supply: Supply | Nothing
     mark: str | Nothing
     look: Look
@@ -158,8 +160,6 @@ MOUNT = Look((0.13, 0.39, 0.68))
 LOOP = Look((0.90, 0.52, 0.08))
 PLATE = Look((0.76, 0.81, 0.87), edge_width=1.5)
 
-PROTECTIVE = ("split_loop", "fixed_loop", "enclosure", "enclosure_mount", "tunnel", "protector", "firewall")
-"""Roles of parts that stand between people and what flies: one that was edited by hand is an error."""
 CHASSIS_TUBES = ("rail", "upper_rail", "upright", "footwell_tube", "rear_cross_member", "upper_fore_aft", "frame_tube")
 RAILS = ("rail", "upper_rail")
 LOOPS = ("split_loop", "fixed_loop")

@@ -29,7 +29,7 @@ class PlateFoot(PartFeature):
     declares = (PartKind(
         role="plate_foot", kind="plate_foot", label="Plate foot", container="mounts",
         section="plates.front",
-        moves_with=POWERTRAIN, welded=True, reference=False,
+        moves_with=POWERTRAIN, welded=True, reference=False, protective=False,
         supply=Supply.KIT, mark="PF",
         look=MOUNT,
         stands_on=ON_RAILS,

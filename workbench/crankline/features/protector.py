@@ -27,7 +27,7 @@ class Protector(PartFeature):
     declares = (PartKind(
         role="protector", kind="protector", label="Protector", container="powertrain",
         section="plates.protector",
-        moves_with=POWERTRAIN, welded=False, reference=False,
+        moves_with=POWERTRAIN, welded=False, reference=False, protective=True,
         supply=Supply.KIT, mark="BP",
         look=Look((0.95, 0.82, 0.47), edge_width=1.5),
         stands_on=none("it is clamped in the stack"),

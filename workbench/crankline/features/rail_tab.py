@@ -58,7 +58,7 @@ class RailTab(PartFeature):
     declares = (PartKind(
         role="rail_tab", kind="rail_tab", label="Rail tab", container="mounts",
         section="mounts.rail_tabs",
-        moves_with=POWERTRAIN, welded=True, reference=False,
+        moves_with=POWERTRAIN, welded=True, reference=False, protective=False,
         supply=Supply.KIT, mark="RT",
         look=MOUNT,
         stands_on=ON_RAILS,
@@ -74,7 +74,7 @@ class RailTab(PartFeature):
                   "tab_welds": (WIDTH, THICKNESS)}), PartKind(
         role="front_tab", kind="rail_tab", label="Front tab", container="mounts",
         section="mounts.rail_tabs",
-        moves_with=POWERTRAIN, welded=True, reference=False,
+        moves_with=POWERTRAIN, welded=True, reference=False, protective=False,
         supply=Supply.KIT, mark="FT",
         look=MOUNT,
         stands_on=ON_RAILS,

@@ -15,7 +15,7 @@ class Receiver(PartFeature):
     declares = (PartKind(
         role="receiver", kind="receiver", label="Receiver", container="mounts",
         section="mounts.transmission",
-        moves_with=BETWEEN, welded=True, reference=False,
+        moves_with=BETWEEN, welded=True, reference=False, protective=False,
         supply=Supply.KIT, mark="RC",
         look=MOUNT,
         stands_on=(("cross_member",),),

@@ -18,7 +18,7 @@ class SetupBar(PartFeature):
     declares = (PartKind(
         role="setup_bar", kind="setup_bar", label="Set-up bar", container="mounts",
         section="mounts.setup_stands",
-        moves_with=POWERTRAIN, welded=False, reference=True,
+        moves_with=POWERTRAIN, welded=False, reference=True, protective=False,
         supply=Supply.KIT, mark="SB",
         look=replace(MOUNT, pictured=False),
         stands_on=none("it lies loose in the set-up stands"),

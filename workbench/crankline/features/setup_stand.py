@@ -16,7 +16,7 @@ class SetupStand(ChassisPart):
     declares = (PartKind(
         role="setup_stand", kind="setup_stand", label="Set-up stand", container="mounts",
         section="mounts.setup_stands",
-        moves_with=BETWEEN, welded=False, reference=True,
+        moves_with=BETWEEN, welded=False, reference=True, protective=False,
         supply=Supply.KIT, mark="SU",
         look=replace(MOUNT, transparency=40, pictured=False),
         stands_on=none("it lies loose on the rails"),

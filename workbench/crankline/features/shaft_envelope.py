@@ -27,7 +27,7 @@ class ShaftEnvelope(PartFeature):
     declares = (PartKind(
         role="shaft_envelope", kind="shaft_envelope", label="Shaft envelope", container="driveline",
         section="driveshaft",
-        moves_with=BETWEEN, welded=False, reference=True,
+        moves_with=BETWEEN, welded=False, reference=True, protective=False,
         supply=none("it is no part that is made"), mark=none("it is no part that is made"),
         look=Look((0.45, 0.70, 0.95), 85, edge=(0.30, 0.50, 0.75), pictured=False),
         stands_on=none("it is a swept volume"),

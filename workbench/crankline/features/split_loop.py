@@ -26,7 +26,7 @@ class SplitLoop(Loop):
     declares = (PartKind(
         role="split_loop", kind="split_loop", label="Loop", container="driveline",
         section="containment.loops",
-        moves_with=CHASSIS, welded=False, reference=False,
+        moves_with=CHASSIS, welded=False, reference=False, protective=True,
         supply=Supply.KIT, mark="SL",
         look=LOOP,
         stands_on=none("what carries it is a rule of containment"),

@@ -26,7 +26,7 @@ class SupportTube(PartFeature):
     declares = (PartKind(
         role="support_tube", kind="support_tube", label="Support tube", container="mounts",
         section="mounts.support_tube",
-        moves_with=POWERTRAIN, welded=True, reference=False,
+        moves_with=POWERTRAIN, welded=True, reference=False, protective=False,
         supply=Supply.KIT, mark="ST",
         look=MOUNT,
         stands_on=none("whether it reaches the uprights is a rule of practice"),

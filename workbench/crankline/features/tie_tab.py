@@ -26,7 +26,7 @@ class TieTab(PartFeature):
     declares = (PartKind(
         role="tie_tab", kind="tie_tab", label="Tie tab", container="mounts",
         section="mounts.support_tube",
-        moves_with=POWERTRAIN, welded=True, reference=False,
+        moves_with=POWERTRAIN, welded=True, reference=False, protective=False,
         supply=Supply.KIT, mark="TT",
         look=MOUNT,
         stands_on=(("support_tube",),),

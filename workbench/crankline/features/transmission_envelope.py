@@ -40,7 +40,7 @@ class TransmissionEnvelope(PartFeature):
     declares = (PartKind(
         role="transmission", kind="transmission", label="Transmission", container="powertrain",
         section="transmission",
-        moves_with=POWERTRAIN, welded=False, reference=False,
+        moves_with=POWERTRAIN, welded=False, reference=False, protective=False,
         supply=Supply.CUSTOMER, mark=OWN,
         look=Look((0.49, 0.53, 0.60), 45),
         stands_on=none("the engine and its mount hold it"),

@@ -49,7 +49,7 @@ class TransmissionMount(PartFeature):
     declares = (PartKind(
         role="transmission_mount", kind="transmission_mount", label="Transmission mount", container="mounts",
         section="mounts.transmission",
-        moves_with=BETWEEN, welded=False, reference=False,
+        moves_with=BETWEEN, welded=False, reference=False, protective=False,
         supply=Supply.KIT, mark="TM",
         look=MOUNT,
         stands_on=none("its tube slides in the receiver"),

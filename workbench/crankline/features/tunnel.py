@@ -46,7 +46,7 @@ class Tunnel(ChassisPart):
     declares = (PartKind(
         role="tunnel", kind="tunnel", label="Tunnel", container="driveline",
         section="containment.tunnel",
-        moves_with=CHASSIS, welded=False, reference=False,
+        moves_with=CHASSIS, welded=False, reference=False, protective=True,
         supply=Supply.KIT, mark="TN",
         look=Look((0.70, 0.68, 0.78), 78),
         stands_on=none("it is trimmed to the tubes around it"),
