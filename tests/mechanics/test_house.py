@@ -8,7 +8,7 @@ import sys
 import bare_python
 import pytest
 import source_trees
-from conftest import WORKBENCH
+from conftest import ROOT, WORKBENCH
 
 PACKAGE = WORKBENCH / "crankline"
 
@@ -98,6 +98,10 @@ def test_what_parts_are_is_read_without_the_host():
             f"from importlib import import_module\nfor name in {names!r}: import_module(name)\n"
             "from crankline.features import plan, registry\n"
             "for kind in registry.PARTS: registry.proxy_class(kind)\n"
+            f"sys.path.insert(0, {str(ROOT / 'tests')!r})\nimport every_kind_of_part as every\n"
+            "for car in every.cars().values():\n"
+            "    scene = every.placed(car)\n"
+            "    for part in plan.described(car, scene).values(): part.spec(scene)\n"
             "from crankline.geometry import tube\n"
             "try: tube.straight(tube.Vector(), None, 2.0, 0.1)\n"
             "except ImportError as error: assert 'FreeCAD' in str(error)\n"

@@ -3,10 +3,12 @@ evaluated, and says so in the words of the trade."""
 from __future__ import annotations
 
 import pathlib
+from dataclasses import replace
 from functools import cache
 
+import every_kind_of_part
 import pytest
-from unfinished_cars import CARS, demo, placed
+from unfinished_cars import CARS, demo, placed, taken_out
 
 from crankline import carfile, sections
 from crankline.checks.evaluate import evaluate
@@ -42,14 +44,25 @@ def test_it_is_a_car_file_and_a_plan(name):
     for key, one in made.items():
         try:
             one.spec(scene)
-        except ImportError:
-            assert key == "tunnel"      # it is laid out with the host's shapes
         except ValueError:
             in_error.add(key.partition("/")[0])
     # Mounts of an enclosure stand on loops.
     assert in_error <= ({"enclosure_mount"} if not sections.get(car, "containment.loops") else set())
     for role in waiting(car):
         assert not [key for key in made if key.partition("/")[0] == role], role
+
+
+@pytest.mark.parametrize("path", sections.FINISHED)
+def test_what_a_car_has_not_for_want_of_a_section_waits_for_it(path):
+    """No part is missing in silence: ``plan.WAITS`` says what it needs beside its own section."""
+    for car in every_kind_of_part.cars().values():
+        less = replace(car, rear_end=replace(car.rear_end, suspension=None)) if path == sections.SUSPENSION else taken_out(car, path)
+        gone = roles(car) - roles(less)
+        assert gone and gone - set(waiting(less)) == set(), "features/plan.py, WAITS: say what these wait for"
+
+
+def roles(car):
+    return {item.feature.declaration(key).role for key, item in described(car, placed(car)).items()}
 
 
 @cache
