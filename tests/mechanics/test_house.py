@@ -47,11 +47,13 @@ def imported(path, parts, top_level_only=False):
                 yield ".".join([*base, alias.name]), node.lineno
 
 
+@pytest.mark.one_host
 def test_every_room_is_on_a_floor():
     rooms = {parts[0] for _path, parts in modules() if parts}
     assert rooms <= set(FLOOR), f"tell test_house.py where these belong: {rooms - set(FLOOR)}"
 
 
+@pytest.mark.one_host
 def test_imports_go_downwards_only():
     wrong = []
     for path, parts in modules():
@@ -66,6 +68,7 @@ def test_imports_go_downwards_only():
     assert wrong == []
 
 
+@pytest.mark.one_host
 def test_workbench_is_never_imported_as_a_package():
     assert not (WORKBENCH / "__init__.py").exists()
     wrong = [f"{path}:{line}" for path, parts in modules() for name, line in imported(path, parts)
@@ -73,6 +76,7 @@ def test_workbench_is_never_imported_as_a_package():
     assert wrong == []
 
 
+@pytest.mark.one_host
 def test_features_never_import_the_window():
     wrong = [f"{path.name}:{line} {name}" for path, parts in modules() if parts
              and parts[0] in ("features", "geometry", "rules", "measure", "checks", "remedies", "reports", "placement_window", "as_built",
@@ -81,6 +85,7 @@ def test_features_never_import_the_window():
     assert wrong == []
 
 
+@pytest.mark.one_host
 def test_no_module_is_called_utils():
     assert [path for path, _parts in modules() if path.stem.startswith("util")] == []
 
@@ -117,6 +122,7 @@ def test_nothing_heavy_is_imported_when_the_host_starts():
     assert done.stdout.strip() == "['crankline']"
 
 
+@pytest.mark.one_host
 def test_files_stay_readable_in_length():
     """A file over 400 lines needs a reason, written here."""
     reasons = {"geometry/outline.py": "one closed family: loops of lines and arcs and their exact measures",
@@ -126,6 +132,7 @@ def test_files_stay_readable_in_length():
     assert set(long) <= set(reasons), long
 
 
+@pytest.mark.one_host
 def test_nothing_evaluates_or_unpickles():
     wrong = []
     for path, _parts in modules():
@@ -140,6 +147,7 @@ def test_nothing_evaluates_or_unpickles():
     assert wrong == []
 
 
+@pytest.mark.one_host
 def test_no_module_imports_in_a_circle():
     """Local imports counted: a circle that is hidden in a function is one all the same."""
     names = {".".join(parts): path for path, parts in modules()}
@@ -172,6 +180,7 @@ def _module(words, names):
     return None
 
 
+@pytest.mark.one_host
 def test_an_inch_is_said_once():
     wrong = [f"{path.relative_to(PACKAGE)}:{node.lineno}" for path, _parts in modules() if path.name != "units.py"
              for node in source_trees.of_kind(path, ast.Constant) if node.value == 25.4]

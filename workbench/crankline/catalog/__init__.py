@@ -319,7 +319,7 @@ FAMILIES = tuple(entries(Material)["family"].choices)
 
 def family(material_: str) -> str | None:
     """alloy_steel, carbon_steel, aluminum, titanium or composite; None for a material that is not in the catalog."""
-    return material(material_).family if material_ in names("materials") else None
+    return material(material_).family if material_ in _rows("materials") or material_ in _SHOP.get("materials", ()) else None
 
 
 def is_composite(material_: str) -> bool | None:
