@@ -72,30 +72,37 @@ class Built:
     held: np.ndarray
 
 
-def nearest(tube: Tube, point: ArrayLike) -> tuple[float, np.ndarray]:
+def nearest(tube: Tube, point: ArrayLike) -> tuple[float, Point]:
     """Distance along a tube's centerline from its first end to the place nearest to a point, and that place."""
-    best: tuple[float, float, list[float]] | None = None
+    return _nearest(tube.points, as_point(point))
+
+
+# Most of what is tried on a car leaves its tubes where they are.
+@lru_cache(maxsize=4096)
+def _nearest(points: tuple[Point, ...], wanted: Point) -> tuple[float, Point]:
+    best: tuple[float, float, Point] | None = None
     # Plain numbers: every tube is asked for the ends of every other, and an array for each takes many times as long.
-    run, wanted = 0.0, as_point(point)
-    for start, end in pairwise(tube.points):
+    run = 0.0
+    for start, end in pairwise(points):
         span = [b - a for a, b in zip(start, end)]
         length = math.hypot(*span)
         along = sum((p - a) * s for p, a, s in zip(wanted, start, span))
         share = min(max(along / length**2, 0.0), 1.0) if length else 0.0
-        place = [a + share * s for a, s in zip(start, span)]
+        x, y, z = (a + share * s for a, s in zip(start, span))
+        place = x, y, z
         away = math.dist(wanted, place)
         if best is None or away < best[0] - 1e-9:
             best = away, run + share * length, place
         run += length
     assert best is not None
-    return best[1], np.array(best[2])
+    return best[1:]
 
 
 def _joined(tube: Tube, end: int, others: Sequence[Tube], carries: bool) -> Tube | None:
     """The tube that an end is welded to: of those that it reaches, the one whose centerline is nearest. A tube that carries a mount is
     taken as welded to the nearest one even where it stops short of it: that it must reach is what the rules about gaps say."""
-    point = np.array(tube.points[end])
-    away = [(float(np.linalg.norm(nearest(other, point)[1] - point)), other) for other in others if other.key != tube.key]
+    point = tube.points[end]
+    away = [(math.dist(nearest(other, point)[1], point), other) for other in others if other.key != tube.key]
     reached = [(gap, other.key, other) for gap, other in away
                if carries or gap <= 0.5 * (tube.section.outer_diameter + other.section.outer_diameter) + REACH]
     return min(reached, key=lambda item: item[:2])[2] if reached else None
