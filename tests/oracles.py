@@ -157,6 +157,26 @@ def first_way(name, bodies, scene, car, kept=None):
     return drained(swept_path.sweep(found.moving, found.staying, found.steps, kept, swept_path.RESOLUTION))
 
 
+def come_within(a, b, reach):
+    """Whether two solids come within a reach, mm: any two of their faces do by the host's distance, those first whose boxes are nearest and
+    which have few edges, or one holds the other. The host's distance of whole solids looks for all places that are equally near."""
+    (first, boxes), (second, others) = map(_faces, (a, b))
+    gap = np.maximum(np.maximum(boxes[:, None, :3] - others[None, :, 3:6], others[None, :, :3] - boxes[:, None, 3:6]), 0.0)
+    gap = np.sqrt((gap * gap).sum(axis=-1))
+    order = np.lexsort([np.multiply.outer(boxes[:, 6], others[:, 6]).ravel(), gap.ravel().round(3)])
+    pairs = (divmod(int(number), len(second)) for number in order[gap.ravel()[order] < reach])
+    return (any(first[i].distToShape(second[j])[0] < reach for i, j in pairs)
+            or any(one.isInside(other.Vertexes[0].Point, 1e-9, False) for one, other in ((a, b), (b, a))))
+
+
+def _faces(shape):
+    """Faces of a shape; of each the box, never too small, and how many edges it has: (f, 7)."""
+    faces = shape.copy(True, False).Faces
+    boxes = [face.BoundBox for face in faces]
+    return faces, np.array([(box.XMin, box.YMin, box.ZMin, box.XMax, box.YMax, box.ZMax, len(face.Edges))
+                            for face, box in zip(faces, boxes)])
+
+
 def sampled(distance, stations):
     """(distance, station) at some of evenly spaced stations of a way: those at which it can be the least of all, or the first that is none.
     No point goes farther than the way, so neither does the distance change faster: between two stations it is no less than half of what

@@ -12,7 +12,7 @@ import numpy as np
 import Part
 import pytest
 from conftest import ROOT
-from oracles import tunnel_section_area, tunnel_volume
+from oracles import come_within, tunnel_section_area, tunnel_volume
 
 from crankline import carfile, model
 from crankline.features.base import host_placement
@@ -68,7 +68,7 @@ def tube_of(record, scene, loops):
 
 def meets(a, b, deepest):
     """Two parts touch and enter each other by no more than a depth, taken as volume over the area of what they share."""
-    assert a.distToShape(b)[0] < 1e-6
+    assert come_within(a, b, 1e-6)
     common = a.common(b)
     if common.Volume > 1e-3:
         assert common.Volume / (common.Area / 2.0) < deepest
@@ -252,7 +252,7 @@ def test_legs_of_a_welded_loop_go_through_slots(car, scene, given):
     assert tunnel_volume(spec) < whole and tunnel_volume(spec) == pytest.approx(whole, rel=0.15)
     solid = loop_solid(containment.loops[-1], scene)
     assert solid.common(shape).Volume == 0.0
-    assert solid.distToShape(shape)[0] > 0.8 * tunnel.SLOT_ROOM
+    assert not come_within(solid, shape, 0.8 * tunnel.SLOT_ROOM)
     # Without its openings the cover would stand in the legs.
     assert solid.common(tunnel.build(replace(spec, slots=()))).Volume > 100.0
 
@@ -313,9 +313,9 @@ def test_a_demo_shows_clean_containment(car, scene):
     cover = tunnel.build(tunnel.spec(car.containment.tunnel, car.containment, scene))
     around = [tube_of(record, scene, loops), cover, *(loop_solid(loop, scene) for loop in loops)]
     for shape in around:
-        assert swept.distToShape(shape)[0] > 0.5 * INCH
+        assert not come_within(swept, shape, 0.5 * INCH)
     box = car.car.driver_envelope
     driver = tunnel.Part.makeBox(box.x_front - box.x_rear, box.y_left - box.y_right, box.z_high - box.z_low,
                                  V(box.x_rear, box.y_right, box.z_low))
     for shape in (*around, *(mount(record, scene, loops, *place)[1] for place in PLACES)):
-        assert driver.distToShape(shape)[0] > 0.05 * INCH
+        assert not come_within(driver, shape, 0.05 * INCH)

@@ -9,6 +9,7 @@ import every_kind_of_part
 import FreeCAD as App
 import pytest
 from meshes import mesh_volume
+from oracles import come_within
 
 from crankline import record
 from crankline.features import make, plan, read
@@ -40,7 +41,7 @@ def check_joints(views):
             continue
         box = view.shape.BoundBox
         box.enlarge(GAP)
-        touched = (other for other in near if box.intersect(other.shape.BoundBox) and view.shape.distToShape(other.shape)[0] < GAP)
+        touched = (other for other in near if box.intersect(other.shape.BoundBox) and come_within(view.shape, other.shape, GAP))
         assert next(touched, None) is not None, f"{view.key} stands free of {', '.join(other.key for other in near)}"
 
 
