@@ -13,7 +13,7 @@ import Part
 import pytest
 from closed_forms import least_wall, off_square
 from conftest import ROOT
-from oracles import tunnel_section_area
+from oracles import come_within, tunnel_section_area
 
 from crankline import carfile, model
 from crankline.features.digest import canonical, digest
@@ -706,11 +706,10 @@ def test_tunnel_covers_with_its_clearance(car, scene):
     for loop in containment.loops:
         solid = LOOPS[loop.kind].build(LOOPS[loop.kind].spec(loop, scene))
         solid.translate(V(*scene.loop_center(loop)))
-        assert solid.common(made).Volume == 0.0
-        assert solid.distToShape(made)[0] > containment.tunnel.clearance - 0.01, loop.name
+        assert not come_within(solid, made, containment.tunnel.clearance - 0.01), loop.name
     inside = standing(enclosure.build(enclosure.spec(containment.enclosure, scene, containment.loops)),
                       enclosure.frame(containment.enclosure, scene, containment.loops))
-    assert inside.common(made).Volume == 0.0
+    assert not come_within(inside, made, 1e-3)
 
 
 def test_nothing_to_cover(car, scene):
@@ -778,11 +777,8 @@ def test_firewall_is_cut_around_rails_and_their_tabs(car, kind, upper, pitch):
     spec, made, near = firewall_and_what_it_must_clear(moved if kind == "single" else with_second_rails(car, kind, upper, pitch))
     single(made)
     assert len(near) == {"single": 6, "single_rail": 8, "double_rail": 12}[kind]
-    # Surfaces apart, and no corner of one within the other: they have nothing in common.
-    apart, places, _where = made.distToShape(Part.Compound(list(near.values())))
-    assert apart > firewall.CLEARANCE - 0.5, places
     for key, shape in near.items():
-        assert not made.isInside(shape.Vertexes[0].Point, 0.0, True) and not shape.isInside(made.Vertexes[0].Point, 0.0, True), key
+        assert not come_within(made, shape, firewall.CLEARANCE - 0.5), key
     assert bool(spec.cuts) == (kind != "single"), "there is a strip beside the block in either car, and the panel reaches up to the rail"
 
 
@@ -793,7 +789,7 @@ def test_firewall_with_rails_close_to_the_block_starts_above_them(car, out, uppe
     moved = with_second_rails(car, "single_rail", upper, 1.0, out)
     spec, made, near = firewall_and_what_it_must_clear(moved)
     single(made)
-    assert all(made.common(shape).Volume == 0.0 for shape in near.values())
+    assert not any(come_within(made, shape, 1e-3) for shape in near.values())
     scene = scenes.of(moved)
     assert made.common(standing(engine_envelope.build(engine_envelope.spec(scene.engine, scene)), scene.engine_frame)).Volume < 1e-6
     # Cut where a strip is left between block and rail, and above the rails where none is.
