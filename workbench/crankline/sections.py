@@ -86,7 +86,7 @@ def get(car: model.Car, path: str, item: int | None = None) -> Any:
     if item is not None:
         held = _list(car, path)
         return held[item] if 0 <= item < len(held) else None
-    return _look(car, path)
+    return look(car, path)
 
 
 def not_yet(path: str) -> str:
@@ -100,7 +100,7 @@ def not_yet(path: str) -> str:
 
 def lacking(car: model.Car) -> tuple[str, ...]:
     """Paths of what a finished car has and this one has not yet."""
-    return tuple(path for path in FINISHED if _look(car, path) is None)
+    return tuple(path for path in FINISHED if look(car, path) is None)
 
 
 def holding(path: str) -> str:
@@ -112,7 +112,7 @@ def holding(path: str) -> str:
 
 def existing(car: model.Car, path: str) -> Any:
     """The record at a path; Missing where the car has none yet."""
-    record = _look(car, path)
+    record = look(car, path)
     if record is None:
         raise Missing(not_yet(path))
     return record
@@ -167,10 +167,11 @@ NAMED_APART = (model.Loop, model.Header, model.Tube)
 
 
 def _list(car: model.Car, path: str) -> tuple[Any, ...]:
-    return cast("tuple[Any, ...]", _look(car, path) or ())
+    return cast("tuple[Any, ...]", look(car, path) or ())
 
 
-def _look(record: Any, path: str) -> Any:
+def look(record: Any, path: str) -> Any:
+    """The value at a path of a record, None where there is nothing on the way."""
     for name in path.split("."):
         record = None if record is None else getattr(record, name)
     return record

@@ -16,6 +16,8 @@ from typing import Any, cast
 
 import yaml
 
+from .units import quoted as quoted
+
 LIMIT = 1_000_000
 """Largest file in bytes."""
 DEPTH = 20
@@ -165,12 +167,6 @@ def joined(path: str, key: str) -> str:
 def one_line(text: str) -> str:
     """The text without line breaks and control characters."""
     return "".join(c if c.isprintable() else " " for c in text)
-
-
-def quoted(text: str) -> str:
-    """Text of the file as messages show it: in quotes, at most 40 characters."""
-    text = " ".join(text.split())
-    return repr(text if len(text) <= 40 else text[:37] + "...")
 
 
 def read(path: str | os.PathLike[str]) -> Node:

@@ -92,7 +92,8 @@ def article(kind: str) -> str:
     return "an" if kind[0] in "aeiou" else "a"
 
 
-def _quoted(text: str) -> str:
+def quoted(text: str) -> str:
+    """A text that somebody wrote, as messages show it: in quotes, at most 40 characters."""
     text = " ".join(text.split())
     return repr(text if len(text) <= 40 else text[:37] + "...")
 
@@ -110,7 +111,7 @@ def read(text: str, kind: str) -> Quantity:
     if not source:
         raise QuantityError(f"an empty text was found; write {article(kind)} {kind} with its unit ({names(kind)})")
     if "," in source:
-        raise QuantityError(f"{_quoted(text)} has a comma; write the decimal point as '.' and no thousands separator")
+        raise QuantityError(f"{quoted(text)} has a comma; write the decimal point as '.' and no thousands separator")
     sign = 1
     if source[0] in "+-−":
         sign = -1 if source[0] in "-−" else 1
@@ -120,18 +121,18 @@ def read(text: str, kind: str) -> Quantity:
     while position < len(source):
         match = _TERM.match(source, position)
         if not match or match.end() == position:
-            raise QuantityError(f"{_quoted(text)} is not {article(kind)} {kind}; write a number and its unit, one of {names(kind)}")
+            raise QuantityError(f"{quoted(text)} is not {article(kind)} {kind}; write a number and its unit, one of {names(kind)}")
         total_term = _fraction(match, text)
         position = match.end()
         found = _UNIT.match(source, position)
         if not found:
-            raise QuantityError(f"{_quoted(text)} has no unit; add one of {names(kind)}")
+            raise QuantityError(f"{quoted(text)} has no unit; add one of {names(kind)}")
         spelled = found.group().replace("-", ".").replace("·", ".")
         unit = _ALIASES.get(spelled, spelled)
         if unit not in table:
-            raise QuantityError(f"{_quoted(text)} has the unit {found.group()!r}; {article(kind)} {kind} is written in {names(kind)}")
+            raise QuantityError(f"{quoted(text)} has the unit {found.group()!r}; {article(kind)} {kind} is written in {names(kind)}")
         if previous and (kind != "length" or previous != "ft" or unit != "in"):
-            raise QuantityError(f"{_quoted(text)} has two terms; only feet followed by inches may be written so")
+            raise QuantityError(f"{quoted(text)} has two terms; only feet followed by inches may be written so")
         total += total_term * table[unit]
         previous, position = unit, found.end()
     value = sign * _float(total, text)
@@ -144,7 +145,7 @@ def _fraction(match: re.Match[str], text: str) -> Fraction:
         return Fraction(groups["plain"])
     top, bottom = (groups["top"], groups["bottom"]) if groups["whole"] is not None else (groups["num"], groups["den"])
     if int(bottom) == 0:
-        raise QuantityError(f"{_quoted(text)} divides by zero; write a fraction such as 3 1/8")
+        raise QuantityError(f"{quoted(text)} divides by zero; write a fraction such as 3 1/8")
     return Fraction(int(groups["whole"] or 0)) + Fraction(int(top), int(bottom))
 
 
@@ -152,7 +153,7 @@ def _float(value: Fraction, text: str) -> float:
     try:
         return float(value)
     except OverflowError:
-        raise QuantityError(f"{_quoted(text)} is too large to be a quantity") from None
+        raise QuantityError(f"{quoted(text)} is too large to be a quantity") from None
 
 
 def parse(text: str, kind: str) -> float:
@@ -164,10 +165,10 @@ def number(text: str) -> float:
     """A plain number without a unit (ratios, coefficients); refuses units, commas, nan and infinity."""
     source = text.strip()
     if not re.fullmatch(rf"[+-]?{_NUMBER}", source):
-        raise QuantityError(f"{_quoted(text)} is not a plain number; write digits with '.' as decimal point and no unit")
+        raise QuantityError(f"{quoted(text)} is not a plain number; write digits with '.' as decimal point and no unit")
     value = float(source)
     if math.isinf(value):
-        raise QuantityError(f"{_quoted(text)} is too large to be a number")
+        raise QuantityError(f"{quoted(text)} is too large to be a number")
     return value
 
 

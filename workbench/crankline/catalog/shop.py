@@ -21,9 +21,9 @@ VARIABLE = "CRANKLINE_CATALOG"
 LONGEST_NAME = 60
 
 
-def of_environment() -> tuple[str, ...]:
-    """The folders that the environment names."""
-    return tuple(folder for folder in os.environ.get(VARIABLE, "").split(os.pathsep) if folder.strip())
+def of_environment(variable: str = VARIABLE) -> tuple[str, ...]:
+    """The folders that a variable of the environment names."""
+    return tuple(folder for folder in os.environ.get(variable, "").split(os.pathsep) if folder.strip())
 
 
 def use(folders: Iterable[str | os.PathLike[str]]) -> None:

@@ -11,6 +11,7 @@ import numpy as np
 
 from .. import model
 from ..host import Part
+from ..mechanics.frames import as_point
 from ..mechanics.scene import Scene
 from ..record import filled
 from . import bent_tube, chassis_tube, cross_member, tube
@@ -20,11 +21,6 @@ BEND_RATIO = 3.0
 """Centerline radius of a bend over the outside diameter where none is stated (common practice, no source)."""
 
 Corner: TypeAlias = tuple[float, float, float]
-
-
-def _corner(point: np.ndarray) -> Corner:
-    x, y, z = (float(value) for value in point)
-    return x, y, z
 
 
 @dataclass(frozen=True)
@@ -52,7 +48,7 @@ class Leg:
         """The leg as something to cope to, at its place beside a point."""
         start, along = np.array(self.start), self.along()
         foot = start + float((np.array(point) - start) @ along) * along
-        return tube.Header(_corner(foot), _corner(along), self.diameter)
+        return tube.Header(as_point(foot), as_point(along), self.diameter)
 
 
 @dataclass(frozen=True)

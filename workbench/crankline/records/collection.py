@@ -19,6 +19,7 @@ from functools import cached_property
 from .. import schema, source
 from ..carfile.lines import block, quoted
 from ..carfile.writer import written
+from ..catalog import shop
 from ..record import difference
 from ..replacing import replacing, write
 from ..source import SourceError
@@ -71,7 +72,7 @@ class Collection:
 
 def of_environment() -> tuple[str, ...]:
     """The folders that the environment names."""
-    return tuple(folder for folder in os.environ.get(VARIABLE, "").split(os.pathsep) if folder.strip())
+    return shop.of_environment(VARIABLE)
 
 
 def load(folders: Iterable[str | os.PathLike[str]]) -> Collection:

@@ -9,6 +9,7 @@ from .. import model
 from ..measure.measurer import Measurer
 from ..mechanics.joints import phase_error
 from ..record import Described, entries, filled
+from ..sections import look
 from ..snapshot import Snapshot
 from ..units import DEG, INCH
 from .altered_reading import Change, Changed
@@ -145,13 +146,6 @@ _PLATE = (_field("plates.mid.below_crank", "mid plate below the crank", 3 * INCH
                  "make the mid plate {by} deeper below the crank, {to}", "make the mid plate {by} shallower below the crank, {to}"),)
 
 
-def _held(record: Any, path: str) -> Any:
-    """The value at a path of a record, None where there is nothing on the way."""
-    for name in path.split("."):
-        record = None if record is None else getattr(record, name)
-    return record
-
-
 def _put(record: Any, path: str, value: float) -> Any:
     name, _, rest = path.partition(".")
     return replace(record, **{name: _put(getattr(record, name), rest, value)}) if rest else _set(record, name, value)
@@ -166,7 +160,7 @@ def _loop(key: str, field: str, label: str, reach: float, up: str, down: str, wa
         loop = next((loop for loop in filled(snapshot.car).containment.loops if loop.name == name), None)
         if loop is None or snapshot.part(key) is None:
             return None
-        value = _held(loop, field)
+        value = look(loop, field)
         # An absent center follows the shaft; a turned one is stated, from where it stands.
         return float(snapshot.scene.loop_center(loop)[2]) if value is None and field == "center_z" else value
 

@@ -13,6 +13,7 @@ from ..features.registry import declaration
 from ..geometry.piece import Piece
 from ..measure.part_marks import Marked, by_key
 from ..mechanics import set_up
+from ..mechanics.frames import as_point
 from ..record import filled
 from ..snapshot import PartView, Snapshot
 from . import places, sheet_format, view, view_block
@@ -103,7 +104,7 @@ def _sections(snapshot: Snapshot, pieces: Mapping[str, Sequence[Piece]]) -> Iter
     scene, car = snapshot.placed, filled(snapshot.car)
     axis = scene.engine_frame.axis
     up = scene.engine_frame.rotation[:, 2]
-    across = view.looking(_three(axis), _three(up))
+    across = view.looking(as_point(axis), as_point(up))
     crank = "Y from datum C below, heights from the crank axis on the right"
     plates = []
     if snapshot.part("front_plate") is not None:
@@ -116,7 +117,7 @@ def _sections(snapshot: Snapshot, pieces: Mapping[str, Sequence[Piece]]) -> Iter
     for name, keys, along in plates:
         point = scene.engine_point(along)
         beside, above = places.of_plate(snapshot, pieces, keys)
-        yield _Section(next(letters), name, across, float(across.seen(point)[2]), _three(point), _three(-axis), beside, above, crank)
+        yield _Section(next(letters), name, across, float(across.seen(point)[2]), as_point(point), as_point(-axis), beside, above, crank)
     track = "Y from datum C below, Z from datum B on the right"
     for name, x, center, key in _around_shaft(snapshot):
         beside, above = places.around_shaft(snapshot, x, name.split(",")[0], center, key)
@@ -134,11 +135,6 @@ def _around_shaft(snapshot: Snapshot) -> Iterator[tuple[str, float, np.ndarray, 
         given = car.containment.enclosure
         x = (given.x_rear + given.x_front) / 2.0
         yield "Enclosure, middle", x, places.enclosure_center(snapshot, x), "enclosure"
-
-
-def _three(vector: np.ndarray) -> tuple[float, float, float]:
-    x, y, z = (float(v) for v in vector)
-    return x, y, z
 
 
 def _picture(parts: Sequence[PartView], marks: Mapping[str, str], listed: Sequence[tuple[str, ...]], room: Box) -> Block:

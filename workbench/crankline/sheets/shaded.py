@@ -11,6 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from .hidden_lines import counted
+
 SAMPLES = 3
 """Points across each pixel, and up it."""
 LIGHT = np.array([0.25, 0.45, 0.86]) / np.linalg.norm([0.25, 0.45, 0.86])
@@ -168,20 +170,14 @@ def _filled(corners: np.ndarray, bright: np.ndarray, shape: tuple[int, int]) -> 
     while start < len(count):
         end = max(int(np.searchsorted(filled, (filled[start - 1] if start else 0.0) + CHUNK)), start + 1)
         part = np.repeat(np.arange(start, end), count[start:end])
-        row = first[part] + _steps(count[start:end])
+        row = first[part] + counted(count[start:end])
         low, high = _span(corners[part], row + 0.5)
         begin = np.clip(np.ceil(low - 0.5), 0, shape[1]).astype(int)
         length = np.maximum(np.clip(np.floor(high - 0.5), -1, shape[1] - 1).astype(int) - begin + 1, 0)
-        part, row, column = np.repeat(part, length), np.repeat(row, length), np.repeat(begin, length) + _steps(length)
+        part, row, column = np.repeat(part, length), np.repeat(row, length), np.repeat(begin, length) + counted(length)
         found = (values[part, 0] + across[part] * (column + 0.5 - x[part, 0])[:, None] + down[part] * (row + 0.5 - y[part, 0])[:, None])
         yield row, column, found[:, 0], found[:, 1]
         start = end
-
-
-def _steps(count: np.ndarray) -> np.ndarray:
-    """0, 1, ... for each of the counts, one behind the other."""
-    ends = np.cumsum(count)
-    return np.arange(ends[-1] if len(ends) else 0) - np.repeat(ends - count, count)
 
 
 def _span(corners: np.ndarray, y: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -226,7 +222,7 @@ def _stroke(points: np.ndarray, shape: tuple[int, int]) -> tuple[np.ndarray, np.
     legs = np.diff(points, axis=0)
     count = np.maximum(np.ceil(np.abs(legs[:, :2]).max(axis=1)).astype(int), 1)
     part = np.repeat(np.arange(len(legs)), count)
-    found = points[part] + legs[part] * (_steps(count) / count[part])[:, None]
+    found = points[part] + legs[part] * (counted(count) / count[part])[:, None]
     found = np.concatenate([found + [dx, dy, 0.0] for dx in (-0.5, 0.5) for dy in (-0.5, 0.5)])
     columns, rows = np.floor(found[:, 0]).astype(int), np.floor(found[:, 1]).astype(int)
     inside = (rows >= 0) & (rows < shape[0]) & (columns >= 0) & (columns < shape[1])

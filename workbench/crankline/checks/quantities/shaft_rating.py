@@ -13,16 +13,12 @@ from ..context import Context
 from ..placements import Asked
 from ..strength import load_model
 from .driveline import SHAFT, shaft_speed_max
-from .whirl import SHOCK
+from .whirl import SHOCK, centers
 
 GOVERNS = {"stated": "as stated", "torque": "the smallest that carries the torque and fits the swing diameter",
            "room": "the largest that fits the swing diameter: no larger one has room"}
 
 BOUGHT = "its maker decides what it carries, and no dimension of the car changes the torque"
-
-
-def _ends(scene):
-    return tuple(map(float, scene.rear_joint)), tuple(map(float, scene.front_joint))
 
 
 def _torque(context):
@@ -45,7 +41,7 @@ def joint_torque(snapshot: Snapshot, context: Context) -> Found:
     if series.row.torque_basis != known:
         return ()
     how = f"{torque_words}; series {series.name}, {GOVERNS[series.governs]}"
-    return (Measurement(torque.mounts, SHAFT, how=how, points=_ends(context.scene), given={"joint_series_torque": series.row.torque}),)
+    return (Measurement(torque.mounts, SHAFT, how=how, points=centers(context.scene), given={"joint_series_torque": series.row.torque}),)
 
 
 @formula("joint_series_rating", "torque", "joint_series_torque")
@@ -80,7 +76,7 @@ def shaft_torque(snapshot: Snapshot, context: Context) -> Found:
     rated = context.car.driveshaft.rated_torque
     if rated is None:
         return ()
-    return (Measurement(torque.mounts, SHAFT, how=torque_words, points=_ends(context.scene), given={"rated_torque": rated}),)
+    return (Measurement(torque.mounts, SHAFT, how=torque_words, points=centers(context.scene), given={"rated_torque": rated}),)
 
 
 @quantity("shaft_speed", "turning", needs=(DRIVESHAFT,), clears=("-engine.rpm_limit",), gives=("rated_speed",))
@@ -90,7 +86,7 @@ def shaft_speed(snapshot: Snapshot, context: Context) -> Found:
     if rated is None:
         return ()
     speed = shaft_speed_max(context.car)
-    return (Measurement(speed, SHAFT, how=f"{speed / shaft.RPM:,.0f} rpm at the rev limiter in top gear", points=_ends(context.scene),
+    return (Measurement(speed, SHAFT, how=f"{speed / shaft.RPM:,.0f} rpm at the rev limiter in top gear", points=centers(context.scene),
                         given={"rated_speed": rated}),)
 
 

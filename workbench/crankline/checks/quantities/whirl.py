@@ -23,7 +23,8 @@ SPEEDS = Setting("choices", ("limiter",), "at which speeds: rev limiter in top g
 SHOCK = Setting("ratio", screening.SHOCK_FACTOR, "shaft torque at the hit over its steady value (assumed)")
 
 
-def _ends(scene):
+def centers(scene):
+    """Of the rear and the front joint, car frame: what a picture of a finding on the shaft shows."""
     return tuple(map(float, scene.rear_joint)), tuple(map(float, scene.front_joint))
 
 
@@ -60,7 +61,7 @@ def half_critical_distance(snapshot: Snapshot, context: Context) -> Found:
                f"{told_ends(share)}")
         if name == "finish":
             how += "; tire at its loaded radius and growth, no slip"
-        found.append(Measurement(float(read.value), SHAFT, name, how=how, points=_ends(scene)))
+        found.append(Measurement(float(read.value), SHAFT, name, how=how, points=centers(scene)))
     return tuple(found)
 
 
@@ -83,7 +84,7 @@ def shaft_torsion(snapshot: Snapshot, context: Context) -> Found:
     source = "limited by tire grip" if torque.grip < torque.engine else "limited by the engine"
     how = (f"shaft torque {torque_text(torque.shaft)} ({source}) times shock factor {torque.shock_factor:g}; the shaft twists "
            f"{math.degrees(turned):.2f} deg between its joints{as_stated(tube)}")
-    return (Measurement(stress, SHAFT, how=how, given=_metal(context), points=_ends(scene)),)
+    return (Measurement(stress, SHAFT, how=how, given=_metal(context), points=centers(scene)),)
 
 
 @quantity("shaft_twist", "angle", needs=(DRIVESHAFT,), reads=lambda at: (Reading(_hit(at).twist, SHAFT),),
@@ -92,7 +93,7 @@ def shaft_twist(snapshot: Snapshot, context: Context) -> Found:
     """Twist of the driveshaft's tube between the joint centers at launch, shock factor included."""
     scene, (torque, _stress, turned) = context.scene, _hit(context)
     return (Measurement(turned, SHAFT, how=f"shaft torque {torque_text(torque.shaft)} times shock factor {torque.shock_factor:g}"
-                        f"{as_stated(context.car.driveshaft)}", points=_ends(scene)),)
+                        f"{as_stated(context.car.driveshaft)}", points=centers(scene)),)
 
 
 @formula("shear_yield", "stress", "yield_strength", safety=Setting("ratio", 1.0, "safety on yield, on top of the shock factor"))
