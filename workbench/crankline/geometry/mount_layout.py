@@ -9,6 +9,7 @@ Sizes that no record gives are common practice, no source.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -86,38 +87,38 @@ class Spec:
     tail_bolt: float = later(TAIL_BOLT)
     bolt_spacing: float = later(BOLT_PITCH)
 
-    @property
+    @cached_property
     def receiver_diameter(self) -> float:
         """Outside diameter of the receiver's sleeve."""
         return self.outer_diameter + 2 * (SLEEVE_FIT + SLEEVE_WALL)
 
-    @property
+    @cached_property
     def foot(self) -> np.ndarray:
         """The cross member's centerline in the plane of the tube, which is the pad's middle plane, (3,)."""
         point, axis = np.array(self.member_point), np.array(self.member_axis)
         return point + axis * ((self.pad[1] - point[1]) / axis[1])
 
-    @property
+    @cached_property
     def aside(self) -> float:
         """From the cross member's centerline forward to the receiver's."""
         return self.side * _aside(self.member_diameter, self.receiver_diameter)
 
-    @property
+    @cached_property
     def head(self) -> tuple[float, float]:
         """Where the tube's centerline enters the tab: (x, y)."""
         return float(self.foot[0] + self.aside), self.pad[1]
 
-    @property
+    @cached_property
     def reach(self) -> float:
         """From the pad's center forward to the tube's head; negative: rearward."""
         return self.head[0] - self.pad[0]
 
-    @property
+    @cached_property
     def under(self) -> float:
         """Height of the tab's underside."""
         return self.pad[2] - self.tab_thickness
 
-    @property
+    @cached_property
     def receiver_span(self) -> tuple[float, float]:
         """Heights of the receiver's lower and upper end; on top of the member the lower end is the member's upper surface."""
         axis, radius, highest = float(self.foot[2]), self.member_diameter / 2, self.under - TOP_GAP
@@ -127,36 +128,36 @@ class Spec:
         top = min(axis + length / 2, highest)
         return top - length, top
 
-    @property
+    @cached_property
     def tube_low(self) -> float:
         """Height of the tube's lower end."""
         return self.receiver_span[0] + BOTTOM_GAP
 
-    @property
+    @cached_property
     def bolt_seat(self) -> tuple[float, float, float]:
         """Centre of the cross bolt, which lies along the cross member: half way up what tube and receiver have in common."""
         return self.head[0], self.head[1], 0.5 * (self.tube_low + self.receiver_span[1])
 
-    @property
+    @cached_property
     def tab_span(self) -> tuple[float, float]:
         """Rear and front edge of the tab as trimmed, from the pad's center: both bolt rows and the tube stand on it."""
         bolted = 0.5 * row_pitch(self.tail_bolts, self.tail_bolt) * (rows(self.tail_bolts) - 1) + EDGE_RATIO * self.tail_bolt
         half, around = max(TAB_LENGTH / 2, bolted), self.outer_diameter / 2 + TAB_EDGE
         return min(-half, self.reach - around), max(half, self.reach + around)
 
-    @property
+    @cached_property
     def half_width(self) -> float:
         """Half of the tab's width."""
         return max(TAB_WIDTH / 2, self.outer_diameter / 2 + TAB_EDGE, self.bolt_spacing / 2 + EDGE_RATIO * self.tail_bolt)
 
-    @property
+    @cached_property
     def over_member(self) -> float:
         """Room between the tab's underside and the cross member below it; infinite where the tab does not reach over it."""
         rear, front = (self.pad[0] + x for x in self.tab_span)
         axis, radius = self.foot[0], self.member_diameter / 2
         return float(self.under - self.foot[2]) - radius if rear < axis + radius and front > axis - radius else float("inf")
 
-    @property
+    @cached_property
     def flange_depth(self) -> float:
         """Depth of the flanges along the tab's edges, 0 where the tab is short or stands close over the cross member."""
         if abs(self.reach) <= FLANGE_REACH:
@@ -165,7 +166,7 @@ class Spec:
         depth = min(FLANGE_DEPTH, self.over_member - 2 * BOTTOM_GAP, self.under - self.bolt_seat[2] - self.cross_bolt)
         return depth if depth >= LEAST_FLANGE else 0.0
 
-    @property
+    @cached_property
     def slide(self) -> float:
         """How far the tube can slide down its receiver before it or the tab meets something, at least 0."""
         room = [self.under - self.receiver_span[1], self.over_member - self.flange_depth]

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import combinations, pairwise
 from typing import TypeAlias
 
@@ -90,7 +91,7 @@ class Surface:
         """Of the round top, in a section across the car."""
         return self.spec.radius + self.spec.thickness / 2.0
 
-    @property
+    @cached_property
     def direction(self) -> np.ndarray:
         """Along the generators for one mm along the car; not a unit vector."""
         rear, front = np.array(self.spec.rear), np.array(self.spec.front)
@@ -108,17 +109,17 @@ class Surface:
         across = (y - self.spec.center(x)[0]) / self.radius
         return math.asin(max(-1.0, min(1.0, across)))
 
-    def flat(self, turn: Turn, x: float) -> tuple[float, float]:
-        """The place in the plane of a place on the sheet."""
+    def flat(self, turn: np.ndarray, x: np.ndarray | float) -> np.ndarray:
+        """The places in the plane of places on the sheet, (n, 2)."""
         size = float(np.linalg.norm(self.direction))
         _, dy, dz = self.direction / size
-        r, round_ = self.radius, max(-QUARTER, min(QUARTER, turn))
-        down = r * (abs(turn) - abs(round_))
-        nodes = round_ / 2.0 * (NODES + 1.0)
-        across = r * round_ / 2.0 * float(WEIGHTS @ np.sqrt(1.0 - (np.cos(nodes) * dy - np.sin(nodes) * dz) ** 2))
-        across += math.copysign(down * math.sqrt(1.0 - dz ** 2), turn)
-        y, z = r * math.sin(round_), r * math.cos(round_) - down
-        return -across, (x - self.spec.x_rear) * size + y * dy + z * dz
+        r, round_ = self.radius, np.clip(turn, -QUARTER, QUARTER)
+        down = r * (np.abs(turn) - np.abs(round_))
+        nodes = round_[:, None] / 2.0 * (NODES + 1.0)
+        across = r * round_ / 2.0 * (np.sqrt(1.0 - (np.cos(nodes) * dy - np.sin(nodes) * dz) ** 2) @ WEIGHTS)
+        across += np.copysign(down * math.sqrt(1.0 - dz ** 2), turn)
+        y, z = r * np.sin(round_), r * np.cos(round_) - down
+        return np.column_stack([-across, (x - self.spec.x_rear) * size + y * dy + z * dz])
 
 
 NOTHING_LEFT = "containment.tunnel: nothing is left of it between its openings; leave it out, or move the loops apart"
@@ -145,7 +146,7 @@ def panel_lines(spec: Spec) -> tuple[Line2, ...]:
         for first, last in pairwise(_stations(surface)):
             middle = (first + last) / 2.0
             if any(low(middle) < side * QUARTER < high(middle) for low, high in _left(surface, first, last)):
-                start, end = surface.flat(side * QUARTER, first), surface.flat(side * QUARTER, last)
+                start, end = map(tuple, surface.flat(np.full(2, side * QUARTER), np.array([first, last])).tolist())
                 if found and math.dist(found[-1][1], start) < 1e-6:
                     start = found.pop()[0]
                 found.append((start, end))
@@ -276,8 +277,8 @@ def _along(surface: Surface, edge: Edge, first: float, last: float) -> tuple[Ver
     turns = [edge(first), edge(last)]
     straight = abs(turns[0] - turns[1]) < JOINED or min(map(abs, turns)) > QUARTER - JOINED
     count = 1 if straight else 12
-    places = [surface.flat(edge(x), x) for x in np.linspace(first, last, 2 * count + 1)]
-    return _arcs(places)
+    stations = np.linspace(first, last, 2 * count + 1)
+    return _arcs(surface.flat(np.array([edge(x) for x in stations.tolist()]), stations).tolist())
 
 
 def _across(surface: Surface, x: float, first: Turn, last: Turn) -> tuple[Vertex, ...]:
@@ -287,11 +288,11 @@ def _across(surface: Surface, x: float, first: Turn, last: Turn) -> tuple[Vertex
     found: tuple[Vertex, ...] = ()
     for a, b in pairwise(bounds):
         count = 1 if abs(a + b) / 2.0 > QUARTER else max(1, math.ceil(abs(b - a) / STEP))
-        found += _arcs([surface.flat(turn, x) for turn in np.linspace(a, b, 2 * count + 1)])
+        found += _arcs(surface.flat(np.linspace(a, b, 2 * count + 1), x).tolist())
     return found
 
 
-def _arcs(places: list[tuple[float, float]]) -> tuple[Vertex, ...]:
+def _arcs(places: list[list[float]]) -> tuple[Vertex, ...]:
     """Arcs through three places each, an odd number of which are given; the last place is left out."""
     found = []
     for a, m, b in zip(places[:-1:2], places[1::2], places[2::2]):
@@ -299,7 +300,7 @@ def _arcs(places: list[tuple[float, float]]) -> tuple[Vertex, ...]:
         # The angle between both chords is half of what the arc sweeps.
         half = math.atan2(y0 * z1 - z0 * y1, y0 * y1 + z0 * z1)
         bulge = math.tan(half / 2.0)
-        found.append(Vertex(*a, bulge if abs(bulge) > 1e-7 else 0.0))
+        found.append(Vertex(a[0], a[1], bulge if abs(bulge) > 1e-7 else 0.0))
     return tuple(found)
 
 
