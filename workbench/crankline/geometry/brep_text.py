@@ -119,7 +119,11 @@ class Solid:
 
 # ---------------------------------------------------------------------------------------------------------- splines
 
-def fitted(curve: Callable[[np.ndarray], np.ndarray], sizes: Sequence[float]) -> tuple[np.ndarray, np.ndarray, float] | None:
+Fitted: TypeAlias = tuple[np.ndarray, np.ndarray, float]
+"""Values along a curve, poles of the splines through them, and their tolerance, mm."""
+
+
+def fitted(curve: Callable[[np.ndarray], np.ndarray], sizes: Sequence[float]) -> Fitted | None:
     """(values (m, k), poles (n, k), tolerance) of the splines through a curve, a function of parameters (m,) to values (m, k), from 0 to 1;
     None where they are off by more than ``EXACT``. Values: from its first to its last. sizes: how many mm one of each value is."""
     for spans in SPANS:

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -19,13 +20,13 @@ CLEAR = 0.01
 
 @dataclass(frozen=True)
 class _Rim:
-    """Where a surface of the tube ends, as it was written. edges: from the seam around to it again; corner, height: on the seam; cope: that
-    of the edges; where it is half wrapped, arcs: those before and after the cope; ends: corner, point, turn about the header and way along
-    it of both ends of the cope."""
+    """Where a surface of the tube ends, as it was written. edges: from the seam around to it; corner, height: on the seam; cope: those
+    of the edges on the header; where it is half wrapped, arcs: those before and after the cope; ends: corner, point, turn about the header
+    and way along it of both ends of the cope."""
     edges: tuple[int, ...]
     corner: int
     height: float
-    cope: int = 0
+    cope: tuple[int, ...] = ()
     arcs: tuple[int, ...] = ()
     ends: tuple[tuple[int, np.ndarray, float, float], ...] = ()
 
@@ -47,7 +48,10 @@ def build(spec: Spec) -> Part.Solid | None:
     copes = {}
     for number, header in headers.items():
         cope = crossing(header, start, along, 1 - 2 * number)
-        if cope is None or not (all(map(cope.wrapped, radii)) or all(cope.half_wrapped(radius, number * length) for radius in radii)):
+        if cope is None:
+            return None
+        all_round = (cope.wrapped(radii[0]) or cope.in_halves(radii[0])) and cope.wrapped(radii[1])
+        if not all_round and not all(cope.half_wrapped(radius, number * length) for radius in radii):
             return None
         copes[number] = cope
     return _Writing(start, along, length, radii, copes).solid()
@@ -59,7 +63,7 @@ class _Writing:
     def __init__(self, start: np.ndarray, along: np.ndarray, length: float, radii: tuple[float, float], copes: dict[int, Crossing]):
         self.text, self.start, self.length, self.radii, self.copes = brep_text.Solid(), start, length, radii, copes
         # The seam lies on the side that passes beside a header.
-        leading = next((cope for cope in copes.values() if not cope.wrapped(radii[0])), next(iter(copes.values())))
+        leading = next((cope for cope in copes.values() if cope.half(radii[0]) < math.pi), next(iter(copes.values())))
         first = -leading.basis[0]
         self.axes = np.array([first, np.cross(along, first), along])
         self.surfaces = [self.text.cylinder(start, self.axes, radius) for radius in radii]
@@ -99,35 +103,59 @@ class _Writing:
             return _Rim((self._arc(number, surface, radius, 0.0, math.tau, corner, corner),), corner, station)
         turn = math.atan2(float(cope.basis[0] @ self.axes[1]), float(cope.basis[0] @ self.axes[0])) % math.tau
         half = cope.half(radius)
-        if half < math.pi and not half + CLEAR < turn < math.tau - half - CLEAR:
+        if half < math.pi:
+            return self._half_rim(number, surface, radius, cope, turn, half) if half + CLEAR < turn < math.tau - half - CLEAR else None
+        joints = sorted({turn % math.pi, turn % math.pi + math.pi} if cope.in_halves(radius) else ())
+        bounds = [0.0, *(joint for joint in joints if CLEAR < joint < math.tau - CLEAR), math.tau]
+        if any(SAME < min(joint, math.tau - joint) <= CLEAR for joint in joints):
             return None
+        pieces = []
+        for begin, end in pairwise(bounds):
+            piece = self._fitted(number, radius, cope, turn, begin - turn, end - begin)
+            if piece is None:
+                return None
+            pieces.append(piece)
+        corners = [text.corner(values[0, :3], tolerance) for values, _poles, tolerance in pieces]
+        edges = tuple(self._cope(number, surface, piece, ends) for piece, ends in zip(pieces, pairwise([*corners, corners[0]])))
+        return _Rim(edges, corners[0], float(pieces[0][0][0, 4]), edges)
 
+    def _fitted(self, number: int, radius: float, cope: Crossing, turn: float, first: float = 0.0,
+                span: float = math.tau) -> brep_text.Fitted | None:
+        """The curve of a cope, or of a piece of one that goes all round; None where it is not that of a spline, or runs beyond the end."""
         def curve(share: np.ndarray) -> np.ndarray:
-            row = cope.at(radius, share, -turn)
+            row = cope.at(radius, share, first, span)
             row[:, :3] = self.start + row[:, :3] @ cope.basis
             row[:, 3] += turn
             return row
 
-        fitted = brep_text.fitted(curve, (1.0, 1.0, 1.0, radius, 1.0, cope.header_radius, 1.0))
-        if fitted is None or (cope.way * (fitted[0][:, 4] - station)).min() < -SAME:
+        found = brep_text.fitted(curve, (1.0, 1.0, 1.0, radius, 1.0, cope.header_radius, 1.0))
+        if found is None or (cope.way * (found[0][:, 4] - number * self.length)).min() < -SAME:
             return None
-        values, poles, tolerance = fitted
         if number == 0:
-            self.lowest = max(self.lowest, float(values[:, 4].max()))
+            self.lowest = max(self.lowest, float(found[0][:, 4].max()))
         else:
-            self.highest = min(self.highest, float(values[:, 4].min()))
-        on = [(surface, text.flat_spline(poles[:, 3:5])), (self.on_header[number], text.flat_spline(poles[:, 5:]))]
-        spline = text.spline(poles[:, :3])
-        if half == math.pi:
-            corner = text.corner(values[0, :3], tolerance)
-            edge = text.edge(spline, 0.0, 1.0, (corner, corner), on, tolerance)
-            return _Rim((edge,), corner, float(values[0, 4]), edge)
-        corner = text.corner(seam_at + station * self.axes[2])
+            self.highest = min(self.highest, float(found[0][:, 4].min()))
+        return found
+
+    def _cope(self, number: int, surface: int, fitted: brep_text.Fitted, ends: tuple[int, int]) -> int:
+        """The edge along such a curve."""
+        _values, poles, tolerance = fitted
+        on = [(surface, self.text.flat_spline(poles[:, 3:5])), (self.on_header[number], self.text.flat_spline(poles[:, 5:]))]
+        return self.text.edge(self.text.spline(poles[:, :3]), 0.0, 1.0, ends, on, tolerance)
+
+    def _half_rim(self, number: int, surface: int, radius: float, cope: Crossing, turn: float, half: float) -> _Rim | None:
+        """One end of a surface of the tube that is half wrapped."""
+        text, station = self.text, number * self.length
+        fitted = self._fitted(number, radius, cope, turn)
+        if fitted is None:
+            return None
+        values, _poles, tolerance = fitted
+        corner = text.corner(self.start + radius * self.axes[0] + station * self.axes[2])
         first, last = (text.corner(values[at, :3], tolerance) for at in (0, -1))
-        edge = text.edge(spline, 0.0, 1.0, (first, last), on, tolerance)
+        edge = self._cope(number, surface, fitted, (first, last))
         arcs = (self._arc(number, surface, radius, 0.0, turn - half, corner, first),
                 self._arc(number, surface, radius, turn + half, math.tau, last, corner))
-        return _Rim((arcs[0], edge, arcs[1]), corner, station, edge, arcs,
+        return _Rim((arcs[0], edge, arcs[1]), corner, station, (edge,), arcs,
                     tuple((name, values[at, :3], float(values[at, 5]), float(values[at, 6])) for name, at in ((first, 0), (last, -1))))
 
     def _arc(self, number: int, surface: int, radius: float, first: float, last: float, start: int, end: int) -> int:
@@ -142,7 +170,8 @@ class _Writing:
         on_header = self.on_header.get(number, 0)
         if outer.cope and not outer.ends:
             # The header's normal looks into the tube: about it the rims run one way at the first end and the other at the last.
-            return [-text.face(on_header, (-sign * outer.cope,), (sign * inner.cope,))]
+            wires = outer.cope, _back(inner.cope)
+            return [-text.face(on_header, *(wires if number == 0 else map(_back, wires)))]
         square = text.plane(self.start + number * self.length * self.axes[2], self.axes)
         if not outer.ends:
             return [sign * text.face(square, outer.edges, _back(inner.edges))]
@@ -153,7 +182,7 @@ class _Writing:
             sides.append(text.edge(text.line(point, (other - point) / length), 0.0, length, (a, b), on))
         first, last = sides
         flat = text.face(square, (outer.arcs[1], outer.arcs[0], first, *_back(inner.arcs[::-1]), -last))
-        around = (outer.cope, last, -inner.cope, -first)
+        around = (*outer.cope, last, *_back(inner.cope), -first)
         return [sign * flat, -text.face(on_header, around if number == 0 else _back(around))]
 
 

@@ -3,6 +3,7 @@
 A point of the tube's surface at an angle ``a`` from the direction that is square to both axes lies on a header of radius R, whose axis
 passes the tube's at a distance c, where ``radius cos a = c + R cos f``; f is the turn about the header. An end is *wrapped* where the
 header reaches across all of the tube, and *half wrapped* where one side of the tube passes beside it and ends in the plane of its axis.
+Where both are as thick and their axes meet, the end is *in halves*: two halves of ellipses that meet in the plane square to both axes.
 """
 from __future__ import annotations
 
@@ -36,6 +37,10 @@ class Crossing:
         """Whether the header reaches across all of a surface of the tube."""
         return self.apart + radius < self.header_radius
 
+    def in_halves(self, radius: float) -> bool:
+        """Whether a surface of the tube is as thick as the header, and their axes meet."""
+        return abs(radius - self.header_radius) < SAME and self.apart < SAME
+
     def half_wrapped(self, radius: float, station: float) -> bool:
         """Whether one side of it passes beside the header, and both end in the plane of its axis."""
         return (abs(self.cosine) < SAME and abs(self.height - station) < SAME
@@ -43,7 +48,7 @@ class Crossing:
 
     def half(self, radius: float) -> float:
         """rad to either side of the direction to the header at which a half wrapped end leaves it; all round where it is wrapped."""
-        return math.pi if self.wrapped(radius) else math.acos((self.apart - self.header_radius) / radius)
+        return math.pi if self.wrapped(radius) or self.in_halves(radius) else math.acos((self.apart - self.header_radius) / radius)
 
     def header_axes(self) -> np.ndarray:
         """Rows: away from the tube, square to that, along the header, in the basis; its second parameter counts from ``middle``."""
@@ -51,11 +56,14 @@ class Crossing:
         along = np.array([0.0, self.sine, self.cosine])
         return np.array([away, np.cross(along, away), along])
 
-    def at(self, radius: float, share: np.ndarray, first: float) -> np.ndarray:
+    def at(self, radius: float, share: np.ndarray, first: float, span: float = math.tau) -> np.ndarray:
         """(n, 7) of the cope on a surface of the tube, from 0 to 1 of its way around: point in the basis, angle about the tube, way along
-        it, turn about the header, way along it. first: the angle at which it begins where it goes all round."""
-        if self.wrapped(radius):
-            angle = first + 2.0 * math.pi * share
+        it, turn about the header, way along it. first, span: the angle at which it begins and its sweep, where it goes all round."""
+        if self.in_halves(radius):
+            angle = first + span * share
+            cos_f, sin_f = np.cos(angle), np.abs(np.sin(angle))
+        elif self.wrapped(radius):
+            angle = first + span * share
             cos_f = (radius * np.cos(angle) - self.apart) / self.header_radius
             sin_f = np.sqrt(1.0 - cos_f ** 2)
         else:
