@@ -22,10 +22,17 @@ from .kept import Kept
 from .overlap_depth import FIT, all_around
 from .skin import ROUNDING, Skin
 from .surface import Surface, material_at
+from .triangle_distance import NEXT
 from .tube_joint import CLEAR, SAME, Piece, quartered
 
-FINE, CLOSER, BEST = 2.0, 12, 8
-"""mm to which triangles are cut up where they stand in a tube, how often the deepest of them are cut up again, and how many of them."""
+SIZES = (6.0, 2.0)
+"""mm to which triangles are cut up where they stand in a tube: fine enough mostly, and always."""
+
+CLOSER, BEST, LESS = 24, 8, 1e-7
+"""How often the triangles that may be deepest are cut up, and how many of them; mm by which none may be deeper than what is known."""
+
+BESIDE = 4.0
+"""mm by which triangles may stand beside a bar for them to be looked at."""
 
 MOST = 20_000
 """Pieces of triangles beyond which they are not cut up further."""
@@ -62,10 +69,10 @@ class Bar:
         return (points[..., 2] > self.low) & (points[..., 2] < self.high)
 
     def meets(self, triangles: np.ndarray) -> np.ndarray:
-        """Which of triangles (t, 3, 3) may come within twice FINE of the bar, by their boxes."""
+        """Which of triangles (t, 3, 3) may come within a little of the bar, by their boxes."""
         first, second, third = triangles[:, 0], triangles[:, 1], triangles[:, 2]
         low, high = np.minimum(np.minimum(first, second), third), np.maximum(np.maximum(first, second), third)
-        reach, spare = self.piece.radius + 2.0 * FINE, 2.0 * FINE
+        reach, spare = self.piece.radius + BESIDE, BESIDE
         within = (low < [reach, reach, self.high + spare]) & (high > [-reach, -reach, self.low - spare])
         return within[:, 0] & within[:, 1] & within[:, 2]
 
@@ -155,17 +162,17 @@ def _entry(tube: Body, bar: Bar, other: Body, kept: Kept) -> Entry | None:
     # What keeps out, and what stands wholly in it.
     if not near.any() or _away(corners).max() < radius + CLEAR:
         return None
-    pieces = _cut_up(beside[near], size[near], bar)
-    if not len(pieces):
-        return None
-    found = _deepest(pieces, bar)
+    beside, size = beside[near], size[near]
+    found = _deepest(beside, bar)
     ask = _Asked(tube, bar, other, skin, kept)
     depth = float(bar.depth(found)) - ask.off_surface(found)
     if depth <= FIT or ((radius - depth < CLEAR or ask.in_other(np.array([0.0, 0.0, found[2]]))) and _thicker(other, skin, depth, kept)):
         return None
-    for point in _candidates(_middles(pieces) - 0.55 * FIT * _normals(pieces), bar, max(radius - depth, bar.bore)):
-        if ask.in_both(point, 0.5 * FIT):
-            return Entry(depth, ask.in_car(point))
+    for fine in SIZES:
+        pieces = _cut_up(beside, size, bar, fine)
+        for point in _candidates(_middles(pieces) - 0.55 * FIT * _normals(pieces), bar, max(radius - depth, bar.bore)):
+            if ask.in_both(point, 0.5 * FIT):
+                return Entry(depth, ask.in_car(point))
     return None
 
 
@@ -247,13 +254,13 @@ def _thicker(body: Body, skin: Skin, depth: float, kept: Kept) -> bool:
     return kept.of("least side", body.mark, measure) > depth
 
 
-def _cut_up(triangles: np.ndarray, size: np.ndarray, bar: Bar) -> np.ndarray:
-    """What of triangles of these sizes may stand deeper in a tube than a weld's fit, in small pieces."""
+def _cut_up(triangles: np.ndarray, size: np.ndarray, bar: Bar, fine: float) -> np.ndarray:
+    """What of triangles of these sizes may stand deeper in a tube than a weld's fit, in pieces that are fine enough, mm."""
     while True:
         held = bar.depth(_middles(triangles)) + size > FIT
         held[held] = bar.meets(triangles[held])
         triangles, size = triangles[held], size[held]
-        large = size > FINE
+        large = size > fine
         if not large.any() or len(triangles) > MOST:
             return triangles
         # Each quarter is as the whole was, half as large.
@@ -262,12 +269,37 @@ def _cut_up(triangles: np.ndarray, size: np.ndarray, bar: Bar) -> np.ndarray:
 
 
 def _deepest(triangles: np.ndarray, bar: Bar) -> np.ndarray:
-    """The deepest point of triangles in a tube, (3,)."""
+    """The deepest point of triangles in a tube, (3,). What is nearest to the center line is, unless an end of the tube is nearer yet."""
+    best, place = -math.inf, triangles[0, 0]
     for _round in range(CLOSER):
-        order = np.argsort(-bar.depth(triangles).max(axis=1), kind="stable")[:BEST]
-        triangles = quartered(triangles[order])
-    points = triangles.reshape(-1, 3)
-    return points[int(bar.depth(points).argmax())]
+        points = _nearest(triangles)
+        depths = bar.depth(points)
+        deepest = int(depths.argmax())
+        if depths[deepest] > best:
+            best, place = float(depths[deepest]), points[deepest]
+        stations = triangles[..., 2]
+        most = np.minimum(bar.piece.radius - _away(points),
+                          np.minimum(stations.max(axis=1) - bar.low, bar.high - stations.min(axis=1)))
+        left = np.flatnonzero(most > best + LESS)
+        if not len(left):
+            break
+        triangles = quartered(triangles[left[np.argsort(-most[left], kind="stable")[:BEST]]])
+    return place
+
+
+def _nearest(triangles: np.ndarray) -> np.ndarray:
+    """The point of each triangle along a bar's axes that is nearest to the center line, (t, 3)."""
+    seen, step = triangles[..., :2], (triangles[:, NEXT] - triangles)
+    length = np.einsum("tij,tij->ti", step[..., :2], step[..., :2])
+    share = -np.einsum("tij,tij->ti", seen, step[..., :2]) / np.where(length > 0.0, length, 1.0)
+    on_sides = triangles + np.minimum(np.maximum(share, 0.0), 1.0)[..., None] * step
+    nearest = on_sides[np.arange(len(triangles)), _away(on_sides).argmin(axis=1)]
+    # Where the center line goes through a triangle, its sides all turn the same way around it: how much each of them does tells where.
+    turns = seen[..., 0] * seen[:, NEXT, 1] - seen[..., 1] * seen[:, NEXT, 0]
+    through = (turns > 0.0).all(axis=1) | (turns < 0.0).all(axis=1)
+    shares = turns[through][:, NEXT] / turns[through].sum(axis=1, keepdims=True)
+    nearest[through] = np.einsum("ti,tij->tj", shares, triangles[through])
+    return nearest
 
 
 def _normals(triangles: np.ndarray) -> np.ndarray:
