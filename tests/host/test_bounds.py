@@ -122,6 +122,22 @@ def test_what_lies_past_the_end_of_a_tube_keeps_out_of_it(into):
     assert bool(kept.booleans) is bool(into), "one is proven, the other is measured"
 
 
+@pytest.mark.parametrize("into", (0.0, 0.3))
+def test_what_is_seated_in_the_bore_of_a_tube_keeps_out_of_its_wall(into):
+    """A shoe that fills part of the bore and stands clear of the outside, then pushed into the wall: its corners lie on the bore."""
+    origin, along = App.Vector(), App.Vector(1, 0, 0)
+    tube = Part.makeCylinder(90.0, 400.0, origin, along).cut(Part.makeCylinder(86.0, 400.0, origin, along))
+    shoe = Part.makeCylinder(86.0, 20.0, App.Vector(100, 0, 0), along).common(Part.makeBox(20.0, 60.0, 20.0, App.Vector(100, -30, 75)))
+    shoe.Placement = App.Placement(App.Vector(0, 0, into), App.Rotation())
+    kept = Kept()
+    bodies = body.Body("shoe", shoe, "shoe"), body.Body("tube", tube, "tube")
+    found = overlap.deeper_than(*bodies, 0.1, kept)
+    assert (found is not None) is bool(into)
+    assert bool(kept.booleans) is bool(into), "one is proven, the other is measured"
+    kept = Kept()
+    assert (distance.air(*bodies, kept).distance, kept.distances) == (0.0, 0) if not into else distance.air(*bodies, kept).distance == 0.0
+
+
 @pytest.mark.parametrize("name", cars.EACH)
 def test_no_finding_differs_from_the_exact_run(name, solids, seed):
     chosen = rule_sets.select(["clearance"]).rules

@@ -101,6 +101,11 @@ def tubes_of(body: Body, kept: Kept) -> tuple[tube_joint.Piece, ...]:
     return kept.of("tubes", body.mark, lambda: tube_joint.pieces(shape_of(body, kept)))
 
 
+def rounds_of(body: Body, kept: Kept) -> tuple[tube_joint.Piece, ...]:
+    """Outsides of tubes, their bores and holes on the body, in its own frame."""
+    return kept.of("rounds", body.mark, lambda: tube_joint.pieces(shape_of(body, kept), bores=True))
+
+
 def box_of(shape: Any) -> np.ndarray:
     """Low and high corner of a shape's tight box, (6,), mm. A copy without mesh: a box depends on the mesh of the view."""
     return _corners(shape.copy(True, False).optimalBoundingBox(False))

@@ -98,6 +98,13 @@ class _Pair:
         return (kept.between(("keeps out", depth), (tube.mark, other.mark), tube_joint.slid_back(pieces[0], pose), measure)
                 or measure(ended=True))
 
+    def in_bore(self, number: int, depth: float) -> bool:
+        """Whether the first (0) or the second (1) is a tube, in the bore of which the other is proven to stay but for a depth, mm."""
+        tube, other = self.bodies[number], self.bodies[1 - number]
+        pieces = tubes_of(tube, self.kept)
+        return len(pieces) == 1 and tube_joint.stays_in_bore(
+            shape_of(tube, self.kept), pieces[0], shape_of(other, self.kept), self.skins[1 - number], self.first if number else self.second,
+            inverse(self.pose) if number else self.pose, depth)
 
     def beside_plane(self, number: int) -> bool:
         """Whether a plane face of the first (0) or the second (1) is proven to have the other one on its outside and, as far as that one's
@@ -194,11 +201,13 @@ def keep_out(a: Body, b: Body, depth: float, holds: Callable[[], bool], kept: Ke
     ways: dict[str, Callable[[], bool]] = {
         "side by side": lambda: side_by_side(a, b, kept), "apart": lambda: pair.apart(TOUCH) and not holds(),
         **{f"fitted {number}": partial(pair.fitted, number, depth) for number in (0, 1)},
+        **{f"bore {number}": partial(pair.in_bore, number, depth) for number in (0, 1)},
         **{f"plane {number}": partial(pair.beside_plane, number) for number in (0, 1)}}
     # What is most likely comes first: plates face to face, then what is fitted to a tube with room to spare, then what stands clear.
     beside, fitted = gap > -NEARLY, [f"fitted {number}" for number in pair.tubes()]
     order = [*["side by side"] * beside, *fitted * (depth > FITTED), "apart", *fitted * (0.0 < depth <= FITTED),
-             *["side by side"] * (not beside), "plane 0", "plane 1"]
+             *["side by side"] * (not beside), "plane 0", "plane 1",
+             "bore 0", "bore 1"]
     known = kept.likely.get((a.key, b.key))
     way = next((way for way in sorted(order, key=lambda way: way != known) if ways[way]()), None)
     if way is not None:

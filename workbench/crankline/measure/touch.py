@@ -7,7 +7,7 @@ import numpy as np
 import Part
 
 from ..mechanics.frames import as_point
-from .body import Body, Point, faces_of, tubes_of
+from .body import Body, Point, faces_of, rounds_of
 from .kept import Kept
 from .surface import Surface, near_faces
 
@@ -55,9 +55,9 @@ def places(shape: Any, other: Any, may_touch: np.ndarray | None = None) -> tuple
 
 
 def corner_on_tube(body: Body, tube: Body, kept: Kept) -> tuple[float, Point] | None:
-    """A corner of a body that is shown to lie on the outside of a tube, as those of a coped end do: its distance from the tube, below
-    ``TOUCHING``, and where it is, car frame. None where there is none, or it is not known."""
-    pieces, faces = tubes_of(tube, kept), faces_of(tube, kept)
+    """A corner of a body that is shown to lie on the outside of a tube, as those of a coped end do, or in its bore: its distance from the
+    tube, below ``TOUCHING``, and where it is, car frame. None where there is none, or it is not known."""
+    pieces, faces = rounds_of(tube, kept), faces_of(tube, kept)
     corners = faces_of(body, kept).vertices
     if kept.exact or not pieces or not len(corners):
         return None

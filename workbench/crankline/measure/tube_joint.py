@@ -9,7 +9,7 @@ that stands outside decides. What this cannot tell is left to the host's interse
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,7 +17,7 @@ import FreeCAD
 import numpy as np
 
 from ..mechanics.frames import dot
-from . import ruled_face, triangle_distance
+from . import curve_points, triangle_distance
 from .box_tree import Tree
 from .skin import Skin
 from .surface import material_at
@@ -25,12 +25,6 @@ from .triangle_distance import NEXT
 
 SAME = 1e-4
 """mm and cosines within which two round faces are about one axis and of one radius."""
-
-POINTS = 65
-"""Points at which an edge is looked at."""
-
-LINES = 257
-"""Straight lines that a face is taken for that is twisted between two straight sides."""
 
 GRID = 41
 """Points along each way of a round face."""
@@ -79,7 +73,7 @@ class Piece:
 
     def from_chain(self, points: np.ndarray) -> float:
         """Least distance of a smooth curve given by an odd number of points from the center line, less what it is off its chords."""
-        sag = _sag(points)
+        sag = curve_points.sag(points)
         if self.bend:
             steps = points[1:] - points[:-1]
             return float(self.distance(points).min()) - 1.5 * sag - float(dot(steps, steps).max(initial=0.0)) / (8.0 * self.radius)
@@ -88,8 +82,8 @@ class Piece:
         return float(triangle_distance.from_line(chords, self.point, self.axis).min()) - 1.5 * sag
 
 
-def pieces(shape: Any) -> tuple[Piece, ...]:
-    """Outsides of tubes among the faces of a shape in its own frame."""
+def pieces(shape: Any, bores: bool = False) -> tuple[Piece, ...]:
+    """Outsides of tubes among the faces of a shape in its own frame; bores: and whatever else is round, such as their bores."""
     found = []
     for number, face in enumerate(shape.Faces):
         surface = face.Surface
@@ -102,7 +96,7 @@ def pieces(shape: Any) -> tuple[Piece, ...]:
         out = at - point - ((at - point) @ axis) * axis
         if bend:
             out = at - point - out / np.linalg.norm(out) * bend
-        if np.array(face.normalAt(u, v)) @ out > 0.0:
+        if bores or np.array(face.normalAt(u, v)) @ out > 0.0:
             found.append(Piece(point, axis, surface.MinorRadius if bend else surface.Radius, bend, number))
     return tuple(found)
 
@@ -152,6 +146,45 @@ def is_one_bar(tube: Any, skin: Skin, pieces: Sequence[Piece]) -> bool:
             and _made_of(tube, skin, pieces, range(len(skin.hulls)), everything))
 
 
+def stays_in_bore(tube: Any, piece: Piece, other: Any, skin: Skin, placed: Tree, pose: np.ndarray, depth: float) -> bool:
+    """Whether a body is proven to reach no deeper than so many mm into the wall of a straight tube from its bore. What goes farthest from a
+    line on a plane face or on one of straight lines is on its edges, since the distance from a line is convex. Else as ``keeps_out``."""
+    bore = _bore(tube, piece)
+    if bore is None:
+        return False
+    reach, move = bore + depth, FreeCAD.Placement(FreeCAD.Matrix(*pose.ravel().tolist()))
+    order, starts = skin.by_face
+    far = np.maximum.reduceat(piece.distance(placed.corners[order].reshape(-1, 3)), 3 * starts)
+    if far.max() > reach:
+        return False
+    faces = other.Faces
+    return all(_face_stays_within(faces[number], piece, move, reach) for number in np.flatnonzero(far + skin.slack > reach).tolist())
+
+
+def _bore(tube: Any, piece: Piece) -> float | None:
+    """Radius of the bore of a tube that is nothing but its outside about a piece, its bore and two flat ends; None for others."""
+    faces = tube.Faces
+    if piece.bend or len(faces) != 4 or _ends(tube, (piece,)) is None:
+        return None
+    radii = sorted(radius_about(face.Surface, piece) or 0.0 for face in faces if face.Surface.TypeId == "Part::GeomCylinder")
+    return radii[0] if len(radii) == 2 and 0.0 < radii[0] < radii[1] else None
+
+
+def _face_stays_within(face: Any, piece: Piece, move: Any, reach: float) -> bool:
+    """Whether a face goes nowhere farther than so many mm from a straight center line."""
+    surface = face.Surface
+    if (radius := radius_about(surface, piece, move)) is not None:
+        return radius <= reach
+    if surface.TypeId == "Part::GeomBSplineSurface":
+        sides = curve_points.sides_of(face, move)
+        chains = () if sides is None else sides
+    elif surface.TypeId == "Part::GeomPlane":
+        chains = tuple(curve_points.moved(curve_points.along(edge, straight=True), move) for edge in face.Edges if not edge.Degenerated)
+    else:
+        return False
+    return bool(chains) and all(float(piece.distance(points).max()) + 1.5 * curve_points.sag(points) <= reach for points in chains)
+
+
 def _reaches_past(points: np.ndarray, piece: Piece, ends: tuple[float, float]) -> bool:
     """Whether any of the points lies past an end."""
     stations = (points - piece.point) @ piece.axis
@@ -182,13 +215,13 @@ def _past_ends(face: Any, triangles: np.ndarray, slack: float, piece: Piece, mov
         return True
     if not (stations.min() + CLEAR >= ends[1] or stations.max() - CLEAR <= ends[0]):
         return False
-    sides = _sides(face, move)
+    sides = curve_points.sides_of(face, move)
     if sides is None:
         return False
     low, high = np.inf, -np.inf
     for points in sides:
         own = (points - piece.point) @ piece.axis
-        off = 1.5 * _sag(own[:, None])
+        off = 1.5 * curve_points.sag(own[:, None])
         low, high = min(low, own.min() - off), max(high, own.max() + off)
     return bool(low >= ends[1] - SAME or high <= ends[0] + SAME)
 
@@ -208,7 +241,7 @@ def _made_of(tube: Any, skin: Skin, around: Sequence[Piece], faces: Iterable[int
         if number in outside:
             continue
         surface = shapes[number].Surface
-        about = [(_about(surface, piece), piece.radius) for piece in around]
+        about = [(radius_about(surface, piece), piece.radius) for piece in around]
         if any(own is not None and own <= radius + SAME for own, radius in about):
             continue
         corners = skin.corners[skin.of_face(number)]
@@ -219,7 +252,7 @@ def _made_of(tube: Any, skin: Skin, around: Sequence[Piece], faces: Iterable[int
     return True
 
 
-def _about(surface: Any, piece: Piece, move: Any = None) -> float | None:
+def radius_about(surface: Any, piece: Piece, move: Any = None) -> float | None:
     """Radius of a round surface about a piece's center line; None where it is another surface."""
     kind = "Part::GeomToroid" if piece.bend else "Part::GeomCylinder"
     if surface.TypeId != kind:
@@ -243,11 +276,11 @@ def _face_keeps_out(face: Any, triangles: np.ndarray, slack: float, piece: Piece
     if mesh - slack >= radius:
         return True
     surface = face.Surface
-    about = _about(surface, piece, move)
+    about = radius_about(surface, piece, move)
     if about is not None:
         return about >= radius
     if surface.TypeId == "Part::GeomBSplineSurface":
-        sides = None if piece.bend else _sides(face, move)
+        sides = None if piece.bend else curve_points.sides_of(face, move)
         return sides is not None and _ruled_keeps_out(sides, piece, radius)
     if surface.TypeId == "Part::GeomCylinder":
         if _grid_keeps_out(face, surface, piece, move, radius):
@@ -272,7 +305,7 @@ def _edge_from(edge: Any, piece: Piece, move: Any, chains: dict[tuple[int, int],
     key = edge.hashCode(), piece.face
     if key not in chains or not chains[key][0].isSame(edge):
         # Against a bend a straight edge is looked at piece by piece too.
-        chains[key] = edge, piece.from_chain(_moved(_along(edge, straight=not piece.bend), move))
+        chains[key] = edge, piece.from_chain(curve_points.moved(curve_points.along(edge, straight=not piece.bend), move))
     return chains[key][1]
 
 
@@ -308,17 +341,7 @@ def _grid_keeps_out(face: Any, surface: Any, piece: Piece, move: Any, radius: fl
     points = center + surface.Radius * (np.cos(u)[..., None] * start + np.sin(u)[..., None] * side) + v[..., None] * axis
     step = math.hypot(surface.Radius * (last - first), high - low) / (GRID - 1)
     off = step * step / 8.0 * (1.0 / surface.Radius + 1.0 / piece.radius)
-    return float(piece.distance(_moved(points.reshape(-1, 3), move)).min()) - off >= radius
-
-
-def _sides(face: Any, move: Any) -> tuple[np.ndarray, np.ndarray] | None:
-    """Points along both sides of a face of straight lines from one to the other, as bent sheet and what is ruled between two outlines are:
-    (n, 3) each, beside each other. None for other surfaces of splines and for what is none."""
-    poles = ruled_face.poles_of(face.Surface)
-    if poles is None:
-        return None
-    points = _moved(ruled_face.points_at(poles, POINTS if len(poles) > 2 else LINES), move)
-    return points[:, 0], points[:, 1]
+    return float(piece.distance(curve_points.moved(points.reshape(-1, 3), move)).min()) - off >= radius
 
 
 def _ruled_keeps_out(sides: tuple[np.ndarray, np.ndarray], piece: Piece, radius: float) -> bool:
@@ -330,15 +353,8 @@ def _ruled_keeps_out(sides: tuple[np.ndarray, np.ndarray], piece: Piece, radius:
     # Between neighbors: the strip's two triangles, off which a strip that is twisted stands by no more than a quarter of its twist.
     strips = np.concatenate([np.stack([one[:-1], other[:-1], one[1:]], axis=1), np.stack([other[:-1], other[1:], one[1:]], axis=1)])
     twist = np.linalg.norm(one[1:] - one[:-1] - other[1:] + other[:-1], axis=1).max(initial=0.0) / 4.0
-    off = 1.5 * max(_sag(one), _sag(other)) + twist
+    off = 1.5 * max(curve_points.sag(one), curve_points.sag(other)) + twist
     return bool(min(nearest.min(), triangle_distance.from_line(strips, piece.point, piece.axis).min()) - off >= radius)
-
-
-def _sag(points: np.ndarray) -> float:
-    """What a smooth curve given by an odd number of points stands off its chords, as half as many of them show: between these it stands as
-    far off, between all of them a quarter of it."""
-    off = points[1:-1:2] - 0.5 * (points[:-2:2] + points[2::2])
-    return math.sqrt(float(np.einsum("ni,ni->n", off, off).max(initial=0.0))) / 4.0
 
 
 def _axes_apart(surface: Any, piece: Piece, move: Any) -> float | None:
@@ -352,20 +368,6 @@ def _axes_apart(surface: Any, piece: Piece, move: Any) -> float | None:
     if size < 1e-6:
         return float(np.linalg.norm(off - (off @ piece.axis) * piece.axis))
     return float(abs(off @ across) / size)
-
-
-def _along(edge: Any, straight: bool) -> np.ndarray:
-    """Points along an edge; straight: whether three do for a straight one."""
-    curve = edge.Curve
-    first, last = edge.ParameterRange
-    count = 3 if straight and curve.TypeId == "Part::GeomLine" else POINTS
-    value: Callable = curve.value
-    return np.array([tuple(value(first + share * (last - first))) for share in np.linspace(0.0, 1.0, count).tolist()])
-
-
-def _moved(points: np.ndarray, move: Any) -> np.ndarray:
-    pose = np.array(move.toMatrix().A).reshape(4, 4)
-    return points @ pose[:3, :3].T + pose[:3, 3]
 
 
 def _stands_outside(tube: Any, skin: Skin, around: Sequence[Piece], points: np.ndarray, whole: bool) -> bool:
