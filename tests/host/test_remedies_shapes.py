@@ -131,7 +131,7 @@ FAULTS = {
     "pan near the track": ({"placement.crank_height": 8.6 * INCH}, "CLR-PAN-GROUND", ("engine",), "raise the crank"),
     "member near the track": ({"mounts.cross_member.z": 2.5 * INCH}, "GND-REST", ("cross_member", "rail", "transmission"),
                               "raise the cross member"),
-    "shaft near the member": ({"mounts.cross_member.offset": -9.0 * INCH, "mounts.cross_member.z": 9.0 * INCH}, "CLR-SHAFT",
+    "shaft near the member": ({"mounts.cross_member.offset": -9.0 * INCH, "mounts.cross_member.z": 8.0 * INCH}, "CLR-SHAFT",
                               ("shaft_envelope", "cross_member"), "cross member"),
     "member in the driver's box": ({"car.driver_envelope": BOX, "mounts.cross_member.z": MEMBER}, "CLR-DRIVER", ("cross_member",),
                                    "cross member"),
