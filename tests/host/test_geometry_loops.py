@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from conftest import ROOT
 from meshes import mesh_volume
-from oracles import closed_angle, pins, station
+from oracles import closed_angle, come_within, pins, station
 
 from crankline import carfile, model
 from crankline.geometry import fixed_loop, loop_measure, loop_ring, split_loop
@@ -186,7 +186,7 @@ def test_legs_of_a_fixed_loop_end_on_their_members(cars):
                  for side in (1, -1)]
         shape.translate(FreeCAD.Vector(*center))
         for bar in bars:
-            assert shape.distToShape(bar)[0] < 1e-3, "the cope lies on the member"
+            assert come_within(shape, bar, 1e-3), "the cope lies on the member"
             assert shape.common(bar).Volume < 1.0, "and does not enter it"
 
 

@@ -303,7 +303,7 @@ def test_chassis_tubes(car):
            for side, sign in (("left", 1), ("right", -1))}
     for side in ("left", "right"):
         for key in (f"upright/{side}", "footwell_tube", "rear_cross_member"):
-            assert shapes[key].distToShape(bar[side])[0] < 0.02, f"{key} touches its rail"
+            assert come_within(shapes[key], bar[side], 0.02), f"{key} touches its rail"
             assert shapes[key].common(bar[side]).Volume < 1.0, f"{key} is coped to its rail"
 
 
@@ -341,7 +341,7 @@ def test_cross_member_and_footwell_tube_meet(car, scene):
     for side in ("left", "right"):
         stub = chassis_tube.build(found[f"footwell_tube/{side}"])
         single(stub)
-        assert stub.distToShape(made)[0] < 1e-6 and stub.common(made).Volume < 1e-3
+        assert come_within(stub, made, 1e-6) and stub.common(made).Volume < 1e-3
 
 
 def test_offset_of_the_cross_member_in_plan(read):
@@ -395,7 +395,7 @@ def test_support_tube_meets_both_uprights(car, scene):
     diameter = scene.chassis.uprights.section.outer_diameter
     for sign in (1, -1):
         bar = Part.makeCylinder(diameter / 2, 1000, V(upright_station(car.chassis), sign * uprights.half_spacing, 100), V(0, 0, 1))
-        assert placed.distToShape(bar)[0] < 0.02 and placed.common(bar).Volume < 1.0
+        assert come_within(placed, bar, 0.02) and placed.common(bar).Volume < 1.0
 
 
 def test_support_tube_over_placements(car):
@@ -438,7 +438,7 @@ def test_transmission_mount(car, scene, side):
     assert box(mount).ZMax == pytest.approx(-car.transmission.mount_pad.below_axis, abs=1e-3), "the tab lies on the pad"
     member = cross_member.build(cross_member.spec(car.mounts.cross_member, scene))
     placed = {name: standing(shape, scene.engine_frame) for name, shape in (("mount", mount), ("receiver", taker))}
-    assert placed["receiver"].distToShape(member)[0] < 0.02, "the receiver is coped to the cross member"
+    assert come_within(placed["receiver"], member, 0.02), "the receiver is coped to the cross member"
     assert placed["receiver"].common(member).Volume < 1.0 and placed["mount"].common(member).Volume < 1.0
     seat, along = V(*spec.bolt_seat), V(*spec.member_axis)
     for shape in (mount, taker):
@@ -571,7 +571,7 @@ def test_folded_mount_lies_clear(car, scene, side, blank):
     assert mount.common(taker).Volume == pytest.approx(0.0, abs=1e-6)
     placed = standing(mount, scene.engine_frame)
     assert placed.common(member).Volume == pytest.approx(0.0, abs=1e-6)
-    assert placed.distToShape(member)[0] < 0.5, "it lies on the cross member"
+    assert come_within(placed, member, 0.5), "it lies on the cross member"
     # The tab reaches rearward, away from the pan.
     assert box(placed).XMax - scene.engine_point(*spec.member_point)[0] < max(transmission_mount.TAB_WIDTH, spec.outer_diameter + 40.0)
 
@@ -627,7 +627,7 @@ def test_mount_over_placements(car, solids):
         seat = V(*spec.bolt_seat)
         for sign in (1, -1):
             way = Part.makeCylinder(0.9 * spec.cross_bolt, 150.0, seat + V(0, sign * spec.receiver_diameter / 2, 0), V(0, sign, 0))
-            assert way.distToShape(mount)[0] > 0.5
+            assert not come_within(way, mount, 0.5)
     assert {side for side, _flanged in built} == {0, 1, -1} and {flanged for _side, flanged in built} == {True, False}
 
 
@@ -735,12 +735,12 @@ def test_firewall_lies_on_the_mid_plate_and_clears_block_and_tabs(car, scene):
     assert firewall.flat(spec).area == pytest.approx(portal + (2 - math.pi / 2) * firewall.CORNER ** 2, rel=1e-9)
     tabs = car.mounts.rail_tabs
     plate = mid_plate.build(mid_plate.spec(filled(car.plates.mid), filled(tabs), car.mounts.support_tube, scene))
-    assert made.distToShape(plate)[0] < 1e-6 and made.common(plate).Volume < 1e-3, "it lies on the plate and not in it"
+    assert come_within(made, plate, 1e-6) and made.common(plate).Volume < 1e-3, "it lies on the plate and not in it"
     block = engine_envelope.build(engine_envelope.spec(scene.engine, scene))
-    assert made.distToShape(block)[0] > 5.0
+    assert not come_within(made, block, 5.0)
     for side in ("left", "right"):
         tab = rail_tab.build(rail_tab.spec(filled(tabs), scene.stack.mid_plate, -scene.stack.total, scene, side, "front"))
-        assert made.distToShape(tab)[0] > 5.0
+        assert not come_within(made, tab, 5.0)
     assert abs(firewall.gap(car.chassis.firewall, scene)) < 0.5 * 25.4
 
 

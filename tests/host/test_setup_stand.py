@@ -8,6 +8,7 @@ import every_kind_of_part
 import FreeCAD
 import numpy as np
 import pytest
+from oracles import come_within
 
 from crankline import model
 from crankline.features import plan, registry
@@ -59,10 +60,10 @@ def test_the_bar_lies_in_the_cradle_on_the_crank_centerline(name, scene, car, en
     """The bar touches and does not cut; lifted by two hundredths of a millimeter it is free; its ends are past both plates."""
     spec = setup_stand.spec(STANDS, scene, end)
     made, bar = setup_stand.build(spec), standing(setup_bar.build(setup_bar.spec(STANDS, scene)), scene.engine_frame)
-    assert made.distToShape(bar)[0] < 0.005 and made.common(bar).Volume < 0.05
+    assert come_within(made, bar, 0.005) and made.common(bar).Volume < 0.05
     lifted = bar.copy()
     lifted.translate(FreeCAD.Vector(0.0, 0.0, 0.02))
-    assert made.distToShape(lifted)[0] > 0.01
+    assert not come_within(made, lifted, 0.01)
     ends = setup_bar.spec(STANDS, scene)
     rear, front = (scene.engine_point(*point) for point in (ends.start, ends.end))
     assert rear[0] < spec.x and spec.x + spec.thickness < front[0]
@@ -96,9 +97,9 @@ def test_it_sits_on_the_rails_and_meets_nothing_that_is_there_when_it_is_used(na
         near.enlarge(2.0)
         for role, shape in others:
             if role == on:
-                assert made.distToShape(shape)[0] < 1e-6 and made.common(shape).Volume < 1e-3, (end, role)
+                assert come_within(made, shape, 1e-6) and made.common(shape).Volume < 1e-3, (end, role)
             elif near.intersect(shape.BoundBox):
-                assert made.distToShape(shape)[0] > 1.0, (end, role)
+                assert not come_within(made, shape, 1.0), (end, role)
 
 
 def sentence(stands, end="rear", change=None):

@@ -19,6 +19,7 @@ import pytest
 from closed_forms import least_wall, off_square
 from conftest import ROOT
 from meshes import mesh_volume
+from oracles import come_within
 
 from crankline import carfile, model
 from crankline.geometry import (
@@ -234,7 +235,7 @@ def test_solids_over_placements(name, solids):
         for key, spec in tabs_of(car, scene).items():
             shape, side = rail_tab.build(spec), key.split("/")[1].split("_")[0]
             shapes[key], of = shape, "mid_plate" if key.startswith("rail_tab") else "front_plate"
-            assert shape.distToShape(rails[side])[0] < 0.05 and shape.common(rails[side]).Volume < 1e-2, key
+            assert come_within(shape, rails[side], 0.05) and shape.common(rails[side]).Volume < 1e-2, key
             # Both faces are square to the crank, so their stations say the gap; the solids are asked for some.
             (rear, ahead), (low, high) = stations(shape), stations(shapes[of])
             assert max(rear - high, low - ahead) == pytest.approx(given.gap, abs=1e-6), key
@@ -247,9 +248,9 @@ def test_solids_over_placements(name, solids):
         if car.plates.front.kind == "narrow":
             for side in SIDES:
                 shape = shapes[f"plate_foot/{side}"] = plate_foot.build(plate_foot.spec(car.plates.front, given, scene, side))
-                assert shape.distToShape(rails[side])[0] < 0.05
+                assert come_within(shape, rails[side], 0.05)
                 if number < MESHES:
-                    assert shape.common(rails[side]).Volume < 1e-2 and shape.distToShape(shapes["front_plate"])[0] < 1e-6
+                    assert shape.common(rails[side]).Volume < 1e-2 and come_within(shape, shapes["front_plate"], 1e-6)
         if number < MESHES:
             if car.plates.protector:
                 shapes["protector"] = protector.build(protector.spec(car.plates.protector, scene))
@@ -257,8 +258,8 @@ def test_solids_over_placements(name, solids):
             for side in SIDES:
                 spec = tie_tab.spec(car.plates.mid, given, car.mounts.support_tube, scene, side)
                 shape = shapes[f"tie_tab/{side}"] = tie_tab.build(spec)
-                assert shape.distToShape(support)[0] < 1e-6 and shape.common(support).Volume < 1e-3
-                assert shape.distToShape(shapes["mid_plate"])[0] < 1e-6 and shape.common(shapes["mid_plate"]).Volume < 1e-3
+                assert come_within(shape, support, 1e-6) and shape.common(support).Volume < 1e-3
+                assert come_within(shape, shapes["mid_plate"], 1e-6) and shape.common(shapes["mid_plate"]).Volume < 1e-3
                 # Pappus: the L's section over its width, less the bolt's hole.
                 closed = spec.thickness * tie_tab.developed_length(spec) * spec.width - math.pi / 4 * spec.hole ** 2 * spec.thickness
                 assert shape.Volume == pytest.approx(closed, rel=1e-6)
@@ -291,12 +292,12 @@ def test_limiter_strut_meets_plate_and_rail(name):
         sound(body, "strut", shells=2)          # the tube is closed by its two bungs: a hollow within
         for key, shape in (("bracket", bracket), ("seat", seat), ("front plate", plate)):
             sound(shape, key)
-        assert seat.distToShape(rail)[0] < 0.05 and seat.common(rail).Volume < 1e-2
+        assert come_within(seat, rail, 0.05) and seat.common(rail).Volume < 1e-2
         assert stations(bracket)[1] == pytest.approx(stations(plate)[0], abs=1e-6)
-        assert body.distToShape(rail)[0] > 1.0 and stations(body)[1] < stations(plate)[0] - 1.0
+        assert not come_within(body, rail, 1.0) and stations(body)[1] < stations(plate)[0] - 1.0
         hole = strut.bolt + rail_clamp.HOLE_CLEARANCE
         for holder in (bracket, seat):
-            assert body.distToShape(holder)[0] < 1e-6 and body.common(holder).Volume < 1e-3
+            assert come_within(body, holder, 1e-6) and body.common(holder).Volume < 1e-3
             # Rod end and ears on one upright axis.
             axes = hole_axes(holder, hole, App.Vector(0, 0, 1))
             bores = hole_axes(body, strut.bolt, App.Vector(0, 0, 1))
@@ -324,15 +325,15 @@ def test_openings_that_run_into_each_other_against_sampling():
     from crankline.geometry.openings import merged
     rng = np.random.default_rng(3)
     step = 0.25
-    y, z = np.meshgrid(np.arange(-130, 130, step) + step / 2, np.arange(-130, 130, step) + step / 2)
+    row = np.arange(-130, 130, step) + step / 2
     for _number in range(25):
         circles = [(0.0, 0.0, 100.0)]
         for angle in rng.uniform(0, 0.3, 3) + np.array([0.0, 2.1, 4.2]):
             reach, diameter = rng.uniform(40, 75), rng.uniform(20, 60)
             circles.append((reach * math.cos(angle), reach * math.sin(angle), diameter))
-        inside = np.zeros(y.shape, bool)
+        inside = np.zeros((len(row), len(row)), bool)
         for a, b, d in circles:
-            inside |= np.hypot(y - a, z - b) < d / 2
+            inside |= ((row - a) ** 2)[None] < (d * d / 4 - (row - b) ** 2)[:, None]
         sharp, smooth = (sum(item.area for item in merged(circles, r)) for r in (0.0, 3.0))
         assert sharp == pytest.approx(inside.sum() * step ** 2, rel=2e-3), circles
         assert 0.0 <= smooth - sharp < 3 * 2 * 9.0
