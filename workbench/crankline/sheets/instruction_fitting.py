@@ -153,7 +153,8 @@ def others(kit: Kit, sections: Sequence[Section]) -> Section:
         to = f" to {kit.named(near)}" if near else ""
         steps.append(Step(f"{verb} the {declared()[role].label.lower()}", f"{verb} {kit.named(own)}{to}." + kit.look_alikes(own), own,
                           (*kit.chassis, *near), PICTURE, tools))
-    return Section("Fit the other parts", tuple(steps), (safety.ARC, safety.EDGES))
+    hot = (safety.ARC,) if any(step.tools == TACK for step in steps) else ()
+    return Section("Fit the other parts", tuple(steps), (*hot, safety.EDGES))
 
 
 HELD = ((Hold.WELDED, "Tack", TACK), (Hold.BOLTED, "Bolt", ("wrenches",)), (Hold.SLIDING, "Slide", ()),
