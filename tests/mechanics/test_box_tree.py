@@ -65,13 +65,27 @@ def soup(rng, count, middle):
     return box_tree.Tree(corners, np.arange(count), slack, np.zeros((count, 3)), np.repeat(slack[:, None], 3, axis=1))
 
 
+def least_distance(a, b):
+    """Of all triangles of a from all of b, less both slacks. No two are nearer than their boxes: those whose boxes are farther apart than
+    the nearest of a few are left out."""
+    i, j = (grid.ravel() for grid in np.indices((len(a.corners), len(b.corners))))
+    lows, highs = zip(*((one.corners.min(axis=1), one.corners.max(axis=1)) for one in (a, b)))
+    gaps = np.maximum(lows[1][j] - highs[0][i], lows[0][i] - highs[1][j])
+    bounds = np.linalg.norm(np.maximum(gaps, 0.0), axis=1) - a.slack[i] - b.slack[j]
+
+    def least(some):
+        return (triangle_distance.distances(a.corners[i[some]], b.corners[j[some]]) - a.slack[i[some]] - b.slack[j[some]]).min()
+
+    few = np.argsort(bounds)[:100]
+    return least(np.flatnonzero(bounds <= least(few)))
+
+
 def test_what_is_said_to_keep_apart_does_and_nothing_else():
     rng = np.random.default_rng(11)
     apart = 0
     for _ in range(40):
         a, b = soup(rng, int(rng.integers(1, 200)), 0.0), soup(rng, int(rng.integers(1, 200)), rng.uniform(20, 70))
-        i, j = (grid.ravel() for grid in np.indices((len(a.corners), len(b.corners))))
-        least = (triangle_distance.distances(a.corners[i], b.corners[j]) - a.slack[i] - b.slack[j]).min()
+        least = least_distance(a, b)
         for limit in {max(least - 1e-6, 0.0), max(least + 1e-6, 0.0), 0.0}:
             assert box_tree.keep_apart(a, b, limit) is bool(least > limit)
         assert box_tree.least_gap(a.box, b.box) <= max(least, 0.0) + 1e-9 or least < 0.0
