@@ -60,7 +60,7 @@ def closed_angle_of(triangles: np.ndarray, center, axis=FORWARD, reach: float | 
 
 def _seen(corners: np.ndarray, points: np.ndarray, valid: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """From which angle to which the valid ones of points, (n, k, 2) and (n, k), of triangles are seen from the origin, (m,) each."""
-    middle = corners.mean(axis=1)
+    middle = corners[:, 0] + corners[:, 1] + corners[:, 2]      # three times as far out, in the same direction
     base = np.arctan2(middle[:, 1], middle[:, 0])
     angle = np.arctan2(points[..., 1], points[..., 0]) - base[:, None]
     angle = (angle + np.pi) % (2 * np.pi) - np.pi

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from . import ruled_face
+from . import plain_face, ruled_face
 
 POINTS = 65
 """Points at which an edge is looked at."""
@@ -36,6 +36,8 @@ def sag(points: np.ndarray) -> float:
 def along(edge: Any, straight: bool) -> np.ndarray:
     """Points along an edge; straight: whether three do for a straight one."""
     curve = edge.Curve
+    if curve.TypeId == "Part::GeomCircle":
+        return plain_face.arc_of(edge, curve).points(POINTS - 1)
     first, last = edge.ParameterRange
     count = 3 if straight and curve.TypeId == "Part::GeomLine" else POINTS
     value: Callable = curve.value

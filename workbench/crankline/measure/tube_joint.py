@@ -71,6 +71,14 @@ class Piece:
             best = min(best, float(least[~fine & (least >= 2.0 * self.radius)].min(initial=math.inf)))
         return best
 
+    def from_each(self, faces: Sequence[np.ndarray]) -> list[float]:
+        """``from_triangles`` of each of several faces."""
+        if self.bend:
+            return [self.from_triangles(triangles) for triangles in faces]
+        away = triangle_distance.from_line(np.concatenate(faces), self.point, self.axis)
+        starts = np.cumsum([0, *(len(triangles) for triangles in faces[:-1])])
+        return np.minimum.reduceat(away, starts).tolist()
+
     def from_chain(self, points: np.ndarray) -> float:
         """Least distance of a smooth curve given by an odd number of points from the center line, less what it is off its chords."""
         sag = curve_points.sag(points)
@@ -127,13 +135,16 @@ def keeps_out(tube: Any, tube_skin: Skin, tube_pieces: Sequence[Piece], other: A
     near = np.array([piece.distance(middle) - reach <= piece.radius for piece in around])
     chains: dict[tuple[int, int], tuple[Any, float]] = {}
     faces, move = other.Faces, FreeCAD.Placement(FreeCAD.Matrix(*pose.ravel().tolist()))
-    for number in np.flatnonzero(near.any(axis=0)).tolist():
-        triangles = placed.corners[skin.of_face(number)]
-        for piece, close in zip(around, near[:, number]):
+    for piece, close in zip(around, near):
+        numbers = np.flatnonzero(close)
+        if not len(numbers):
+            continue
+        chosen = [placed.corners[skin.of_face(number)] for number in numbers]
+        for number, triangles, mesh in zip(numbers.tolist(), chosen, piece.from_each(chosen)):
             slack = float(skin.slack[number])
-            if not close or (ends is not None and _past_ends(faces[number], triangles, float(along[number]), piece, move, ends)):
+            if ends is not None and _past_ends(faces[number], triangles, float(along[number]), piece, move, ends):
                 continue
-            if not _face_keeps_out(faces[number], triangles, slack, piece, move, depth, chains):
+            if not _face_keeps_out(faces[number], triangles, mesh, slack, piece, move, depth, chains):
                 return False
     return _stands_outside(tube, tube_skin, around, placed.corners.reshape(-1, 3), len(around) == len(tube_pieces))
 
@@ -268,11 +279,11 @@ def radius_about(surface: Any, piece: Piece, move: Any = None) -> float | None:
     return surface.Radius if np.linalg.norm(off - (off @ piece.axis) * piece.axis) < SAME else None
 
 
-def _face_keeps_out(face: Any, triangles: np.ndarray, slack: float, piece: Piece, move: Any, depth: float,
+def _face_keeps_out(face: Any, triangles: np.ndarray, mesh: float, slack: float, piece: Piece, move: Any, depth: float,
                     chains: dict[tuple[int, int], tuple[Any, float]]) -> bool:
-    """chains: edges that were looked at, by the host's number and the piece, and how near each comes: two faces meet at it."""
+    """mesh: how near its triangles come to the center line. chains: edges that were looked at, by the host's number and the piece, and how
+    near each comes: two faces meet at it."""
     radius = piece.radius - depth
-    mesh = piece.from_triangles(triangles)
     if mesh - slack >= radius:
         return True
     surface = face.Surface
