@@ -11,9 +11,8 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
-from contextvars import ContextVar
+from collections.abc import Callable, Iterable
+from contextvars import ContextVar, Token
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
@@ -254,17 +253,21 @@ _READ_IN: ContextVar[Callable[[], str | None]] = ContextVar("read_in", default=l
 """Tells the units of the car that messages are about; asked only when a number is written into one."""
 
 
-@contextmanager
-def read_in(car_units: str | Callable[[], str | None] | None) -> Iterator[None]:
+class read_in:
     """Within it, ``sized`` and its like write in a car's units (``in`` or ``mm``, a function that tells them, None for inches).
 
     Geometry and mechanics know no car, only numbers; what refuses a number there says so in the units of whoever asked for it.
     """
-    token = _READ_IN.set(car_units if callable(car_units) else lambda: car_units)
-    try:
-        yield
-    finally:
-        _READ_IN.reset(token)
+
+    def __init__(self, car_units: str | Callable[[], str | None] | None) -> None:
+        self._ask = car_units if callable(car_units) else lambda: car_units
+        self._tokens: list[Token[Callable[[], str | None]]] = []
+
+    def __enter__(self) -> None:
+        self._tokens.append(_READ_IN.set(self._ask))
+
+    def __exit__(self, *_error: object) -> None:
+        _READ_IN.reset(self._tokens.pop())
 
 
 def reading() -> str:

@@ -56,6 +56,7 @@ class Context:
         self._asker, self._as_built = "", False
         self._parts = tuple((part.kind, part.key) for part in snapshot.parts)
         self._looked_at = frozenset(self._parts)
+        self._shown: dict[frozenset[tuple[str, str]], Snapshot] = {}
         self._blocked = next((item for item in snapshot.unsound if item.blocking or
                               (item.key in UPSTREAM and item.kind not in HARMLESS)), None)
 
@@ -71,7 +72,10 @@ class Context:
         self._asker = quantity.name
         self._looking = quantity.looks_at, quantity.each, quantity.beside
         self._looked_at = _looked_at(self._looking, tuple(self.settings.items()), self._parts)
-        return replace(self._snapshot, parts=tuple(part for part in self._snapshot.parts if (part.kind, part.key) in self._looked_at))
+        if self._looked_at not in self._shown:
+            parts = tuple(part for part in self._snapshot.parts if (part.kind, part.key) in self._looked_at)
+            self._shown[self._looked_at] = replace(self._snapshot, parts=parts)
+        return self._shown[self._looked_at]
 
     def _looks(self, part: PartView) -> bool:
         return (part.kind, part.key) in self._looked_at or any(

@@ -95,7 +95,7 @@ class Evaluation:
             else:
                 # Several rules measure the same thing with the same settings: three books on one loop are one measurement.
                 places.setdefault((rule.quantity, rule.settings), []).append((place, why, question))
-        order = sorted(places, key=lambda key: QUANTITIES[key[0]].effort)
+        order, in_car_units = sorted(places, key=lambda key: QUANTITIES[key[0]].effort), units.read_in(self._context.car.car.units)
         whole, done = sum(QUANTITIES[name].effort for name, _settings in order) or 1, 0
         for name, settings in order:
             quantity, about = QUANTITIES[name], name.replace("_", " ")
@@ -105,7 +105,7 @@ class Evaluation:
                 began = time.perf_counter()
                 try:
                     # Slice by slice: what runs between two of them may be about another car.
-                    with units.read_in(self._context.car.car.units):
+                    with in_car_units:
                         step = next(work)
                 except StopIteration as end:
                     results = end.value
