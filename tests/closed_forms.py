@@ -65,12 +65,6 @@ def secondary_couple(torque, beta):
     return torque * np.tan(beta), torque * np.sin(beta)
 
 
-def neutral_line_drop(unsprung_mass, sprung_mass, tire_radius):
-    """How far below the rear contact patch the line of the links' thrust starts, m R / M: the thrust that moves the unsprung mass itself
-    never passes the links."""
-    return unsprung_mass * tire_radius / sprung_mass
-
-
 def compound_angle(plan, side):
     """True angle between two axes from their angles in plan and side view: tan^2 C = tan^2 plan + tan^2 side."""
     return np.arctan(np.hypot(np.tan(plan), np.tan(side)))

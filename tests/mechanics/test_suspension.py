@@ -3,7 +3,7 @@ import time
 
 import numpy as np
 import pytest
-from closed_forms import four_bar, neutral_line_drop
+from closed_forms import four_bar
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import root
@@ -99,25 +99,6 @@ def test_anti_squat_published_points():
     centre = sus.InstantCentre(np.array([50.0, 40.0, 60.0]) * INCH, np.array([20.0 / 108.0 * 50.0, 8.0, 9.0]) * INCH,
                                np.ones(3))
     assert sus.anti_squat(centre, 20.0 * INCH, 108.0 * INCH) == pytest.approx([1.00, 1.08, 0.81], abs=1e-9)
-
-
-def test_neutral_line_of_a_live_axle():
-    # m 250 lb, M 2150 lb, R 16 in: the line starts 1.8605 in below the patch.
-    drop = neutral_line_drop(250.0, 2150.0, 16.0)
-    assert drop == pytest.approx(1.8605, abs=5e-5)
-    # Free body: thrust (m + M) a at the patch, m a of the axle at R; what is left passes the links along that line, and
-    # lifts M a h_s / L from the front: a line that meets the front axle at the sprung mass's height carries everything.
-    sprung_height, wheelbase = 20.0, 108.0
-    slope = (sprung_height + drop) / wheelbase
-    centre = sus.InstantCentre(np.array(50.0), np.array(50.0 * slope - drop), np.array(1.0))
-    assert sus.anti_squat(centre, sprung_height, wheelbase, drop=drop) == pytest.approx(1.0, abs=1e-12)
-
-
-def test_anti_squat_of_a_suspension_standing_elsewhere():
-    centre = sus.instant_centre(CAR_A, AXLE_A)
-    at_origin = sus.anti_squat(centre, 500.0, 2800.0)
-    moved = sus.InstantCentre(centre.x + 10.0 * centre.w, centre.z - 30.0 * centre.w, centre.w)
-    assert sus.anti_squat(moved, 500.0, 2800.0, axle_x=10.0, ground_z=-30.0) == pytest.approx(at_origin, rel=1e-12)
 
 
 @CARS

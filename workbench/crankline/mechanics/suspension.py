@@ -289,24 +289,14 @@ def static_instant_centre(suspension: Suspension, axle_static: SidePoint) -> Ins
     return None if isinstance(suspension, Rigid) else instant_centre(suspension, axle_static)
 
 
-def anti_squat(
-    centre: InstantCentre,
-    cg_height: ArrayLike,
-    wheelbase: ArrayLike,
-    axle_x: ArrayLike = 0.0,
-    ground_z: ArrayLike = 0.0,
-    drop: ArrayLike = 0.0,
-) -> np.ndarray:
+def anti_squat(centre: InstantCentre, cg_height: ArrayLike, wheelbase: ArrayLike) -> np.ndarray:
     """Share of the rear load transfer that the links carry instead of the springs; 1 is 100 %: neither squat nor rise.
 
     Slope of the line from the rear contact patch to the instant center over the slope that carries everything,
-    cg_height / wheelbase (live axle, torque reacted by the links; standard vehicle dynamics). With `drop`, m R / M
-    of unsprung mass m, loaded radius R and sprung mass M, both lines start that far below the patch and cg_height is the sprung
-    mass's. cg_height is above
-    the track, ground_z the track's height in the car frame at the rear tires (equal to travel away from static), all mm.
+    cg_height / wheelbase (live axle, torque reacted by the links; standard vehicle dynamics). cg_height is above the track, mm; the mass
+    of the axle itself is not taken off.
     """
-    start = np.asarray(ground_z, dtype=float) - drop
-    return centre.slope_from(axle_x, start) * wheelbase / (np.asarray(cg_height, dtype=float) + drop)
+    return centre.slope_from(0.0, 0.0) * wheelbase / np.asarray(cg_height, dtype=float)
 
 
 # --- small parts ------------------------------------------------------------------------------------------------------
