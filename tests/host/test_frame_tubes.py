@@ -36,7 +36,7 @@ def test_a_bent_tube_has_the_length_and_the_volume_of_its_center_line():
     assert made.isValid() and measure.volume(made) == pytest.approx(math.pi * (15.0 ** 2 - 13.0 ** 2) * length, rel=1e-9)
 
 
-def test_both_ends_of_a_bent_tube_are_coped():
+def test_both_ends_of_a_bent_tube_are_coped(monkeypatch):
     """To tubes as thick as itself across its ends: each cope takes the half of a fish mouth, whose mean depth over a thin ring is 2 r / pi
     less than r of what stands inside the other tube (here by quadrature, which knows no solid)."""
     headers = tube.Header((0.0, 0.0, 0.0), (0.0, 0.0, 1.0), 30.0), tube.Header((300.0, 200.0, 0.0), (0.0, 0.0, 1.0), 40.0)
@@ -46,6 +46,14 @@ def test_both_ends_of_a_bent_tube_are_coped():
     for end, inner, header in ((CORNER[0], CORNER[1], headers[0]), (CORNER[2], CORNER[1], headers[1])):
         expected += tube.quadrature(tube.Spec(end, inner, 30.0, 2.0, (header,))) - area * math.dist(end, inner)
     assert made.isValid() and len(made.Solids) == 1 and measure.volume(made) == pytest.approx(expected, rel=1e-4)
+    # Three pieces of the center line, each with an outside and an inside, and the two copes: no face is cut in two where legs are sewn on.
+    assert len(made.Faces) == 8
+
+    def fails(*_numbers):
+        raise ValueError("no")
+    monkeypatch.setattr(bent_tube, "_sewn", fails)
+    cut = bent_tube.coped(CORNER, 90.0, 30.0, 2.0, headers[:1], headers[1:])
+    assert cut.isValid() and measure.volume(cut) == pytest.approx(measure.volume(made), rel=1e-4)
 
 
 @pytest.mark.parametrize("points, radius, told", [

@@ -105,7 +105,7 @@ def coped(points: Sequence[Corner], bend_radius: float, outer_diameter: float, w
         tube.quadrature(tube.Spec(points[at], points[beside], outer_diameter, wall, headers)) - area * math.dist(points[at], points[beside])
         for at, beside, headers in ends)
     best, error = None, math.inf
-    for attempt in (_cut, _joined):
+    for attempt in (_sewn, _cut):
         try:
             made = attempt(points, bend_radius, outer_diameter, wall, ends)
         except (Part.OCCError, ValueError):
@@ -123,8 +123,8 @@ def coped(points: Sequence[Corner], bend_radius: float, outer_diameter: float, w
 
 MOST_OFF = 0.005
 """Share by which the volume of a bent and coped tube may be off what is expected (numerical)."""
-CUT_SHARE = 0.9
-"""Of the straight part of an end leg that is made with its cope (numerical)."""
+JOINT = 1e-3
+"""mm from a joint at which the middle of a face lies that is closed by it (numerical)."""
 
 
 def _cut(points: Sequence[Corner], bend_radius: float, outer_diameter: float, wall: float, ends: list) -> Part.Solid:
@@ -133,14 +133,22 @@ def _cut(points: Sequence[Corner], bend_radius: float, outer_diameter: float, wa
     return tube.largest(swept(points, bend_radius, outer_diameter, wall).cut(bars))
 
 
-def _joined(points: Sequence[Corner], bend_radius: float, outer_diameter: float, wall: float, ends: list) -> Part.Solid:
-    """Each coped end as a straight tube of its own, joined to the rest."""
-    inner, pieces = list(points), []
+def _sewn(points: Sequence[Corner], bend_radius: float, outer_diameter: float, wall: float, ends: list) -> Part.Solid:
+    """Each coped leg as a straight tube of its own, up to where its bend begins; the faces of all are sewn together there, which costs a
+    third of a boolean."""
+    inner, joints, tubes = list(points), [], []
     bends = [bend_radius * math.tan(turn / 2) for turn in turns(points)]
     for at, beside, headers in ends:
-        length = math.dist(points[at], points[beside])
-        share = CUT_SHARE * (length - bends[0 if at == 0 else -1]) / length
+        share = 1.0 - bends[0 if at == 0 else -1] / math.dist(points[at], points[beside])
         x, y, z = (a + share * (b - a) for a, b in zip(points[at], points[beside]))
         inner[at] = (x, y, z)
-        pieces.append(tube.build(tube.Spec(points[at], inner[at], outer_diameter, wall, headers)))
-    return tube.largest(swept(inner, bend_radius, outer_diameter, wall).fuse(pieces))
+        joints.append(Vector(x, y, z))
+        tubes.append(tube.build(tube.Spec(points[at], inner[at], outer_diameter, wall, headers)))
+    tubes.append(swept(inner, bend_radius, outer_diameter, wall))
+
+    def closed(face: Part.Face) -> bool:
+        return isinstance(face.Surface, Part.Plane) and any((face.CenterOfMass - joint).Length < JOINT for joint in joints)
+
+    shell = Part.makeShell([face for one in tubes for face in one.Faces if not closed(face)])
+    shell.sewShape()
+    return Part.makeSolid(shell)
