@@ -185,3 +185,19 @@ def test_an_inch_is_said_once():
     wrong = [f"{path.relative_to(PACKAGE)}:{node.lineno}" for path, _parts in modules() if path.name != "units.py"
              for node in source_trees.of_kind(path, ast.Constant) if node.value == 25.4]
     assert wrong == []
+
+
+def test_a_number_of_geometry_names_its_source():
+    """A standard, a book, a closed form, what the arithmetic needs (numerical), or ``common practice, no source``: in the text after it."""
+    known = ("source", "numerical", "memory", "closed form", "common practice", "ISO", "ASME", "SAE", "NHRA", "drawn only")
+    bare = []
+    for path, parts in modules():
+        body = source_trees.tree(path).body if parts and parts[0] == "geometry" else []
+        for place, node in enumerate(body):
+            if isinstance(node, ast.Assign) and any(isinstance(one, ast.Constant) and isinstance(one.value, float)
+                                                    and one.value not in (-1.0, 0.0, 1.0) for one in ast.walk(node.value)):
+                after = next((one for one in body[place + 1:] if not isinstance(one, ast.Assign)), None)
+                said = after.value.value if isinstance(after, ast.Expr) and isinstance(after.value, ast.Constant) else ""
+                if not any(word in " ".join(said.split()) for word in known):
+                    bare.append(f"{path.relative_to(PACKAGE)}:{node.lineno}")
+    assert bare == [], "say where these numbers come from"
