@@ -10,7 +10,7 @@ from ..host import FreeCAD, Part
 from ..mechanics.scene import Scene
 from ..record import filled
 from ..units import sized
-from . import piece, tube
+from . import loop_ring, piece, tube
 from .limiter import BALL_DIAMETER, BALL_WIDTH, EYE_DIAMETER, EYE_WIDTH, limiter
 
 Vector: TypeAlias = FreeCAD.Vector
@@ -53,20 +53,31 @@ def length(spec: Spec) -> float:
 
 
 def build(spec: Spec) -> Part.Solid:
-    """One solid: tube with a bung in each end, shanks, heads and balls, bored along z."""
+    """One solid: tube with a bung in each end, shanks, and heads with their balls, bored along z."""
     rear, front = Vector(*spec.rear), Vector(*spec.front)
     along, up = (front - rear).normalize(), Vector(0, 0, 1)
-    pieces, bores = [], []
-    ends = [rear + along * SHANK * spec.bolt, front - along * SHANK * spec.bolt]
+    side, whole, start = along.cross(up).normalize(), length(spec), SHANK * spec.bolt
     outer, inner = spec.outer_diameter / 2.0, spec.outer_diameter / 2.0 - spec.wall
-    pieces.append(tube.straight(ends[0], ends[1], spec.outer_diameter, spec.wall))
-    for center, end, inward in ((rear, ends[0], along), (front, ends[1], along * -1.0)):
-        pieces.append(Part.makeCylinder(inner, BUNG * spec.outer_diameter, end, inward))
-        pieces.append(Part.makeCylinder(min(spec.bolt / 2.0, outer), SHANK * spec.bolt, center, inward))
-        for diameter, width in ((EYE_DIAMETER, EYE_WIDTH), (BALL_DIAMETER, BALL_WIDTH)):
-            pieces.append(Part.makeCylinder(diameter * spec.bolt / 2.0, width * spec.bolt, center - up * (width * spec.bolt / 2.0), up))
-        bores.append(Part.makeCylinder(spec.bolt / 2.0, 4.0 * spec.bolt, center - up * (2.0 * spec.bolt), up))
-    return tube.largest(pieces[0].fuse(pieces[1:]).cut(bores))
+    shank = min(spec.bolt / 2.0, outer)
+    half = [(0.0, 0.0), (0.0, shank), (start, shank), (start, inner), (start, outer)]
+    rod = _turned(rear, along, side, half + [(whole - x, radius) for x, radius in half[::-1]])
+    hollow = start + BUNG * spec.outer_diameter
+    void = _turned(rear, along, side, [(hollow, 0.0), (hollow, inner), (whole - hollow, inner), (whole - hollow, 0.0)])
+    eye, ball = ((diameter * spec.bolt / 2.0, width * spec.bolt / 2.0)
+                 for diameter, width in ((EYE_DIAMETER, EYE_WIDTH), (BALL_DIAMETER, BALL_WIDTH)))
+    corners = [(ball[1], 0.0), (ball[1], ball[0]), (eye[1], ball[0]), (eye[1], eye[0])]
+    heads = [_turned(center, up, side, corners + [(-z, radius) for z, radius in corners[::-1]]) for center in (rear, front)]
+    bores = [Part.makeCylinder(spec.bolt / 2.0, 4.0 * spec.bolt, center - up * (2.0 * spec.bolt), up) for center in (rear, front)]
+    return loop_ring.with_voids(rod.fuse(heads).cut(bores), [void])
+
+
+def _turned(base: Vector, axis: Vector, side: Vector, profile: list[tuple[float, float]]) -> Part.Solid:
+    """Solid of revolution of (way along the axis, radius) points."""
+    points = [base + axis * along + side * radius for along, radius in profile]
+    made = Part.Face(Part.makePolygon(points + points[:1])).revolve(base, axis, 360)
+    if made.Volume < 0.0:
+        made.reverse()
+    return made
 
 
 def pieces(spec: Spec) -> tuple[piece.Piece, ...]:

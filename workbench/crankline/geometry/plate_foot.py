@@ -17,7 +17,7 @@ from ..units import INCH, sized
 from . import piece, plate, rail_clamp, tube
 from .front_plate import lug
 from .outline import Circle, Flat, convex_hull, rounded
-from .rail_clamp import EDGE_DISTANCE, SIDES, RailLine
+from .rail_clamp import EDGE_DISTANCE, SIDES
 
 Vector: TypeAlias = FreeCAD.Vector
 
@@ -94,18 +94,17 @@ def build(spec: Spec) -> Part.Solid:
     """Web and coped tube as one solid in the engine frame."""
     web = plate.solid(flat(spec), spec.x_rear, spec.thickness)
     middle = spec.x_rear + spec.thickness / 2.0
-    start, end = Vector(middle, *spec.start), Vector(middle, *spec.end)
-    body = tube.straight(start, end, spec.tube_diameter, spec.tube_wall)
-    rail = RailLine(spec.rail_y, spec.rail_z, spec.slope_y, spec.slope_z, spec.rail_radius)
-    along, reach = Vector(1.0, rail.slope_y, rail.slope_z).normalize(), 2.0 * spec.tube_diameter
-    cope = Part.makeCylinder(rail.radius, 2.0 * reach, end - along * reach, along)
-    # Tubes wider than the rail reach past it on both sides; the larger piece is the foot.
-    return tube.largest(body.cut(cope).fuse(web))
+    foot = tube.Spec((middle, *spec.start), (middle, *spec.end), spec.tube_diameter, spec.tube_wall, (_rail(spec),))
+    return tube.largest(tube.build(foot).fuse(web))
+
+
+def _rail(spec: Spec) -> tube.Header:
+    return tube.Header((0.0, spec.rail_y, spec.rail_z), (1.0, spec.slope_y, spec.slope_z), 2.0 * spec.rail_radius)
 
 
 def pieces(spec: Spec) -> tuple[piece.Piece, ...]:
     """The web, and the foot tube that it stands in; its end is slotted for the web, the other one coped to the rail."""
-    rail = tube.Header((0.0, spec.rail_y, spec.rail_z), (1.0, spec.slope_y, spec.slope_z), 2.0 * spec.rail_radius)
+    rail = _rail(spec)
     middle = spec.x_rear + spec.thickness / 2.0
     return (piece.Sheet("web", flat(spec), spec.thickness),
             piece.straight("foot tube", spec.tube_diameter, spec.tube_wall, (middle, *spec.start), (middle, *spec.end), (), (rail,),
