@@ -46,7 +46,8 @@ _DRAWN_LITTLE = """    <FCParamGroup Name="Document"><FCBool Name="CanAbortRecom
 
 class Window:
     """FreeCAD on an X server of its own (1600 x 1000, 96 dpi, software GL). folder: for its files; programs: FreeCAD's and the server's;
-    environment: what the host is given; as_used: it draws all that a user's does."""
+    environment: what the host is given; as_used: it draws all that a user's does, over all of the screen; else it has the size of a small
+    one, because software draws all of it anew for every letter that is typed."""
 
     def __init__(self, folder: pathlib.Path, programs: tuple[str, str], addon: pathlib.Path, environment: Mapping[str, str], as_used: bool):
         program, xvfb = programs
@@ -75,7 +76,7 @@ class Window:
         given = dict(environment) | {
             "FREECAD_USER_HOME": str(home), "XDG_RUNTIME_DIR": str(home), "DISPLAY": f":{number}", "QT_QPA_PLATFORM": "xcb",
             "LIBGL_ALWAYS_SOFTWARE": "1", "QTWEBENGINE_DISABLE_SANDBOX": "1",
-            "CRANKLINE_TEST_JOBS": str(jobs), "CRANKLINE_TEST_ANSWERS": str(answers)}
+            "CRANKLINE_TEST_JOBS": str(jobs), "CRANKLINE_TEST_ANSWERS": str(answers), "CRANKLINE_TEST_SIZE": "" if as_used else "1366 768"}
         with open(self.out, "ab") as out, open(self.err, "ab") as err:
             # The script before -M: 0.20.2 takes it for one more option otherwise.
             self._process = subprocess.Popen([program, str(scripts / "serve.py"), "-M", str(addon)], stdin=subprocess.DEVNULL, stdout=out,

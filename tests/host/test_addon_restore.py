@@ -16,13 +16,13 @@ import FreeCAD
 import pytest
 from conftest import ROOT
 
-# Makes the document (a file, given as the only argument) and says what it holds. Without containment: that is enough of a car.
+# Makes the document (a file, given as the only argument) and says what it holds: the least car, and a plate whose solid takes little.
 MAKE_DOCUMENT = f"""
 import dataclasses, json, sys
 from crankline import carfile
 from crankline.features import make
-car = carfile.read({str(ROOT / "demo_assemblies" / "full_bodied_automatic.yaml")!r})
-document = make.document(dataclasses.replace(car, containment=None))
+least, whole = (carfile.read({str(ROOT / "demo_assemblies")!r} + f"/{{name}}.yaml") for name in ("minimal", "full_bodied_automatic"))
+document = make.document(dataclasses.replace(least, plates=whole.plates))
 document.saveAs(sys.argv[1])
 print("RESULT " + json.dumps({{obj.Name: type(obj.Proxy).__name__ for obj in document.Objects if hasattr(obj, "Proxy")}}))
 """

@@ -17,6 +17,8 @@ OK, CANCEL = QtGui.QDialogButtonBox.Ok, QtGui.QDialogButtonBox.Cancel
 LINES = {"track": ((-600, 0), (3200, 0)), "main_rail": ((-400, 112), (3000, 112)), "pinion": ((60, 345), (267, 334))}
 PLAN = {"rail_left": ((-400, 336), (3000, 336)), "rail_right": ((-400, -336), (3000, -336))}
 Gui.activateWorkbench("CranklineWorkbench")
+# All of the screen, so that what is clicked and dragged stands apart.
+Gui.getMainWindow().setGeometry(QtGui.QApplication.primaryScreen().geometry())
 pump(0.5)
 
 

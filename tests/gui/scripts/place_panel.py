@@ -34,6 +34,8 @@ from crankline.gui.place_panel import PlacePanel
 
 OK, CANCEL = QtGui.QDialogButtonBox.Ok, QtGui.QDialogButtonBox.Cancel
 Gui.activateWorkbench("CranklineWorkbench")
+# All of the screen, so that what is clicked and dragged stands apart.
+Gui.getMainWindow().setGeometry(QtGui.QApplication.primaryScreen().geometry())
 App.openDocument(sys.argv[1])
 pump(0.5)
 doc = App.ActiveDocument

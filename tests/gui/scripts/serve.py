@@ -125,6 +125,9 @@ def handed(_descriptor=None):
 
 
 def begin():
+    if size := os.environ["CRANKLINE_TEST_SIZE"]:
+        window.showNormal()
+        window.resize(*map(int, size.split()))
     begun.update(state=window.saveState(), how=window.windowState(), place=window.geometry(), workbench=Gui.activeWorkbench().name(),
                  docks={item.objectName() for item in docks()}, style=QtGui.QApplication.instance().styleSheet())
     begun["notifier"] = notifier = QtCore.QSocketNotifier(JOBS, QtCore.QSocketNotifier.Read, window)
