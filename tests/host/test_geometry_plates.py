@@ -14,6 +14,7 @@ import Part
 import pytest
 from closed_forms import least_wall
 from conftest import ROOT
+from oracles import come_within
 
 from crankline import carfile, model
 from crankline.geometry import (
@@ -158,7 +159,7 @@ def test_tabs_touch_the_rail_clamp_the_plate_and_line_up(name):
                 local = rail_tab.build(spec)
                 shape = in_car(local, scene)
                 assert_solid(shape)
-                assert shape.distToShape(rail)[0] < 0.05
+                assert come_within(shape, rail, 0.05)
                 assert shape.common(rail).Volume < 1e-3
                 # Both faces are square to the crank, so their stations say the gap; of the demo itself the solids are asked too.
                 (rear, ahead), (low, high) = stations(local), stations(plate_)
@@ -219,7 +220,7 @@ def test_laser_flat_of_a_tab_clears_the_rail_and_leaves_little_to_weld(name):
             blank = in_car(plate.solid(flat, spec.x_rear, spec.thickness), scene)
             assert_solid(blank)
             assert blank.common(rail_in_car(scene, side)).Volume < 1e-2
-            assert blank.distToShape(rail_in_car(scene, side))[0] < 0.1
+            assert come_within(blank, rail_in_car(scene, side), 0.1)
             assert 0.0 <= rail_tab.build(spec).Volume - blank.Volume < spec.thickness ** 2 * 1.5 * spec.width * (
                 abs(rail.slope_z) + abs(rail.slope_y)) + 1.0
 
@@ -244,7 +245,7 @@ def test_mid_plate_sweep_of_placements(name):
                 for side in ("left", "right"):
                     foot = plate_foot.build(plate_foot.spec(car.plates.front, car.mounts.rail_tabs, scene, side))
                     assert_solid(foot)
-                    assert in_car(foot, scene).distToShape(rail_in_car(scene, side))[0] < 0.05
+                    assert come_within(in_car(foot, scene), rail_in_car(scene, side), 0.05)
 
 
 def test_double_rail_plate_stands_clear_of_both_rails():
@@ -259,7 +260,7 @@ def test_double_rail_plate_stands_clear_of_both_rails():
             rail = rail_in_car(scene, side, height)
             assert shape.distToShape(rail)[0] == pytest.approx(rail_clamp.RAIL_CLEARANCE, abs=0.5)
             tab = in_car(rail_tab.build(tab_spec(car, scene, side, "rear", level)), scene)
-            assert tab.distToShape(rail)[0] < 0.05
+            assert come_within(tab, rail, 0.05)
             assert tab.distToShape(shape)[0] == pytest.approx(car.mounts.rail_tabs.gap, abs=1e-6)
 
 
@@ -296,7 +297,7 @@ def test_protector_covers_block_and_pan_and_fills_its_place_in_the_stack():
     engine = engine_envelope.build(engine_envelope.spec(scene.engine, scene))
     bell = transmission_envelope.build(transmission_envelope.spec(scene.transmission, scene))
     for a, b in ((engine, shape), (shape, mid), (mid, bell)):
-        assert a.distToShape(b)[0] < 1e-7 and a.common(b).Volume < 1e-6
+        assert come_within(a, b, 1e-7) and a.common(b).Volume < 1e-6
 
 
 @pytest.mark.parametrize("name", cars.EACH)
@@ -315,7 +316,7 @@ def test_front_plate_stands_on_the_block_and_clears_the_damper(name):
     damper = Part.makeCylinder(scene.engine.damper_diameter / 2, 60.0, App.Vector(scene.engine.block_length, 0, 0), App.Vector(1, 0, 0))
     assert shape.distToShape(damper)[0] == pytest.approx(front_plate.DAMPER_CLEARANCE, abs=1e-6)
     for side in ("left", "right"):
-        assert in_car(shape, scene).distToShape(rail_in_car(scene, side))[0] > rail_clamp.RAIL_CLEARANCE - 0.5
+        assert not come_within(in_car(shape, scene), rail_in_car(scene, side), rail_clamp.RAIL_CLEARANCE - 0.5)
     if front.kind == "wide":
         y0, y1 = box(shape)[2:4]
         assert y1 - y0 == pytest.approx(2 * front.half_width, abs=1e-3)
@@ -327,9 +328,9 @@ def test_front_plate_stands_on_the_block_and_clears_the_damper(name):
             foot_spec = plate_foot.spec(front, car.mounts.rail_tabs, scene, side)
             foot = plate_foot.build(foot_spec)
             assert_solid(foot)
-            assert foot.distToShape(shape)[0] < 1e-7 and foot.common(shape).Volume < 1e-3
+            assert come_within(foot, shape, 1e-7) and foot.common(shape).Volume < 1e-3
             rail = rail_in_car(scene, side)
-            assert in_car(foot, scene).distToShape(rail)[0] < 0.05 and in_car(foot, scene).common(rail).Volume < 1e-2
+            assert come_within(in_car(foot, scene), rail, 0.05) and in_car(foot, scene).common(rail).Volume < 1e-2
             for y, z, diameter in foot_spec.holes:
                 assert drilled_at(foot, y, z, diameter, foot_spec.x_rear + foot_spec.thickness / 2)
                 assert any(math.hypot(h.y - y, h.z - z) < 0.01 and h.diameter == diameter for h in flat.holes)
