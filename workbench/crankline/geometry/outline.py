@@ -11,6 +11,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any, TypeAlias
 
 import numpy as np
 
@@ -22,6 +23,8 @@ TOUCH = 1e-6
 
 ARC_STEP = math.radians(10.0)
 """Arcs are followed by chords of at most this angle where crossings are looked for (numerical)."""
+
+_Table: TypeAlias = tuple[Any, ...]
 
 
 @dataclass(frozen=True)
@@ -153,7 +156,7 @@ class Loop:
         for s in self.segments:
             if s.sweep:
                 points += [p for p in ((s.yc + s.radius * c, s.zc + s.radius * d) for c, d in ((1, 0), (0, 1), (-1, 0), (0, -1)))
-                           if _distances(_column(s), *p)[0] < TOUCH]
+                           if _distances(_table((s,)), *p)[0] < TOUCH]
         ys, zs = zip(*points)
         return min(ys), min(zs), max(ys), max(zs)
 
@@ -188,20 +191,25 @@ class Loop:
 
     def holds(self, y: float, z: float) -> bool:
         """Whether a point lies inside."""
-        p = self.points()
-        q = np.roll(p, -1, axis=0)
+        p, q = self._sides
         cut = (p[:, 1] > z) != (q[:, 1] > z)
         p, q = p[cut], q[cut]
         return bool(np.count_nonzero(p[:, 0] + (z - p[:, 1]) * (q[:, 0] - p[:, 0]) / (q[:, 1] - p[:, 1]) > y) % 2)
+
+    @cached_property
+    def _sides(self) -> tuple[np.ndarray, np.ndarray]:
+        """Both ends of the chords between the points, each (n, 2)."""
+        points = self.points()
+        return points, np.roll(points, -1, axis=0)
 
     def distance(self, y: float, z: float) -> float:
         """Distance of a point from the line, exact."""
         return float(_distances(self._table, y, z).min())
 
     @cached_property
-    def _table(self) -> np.ndarray:
-        """Segments as columns: y0, z0, y1, z1, sweep, yc, zc, radius."""
-        return np.array([(s.y0, s.z0, s.y1, s.z1, s.sweep, s.yc, s.zc, s.radius if s.sweep else 0.0) for s in self.segments]).T
+    def _table(self) -> _Table:
+        """Its segments."""
+        return _table(self.segments)
 
 
 @dataclass(frozen=True)
@@ -376,21 +384,28 @@ def _check_loop(loop: Loop, name: str) -> None:
                          "leave no material, change one of them")
 
 
-def _column(s: Segment) -> np.ndarray:
-    return np.array([[s.y0], [s.z0], [s.y1], [s.z1], [s.sweep], [s.yc], [s.zc], [s.radius if s.sweep else 0.0]])
-
-
-def _distances(table: np.ndarray, y: float, z: float) -> np.ndarray:
-    """Distances of a point from segments given as the columns of ``Loop._table``."""
-    y0, z0, y1, z1, sweep, yc, zc, radius = table
-    ends = np.minimum(np.hypot(y - y0, z - z0), np.hypot(y - y1, z - z1))
+def _table(segments: Sequence[Segment]) -> _Table:
+    """What distances from segments are taken from: both ends; way, its square and its length; center, radius, sweep, its size and sign, and
+    angle of the start of arcs; whether there are any."""
+    y0, z0, y1, z1, sweep, yc, zc, radius = np.array([(s.y0, s.z0, s.y1, s.z1, s.sweep, s.yc, s.zc, s.radius if s.sweep else 0.0)
+                                                      for s in segments]).T
     dy, dz = y1 - y0, z1 - z0
-    share = ((y - y0) * dy + (z - z0) * dz) / (dy * dy + dz * dz)
-    to_line = np.where((share >= 0.0) & (share <= 1.0), np.abs((y - y0) * dz - (z - z0) * dy) / np.hypot(dy, dz), ends)
-    start = np.arctan2(z0 - zc, y0 - yc)
-    turn = np.mod((np.arctan2(z - zc, y - yc) - start) * np.sign(sweep), math.tau)
-    to_arc = np.where(turn <= np.abs(sweep), np.abs(np.hypot(y - yc, z - zc) - radius), ends)
-    return np.where(sweep == 0.0, to_line, to_arc)
+    return (y0, z0, y1, z1, dy, dz, dy * dy + dz * dz, np.hypot(dy, dz), yc, zc, radius, sweep == 0.0, np.abs(sweep), np.sign(sweep),
+            np.arctan2(z0 - zc, y0 - yc), np.any(sweep))
+
+
+def _distances(table: _Table, y: float, z: float) -> np.ndarray:
+    """Distances of a point from segments as ``_table`` gives them."""
+    y0, z0, y1, z1, dy, dz, square, length, yc, zc, radius, straight, sweep, sign, start, arcs = table
+    off_y, off_z = y - y0, z - z0
+    ends = np.minimum(np.hypot(off_y, off_z), np.hypot(y - y1, z - z1))
+    share = (off_y * dy + off_z * dz) / square
+    to_line = np.where((share >= 0.0) & (share <= 1.0), np.abs(off_y * dz - off_z * dy) / length, ends)
+    if not arcs:
+        return to_line
+    turn = np.mod((np.arctan2(z - zc, y - yc) - start) * sign, math.tau)
+    to_arc = np.where(turn <= sweep, np.abs(np.hypot(y - yc, z - zc) - radius), ends)
+    return np.where(straight, to_line, to_arc)
 
 
 def _meet(a: Loop | Circle, b: Loop | Circle) -> bool:
