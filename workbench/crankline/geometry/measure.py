@@ -65,16 +65,19 @@ def _volume(solid: Part.Shape) -> float:
 
 def _flux(face: Part.Face, surface: Part.Surface, center: np.ndarray, seen: Edges) -> float:
     """Flux of the position from a center outward through a face. Edges run with the face on their left, seen from outside."""
+    if isinstance(surface, Part.Plane) and not any(isinstance(edge.Curve, Part.BSplineCurve) for edge in face.Edges):
+        outward = -1.0 if face.Orientation == "Reversed" else 1.0
+        return outward * float(face.Area) * float(np.array(surface.Axis) @ (np.array(surface.Position) - center))
     points, steps = walk(face, center, seen)
     if isinstance(surface, Part.Plane):
         return float(0.5 * cross(points, steps).sum(axis=0) @ (np.array(surface.Position) - center))
     axis, middle, radius = np.array(surface.Axis), np.array(surface.Center) - center, surface.Radius
     off = points - middle
     along = off @ axis
-    outward = off - along[:, None] * axis
-    outward /= np.sqrt(dot(outward, outward))[:, None]
-    turn = dot(cross(axis, outward), steps) / radius
-    return -radius * float((along * (radius + outward @ middle) * turn).sum())
+    outside = off - along[:, None] * axis
+    outside /= np.sqrt(dot(outside, outside))[:, None]
+    turn = dot(cross(axis, outside), steps) / radius
+    return -radius * float((along * (radius + outside @ middle) * turn).sum())
 
 
 def walk(face: Part.Face, center: np.ndarray, seen: Edges | None = None) -> tuple[np.ndarray, np.ndarray]:
