@@ -456,7 +456,7 @@ def test_transmission_mount(car, scene, side):
 def test_a_mount_put_together_from_its_faces_is_the_one_of_the_booleans(car, scene, side):
     """With and without flanges, the hole square to the post and not."""
     spec = mount_spec(car, scene, side)
-    for one in (spec, replace(spec, member_axis=(0.02, 0.999, 0.04)), replace(spec, member_axis=tuple(-x for x in spec.member_axis))):
+    for one in (spec, replace(spec, member_axis=(0.02, -0.999, 0.04))):
         made, joined = mount_faces.build(one), transmission_mount._joined(one)
         single(made)
         assert surfaces(made) == pytest.approx(surfaces(joined), rel=2e-4) and len(made.Faces) == len(joined.Faces)
