@@ -263,14 +263,13 @@ def leg_section(ring: Ring) -> tuple[float, float]:
 
 def leg_solid(ring: Ring, leg: Leg) -> Part.Solid:
     """A leg from the ring's center line outward: tube for a tube ring, flat bar for a strap; coped to its headers."""
-    start, end = leg.at(leg.rho_start), leg.at(leg.rho_end)
     if ring.form == "tube":
-        body = tube.straight(start, end, *leg_section(ring))
-    else:
-        across = Vector(0, -leg.direction[1], leg.direction[0]) * (ring.depth / 2)
-        along = Vector(ring.width / 2, 0, 0)
-        corners = [start - along - across, start + along - across, start + along + across, start - along + across]
-        body = Part.Face(Part.makePolygon(corners + corners[:1])).extrude(end - start)
+        return tube.build(tube.Spec(leg.place(leg.rho_start), leg.place(leg.rho_end), *leg_section(ring), leg.headers))
+    start, end = leg.at(leg.rho_start), leg.at(leg.rho_end)
+    across = Vector(0, -leg.direction[1], leg.direction[0]) * (ring.depth / 2)
+    along = Vector(ring.width / 2, 0, 0)
+    corners = [start - along - across, start + along - across, start + along + across, start - along + across]
+    body = Part.Face(Part.makePolygon(corners + corners[:1])).extrude(end - start)
     if not leg.headers:
         return body
     reach = leg.rho_end + ring.inner_width + ring.inner_height
