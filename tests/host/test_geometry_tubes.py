@@ -266,6 +266,15 @@ def test_measured_volume_of_plain_solids():
     hole = (4 * np.sqrt((100 - x ** 2) * (16 - x ** 2)) * w).sum()
     bar = Part.makeCylinder(10, 60, V(100, 200, 300)).cut(Part.makeCylinder(4, 60, V(70, 200, 330), V(1, 0, 0))).Solids[0]
     assert measure.volume(bar) == pytest.approx(math.pi * 100 * 60 - hole, rel=1e-6)
+    # The same, turned from a profile run either way and moved far off: planes of its ends may be left-handed.
+    for profile in ([(0, 0), (0, 10), (60, 10), (60, 0)], [(0, 0), (60, 0), (60, 10), (0, 10)]):
+        corners = [V(x, 0, radius) for x, radius in profile]
+        turned = Part.Face(Part.makePolygon(corners + corners[:1])).revolve(V(), V(1, 0, 0), 360)
+        if turned.Volume < 0.0:
+            turned.reverse()
+        drilled = turned.cut(Part.makeCylinder(4, 60, V(30, -30, 0), V(0, 1, 0))).Solids[0]
+        assert measure.volume(drilled) == pytest.approx(math.pi * 100 * 60 - hole, rel=1e-6)
+        assert measure.volume(drilled.translated(V(2000, -300, 700))) == pytest.approx(math.pi * 100 * 60 - hole, rel=1e-6)
 
 
 def test_mitred_tube_keeps_the_length_of_its_centreline():

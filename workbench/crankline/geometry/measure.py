@@ -66,8 +66,8 @@ def _volume(solid: Part.Shape) -> float:
 def _flux(face: Part.Face, surface: Part.Surface, center: np.ndarray, seen: Edges) -> float:
     """Flux of the position from a center outward through a face. Edges run with the face on their left, seen from outside."""
     if isinstance(surface, Part.Plane) and not any(isinstance(edge.Curve, Part.BSplineCurve) for edge in face.Edges):
-        outward = -1.0 if face.Orientation == "Reversed" else 1.0
-        return outward * float(face.Area) * float(np.array(surface.Axis) @ (np.array(surface.Position) - center))
+        # The host's normal looks outward; the surface's axis may look either way.
+        return float(face.Area) * float(np.array(face.normalAt(0.0, 0.0)) @ (np.array(surface.Position) - center))
     points, steps = walk(face, center, seen)
     if isinstance(surface, Part.Plane):
         return float(0.5 * cross(points, steps).sum(axis=0) @ (np.array(surface.Position) - center))
