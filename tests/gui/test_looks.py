@@ -43,7 +43,7 @@ def test_lengths_as_they_are_typed(text, millimetres):
 
 
 @pytest.mark.parametrize("text, word", [("82,5 in", "comma"), ("82,5", "comma"), ("2 deg", "deg"), ("", "empty"),
-                                        ("abc", "no length"), ("1/0", "divides"), ("1e400", "too large"), ("82 in in", "in")])
+                                        ("abc", "not a length"), ("1/0", "divides"), ("1e400", "too large"), ("82 in in", "in")])
 def test_what_is_no_length_is_one_sentence(text, word):
     with pytest.raises(units.QuantityError) as error:
         quantity_field.read(text, "length", "in")
