@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable
+from copy import copy
 from typing import Any
 
 import numpy as np
@@ -29,6 +30,12 @@ class Kept:
         self.distances = self.booleans = 0
         self._shapes: OrderedDict[tuple, Any] = OrderedDict()
         self._pairs: OrderedDict[tuple, list[tuple[np.ndarray, Any]]] = OrderedDict()
+
+    def beside(self) -> Kept:
+        """The same store for cars that are only thought of: what is likely of them is not likely of this one. Host calls count apart."""
+        other = copy(self)
+        other.likely = dict(self.likely)
+        return other
 
     def __len__(self) -> int:
         return len(self._shapes) + sum(map(len, self._pairs.values()))

@@ -253,7 +253,8 @@ class Solver:
                 from ..measure import host_measurer
                 from . import rebuilt
                 # A measurer of its own, which is told of other shapes; what is known of a shape holds for both.
-                kept = getattr(self._measurer, "kept", None)
+                known = getattr(self._measurer, "kept", None)
+                kept = None if known is None else known.beside()
                 self._trial, self._trial_measurer = rebuilt.Trial(self._snapshot), host_measurer.HostMeasurer(kept)
                 self._meter = Meter(self._trial_measurer)
             except (ImportError, ValueError):
