@@ -9,8 +9,8 @@ import numpy as np
 
 from . import plain_face, ruled_face
 
-POINTS = 65
-"""Points at which an edge is looked at."""
+POINTS, MORE = 65, 257
+"""Points at which an edge is looked at, and where these are too few to tell."""
 
 LINES = 257
 """Straight lines that a face is taken for that is twisted between two straight sides."""
@@ -33,13 +33,13 @@ def sag(points: np.ndarray) -> float:
     return math.sqrt(float(np.einsum("ni,ni->n", off, off).max(initial=0.0))) / 4.0
 
 
-def along(edge: Any, straight: bool) -> np.ndarray:
-    """Points along an edge; straight: whether three do for a straight one."""
+def along(edge: Any, straight: bool, points: int = POINTS) -> np.ndarray:
+    """So many points along an edge; straight: whether three do for a straight one."""
     curve = edge.Curve
     if curve.TypeId == "Part::GeomCircle":
-        return plain_face.arc_of(edge, curve).points(POINTS - 1)
+        return plain_face.arc_of(edge, curve).points(points - 1)
     first, last = edge.ParameterRange
-    count = 3 if straight and curve.TypeId == "Part::GeomLine" else POINTS
+    count = 3 if straight and curve.TypeId == "Part::GeomLine" else points
     value: Callable = curve.value
     return np.array([tuple(value(first + share * (last - first))) for share in np.linspace(0.0, 1.0, count).tolist()])
 

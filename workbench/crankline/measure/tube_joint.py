@@ -309,15 +309,20 @@ def _face_keeps_out(face: Any, triangles: np.ndarray, mesh: float, slack: float,
         return False
     if mesh - slack <= nearest + CLEAR:
         return False
-    return all(_edge_from(edge, piece, move, chains) >= radius for edge in face.Edges if not edge.Degenerated)
+    return all(_edge_from(edge, piece, move, radius, chains) >= radius for edge in face.Edges if not edge.Degenerated)
 
 
-def _edge_from(edge: Any, piece: Piece, move: Any, chains: dict[tuple[int, int], tuple[Any, float]]) -> float:
-    """How near an edge comes to a piece's center line."""
+def _edge_from(edge: Any, piece: Piece, move: Any, wanted: float, chains: dict[tuple[int, int], tuple[Any, float]]) -> float:
+    """How near an edge comes to a piece's center line, at the nearest; it is looked at more closely where it may come no nearer than is
+    wanted."""
     key = edge.hashCode(), piece.face
     if key not in chains or not chains[key][0].isSame(edge):
-        # Against a bend a straight edge is looked at piece by piece too.
-        chains[key] = edge, piece.from_chain(curve_points.moved(curve_points.along(edge, straight=not piece.bend), move))
+        for points in (curve_points.POINTS, curve_points.MORE):
+            # Against a bend a straight edge is looked at piece by piece too.
+            chain = curve_points.moved(curve_points.along(edge, not piece.bend, points), move)
+            chains[key] = edge, piece.from_chain(chain)
+            if chains[key][1] >= wanted or piece.distance(chain).min() < wanted:
+                break
     return chains[key][1]
 
 
