@@ -5,6 +5,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 import random
 from dataclasses import replace
 
@@ -16,7 +17,7 @@ import pytest
 
 from crankline.checks import evaluate
 from crankline.features import read
-from crankline.measure import body, distance, overlap, proof, relations, ruled_face, skin, triangle_distance
+from crankline.measure import body, curve_points, distance, overlap, proof, relations, ruled_face, skin, triangle_distance, tube_joint
 from crankline.measure.host_measurer import HostMeasurer
 from crankline.measure.kept import Kept
 from crankline.rules import rule_sets
@@ -137,6 +138,17 @@ def test_what_is_seated_in_the_bore_of_a_tube_keeps_out_of_its_wall(into):
     kept = Kept()
     assert distance.air(*bodies, kept).distance == 0.0
     assert into or kept.distances == 0, "its corners tell"
+
+
+def test_an_edge_is_looked_at_more_closely_where_it_may_come_no_nearer(monkeypatch):
+    """The rim of a round bar cut at a slant, an ellipse all of which is one radius from the bar's center line: its chords are not."""
+    radius, wanted, slant = 19.05, 19.0, App.Rotation(App.Vector(0, 1, 0), 75.0)
+    rim = Part.Ellipse(App.Vector(), radius / math.cos(math.radians(75.0)), radius).toShape()
+    rim.Placement = App.Placement(App.Vector(), slant)
+    bar = tube_joint.Piece(np.zeros(3), np.array([0.0, 0.0, 1.0]), radius, 0.0, 0)
+    assert wanted <= tube_joint._edge_from(rim, bar, App.Placement(), wanted, {}) <= radius
+    monkeypatch.setattr(curve_points, "MORE", curve_points.POINTS)
+    assert tube_joint._edge_from(rim, bar, App.Placement(), wanted, {}) < wanted
 
 
 @pytest.mark.parametrize("name", cars.EACH)
