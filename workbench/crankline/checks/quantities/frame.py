@@ -1,9 +1,13 @@
 """Quantity of the chassis as a whole: whether its tubes, and what is welded in between them, hang together. Measured on the shapes."""
 from __future__ import annotations
 
+import heapq
+import itertools
 from collections.abc import Generator, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
+
+import numpy as np
 
 from ...geometry import frame_tube
 from ...measure import relations
@@ -59,19 +63,29 @@ def frame_gap(snapshot: Snapshot, context: Context) -> Slices:
 def _hung(waiting: dict[str, Body], reached: list[Body], kept: Kept) -> Generator[Progress, None, list[Measurement]]:
     """Slice by slice, each body's gap to what it hangs on, the nearest first; it then carries others. Empties ``waiting`` into
     ``reached``."""
-    from ...measure.distance import air, gap
-    nearest: dict[str, Clearance] = {}
+    from ...measure.body import faces_of
+    from ...measure.distance import TOUCH, air, box_gaps
     added, found, many = list(reached), list[Measurement](), len(waiting)
+    # Prim's tree, of which a gap is measured only where its bound, what the boxes keep, is the least of all that is known or pending:
+    # (gap or its bound, key, what came first of equals, what was measured, to what).
+    pending: list[tuple[float, str, int, Clearance | None, Body]] = []
+    numbers = itertools.count()
     while waiting and reached:
-        for key, body in waiting.items():
+        boxes = [np.array([faces_of(body, kept).box for body in bodies]) for bodies in (waiting.values(), added)]
+        gaps = box_gaps(*boxes)
+        for key, bounds in zip(waiting, np.where(gaps < TOUCH, 0.0, gaps)):     # as what touches is told
+            for number in np.argsort(bounds, kind="stable").tolist():
+                heapq.heappush(pending, (float(bounds[number]), key, next(numbers), None, added[number]))
+        while True:
+            _least, key, number, one, other = heapq.heappop(pending)
+            if key not in waiting:
+                continue
+            if one is not None:
+                break
             yield Progress(f"{key} and what it hangs on", len(found) / many)
-            for other in sorted(added, key=lambda other: gap(body, other, kept)):
-                best = nearest.get(key)
-                if best is None or gap(body, other, kept) < best.distance:
-                    one = air(body, other, kept)
-                    nearest[key] = one if best is None or one.distance < best.distance else best
-        key = min(waiting, key=lambda key: (nearest[key].distance, key))
-        one, added = nearest[key], [waiting.pop(key)]
+            one = air(waiting[key], other, kept)
+            heapq.heappush(pending, (one.distance, key, number, one, other))
+        added = [waiting.pop(key)]
         reached.append(added[0])
         host = one.b if one.a == key else one.a
         how = f"{key} to {host}, {one.kind if one.distance <= EXACT else sized(one.distance)}, {points_text(one.points)}"
