@@ -8,7 +8,7 @@ import pytest
 from conftest import ROOT
 
 from crankline import carfile, units
-from crankline.checks import evaluate, placements
+from crankline.checks import comparing, evaluate, placements
 from crankline.checks.finding import State
 from crankline.mechanics import scene, travel
 from crankline.record import filled
@@ -66,7 +66,7 @@ def test_many_placements_are_judged_as_each_by_itself(name):
             for reading in readings:
                 finding = found[rule.id, reading.discriminator]
                 try:
-                    stands = evaluate.margins(rule, reading)
+                    stands = comparing.margins(rule, reading)
                 except NotEvaluated:
                     assert finding.state == State.NOT_EVALUATED
                     continue

@@ -2,8 +2,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Generator
-from dataclasses import dataclass
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 Answer = TypeVar("Answer")
 
@@ -22,8 +21,7 @@ def listen(tell: Callable[[str], None]) -> None:
     _listeners.append(tell)
 
 
-@dataclass(frozen=True)
-class Progress:
+class Progress(NamedTuple):
     """What the next slice is about, and which share of the whole is done, 0 to 1."""
     about: str
     share: float

@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from functools import cached_property, lru_cache
 from typing import Any
@@ -22,6 +22,9 @@ from .poses import poses as poses_of
 HARMLESS = (*EDITED, "axle", "catalogue", "undrawn", "extra")
 """Kinds of unsoundness that do not spoil a reading and are only reported; of parts edited by hand see ``Quantity.any_shape``."""
 
+
+Settings = tuple[tuple[str, Any], ...]
+"""What a rule sets for its quantity."""
 
 NO_DRIVER = "the driver's envelope is not known; give car.driver_envelope"
 
@@ -56,6 +59,7 @@ class Context:
         self._asker, self._as_built = "", False
         self._parts = tuple((part.kind, part.key) for part in snapshot.parts)
         self._looked_at = frozenset(self._parts)
+        self._known_looks = _looks_of(self._parts)
         self._shown: dict[frozenset[tuple[str, str]], Snapshot] = {}
         self._blocked = next((item for item in snapshot.unsound if item.blocking or
                               (item.key in UPSTREAM and item.kind not in HARMLESS)), None)
@@ -71,7 +75,7 @@ class Context:
         self._as_built = not quantity.any_shape
         self._asker = quantity.name
         self._looking = quantity.looks_at, quantity.each, quantity.beside
-        self._looked_at = _looked_at(self._looking, tuple(self.settings.items()), self._parts)
+        self._looked_at = self._known_looks(self._looking, tuple(self.settings.items()))
         if self._looked_at not in self._shown:
             parts = tuple(part for part in self._snapshot.parts if (part.kind, part.key) in self._looked_at)
             self._shown[self._looked_at] = replace(self._snapshot, parts=parts)
@@ -204,12 +208,15 @@ class Context:
         return {pose.name: pose for pose in poses_of(self.car, self.scene)}
 
 
-@lru_cache(maxsize=1024)
-def _looked_at(looking: tuple[Subjects, ...], settings: tuple[tuple[str, Any], ...],
-               parts: tuple[tuple[str, str], ...]) -> frozenset[tuple[str, str]]:
-    """Which of a car's parts, (kind, key), a quantity with these settings measures: for whichever car has them, check after check."""
-    own, wanted = dict(settings), [asked for asked in looking if asked is not no_part]
-    return frozenset(part for part in parts if any(asked(Part(*part, own)) for asked in wanted))
+# For whichever car has these parts, check after check.
+@lru_cache(maxsize=32)
+def _looks_of(parts: tuple[tuple[str, str], ...]) -> Callable[[tuple[Subjects, ...], Settings], frozenset[tuple[str, str]]]:
+    """What tells which of a car's parts, (kind, key), a quantity with some settings measures."""
+    @lru_cache(maxsize=512)
+    def looked_at(looking: tuple[Subjects, ...], settings: Settings) -> frozenset[tuple[str, str]]:
+        own, wanted = dict(settings), [asked for asked in looking if asked is not no_part]
+        return frozenset(part for part in parts if any(asked(Part(*part, own)) for asked in wanted))
+    return looked_at
 
 
 class NotYet:

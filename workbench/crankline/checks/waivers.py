@@ -8,7 +8,7 @@ from typing import Any
 
 from .. import model, schema
 from ..rules.rule import REASON_LENGTH
-from .evaluate import margin_of
+from .comparing import margin_of
 from .finding import Finding, State
 
 WORSE = 1e-4

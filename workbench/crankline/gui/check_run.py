@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Generator, Iterable
-from dataclasses import replace
 from typing import Any
 
 from .. import checks, model, remedies
@@ -79,7 +78,7 @@ class CheckRun:
     def steps(self) -> Generator[Progress, None, None]:
         """Check, then look for remedies."""
         for step in self._check.steps():
-            yield replace(step, about=f"checking {step.about}")
+            yield step._replace(about=f"checking {step.about}")
         self.checked = True
         outcome = self._check.outcome()
         self._rules = {rule.id: rule for rule in outcome.rules}

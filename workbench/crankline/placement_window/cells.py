@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from .. import model, units
-from ..checks import evaluate
+from ..checks import comparing
 from ..checks.context import NotYet
 from ..checks.placements import Placements
 from ..mechanics import scene as placing
@@ -176,7 +176,7 @@ def _verdict(rule: Rule, readings: Sequence[Reading] | None, shape: tuple[int, .
     least = np.full(shape, np.nan)
     for reading in readings:
         try:
-            found = evaluate.margins(rule, reading)
+            found = comparing.margins(rule, reading)
         except NotEvaluated:
             unknown[:] = True
             continue

@@ -109,6 +109,10 @@ class Rule:
     file: str
     line: int
 
+    def __hash__(self) -> int:
+        # What is equal has one id, and no two rules of a run share one.
+        return hash(self.id)
+
     @property
     def to_confirm(self) -> bool:
         """Whether it rests on memory alone: it then asks to be confirmed and decides nothing."""
