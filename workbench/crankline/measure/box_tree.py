@@ -117,6 +117,13 @@ def _children(i: np.ndarray, j: np.ndarray, count: int) -> tuple[np.ndarray, np.
     return np.repeat(i, FAN)[there], smaller[there]
 
 
+def within(boxes: np.ndarray, levels: int, count: int) -> np.ndarray:
+    """Numbers of the triangles, of which there are so many, in boxes so many levels above them, whose numbers are given in their order."""
+    each = FAN ** levels
+    found = (boxes[:, None] * each + np.arange(each)).ravel()
+    return found[:np.searchsorted(found, count)]
+
+
 def _planes(a: Tree, i: np.ndarray, b: Tree, j: np.ndarray) -> np.ndarray:
     """What the planes of plane faces keep from the other triangle of a pair, (n,)."""
     normals = a.normals[i]

@@ -11,7 +11,8 @@ from typing import Any
 
 import numpy as np
 
-from . import triangle_distance
+from ..mechanics.frames import dot
+from . import box_tree, triangle_distance
 from .body import Body, inverse, relative, shape_of, skin_of
 from .kept import Kept
 from .skin import ROUNDING, Skin
@@ -19,7 +20,7 @@ from .skin import ROUNDING, Skin
 DEAR = 30
 """Faces of a body from which its cylinder is asked for first: others are meshed in less time than that saves."""
 
-ARC = math.radians(30.0)
+PIECES = 12
 """Pieces in which arcs are held by their tangents."""
 
 SQUARE = 1e-9
@@ -123,22 +124,33 @@ def _outside(skin: Skin, core: Core, pose: np.ndarray, limit: float) -> bool:
 
 
 def _beside(skin: Skin, core: Core, pose: np.ndarray, limit: float) -> tuple[np.ndarray, ...] | None:
-    """Of the triangles of a skin that are beside a cylinder, or within a limit before and behind it: their corners from a point of its axis
-    (n, 3, 3), the axis, how far their nearest corner is from it, their slack and their face (n,). None where there are none."""
+    """Of the triangles of a skin those that may come within a limit of a cylinder, beside it or within the limit before and behind it: their
+    corners from a point of its axis (n, 3, 3), the axis, how far their nearest corner is from it, their slack and their face (n,). None
+    where there are none."""
     axis, point = pose[:3, :3] @ core.axis, pose[:3, :3] @ core.point + pose[:3, 3]
-    off, slack = skin.corners - point, skin.slack[skin.face] + ROUNDING
+    # Boxes of some triangles tell of most of them that they stand clear.
+    boxes = skin.tree.boxes[-2]
+    with np.errstate(invalid="ignore"):
+        half, off = 0.5 * (boxes[:, 3:] - boxes[:, :3]), 0.5 * (boxes[:, 3:] + boxes[:, :3]) - point
+        along, reach = off @ axis, half @ np.abs(axis)
+        squares, across = dot(off, off) - along * along, core.radius + limit + np.sqrt(dot(half, half))
+    clear = (along + reach < core.low - limit) | (along - reach > core.high + limit) | (squares > across * across)
+    near = box_tree.within(np.flatnonzero(~clear), 1, len(skin.face))
+    if not len(near):
+        return None
+    off, slack = skin.corners[near] - point, skin.slack[skin.face[near]] + ROUNDING
     along = off @ axis
     beside = (along.max(axis=1) + slack >= core.low - limit) & (along.min(axis=1) - slack <= core.high + limit)
     if not beside.any():
         return None
-    off, along = off[beside], along[beside]
-    return off, axis, np.sqrt(np.maximum((off * off).sum(axis=-1) - along * along, 0.0)).min(axis=1), slack[beside], skin.face[beside]
+    off, along, near = off[beside], along[beside], near[beside]
+    return off, axis, np.sqrt(np.maximum(dot(off, off) - along * along, 0.0)).min(axis=1), slack[beside], skin.face[near]
 
 
 def _off_corners(triangles: np.ndarray) -> np.ndarray:
     """How far a point of each triangle (n, 3, 3) is from its nearest corner at most: the longest side over the root of three."""
     side = triangles - triangles[:, [1, 2, 0]]
-    return np.sqrt((side * side).sum(axis=-1).max(axis=1) / 3.0)
+    return np.sqrt(dot(side, side).max(axis=1) / 3.0)
 
 
 def _core(shape: Any) -> Core | None:
@@ -155,45 +167,47 @@ def _core(shape: Any) -> Core | None:
     if longest is None:
         return None
     point, axis = np.array(tuple(longest[1].Center)), np.array(tuple(longest[1].Axis))
-    radius, low, high = 0.0, math.inf, -math.inf
+    arcs: list[tuple[float, float, Any, Any, Any]] = []
+    points = [tuple(vertex.Point) for vertex in shape.Vertexes]
     for edge in shape.Edges:
         if edge.Degenerated:
             continue
-        found = _reach(edge, point, axis)
-        if found is None:
+        curve = edge.Curve
+        kind = curve.TypeId
+        if kind in ("Part::GeomCircle", "Part::GeomEllipse"):
+            first, last = edge.ParameterRange
+            arcs += [(first, last, curve.Center, curve.value(0.0), curve.value(0.5 * math.pi))]
+        elif kind == "Part::GeomBSplineCurve" and not curve.isRational():
+            points += [tuple(pole) for pole in curve.getPoles()]      # a curve lies in the hull of its poles
+        elif kind != "Part::GeomLine":
             return None
-        radius, low, high = max(radius, found[0]), min(low, found[1]), max(high, found[2])
-    return Core(point, axis, radius + ROUNDING, low - ROUNDING, high + ROUNDING)
+    out, along = _beside_axis(np.array(points), point, axis)
+    reaches = np.array([[out.max(), along.min(), along.max()], *(_reach(arcs, point, axis) if arcs else ())])
+    return Core(point, axis, float(reaches[:, 0].max()) + ROUNDING, float(reaches[:, 1].min()) - ROUNDING,
+                float(reaches[:, 2].max()) + ROUNDING)
 
 
-def _reach(edge: Any, point: np.ndarray, axis: np.ndarray) -> tuple[float, float, float] | None:
-    """How far from an axis an edge comes at most, and from where to where along it; None of a kind of curve that is not known."""
-    curve = edge.Curve
-    kind = curve.TypeId
-    if kind == "Part::GeomLine":
-        return _hull([tuple(vertex.Point) for vertex in edge.Vertexes], point, axis)
-    if kind == "Part::GeomBSplineCurve" and not curve.isRational():
-        return _hull([tuple(pole) for pole in curve.getPoles()], point, axis)      # a curve lies in the hull of its poles
-    if kind not in ("Part::GeomCircle", "Part::GeomEllipse"):
-        return None
-    center, size = np.array(tuple(curve.Center)), curve.Radius if kind == "Part::GeomCircle" else curve.MajorRadius
-    off = center - point
-    along, lean = float(off @ axis), float(np.array(tuple(curve.Axis)) @ axis)
-    reach = size * math.sqrt(max(1.0 - lean * lean, 0.0))
-    whole = math.sqrt(max(float(off @ off) - along * along, 0.0)) + size, along - reach, along + reach
-    first, last = edge.ParameterRange
-    pieces = math.ceil((last - first) / ARC)
-    if pieces * ARC >= 2.0 * math.pi:
-        return whole
-    # An arc lies in the hull of its ends and of where its tangents there meet.
-    half = 0.5 * (last - first) / pieces
-    points = [tuple(curve.value(first + 2.0 * half * i)) for i in range(pieces + 1)]
-    points += [tuple(center + (np.array(tuple(curve.value(first + half * (2 * i + 1)))) - center) / math.cos(half)) for i in range(pieces)]
-    part = _hull(points, point, axis)
-    return min(whole[0], part[0]), max(whole[1], part[1]), min(whole[2], part[2])
+def _reach(arcs: list[tuple[float, float, Any, Any, Any]], point: np.ndarray, axis: np.ndarray) -> np.ndarray:
+    """How far from an axis arcs of circles and ellipses come at most, and from where to where along it, (n, 3); of each: its first and last
+    parameter, the center, and the curve's points at 0 and at a quarter turn."""
+    first, last = np.array([arc[:2] for arc in arcs]).T
+    center = np.array([tuple(arc[2]) for arc in arcs])
+    semi, other = (np.array([tuple(arc[number]) for arc in arcs]) - center for number in (3, 4))
+    out, along = _beside_axis(center, point, axis)
+    size, way = np.sqrt(np.maximum(dot(semi, semi), dot(other, other))), np.hypot(semi @ axis, other @ axis)
+    whole = np.stack([out + size, along - way, along + way], axis=1)
+    # An arc lies in the hull of points on it and of where its tangents at them meet.
+    half = (last - first) / (2 * PIECES)
+    turn = first[:, None] + half[:, None] * np.arange(2 * PIECES + 1)
+    far = np.where(np.arange(2 * PIECES + 1) % 2, 1.0 / np.cos(half)[:, None], 1.0)
+    hull = (center[:, None] + (far * np.cos(turn))[..., None] * semi[:, None] + (far * np.sin(turn))[..., None] * other[:, None])
+    out, along = _beside_axis(hull, point, axis)
+    return np.stack([np.minimum(whole[:, 0], out.max(axis=1)), np.maximum(whole[:, 1], along.min(axis=1)),
+                     np.minimum(whole[:, 2], along.max(axis=1))], axis=1)
 
 
-def _hull(points: list[tuple[float, ...]], point: np.ndarray, axis: np.ndarray) -> tuple[float, float, float]:
-    off = np.array(points) - point
+def _beside_axis(points: np.ndarray, point: np.ndarray, axis: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """How far points (..., 3) are from an axis, and where along it, each (...)."""
+    off = points - point
     along = off @ axis
-    return float(np.sqrt(np.maximum((off * off).sum(axis=1) - along * along, 0.0).max())), float(along.min()), float(along.max())
+    return np.sqrt(np.maximum(dot(off, off) - along * along, 0.0)), along
