@@ -93,5 +93,5 @@ def test_a_plate_that_lies_along_a_whole_ring_is_not_taken_as_fitted_to_it():
     for height, fits in ((10.0, False), (5.0, False), (11.5, True)):
         disc = Part.makeCylinder(130.0, 6.0, V(0, 0, height)).cut(Part.makeCylinder(60.0, 6.0, V(0, 0, height))).Solids[0]
         a, b = bodies(ring, disc)
-        assert proof.keep_out(a, b, 0.25, lambda: False, Kept()) is fits, height
+        assert proof.keep_out(a, b, 0.25, lambda _outer: False, Kept()) is fits, height
         assert (overlap.deeper_than(a, b, 0.5, Kept()) is None) is fits

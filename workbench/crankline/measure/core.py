@@ -54,14 +54,20 @@ def dear(body: Body, kept: Kept) -> bool:
 def keeps_clear(a: Body, b: Body, limit: float, kept: Kept) -> bool:
     """Whether the surface of either of two bodies is proven to stay farther than a limit, mm, outside of the cylinder that holds the
     other. It may go around it."""
+    return around(a, b, limit, kept) is not None
+
+
+def around(a: Body, b: Body, limit: float, kept: Kept) -> Body | None:
+    """The one whose surface is proven to stay so far outside of the cylinder that holds the other: it may go around that one, which has
+    nothing of it within. None where neither is."""
     if kept.exact or not (a.mark and b.mark):
-        return False
+        return None
     for inner, outer in ((a, b), (b, a)):
         core = None if dear(outer, kept) else core_of(inner, kept)
         skin = skin_of(outer, kept) if core is not None else None
         if core is not None and skin is not None and _outside(skin, core, relative(outer, inner), limit):
-            return True
-    return False
+            return outer
+    return None
 
 
 def slide_gap(moving: Body, start: np.ndarray, way: np.ndarray, part: Body, reach: float, kept: Kept) -> float:
@@ -124,9 +130,9 @@ def _outside(skin: Skin, core: Core, pose: np.ndarray, limit: float) -> bool:
 
 
 def _beside(skin: Skin, core: Core, pose: np.ndarray, limit: float) -> tuple[np.ndarray, ...] | None:
-    """Of the triangles of a skin those that may come within a limit of a cylinder, beside it or within the limit before and behind it: their
-    corners from a point of its axis (n, 3, 3), the axis, how far their nearest corner is from it, their slack and their face (n,). None
-    where there are none."""
+    """Of the triangles of a skin those that may come within a limit of a cylinder, beside it or within the limit before and behind it:
+    their corners from a point of its axis (n, 3, 3), the axis, how far their nearest corner is from it, their slack and their face (n,).
+    None where there are none."""
     axis, point = pose[:3, :3] @ core.axis, pose[:3, :3] @ core.point + pose[:3, 3]
     # Boxes of some triangles tell of most of them that they stand clear.
     boxes = skin.tree.boxes[-2]
@@ -190,9 +196,10 @@ def _core(shape: Any) -> Core | None:
 def _reach(arcs: list[tuple[float, float, Any, Any, Any]], point: np.ndarray, axis: np.ndarray) -> np.ndarray:
     """How far from an axis arcs of circles and ellipses come at most, and from where to where along it, (n, 3); of each: its first and last
     parameter, the center, and the curve's points at 0 and at a quarter turn."""
-    first, last = np.array([arc[:2] for arc in arcs]).T
-    center = np.array([tuple(arc[2]) for arc in arcs])
-    semi, other = (np.array([tuple(arc[number]) for arc in arcs]) - center for number in (3, 4))
+    firsts, lasts, centers, starts, quarters = zip(*arcs)
+    first, last = np.array(firsts), np.array(lasts)
+    center, semi, other = (np.array([tuple(place) for place in places]) for places in (centers, starts, quarters))
+    semi, other = semi - center, other - center
     out, along = _beside_axis(center, point, axis)
     size, way = np.sqrt(np.maximum(dot(semi, semi), dot(other, other))), np.hypot(semi @ axis, other @ axis)
     whole = np.stack([out + size, along - way, along + way], axis=1)

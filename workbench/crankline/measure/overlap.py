@@ -60,7 +60,7 @@ def kept_out(a: Body, b: Body, allowed: float, kept: Kept) -> bool:
 
 def _proven(a: Body, b: Body, allowed: float, kept: Kept) -> bool:
     return kept.between(("kept out", allowed), (a.mark, b.mark), relative(a, b),
-                        lambda: proof.keep_out(a, b, FIT * allowed, lambda: one_holds_the_other(a, b, kept), kept))
+                        lambda: proof.keep_out(a, b, FIT * allowed, lambda outer: one_holds_the_other(a, b, kept, outer), kept))
 
 
 def _overlap(a: Body, b: Body, allowed: float, kept: Kept) -> Clearance | None:
@@ -74,13 +74,15 @@ def _overlap(a: Body, b: Body, allowed: float, kept: Kept) -> Clearance | None:
     return found if found is not None and found.depth > allowed else None
 
 
-def one_holds_the_other(a: Body, b: Body, kept: Kept) -> bool:
-    """Whether a vertex of one lies in the material of the other, although their surfaces keep apart."""
+def one_holds_the_other(a: Body, b: Body, kept: Kept, outer: Body | None = None) -> bool:
+    """Whether a vertex of one lies in the material of the other, although their surfaces keep apart. outer: the one of which alone it is
+    not known that it holds nothing of the other."""
     first, second = faces_of(a, kept), faces_of(b, kept)
     low, high = np.maximum(first.box[:3], second.box[:3]), np.minimum(first.box[3:], second.box[3:])
     for (_one, hold), (inner, _outer) in (((a, b), (first, second)), ((b, a), (second, first))):
         # Surfaces that keep apart hold all of a body or nothing: one vertex decides, and its box lies in the other's.
-        if np.all(low <= inner.box[:3] + 1e-9) and np.all(high >= inner.box[3:] - 1e-9) and len(inner.vertices):
+        if ((outer is None or outer is hold) and len(inner.vertices)
+                and np.all(low <= inner.box[:3] + 1e-9) and np.all(high >= inner.box[3:] - 1e-9)):
             own = hold.back[:3, :3] @ inner.vertices[0] + hold.back[:3, 3]
             # A skin takes longer than the host's answer: one that is there is asked.
             if material_at(shape_of(hold, kept), None if kept.exact else kept.known("skin", hold.mark), own, TOUCH):

@@ -14,7 +14,7 @@ def parted(a: Body, b: Body, allowed: float, kept: Kept) -> bool:
 
 
 def _parted(a: Body, b: Body, allowed: float, kept: Kept) -> bool:
-    if proof.keep_out(a, b, overlap.FIT * allowed, lambda: overlap.one_holds_the_other(a, b, kept), kept):
+    if proof.keep_out(a, b, overlap.FIT * allowed, lambda outer: overlap.one_holds_the_other(a, b, kept, outer), kept):
         return True
     entry = tube_entry.entered(a, b, kept)
     if entry is not None:

@@ -5,8 +5,8 @@ Every answer is either proven or "not known"; the host's own distance and inters
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from functools import cached_property, partial
+from collections.abc import Callable, Iterator
+from functools import cache, cached_property, partial
 
 import numpy as np
 
@@ -26,10 +26,8 @@ FITTED = 0.2
 NEARLY = 1.0
 """mm by which the quick boxes of parts that lie side by side may overlap."""
 
-
-AROUND = 50.0
+AROUND = 25.0
 """mm by which the boxes of bodies overlap of which one is likely to go around the other."""
-
 
 SOME = 64
 """Corners of a skin that are first held against a plane."""
@@ -59,16 +57,15 @@ class _Pair:
         """The first's skin in the second's frame."""
         return self.skins[0].placed(inverse(self.pose))
 
-    def least_gap(self) -> float:
+    @cached_property
+    def gap(self) -> float:
         """What boxes along the axes of either keep from each other, mm: a lower bound of the distance; negative where they overlap."""
         first, second = self.skins
         gap = box_tree.least_gap(first.box, second.box_along(self.pose))
         return gap if gap >= 0.0 else max(gap, box_tree.least_gap(second.box, first.box_along(inverse(self.pose))))
 
     def apart(self, limit: float) -> bool:
-        """Whether the surfaces are proven to keep farther apart than a limit, mm."""
-        if self.least_gap() > limit:
-            return True
+        """Whether the surfaces are proven to keep farther apart than a limit, mm, triangle by triangle."""
         # Boxes of large triangles fit them along their own axes only.
         if self.skins[1].grain > self.skins[0].grain:
             return box_tree.keep_apart(self.skins[1].tree, self.first, limit)
@@ -82,21 +79,34 @@ class _Pair:
 
     def fitted(self, number: int, depth: float) -> bool:
         """Whether the first (0) or the second (1) is a tube, of which the other is proven to keep out but for a depth, mm."""
-        kept, tube, other = self.kept, self.bodies[number], self.bodies[1 - number]
-        pose = inverse(self.pose) if number else self.pose
-        pieces = tubes_of(tube, kept)
-        if not pieces:
-            return False
-
-        def measure(ended: bool = False) -> bool:
-            return tube_joint.keeps_out(shape_of(tube, kept), self.skins[number], pieces, shape_of(other, kept), self.skins[1 - number],
-                                        self.first if number else self.second, pose, depth, ended)
-
-        if not kept.of("one bar", tube.mark, lambda: tube_joint.is_one_bar(shape_of(tube, kept), self.skins[number], pieces)):
-            return measure()
+        tube, other = self.bodies[number], self.bodies[1 - number]
+        if not self._is_one_bar(number):
+            return self._keeps_out(number, depth, False)
         # What keeps out of a bar does so wherever along it: parts on a rail are moved along it with the powertrain.
-        return (kept.between(("keeps out", depth), (tube.mark, other.mark), tube_joint.slid_back(pieces[0], pose), measure)
-                or measure(ended=True))
+        return bool(self.kept.between(("keeps out", depth), (tube.mark, other.mark),
+                                      tube_joint.slid_back(tubes_of(tube, self.kept)[0], self._pose_to(number)),
+                                      lambda: self._keeps_out(number, depth, False)))
+
+    def past_end(self, number: int, depth: float) -> bool:
+        """Whether the first (0) or the second (1) is one straight tube, of which the other is proven to keep out but for a depth, mm, where
+        it is not past its ends."""
+        return self._is_one_bar(number) and self._keeps_out(number, depth, True)
+
+    def _is_one_bar(self, number: int) -> bool:
+        tube, kept = self.bodies[number], self.kept
+        return bool(kept.of("one bar", tube.mark, lambda: tube_joint.is_one_bar(
+            shape_of(tube, kept), self.skins[number], tubes_of(tube, kept))))
+
+    def _pose_to(self, number: int) -> np.ndarray:
+        """Placement of the other one in the frame of the first (0) or the second (1)."""
+        return inverse(self.pose) if number else self.pose
+
+    def _keeps_out(self, number: int, depth: float, ended: bool) -> bool:
+        tube, other = self.bodies[number], self.bodies[1 - number]
+        pieces = tubes_of(tube, self.kept)
+        return bool(pieces) and tube_joint.keeps_out(
+            shape_of(tube, self.kept), self.skins[number], pieces, shape_of(other, self.kept), self.skins[1 - number],
+            self.first if number else self.second, self._pose_to(number), depth, ended)
 
     def in_bore(self, number: int, depth: float) -> bool:
         """Whether the first (0) or the second (1) is a tube, in the bore of which the other is proven to stay but for a depth, mm."""
@@ -104,14 +114,13 @@ class _Pair:
         pieces = tubes_of(tube, self.kept)
         return len(pieces) == 1 and tube_joint.stays_in_bore(
             shape_of(tube, self.kept), pieces[0], shape_of(other, self.kept), self.skins[1 - number], self.first if number else self.second,
-            inverse(self.pose) if number else self.pose, depth)
+            self._pose_to(number), depth)
 
     def beside_plane(self, number: int) -> bool:
         """Whether a plane face of the first (0) or the second (1) is proven to have the other one on its outside and, as far as that one's
         box goes, nothing of its own: so parts stand that are bolted face to face, whatever they are elsewhere."""
         skin, other, boxes = self.skins[number], self.skins[1 - number], self.skins[number].tree.boxes[-1]
-        pose = inverse(self.pose) if number else self.pose
-        placed = self.first if number else self.second
+        pose, placed = self._pose_to(number), self.first if number else self.second
         (order, starts), corners = skin.by_face, placed.corners.reshape(-1, 3)
         flat = np.flatnonzero((skin.normals != 0.0).any(axis=1))
         normals, points = skin.normals[flat], skin.corners[order[starts[flat]], 0]
@@ -137,7 +146,7 @@ def keep_apart(a: Body, b: Body, limit: float, kept: Kept) -> bool:
     known = kept.between("keep apart", (a.mark, b.mark), relative(a, b), lambda: {True: -math.inf, False: math.inf})
     if known[True] < limit < known[False]:
         pair = None if (clear := _dear(a, b, kept) and core.keeps_clear(a, b, limit, kept)) else _Pair.of(a, b, kept)
-        known[clear or (pair is not None and pair.apart(limit))] = limit
+        known[clear or (pair is not None and (pair.gap > limit or pair.apart(limit)))] = limit
     return bool(limit <= known[True])
 
 
@@ -182,37 +191,52 @@ def near_faces(a: Body, b: Body, limit: float, kept: Kept) -> np.ndarray | None:
     return near
 
 
-def keep_out(a: Body, b: Body, depth: float, holds: Callable[[], bool], kept: Kept) -> bool:
+def keep_out(a: Body, b: Body, depth: float, holds: Callable[[Body | None], bool], kept: Kept) -> bool:
     """Whether two solids are proven to overlap by no more than a depth, mm: they stand side by side, or their surfaces keep apart, or one
-    is a tube to which the other is fitted. holds: tells whether one holds the other, which surfaces that keep apart do not tell."""
-    if _dear(a, b, kept):
-        if core.keeps_clear(a, b, TOUCH, kept):
-            return not holds()
-        if side_by_side(a, b, kept):
-            return True
-    pair = _Pair.of(a, b, kept)
-    if pair is None:
-        return side_by_side(a, b, kept)
-    gap = pair.least_gap()
-    if gap > -TOUCH:
-        return True
-    if gap < -AROUND and core.keeps_clear(a, b, TOUCH, kept):
-        return not holds()
+    is a tube to which the other is fitted. holds: tells whether one holds the other, or whether the given one does, which surfaces that
+    keep apart do not tell."""
+
+    @cache
+    def pair() -> _Pair | None:
+        return _Pair.of(a, b, kept)
+
+    def of_skins(proven: Callable[[_Pair], bool]) -> Callable[[], bool]:
+        return lambda: (both := pair()) is not None and proven(both)
+
+    def around() -> bool:
+        outer = core.around(a, b, TOUCH, kept)
+        return outer is not None and not holds(outer)
+
     ways: dict[str, Callable[[], bool]] = {
-        "side by side": lambda: side_by_side(a, b, kept), "apart": lambda: pair.apart(TOUCH) and not holds(),
-        **{f"fitted {number}": partial(pair.fitted, number, depth) for number in (0, 1)},
-        **{f"bore {number}": partial(pair.in_bore, number, depth) for number in (0, 1)},
-        **{f"plane {number}": partial(pair.beside_plane, number) for number in (0, 1)}}
-    # What is most likely comes first: plates face to face, then what is fitted to a tube with room to spare, then what stands clear.
-    beside, fitted = gap > -NEARLY, [f"fitted {number}" for number in pair.tubes()]
-    order = [*["side by side"] * beside, *fitted * (depth > FITTED), "apart", *fitted * (0.0 < depth <= FITTED),
-             *["side by side"] * (not beside), "plane 0", "plane 1",
-             "bore 0", "bore 1"]
-    known = kept.likely.get((a.key, b.key))
-    way = next((way for way in sorted(order, key=lambda way: way != known) if ways[way]()), None)
+        "side by side": lambda: side_by_side(a, b, kept), "around": around,
+        "boxes": of_skins(lambda both: both.gap > -TOUCH), "apart": of_skins(lambda both: both.apart(TOUCH) and not holds(None)),
+        **{f"{way} {number}": of_skins(partial(proven, number=number)) for number in (0, 1) for way, proven in (
+            ("fitted", partial(_Pair.fitted, depth=depth)), ("past the end", partial(_Pair.past_end, depth=depth)),
+            ("bore", partial(_Pair.in_bore, depth=depth)), ("plane", _Pair.beside_plane))}}
+    # What told last time most often tells again.
+    known = kept.likely.get((a.key, b.key), "")
+    way = known if known in ways and ways[known]() else next(
+        (way for way in _order(a, b, depth, pair, kept) if way != known and ways[way]()), None)
     if way is not None:
         kept.likely[a.key, b.key] = way
     return way is not None
+
+
+def _order(a: Body, b: Body, depth: float, pair: Callable[[], _Pair | None], kept: Kept) -> Iterator[str]:
+    """The ways in which two solids may be proven to keep out of each other, the cheap and likely ones first."""
+    if _dear(a, b, kept):
+        yield from ("around", "side by side")
+    both = pair()
+    if both is None:
+        yield "side by side"
+        return
+    yield "boxes"
+    if both.gap < -AROUND:
+        yield "around"
+    # Plates face to face, then what is fitted to a tube with room to spare, then what stands clear.
+    beside, fitted = both.gap > -NEARLY, [f"{way} {number}" for number in both.tubes() for way in ("fitted", "past the end")]
+    yield from (*["side by side"] * beside, *fitted * (depth > FITTED), "apart", *fitted * (0.0 < depth <= FITTED),
+                *["side by side"] * (not beside), "plane 0", "plane 1", "bore 0", "bore 1")
 
 
 def least_gap(a: Body, b: Body, kept: Kept) -> float:
@@ -220,7 +244,7 @@ def least_gap(a: Body, b: Body, kept: Kept) -> float:
 
     def measure() -> float:
         pair = _Pair.of(a, b, kept)
-        return 0.0 if pair is None else max(pair.least_gap(), 0.0)
+        return 0.0 if pair is None else max(pair.gap, 0.0)
 
     return kept.between("least gap", (a.mark, b.mark), relative(a, b), measure)
 
