@@ -2,12 +2,14 @@
 from __future__ import annotations
 
 import FreeCAD as App
+import numpy as np
 import Part
 import pytest
 
 from crankline.measure import overlap, proof, tube_entry
 from crankline.measure.body import Body
 from crankline.measure.kept import Kept
+from crankline.measure.tube_joint import Piece
 
 V, HERE = App.Vector, App.Placement()
 RADIUS, BORE, LENGTH = 20.0, 18.0, 400.0
@@ -95,3 +97,38 @@ def test_a_plate_that_lies_along_a_whole_ring_is_not_taken_as_fitted_to_it():
         a, b = bodies(ring, disc)
         assert proof.keep_out(a, b, 0.25, lambda _outer: False, Kept()) is fits, height
         assert (overlap.deeper_than(a, b, 0.5, Kept()) is None) is fits
+
+
+def test_the_points_told_with_an_entry_are_the_nearest_ones_of_either_surface():
+    place, asked = App.Placement(V(2000, 300, -20), App.Rotation(V(1, 2, 3), 40.0)), 0
+    drilled = plate(3.0).cut([Part.makeCylinder(3.0, 20.0, V(x, y, -10)) for x in (9, 17, 25) for y in (-9, 0, 9)]).Solids[0]
+    for what in (plate(15.0), plate(3.0, lean=10.0), plate(-30.0), sheet(15.0), drilled):
+        pair = bodies(TUBE, what, place)
+        found = tube_entry.entered(*pair, Kept())
+        for body in pair:
+            if body.key in found.nearest:
+                distance, ends, _where = body.shape.Shells[0].distToShape(Part.Vertex(found.point))
+                nearest = V(*found.nearest[body.key])
+                assert (nearest - found.point).Length == pytest.approx(distance, abs=1e-9)
+                assert min((nearest - end[0]).Length for end in ends) < 1e-6
+                asked += 1
+    assert asked > 7
+
+
+def test_the_deepest_point_of_a_triangle_is_no_less_deep_than_any_of_it():
+    random, seven = np.random.default_rng(3), np.linspace(0.0, 1.0, 61)
+    shares = np.array([(one, other, 1.0 - one - other) for one in seven for other in seven if one + other <= 1.0])
+    bar = tube_entry.Bar(Piece(np.zeros(3), np.array([0.0, 0.0, 1.0]), 20.0, 0.0, 0), -30.0, 45.0, {}, 0.0, np.eye(3))
+    ended = 0
+    for triangle in [*random.uniform(-60.0, 60.0, (150, 3, 3)), *random.uniform(-60.0, 60.0, (50, 3, 3)) * [1.0, 1.0, 0.0],
+                     *random.uniform(-60.0, 60.0, (50, 3, 3)) * [1.0, 0.0, 1.0]]:
+        depths = bar.depth(shares @ triangle)
+        found = tube_entry._deepest(triangle[None], bar)
+        most, best = float(bar.depth(found)), int(depths.argmax())
+        # It is of the triangle, and with neighbors of the best of the others it is as deep as any.
+        assert np.linalg.lstsq(np.vstack([triangle.T, np.ones(3)]), np.append(found, 1.0), rcond=None)[0].min() > -1e-6
+        assert depths[best] - 1e-9 <= most
+        around = np.maximum(shares[best] + random.normal(0.0, 0.01, (300, 3)), 0.0)
+        assert bar.depth((around / around.sum(axis=1, keepdims=True)) @ triangle).max() <= most + 1e-9
+        ended += most > 0.0 and abs(min(found[2] + 30.0, 45.0 - found[2]) - most) < 1e-9
+    assert ended > 20

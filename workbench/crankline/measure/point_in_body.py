@@ -40,6 +40,9 @@ def near_faces(skin: Skin, point: np.ndarray, limit: float) -> dict[int, float]:
 def holds(skin: Skin, point: np.ndarray, limit: float) -> bool | None:
     """Whether a point (3,) lies in a body's material; None where the skin does not show it, or it may be no farther than a limit from the
     surface, mm. The skin's own frame."""
+    low, high = skin.box[:3] - limit, skin.box[3:] + limit
+    if (point < low).any() or (point > high).any():
+        return False
     if near_faces(skin, point, limit):
         return None
     a, b, c = np.moveaxis(skin.corners - point, 1, 0)
@@ -55,11 +58,14 @@ def lies_on(skin: Skin, point: np.ndarray) -> bool:
     do in a round hole, no nearer to the faces beyond than that; the skin's own frame."""
     near = np.flatnonzero(_gaps(skin, point) <= ROUNDING)
     near = near[_distances(skin, near, point) <= ROUNDING]
-    for face in np.unique(skin.face[near]):
-        slack = float(skin.slack[face])
-        if slack == 0.0 or (skin.normals[face].any() and set(near_faces(skin, point, slack)) == {face}):
-            return True
-    return False
+    return any(skin.slack[face] == 0.0 or is_alone(skin, face, point, 0.0) for face in np.unique(skin.face[near]))
+
+
+def is_alone(skin: Skin, face: int, point: np.ndarray, depth: float) -> bool:
+    """Whether a point (3,) that stands so deep, mm, straight under a triangle of a face is shown to stand under the face itself, and no
+    other one as near: where triangles of a plane face reach past its rim, another face is no farther from them than their slack. The skin's
+    own frame."""
+    return bool(skin.normals[face].any()) and set(near_faces(skin, point, depth + float(skin.slack[face]))) == {face}
 
 
 def _gaps(skin: Skin, point: np.ndarray) -> np.ndarray:

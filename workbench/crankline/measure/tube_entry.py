@@ -15,21 +15,21 @@ import FreeCAD
 import numpy as np
 import Part
 
-from ..mechanics.frames import cross
+from ..mechanics.frames import as_point, cross, dot
 from . import point_in_body
-from .body import Body, box_of, faces_of, relative, shape_of, skin_of, tubes_of
+from .body import Body, Point, box_of, faces_of, relative, shape_of, skin_of, tubes_of
 from .kept import Kept
 from .overlap_depth import FIT, all_around
 from .skin import ROUNDING, Skin
 from .surface import Surface, material_at
-from .triangle_distance import NEXT
+from .triangle_distance import NEXT, TINY
 from .tube_joint import CLEAR, SAME, Piece, quartered
 
-SIZES = (6.0, 2.0)
-"""mm to which triangles are cut up where they stand in a tube: fine enough mostly, and always."""
+FINE = 2.0
+"""mm to which triangles are cut up where they stand in a tube, until material in common is found."""
 
-CLOSER, BEST, LESS = 24, 8, 1e-7
-"""How often the triangles that may be deepest are cut up, and how many of them; mm by which none may be deeper than what is known."""
+UNDER = 0.55 * FIT
+"""mm under the other body's surface at which that is looked for: a ball as wide as a weld's fit stays in."""
 
 BESIDE = 4.0
 """mm by which triangles may stand beside a bar for them to be looked at."""
@@ -38,7 +38,7 @@ MOST = 20_000
 """Pieces of triangles beyond which they are not cut up further."""
 
 TRIES = 12
-"""Points at which material in common is looked for."""
+"""Points at which material in common is looked for, of each size of triangles."""
 
 WHOLE = 0.99
 """Share of a tube's outside that must be there between two cuts across it for the tube to be whole there."""
@@ -47,18 +47,20 @@ WHOLE = 0.99
 @dataclass(frozen=True, eq=False)
 class Bar:
     """A straight tube in its own frame: its outside, from where to where along its axis it is whole, mm from the piece's point, the
-    radius of its bore, 0 for a bar, and the numbers of the bore's faces. Points that its methods take are along its axes: ``axes``, (3, 3),
-    two across and the tube's."""
+    radii of its bore by the numbers of its faces, and the largest of them, 0 for a bar. Points that its methods take are along its axes:
+    ``axes``, (3, 3), two across and the tube's."""
     piece: Piece
     low: float
     high: float
+    bores: dict[int, float]
     bore: float
-    bores: frozenset[int]
     axes: np.ndarray
 
-    def seen(self, points: np.ndarray) -> np.ndarray:
-        """Points (..., 3) of the own frame along the bar's axes, from the piece's point."""
-        return (points - self.piece.point) @ self.axes.T
+    def seen(self, points: np.ndarray, pose: np.ndarray | None = None) -> np.ndarray:
+        """Points (..., 3) of the own frame, or of one that is placed so in it, (4, 4), along the bar's axes from the piece's point."""
+        turn = self.axes if pose is None else self.axes @ pose[:3, :3]
+        origin = -self.piece.point if pose is None else pose[:3, 3] - self.piece.point
+        return (points.reshape(-1, 3) @ turn.T + self.axes @ origin).reshape(points.shape)
 
     def own(self, points: np.ndarray) -> np.ndarray:
         """Points (..., 3) along the bar's axes in the own frame."""
@@ -89,9 +91,11 @@ def _away(points: np.ndarray) -> np.ndarray:
 
 @dataclass(frozen=True)
 class Entry:
-    """A body in a tube: depth, mm, and a point that lies in the material of both, car frame."""
+    """A body in a tube: depth, mm, a point that lies in the material of both, and the points that are nearest to it of the surfaces of
+    either body, by its key, where these are told; car frame."""
     depth: float
     point: Any
+    nearest: dict[str, Point]
 
 
 def bars_of(body: Body, kept: Kept) -> tuple[Bar, ...]:
@@ -108,7 +112,7 @@ def _bars(shape: Any, pieces: tuple[Piece, ...]) -> Iterator[Bar]:
         low, high = all_around(faces[piece.face])
         if high - low > 2.0 * FIT and faces[piece.face].Area >= WHOLE * 2.0 * math.pi * piece.radius * (high - low):
             bores = {number: surface.Radius for number, surface in round_faces if _is_bore(surface, piece)}
-            yield Bar(piece, low, high, max(bores.values(), default=0.0), frozenset(bores), _axes(piece))
+            yield Bar(piece, low, high, bores, max(bores.values(), default=0.0), _axes(piece))
 
 
 def _axes(piece: Piece) -> np.ndarray:
@@ -119,8 +123,8 @@ def _axes(piece: Piece) -> np.ndarray:
 
 def _walled(shape: Any, bar: Bar, skin: Skin | None) -> tuple[float, float]:
     """From where to where along a bar it is material from bore to outside, nothing cut out of it: no face stands there but those about its
-    axis, and there is material between them; equal where that is not shown."""
-    if skin is None:
+    axis, and there is material between them; equal where that is not shown, or its bore is not one."""
+    if skin is None or min(bar.bores.values(), default=0.0) < bar.bore - SAME:
         return bar.low, bar.low
     middle = 0.5 * (bar.low + bar.high)
     others = ~np.isin(skin.face, [bar.piece.face, *bar.bores])
@@ -151,29 +155,37 @@ def entered(a: Body, b: Body, kept: Kept) -> Entry | None:
 
 
 def _entry(tube: Body, bar: Bar, other: Body, kept: Kept) -> Entry | None:
-    skin, box = skin_of(other, kept), other.shape.BoundBox
-    if skin is None or (bar.bore and sorted((box.XLength, box.YLength, box.ZLength))[1] <= 2.0 * bar.bore):
+    skin, radius = skin_of(other, kept), bar.piece.radius
+    if skin is None:
         return None
-    pose, radius = relative(tube, other), bar.piece.radius
-    corners = bar.seen(skin.corners @ pose[:3, :3].T + pose[:3, 3])
-    beside = corners[bar.meets(corners)]
-    size = _sizes(beside)
-    near = bar.depth(beside).max(axis=1) + 2.0 * size > FIT
+    box = faces_of(other, kept).box
+    if bar.bore and sorted(box[3:] - box[:3])[1] <= 2.0 * bar.bore:
+        return None
+    corners = bar.seen(skin.corners, relative(tube, other))
+    beside = np.flatnonzero(bar.meets(corners))
+    triangles = corners[beside]
+    middles, size = _middles(triangles), _sizes(triangles)
+    deep = bar.depth(middles)
+    near = deep + size > FIT
     # What keeps out, and what stands wholly in it.
-    if not near.any() or _away(corners).max() < radius + CLEAR:
+    if not near.any() or float((corners[..., 0] ** 2 + corners[..., 1] ** 2).max()) < (radius + CLEAR) ** 2:
         return None
-    beside, size = beside[near], size[near]
-    found = _deepest(beside, bar)
+    triangles, size, faces = triangles[near], size[near], skin.face[beside[near]]
+    known = max(float(deep.max()), float(bar.depth(triangles).max()))
+    found = _deepest(triangles[deep[near] + size >= known], bar)
     ask = _Asked(tube, bar, other, skin, kept)
     depth = float(bar.depth(found)) - ask.off_surface(found)
-    if depth <= FIT or ((radius - depth < CLEAR or ask.in_other(np.array([0.0, 0.0, found[2]]))) and _thicker(other, skin, depth, kept)):
+    if depth <= FIT or (_thicker(other, skin, depth, kept)
+                        and (radius - depth < CLEAR or ask.in_other(np.array([0.0, 0.0, found[2]])))):
         return None
-    for fine in SIZES:
-        pieces = _cut_up(beside, size, bar, fine)
-        for point in _candidates(_middles(pieces) - 0.55 * FIT * _normals(pieces), bar, max(radius - depth, bar.bore)):
-            if ask.in_both(point, 0.5 * FIT):
-                return Entry(depth, ask.in_car(point))
-    return None
+    unsure = []
+    for point, foot, number in _tries(triangles, size, bar, max(radius - depth, bar.bore)):
+        nearest = ask.nearest(point, foot, int(faces[number]))
+        if nearest is not None:
+            return Entry(depth, ask.in_car(point), nearest)
+        unsure.append(point)
+    held = next((unsure[i] for i in _spread(len(unsure)) if ask.in_both(unsure[i], 0.5 * FIT)), None)
+    return None if held is None else Entry(depth, ask.in_car(held), {})
 
 
 class _Asked:
@@ -199,30 +211,47 @@ class _Asked:
         """Whether a point lies in the other body or on its surface."""
         return material_at(shape_of(self._other, self._kept), self._skin, self._seen_by_other(point), SAME, border=True)
 
+    def nearest(self, point: np.ndarray, foot: np.ndarray, face: int) -> dict[str, Point] | None:
+        """What is nearest to a point on the surfaces of both bodies, by their keys, where that is told too; None where skin and wall do not
+        show that the point lies deeper in both than half of a weld's fit. It stands ``UNDER`` a foot on a triangle of a face of the other
+        body."""
+        from_round, from_ends, radius = self._in_wall(point)
+        if min(from_round, from_ends) <= 0.5 * FIT or not point_in_body.is_alone(self._skin, face, self._seen_by_other(point), UNDER):
+            return None
+        found = {self._other.key: self._place(foot)}
+        if radius and from_round < from_ends:
+            outward = radius / float(_away(point))
+            found[self._tube.key] = self._place(point * [outward, outward, 1.0])
+        return found
+
     def in_both(self, point: np.ndarray, depth: float) -> bool:
         """Whether a point lies deeper than that under the surfaces of both bodies, mm."""
-        return self._in_other_below(point, depth) and (self._in_wall(point) > depth or self._in_tube_below(point, depth))
-
-    def _in_wall(self, point: np.ndarray) -> float:
-        """How deep a point is shown to lie in the tube's material, mm; 0 or less where it is not."""
-        tube, bar, kept = self._tube, self._bar, self._kept
-        low, high = kept.of(("walled", bar.piece.face), tube.mark, lambda: _walled(shape_of(tube, kept), bar, skin_of(tube, kept)))
-        away, station = float(_away(point)), float(point[2])
-        return min(away - bar.bore, bar.piece.radius - away, station - low, high - station)
-
-    def _in_other_below(self, point: np.ndarray, depth: float) -> bool:
         seen, place = self._seen_by_other(point), self.in_car(point)
         near = point_in_body.near_faces(self._skin, seen, depth)
         if min(near.values(), default=math.inf) <= depth:
             return False
-        faces, vertex = faces_of(self._other, self._kept).faces if near else (), Part.Vertex(place)
+        shape, vertex = shape_of(self._other, self._kept), Part.Vertex(*seen.tolist())
+        faces = shape.Faces if near else ()
         if any(faces[number].distToShape(vertex)[0] <= depth for number in near):
             return False
-        return material_at(shape_of(self._other, self._kept), self._skin, seen, SAME)
+        if not material_at(shape, self._skin, seen, SAME):
+            return False
+        if min(self._in_wall(point)[:2]) > depth:
+            return True
+        tube = self._tube.shape
+        return Surface(tube).beyond(place, depth) > depth and bool(tube.isInside(place, SAME, False))
 
-    def _in_tube_below(self, point: np.ndarray, depth: float) -> bool:
-        place = self.in_car(point)
-        return Surface(self._tube.shape).beyond(place, depth) > depth and self._tube.shape.isInside(place, SAME, False)
+    def _place(self, point: np.ndarray) -> Point:
+        return as_point(self.in_car(point))
+
+    def _in_wall(self, point: np.ndarray) -> tuple[float, float, float]:
+        """How far a point in the tube's wall is from the nearer one of bore and outside, from the ends between which all is shown to be
+        material there, mm, 0 or less where the point is not in it; and the radius of the nearer one, of a bar's center 0."""
+        tube, bar, kept = self._tube, self._bar, self._kept
+        low, high = kept.of(("walled", bar.piece.face), tube.mark, lambda: _walled(shape_of(tube, kept), bar, skin_of(tube, kept)))
+        away, station = float(_away(point)), float(point[2])
+        from_round, radius = min((away - bar.bore, bar.bore), (bar.piece.radius - away, bar.piece.radius))
+        return from_round, min(station - low, high - station), radius
 
     def _seen_by_other(self, point: np.ndarray) -> np.ndarray:
         return self._to_other[:3, :3] @ self._bar.own(point) + self._to_other[:3, 3]
@@ -246,60 +275,75 @@ def _thicker(body: Body, skin: Skin, depth: float, kept: Kept) -> bool:
         box = box_of(shape_of(body, kept))
         return float((box[3:] - box[:3]).min())
 
-    corners = skin.corners.reshape(-1, 3)
-    side = float(np.ptp(corners, axis=0).min())
-    # Corners lie on the body; no point of it is farther out than its face stands off its triangles.
-    if side - ROUNDING > depth or side + 2.0 * (float(skin.slack.max()) + ROUNDING) <= depth:
-        return side > depth
+    # Corners lie on the body, and no face is taken to stand farther off them than its slack.
+    most = float((skin.box[3:] - skin.box[:3]).min())
+    least = most - 2.0 * (float(skin.slack.max()) + 2.0 * ROUNDING)
+    if least > depth or most <= depth:
+        return least > depth
     return kept.of("least side", body.mark, measure) > depth
 
 
-def _cut_up(triangles: np.ndarray, size: np.ndarray, bar: Bar, fine: float) -> np.ndarray:
-    """What of triangles of these sizes may stand deeper in a tube than a weld's fit, in pieces that are fine enough, mm."""
+def _tries(triangles: np.ndarray, size: np.ndarray, bar: Bar, inner: float) -> Iterator[tuple[np.ndarray, np.ndarray, int]]:
+    """Points ``UNDER`` a skin that lie deep enough between a radius and a tube's outside, what of the skin they stand under, and the number
+    of the triangle that this is of: under the middles of triangles of these sizes, then of their quarters, and so on."""
+    normals, numbers = _normals(triangles), np.arange(len(triangles))
     while True:
-        held = bar.depth(_middles(triangles)) + size > FIT
-        held[held] = bar.meets(triangles[held])
-        triangles, size = triangles[held], size[held]
-        large = size > fine
-        if not large.any() or len(triangles) > MOST:
-            return triangles
-        # Each quarter is as the whole was, half as large.
-        triangles = np.concatenate([triangles[~large], quartered(triangles[large])])
-        size = np.concatenate([size[~large], np.tile(0.5 * size[large], 4)])
+        feet = _middles(triangles)
+        points = feet - UNDER * normals[numbers]
+        for chosen in _candidates(points, bar, inner):
+            yield points[chosen], feet[chosen], int(numbers[chosen])
+        left = np.flatnonzero((size > FINE) & (bar.depth(feet) + size > FIT) & (_away(feet) + size > inner))
+        if not len(left) or len(left) > MOST:
+            return
+        triangles, size, numbers = quartered(triangles[left]), np.tile(0.5 * size[left], 4), np.tile(numbers[left], 4)
 
 
 def _deepest(triangles: np.ndarray, bar: Bar) -> np.ndarray:
-    """The deepest point of triangles in a tube, (3,). What is nearest to the center line is, unless an end of the tube is nearer yet."""
-    best, place = -math.inf, triangles[0, 0]
-    for _round in range(CLOSER):
-        points = _nearest(triangles)
-        depths = bar.depth(points)
-        deepest = int(depths.argmax())
-        if depths[deepest] > best:
-            best, place = float(depths[deepest]), points[deepest]
-        stations = triangles[..., 2]
-        most = np.minimum(bar.piece.radius - _away(points),
-                          np.minimum(stations.max(axis=1) - bar.low, bar.high - stations.min(axis=1)))
-        left = np.flatnonzero(most > best + LESS)
-        if not len(left):
-            break
-        triangles = quartered(triangles[left[np.argsort(-most[left], kind="stable")[:BEST]]])
-    return place
+    """The deepest point of triangles in a tube, (3,).
+
+    The depth is the least of three that are concave: under the outside, and from either end. So over a triangle it is largest on a side,
+    or where it is over the whole plane: that is, plane and tube being alike on both sides of the plane through the tube's axis that is
+    square to the triangle's, on the line that these have in common.
+    """
+    sides = triangles[:, NEXT] - triangles
+    start, step = _steepest(triangles, sides)
+    start, step = np.concatenate([triangles.reshape(-1, 3), start]), np.concatenate([sides.reshape(-1, 3), step])
+    # Along a line: at its ends, where it is nearest to the axis, as far from one end of the tube as from the other, or as far from an end
+    # as under the outside, (c + w s)^2 = |p + s u|^2 seen along the axis.
+    across, along, station = step[:, :2], step[:, 2], start[:, 2]
+    length, slope = np.einsum("ni,ni->n", across, across), np.einsum("ni,ni->n", across, start[:, :2])
+    shares = [np.zeros(len(start)), np.ones(len(start))]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        shares += [-slope / length, (0.5 * (bar.low + bar.high) - station) / along]
+        for free, rise in ((bar.piece.radius + bar.low - station, -along), (bar.piece.radius - bar.high + station, along)):
+            square, half = length - along ** 2, slope - free * rise
+            rest = np.einsum("ni,ni->n", start[:, :2], start[:, :2]) - free ** 2
+            root = -half - np.copysign(np.sqrt(np.maximum(half ** 2 - square * rest, 0.0)), half)
+            shares += [root / square, rest / root]
+    share = np.stack(shares, axis=1)
+    share = np.where(np.isfinite(share), np.minimum(np.maximum(share, 0.0), 1.0), 0.0)
+    points = (start[:, None] + share[..., None] * step[:, None]).reshape(-1, 3)
+    return points[int(bar.depth(points).argmax())]
 
 
-def _nearest(triangles: np.ndarray) -> np.ndarray:
-    """The point of each triangle along a bar's axes that is nearest to the center line, (t, 3)."""
-    seen, step = triangles[..., :2], (triangles[:, NEXT] - triangles)
-    length = np.einsum("tij,tij->ti", step[..., :2], step[..., :2])
-    share = -np.einsum("tij,tij->ti", seen, step[..., :2]) / np.where(length > 0.0, length, 1.0)
-    on_sides = triangles + np.minimum(np.maximum(share, 0.0), 1.0)[..., None] * step
-    nearest = on_sides[np.arange(len(triangles)), _away(on_sides).argmin(axis=1)]
-    # Where the center line goes through a triangle, its sides all turn the same way around it: how much each of them does tells where.
-    turns = seen[..., 0] * seen[:, NEXT, 1] - seen[..., 1] * seen[:, NEXT, 0]
-    through = (turns > 0.0).all(axis=1) | (turns < 0.0).all(axis=1)
-    shares = turns[through][:, NEXT] / turns[through].sum(axis=1, keepdims=True)
-    nearest[through] = np.einsum("ti,tij->tj", shares, triangles[through])
-    return nearest
+def _steepest(triangles: np.ndarray, sides: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """What triangles (t, 3, 3) with these sides hold of the lines in their planes that run through a bar's axis as steeply as the plane
+    does: (where each begins, the way to its end), (n, 3) each; the line next to the axis of a plane that runs along it."""
+    normal = cross(sides[:, 0], sides[:, 1])
+    normal /= np.sqrt(np.maximum(dot(normal, normal), TINY))[:, None]
+    foot = dot(triangles[:, 0], normal)[:, None] * normal
+    line = np.array([0.0, 0.0, 1.0]) - normal[:, 2:] * normal
+    # Square to the axis every line through it will do.
+    line = np.where(dot(line, line)[:, None] > TINY, line, sides[:, 0])
+    line /= np.sqrt(np.maximum(dot(line, line), TINY))[:, None]
+    inward = cross(normal[:, None], sides)
+    rate, off = np.einsum("tij,tj->ti", inward, line), dot(inward, triangles - foot[:, None])
+    level = np.abs(rate) < TINY
+    at = off / np.where(level, 1.0, rate)
+    first, last = np.where(level | (rate < 0.0), -np.inf, at).max(axis=1), np.where(level | (rate > 0.0), np.inf, at).min(axis=1)
+    held = (first < last) & np.isfinite(last - first) & ~(level & (off > 0.0)).any(axis=1)
+    first, last, line = first[held, None], last[held, None], line[held]
+    return foot[held] + first * line, (last - first) * line
 
 
 def _normals(triangles: np.ndarray) -> np.ndarray:
@@ -308,11 +352,16 @@ def _normals(triangles: np.ndarray) -> np.ndarray:
     return normals / np.linalg.norm(normals, axis=1, keepdims=True).clip(1e-12)
 
 
-def _candidates(points: np.ndarray, bar: Bar, inner: float) -> np.ndarray:
-    """Some of the points under a body's surface that lie deep enough between a radius and a tube's outside, where it is whole first."""
+def _candidates(points: np.ndarray, bar: Bar, inner: float) -> list[int]:
+    """Numbers of some of the points that lie deep enough between a radius and a tube's outside, where it is whole first."""
     away = _away(points)
-    deep = (np.minimum(away - inner, bar.piece.radius - away) > 0.5 * FIT)
-    whole = points[deep & bar.along(points)]
-    chosen = whole if len(whole) else points[deep]
-    # Spread over all of them: those side by side are good or bad together.
-    return chosen[np.unique(np.linspace(0, len(chosen) - 1, TRIES).astype(int))] if len(chosen) else chosen
+    deep = np.minimum(away - inner, bar.piece.radius - away) > 0.5 * FIT
+    whole = deep & bar.along(points)
+    chosen = np.flatnonzero(whole if whole.any() else deep)
+    # Those side by side are good or bad together.
+    return chosen[_spread(len(chosen))].tolist()
+
+
+def _spread(count: int) -> list[int]:
+    """Some of so many numbers, from first to last."""
+    return sorted({round(number) for number in np.linspace(0, count - 1, TRIES).tolist()}) if count else []
