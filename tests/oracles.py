@@ -118,6 +118,12 @@ def _open_girth(spec, cuts, side, radius, y, z):
 
 def closed_angle(shape, center, axis=(1.0, 0.0, 0.0), reach=None):
     """Sum of the angles, rad, at which a half plane from the axis meets the shape's own mesh; 2 pi for a closed ring."""
+    from crankline.geometry import loop_measure
+    return loop_measure.closed_angle_of(mesh_triangles(shape), center, axis, reach)
+
+
+def mesh_triangles(shape):
+    """Triangles (n, 3, 3) of the shape's own mesh."""
     import MeshPart
 
     from crankline.geometry import loop_measure
@@ -125,7 +131,7 @@ def closed_angle(shape, center, axis=(1.0, 0.0, 0.0), reach=None):
     mesh = MeshPart.meshFromShape(Shape=shape.copy(True, False), LinearDeflection=loop_measure.CHORD, AngularDeflection=0.5)
     points, triangles = mesh.Topology
     corners = np.array([tuple(point) for point in points]).reshape(-1, 3)
-    return loop_measure.closed_angle_of(corners[np.array(triangles, dtype=int).reshape(-1, 3)], center, axis, reach)
+    return corners[np.array(triangles, dtype=int).reshape(-1, 3)]
 
 
 def pins(shape):

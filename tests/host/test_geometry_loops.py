@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from conftest import ROOT
 from meshes import mesh_volume
-from oracles import closed_angle, come_within, pins, station
+from oracles import closed_angle, come_within, mesh_triangles, pins, station
 
 from crankline import carfile, model
 from crankline.geometry import fixed_loop, loop_measure, loop_ring, split_loop
@@ -92,6 +92,20 @@ def test_demo_loops_are_single_solids(built):
 def test_closed_angle_of_the_demo_loops(built):
     for loop, _spec, shape in built:
         assert math.degrees(closed_angle(shape, (0, 0, 0))) == pytest.approx(360.0, abs=1e-6), loop.name
+
+
+def test_a_way_along_the_skin_shows_that_a_loop_is_closed(built):
+    """Found once, it is asked again wherever the axis has gone; none leads around an axis beside the ring, or within too small a reach."""
+    _loop, spec, shape = built[0]
+    triangles = mesh_triangles(shape)
+    found = loop_measure.way_round(triangles, (0, 0, 0), reach=200.0)
+    way = triangles.reshape(-1, 3)[found]
+    sides = {frozenset((tuple(a.round(6)), tuple(b.round(6)))) for three in triangles for a, b in zip(three, np.roll(three, 1, axis=0))}
+    assert all(frozenset((tuple(a.round(6)), tuple(b.round(6)))) in sides for a, b in zip(way, np.roll(way, 1, axis=0)))
+    assert loop_measure.goes_round(way, (0, 0, 0), reach=200.0) and loop_measure.goes_round(way, (7, 20, -15), reach=230.0)
+    assert not loop_measure.goes_round(way, (0, 400, 0)) and not loop_measure.goes_round(way, (0, 0, 0), reach=0.5 * spec.ring.width)
+    gap = mesh_triangles(bare(ring(opening=20.0)))
+    assert len(loop_measure.way_round(gap, (0, 0, 0))) == 0
 
 
 @pytest.mark.parametrize("opening", [0.5, 20.0, 45.0, 120.0])

@@ -127,11 +127,10 @@ DOWN = np.array([[[0.0, 0.0, -2000.0]]])
                                           ("clamped", float(np.max(beams.fixed_end_moments(LENGTH, [300.0], [2000.0]))))])
 def test_one_rail_is_the_beam_of_the_tables(ends, moment):
     built = chassis_frame.build(Chassis((RAIL,), (("rail/left", (300.0, 300.0, 100.0)),)), ends)
-    unit, = chassis_frame.moved(built)
-    item, = chassis_frame.margins(built, unit, ["down"], DOWN)
+    item, = chassis_frame.margins(built, ["down"], DOWN)
     assert item.margin.actual == pytest.approx(moment / float(beams.tube_modulus(BAR.outer_diameter, BAR.wall)), rel=1e-9)
     assert item.subjects == ("rail/left",) and item.margin.allowable == 414.0 / 1.5
-    give = chassis_frame.give(built, unit)
+    give, = built.give
     np.testing.assert_allclose(give, give.T, atol=1e-15)       # Maxwell and Betti
     a, b = 300.0, 700.0
     sag = (a * b) ** 2 / (3.0 * BAR.bending * LENGTH) if ends == "pinned" else (a * b) ** 3 / (3.0 * BAR.bending * LENGTH**3)
@@ -141,7 +140,7 @@ def test_one_rail_is_the_beam_of_the_tables(ends, moment):
 def test_a_force_beside_the_rail_twists_it():
     """An arm of 80 mm up: a push along Y twists the rail, which both ends keep from twisting, by F h over G J (1/a + 1/b)."""
     built = chassis_frame.build(Chassis((RAIL,), (("rail/left", (400.0, 300.0, 180.0)),)), "pinned")
-    unit, = chassis_frame.moved(built)
+    unit, = built.moved
     place, arm = built.seats[0]
     assert arm == pytest.approx([0.0, 0.0, 80.0])
     assert unit[1, place, 3] == pytest.approx(-80.0 / (BAR.twist * (1.0 / 400.0 + 1.0 / 600.0)), rel=1e-9)
@@ -156,13 +155,12 @@ ACROSS = Tube("cross_member", UPRIGHT, ((500.0, -300.0, 100.0), (500.0, 300.0, 1
 def test_a_cross_member_between_stiff_rails_is_a_clamped_beam():
     """Load in the middle: F L / 8 in the middle and at the welds, half of the load at each."""
     built = chassis_frame.build(Chassis((*SIDES, ACROSS), (("cross_member", (500.0, 0.0, 100.0)),)), "clamped")
-    unit, = chassis_frame.moved(built)
-    item, = chassis_frame.margins(built, unit, ["down"], DOWN, only="cross_member")
+    item, = chassis_frame.margins(built, ["down"], DOWN, only="cross_member")
     moment = 2000.0 * 600.0 / 8.0
     assert item.group == "cross_member" and item.margin.actual == pytest.approx(
         moment / float(beams.tube_modulus(UPRIGHT.outer_diameter, UPRIGHT.wall)), rel=5e-3)
     held = float(welds.tube_weld_force(UPRIGHT.outer_diameter, 0.0, 1000.0, moment))
-    assert chassis_frame.weld_force(built, unit, "cross_member", DOWN) == pytest.approx([held], rel=5e-3)
+    assert chassis_frame.weld_force(built, "cross_member", DOWN) == pytest.approx([held], rel=5e-3)
 
 
 def test_floor_tubes_that_are_welded_to_a_cross_member_take_their_share():
@@ -172,7 +170,7 @@ def test_floor_tubes_that_are_welded_to_a_cross_member_take_their_share():
                  for name, way in (("ahead", 1.0), ("behind", -1.0)))
     loose = Tube("tube/loose", UPRIGHT, ((500.0, 0.0, 900.0), (900.0, 0.0, 900.0)))
     built = chassis_frame.build(Chassis((*SIDES, ACROSS, *arms, loose), (("cross_member", (500.0, 0.0, 100.0)),)), "clamped")
-    found = {item.subjects[0]: item for item in chassis_frame.margins(built, chassis_frame.moved(built)[0], ["down"], DOWN)}
+    found = {item.subjects[0]: item for item in chassis_frame.margins(built, ["down"], DOWN)}
     assert found["cross_member"].margin.actual == pytest.approx(found["tube/ahead"].margin.actual, rel=1e-2)
     alone = 2000.0 * 600.0 / 8.0 / float(beams.tube_modulus(UPRIGHT.outer_diameter, UPRIGHT.wall))
     assert found["tube/behind"].margin.actual == pytest.approx(0.5 * alone, rel=1e-2)
@@ -190,9 +188,9 @@ def test_a_column_counts_up_its_push():
     slim = Bar(20.0, 1.0, 1.0, 414.0)
     tubes = (RAIL, Tube("upright/left", slim, ((500.0, 300.0, 100.0), (500.0, 300.0, 1600.0)), (False, True)))
     built = chassis_frame.build(Chassis(tubes, (("rail/left", (500.0, 300.0, 100.0)),)), "pinned")
-    up, post = chassis_frame.margins(built, chassis_frame.moved(built)[0], ["up"], -DOWN)
+    up, post = chassis_frame.margins(built, ["up"], -DOWN)
     assert post.subjects == ("upright/left",) and post.margin.actual > 2.0 * 2000.0 * 0.5 / float(slim.section.area)
-    down = chassis_frame.margins(built, chassis_frame.moved(built)[0], ["down"], DOWN)[1]
+    down = chassis_frame.margins(built, ["down"], DOWN)[1]
     assert down.margin.actual < post.margin.actual      # pulled, it does not buckle
 
 
@@ -217,7 +215,7 @@ def test_centerlines_that_all_but_meet_are_one_node(beside):
         assert "" not in built.owners
         there = chassis_frame.build(Chassis((RAIL, Tube("upright/left", UPRIGHT, ((500.0, 300.0, 100.0), (500.0, 300.0, 600.0)),
                                                         (False, True))), (("rail/left", (520.0, 300.0, 100.0)),)), ends)
-        np.testing.assert_allclose(*(chassis_frame.give(one, chassis_frame.moved(one)[0]) for one in (built, there)), rtol=1e-3, atol=5e-6)
+        np.testing.assert_allclose(*(one.give for one in (built, there)), rtol=1e-3, atol=5e-6)
 
 
 def test_a_tube_that_gives_hands_its_load_on():

@@ -4,11 +4,14 @@ Shapes may stand anywhere: ``center`` is a point on the loop's axis and ``axis``
 """
 from __future__ import annotations
 
+import heapq
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from ..host import FreeCAD, Part
 
@@ -20,6 +23,10 @@ PIN_RADIUS = 15.0
 """Larger cylinders along the loop's axis are straps, bends and copes, mm; a 5/16 in pin has 4 (common practice, no source)."""
 CHORD = 0.5
 """Deflection of the mesh that the closed angle is taken from, mm. It does not enter the angle of plane ends (numerical)."""
+JOINED = 1e-8
+"""mm within which corners of triangles are one (numerical)."""
+MOST_TRIED = 2000
+"""Corners from which a way around the axis is sought on; where there is one, a hundred mostly lead to it."""
 ROUND = 0.02
 """How far area and sides of a cut may be off those of a circle that still counts as one (numerical)."""
 
@@ -41,8 +48,8 @@ class Section:
 
 
 def closed_angle_of(triangles: np.ndarray, center, axis=FORWARD, reach: float | None = None) -> float:
-    """The same of a surface's triangles, (n, 3, 3)."""
-    corners = _plane_coordinates(triangles.reshape(-1, 3), center, axis)[:, :2].reshape(-1, 3, 2)
+    """Angle around an axis over which a surface's triangles, (n, 3, 3), close it, rad; reach: how far from it they count, mm."""
+    corners = _plane_corners(triangles, center, axis)
     if len(corners) == 0:
         return 0.0
     if _holds_origin(corners):
@@ -58,12 +65,77 @@ def closed_angle_of(triangles: np.ndarray, center, axis=FORWARD, reach: float | 
     return _union(np.concatenate([inner[0], outer[0]]), np.concatenate([inner[1], outer[1]]))
 
 
+def way_round(triangles: np.ndarray, center, axis=FORWARD, reach: float = math.inf) -> np.ndarray:
+    """Numbers (k,), among the 3 n corners of triangles (n, 3, 3), of a closed way along their sides around an axis and within reach of it,
+    which shows that they close it (`goes_round`); none where none is found from the corner that is nearest to the axis."""
+    plane = _plane_corners(triangles, center, axis)
+    away = np.hypot(plane[..., 0], plane[..., 1])
+    chosen = np.flatnonzero((away <= reach).all(axis=1))
+    none = np.zeros(0, dtype=int)
+    if len(chosen) == 0:
+        return none
+    points, flat = triangles[chosen].reshape(-1, 3), plane[chosen].reshape(-1, 2)
+    angle = np.arctan2(flat[:, 1], flat[:, 0])
+    # Corners that are one, told by a number that hardly any others share; those that share it by chance are left out.
+    mark = points @ (1.0, math.sqrt(2.0), math.sqrt(3.0))
+    order = np.argsort(mark)
+    begins = np.flatnonzero(np.diff(mark[order], prepend=-np.inf, append=np.inf) > JOINED)
+    place = np.repeat(np.arange(len(begins) - 1), np.diff(begins))
+    one = (np.abs(points[order] - points[order[begins[:-1]]][place]) <= JOINED).all(axis=1)
+    of = np.empty(len(points), dtype=int)
+    of[order] = np.where(one, place, -1)
+    start = int(np.argmin(away[chosen]))
+    # How far round each is, the corner by which it was come to, and the one before it; the farthest goes on first.
+    turned, before, waiting = {of[start]: 0.0}, {of[start]: (start, -1)}, [(0.0, of[start])]
+    for _try in range(MOST_TRIED):
+        if not waiting:
+            break
+        _ahead, here = heapq.heappop(waiting)
+        for corner in order[begins[here]:begins[here + 1]]:
+            first = corner - corner % 3
+            for other in (first + (corner + 1) % 3, first + (corner + 2) % 3):
+                there = of[other]
+                if of[corner] < 0 or there < 0:
+                    continue
+                far = turned[here] + float(_between(angle[other] - angle[corner]))
+                if there not in turned:
+                    turned[there], before[there] = far, (other, here)
+                    heapq.heappush(waiting, (-far, there))
+                elif abs(far - turned[there]) > math.pi:
+                    way = np.array([*_back(before, here), *_back(before, there)[-2::-1]])
+                    return 3 * chosen[way // 3] + way % 3
+    return none
+
+
+def _back(before: Mapping[int, tuple[int, int]], end: int) -> list[int]:
+    """The corners from an end back to where it was begun."""
+    found = []
+    while end >= 0:
+        corner, end = before[end]
+        found.append(corner)
+    return found
+
+
+def _between(turn: ArrayLike) -> np.ndarray:
+    """A turn, rad, as one of at most half a turn."""
+    return (np.asarray(turn) + math.pi) % (2 * math.pi) - math.pi
+
+
+def goes_round(way: np.ndarray, center, axis=FORWARD, reach: float = math.inf) -> bool:
+    """Whether a closed way through points (k, 3) leads around an axis within reach of it: what it lies on is then seen from there all
+    around."""
+    if len(way) == 0:
+        return False
+    left, up = _plane_coordinates(way, center, axis)[:, :2].T
+    angle = np.arctan2(up, left)
+    return bool(np.hypot(left, up).max() <= reach and abs(_between(np.roll(angle, -1) - angle).sum()) > math.pi)
+
+
 def _seen(corners: np.ndarray, points: np.ndarray, valid: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """From which angle to which the valid ones of points, (n, k, 2) and (n, k), of triangles are seen from the origin, (m,) each."""
     middle = corners[:, 0] + corners[:, 1] + corners[:, 2]      # three times as far out, in the same direction
     base = np.arctan2(middle[:, 1], middle[:, 0])
-    angle = np.arctan2(points[..., 1], points[..., 0]) - base[:, None]
-    angle = (angle + np.pi) % (2 * np.pi) - np.pi
+    angle = _between(np.arctan2(points[..., 1], points[..., 0]) - base[:, None])
     low = np.where(valid, angle, np.inf).min(axis=1, initial=np.inf)
     high = np.where(valid, angle, -np.inf).max(axis=1, initial=-np.inf)
     kept = low <= high
@@ -118,6 +190,11 @@ def _basis(axis) -> np.ndarray:
     left = np.cross(up, forward)
     left /= np.linalg.norm(left)
     return np.stack([left, np.cross(forward, left), forward])
+
+
+def _plane_corners(triangles: np.ndarray, center, axis) -> np.ndarray:
+    """Corners (n, 3, 2) of triangles, (left, up) from the center."""
+    return _plane_coordinates(triangles.reshape(-1, 3), center, axis)[:, :2].reshape(-1, 3, 2)
 
 
 def _plane_coordinates(points: np.ndarray, center, axis) -> np.ndarray:

@@ -102,6 +102,8 @@ class HostMeasurer:
         stand = tuple((other.mark, matrix(other.shape.Placement).round(9).tobytes()) for other in others)
 
         def measure() -> float:
+            if not members and self._goes_round(shape, center, reach):
+                return 2.0 * math.pi
             triangles = np.concatenate([self._triangles(one) for one in (shape, *members)])
             return loop_measure.closed_angle_of(triangles, center, reach=None if members else reach)
 
@@ -109,13 +111,24 @@ class HostMeasurer:
             return measure()
         return self._of(("closed angle", center, reach, stand), shape, measure)
 
+    def _goes_round(self, shape: Any, center, reach: float) -> bool:
+        """Whether a way along the skin of a loop leads all around an axis. It is the loop's own, wherever the axis is."""
+        way = self.kept.of("way round", self._body(shape).mark,
+                           lambda: loop_measure.way_round(self._triangles(shape), center, reach=reach))
+        return loop_measure.goes_round(self._corners(shape, way), center, reach=reach)
+
     def _triangles(self, shape: Any) -> np.ndarray:
+        """Triangles (n, 3, 3) of a shape's skin as it stands."""
+        return self._corners(shape).reshape(-1, 3, 3)
+
+    def _corners(self, shape: Any, some: Any = slice(None)) -> np.ndarray:
+        """Corners (n, 3) of the triangles, one after another; some: which of them."""
         body = self._body(shape)
         found = skin_of(body, self.kept)
         if found is None:
             raise NotEvaluated("FreeCAD makes no mesh of the loop or of what it is welded to; rebuild it")
         pose = matrix(shape.Placement)
-        return found.corners @ pose[:3, :3].T + pose[:3, 3]
+        return found.corners.reshape(-1, 3)[some] @ pose[:3, :3].T + pose[:3, 3]
 
     def pins(self, shape: Any, ring: Ring) -> tuple[PinSeat, ...]:
         """Seats of the pins of a loop, filled or open."""

@@ -5,6 +5,7 @@ Linear bending of straight members (Euler and Bernoulli; shear where said), as i
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
@@ -13,10 +14,15 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..units import sized
-from .shaft import TubeSection, torsion_stress, tube_section
+from .frames import cross
+from .shaft import TubeSection, tube_section
 
 STEEL_MODULUS = 200_000.0
 """Young's modulus of 4130, MPa (29 Msi, published material tables)."""
+
+
+GAUSS = 1.0 / math.sqrt(3.0)
+"""The two points between -1 and 1 by which a cubic is integrated exactly, each with the weight 1 (Gauss and Legendre)."""
 
 
 class Bending(NamedTuple):
@@ -67,6 +73,14 @@ def nonslender_ratio(modulus: ArrayLike, yield_strength: ArrayLike, share: float
     return share * np.asarray(modulus, dtype=float) / yield_strength
 
 
+def tube_stress(section: TubeSection, outer_diameter: ArrayLike, axial: ArrayLike, moment: ArrayLike,
+                torque: ArrayLike = 0.0) -> np.ndarray:
+    """Equivalent stress of a round tube, MPa: axial and bending add up, twist joins them as in sqrt(s^2 + 3 t^2) (von Mises)."""
+    outer = 0.5 * np.asarray(outer_diameter, dtype=float)
+    direct = np.abs(axial) / section.area + np.abs(moment) * (outer / section.second_moment)
+    return np.sqrt(direct**2 + 3.0 * (np.asarray(torque) * (outer / section.polar_moment)) ** 2)
+
+
 _section = lru_cache(maxsize=256)(tube_section)
 """A screening asks each of its tubes for its section a few hundred times."""
 
@@ -97,9 +111,8 @@ class Bar:
         return self.shear_modulus * float(self.section.polar_moment)
 
     def stress(self, axial: ArrayLike, moment: ArrayLike, torque: ArrayLike = 0.0) -> np.ndarray:
-        """Equivalent stress, MPa: axial and bending add up, twist joins them as in sqrt(s^2 + 3 t^2) (von Mises)."""
-        direct = np.abs(axial) / self.section.area + np.abs(moment) / tube_modulus(self.outer_diameter, self.wall)
-        return np.sqrt(direct**2 + 3.0 * torsion_stress(np.abs(torque), self.outer_diameter, self.wall) ** 2)
+        """`tube_stress` of it, MPa."""
+        return tube_stress(self.section, self.outer_diameter, axial, moment, torque)
 
     def column(self, factor: float = 1.0) -> float:
         """`column_load` of its whole length, N."""
@@ -177,12 +190,12 @@ def cantilever_give(point: ArrayLike, start: ArrayLike, end: ArrayLike, axes: Ar
     if length < 1e-9:
         return np.zeros((3, 3))
     along = (end - start) / length
-    soft = sum(np.outer(axis, axis) / stiffness for axis, stiffness in zip((*np.asarray(axes, dtype=float), along), (*bending, twist)))
-    found = np.outer(along, along) * length / axial
-    for node, weight in zip(*np.polynomial.legendre.leggauss(2)):
-        x, y, z = point - start - along * (0.5 * (1.0 + node) * length)
-        turned = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
-        found = found + 0.5 * weight * length * turned.T @ soft @ turned
+    turns, soft = np.array([*np.asarray(axes, dtype=float), along]), 1.0 / np.array([*bending, twist])
+    found = np.outer(along, along) * (length / axial)
+    for node in (-GAUSS, GAUSS):
+        # What a force on the point turns at the place: one row for each axis.
+        moment = cross(turns, point - start - along * (0.5 * (1.0 + node) * length))
+        found += 0.5 * length * moment.T @ (soft[:, None] * moment)
     return found
 
 

@@ -10,15 +10,16 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from . import strength
-from .beams import Bar, column_load
+from .beams import Bar, column_load, tube_stress
 from .frames import as_point, cross
+from .shaft import tube_section
 from .space_frame import Element, SpaceFrame, displacements, end_forces
 from .strength import Allowables, Item
 from .welds import tube_weld_force
@@ -62,14 +63,51 @@ class Chassis:
 
 @dataclass(frozen=True, eq=False)
 class Built:
-    """A chassis as a frame, whose ends are clamped, and what is held under one condition of them, (n, 6). owners: key of the tube of each
-    element, "" of a link; runs: length of tube between joints around it, mm; seats: (node, arm) of each mount; bars: section by key."""
+    """A chassis as a frame, whose ends are clamped, and what is held under each of k conditions of them, (k, n, 6). owners: key of the tube
+    of each element, "" of a link; runs: length of tube between joints around it, mm; seats: (node, arm) of each mount; bars: section by
+    key."""
     frame: SpaceFrame
     owners: tuple[str, ...]
     runs: tuple[float, ...]
     seats: tuple[tuple[int, np.ndarray], ...]
     bars: dict[str, Bar]
     held: np.ndarray
+
+    @cached_property
+    def moved(self) -> np.ndarray:
+        """Displacements (k, 3 seats, n, 6) of the nodes under a unit force along each axis at each seat."""
+        count, unit = len(self.seats), np.eye(3)
+        loads = np.zeros((count, 3, len(self.frame.nodes), 6))
+        for number, (place, arm) in enumerate(self.seats):
+            loads[number, :, place] = np.concatenate([unit, cross(arm, unit)], axis=1)
+        return displacements(self.frame, loads.reshape(3 * count, -1, 6), self.held)
+
+    @cached_property
+    def give(self) -> np.ndarray:
+        """Compliance (k, 3 seats, 3 seats), mm/N: how far each seat moves under a unit force at each seat."""
+        moved, arms = self.moved[:, :, [place for place, _arm in self.seats]], np.array([arm for _place, arm in self.seats])
+        found = moved[..., :3] + cross(moved[..., 3:], arms)
+        return found.reshape(*found.shape[:2], -1).swapaxes(1, 2)
+
+    @cached_property
+    def unit_loads(self) -> np.ndarray:
+        """Forces and moments (k, 3 seats, elements, 2, 6) on both ends of each element, in its own axes, under a unit force along each axis
+        at each seat; along it, a push is positive at both."""
+        loads = end_forces(self.frame, self.moved)
+        # At an element's first end a positive force along it pushes, at its second one it pulls.
+        loads[..., 1, 0] *= -1.0
+        return loads
+
+    def end_loads(self, force: np.ndarray, elements: Sequence[int]) -> np.ndarray:
+        """The same (cases, elements, 2, 6) of some elements under forces (cases, seats, 3) at the seats, N; as many cases of each of the k
+        conditions, one after another."""
+        ways = len(self.held)
+        unit = self.unit_loads[:, :, elements].reshape(ways, 3 * len(self.seats), -1)
+        return (force.reshape(ways, -1, unit.shape[1]) @ unit).reshape(len(force), -1, 2, 6)
+
+    def of(self, key: str) -> list[int]:
+        """The elements of a tube, one after another."""
+        return [place for place, owner in enumerate(self.owners) if owner == key]
 
 
 def nearest(tube: Tube, point: ArrayLike) -> tuple[float, Point]:
@@ -108,17 +146,10 @@ def _joined(tube: Tube, end: int, others: Sequence[Tube], carries: bool) -> Tube
     return min(reached, key=lambda item: item[:2])[2] if reached else None
 
 
-@lru_cache(maxsize=8)
-def build(chassis: Chassis, ends: str) -> Built:
-    """The frame under one condition of its held ends; tubes that hang together with no held end are left out. ValueError where a mount
-    stands on such a tube, or on none."""
-    laid, holds = _laid_out(chassis)
-    return replace(laid, held=holds >= ENDS[ends])
-
-
 @lru_cache(maxsize=4)
-def _laid_out(chassis: Chassis) -> tuple[Built, np.ndarray]:
-    """The frame with clamped ends, and from what condition on its nodes are held, (n, 6)."""
+def build(chassis: Chassis, *ends: str) -> Built:
+    """The frame under conditions of its held ends, all of `ENDS` where none is named; tubes that hang together with no held end are left
+    out. ValueError where a mount stands on such a tube, or on none."""
     tubes = {tube.key: tube for tube in chassis.tubes}
     marks: dict[str, list[float]] = {key: [] for key in tubes}
     joints: list[tuple[str, int, str, float]] = []
@@ -188,7 +219,8 @@ def _laid_out(chassis: Chassis) -> tuple[Built, np.ndarray]:
     for key, point in chassis.seats:
         place = node(key, nearest(tubes[key], point)[0])
         seats.append((place, np.asarray(point, dtype=float) - nodes[place]))
-    return _kept(nodes, held, elements, owners, runs, seats, chassis.seats, {key: tube.section for key, tube in tubes.items()})
+    return _kept(nodes, held, elements, owners, runs, seats, chassis.seats, {key: tube.section for key, tube in tubes.items()},
+                 [ENDS[name] for name in ends or ENDS])
 
 
 def _hold(corners: np.ndarray, first: bool) -> list[int]:
@@ -203,7 +235,7 @@ def _element(start: int, end: int, bar: Bar, share: float = 1.0) -> Element:
 
 def _kept(nodes: Sequence[np.ndarray], held: Sequence[Sequence[int]], elements: Sequence[Element], owners: Sequence[str],
           runs: Sequence[float], seats: Sequence[tuple[int, np.ndarray]], given: Sequence[tuple[str, Point]],
-          bars: dict[str, Bar]) -> tuple[Built, np.ndarray]:
+          bars: dict[str, Bar], ends: Sequence[int]) -> Built:
     """Only what hangs together with a held end, numbered again."""
     linked: dict[int, set[int]] = {number: set() for number in range(len(nodes))}
     for item in elements:
@@ -229,31 +261,7 @@ def _kept(nodes: Sequence[np.ndarray], held: Sequence[Sequence[int]], elements: 
                                      elements[place].bending, elements[place].twist) for place in chosen),
                        holds > FREE)
     return Built(frame, tuple(owners[place] for place in chosen), tuple(runs[place] for place in chosen),
-                 tuple((number[place], arm) for place, arm in seats), bars, holds > FREE), holds
-
-
-def _on_nodes(built: Built, force: np.ndarray) -> np.ndarray:
-    """Loads (..., n, 6) on the nodes of forces (..., seats, 3) at the seats."""
-    found = np.zeros((*force.shape[:-2], len(built.frame.nodes), 6))
-    for number, (place, arm) in enumerate(built.seats):
-        found[..., place, :3] += force[..., number, :]
-        found[..., place, 3:] += cross(arm, force[..., number, :])
-    return found
-
-
-@lru_cache(maxsize=8)
-def moved(*built: Built) -> np.ndarray:
-    """Displacements (k, 3 seats, n, 6) of the nodes under a unit force along each axis at each seat, of one chassis under k conditions of
-    its ends."""
-    count = len(built[0].seats)
-    loads = _on_nodes(built[0], np.eye(3 * count).reshape(3 * count, count, 3))
-    return displacements(built[0].frame, loads, np.stack([one.held for one in built]))
-
-
-def give(built: Built, unit: np.ndarray) -> np.ndarray:
-    """Compliance (3 seats, 3 seats), mm/N: how far each seat moves under a unit force at each seat; ``unit``: one of those from `moved`."""
-    found = [unit[:, place, :3] + cross(unit[:, place, 3:], arm) for place, arm in built.seats]
-    return np.concatenate(found, axis=-1).T
+                 tuple((number[place], arm) for place, arm in seats), bars, np.stack([holds >= condition for condition in ends]))
 
 
 LABELS = {"rail": "main rail", "upper_rail": "second rail", "upright": "upright", "footwell_tube": "footwell tube",
@@ -262,47 +270,43 @@ MEMBER = "cross_member"
 """Key of the transmission cross member, which is screened with the transmission's mount."""
 
 
-def _end_loads(built: Built, unit: np.ndarray, force: np.ndarray) -> np.ndarray:
-    """Forces and moments (cases, elements, 2, 6) on both ends of each element under forces (cases, seats, 3) at the seats, in its own axes;
-    along it, a push is positive at both."""
-    nodes = np.tensordot(force.reshape(len(force), -1), unit, axes=(1, 0))
-    loads = end_forces(built.frame, nodes)
-    # At an element's first end a positive force along it pushes, at its second one it pulls.
-    loads[..., 1, 0] *= -1.0
-    return loads
-
-
-def margins(built: Built, unit: np.ndarray, names: Sequence[str], force: np.ndarray, allowables: Allowables = Allowables(),
-            only: str = "") -> list[Item]:
+def margins(built: Built, names: Sequence[str], force: np.ndarray, allowables: Allowables = Allowables(), only: str = "") -> list[Item]:
     """One item a tube (or of one alone, by its key): its largest equivalent stress at any node under forces (cases, seats, 3), N, at the
-    seats.
+    seats, as many cases of each condition of the ends, one after another: the worse of them counts.
 
     Push is counted up by what the tube holds as a column between its joints, over yield of its section (Euler and Johnson).
     """
-    loads, owners, runs = _end_loads(built, unit, force), np.array(built.owners), np.array(built.runs)
-    ends = np.array([(element.start, element.end) for element in built.frame.elements])
-    items = []
-    for key in [only] if only else dict.fromkeys(filter(None, built.owners)):
-        mine = np.flatnonzero(owners == key)
-        bar, own = built.bars[key], loads[:, mine]
-        squash = bar.yield_strength * float(bar.section.area)
-        column = column_load(bar.modulus, bar.section.second_moment, bar.section.area, bar.yield_strength, np.maximum(runs[mine], 1.0))
-        axial = np.where(own[..., 0] > 0.0, own[..., 0] * np.maximum(1.0, squash / column)[:, None], own[..., 0])
-        stress = bar.stress(axial, np.hypot(own[..., 4], own[..., 5]), own[..., 3]).reshape(len(force), -1)
-        hardest = built.frame.nodes[ends[mine].reshape(-1)[int(np.argmax(stress.max(axis=0)))]]
+    own = {key: built.of(key) for key in ([only] if only else dict.fromkeys(filter(None, built.owners)))}
+    bars = [built.bars[key] for key, elements in own.items() for _element in elements]
+    elements = [element for some in own.values() for element in some]
+    outer, wall, modulus, strength_, run = np.array([(bar.outer_diameter, bar.wall, bar.modulus, bar.yield_strength, built.runs[element])
+                                                     for bar, element in zip(bars, elements)]).T[:, :, None]
+    section = tube_section(outer, wall)
+    column = column_load(modulus, section.second_moment, section.area, strength_, np.maximum(run, 1.0))
+    loads = built.end_loads(force, elements)
+    push = np.maximum(1.0, strength_ * section.area / column)
+    stress = tube_stress(section, outer, np.where(loads[..., 0] > 0.0, loads[..., 0] * push, loads[..., 0]),
+                         np.hypot(loads[..., 4], loads[..., 5]), loads[..., 3])
+    items, first = [], 0
+    for key, some in own.items():
+        mine, bar = stress[:, first:first + len(some)].reshape(len(force), -1), built.bars[key]
+        first += len(some)
+        case, place = divmod(int(np.argmax(mine)), mine.shape[1])
+        element = built.frame.elements[some[place // 2]]
+        hardest = built.frame.nodes[element.end if place % 2 else element.start]
         role, _, side = key.partition("/")
         group, name = ("cross_member", "cross member: bending and twist") if key == MEMBER else (
             "chassis_tubes", f"{LABELS.get(role, role)}{f' {side}' if side else ''} in the chassis".replace("_", " "))
-        items.append(strength.item(group, (key,), as_point(hardest), name, names, stress.max(axis=1),
+        items.append(strength.item(group, (key,), as_point(hardest), name, names[case:case + 1], mine[case, place],
                                    bar.yield_strength / allowables.yield_safety, "MPa", "space frame, yield over safety",
                                    allowables.on_yield))
     return items
 
 
-def weld_force(built: Built, unit: np.ndarray, key: str, force: np.ndarray) -> np.ndarray:
+def weld_force(built: Built, key: str, force: np.ndarray) -> np.ndarray:
     """Largest force per length (cases,), N/mm, of the welds at both ends of a tube that is joined there, at the centerlines of what it is
-    welded to: the careful side."""
-    mine = np.flatnonzero(np.array(built.owners) == key)
-    loads = _end_loads(built, unit, force)[:, [mine[0], mine[-1]], [0, 1]]
+    welded to: the careful side. Cases as for `margins`."""
+    mine = built.of(key)
+    loads = built.end_loads(force, [mine[0], mine[-1]])[:, [0, 1], [0, 1]]
     return tube_weld_force(built.bars[key].outer_diameter, loads[..., 0], np.hypot(loads[..., 1], loads[..., 2]),
                            np.hypot(loads[..., 4], loads[..., 5]), loads[..., 3]).max(axis=-1)

@@ -8,10 +8,10 @@ held and where: ``mounting``.
 """
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache, partial
-from typing import Any, NamedTuple, TypeAlias
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -146,21 +146,19 @@ def screen(mounting: Mounting, torque: float, load_cases: tuple[LoadCase, ...] =
     """
     held = springs(mounting)
     force, moment = case_loads(mounting.mass, mounting.cg, torque, load_cases, mounting.output_axis)
-    frames_: list[tuple[chassis_frame.Built, np.ndarray]] = []
+    built = None if mounting.chassis is None else chassis_frame.build(mounting.chassis)
     gives: tuple[np.ndarray, ...] = ()
-    if mounting.chassis is None:
+    if built is None:
         found = shares(held, force, moment)
     else:
-        built = [chassis_frame.build(mounting.chassis, ends) for ends in chassis_frame.ENDS]
-        frames_ = list(zip(built, chassis_frame.moved(*built)))
-        gives = tuple(chassis_frame.give(one, unit) for one, unit in frames_)
-        found = np.concatenate([shares(held, force, moment, give) for give in gives])
+        gives = tuple(built.give)
+        found = shares(held, force, moment, built.give).reshape(-1, len(held), 3)
         load_cases = tuple(replace(case, name=f"{case.name} ({ends} tube ends)") for ends in chassis_frame.ENDS for case in load_cases)
-        force, moment = np.tile(force, (len(frames_), 1)), np.tile(moment, (len(frames_), 1))
+        force, moment = np.tile(force, (len(gives), 1)), np.tile(moment, (len(gives), 1))
     names, by_name = [case.name for case in load_cases], {spring.name: found[:, i] for i, spring in enumerate(held)}
     together = []
-    if frames_:
-        together.append(_Together(("chassis_tubes", "cross_member"), partial(_tubes, frames_, names, found, allowables)))
+    if built is not None:
+        together.append(_Together(("chassis_tubes", "cross_member"), partial(chassis_frame.margins, built, names, found, allowables)))
     for seat in mounting.rails:
         together.append(_Together(("bolts", "bearing", "tab_bending", "tab_welds"),
                                   partial(_rail, seat, names, by_name[seat.name], allowables)))
@@ -172,9 +170,9 @@ def screen(mounting: Mounting, torque: float, load_cases: tuple[LoadCase, ...] =
         together.append(_Together(("support_tube",), partial(_support_tube, mounting, names, by_name, allowables)))
     if (tail := mounting.tail) is not None:
         together += [_Together(("tail_bolts", "tail_tab", "cross_bolt", "tail", "cross_member"), lambda: [
-                         *tail_mount.margins(tail, names, by_name["tail"], allowables, on_member=not frames_),
-                         *_member_welds(frames_, tail, names, found)]),
-                     _Together(("tail_alone",), partial(_tail_alone, mounting, load_cases, allowables, frames_))]
+                         *tail_mount.margins(tail, names, by_name["tail"], allowables, on_member=built is None),
+                         *_member_welds(built, tail, names, found)]),
+                     _Together(("tail_alone",), partial(_tail_alone, mounting, load_cases, allowables, built))]
     if (strut := mounting.strut) is not None:
         together.append(_Together(("limiter_strut", "limiter_bolts", "limiter_bracket", "bearing"),
                                   partial(limiter_strut.margins, strut, names, by_name["limiter strut"], allowables)))
@@ -182,34 +180,15 @@ def screen(mounting: Mounting, torque: float, load_cases: tuple[LoadCase, ...] =
     return Screening(mounting, torque, tuple(load_cases), allowables, held, force, moment, found, tuple(together), gives)
 
 
-Frames: TypeAlias = Sequence[tuple[chassis_frame.Built, np.ndarray]]
-"""The chassis under each condition of its tubes' ends, with the movements of its nodes under unit forces."""
-
-
-def _each(frames_: Frames, cases: int) -> Iterator[tuple[slice, chassis_frame.Built, np.ndarray]]:
-    """Which of the cases are of which frame."""
-    count = cases // len(frames_) if frames_ else 0
-    for number, (one, unit) in enumerate(frames_):
-        yield slice(number * count, (number + 1) * count), one, unit
-
-
-def _tubes(frames_: Frames, names: Sequence[str], force: np.ndarray, allowables: Allowables, only: str = "") -> list[Item]:
-    """Each chassis tube (or one alone, by its key) under the condition of its ends that is worse for it."""
-    found: dict[str, Item] = {}
-    for part, one, unit in _each(frames_, len(names)):
-        for item in chassis_frame.margins(one, unit, names[part], force[part], allowables, only):
-            if item.margin.item not in found or item.margin.margin < found[item.margin.item].margin.margin:
-                found[item.margin.item] = item
-    return list(found.values())
-
-
-def _member_welds(frames_: Frames, tail: TailMount, names: Sequence[str], force: np.ndarray) -> list[Item]:
+def _member_welds(built: chassis_frame.Built | None, tail: TailMount, names: Sequence[str], force: np.ndarray) -> list[Item]:
     """The welds at the ends of the transmission cross member, as the frame loads them."""
+    if built is None:
+        return []
     key = chassis_frame.MEMBER
-    welded = [chassis_frame.weld_force(one, unit, key, force[part]) for part, one, unit in _each(frames_, len(names))]
-    return [strength.item("cross_member", (key,), tail.member_point, "cross member: end welds", names, np.concatenate(welded),
+    return [strength.item("cross_member", (key,), tail.member_point, "cross member: end welds", names,
+                          chassis_frame.weld_force(built, key, force),
                           welds.allowable_force(tail.receiver.filler_strength, tail.member_leg), "N/mm",
-                          f"space frame, {welds.AS_A_LINE}", strength.ON_WELDS)] if welded else []
+                          f"space frame, {welds.AS_A_LINE}", strength.ON_WELDS)]
 
 
 def _rail(seat: RailSeat, names: Sequence[str], force: np.ndarray, allowables: Allowables) -> list[Item]:
@@ -317,17 +296,19 @@ def tail_alone(mounting: Mounting, load_cases: tuple[LoadCase, ...]) -> np.ndarr
     return np.stack([np.zeros(len(inertia)), moment[:, 2] / lever, -moment[:, 1] / lever], axis=-1)
 
 
-def _tail_alone(mounting: Mounting, load_cases: tuple[LoadCase, ...], allowables: Allowables, frames_: Frames) -> list[Item]:
+def _tail_alone(mounting: Mounting, load_cases: tuple[LoadCase, ...], allowables: Allowables,
+                built: chassis_frame.Built | None) -> list[Item]:
     """The weakest item of the mount and of the cross member under `tail_alone`: what stiff plates spare them, as far as they do."""
     if mounting.hung is None or mounting.tail is None:
         return []
     names, force = [case.name for case in load_cases], tail_alone(mounting, load_cases)
-    found = tail_mount.margins(mounting.tail, names, force, allowables, on_member=not frames_)
-    if frames_:
-        on_mounts = np.zeros((len(names), len(frames_[0][0].seats), 3))
-        on_mounts[:, [spring.name for spring in springs(mounting)].index("tail")] = force
-        found += [*_tubes(frames_, names, on_mounts, allowables, chassis_frame.MEMBER),
-                  *_member_welds(frames_, mounting.tail, names, on_mounts)]
+    found = tail_mount.margins(mounting.tail, names, force, allowables, on_member=built is None)
+    if built is not None:
+        on_mounts = np.zeros((len(names), len(built.seats), 3))
+        # The tail's seat comes after those of rails, feet and ties (`springs`).
+        on_mounts[:, len(mounting.rails) + len(mounting.feet) + len(mounting.ties)] = force
+        found += [*chassis_frame.margins(built, names, on_mounts, allowables, chassis_frame.MEMBER),
+                  *_member_welds(built, mounting.tail, names, on_mounts)]
     items = []
     # Named by the part and not by what is weakest on it: that may change with every dimension.
     for name, subjects, own in (("mount", ("transmission_mount", "receiver"), [item for item in found if item.group != "cross_member"]),

@@ -80,7 +80,8 @@ def shares(held: Sequence[Spring], force: ArrayLike, moment: ArrayLike, give: Ar
 
     With more springs than statics can tell apart the stiffness decides who carries what, so only its ratios matter; three springs not in
     line are enough. force (..., 3); moment (..., 3) about the car's origin, N.mm. give: compliance (3n, 3n), mm/N, of what the springs
-    stand on, each seat's movement under a force on each; absent: it is rigid. ValueError where a stiffness is none, or where the springs
+    stand on, each seat's movement under a force on each; absent: it is rigid; (k, 3n, 3n): k of them, forces are then (k, ..., n, 3).
+    ValueError where a stiffness is none, or where the springs
     leave a motion free.
     """
     points = np.array([spring.point for spring in held], dtype=float)
@@ -99,12 +100,15 @@ def shares(held: Sequence[Spring], force: ArrayLike, moment: ArrayLike, give: Ar
         whole[3 * number:3 * number + 3, 3 * number:3 * number + 3] = own
     if give is not None:
         # Springs and what they stand on give one behind the other: F = K (u - C F), so F = (1 + K C)^-1 K u.
-        whole = np.linalg.solve(np.eye(size) + whole @ np.asarray(give, dtype=float), whole)
+        give = np.asarray(give, dtype=float)
+        whole = np.linalg.solve(np.eye(size) + whole @ give, np.broadcast_to(whole, give.shape))
     columns = moved.reshape(size, 6)
-    matrix = columns.T @ whole @ columns
-    if not np.linalg.cond(matrix) < 1e12:
+    pushed = whole @ columns
+    matrix = columns.T @ pushed
+    if not np.all(np.linalg.cond(matrix) < 1e12):
         raise ValueError("mounts: found a motion of the powertrain that no mount holds; add a front plate, a transmission mount or a "
                          "support tube")
     load = np.concatenate([force, (moment - frames.cross(middle, force)) / extent], axis=-1)
-    motion = np.linalg.solve(matrix, load[..., None])[..., 0]
-    return (motion @ (whole @ columns).T).reshape(*motion.shape[:-1], len(held), 3)
+    loads = load.reshape(-1, 6).T
+    found = pushed @ np.linalg.solve(matrix, np.broadcast_to(loads, (*matrix.shape[:-2], *loads.shape)))
+    return found.swapaxes(-1, -2).reshape(*matrix.shape[:-2], *load.shape[:-1], len(held), 3)

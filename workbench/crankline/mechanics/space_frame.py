@@ -5,6 +5,7 @@ structural analysis. A round tube bends alike about every axis, so only the dire
 """
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -15,6 +16,9 @@ from .frames import cross
 
 FREE = 1e-10
 """A frame whose stiffness, scaled to ones on its diagonal, has a smaller pivot than this can move without being bent."""
+
+TOGETHER = 12
+"""So few nodes are solved as a whole: taking out more of them one after another takes longer."""
 
 
 @dataclass(frozen=True)
@@ -106,8 +110,8 @@ def displacements(frame: SpaceFrame, loads: ArrayLike, held: ArrayLike | None = 
     """Movements and turns (..., n, 6) under forces and moments (..., n, 6) on the nodes. held: (k, n, 6) instead of what the frame holds,
     several ways of holding it; movements are then (k, ..., n, 6).
 
-    Nodes are taken out one by one, those with the fewest neighbors first: tubes are chains, so few of them are ever joined to many.
-    ValueError where the frame can move without being bent, or a node hangs on nothing.
+    Nodes between two others are taken out first, many at once; what is left where tubes meet is solved as a whole. ValueError where the
+    frame can move without being bent, or a node hangs on nothing.
     """
     loads = np.asarray(loads, dtype=float)
     held_ = np.asarray(frame.held if held is None else held, dtype=bool).reshape(-1, frame.size)
@@ -116,58 +120,77 @@ def displacements(frame: SpaceFrame, loads: ArrayLike, held: ArrayLike | None = 
     if not np.all(stiff > 0.0):
         raise ValueError("frame: found a node that hangs on nothing; join every tube to another one or hold its end")
     scale = np.where(held_, 0.0, 1.0 / np.sqrt(stiff))
-    matrix = whole * scale[:, :, None] * scale[:, None, :]
+    # Six places more than there are: where a node has one neighbor only, its second one is this, which nothing hangs on.
+    matrix, right = np.zeros((len(held_), frame.size + 6, frame.size + 6)), np.zeros((len(held_), frame.size + 6, loads.size // frame.size))
+    np.multiply(whole * scale[:, :, None], scale[:, None, :], out=matrix[:, :-6, :-6])
     # What is held stays, whatever is asked of it.
     way, place = np.nonzero(held_)
     matrix[way, place, place] = 1.0
-    right = scale[:, :, None] * loads.reshape(-1, frame.size).T
+    np.multiply(scale[:, :, None], loads.reshape(-1, frame.size).T, out=right[:, :-6])
+    rounds, rest = _order(tuple((element.start, element.end) for element in frame.elements), len(frame.nodes))
     gone = []
-    for own, near in _order(tuple((element.start, element.end) for element in frame.elements), len(frame.nodes)):
-        block = matrix[:, own, own]
-        if not _firm(block):
-            raise ValueError("frame: found tubes that can move without being bent; join every tube to another one or hold its end")
-        across = matrix[:, own, near]
-        gain = np.linalg.solve(block, np.concatenate([across, right[:, own]], axis=2))
-        back = across.swapaxes(1, 2)
-        matrix[:, near[:, None], near] -= back @ gain[:, :, :len(near)]
-        right[:, near] -= back @ gain[:, :, len(near):]
+    for own, near in rounds:
+        block, across = matrix[:, own[:, :, None], own[:, None, :]], matrix[:, own[:, :, None], near[:, None, :]]
+        gain = _solved(block, np.concatenate([across, right[:, own]], axis=3))
+        back = across.swapaxes(2, 3) @ gain
+        matrix[:, near[:, :, None], near[:, None, :]] -= back[..., :12]
+        right[:, near] -= back[..., 12:]
         gone.append((own, near, gain))
-    found = np.empty_like(right)
+    found = np.zeros_like(right)
+    found[:, rest] = _solved(matrix[:, rest[:, None], rest], right[:, rest])
     for own, near, gain in reversed(gone):
-        found[:, own] = gain[:, :, len(near):] - gain[:, :, :len(near)] @ found[:, near]
-    moved = (found * scale[:, :, None]).swapaxes(1, 2)
+        found[:, own] = gain[..., 12:] - gain[..., :12] @ found[:, near]
+    moved = (found[:, :-6] * scale[:, :, None]).swapaxes(1, 2)
     return moved.reshape(loads.shape if held is None else (len(held_), *loads.shape))
 
 
 @lru_cache(maxsize=16)
-def _order(links: tuple[tuple[int, int], ...], count: int) -> tuple[tuple[slice, np.ndarray], ...]:
-    """Degrees of freedom of each node, in the order in which they are taken out, and of the nodes that it hangs on then."""
+def _order(links: tuple[tuple[int, int], ...], count: int) -> tuple[tuple[tuple[np.ndarray, np.ndarray], ...], np.ndarray]:
+    """Degrees of freedom (m, 6) of nodes that are taken out together, and (m, 12) of the two that each of them hangs on then, round after
+    round; and of the nodes that are left. No two of a round have a neighbor in common."""
     linked: dict[int, set[int]] = {place: set() for place in range(count)}
     for start, end in links:
         linked[start].add(end)
         linked[end].add(start)
-    found = []
-    while linked:
-        place = min(linked, key=lambda place: len(linked[place]))
-        around = linked.pop(place)
-        for other in around:
-            linked[other] = (linked[other] | around) - {place, other}
-        found.append((slice(6 * place, 6 * place + 6), (6 * np.array(sorted(around), dtype=int)[:, None] + np.arange(6)).reshape(-1)))
-    return tuple(found)
+    rounds = []
+    while len(linked) > TOGETHER:
+        near: dict[int, tuple[int, ...]] = {}
+        touched: set[int] = set()
+        for place, around in linked.items():
+            if len(around) <= 2 and touched.isdisjoint({place, *around}):
+                near[place] = (*sorted(around), count, count)[:2]
+                touched |= {place, *around}
+        if not near:
+            break
+        for place in near:
+            around = linked.pop(place)
+            for other in around:
+                linked[other] = (linked[other] | around) - {place, other}
+        rounds.append((_freedoms(list(near)), _freedoms(list(near.values())).reshape(-1, 12)))
+    return tuple(rounds), _freedoms(list(linked)).reshape(-1)
 
 
-def _firm(blocks: np.ndarray) -> bool:
-    """Whether what holds a node, its neighbors free to follow, holds it against every movement, each way of (k, 6, 6)."""
+def _freedoms(places: Sequence[int] | Sequence[Sequence[int]]) -> np.ndarray:
+    """Degrees of freedom (..., 6) of nodes."""
+    return 6 * np.array(places, dtype=int)[..., None] + np.arange(6)
+
+
+def _solved(blocks: np.ndarray, right: np.ndarray) -> np.ndarray:
+    """What solves (..., m, m) for each column of (..., m, r); ValueError where what holds these nodes, those beside them free to follow,
+    does not hold them against every movement."""
     try:
-        return bool(np.linalg.cholesky(blocks).diagonal(axis1=1, axis2=2).min() ** 2 > FREE)
+        firm = np.linalg.cholesky(blocks).diagonal(axis1=-2, axis2=-1).min() ** 2 > FREE
     except np.linalg.LinAlgError:
-        return False
+        firm = False
+    if not firm:
+        raise ValueError("frame: found tubes that can move without being bent; join every tube to another one or hold its end")
+    return np.linalg.solve(blocks, right)
 
 
 def end_forces(frame: SpaceFrame, moved: ArrayLike) -> np.ndarray:
     """Forces and moments (..., elements, 2, 6) on both ends of each element in its own axes, x along it; displacements (..., n, 6)."""
     moved = np.asarray(moved, dtype=float)
     own, rotation, places = _of(frame)
-    flat = moved.reshape(*moved.shape[:-2], frame.size)[..., places]
-    found = np.einsum("nij,...nj->...ni", own @ rotation, flat)
-    return found.reshape(*moved.shape[:-2], len(frame.elements), 2, 6)
+    ends = moved.reshape(-1, frame.size)[:, places]
+    found = ends.swapaxes(0, 1) @ (own @ rotation).swapaxes(1, 2)
+    return found.swapaxes(0, 1).reshape(*moved.shape[:-2], len(frame.elements), 2, 6)
