@@ -15,9 +15,9 @@ import FreeCAD
 import numpy as np
 import Part
 
-from ..mechanics.frames import dot
+from ..mechanics.frames import as_point, dot
 from . import overlap, proof, touch
-from .body import Body, Faces, Point, box_of, faces_of, inverse, relative, shape_of
+from .body import Body, Faces, Point, box_of, faces_of, inverse, matrix, relative, shape_of, standing
 from .clearance import APART, CONTACT, INSIDE, PENETRATION, Clearance
 from .host_distance import host_distance
 from .kept import Kept
@@ -207,6 +207,14 @@ def lowest(shape: Any) -> tuple[float, Point]:
     distance, pairs, _where = shape.distToShape(plane)
     point = min((tuple(p) for p, _q in pairs), key=lambda p: tuple(round(x, 6) for x in p))
     return low + distance, point
+
+
+def lowest_of(body: Body, kept: Kept) -> tuple[float, Point]:
+    """The same of a body: wherever it is shifted, its lowest point goes along."""
+    turned = FreeCAD.Placement(FreeCAD.Vector(), body.shape.Placement.Rotation)
+    height, point = kept.between("lowest", (body.mark, body.mark), matrix(turned), lambda: lowest(standing(body, turned, kept)))
+    shift = body.pose[:3, 3]
+    return height + float(shift[2]), as_point(np.add(point, shift))
 
 
 def region(body: Body, name: str, belongs: Callable[[np.ndarray], bool], given: str, frame: np.ndarray, kept: Kept) -> Body | None:

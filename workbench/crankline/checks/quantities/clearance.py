@@ -342,22 +342,20 @@ def _lowest(item, zone: str, edge: float, kept, bound: float | None):
     import Part
 
     from ...measure.body import faces_of
-    from ...measure.distance import lowest
+    from ...measure.distance import lowest, lowest_of
     box = faces_of(item, kept).box
     if bound is not None and box[2] >= bound:
         return None
-    shape = item.shape
     if zone != "all":
         first, last = (edge, box[3] + 1.0) if zone == "front" else (box[0] - 1.0, edge)
         if box[3] <= first or box[0] >= last:
             return None
         if box[0] < first or box[3] > last:
             size = box[3:] - box[:3] + 2.0
-            shape = shape.common(Part.makeBox(float(last - first), float(size[1]), float(size[2]),
+            shape = item.shape.common(Part.makeBox(float(last - first), float(size[1]), float(size[2]),
                                               FreeCAD.Vector(float(first), float(box[1] - 1.0), float(box[2] - 1.0))))
-            if not shape.Faces:
-                return None
-    return lowest(shape)
+            return lowest(shape) if shape.Faces else None
+    return lowest_of(item, kept)
 
 
 # --- service ----------------------------------------------------------------------------------------------------------
@@ -368,10 +366,7 @@ def _lowest(item, zone: str, edge: float, kept, bound: float | None):
 def pan_gap_in_plan(snapshot: Snapshot, context: Context) -> Found:
     """Along the car, from the rear edge of the transmission's pan to the cross member behind it, seen from above; negative where
     they overlap."""
-    import FreeCAD
-    import Part
-
-    from ...measure.body import box_of, faces_of
+    from ...measure.body import tight_box
     scene, kept = context.scene, kept_of(context)
     transmission, member = context.part("transmission"), context.part("cross_member")
     if transmission is None or member is None:
@@ -379,16 +374,10 @@ def pan_gap_in_plan(snapshot: Snapshot, context: Context) -> Found:
     pan = _region(transmission, body(transmission, snapshot, context), "pan", scene, kept)
     if pan is None:
         return ()
-    low, high = box_of(pan.shape)[:3], box_of(pan.shape)[3:]
-    tube = body(member, snapshot, context).shape
-    box = faces_of(body(member, snapshot, context), kept_of(context)).box
-    # Only what lies behind the pan's own width counts: a bow leaves the footwell tube's line beside the pan.
-    slab = Part.makeBox(float(box[3] - box[0]) + 2.0, float(high[1] - low[1]), float(box[5] - box[2]) + 2.0,
-                        FreeCAD.Vector(float(box[0]) - 1.0, float(low[1]), float(box[2]) - 1.0))
-    behind = tube.common(slab)
-    if not behind.Faces:
+    low, high = np.split(tight_box(pan, kept), 2)
+    front = _box_behind(body(member, snapshot, context), round(float(low[1]), 6), round(float(high[1]), 6), kept)
+    if front is None:
         return ()
-    front = box_of(behind)
     middle, height = 0.5 * float(low[1] + high[1]), 0.5 * float(front[2] + front[5])
     gap, travel = float(low[0] - front[3]), scene.transmission.disengage_travel
     over = float(low[2] - front[5])
@@ -397,6 +386,24 @@ def pan_gap_in_plan(snapshot: Snapshot, context: Context) -> Found:
                         f"{sized(front[3])}; {above}; {sized(travel)} of slide-back clears dowels and pilot",
                         points=((float(low[0]), middle, float(low[2])), (float(front[3]), middle, height)), accuracy=1e-4,
                         given={"disengage_travel": travel}),)
+
+
+def _box_behind(tube: Body, right: float, left: float, kept: Kept) -> np.ndarray | None:
+    """Tight box (6,), mm, car frame, of what of a tube lies between two planes Y = right and left; None of one that does not reach there.
+    Only what lies behind the pan's own width counts: a bow leaves the footwell tube's line beside the pan."""
+    import FreeCAD
+    import Part
+
+    from ...measure.body import box_of, faces_of
+
+    def measure() -> np.ndarray | None:
+        box = faces_of(tube, kept).box
+        slab = Part.makeBox(float(box[3] - box[0]) + 2.0, left - right, float(box[5] - box[2]) + 2.0,
+                            FreeCAD.Vector(float(box[0]) - 1.0, right, float(box[2]) - 1.0))
+        behind = tube.shape.common(slab)
+        return box_of(behind) if behind.Faces else None
+    # Where the member hangs on the chassis it stays where it is, wherever the pan goes along the car.
+    return kept.between(("between planes", right, left), (tube.mark, tube.mark), tube.pose, measure)
 
 
 @formula("disengage_travel", "length", "disengage_travel",
