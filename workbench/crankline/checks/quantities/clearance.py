@@ -1,4 +1,4 @@
-"""Quantities of clearance: interference, distances between groups of parts, height over the track, room at the pan and the bore.
+"""Quantities of clearance: interference, distances between groups of parts, height over the track.
 
 Which pairs matter is data (``measure.relations``). Shapes are measured by ``measure.distance``, which needs the
 host and is imported when a quantity is asked for.
@@ -10,13 +10,12 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ... import sections
 from ...features.registry import declaration
 from ...measure import relations
 from ...measure.kept import Kept
 from ...mechanics.scene import Scene
 from ...progress import Progress
-from ...rules.quantity import Found, Measurement, NotEvaluated, Setting, Slices, Tries, Unmeasured, formula, parts, quantity
+from ...rules.quantity import Found, Measurement, NotEvaluated, Setting, Slices, Tries, Unmeasured, quantity
 from ...snapshot import PartView, Snapshot
 from ...units import INCH, points_text, sized
 from ..context import NO_DRIVER, Context
@@ -115,7 +114,7 @@ def interference(snapshot: Snapshot, context: Context) -> Slices:
 # --- groups -----------------------------------------------------------------------------------------------------------
 
 
-def _region(part: PartView, whole: Body, name: str, scene: Scene, kept: Kept) -> Body | None:
+def named_region(part: PartView, whole: Body, name: str, scene: Scene, kept: Kept) -> Body | None:
     """A named region of the engine or the transmission, one for all quantities (``_made_region``)."""
     if (name, kept) not in whole.read:
         whole.read[name, kept] = _made_region(part, whole, name, scene, kept)
@@ -212,7 +211,7 @@ def clearance_between(snapshot: Snapshot, context: Context) -> Slices:
         except NotEvaluated as reason:
             found.append(Unmeasured((part.key,), str(reason)))
             continue
-        mine = _region(part, whole, name, scene, kept) if name else whole
+        mine = named_region(part, whole, name, scene, kept) if name else whole
         if mine is not None:
             for key in (yield from _close(mine, targets, context.settings["within"], kept)):
                 found.append(_measured(part, whole, mine, name, *targets[key], kept))
@@ -317,11 +316,11 @@ def ground_clearance(snapshot: Snapshot, context: Context) -> Found:
     if of == "all_but_oil_pan":
         engine = bodies.pop("engine", None)
         if engine is not None:
-            named = {region: _region(*engine, region, scene, kept) for region in ("block", "damper")}
+            named = {region: named_region(*engine, region, scene, kept) for region in ("block", "damper")}
             bodies |= {f"engine {region}": (engine[0], item) for region, item in named.items() if item is not None}
     else:
         kind, region = ("engine", "oil_pan") if of == "oil_pan" else ("transmission", "pan")
-        regions = ((part, _region(part, item, region, scene, kept)) for part, item in bodies.values() if part.kind == kind)
+        regions = ((part, named_region(part, item, region, scene, kept)) for part, item in bodies.values() if part.kind == kind)
         bodies = {part.key: (part, item) for part, item in regions if item is not None}
     edge = context.car.car.wheelbase - BEHIND_FRONT_AXLE
     best = None
@@ -356,72 +355,3 @@ def _lowest(item, zone: str, edge: float, kept, bound: float | None):
                                               FreeCAD.Vector(float(first), float(box[1] - 1.0), float(box[2] - 1.0))))
             return lowest(shape) if shape.Faces else None
     return lowest_of(item, kept)
-
-
-# --- service ----------------------------------------------------------------------------------------------------------
-
-
-@quantity("pan_gap_in_plan", "length", clears=("mounts.cross_member.offset", "placement.axle_to_block"), effort=1,
-          looks_at=parts("transmission", "cross_member"), gives=("disengage_travel",), reads=pans.gap_in_plan)
-def pan_gap_in_plan(snapshot: Snapshot, context: Context) -> Found:
-    """Along the car, from the rear edge of the transmission's pan to the cross member behind it, seen from above; negative where
-    they overlap."""
-    from ...measure.body import tight_box
-    scene, kept = context.scene, kept_of(context)
-    transmission, member = context.part("transmission"), context.part("cross_member")
-    if transmission is None or member is None:
-        return ()
-    pan = _region(transmission, body(transmission, snapshot, context), "pan", scene, kept)
-    if pan is None:
-        return ()
-    low, high = np.split(tight_box(pan, kept), 2)
-    front = _box_behind(body(member, snapshot, context), round(float(low[1]), 6), round(float(high[1]), 6), kept)
-    if front is None:
-        return ()
-    middle, height = 0.5 * float(low[1] + high[1]), 0.5 * float(front[2] + front[5])
-    gap, travel = float(low[0] - front[3]), scene.transmission.disengage_travel
-    over = float(low[2] - front[5])
-    above = f"the bottom of the pan is {sized(over)} above it" if over > 0.0 else "the pan reaches down to it"
-    return (Measurement(gap, ("transmission", "cross_member"), how=f"rear edge of the pan at X = {sized(low[0])}, front of the member at "
-                        f"{sized(front[3])}; {above}; {sized(travel)} of slide-back clears dowels and pilot",
-                        points=((float(low[0]), middle, float(low[2])), (float(front[3]), middle, height)), accuracy=1e-4,
-                        given={"disengage_travel": travel}),)
-
-
-def _box_behind(tube: Body, right: float, left: float, kept: Kept) -> np.ndarray | None:
-    """Tight box (6,), mm, car frame, of what of a tube lies between two planes Y = right and left; None of one that does not reach there.
-    Only what lies behind the pan's own width counts: a bow leaves the footwell tube's line beside the pan."""
-    import FreeCAD
-    import Part
-
-    from ...measure.body import box_of, faces_of
-
-    def measure() -> np.ndarray | None:
-        box = faces_of(tube, kept).box
-        slab = Part.makeBox(float(box[3] - box[0]) + 2.0, left - right, float(box[5] - box[2]) + 2.0,
-                            FreeCAD.Vector(float(box[0]) - 1.0, right, float(box[2]) - 1.0))
-        behind = tube.shape.common(slab)
-        return box_of(behind) if behind.Faces else None
-    # Where the member hangs on the chassis it stays where it is, wherever the pan goes along the car.
-    return kept.between(("between planes", right, left), (tube.mark, tube.mark), tube.pose, measure)
-
-
-@formula("disengage_travel", "length", "disengage_travel",
-         spare=Setting("length", 0.125 * INCH, "clearance to be left beyond the slide-back"))
-def disengage_travel(given, settings):
-    """The transmission's slide-back off dowels and pilot, plus clearance."""
-    return given["disengage_travel"] + settings["spare"]
-
-
-@quantity("joint_through_enclosure", "length", clears=("containment.enclosure.outer_diameter",), effort=1, looks_at=parts("enclosure"))
-def joint_through_enclosure(snapshot: Snapshot, context: Context) -> Found:
-    """Clearance all around between the largest diameter of the driveshaft, joint swing or tube, and the bore of the enclosure tube, through
-    which it is removed."""
-    from .motion import thickest
-    part = context.part("enclosure")
-    if part is None:
-        return ()
-    tube, (thick, what) = context.measure.tube(part.shape), thickest(sections.existing(context.car, sections.DRIVESHAFT))
-    bore = tube.outer_diameter - 2.0 * tube.wall
-    return (Measurement(0.5 * (bore - thick), ("driveshaft", "enclosure"), how=f"bore {sized(bore)}, {what} {sized(thick)}",
-                        points=(tube.rear, tube.front), accuracy=EXACT),)

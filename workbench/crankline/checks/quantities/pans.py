@@ -1,5 +1,5 @@
 """What the pans read at many placements at once, from the numbers that their envelopes are made from: height over the track, room to the
-cross member. A document's own are measured on the shapes (``clearance``); tests hold the two against each other.
+cross member. A document's own are measured on the shapes (``clearance``, ``service_room``); tests hold the two against each other.
 """
 from __future__ import annotations
 
