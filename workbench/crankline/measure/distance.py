@@ -129,9 +129,9 @@ def _measured(a: Body, b: Body, kept: Kept) -> Clearance:
 
 def _air(a: Body, b: Body, kept: Kept) -> Clearance:
     for body, tube in ((a, b), (b, a)):
-        corner = touch.corner_on_tube(body, tube, kept)
-        if corner is not None and corner[0] < TOUCH:
-            return Clearance(a.key, b.key, CONTACT, 0.0, (corner[1], corner[1]))
+        corner = touch.corner_on_tube(body, tube, TOUCH, kept)
+        if corner is not None:
+            return Clearance(a.key, b.key, CONTACT, 0.0, (corner, corner))
     distance, points = surfaces(faces_of(a, kept), faces_of(b, kept), kept, closer=_closer(a, b, kept))
     meet = distance < TOUCH or (a.solid and b.solid and overlap.one_holds_the_other(a, b, kept))
     return Clearance(a.key, b.key, CONTACT if meet else APART, 0.0 if meet else distance, points)

@@ -141,7 +141,7 @@ class HostMeasurer:
         """Whether two shapes touch or overlap."""
         a, b = self._body(shape), self._body(other)
         corner = self.kept.between("corner on tube", (a.mark, b.mark), relative(a, b), lambda: any(
-            touch.corner_on_tube(body, tube, self.kept) for body, tube in ((a, b), (b, a))))
+            touch.corner_on_tube(body, tube, TOUCHING, self.kept) for body, tube in ((a, b), (b, a))))
         return corner or (not keep_apart(a, b, TOUCHING, self.kept) and air(a, b, self.kept).distance < TOUCHING)
 
     def touches(self, shape: Any, other: Any) -> tuple[tuple[float, float, float], ...]:

@@ -9,7 +9,7 @@ import Part
 from ..mechanics.frames import as_point
 from .body import Body, Point, faces_of, rounds_of
 from .kept import Kept
-from .surface import Surface, near_faces
+from .surface import Surface
 
 TOUCHING = 0.05
 """mm within which a leg meets the tube that it is coped to."""
@@ -54,23 +54,35 @@ def places(shape: Any, other: Any, may_touch: np.ndarray | None = None) -> tuple
     return tuple(sorted(point for _corners, point in found))
 
 
-def corner_on_tube(body: Body, tube: Body, kept: Kept) -> tuple[float, Point] | None:
-    """A corner of a body that is shown to lie on the outside of a tube, as those of a coped end do, or in its bore: its distance from the
-    tube, below ``TOUCHING``, and where it is, car frame. None where there is none, or it is not known."""
-    pieces, faces = rounds_of(tube, kept), faces_of(tube, kept)
-    corners = faces_of(body, kept).vertices
-    if kept.exact or not pieces or not len(corners):
+def corner_on_tube(body: Body, tube: Body, limit: float, kept: Kept) -> Point | None:
+    """A corner of a body that is shown to lie within a limit, no more than ``TOUCHING``, of the outside of a tube, as those of a coped end
+    do, or of its bore: where it is, car frame. None where there is none, or it is not known."""
+    pieces, faces, corners = rounds_of(tube, kept), faces_of(tube, kept), faces_of(body, kept).vertices
+    if kept.exact or not pieces:
         return None
-    own = corners @ tube.back[:3, :3].T + tube.back[:3, 3]
-    off = np.min([np.abs(piece.distance(own) - piece.radius) for piece in pieces], axis=0)
+    corners = corners[_inside(corners, faces.box)]
+    boxes = faces.boxes[[piece.face for piece in pieces]]
+    inside = _inside(corners, boxes[:, None])
+    if not inside.any():
+        return None
+    own, off = corners @ tube.back[:3, :3].T + tube.back[:3, 3], np.full(inside.shape, np.inf)
+    for number in np.flatnonzero(inside.any(axis=1)):
+        held = inside[number]
+        off[number, held] = np.abs(pieces[number].distance(own[held]) - pieces[number].radius)
+    least = off.min(axis=0)
     # Of those that lie on it alike the first: a document keeps twelve digits, and which is nearest would hang on the rest.
-    order = np.argsort(off.round(4), kind="stable")[:CORNERS]
-    for place in corners[order[off[order] < 0.5 * TOUCHING]]:
-        vertex = Part.Vertex(*place.tolist())
-        for face in near_faces(faces.boxes, faces.vertices, place):
-            if (away := faces.faces[face].distToShape(vertex)[0]) < TOUCHING:
-                return away, as_point(place)
+    order = np.argsort(least.round(4), kind="stable")[:CORNERS]
+    near = min(limit, 0.5 * TOUCHING)
+    for corner in order[least[order] < near]:
+        vertex = Part.Vertex(*corners[corner].tolist())
+        if any(faces.faces[pieces[number].face].distToShape(vertex)[0] < limit for number in np.flatnonzero(off[:, corner] < near)):
+            return as_point(corners[corner])
     return None
+
+
+def _inside(points: np.ndarray, boxes: np.ndarray) -> np.ndarray:
+    """Which of points (..., 3) come within touch of boxes (..., 6)."""
+    return ((points >= boxes[..., :3] - TOUCHING) & (points <= boxes[..., 3:] + TOUCHING)).all(axis=-1)
 
 
 def _near(box: Any, surface: Surface, may_touch: np.ndarray | None) -> list:
