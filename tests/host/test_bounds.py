@@ -17,7 +17,19 @@ import pytest
 
 from crankline.checks import evaluate
 from crankline.features import read
-from crankline.measure import body, curve_points, distance, overlap, proof, relations, ruled_face, skin, triangle_distance, tube_joint
+from crankline.measure import (
+    body,
+    curve_points,
+    distance,
+    overlap,
+    proof,
+    relations,
+    ruled_face,
+    skin,
+    triangle_distance,
+    tube_edges,
+    tube_piece,
+)
 from crankline.measure.host_measurer import HostMeasurer
 from crankline.measure.kept import Kept
 from crankline.rules import rule_sets
@@ -145,10 +157,10 @@ def test_an_edge_is_looked_at_more_closely_where_it_may_come_no_nearer(monkeypat
     radius, wanted, slant = 19.05, 19.0, App.Rotation(App.Vector(0, 1, 0), 75.0)
     rim = Part.Ellipse(App.Vector(), radius / math.cos(math.radians(75.0)), radius).toShape()
     rim.Placement = App.Placement(App.Vector(), slant)
-    bar = tube_joint.Piece(np.zeros(3), np.array([0.0, 0.0, 1.0]), radius, 0.0, 0)
-    assert wanted <= tube_joint._edge_from(rim, bar, App.Placement(), wanted, {}) <= radius
+    bar = tube_piece.Piece(np.zeros(3), np.array([0.0, 0.0, 1.0]), radius, 0.0, 0)
+    assert tube_edges.keep_off([rim], np.eye(4), bar, wanted) and not tube_edges.keep_off([rim], np.eye(4), bar, radius + 1e-6)
     monkeypatch.setattr(curve_points, "MORE", curve_points.POINTS)
-    assert tube_joint._edge_from(rim, bar, App.Placement(), wanted, {}) < wanted
+    assert not tube_edges.keep_off([rim], np.eye(4), bar, wanted)
 
 
 @pytest.mark.parametrize("name", cars.EACH)

@@ -11,8 +11,9 @@ import numpy as np
 import Part
 
 from ..snapshot import PartView, Snapshot
-from . import skin, tube_joint
+from . import skin, tube_piece
 from .kept import Kept
+from .tube_piece import Piece
 
 Point = tuple[float, float, float]
 
@@ -96,14 +97,14 @@ def standing(body: Body, place: Any, kept: Kept) -> Any:
     return shape
 
 
-def tubes_of(body: Body, kept: Kept) -> tuple[tube_joint.Piece, ...]:
-    """Outsides of tubes on the body, in its own frame."""
-    return kept.of("tubes", body.mark, lambda: tube_joint.pieces(shape_of(body, kept)))
-
-
-def rounds_of(body: Body, kept: Kept) -> tuple[tube_joint.Piece, ...]:
+def rounds_of(body: Body, kept: Kept) -> tuple[Piece, ...]:
     """Outsides of tubes, their bores and holes on the body, in its own frame."""
-    return kept.of("rounds", body.mark, lambda: tube_joint.pieces(shape_of(body, kept), bores=True))
+    return kept.of("rounds", body.mark, lambda: tube_piece.pieces(shape_of(body, kept)))
+
+
+def tubes_of(body: Body, kept: Kept) -> tuple[Piece, ...]:
+    """Outsides of tubes on the body, in its own frame."""
+    return kept.of("tubes", body.mark, lambda: tuple(piece for piece in rounds_of(body, kept) if piece.outside))
 
 
 def box_of(shape: Any) -> np.ndarray:

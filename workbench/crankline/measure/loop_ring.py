@@ -11,7 +11,7 @@ from FreeCAD import Vector
 from ..geometry import loop_measure
 from ..rules.quantity import NotEvaluated
 from ..units import sized
-from . import tube_joint
+from . import tube_piece
 from .measurer import Ring
 
 PARALLEL = 1e-6
@@ -49,13 +49,13 @@ def refused(shape: Any, ring: Ring, angle: float) -> str:
             "rebuild the loop")
 
 
-def _tubes(shape: Any, radius: float) -> list[tuple[Any, tube_joint.Piece]]:
+def _tubes(shape: Any, radius: float) -> list[tuple[Any, tube_piece.Piece]]:
     """Faces that are outsides of a tube of a radius, with their pieces."""
     faces = shape.Faces
-    return [(faces[piece.face], piece) for piece in tube_joint.pieces(shape) if abs(piece.radius - radius) < LEAST]
+    return [(faces[piece.face], piece) for piece in tube_piece.pieces(shape) if piece.outside and abs(piece.radius - radius) < LEAST]
 
 
-def _goes_around(face: Any, piece: tube_joint.Piece, ring: Ring, angle: float) -> bool:
+def _goes_around(face: Any, piece: tube_piece.Piece, ring: Ring, angle: float) -> bool:
     """Whether the half plane at an angle cuts a piece of the ring's tube all around: then a cut there is whole, and need not be made."""
     outward = np.array([0.0, math.cos(angle), math.sin(angle)])
     off = np.array(ring.center) - piece.point
@@ -73,7 +73,7 @@ def _goes_around(face: Any, piece: tube_joint.Piece, ring: Ring, angle: float) -
     return any(_all_on(face, piece, np.array(ring.center) + way * outward, outward) for way in ways if 0.0 < way < ring.reach)
 
 
-def _all_on(face: Any, piece: tube_joint.Piece, middle: np.ndarray, outward: np.ndarray) -> bool:
+def _all_on(face: Any, piece: tube_piece.Piece, middle: np.ndarray, outward: np.ndarray) -> bool:
     """Whether all around a point of its center line a piece's surface, as the half plane cuts it, belongs to its face."""
     surface = face.Surface
     if piece.bend:

@@ -11,11 +11,11 @@ from functools import cache, cached_property, partial
 import numpy as np
 
 from . import box_tree, core, tube_joint
-from .body import Body, framed_box, inverse, relative, shape_of, skin_of, tubes_of
+from .body import Body, framed_box, inverse, relative, rounds_of, shape_of, skin_of, tubes_of
 from .kept import Kept
 from .skin import Skin
 from .surface import material_at
-from .tube_joint import SAME
+from .tube_piece import SAME
 
 TOUCH = 1e-6
 """mm below which two surfaces touch."""
@@ -79,42 +79,37 @@ class _Pair:
 
     def fitted(self, number: int, depth: float) -> bool:
         """Whether the first (0) or the second (1) is a tube, of which the other is proven to keep out but for a depth, mm."""
-        tube, other = self.bodies[number], self.bodies[1 - number]
-        if not self._is_one_bar(number):
-            return self._keeps_out(number, depth, False)
+        tube, other = self._tube(number), self.bodies[1 - number]
+        if not tube.one_bar:
+            return bool(tube.pieces) and tube_joint.keeps_out(tube, self._other(number), depth)
         # What keeps out of a bar does so wherever along it: parts on a rail are moved along it with the powertrain.
-        return bool(self.kept.between(("keeps out", depth), (tube.mark, other.mark),
-                                      tube_joint.slid_back(tubes_of(tube, self.kept)[0], self._pose_to(number)),
-                                      lambda: self._keeps_out(number, depth, False)))
+        return bool(self.kept.between(("keeps out", depth), (self.bodies[number].mark, other.mark),
+                                      tube_joint.slid_back(tube.pieces[0], self._pose_to(number)),
+                                      lambda: tube_joint.keeps_out(tube, self._other(number), depth)))
 
     def past_end(self, number: int, depth: float) -> bool:
         """Whether the first (0) or the second (1) is one straight tube, of which the other is proven to keep out but for a depth, mm, where
         it is not past its ends."""
-        return self._is_one_bar(number) and self._keeps_out(number, depth, True)
+        tube = self._tube(number)
+        return tube.one_bar and tube_joint.keeps_out(tube, self._other(number), depth, ended=True)
 
-    def _is_one_bar(self, number: int) -> bool:
-        tube, kept = self.bodies[number], self.kept
-        return bool(kept.of("one bar", tube.mark, lambda: tube_joint.is_one_bar(
-            shape_of(tube, kept), self.skins[number], tubes_of(tube, kept))))
+    def in_bore(self, number: int, depth: float) -> bool:
+        """Whether the first (0) or the second (1) is a tube, in the bore of which the other is proven to stay but for a depth, mm."""
+        tube = self._tube(number)
+        return tube.bore is not None and tube_joint.stays_in_bore(tube, self._other(number), depth)
+
+    def _tube(self, number: int) -> tube_joint.Tube:
+        body, kept = self.bodies[number], self.kept
+        return kept.of("tube joint", body.mark, lambda: tube_joint.Tube(shape_of(body, kept), self.skins[number], rounds_of(body, kept)))
+
+    def _other(self, number: int) -> tube_joint.Other:
+        """The other one than the first (0) or the second (1), as it stands to that."""
+        return tube_joint.Other(shape_of(self.bodies[1 - number], self.kept), self.skins[1 - number],
+                                self.first if number else self.second, self._pose_to(number))
 
     def _pose_to(self, number: int) -> np.ndarray:
         """Placement of the other one in the frame of the first (0) or the second (1)."""
         return inverse(self.pose) if number else self.pose
-
-    def _keeps_out(self, number: int, depth: float, ended: bool) -> bool:
-        tube, other = self.bodies[number], self.bodies[1 - number]
-        pieces = tubes_of(tube, self.kept)
-        return bool(pieces) and tube_joint.keeps_out(
-            shape_of(tube, self.kept), self.skins[number], pieces, shape_of(other, self.kept), self.skins[1 - number],
-            self.first if number else self.second, self._pose_to(number), depth, ended)
-
-    def in_bore(self, number: int, depth: float) -> bool:
-        """Whether the first (0) or the second (1) is a tube, in the bore of which the other is proven to stay but for a depth, mm."""
-        tube, other = self.bodies[number], self.bodies[1 - number]
-        pieces = tubes_of(tube, self.kept)
-        return len(pieces) == 1 and tube_joint.stays_in_bore(
-            shape_of(tube, self.kept), pieces[0], shape_of(other, self.kept), self.skins[1 - number], self.first if number else self.second,
-            self._pose_to(number), depth)
 
     def beside_plane(self, number: int) -> bool:
         """Whether a plane face of the first (0) or the second (1) is proven to have the other one on its outside and, as far as that one's

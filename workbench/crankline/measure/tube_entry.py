@@ -23,7 +23,8 @@ from .overlap_depth import FIT, all_around
 from .skin import ROUNDING, Skin
 from .surface import Surface, material_at
 from .triangle_distance import NEXT, TINY
-from .tube_joint import CLEAR, SAME, Piece, quartered
+from .tube_joint import CLEAR
+from .tube_piece import SAME, Piece, quartered
 
 FINE = 2.0
 """mm to which triangles are cut up where they stand in a tube, until material in common is found."""
