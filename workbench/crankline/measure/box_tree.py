@@ -11,6 +11,7 @@ from functools import cached_property
 
 import numpy as np
 
+from ..mechanics.frames import dot
 from . import triangle_distance
 
 FAN, LEVELS = 8, 4
@@ -84,6 +85,12 @@ def order(corners: np.ndarray) -> np.ndarray:
         for axis in range(3):
             code |= ((cells[:, axis] >> bit) & 1) << (3 * bit + axis)
     return np.argsort(code, kind="stable")
+
+
+def box_gaps(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """Distances between boxes, (n, m), of boxes (n, 6) and (m, 6) given by low and high corner; 0 where they overlap."""
+    gap = np.maximum(np.maximum(a[:, None, :3] - b[None, :, 3:], b[None, :, :3] - a[:, None, 3:]), 0.0)
+    return np.sqrt(dot(gap, gap))
 
 
 def gaps(a: np.ndarray, b: np.ndarray) -> np.ndarray:

@@ -6,6 +6,7 @@ holds the edges holds the body, and its own mesh, which is dear, is not needed. 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -173,9 +174,16 @@ def _core(shape: Any) -> Core | None:
     if longest is None:
         return None
     point, axis = np.array(tuple(longest[1].Center)), np.array(tuple(longest[1].Axis))
+    found = reach(shape.Edges, shape.Vertexes, point, axis)
+    return None if found is None else Core(point, axis, found[0] + ROUNDING, found[1] - ROUNDING, found[2] + ROUNDING)
+
+
+def reach(edges: Iterable[Any], vertices: Iterable[Any], point: np.ndarray, axis: np.ndarray) -> tuple[float, float, float] | None:
+    """How far from an axis edges come at most, and from where to where along it; vertices: theirs. None of a kind of curve that is not
+    known."""
     arcs: list[tuple[float, float, Any, Any, Any]] = []
-    points = [tuple(vertex.Point) for vertex in shape.Vertexes]
-    for edge in shape.Edges:
+    points = [tuple(vertex.Point) for vertex in vertices]
+    for edge in edges:
         if edge.Degenerated:
             continue
         curve = edge.Curve
@@ -189,8 +197,7 @@ def _core(shape: Any) -> Core | None:
             return None
     out, along = _beside_axis(np.array(points), point, axis)
     reaches = np.array([[out.max(), along.min(), along.max()], *(_reach(arcs, point, axis) if arcs else ())])
-    return Core(point, axis, float(reaches[:, 0].max()) + ROUNDING, float(reaches[:, 1].min()) - ROUNDING,
-                float(reaches[:, 2].max()) + ROUNDING)
+    return float(reaches[:, 0].max()), float(reaches[:, 1].min()), float(reaches[:, 2].max())
 
 
 def _reach(arcs: list[tuple[float, float, Any, Any, Any]], point: np.ndarray, axis: np.ndarray) -> np.ndarray:

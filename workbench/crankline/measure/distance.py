@@ -16,8 +16,9 @@ import numpy as np
 import Part
 
 from ..mechanics.frames import as_point, dot
-from . import overlap, proof, touch
+from . import overlap, proof, touch, tube_distance
 from .body import Body, Faces, Point, box_of, faces_of, inverse, matrix, relative, shape_of, standing
+from .box_tree import box_gaps
 from .clearance import APART, CONTACT, INSIDE, PENETRATION, Clearance
 from .host_distance import host_distance
 from .kept import Kept
@@ -38,12 +39,6 @@ LESS = 1e-3
 
 __all__ = ["APART", "CONTACT", "INSIDE", "PENETRATION", "TOUCH", "Body", "Clearance", "Kept", "air", "between", "beyond", "box_gaps", "gap",
            "lowest", "near_pairs", "nearest", "region", "surfaces"]
-
-
-def box_gaps(a: np.ndarray, b: np.ndarray) -> np.ndarray:
-    """Distances between boxes, (n, m), of boxes (n, 6) and (m, 6) given by low and high corner; 0 where they overlap."""
-    gap = np.maximum(np.maximum(a[:, None, :3] - b[None, :, 3:], b[None, :, :3] - a[:, None, 3:]), 0.0)
-    return np.sqrt(dot(gap, gap))
 
 
 def gap(a: Body, b: Body, kept: Kept) -> float:
@@ -97,8 +92,9 @@ def nearest(body: Body, others: Sequence[Body], kept: Kept) -> Clearance | None:
         if best is not None and (bounds[other.key] > best[0] or proof.keep_apart(body, other, best[0], kept)):
             continue
         found = between(body, other, kept)
-        if best is None or (found.distance, number) < best[:2]:
-            best = found.distance, number, found
+        away = round(found.distance, 6)
+        if best is None or (away, number) < best[:2]:
+            best = away, number, found
             kept.likely[body.key, NEAREST] = other.key
     return None if best is None else best[2]
 
@@ -111,8 +107,9 @@ def nearest_air(body: Body, others: Sequence[Body], kept: Kept) -> Clearance:
         if best is not None and bound > best[0]:
             break
         found = air(body, others[number], kept)
-        if best is None or (found.distance, number) < best[:2]:
-            best = found.distance, number, found
+        away = round(found.distance, 6)
+        if best is None or (away, number) < best[:2]:
+            best = away, number, found
     assert best is not None
     return best[2]
 
@@ -121,7 +118,7 @@ def nearest_air(body: Body, others: Sequence[Body], kept: Kept) -> Clearance:
 
 
 def _measured(a: Body, b: Body, kept: Kept) -> Clearance:
-    distance, points = surfaces(faces_of(a, kept), faces_of(b, kept), kept, closer=_closer(a, b, kept))
+    distance, points = _surfaces(a, b, kept)
     if a.solid and b.solid and (distance < TOUCH or overlap.one_holds_the_other(a, b, kept)):
         return overlap.touching(a, b, points, kept)
     return Clearance(a.key, b.key, CONTACT if distance < TOUCH else APART, 0.0 if distance < TOUCH else distance, points)
@@ -132,16 +129,19 @@ def _air(a: Body, b: Body, kept: Kept) -> Clearance:
         corner = touch.corner_on_tube(body, tube, TOUCH, kept)
         if corner is not None:
             return Clearance(a.key, b.key, CONTACT, 0.0, (corner, corner))
-    distance, points = surfaces(faces_of(a, kept), faces_of(b, kept), kept, closer=_closer(a, b, kept))
+    distance, points = _surfaces(a, b, kept)
     meet = distance < TOUCH or (a.solid and b.solid and overlap.one_holds_the_other(a, b, kept))
     return Clearance(a.key, b.key, CONTACT if meet else APART, 0.0 if meet else distance, points)
 
 
+def _surfaces(a: Body, b: Body, kept: Kept) -> tuple[float, tuple[Point, Point]]:
+    """Distance of the surfaces of two bodies and the two points."""
+    first, second = faces_of(a, kept), faces_of(b, kept)
+    return tube_distance.between(a, b, first, second, kept) or surfaces(
+        first, second, kept, closer=lambda bound, distance: proof.face_gaps(a, b, bound, distance, kept))
+
+
 Closer = Callable[[float, Callable[[int, int], float]], tuple[np.ndarray, float] | None]
-
-
-def _closer(a: Body, b: Body, kept: Kept) -> Closer:
-    return lambda bound, distance: proof.face_gaps(a, b, bound, distance, kept)
 
 
 def surfaces(a: Faces, b: Faces, kept: Kept, gaps: np.ndarray | None = None,

@@ -112,7 +112,7 @@ def _between(one: Arc, other: Arc, kind: str, surface: Any, lines: int) -> tuple
         return None
     aside = cross(other.center - one.center, axis)
     if kind == "Part::GeomBSplineSurface":
-        if not _even(surface, one, other):
+        if not even(surface, one, other):
             return None
     elif math.sqrt(float(aside @ aside)) > SAME:
         return None
@@ -132,7 +132,7 @@ def _between(one: Arc, other: Arc, kind: str, surface: Any, lines: int) -> tuple
     return made.reshape(-1, 3, 3), one.off
 
 
-def _even(surface: Any, one: Arc, other: Arc) -> bool:
+def even(surface: Any, one: Arc, other: Arc) -> bool:
     """Whether a surface of splines runs straight from one arc to the other, between points in the same directions from their centers: its
     sides have the same weights, and poles that stand alike."""
     if surface.VDegree != 1 or surface.NbVPoles != 2:

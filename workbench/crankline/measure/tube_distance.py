@@ -1,0 +1,250 @@
+"""Exact distance of a body from a straight round tube in closed form: how near it comes to the tube's center line, less the radius. Needs
+the host.
+
+What of the tube is within its radius of the center line, its ends and its bore included, is no nearer to the body than the body is to the
+line less that radius; and so near it is if the body's nearest place stands beside where the tube is uncut all around. Plane faces between
+straight edges are the triangles of their skin, round ones are known in closed form (``round_face``); where any other may be nearest this
+does not tell.
+"""
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from ..mechanics.frames import cross
+from . import core, round_face
+from .body import Body, Faces, Point, relative, shape_of, skin_of
+from .box_tree import box_gaps
+from .kept import Kept
+from .plain_face import Arc
+from .round_face import EQUAL, SAME, EdgedFace, Line, RoundFace, along_sides
+from .skin import ROUNDING, Skin
+from .triangle_distance import NEXT, from_line
+
+TOUCHED = 1e-7
+"""mm by which a body may reach into a tube that it only touches."""
+
+SQUARE = 1e-10
+"""Sine of an angle below which two directions are one."""
+
+MOST = 8
+"""Tubes of one body, beyond which it is none."""
+
+
+@dataclass(frozen=True, eq=False)
+class Barrel:
+    """A straight round piece of a tube in the tube's own frame, mm: a point and the unit direction of its center line, its radius, and
+    from where to where along it from that point it is uncut all around; face: its number; held: which of the tube's faces are within its
+    radius, (f,)."""
+    point: np.ndarray
+    axis: np.ndarray
+    radius: float
+    low: float
+    high: float
+    face: int
+    held: np.ndarray
+
+
+def barrels_of(body: Body, kept: Kept) -> tuple[Barrel, ...]:
+    """The straight round pieces of a body that is a tube or a bar."""
+    return kept.of("barrels", body.mark, lambda: _barrels(shape_of(body, kept)))
+
+
+def between(a: Body, b: Body, first: Faces, second: Faces, kept: Kept) -> tuple[float, tuple[Point, Point]] | None:
+    """Distance of the surfaces of two bodies, mm, and a point on each, car frame; None where neither is a tube, or it is not told. first,
+    second: their faces as they stand."""
+    if kept.exact or not (a.mark and b.mark):
+        return None
+    ways = [(tube, other, faces, others) for tube, other, faces, others in ((a, b, first, second), (b, a, second, first))
+            if barrels_of(tube, kept)]
+    # Of two tubes the one from which there is less to measure.
+    for tube, other, faces, others in sorted(ways, key=lambda way: len(way[3].boxes)):
+        found = _from_barrels(barrels_of(tube, kept), tube, faces, other, others, kept)
+        if found is None:
+            continue
+        distance, on_tube, on_other = found
+        places = np.stack((on_tube, on_other) if tube is a else (on_other, on_tube), axis=1)
+        places = places @ other.pose[:3, :3].T + other.pose[:3, 3]
+        one, two = min(places.tolist(), key=lambda pair: [round(value, 6) for place in pair for value in place])
+        return distance, ((one[0], one[1], one[2]), (two[0], two[1], two[2]))
+    return None
+
+
+def _from_barrels(barrels: Sequence[Barrel], tube: Body, faces: Faces, other: Body, others: Faces, kept: Kept,
+                  ) -> tuple[float, np.ndarray, np.ndarray] | None:
+    """Distance of a body from a tube, and places (n, 3) on the tube and on the body that are so far apart, in the body's frame."""
+    skin = skin_of(other, kept)
+    if skin is None:
+        return None
+    pose = relative(other, tube)
+    reach = box_gaps(faces.boxes, others.boxes).min(axis=1)
+    found: list[tuple[float, np.ndarray, np.ndarray]] = []
+    bounds: list[tuple[Barrel, float]] = []
+    for barrel in sorted(barrels, key=lambda barrel: float(reach[barrel.face])):
+        if found and reach[barrel.face] > min(found, key=_distance)[0]:
+            break
+        line = Line.through(pose[:3, :3] @ barrel.point + pose[:3, 3], pose[:3, :3] @ barrel.axis)
+        away = from_line(skin.corners - line.point, np.zeros(3), line.axis)
+        told = _from_barrel(barrel, line, away, other, skin, kept)
+        if told is not None:
+            found.append(told)
+        bounds.append((barrel, told[0] if told is not None else float((away - skin.slack[skin.face]).min()) - barrel.radius - ROUNDING))
+    if not found:
+        return None
+    best = min(found, key=_distance)
+    # The rest of the tube is shown to be no nearer by its boxes, by the line of its own piece, or by a plane.
+    left = reach < best[0]
+    for barrel, bound in bounds:
+        if bound > best[0] - EQUAL:
+            left &= ~barrel.held
+    for one in found:
+        if left.any():
+            left &= ~_behind(np.flatnonzero(left), len(left), tube, pose, one[1][0], one[2][0], skin, kept)
+    return None if left.any() else best
+
+
+def _distance(found: tuple[float, np.ndarray, np.ndarray]) -> float:
+    return found[0]
+
+
+def _from_barrel(barrel: Barrel, line: Line, away: np.ndarray, other: Body, skin: Skin, kept: Kept,
+                 ) -> tuple[float, np.ndarray, np.ndarray] | None:
+    """Distance of a body from what is within the radius of one piece of a tube; away: of its triangles from the center line, (t,)."""
+    straight = (skin.slack == 0.0)[skin.face]
+    least, found = float(away[straight].min(initial=math.inf)), list[np.ndarray]()
+    bounds = np.full(len(skin.slack), math.inf)
+    np.minimum.at(bounds, skin.face[~straight], (away - skin.slack[skin.face])[~straight] - ROUNDING)
+    for number in np.argsort(bounds, kind="stable").tolist():
+        if bounds[number] > least + EQUAL:
+            break
+        face = _round_face(other, number, kept)
+        # Where the line may pass through the face, edges do not tell.
+        told = None if face is None or bounds[number] <= 0.0 else face.from_line(line)
+        if told is None:
+            return None
+        if told[0] < least - EQUAL:
+            least, found = told[0], [told[1]]
+        elif told[0] < least + EQUAL:
+            found.append(told[1])
+    if least < barrel.radius - TOUCHED:
+        return None
+    nearest = straight & (away < least + EQUAL)
+    if nearest.any():
+        found.append(_on_sides(skin.corners[nearest], line, barrel, least))
+    places = np.concatenate(found)
+    along = (places - line.point) @ line.axis
+    beside = (along >= barrel.low) & (along <= barrel.high)
+    if not beside.any():
+        return None
+    places = places[beside]
+    feet = line.point + along[beside, None] * line.axis
+    return max(least - barrel.radius, 0.0), feet + (places - feet) * (barrel.radius / least), places
+
+
+def _round_face(body: Body, number: int, kept: Kept) -> RoundFace | EdgedFace | None:
+    return kept.of(("round face", number), body.mark, lambda: round_face.of(shape_of(body, kept).Faces[number]))
+
+
+def _on_sides(triangles: np.ndarray, line: Line, barrel: Barrel, least: float) -> np.ndarray:
+    """Places (n, 3) on the sides of triangles that are nearest to a tube's center line. Of a side that runs beside it all are: its ends and
+    those beside the ends of where the tube is uncut are told."""
+    starts, ways = triangles.reshape(-1, 3), (triangles[:, NEXT] - triangles).reshape(-1, 3)
+    run, first = ways @ line.axis, (starts - line.point) @ line.axis
+    beside = np.abs(run) > EQUAL
+    shares = [np.minimum(np.maximum((end - first[beside]) / run[beside], 0.0), 1.0) for end in (barrel.low, barrel.high)]
+    places = np.concatenate([along_sides(starts, ways, line), *(starts[beside] + share[:, None] * ways[beside] for share in shares)])
+    off = line.seen(places)
+    return places[np.sqrt((off * off).sum(axis=1)) < least + EQUAL]
+
+
+def _behind(numbers: np.ndarray, many: int, tube: Body, pose: np.ndarray, on_tube: np.ndarray, on_other: np.ndarray, skin: Skin, kept: Kept,
+            ) -> np.ndarray:
+    """Which of those faces of a tube, (many,), are bends behind the plane through a place on the tube that is square to the way from there
+    to one on a body, where all of the body is beyond that."""
+    found, way = np.zeros(many, dtype=bool), on_other - on_tube
+    size = math.sqrt(float(way @ way))
+    if size < TOUCHED:
+        return found
+    way = way / size
+    slack = skin.slack[skin.face]
+    if float(((skin.corners - on_other) @ way - slack[:, None]).min()) < -EQUAL:
+        return found
+    bends, toward = kept.of("bends", tube.mark, lambda: _bends(shape_of(tube, kept))), pose[:3, :3].T @ way
+    height = float(toward @ (pose[:3, :3].T @ (on_tube - pose[:3, 3])))
+    found[[number for number in numbers.tolist() if number in bends and bends[number].highest(toward) < height + EQUAL]] = True
+    return found
+
+
+@dataclass(frozen=True, eq=False)
+class Bend:
+    """A face about an arc, mm: it goes no farther from it than its radius."""
+    arc: Arc
+    radius: float
+
+    def highest(self, way: np.ndarray) -> float:
+        """How far it goes along a unit vector at most."""
+        x, y = float(self.arc.start @ way), float(self.arc.quarter @ way)
+        top = math.atan2(y, x) % (2.0 * math.pi)
+        most = math.hypot(x, y) if top <= self.arc.span else max(x, x * math.cos(self.arc.span) + y * math.sin(self.arc.span))
+        return float(self.arc.center @ way) + most + self.radius
+
+
+def _bends(shape: Any) -> dict[int, Bend]:
+    """The bends of round tube among the faces of a shape, their bores included, by number."""
+    found = {}
+    for number, face in enumerate(shape.Faces):
+        surface = face.Surface
+        if surface.TypeId == "Part::GeomToroid":
+            first, last = face.ParameterRange[:2]
+            center, axis = np.array(surface.Center), np.array(surface.Axis)
+            # Where the tube is cut round at v = 0 it is the bend radius and its own away from the bend's axis.
+            start = (np.array(surface.value(first, 0.0)) - center) * (surface.MajorRadius / (surface.MajorRadius + surface.MinorRadius))
+            found[number] = Bend(Arc(center, start, cross(axis, start), surface.MajorRadius, last - first), surface.MinorRadius)
+    return found
+
+
+def _barrels(shape: Any) -> tuple[Barrel, ...]:
+    """Those of the cylinders that go all around and are no bores."""
+    faces, found = shape.Faces, list[Barrel]()
+    for number, face in enumerate(faces):
+        surface = face.Surface
+        made = round_face.of(face) if surface.TypeId == "Part::GeomCylinder" else None
+        if not isinstance(made, RoundFace) or not made.whole:
+            continue
+        first, last, low, high = face.ParameterRange
+        u, v = 0.5 * (first + last), 0.5 * (low + high)
+        point, axis, radius = made.centers[0], np.array(surface.Axis), float(made.radii[0])
+        if np.array(face.normalAt(u, v)) @ (np.array(surface.value(u, v)) - point) < 0.0:
+            continue
+        low, high = (float((made.centers[1] - point) @ axis) * share for share in made.uncut)
+        found.append(Barrel(point, axis, radius, low, high, number, _held(faces, point, axis, radius)))
+    return tuple(found) if len(found) <= MOST else ()
+
+
+def _held(faces: Sequence[Any], point: np.ndarray, axis: np.ndarray, radius: float) -> np.ndarray:
+    """Which of some faces lie within a radius of a line, (f,): cylinders about it, and others of straight lines whose edges are edges of
+    those or lie within the radius."""
+    about = [face.Surface.TypeId == "Part::GeomCylinder" and face.Surface.Radius <= radius + EQUAL and _is_about(face.Surface, point, axis)
+             for face in faces]
+    rims: dict[int, list[Any]] = {}
+    for face, round_ in zip(faces, about):
+        for edge in face.Edges if round_ else ():
+            rims.setdefault(edge.hashCode(), []).append(edge)
+
+    def inside(edge: Any) -> bool:
+        if edge.Degenerated or any(edge.isSame(rim) for rim in rims.get(edge.hashCode(), ())):
+            return True
+        reach = core.reach((edge,), edge.Vertexes, point, axis)
+        return reach is not None and reach[0] <= radius + EQUAL
+
+    return np.array([round_ or (face.Surface.TypeId in core.RULED and all(map(inside, face.Edges))) for face, round_ in zip(faces, about)])
+
+
+def _is_about(surface: Any, point: np.ndarray, axis: np.ndarray) -> bool:
+    """Whether a cylinder's axis is a line."""
+    return bool(np.abs(cross(np.array(surface.Axis), axis)).max() < SQUARE
+                and np.abs(cross(np.array(surface.Center) - point, axis)).max() < SAME)
