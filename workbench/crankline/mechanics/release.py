@@ -18,10 +18,11 @@ mm and rad in the car frame, one entry for each position of a `travel.Sweep`.
 """
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from .. import model
 from .frames import Frame
@@ -107,15 +108,20 @@ def release(found: Sweep, driveshaft: model.Driveshaft, openings: Sequence[Openi
     clear = None if driver is None else _to_driver(rear, length, thick, slopes, normals, driver)
     over = None if floor is None else lowest - floor
     # How far the shaft has to turn for each, as a change of its slope; inf for what it does not reach.
-    turns = {TRACK: np.where(above <= 1e-9, _turn_down(found, thick, track), np.inf)}
+    turns = {TRACK: _where(above <= 1e-9, lambda: _turn_down(found, thick, track))}
     if over is not None and floor is not None:
-        turns[FLOOR] = np.where(over <= 1e-9, _turn_down(found, thick, np.full(droop.shape, float(floor))), np.inf)
+        turns[FLOOR] = _where(over <= 1e-9, lambda: _turn_down(found, thick, np.full(droop.shape, float(floor))))
     if clear is not None and driver is not None:
-        turns[DRIVER] = np.where(clear <= 0.0, _turn_to_driver(found, thick, normals, driver), np.inf)
+        turns[DRIVER] = _where(clear <= 0.0, lambda: _turn_to_driver(found, thick, normals, driver))
     table = np.stack(list(turns.values()))
     reached = tuple(list(turns)[i] if np.isfinite(table[i, j]) else "" for j, i in enumerate(np.argmin(table, axis=0)))
     return Release(found.travel, droop, held, overlap, tip, found.front[:, 2] - tip[:, 2], lowest, above, side[:, 0], side[:, 1], clear,
                    over, reached)
+
+
+def _where(reached: np.ndarray, turn: Callable[[], np.ndarray]) -> np.ndarray:
+    """A turn where something is reached, inf elsewhere."""
+    return np.where(reached, turn(), np.inf) if reached.any() else np.full(reached.shape, np.inf)
 
 
 # --- side view --------------------------------------------------------------------------------------------------------
@@ -148,32 +154,27 @@ def _on_circle(rear: np.ndarray, length: np.ndarray, x: float, z: float, half: f
         shoulder = reach = 0.5 * length
     found = []
 
-    def side(radius: float, first: np.ndarray, last: np.ndarray) -> None:
-        with np.errstate(invalid="ignore"):
-            turn = np.arcsin((radius + half) / size)
-            along = size * np.cos(turn)
-        found.append(np.where((size > radius + half) & (along >= first) & (along <= last), turn, -np.inf))
+    def side(radius: float, *stretches: tuple[ArrayLike, np.ndarray]) -> None:
+        turn = np.arcsin(np.minimum((radius + half) / size, 1.0))
+        along = size * np.cos(turn)
+        rests = np.any([(along >= first) & (along <= last) for first, last in stretches], axis=0)
+        found.append(np.where((size > radius + half) & rests, turn, -np.inf))
 
-    def corner(along: np.ndarray, radius: float) -> None:
-        away = np.hypot(along, radius)
-        with np.errstate(invalid="ignore"):
-            turn = np.arctan2(radius, along) + np.arccos((size**2 + away**2 - half**2) / (2.0 * size * away))
-        found.append(np.where(np.abs(size - away) <= half, turn, -np.inf))
-
-    zero = np.zeros(length.shape)
     if zones == "tube":
-        side(body.tube, reach, shoulder)
+        side(body.tube, (reach, shoulder))
     else:
         joint = max(body.joint, body.tube)
-        side(joint, zero, reach)
-        side(joint, shoulder, length)
+        side(joint, (0.0, reach), (shoulder, length))
         with np.errstate(invalid="ignore"):     # against the shoulder, which it runs up to
             turn = np.arccos((shoulder - half) / size)
             high = size * np.sin(turn)
         found.append(np.where((high >= min(body.tube, joint)) & (high <= joint), turn, -np.inf))
-        if half > 0.0:
-            for along in (reach, shoulder, length):
-                corner(along, joint)
+        if half > 0.0:      # on one of the corners
+            along = np.stack([reach, shoulder, length])
+            away = np.hypot(along, joint)
+            with np.errstate(invalid="ignore"):
+                turn = np.arctan2(joint, along) + np.arccos((size**2 + away**2 - half**2) / (2.0 * size * away))
+            found += [*np.where(np.abs(size - away) <= half, turn, -np.inf)]
     turn = np.max(np.stack(found), axis=0)
     holds = np.isfinite(turn) & (ahead > 0.0)
     return np.where(holds, level - turn, np.inf), np.where(holds, length - size * np.cos(np.where(holds, turn, 0.0)), np.nan)
@@ -265,24 +266,20 @@ def _slope_at(rear: np.ndarray, length: np.ndarray, center: np.ndarray, thin: np
     thin, thick: that room for tube and joint in each direction, None where it falls through. inf where the shaft leaning as far as
     that would not reach it any more."""
     ahead = (center[0] - rear[:, 0])[:, None]
-    offset = (rear[:, 1:] - center[1:]) @ normals.T
-
-    def allowed(room: np.ndarray | None) -> np.ndarray:
+    stands = ahead > 1.0
+    share = 1.0 / np.where(stands, ahead, 1.0)
+    toward = np.column_stack([share, (center[1:] - rear[:, 1:]) * share])
+    result = np.full((len(rear), len(normals)), np.inf)
+    for room, zone in ((thin, None), (thick, body.reach)):
         if room is None:
-            return np.full(offset.shape, np.inf)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            return np.where(ahead > 1.0, (room - offset) / ahead, np.inf)
-
-    wide, narrow = allowed(thin), allowed(thick)
-    result = np.full(offset.shape, np.inf)
-    for slope, zone in ((wide, None), (narrow, body.reach)):
-        steepest = slope.max(axis=1, keepdims=True)
-        with np.errstate(invalid="ignore", over="ignore"):
-            along = np.where(np.isfinite(steepest), ahead * np.hypot(1.0, np.where(np.isfinite(steepest), steepest, 0.0)), np.inf)
-        reached = (ahead > 1.0) & (along <= length[:, None])
+            continue
+        # (room - offset of the rear joint in this direction) / ahead
+        slope = toward @ np.vstack([room, normals.T])
+        along = ahead * np.hypot(1.0, slope.max(axis=1, keepdims=True))
+        reached = stands & (along <= length[:, None])
         if zone is not None:    # from its nearest to its farthest place it is within one joint's cylinder
             reached &= (ahead >= length[:, None] - zone) | (along <= zone)
-        result = np.minimum(result, np.where(reached, slope, np.inf))
+        np.minimum(result, slope, out=result, where=reached)
     return result
 
 
@@ -308,12 +305,11 @@ def _to_driver(rear: np.ndarray, length: np.ndarray, thick: float, slopes: np.nd
     near = (corners @ normals.T).min(axis=0)
     first = np.maximum(rear[:, 0], driver.x_rear)
     last = np.minimum(rear[:, 0] + length + thick, driver.x_front)
+    level = near - thick - rear[:, 1:] @ normals.T
     gaps = []
     for x in (first, last):     # the gap runs straight between the two
         run = (x - rear[:, 0])[:, None]
-        with np.errstate(invalid="ignore"):
-            reach = np.where(run > 0.0, run * slopes, 0.0)
-        gaps.append(near - thick - rear[:, 1:] @ normals.T - reach)
+        gaps.append(level - np.multiply(run, slopes, out=np.zeros(slopes.shape), where=run > 0.0))
     return np.where(first <= last, np.minimum(*gaps).max(axis=1), first - last)
 
 

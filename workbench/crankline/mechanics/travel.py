@@ -12,7 +12,6 @@ as the ball of that diameter reaches. All radii include the whip allowance.
 """
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields
 from typing import Any
 
@@ -26,9 +25,6 @@ from . import frames, poses, shaft
 from .fourbar import SuspensionError
 from .scene import Scene, shaft_frame
 from .suspension import NOT_YET, closing_error, pinion_pose, suspension_of
-
-_Zone = tuple[np.ndarray, np.ndarray, float, np.ndarray, np.ndarray]
-_Cut = tuple[np.ndarray, np.ndarray, np.ndarray]
 
 JOINT_REACH = 0.75
 """How far a joint with its weld yoke reaches along the shaft from the joint center, over its swing diameter."""
@@ -270,9 +266,13 @@ def ring_clearance(found: Sweep, body: Body, opening: Opening) -> Clearance:
     frame = frames.Frame(np.eye(3), center)
     if not opening.round_section:
         return _sleeve(found, body, frame, (-half, half), opening.radius, opening.core)
-    return _least(found, frame, opening.radius, opening.core,
-                  [_at_bent_tube(offset, lean, radius, low, high, opening)
-                   for offset, lean, radius, low, high in _zones(found, body, frame)])
+    zones = _zones(found, body, frame)
+    # The ring widens by d/2 - sqrt(d^2/4 - x^2) away from its middle plane.
+    x = np.clip(0.0, zones.low, zones.high)
+    widening = half - np.sqrt(np.maximum(half**2 - x**2, 0.0))
+    nearer = half * (np.hypot(1.0, np.hypot(zones.lean[:, 0], zones.lean[:, 1])) - 1.0)
+    gap = np.where(np.abs(x) <= half, _gap(zones, x, opening.radius, opening.core) + widening - nearer, np.inf)
+    return _least(found, zones, gap, x, opening.radius, opening.core)
 
 
 def bore_clearance(found: Sweep, body: Body, bore: Bore) -> Clearance:
@@ -281,24 +281,36 @@ def bore_clearance(found: Sweep, body: Body, bore: Bore) -> Clearance:
     return _sleeve(found, body, shaft_frame(rear, front), (0.0, float(np.linalg.norm(front - rear))), bore.radius, (0.0, 0.0))
 
 
-def _zones(found: Sweep, body: Body, frame: frames.Frame) -> Iterator[_Zone]:
-    """Rear joint, tube and front joint in the frame of an opening, x along its axis.
+@dataclass(frozen=True, eq=False)
+class _Zones:
+    """Rear joint, tube and front joint at n positions in the frame of an opening, x along its axis.
 
-    Each as (offset of the shaft's axis from the opening's at x = 0 (n, 2), lean of the axis (n, 2) a unit of x, radius,
-    least and greatest x at which a plane may cut the zone (n,)).
+    offset: of the shaft's axis from the opening's at x = 0, (n, 2); lean: of the axis, a unit of x, (n, 2). Of each zone, (3, n):
+    round_part, straight: radius and half length of the upright stadium that holds its cut; low, high: least and greatest x at which a plane
+    may cut it.
     """
+    frame: frames.Frame
+    offset: np.ndarray
+    lean: np.ndarray
+    round_part: np.ndarray
+    straight: np.ndarray
+    low: np.ndarray
+    high: np.ndarray
+
+
+def _zones(found: Sweep, body: Body, frame: frames.Frame) -> _Zones:
     rear, axis = frame.to_local(found.rear), frame.directions_to_local(found.axis)
     lean = axis[:, 1:] / axis[:, :1]
-    offset = rear[:, 1:] - rear[:, :1] * lean
-    size = np.hypot(lean[:, 0], lean[:, 1])
-    joint, tube = body.joint, body.tube
-    for radius, low, high in ((joint, -joint, max(body.reach, joint)), (tube, body.reach, found.length - body.reach),
-                              (joint, found.length - max(body.reach, joint), found.length + joint)):
-        spread = radius * size      # a plane that leans to the shaft cuts a stretch of it
-        yield offset, lean, radius, rear[:, 0] + low * axis[:, 0] - spread, rear[:, 0] + high * axis[:, 0] + spread
+    joint, reach, start = body.joint, max(body.reach, body.joint), np.zeros(len(rear))
+    radius = np.array([[joint], [body.tube], [joint]])
+    low = np.stack([start - joint, start + body.reach, found.length - reach])
+    high = np.stack([start + reach, found.length - body.reach, found.length + joint])
+    spread = radius * np.hypot(lean[:, 0], lean[:, 1])      # a plane that leans to the shaft cuts a stretch of it
+    return _Zones(frame, rear[:, 1:] - rear[:, :1] * lean, lean, *_stadium(lean, radius), rear[:, 0] + low * axis[:, 0] - spread,
+                  rear[:, 0] + high * axis[:, 0] + spread)
 
 
-def _stadium(lean: np.ndarray, radius: float) -> tuple[np.ndarray, np.ndarray]:
+def _stadium(lean: np.ndarray, radius: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """(radius, half length) of an upright stadium that holds the cut of a leaning cylinder.
 
     The cut reaches R sqrt(1 + (n . lean)^2) in a direction n. With no sideways lean sqrt(1 + nz^2 lz^2) is convex in
@@ -309,56 +321,38 @@ def _stadium(lean: np.ndarray, radius: float) -> tuple[np.ndarray, np.ndarray]:
     return radius * (1.0 + 0.5 * across * (across + up)), radius * (np.hypot(1.0, up) - 1.0)
 
 
-def _to_core(points: np.ndarray, core: tuple[float, float]) -> np.ndarray:
-    """From the nearest point of the core line to points (n, 2): their distance is the norm."""
-    half = np.asarray(core)
-    return points - np.clip(points, -half, half)
-
-
-def _gap(offset: np.ndarray, lean: np.ndarray, radius: float, opening_radius: float,
-         core: tuple[float, float]) -> tuple[np.ndarray, np.ndarray]:
-    """Clearance (n,) in one plane and the point (n, 2) of the shaft's stadium that is nearest to the opening."""
-    round_part, straight = _stadium(lean, radius)
-    ends = np.stack([offset + straight[:, None] * [0.0, way] for way in (1.0, -1.0)])
-    distance = np.linalg.norm(_to_core(ends, core), axis=-1)
-    worst = np.argmax(distance, axis=0)[None]
-    point = np.take_along_axis(ends, worst[..., None], axis=0)[0]
-    return opening_radius - round_part - np.take_along_axis(distance, worst, axis=0)[0], point
+def _gap(zones: _Zones, x: np.ndarray, opening_radius: float, core: tuple[float, float]) -> np.ndarray:
+    """Clearance (..., 3, n) of each zone in the planes at x (..., 3, n). The end of its stadium that is farther from the core line of the
+    opening decides, and that is the one on the side to which the shaft stands off the middle."""
+    across, up = (np.abs(zones.offset[:, i] + x * zones.lean[:, i]) for i in (0, 1))
+    away = np.hypot(np.maximum(across - core[0], 0.0), np.maximum(up + zones.straight - core[1], 0.0))
+    return opening_radius - zones.round_part - away
 
 
 def _sleeve(found: Sweep, body: Body, frame: frames.Frame, span: tuple[float, float], radius: float,
             core: tuple[float, float]) -> Clearance:
     """Clearance in an opening of constant section: the axes run straight, so the ends of each stretch decide."""
-    cuts = []
-    for offset, lean, size, low, high in _zones(found, body, frame):
-        low, high = np.maximum(low, span[0]), np.minimum(high, span[1])
-        for x in (low, high):
-            gap, point = _gap(offset + x[:, None] * lean, lean, size, radius, core)
-            cuts.append((np.where(low <= high, gap, np.inf), x, point))
-    return _least(found, frame, radius, core, cuts)
+    zones = _zones(found, body, frame)
+    low, high = np.maximum(zones.low, span[0]), np.minimum(zones.high, span[1])
+    x = np.stack([low, high])
+    return _least(found, zones, np.where(low <= high, _gap(zones, x, radius, core), np.inf), x, radius, core)
 
 
-def _at_bent_tube(offset: np.ndarray, lean: np.ndarray, radius: float, low: np.ndarray, high: np.ndarray, opening: Opening) -> _Cut:
-    """One zone of the shaft in a ring of bent tube, which widens by d/2 - sqrt(d^2/4 - u^2) away from its middle plane."""
-    half = opening.half_width
-    x = np.clip(0.0, low, high)
-    gap, point = _gap(offset + x[:, None] * lean, lean, radius, opening.radius, opening.core)
-    widening = half - np.sqrt(np.maximum(half**2 - x**2, 0.0))
-    nearer = half * (np.hypot(1.0, np.hypot(lean[:, 0], lean[:, 1])) - 1.0)
-    return np.where(np.abs(x) <= half, gap + widening - nearer, np.inf), x, point
-
-
-def _least(found: Sweep, frame: frames.Frame, radius: float, core: tuple[float, float], cuts: Sequence[_Cut]) -> Clearance:
-    """The smallest of the cuts, each (gap (n,), x (n,), nearest point of the shaft's section (n, 2))."""
-    gaps = np.stack([np.where(np.isfinite(gap), gap, np.inf) for gap, _x, _point in cuts])
-    at = np.where(found.reached, gaps.min(axis=0), np.nan)
+def _least(found: Sweep, zones: _Zones, gap: np.ndarray, x: np.ndarray, radius: float, core: tuple[float, float]) -> Clearance:
+    """The smallest of gaps (..., n) at x (..., n) of the zones."""
+    flat = np.where(np.isfinite(gap), gap, np.inf).reshape(-1, gap.shape[-1])
+    at = np.where(found.reached, flat.min(axis=0), np.nan)
     if not np.isfinite(at).any():
         return Clearance(np.inf, np.nan, np.nan, None, at)
     i = int(np.nanargmin(at))
-    _gap_there, x, point = cuts[int(np.argmin(gaps[:, i]))]
-    away = _to_core(point[i:i + 1], core)[0]
+    cut = int(np.argmin(flat[:, i]))
+    station = x.reshape(flat.shape)[cut, i]
+    middle = zones.offset[i] + station * zones.lean[i]
+    straight = zones.straight[cut % 3, i]
+    point = middle + [0.0, straight if middle[1] >= 0.0 else -straight]
+    away = point - np.clip(point, -np.asarray(core), core)
     size = np.linalg.norm(away)
     outward = away / size if size > 1e-9 else np.array([0.0, -1.0])     # in the middle all ways are alike: straight down
-    inside = point[i] - away + radius * outward
-    place = frame.to_car(np.array([x[i], *inside]))
+    inside = point - away + radius * outward
+    place = zones.frame.to_car(np.array([station, *inside]))
     return Clearance(float(at[i]), float(found.travel[i]), float(found.windup[i]), frames.as_point(place), at)
