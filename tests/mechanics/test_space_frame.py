@@ -9,7 +9,7 @@ import pytest
 from crankline.mechanics import beams, chassis_frame, mounts_load, welds
 from crankline.mechanics.beams import Bar
 from crankline.mechanics.chassis_frame import Chassis, Tube
-from crankline.mechanics.space_frame import Element, SpaceFrame, displacements, end_forces, stiffness
+from crankline.mechanics.space_frame import Element, SpaceFrame, displacements, end_forces
 
 BAR = Bar(41.275, 2.1082, 1.0, 414.0)
 UPRIGHT = Bar(31.75, 1.651, 1.0, 414.0)
@@ -102,8 +102,6 @@ def test_a_frame_of_rails_and_uprights_as_a_kept_library_has_it():
         assert math.hypot(*own[member, 0, 1:3]) == pytest.approx(math.hypot(*shear), rel=1e-7)
         assert math.hypot(*own[member, 0, 4:]) == pytest.approx(math.hypot(*start), rel=1e-7)
         assert math.hypot(*own[member, 1, 4:]) == pytest.approx(math.hypot(*stop), rel=1e-7)
-    whole = stiffness(given)
-    np.testing.assert_allclose(whole, whole.T, rtol=1e-12, atol=1e-6)
 
 
 def test_what_can_move_freely_is_refused():
@@ -113,7 +111,7 @@ def test_what_can_move_freely_is_refused():
     with pytest.raises(ValueError, match="hangs on nothing"):
         displacements(frame([(0, 0, 0), (100, 0, 0), (0, 50, 0)], [(0, 1, BAR, 1.0)], {0: [True] * 6}), loaded(3))
     with pytest.raises(ValueError, match="without length"):
-        stiffness(frame([(0, 0, 0), (0, 0, 0)], [(0, 1, BAR, 1.0)], {}))
+        displacements(frame([(0, 0, 0), (0, 0, 0)], [(0, 1, BAR, 1.0)], {}), loaded(2))
 
 
 # --- a chassis --------------------------------------------------------------------------------------------------------

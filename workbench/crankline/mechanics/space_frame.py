@@ -5,7 +5,7 @@ structural analysis. A round tube bends alike about every axis, so only the dire
 """
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -37,11 +37,6 @@ class SpaceFrame:
     nodes: np.ndarray
     elements: tuple[Element, ...]
     held: np.ndarray
-
-    @property
-    def size(self) -> int:
-        """Degrees of freedom, held ones included."""
-        return 6 * len(self.nodes)
 
 
 def local_stiffness(axial: ArrayLike, bending: ArrayLike, twist: ArrayLike, length: ArrayLike) -> np.ndarray:
@@ -87,7 +82,7 @@ def axes_of(start: np.ndarray, end: np.ndarray) -> tuple[np.ndarray, np.ndarray]
 
 @lru_cache(maxsize=8)
 def _of(frame: SpaceFrame) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Local stiffnesses, rotations (n, 12, 12) into local axes, and degrees of freedom (n, 12) of the elements."""
+    """Local stiffnesses, rotations (n, 12, 12) into local axes, and end nodes (n, 2) of the elements."""
     ends = np.array([(element.start, element.end) for element in frame.elements])
     rows, length = axes_of(frame.nodes[ends[:, 0]], frame.nodes[ends[:, 1]])
     axial, bending, twist = np.array([(item.axial, item.bending, item.twist) for item in frame.elements]).T
@@ -95,15 +90,7 @@ def _of(frame: SpaceFrame) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     rotation = np.zeros_like(own)
     for block in range(0, 12, 3):
         rotation[:, block:block + 3, block:block + 3] = rows
-    return own, rotation, (6 * ends[:, :, None] + np.arange(6)).reshape(-1, 12)
-
-
-def stiffness(frame: SpaceFrame) -> np.ndarray:
-    """(6 n, 6 n) of the whole frame, nothing held."""
-    own, rotation, places = _of(frame)
-    whole = np.zeros((frame.size, frame.size))
-    np.add.at(whole, (places[:, :, None], places[:, None, :]), rotation.swapaxes(1, 2) @ own @ rotation)
-    return whole
+    return own, rotation, ends
 
 
 def displacements(frame: SpaceFrame, loads: ArrayLike, held: ArrayLike | None = None) -> np.ndarray:
@@ -113,45 +100,70 @@ def displacements(frame: SpaceFrame, loads: ArrayLike, held: ArrayLike | None = 
     Nodes between two others are taken out first, many at once; what is left where tubes meet is solved as a whole. ValueError where the
     frame can move without being bent, or a node hangs on nothing.
     """
-    loads = np.asarray(loads, dtype=float)
-    held_ = np.asarray(frame.held if held is None else held, dtype=bool).reshape(-1, frame.size)
-    whole = stiffness(frame)
-    stiff = np.where(held_, 1.0, np.diag(whole))
+    loads, count = np.asarray(loads, dtype=float), len(frame.nodes)
+    held_ = np.asarray(frame.held if held is None else held, dtype=bool).reshape(-1, count, 6)
+    plan = _plan(tuple((element.start, element.end) for element in frame.elements), count)
+    own, rotation, _ends = _of(frame)
+    parts = (rotation.swapaxes(1, 2) @ own @ rotation).reshape(-1, 2, 6, 2, 6).swapaxes(2, 3).reshape(-1, 6, 6)
+    whole = np.zeros((len(plan.rows), 6, 6))
+    whole[plan.sums] = np.add.reduceat(parts[plan.parts], plan.first)
+    stiff = np.where(held_, 1.0, whole[:count].diagonal(axis1=1, axis2=2))
     if not np.all(stiff > 0.0):
         raise ValueError("frame: found a node that hangs on nothing; join every tube to another one or hold its end")
-    scale = np.where(held_, 0.0, 1.0 / np.sqrt(stiff))
-    # Six places more than there are: where a node has one neighbor only, its second one is this, which nothing hangs on.
-    matrix, right = np.zeros((len(held_), frame.size + 6, frame.size + 6)), np.zeros((len(held_), frame.size + 6, loads.size // frame.size))
-    np.multiply(whole * scale[:, :, None], scale[:, None, :], out=matrix[:, :-6, :-6])
+    scale = np.zeros((len(held_), count + 1, 6))
+    scale[:, :count] = np.where(held_, 0.0, 1.0 / np.sqrt(stiff))
+    blocks = whole * scale[:, plan.rows, :, None] * scale[:, plan.columns, None, :]
     # What is held stays, whatever is asked of it.
-    way, place = np.nonzero(held_)
-    matrix[way, place, place] = 1.0
-    np.multiply(scale[:, :, None], loads.reshape(-1, frame.size).T, out=right[:, :-6])
-    rounds, rest = _order(tuple((element.start, element.end) for element in frame.elements), len(frame.nodes))
+    blocks[:, :count] += held_[..., None] * np.eye(6)
+    right = np.zeros((*scale.shape, loads.size // (6 * count)))
+    right[:, :count] = scale[:, :count, :, None] * loads.reshape(-1, count, 6).transpose(1, 2, 0)
     gone = []
-    for own, near in rounds:
-        block, across = matrix[:, own[:, :, None], own[:, None, :]], matrix[:, own[:, :, None], near[:, None, :]]
-        gain = _solved(block, np.concatenate([across, right[:, own]], axis=3))
-        back = across.swapaxes(2, 3) @ gain
-        matrix[:, near[:, :, None], near[:, None, :]] -= back[..., :12]
+    for nodes, near, across, between in plan.rounds:
+        side = blocks[:, across].swapaxes(2, 3).reshape(len(held_), -1, 6, 12)
+        gain = _solved(blocks[:, nodes], np.concatenate([side, right[:, nodes]], axis=3))
+        back = (side.swapaxes(2, 3) @ gain).reshape(*side.shape[:2], 2, 6, -1)
+        blocks[:, between] -= back[..., :12].reshape(*back.shape[:4], 2, 6).swapaxes(3, 4)
         right[:, near] -= back[..., 12:]
-        gone.append((own, near, gain))
+        gone.append((nodes, near, gain))
+    left = blocks[:, plan.between].swapaxes(2, 3).reshape(len(held_), 6 * len(plan.left), -1)
     found = np.zeros_like(right)
-    found[:, rest] = _solved(matrix[:, rest[:, None], rest], right[:, rest])
-    for own, near, gain in reversed(gone):
-        found[:, own] = gain[..., 12:] - gain[..., :12] @ found[:, near]
-    moved = (found[:, :-6] * scale[:, :, None]).swapaxes(1, 2)
+    found[:, plan.left] = _solved(left, right[:, plan.left].reshape(*left.shape[:2], -1)).reshape(len(held_), -1, *right.shape[2:])
+    for nodes, near, gain in reversed(gone):
+        found[:, nodes] = gain[..., 12:] - gain[..., :12] @ found[:, near].reshape(*gain.shape[:2], 12, -1)
+    moved = (found * scale[..., None])[:, :count].transpose(0, 3, 1, 2)
     return moved.reshape(loads.shape if held is None else (len(held_), *loads.shape))
 
 
+@dataclass(frozen=True, eq=False)
+class _Plan:
+    """In which order the nodes of a frame are taken out, by what hangs on what alone.
+
+    The stiffness of the whole is kept as blocks of 6 x 6, one for each two nodes that come to hang together, both ways round; rows,
+    columns: nodes of each, (b,). The first are those of the nodes by themselves, the last one stays empty. parts: the elements' own
+    blocks in the order of what they add up to; sums: numbers of that; first: where in the order each begins.
+
+    rounds: nodes (m,) that are taken out together, no two of which have a neighbor in common; the two, (m, 2), that each hangs on then, one
+    past the last node where there is none; blocks (m, 2) from each to those, and (m, 2, 2) of those among themselves. left: nodes that
+    are left, (p,), and between: their blocks, (p, p).
+    """
+    rows: np.ndarray
+    columns: np.ndarray
+    parts: np.ndarray
+    sums: np.ndarray
+    first: np.ndarray
+    rounds: tuple[tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray], ...]
+    left: np.ndarray
+    between: np.ndarray
+
+
 @lru_cache(maxsize=16)
-def _order(links: tuple[tuple[int, int], ...], count: int) -> tuple[tuple[tuple[np.ndarray, np.ndarray], ...], np.ndarray]:
-    """Degrees of freedom (m, 6) of nodes that are taken out together, and (m, 12) of the two that each of them hangs on then, round after
-    round; and of the nodes that are left. No two of a round have a neighbor in common."""
+def _plan(links: tuple[tuple[int, int], ...], count: int) -> _Plan:
     linked: dict[int, set[int]] = {place: set() for place in range(count)}
     for start, end in links:
         linked[start].add(end)
         linked[end].add(start)
+    blocks = {(place, place): place for place in range(count)}
+    parts = [blocks.setdefault((row, column), len(blocks)) for ends in links for row in ends for column in ends]
     rounds = []
     while len(linked) > TOGETHER:
         near: dict[int, tuple[int, ...]] = {}
@@ -166,13 +178,19 @@ def _order(links: tuple[tuple[int, int], ...], count: int) -> tuple[tuple[tuple[
             around = linked.pop(place)
             for other in around:
                 linked[other] = (linked[other] | around) - {place, other}
-        rounds.append((_freedoms(list(near)), _freedoms(list(near.values())).reshape(-1, 12)))
-    return tuple(rounds), _freedoms(list(linked)).reshape(-1)
+                for third in around:
+                    blocks.setdefault((other, third), len(blocks))
+        rounds.append(near)
+    empty = len(blocks)
 
-
-def _freedoms(places: Sequence[int] | Sequence[Sequence[int]]) -> np.ndarray:
-    """Degrees of freedom (..., 6) of nodes."""
-    return 6 * np.array(places, dtype=int)[..., None] + np.arange(6)
+    def of(rows: Iterable[int], columns: Iterable[int]) -> list[list[int]]:
+        return [[blocks.get((row, column), empty) for column in columns] for row in rows]
+    rows, columns = np.array([*blocks, (count, count)]).T
+    order = np.argsort(parts, kind="stable")
+    sums, first = np.unique(np.array(parts)[order], return_index=True)
+    return _Plan(rows, columns, order, sums, first, tuple(
+        (np.array(list(near)), np.array(list(near.values())), np.array([of([place], two)[0] for place, two in near.items()]),
+         np.array([of(two, two) for two in near.values()])) for near in rounds), np.array(list(linked)), np.array(of(linked, linked)))
 
 
 def _solved(blocks: np.ndarray, right: np.ndarray) -> np.ndarray:
@@ -190,7 +208,7 @@ def _solved(blocks: np.ndarray, right: np.ndarray) -> np.ndarray:
 def end_forces(frame: SpaceFrame, moved: ArrayLike) -> np.ndarray:
     """Forces and moments (..., elements, 2, 6) on both ends of each element in its own axes, x along it; displacements (..., n, 6)."""
     moved = np.asarray(moved, dtype=float)
-    own, rotation, places = _of(frame)
-    ends = moved.reshape(-1, frame.size)[:, places]
-    found = ends.swapaxes(0, 1) @ (own @ rotation).swapaxes(1, 2)
-    return found.swapaxes(0, 1).reshape(*moved.shape[:-2], len(frame.elements), 2, 6)
+    own, rotation, ends = _of(frame)
+    along = moved.reshape(-1, len(frame.nodes), 6)[:, ends].reshape(-1, len(ends), 12)
+    found = along.swapaxes(0, 1) @ (own @ rotation).swapaxes(1, 2)
+    return found.swapaxes(0, 1).reshape(*moved.shape[:-2], len(ends), 2, 6)
