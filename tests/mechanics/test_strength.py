@@ -262,19 +262,17 @@ def test_one_straight_line_holds_no_moment_about_itself():
 # --- beams ------------------------------------------------------------------------------------------------------------
 
 def test_simple_beam_closed_forms():
-    # Midspan force: F L/4 and F L^3/48 E I; two forces at the thirds: F L/3 and 23 F L^3/648 E I (any beam table).
-    middle = beams.simple_beam(900.0, 450.0, [1000.0], 1e10)
-    assert middle.moment == pytest.approx(1000 * 900 / 4) and middle.deflection == pytest.approx(1000 * 900**3 / 48e10)
-    thirds = beams.simple_beam(900.0, [300.0, 600.0], [1000.0, 1000.0], 1e10)
-    assert thirds.moment == pytest.approx(1000 * 300) and thirds.deflection == pytest.approx(23 * 1000 * 900**3 / 648e10)
-    assert thirds.reactions == pytest.approx([1000.0, 1000.0])
+    # Midspan force: F L/4; two forces at the thirds: F L/3 (any beam table).
+    assert beams.simple_beam(900.0, 450.0, [1000.0]).moment == pytest.approx(1000 * 900 / 4)
+    thirds = beams.simple_beam(900.0, [300.0, 600.0], [1000.0, 1000.0])
+    assert thirds.moment == pytest.approx(1000 * 300) and thirds.reactions == pytest.approx([1000.0, 1000.0])
     with pytest.raises(ValueError, match="off the span"):
-        beams.simple_beam(900.0, 901.0, [1.0], 1.0)
+        beams.simple_beam(900.0, 901.0, [1.0])
 
 
-def test_simple_beam_by_numerical_integration():
-    span, positions, forces, stiffness = 700.0, np.array([120.0, 300.0, 610.0]), np.array([900.0, -1500.0, 700.0]), 5e9
-    found = beams.simple_beam(span, positions, forces, stiffness)
+def test_simple_beam_station_by_station():
+    span, positions, forces = 700.0, np.array([120.0, 300.0, 610.0]), np.array([900.0, -1500.0, 700.0])
+    found = beams.simple_beam(span, positions, forces)
 
     def moment(x):
         left = (forces * (span - positions)).sum() / span
@@ -282,9 +280,6 @@ def test_simple_beam_by_numerical_integration():
 
     grid = np.linspace(0.0, span, 7001)
     assert found.moment == pytest.approx(np.abs(moment(grid)).max(), rel=1e-9)
-    solution = solve_bvp(lambda x, y: np.stack([y[1], -moment(x) / stiffness]), lambda a, b: np.array([a[0], b[0]]),
-                         np.linspace(0.0, span, 701), np.zeros((2, 701)), tol=1e-9)
-    assert found.deflection == pytest.approx(np.abs(solution.sol(grid)[0]).max(), rel=2e-4)
 
 
 def test_clamped_strip_by_numerical_integration():
@@ -521,8 +516,8 @@ def test_cross_bolt_by_hand():
 
 def test_support_tube_by_hand():
     # Two tie tabs at the quarter points of 700 mm: M = F L/4, X and Z as vectors.
-    force = np.array([[[300.0, 50.0, 400.0], [300.0, -50.0, 400.0]]])
-    found = strength.tube_beam("support tube", ("launch",), force, [175.0, 525.0], 700.0, 31.75, 1.651, 414.0)
+    moment = beams.simple_beam(700.0, [175.0, 525.0], [[[300.0, 300.0]], [[400.0, 400.0]]]).moment
+    found = strength.tube_beam("support tube", ("launch",), moment, 31.75, 1.651, 414.0)
     assert found.actual == pytest.approx(500.0 * 175.0 / beams.tube_modulus(31.75, 1.651))
     assert found.margin == pytest.approx(414.0 / 1.5 / found.actual - 1)
 

@@ -206,6 +206,10 @@ class Loop:
         """Distance of a point from the line, exact."""
         return float(_distances(self._table, y, z).min())
 
+    def distances(self, y: np.ndarray, z: np.ndarray) -> np.ndarray:
+        """The same of many points at once, (n,)."""
+        return np.asarray(_distances(self._table, y[:, None], z[:, None]).min(axis=1))
+
     @cached_property
     def _table(self) -> _Table:
         """Its segments."""
@@ -394,8 +398,8 @@ def _table(segments: Sequence[Segment]) -> _Table:
             np.arctan2(z0 - zc, y0 - yc), np.any(sweep))
 
 
-def _distances(table: _Table, y: float, z: float) -> np.ndarray:
-    """Distances of a point from segments as ``_table`` gives them."""
+def _distances(table: _Table, y: float | np.ndarray, z: float | np.ndarray) -> np.ndarray:
+    """Distances of a point, or of points (m, 1), from n segments as ``_table`` gives them, (n,) or (m, n)."""
     y0, z0, y1, z1, dy, dz, square, length, yc, zc, radius, straight, sweep, sign, start, arcs = table
     off_y, off_z = y - y0, z - z0
     ends = np.minimum(np.hypot(off_y, off_z), np.hypot(y - y1, z - z1))

@@ -26,10 +26,9 @@ GAUSS = 1.0 / math.sqrt(3.0)
 
 
 class Bending(NamedTuple):
-    """Largest bending moment N.mm, deflection mm and end forces N of a beam."""
+    """Largest bending moment N.mm and end forces (..., 2) N of a beam."""
 
     moment: np.ndarray
-    deflection: np.ndarray
     reactions: np.ndarray
 
 
@@ -145,13 +144,11 @@ def flanged(width: float, thickness: float, flange: float = 0.0, holes: float = 
                    (net + 2.0 * flange) * thickness**3 / 3.0)
 
 
-def simple_beam(
-    span: float, positions: ArrayLike, forces: ArrayLike, bending_stiffness: float
-) -> Bending:
+def simple_beam(span: float, positions: ArrayLike, forces: ArrayLike) -> Bending:
     """A beam on two simple supports under point forces: the careful side for a tube whose ends are welded.
 
-    positions: (k,) from the left support, mm; forces: (..., k) N; bending_stiffness: E I, N.mm2. Largest moment stands
-    under a force; the deflection is the largest of 201 evenly spaced points. ValueError for a position off the span.
+    positions: (k,) from the left support, mm; forces: (..., k) N. Largest moment stands under a force. ValueError for a position off the
+    span.
     """
     positions = np.atleast_1d(np.asarray(positions, dtype=float))
     forces = np.asarray(forces, dtype=float)
@@ -159,14 +156,8 @@ def simple_beam(
         raise ValueError(f"span: found a force off the span of {sized(span)}; move it between the supports.")
     right = (forces * positions).sum(axis=-1) / span
     left = forces.sum(axis=-1) - right
-    moments = left[..., None] * positions - (forces[..., None, :] * np.maximum(
-        positions[:, None] - positions, 0.0)).sum(axis=-1)
-    x = np.linspace(0.0, span, 201)[:, None]
-    # Deflection at x of a unit force at a: the reciprocal form covers both sides of the force.
-    near, far = np.minimum(x, positions), np.maximum(x, positions)
-    unit = near * (span - far) * (span**2 - near**2 - (span - far) ** 2) / (6.0 * bending_stiffness * span)
-    sag = forces @ unit.T
-    return Bending(np.abs(moments).max(axis=-1), np.abs(sag).max(axis=-1), np.stack([left, right], axis=-1))
+    moments = left[..., None] * positions - forces @ np.maximum(positions - positions[:, None], 0.0)
+    return Bending(np.abs(moments).max(axis=-1), np.stack([left, right], axis=-1))
 
 
 def fixed_end_moments(span: float, positions: ArrayLike, forces: ArrayLike) -> np.ndarray:

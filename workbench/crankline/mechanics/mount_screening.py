@@ -270,11 +270,12 @@ def _support_tube(mounting: Mounting, names: Sequence[str], by_name: Mapping[str
     tube, ties = mounting.support_tube, mounting.ties
     assert tube is not None
     force, places = np.stack([by_name[tie.name] for tie in ties], axis=1), [tie.along for tie in ties]
-    found = strength.tube_beam("support tube", names, force, places, tube.length, tube.outer_diameter, tube.wall, tube.yield_strength,
-                               tube.modulus, allowables)
-    fixed = np.hypot(*(np.abs(beams.fixed_end_moments(tube.length, places, force[..., axis])).max(axis=-1) for axis in (0, 2)))
-    shear = np.hypot(*(np.abs(beams.simple_beam(tube.length, places, force[..., axis], tube.bending).reactions).max(axis=-1)
-                       for axis in (0, 2)))
+    # What pulls fore-aft and up bends it, each on its own; what pushes sideways runs along it.
+    across = np.moveaxis(force[..., [0, 2]], -1, 0)
+    beam = beams.simple_beam(tube.length, places, across)
+    found = strength.tube_beam("support tube", names, beam.moment, tube.outer_diameter, tube.wall, tube.yield_strength, allowables)
+    fixed = np.hypot(*np.abs(beams.fixed_end_moments(tube.length, places, across)).max(axis=-1))
+    shear = np.hypot(*np.abs(beam.reactions).max(axis=-1))
     # Both ends share what is pushed along the tube, and what the ties, which stand off its axis, twist.
     radius = 0.5 * tube.outer_diameter
     twist = 0.5 * np.abs(sum(frames.cross([tie.back, 0.0, -tie.up - radius], by_name[tie.name])[:, 1] for tie in ties))

@@ -16,9 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from . import beams, fasteners, frames, welds
-from .beams import STEEL_MODULUS
 from .fasteners import Bolt
-from .shaft import tube_section
 
 
 class Concept(NamedTuple):
@@ -235,19 +233,14 @@ def cross_bolt(
     )
 
 
-def tube_beam(
-    name: str, cases: Sequence[str], force: ArrayLike, positions: ArrayLike, span: float, outer_diameter: float,
-    wall: float, yield_strength: float, modulus: float = STEEL_MODULUS, allowables: Allowables = Allowables(),
-) -> Margin:
+def tube_beam(name: str, cases: Sequence[str], moment: ArrayLike, outer_diameter: float, wall: float, yield_strength: float,
+              allowables: Allowables = Allowables()) -> Margin:
     """Margin in bending of a cross tube (support tube, cross member) as a simple beam between its ends.
 
-    force: (cases, k, 3) in N at positions (k,) mm from one end, tube along Y. X and Z are bent each on its own and added as
-    vectors, though their largest moments may stand apart: the careful side. Y does not bend it.
+    moment: largest of it (2, cases), N.mm, of the forces along X and of those along Z, tube along Y. They are added as vectors, though they
+    may stand apart: the careful side.
     """
-    force = np.asarray(force, dtype=float)
-    stiffness = modulus * tube_section(outer_diameter, wall).second_moment
-    moment = np.hypot(*(beams.simple_beam(span, positions, force[..., axis], stiffness).moment for axis in (0, 2)))
-    return margin(f"{name}: bending", cases, moment / beams.tube_modulus(outer_diameter, wall),
+    return margin(f"{name}: bending", cases, np.hypot(*np.asarray(moment, dtype=float)) / beams.tube_modulus(outer_diameter, wall),
                   yield_strength / allowables.yield_safety, "MPa", "simple beam, yield over safety", allowables.on_yield)
 
 

@@ -4,7 +4,10 @@ Plates are measured as they are cut; tabs, feet and brackets follow from the num
 """
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+
+import numpy as np
 
 from ... import catalog, model
 from ...geometry import front_plate, limiter, mid_plate, plate_layout, rail_clamp
@@ -46,14 +49,17 @@ def holes(car: model.Car, scene: Scene, held: Mounting | None = None) -> tuple[H
     The engine's own patterns are there with the bolts that pass their holes; a hole that fits no bolt of the catalog, a dowel's, is not.
     """
     tabs, mounts, held = car.mounts.rail_tabs, car.mounts, held or load_model.mounting(car, scene)
-    flats = load_model.plate_flats(car, scene)
+    cut = load_model.plates_cut(car, scene)
     family = {"mid_plate": catalog.material(car.plates.mid.material).family}
     if car.plates.front is not None:
         family["front_plate"] = catalog.material(car.plates.front.material).family
     steel = catalog.material(tabs.material).family
 
+    def away(key: str, places) -> np.ndarray:
+        return load_model.edge_distances(cut[key][1], [Circle(*map(float, place)) for place in places])
+
     def in_plate(key: str, places) -> Edge:
-        return Edge(key, family[key], min(load_model.nearest_edge(flats[key], Circle(*map(float, place))) for place in places))
+        return Edge(key, family[key], float(away(key, places).min()))
 
     usual = rail_clamp.EDGE_DISTANCE
     found = []
@@ -77,7 +83,7 @@ def holes(car: model.Car, scene: Scene, held: Mounting | None = None) -> tuple[H
         found += _strut_holes(car, held.strut, in_plate)
     if held.tail is not None:
         found += _tail_holes(car, held.tail)
-    return (*found, *_patterns(car, scene, in_plate))
+    return (*found, *_patterns(scene, {key: spec for key, (spec, _flat) in cut.items()}, family, away))
 
 
 def _strut_holes(car: model.Car, strut: Strut, in_plate) -> list[Hole]:
@@ -98,20 +104,23 @@ def _tail_holes(car: model.Car, tail: TailMount) -> list[Hole]:
                  (Edge("transmission_mount", steel, seat.tube_end), Edge("receiver", steel, seat.sleeve_end)), tail.bolt_point)]
 
 
-def _patterns(car: model.Car, scene: Scene, in_plate) -> list[Hole]:
+def _patterns(scene: Scene, specs: Mapping[str, mid_plate.Spec | front_plate.Spec], family: Mapping[str, str],
+              away: Callable[[str, list], np.ndarray]) -> list[Hole]:
+    """The engine's own holes in the plates, size by size; away: from each of some holes in a plate to the nearest edge."""
     found = []
-    patterns = [("mid_plate", "rear", mid_plate.drilled(scene.engine.rear_holes, mid_plate.spec(
-        car.plates.mid, car.mounts.rail_tabs, car.mounts.support_tube, scene).openings), -scene.stack.total)]
-    if car.plates.front is not None:
-        spec = front_plate.spec(car.plates.front, car.mounts.rail_tabs, scene)
-        patterns.append(("front_plate", "front", front_plate.drilled(scene.engine.front_holes, spec.openings), scene.engine.block_length))
+    patterns = [("mid_plate", "rear", scene.engine.rear_holes, -scene.stack.total)]
+    if "front_plate" in specs:
+        patterns.append(("front_plate", "front", scene.engine.front_holes, scene.engine.block_length))
     for key, face, pattern, x in patterns:
+        pattern = mid_plate.drilled(pattern, specs[key].openings)
         for size in sorted({hole[2] for hole in pattern}):
             fits = catalog.bolt_in(size)
-            own = [hole for hole in pattern if hole[2] == size]
             if fits is None or (face == "rear" and scene.engine.dowel_diameter and abs(size - scene.engine.dowel_diameter) < 0.01):
                 continue
-            nearest = min(own, key=lambda hole: in_plate(key, [hole]).distance)
+            own = [hole for hole in pattern if hole[2] == size]
+            distances = away(key, own)
+            nearest = int(np.argmin(distances))
             found.append(Hole(f"engine's {face} face, bolts {sized(fits.diameter)}", (key, "engine"), fits.diameter, size,
-                              (in_plate(key, own),), as_point(scene.engine_point(x, nearest[0], nearest[1])), True))
+                              (Edge(key, family[key], float(distances[nearest])),),
+                              as_point(scene.engine_point(x, own[nearest][0], own[nearest][1])), True))
     return found

@@ -6,6 +6,7 @@ of the least leg that AWS D1.1 gives, a tail of cast aluminum, uprights of the m
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, NamedTuple
@@ -248,7 +249,7 @@ def _tail(car: model.Car, scene: Scene) -> TailMount:
     places = tuple((hole.z, hole.y) for hole in flat.holes)
     toward = [x for x, _y in places if x * made.reach > 0.0]
     tab = Tab(2.0 * made.half_width, made.tab_thickness, made.flange_depth, flat.holes[0].diameter, min(2, len(places)),
-              max(map(abs, toward), default=0.0), min(nearest_edge(flat, hole) for hole in flat.holes), steel.yield_strength,
+              max(map(abs, toward), default=0.0), float(edge_distances(flat, flat.holes).min()), steel.yield_strength,
               steel.ultimate_strength, steel.modulus, shear)
     low, high = made.receiver_span
     seat_z, radius = made.bolt_seat[2], 0.5 * made.member_diameter
@@ -285,8 +286,7 @@ def _strut(car: model.Car, scene: Scene) -> Strut:
     width, hole = 2.0 * limiter.EAR * d, holes[0][2]
     clevis = Clevis(width, thick, limiter.BALL_WIDTH * d, limiter.REACH * d, hole, 0.5 * width, steel.yield_strength,
                     steel.ultimate_strength, weld_leg((steel, thick)), FILLER_STRENGTH)
-    flat = front_flat(car, scene)
-    in_plate = min(nearest_edge(flat, Circle(*item)) for item in holes)
+    in_plate = float(edge_distances(_front_cut(_front_spec(car, scene)), [Circle(*item) for item in holes]).min())
     plate_end = PlateEnd(0.5 * (holes[1][1] - holes[0][1]), hole, 0.5 * width, in_plate, front.thickness, plate.ultimate_strength)
     radius = place.rail.radius
     # The lower ear runs from behind the web to its round end, which counts to 0.7 of its radius. It is sunk into the rail by a little; the
@@ -342,22 +342,26 @@ def screened(car: model.Car, scene: Scene, settings: Settings = Settings(),
 _front_cut, _mid_cut = lru_cache(maxsize=16)(front_plate.flat), lru_cache(maxsize=16)(mid_plate.flat)
 
 
-def front_flat(car: model.Car, scene: Scene) -> Flat:
-    """The front plate as it is cut."""
-    return _front_cut(front_plate.spec(car.plates.front, car.mounts.rail_tabs, scene, car.mounts.limiter_strut))
-
-
-def plate_flats(car: model.Car, scene: Scene) -> dict[str, Flat]:
-    """The front and mid plate as they are cut, by key."""
-    found = {"mid_plate": _mid_cut(mid_plate.spec(car.plates.mid, car.mounts.rail_tabs, car.mounts.support_tube, scene))}
+def plates_cut(car: model.Car, scene: Scene) -> dict[str, tuple[front_plate.Spec | mid_plate.Spec, Flat]]:
+    """What the front and mid plate are made from, and how they are cut, by key."""
+    mid = mid_plate.spec(car.plates.mid, car.mounts.rail_tabs, car.mounts.support_tube, scene)
+    found: dict[str, tuple[front_plate.Spec | mid_plate.Spec, Flat]] = {"mid_plate": (mid, _mid_cut(mid))}
     if car.plates.front is not None:
-        found["front_plate"] = front_flat(car, scene)
+        front = _front_spec(car, scene)
+        found["front_plate"] = front, _front_cut(front)
     return found
 
 
-def nearest_edge(flat: Flat, hole: Circle) -> float:
-    """From a hole's center to the nearest edge of the part, outside or of an opening; a hole of its own kind is no edge."""
-    openings = [item for item in flat.inner if not isinstance(item, Circle)]
-    round_ = [math.hypot(item.y - hole.y, item.z - hole.z) - 0.5 * item.diameter for item in flat.holes
-              if item.diameter > 2.0 * hole.diameter]
-    return min([loop.distance(hole.y, hole.z) for loop in (flat.outer, *openings)] + round_)
+def _front_spec(car: model.Car, scene: Scene) -> front_plate.Spec:
+    return front_plate.spec(car.plates.front, car.mounts.rail_tabs, scene, car.mounts.limiter_strut)
+
+
+def edge_distances(flat: Flat, holes: Sequence[Circle]) -> np.ndarray:
+    """From each hole's center to the nearest edge of the part, outside or of an opening, (n,); a hole of its own kind is no edge."""
+    y, z = np.array([(hole.y, hole.z) for hole in holes]).T
+    found = np.min([loop.distances(y, z) for loop in (flat.outer, *flat.inner) if not isinstance(loop, Circle)], axis=0)
+    for place, hole in enumerate(holes):
+        for item in flat.inner:
+            if isinstance(item, Circle) and item.diameter > 2.0 * hole.diameter:
+                found[place] = min(found[place], math.hypot(item.y - hole.y, item.z - hole.z) - 0.5 * item.diameter)
+    return found
