@@ -147,8 +147,8 @@ def test_a_placement_edit_measures_only_what_it_builds(automatic, monkeypatch):
     cars.forget()
     layout.AxleToBlock = layout.AxleToBlock.Value + 2.54
     document.recompute()
-    # The envelope weighs nothing; a coped tube is held against its volume while it is built.
-    assert base.counts["builds"] == 4 and len(measured) == 4
+    # The envelope weighs nothing, and of shaft and mount the builders know; a coped tube is held against its volume while it is built.
+    assert base.counts["builds"] == 4 and len(measured) == 2
     after = {obj.Key: obj.MassKg for obj in document.Objects if hasattr(obj, "MassKg")}
     assert {key for key in masses if masses[key] != after[key]} <= {"driveshaft", "support_tube", "transmission_mount"}
     assert after["driveshaft"] > masses["driveshaft"]
@@ -161,10 +161,16 @@ def test_a_mass_follows_a_material_and_a_shape_that_was_put_in_by_hand(automatic
     tube.Material = "6061-T6"
     document.recompute()
     assert tube.MassKg == pytest.approx(catalog.material("6061-T6").density * volume) and tube.MassKg < 0.5 * before
-    tube.Shape = Part.makeBox(10, 10, 10)
-    tube.touch()
+    # Its volume is measured; that of a mount as it is built is known in closed form.
+    mount, box = document.getObject("TransmissionMount"), Part.makeBox(10, 10, 10)
+    density = mount.MassKg / measure.volume(mount.Shape)
+    assert density == pytest.approx(catalog.material(mount.Material).density, rel=1e-9)
+    for obj in (tube, mount):
+        obj.Shape = box
+        obj.touch()
     document.recompute()
     assert tube.MassKg == pytest.approx(catalog.material("6061-T6").density * 1000.0)
+    assert mount.MassKg == pytest.approx(density * 1000.0)
 
 
 def test_pitch_edit_builds_plate_and_tabs_but_no_envelope(automatic):

@@ -45,6 +45,22 @@ def test_one_solid_with_the_volume_of_its_mesh(placed):
     assert shape.Volume == pytest.approx(mesh.Volume, rel=3e-3)
 
 
+def test_volume_in_closed_form_is_that_of_the_solid(placed):
+    """Joint at any phase and angle; where yokes come near each other nothing is said."""
+    *_, spec, shape = placed
+    assert driveshaft.closed_volume(spec) == pytest.approx(shape.Volume, rel=1e-9)
+    rng = random.Random(7)
+    for degrees in (1.0, 3.0, 8.0):
+        angle, way = math.radians(degrees), rng.uniform(0.0, math.tau)
+        one = replace(spec, phase=rng.uniform(-1.0, 1.0), seal=rng.uniform(0.4, 1.0) * spec.seal,
+                      output=(math.cos(angle), math.sin(angle) * math.cos(way), math.sin(angle) * math.sin(way)))
+        known = driveshaft.closed_volume(one)
+        assert (known is not None) == (degrees < 5.0)
+        assert known is None or known == pytest.approx(driveshaft.build(one).Volume, rel=1e-9)
+    assert driveshaft.closed_volume(replace(spec, output=(math.cos(0.2), 0.0, math.sin(0.2)))) is None
+    assert driveshaft.closed_volume(replace(spec, seal=0.3 * spec.seal)) is None
+
+
 def test_the_tube_between_the_yokes_is_that_of_the_record(placed):
     car, scene, spec, shape = placed
     middle = shape.common(driveshaft.Part.makeBox(200, 400, 400, V(spec.length / 2 - 100, -200, -200)))

@@ -470,6 +470,7 @@ def test_a_mount_put_together_from_its_faces_is_the_one_of_the_booleans(car, sce
         single(made)
         assert surfaces(made) == pytest.approx(surfaces(joined), rel=2e-4) and len(made.Faces) == len(joined.Faces)
         assert measure.volume(made) == pytest.approx(measure.volume(joined), rel=1e-9)
+        assert transmission_mount.closed_volume(one) == pytest.approx(measure.volume(made), rel=1e-9)
         assert len(made.Edges) == len(joined.Edges)
         assert tuple(box(made).Center) == pytest.approx(tuple(box(joined).Center), abs=1e-4)
 
@@ -480,7 +481,7 @@ def test_a_mount_whose_parts_run_into_each_other_is_left_to_the_booleans(car, sc
     assert mount_layout.flanges(long) and mount_faces.build(long) is not None
     for one in (transmission_mount.as_blank(long), replace(spec, wall=0.9 * spec.outer_diameter / 2),
                 replace(spec, bolt_spacing=1.1 * spec.outer_diameter, pad=(spec.head[0], *spec.pad[1:]))):
-        assert mount_faces.build(one) is None
+        assert mount_faces.build(one) is None and transmission_mount.closed_volume(one) is None
         single(transmission_mount.build(one))
 
 

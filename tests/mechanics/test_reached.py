@@ -75,7 +75,7 @@ def taken():
     return found
 
 
-ASKED_OF_A_GEOMETRY = ("build", "flat", "pieces", "seams")
+ASKED_OF_A_GEOMETRY = ("build", "closed_volume", "flat", "pieces", "seams")
 """What every feature asks of its geometry, whichever that is."""
 
 

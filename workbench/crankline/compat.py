@@ -47,6 +47,8 @@ def add_property(obj, kind: str, name: str, group: str, doc: str) -> bool:
 
 def same_placement(a: App.Placement, b: App.Placement, tolerance: float = 1e-12) -> bool:
     """Whether two placements agree (0.20 has no Placement.isSame)."""
+    if a == b:
+        return True
     near = (a.Base - b.Base).Length <= tolerance * (1.0 + a.Base.Length)
     qa, qb = a.Rotation.Q, b.Rotation.Q
     return near and min(max(abs(x - y) for x, y in zip(qa, qb)), max(abs(x + y) for x, y in zip(qa, qb))) <= tolerance

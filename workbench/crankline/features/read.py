@@ -17,7 +17,7 @@ from ..record import entries
 from ..snapshot import UPSTREAM, PartView, Snapshot, Unsound
 from ..units import read_in, sized
 from . import drawn_tubes
-from .base import UNLINKED, PartFeature, car_units, is_ours, shape_mark
+from .base import UNLINKED, PartFeature, car_units, is_ours
 from .plan import expected
 from .registry import CLASSES, CONTAINER, PARTS, proxy_class
 
@@ -361,7 +361,7 @@ def _unsound_shape(obj) -> Iterable[Unsound]:
     if fresh != obj.ShapeDigest:
         yield Unsound(obj.Key, "stale", f"{obj.Label}: the shape is older than its inputs; recompute the document, or run Repair Document "
                       "(crankline) where an older Crankline made it")
-    elif obj.Proxy.of_shape(obj, shape_mark, obj.ShapeMark) != obj.ShapeMark:
+    elif not obj.Proxy.as_built(obj):
         kind = "altered" if obj.Proxy.declaration(obj.Key).protective else "edited"
         yield Unsound(obj.Key, kind, f"{obj.Label}: the shape was edited by hand and is kept while its inputs stay the "
                       "same; clear its ShapeDigest to have it built again")

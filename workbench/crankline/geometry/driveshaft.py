@@ -37,6 +37,9 @@ source)."""
 SLIP_FLANGE, NECK = 0.40, 0.25
 """Radius of a slip yoke's flange, and length from its base to its neck (common practice, no source)."""
 
+LEAST_FORWARD = math.cos(math.radians(10.0))
+"""Cosine of the joint's angle up to which the yokes stay clear of each other by their proportions (closed form)."""
+
 
 @dataclass(frozen=True)
 class Spec:
@@ -152,6 +155,33 @@ def _slip_yoke(swing: float, barrel: float, seal: float) -> Part.Solid:
     base, neck, flange, radius = _slip_yoke_sizes(swing, barrel, seal)
     body = _turned([(base, 0.0), (base, flange), (base + 0.2 * (neck - base), flange), (neck, radius), (seal, radius), (seal, 0.0)])
     return tube.largest(body.fuse(_ears(swing, base + 0.1 * (neck - base), Vector(0, 1, 0))))
+
+
+@lru_cache(maxsize=32)
+def _pieces_volume(swing: float, outer_diameter: float, wall: float, barrel: float, seal: float) -> float:
+    """Of both joints with their weld yokes, and of the slip yoke, each for itself, mm3."""
+    return 2.0 * float(_head(swing, outer_diameter, wall).Volume) + float(_slip_yoke(swing, barrel, seal).Volume)
+
+
+def closed_volume(spec: Spec) -> float | None:
+    """Volume of what ``build`` makes, mm3: the tube's in closed form, those of the yokes, which are measured once for all lengths, and off
+    with what the front joint's cross and the slip yoke have in common: the cross's ends in the ears, cylinders that end square within the
+    ear and begin at its inner face. None where more than that may meet."""
+    forward, sideways, upward = spec.output
+    radius, reach, eye = TRUNNION_RADIUS * spec.swing, TRUNNION_REACH * spec.swing, EAR_RADIUS * spec.swing
+    outer = 0.5 * math.sqrt(1.0 - (2.0 * EAR_RADIUS) ** 2) * spec.swing
+    # Of the ears' axis, which the joint's angle turns as it does the output axis: to the cross's.
+    across = math.cos(spec.phase) * sideways + math.sin(spec.phase) * upward
+    cosine = 1.0 - across ** 2 / (1.0 + forward)
+    sine = math.sqrt(max(0.0, 1.0 - cosine ** 2))
+    base, _neck, flange, _radius = _slip_yoke_sizes(spec.swing, spec.barrel, spec.seal)
+    begins = (outer - EAR_THICKNESS * spec.swing) / cosine
+    apart = forward > LEAST_FORWARD and base * forward - flange * math.sqrt(1.0 - forward ** 2) > eye
+    within = (reach * cosine + radius * sine < outer and begins + radius * sine / cosine < reach and radius + reach * sine < eye)
+    if not (apart and within):
+        return None
+    return (_pieces_volume(spec.swing, spec.outer_diameter, spec.wall, spec.barrel, spec.seal) + tube_volume(spec)
+            - 2.0 * math.pi * radius ** 2 * (reach - begins))
 
 
 def build(spec: Spec) -> Part.Solid:

@@ -84,6 +84,11 @@ def build(spec: Spec) -> Part.Solid:
     return tube.straight(Vector(0, 0, 0), Vector(spec.length, 0, 0), spec.outer_diameter, spec.wall)
 
 
+def closed_volume(spec: Spec) -> float:
+    """Volume of what ``build`` makes, mm3."""
+    return tube.volume(spec.outer_diameter, spec.wall, spec.length)
+
+
 def measure(shape: Part.Shape) -> Measured:
     """Length, diameter and wall found on a shape, wherever it stands: from its cylinders of largest area."""
     cylinders = [face for face in shape.Faces if face.Surface.TypeId == "Part::GeomCylinder"]

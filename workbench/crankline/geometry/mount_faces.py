@@ -13,11 +13,13 @@ import numpy as np
 
 from ..host import Part
 from . import brep_text, mount_layout, outline
-from .crossed_cylinders import Crossing, crossing
+from .crossed_cylinders import SHARPEST, Crossing, crossing
 from .tube_spec import Header
 
 APART = 0.01
 """mm that post, holes, flanges and edges of the tab stay clear of each other (numerical)."""
+STATIONS = 200
+"""Lines through half a hole that its volume is taken from (numerical)."""
 UPRIGHT = np.eye(3)
 
 Wire = tuple[int, ...]
@@ -37,10 +39,7 @@ class Post:
 
 def build(spec: mount_layout.Spec) -> Part.Solid | None:
     """One solid, or None where a part of it runs into another one beside what it is welded to."""
-    x, y = spec.head
-    post = Post((x, y, spec.tube_low), spec.under - spec.tube_low, spec.outer_diameter / 2.0, spec.outer_diameter / 2.0 - spec.wall,
-                (spec.cross_bolt + mount_layout.BOLT_CLEARANCE) / 2.0, spec.bolt_seat, spec.member_axis)
-    tab, strips = mount_layout.tab(spec), mount_layout.flanges(spec)
+    post, tab, strips = _post_of(spec), mount_layout.tab(spec), mount_layout.flanges(spec)
     if not _clear(spec, tab, strips):
         return None
     text = brep_text.Solid()
@@ -49,6 +48,40 @@ def build(spec: mount_layout.Spec) -> Part.Solid | None:
         return None
     faces, outside, inside = written
     return text.made((*faces, *_tab(text, spec, tab, strips, outside, inside)))
+
+
+def closed_volume(spec: mount_layout.Spec) -> float | None:
+    """Volume of the mount in closed form, mm3; None where a part of it runs into another one beside what it is welded to, or the hole is
+    not wholly in the post."""
+    post, tab, strips = _post_of(spec), mount_layout.tab(spec), mount_layout.flanges(spec)
+    bored = _bored(post)
+    if bored is None or not _clear(spec, tab, strips):
+        return None
+    return (tab.area * spec.tab_thickness + sum((x1 - x0) * (y1 - y0) * (z1 - z0) for x0, y0, z0, x1, y1, z1 in strips)
+            + math.pi * (post.outer_radius ** 2 - post.inner_radius ** 2) * post.length - bored)
+
+
+def _bored(post: Post) -> float | None:
+    """What a hole through the middle of a post takes of its wall, mm3: how far each line along the drill runs in the wall, over the hole's
+    section, by Gauss's quadrature of Chebyshev's second kind."""
+    drill, (ahead, aside, rise) = np.array(post.across) / np.linalg.norm(post.across), np.subtract(post.seat, post.foot)
+    level = math.hypot(drill[0], drill[1])
+    if abs(ahead) + abs(aside) > brep_text.TOLERANCE or level < SHARPEST or post.hole_radius + APART > post.inner_radius:
+        return None
+    half = (post.hole_radius + post.outer_radius * abs(drill[2])) / level
+    if not APART + half < rise < post.length - APART - half:
+        return None
+    turn = np.arange(1, STATIONS + 1) * math.pi / (STATIONS + 1)
+    off = (post.hole_radius * np.cos(turn)) ** 2
+    wall = np.sqrt(post.outer_radius ** 2 - off) - np.sqrt(post.inner_radius ** 2 - off)
+    return float((np.sin(turn) ** 2 * wall).sum()) * 4.0 * post.hole_radius ** 2 / level * math.pi / (STATIONS + 1)
+
+
+def _post_of(spec: mount_layout.Spec) -> Post:
+    """The tube under the tab, with the cross bolt's hole."""
+    x, y = spec.head
+    return Post((x, y, spec.tube_low), spec.under - spec.tube_low, spec.outer_diameter / 2.0, spec.outer_diameter / 2.0 - spec.wall,
+                (spec.cross_bolt + mount_layout.BOLT_CLEARANCE) / 2.0, spec.bolt_seat, spec.member_axis)
 
 
 def _clear(spec: mount_layout.Spec, tab: outline.Flat, strips: tuple) -> bool:

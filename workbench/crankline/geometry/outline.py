@@ -100,6 +100,13 @@ class Segment:
         dy, dz = self.y0 - self.yc, self.z0 - self.zc
         return (self.yc + dy * math.cos(turn) - dz * math.sin(turn), self.zc + dy * math.sin(turn) + dz * math.cos(turn))
 
+    def passes(self, y: float, z: float) -> bool:
+        """Whether an arc passes the point of its circle that lies in a direction from the center."""
+        dy, dz = self.y0 - self.yc, self.z0 - self.zc
+        turn = math.copysign(1.0, self.sweep) * math.atan2(dy * z - dz * y, dy * y + dz * z) % math.tau
+        slack = TOUCH / self.radius
+        return turn <= abs(self.sweep) + slack or turn >= math.tau - slack
+
 
 @dataclass(frozen=True)
 class Loop:
@@ -155,8 +162,7 @@ class Loop:
         points = [(v.y, v.z) for v in self.vertices]
         for s in self.segments:
             if s.sweep:
-                points += [p for p in ((s.yc + s.radius * c, s.zc + s.radius * d) for c, d in ((1, 0), (0, 1), (-1, 0), (0, -1)))
-                           if _distances(_table((s,)), *p)[0] < TOUCH]
+                points += [(s.yc + s.radius * c, s.zc + s.radius * d) for c, d in ((1, 0), (0, 1), (-1, 0), (0, -1)) if s.passes(c, d)]
         ys, zs = zip(*points)
         return min(ys), min(zs), max(ys), max(zs)
 

@@ -49,6 +49,9 @@ def build(spec: Spec) -> Part.Solid:
     return mount_faces.build(spec) or _joined(spec)
 
 
+closed_volume = mount_faces.closed_volume
+
+
 def _joined(spec: Spec) -> Part.Solid:
     """The same by booleans, however its parts lie to each other."""
     x, y = spec.head
