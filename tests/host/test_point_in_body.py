@@ -30,12 +30,17 @@ def test_what_the_skin_shows_of_a_point_is_so(solid):
     assert shown > 75
 
 
-def test_a_point_lies_on_a_plane_face_but_not_in_a_round_hole_that_its_triangles_reach_into():
+def test_a_point_lies_on_or_under_a_plane_face_but_not_in_a_round_hole_that_its_triangles_reach_into():
     own = skin.of(PLATE)
     top = next(number for number, normal in enumerate(own.normals) if normal[2] > 0.5)
     triangles = own.corners[own.of_face(top)]
     middles = np.concatenate([triangles.mean(axis=1), 0.5 * (triangles[:, 0] + triangles[:, 1]), 0.5 * (triangles[:, 1] + triangles[:, 2])])
-    lie = np.array([point_in_body.lies_on(own, point) for point in middles])
     off = np.array([PLATE.Faces[top].distToShape(Part.Vertex(V(*point.tolist())))[0] for point in middles])
-    assert lie.any() and (off > 1e-3).any() and off[lie].max() < 1e-6
-    assert not point_in_body.lies_on(own, np.array([30.0, 20.0, 3.0]))
+    lie = np.array([point_in_body.lies_on(own, point) for point in middles])
+    assert lie.any() and off[lie].max() < 1e-6 and not point_in_body.lies_on(own, np.array([30.0, 20.0, 3.0]))
+    for depth in (0.0, 0.3, 2.0):
+        alone = np.array([point_in_body.is_alone(own, top, point - [0.0, 0.0, depth], depth) for point in middles])
+        assert alone.any() and (off > 1e-3).any() and off[alone].max() < 1e-6
+        for point in middles[alone] - [0.0, 0.0, depth]:
+            assert abs(PLATE.Shells[0].distToShape(Part.Vertex(V(*point.tolist())))[0] - depth) < 1e-9
+    assert not any(point_in_body.is_alone(own, top, point - [0.0, 0.0, 3.1], 3.1) for point in middles)

@@ -123,7 +123,7 @@ def test_the_deepest_point_of_a_triangle_is_no_less_deep_than_any_of_it():
     for triangle in [*random.uniform(-60.0, 60.0, (150, 3, 3)), *random.uniform(-60.0, 60.0, (50, 3, 3)) * [1.0, 1.0, 0.0],
                      *random.uniform(-60.0, 60.0, (50, 3, 3)) * [1.0, 0.0, 1.0]]:
         depths = bar.depth(shares @ triangle)
-        found = tube_entry._deepest(triangle[None], bar)
+        found, _number = tube_entry._deepest(triangle[None], bar)
         most, best = float(bar.depth(found)), int(depths.argmax())
         # It is of the triangle, and with neighbors of the best of the others it is as deep as any.
         assert np.linalg.lstsq(np.vstack([triangle.T, np.ones(3)]), np.append(found, 1.0), rcond=None)[0].min() > -1e-6
@@ -132,3 +132,7 @@ def test_the_deepest_point_of_a_triangle_is_no_less_deep_than_any_of_it():
         assert bar.depth((around / around.sum(axis=1, keepdims=True)) @ triangle).max() <= most + 1e-9
         ended += most > 0.0 and abs(min(found[2] + 30.0, 45.0 - found[2]) - most) < 1e-9
     assert ended > 20
+    level = np.array([[-9.0, -9.0, 0.0], [9.0, -9.0, 0.0], [0.0, 9.0, 0.0]])
+    for moved in ([0.0, 0.0, 0.0], [12.0, 0.0, 20.0]):
+        found, number = tube_entry._deepest(np.stack([level + [40.0, 0.0, 0.0], level + moved, level + [0.0, 40.0, 0.0]]), bar)
+        assert number == 1 and abs(found[2] - moved[2]) < 1e-9

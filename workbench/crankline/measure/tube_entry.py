@@ -32,9 +32,6 @@ FINE = 2.0
 UNDER = 0.55 * FIT
 """mm under the other body's surface at which that is looked for: a ball as wide as a weld's fit stays in."""
 
-BESIDE = 4.0
-"""mm by which triangles may stand beside a bar for them to be looked at."""
-
 MOST = 20_000
 """Pieces of triangles beyond which they are not cut up further."""
 
@@ -71,13 +68,12 @@ class Bar:
         """Whether points (..., 3) stand between the ends."""
         return (points[..., 2] > self.low) & (points[..., 2] < self.high)
 
-    def meets(self, triangles: np.ndarray) -> np.ndarray:
-        """Which of triangles (t, 3, 3) may come within a little of the bar, by their boxes."""
+    def most(self, triangles: np.ndarray) -> np.ndarray:
+        """How deep triangles (t, 3, 3) may lie under the bar's surface at the most, mm, by their boxes."""
         first, second, third = triangles[:, 0], triangles[:, 1], triangles[:, 2]
         low, high = np.minimum(np.minimum(first, second), third), np.maximum(np.maximum(first, second), third)
-        reach, spare = self.piece.radius + BESIDE, BESIDE
-        within = (low < [reach, reach, self.high + spare]) & (high > [-reach, -reach, self.low - spare])
-        return within[:, 0] & within[:, 1] & within[:, 2]
+        away = _away(np.maximum(np.maximum(low[:, :2], -high[:, :2]), 0.0))
+        return np.minimum(self.piece.radius - away, np.minimum(high[:, 2] - self.low, self.high - low[:, 2]))
 
     def depth(self, points: np.ndarray) -> np.ndarray:
         """How deep points (..., 3) lie under the bar's surface, mm; negative outside."""
@@ -163,25 +159,22 @@ def _entry(tube: Body, bar: Bar, other: Body, kept: Kept) -> Entry | None:
     if bar.bore and sorted(box[3:] - box[:3])[1] <= 2.0 * bar.bore:
         return None
     corners = bar.seen(skin.corners, relative(tube, other))
-    beside = np.flatnonzero(bar.meets(corners))
-    triangles = corners[beside]
-    middles, size = _middles(triangles), _sizes(triangles)
-    deep = bar.depth(middles)
-    near = deep + size > FIT
+    most = bar.most(corners)
+    near = np.flatnonzero(most > FIT)
+    triangles, reach = corners[near], radius + CLEAR
     # What keeps out, and what stands wholly in it.
-    if not near.any() or float((corners[..., 0] ** 2 + corners[..., 1] ** 2).max()) < (radius + CLEAR) ** 2:
+    if not len(near) or (_away(triangles).max() < reach and _away(corners).max() < reach):
         return None
-    triangles, size, faces = triangles[near], size[near], skin.face[beside[near]]
-    known = max(float(deep.max()), float(bar.depth(triangles).max()))
-    found = _deepest(triangles[deep[near] + size >= known], bar)
+    left = np.flatnonzero(most[near] >= max(float(bar.depth(triangles).max()), float(bar.depth(_middles(triangles)).max())))
+    found, number = _deepest(triangles[left], bar)
     ask = _Asked(tube, bar, other, skin, kept)
-    depth = float(bar.depth(found)) - ask.off_surface(found)
+    depth = float(bar.depth(found)) - ask.off_surface(found, int(skin.face[near[left[number]]]))
     if depth <= FIT or (_thicker(other, skin, depth, kept)
                         and (radius - depth < CLEAR or ask.in_other(np.array([0.0, 0.0, found[2]])))):
         return None
     unsure = []
-    for point, foot, number in _tries(triangles, size, bar, max(radius - depth, bar.bore)):
-        nearest = ask.nearest(point, foot, int(faces[number]))
+    for point, foot, number in _tries(triangles, bar, max(radius - depth, bar.bore)):
+        nearest = ask.nearest(point, foot, int(skin.face[near[number]]))
         if nearest is not None:
             return Entry(depth, ask.in_car(point), nearest)
         unsure.append(point)
@@ -202,9 +195,9 @@ class _Asked:
         pose = self._tube.pose
         return FreeCAD.Vector(*(pose[:3, :3] @ self._bar.own(point) + pose[:3, 3]).tolist())
 
-    def off_surface(self, point: np.ndarray) -> float:
-        """How far a point of the other body's skin is off its surface, mm."""
-        if point_in_body.lies_on(self._skin, self._seen_by_other(point)):
+    def off_surface(self, point: np.ndarray, face: int) -> float:
+        """How far a point of the other body's skin, on a triangle of a face, is off its surface, mm."""
+        if self._skin.slack[face] == 0.0 or point_in_body.lies_on(self._skin, self._seen_by_other(point)):
             return 0.0
         return Surface(self._other.shape).beyond(self.in_car(point), 0.0)
 
@@ -284,10 +277,10 @@ def _thicker(body: Body, skin: Skin, depth: float, kept: Kept) -> bool:
     return kept.of("least side", body.mark, measure) > depth
 
 
-def _tries(triangles: np.ndarray, size: np.ndarray, bar: Bar, inner: float) -> Iterator[tuple[np.ndarray, np.ndarray, int]]:
+def _tries(triangles: np.ndarray, bar: Bar, inner: float) -> Iterator[tuple[np.ndarray, np.ndarray, int]]:
     """Points ``UNDER`` a skin that lie deep enough between a radius and a tube's outside, what of the skin they stand under, and the number
-    of the triangle that this is of: under the middles of triangles of these sizes, then of their quarters, and so on."""
-    normals, numbers = _normals(triangles), np.arange(len(triangles))
+    of the triangle that this is of: under the middles of triangles, then of their quarters, and so on."""
+    normals, size, numbers = _normals(triangles), _sizes(triangles), np.arange(len(triangles))
     while True:
         feet = _middles(triangles)
         points = feet - UNDER * normals[numbers]
@@ -299,15 +292,15 @@ def _tries(triangles: np.ndarray, size: np.ndarray, bar: Bar, inner: float) -> I
         triangles, size, numbers = quartered(triangles[left]), np.tile(0.5 * size[left], 4), np.tile(numbers[left], 4)
 
 
-def _deepest(triangles: np.ndarray, bar: Bar) -> np.ndarray:
-    """The deepest point of triangles in a tube, (3,).
+def _deepest(triangles: np.ndarray, bar: Bar) -> tuple[np.ndarray, int]:
+    """The deepest point of triangles in a tube, (3,), and the number of the triangle that it is of.
 
     The depth is the least of three that are concave: under the outside, and from either end. So over a triangle it is largest on a side,
     or where it is over the whole plane: that is, plane and tube being alike on both sides of the plane through the tube's axis that is
     square to the triangle's, on the line that these have in common.
     """
     sides = triangles[:, NEXT] - triangles
-    start, step = _steepest(triangles, sides)
+    held, start, step = _steepest(triangles, sides)
     start, step = np.concatenate([triangles.reshape(-1, 3), start]), np.concatenate([sides.reshape(-1, 3), step])
     # Along a line: at its ends, where it is nearest to the axis, as far from one end of the tube as from the other, or as far from an end
     # as under the outside, (c + w s)^2 = |p + s u|^2 seen along the axis.
@@ -323,13 +316,15 @@ def _deepest(triangles: np.ndarray, bar: Bar) -> np.ndarray:
             shares += [root / square, rest / root]
     share = np.stack(shares, axis=1)
     share = np.where(np.isfinite(share), np.minimum(np.maximum(share, 0.0), 1.0), 0.0)
-    points = (start[:, None] + share[..., None] * step[:, None]).reshape(-1, 3)
-    return points[int(bar.depth(points).argmax())]
+    points = start[:, None] + share[..., None] * step[:, None]
+    line, place = divmod(int(bar.depth(points).argmax()), share.shape[1])
+    return points[line, place], line // 3 if line < sides.size // 3 else int(held[line - sides.size // 3])
 
 
-def _steepest(triangles: np.ndarray, sides: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def _steepest(triangles: np.ndarray, sides: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """What triangles (t, 3, 3) with these sides hold of the lines in their planes that run through a bar's axis as steeply as the plane
-    does: (where each begins, the way to its end), (n, 3) each; the line next to the axis of a plane that runs along it."""
+    does: (of which triangle each is, (n,), where it begins, the way to its end, (n, 3)); of a plane that runs along the axis the line next
+    to that."""
     normal = cross(sides[:, 0], sides[:, 1])
     normal /= np.sqrt(np.maximum(dot(normal, normal), TINY))[:, None]
     foot = dot(triangles[:, 0], normal)[:, None] * normal
@@ -342,15 +337,15 @@ def _steepest(triangles: np.ndarray, sides: np.ndarray) -> tuple[np.ndarray, np.
     level = np.abs(rate) < TINY
     at = off / np.where(level, 1.0, rate)
     first, last = np.where(level | (rate < 0.0), -np.inf, at).max(axis=1), np.where(level | (rate > 0.0), np.inf, at).min(axis=1)
-    held = (first < last) & np.isfinite(last - first) & ~(level & (off > 0.0)).any(axis=1)
+    held = np.flatnonzero((first < last) & np.isfinite(last - first) & ~(level & (off > 0.0)).any(axis=1))
     first, last, line = first[held, None], last[held, None], line[held]
-    return foot[held] + first * line, (last - first) * line
+    return held, foot[held] + first * line, (last - first) * line
 
 
 def _normals(triangles: np.ndarray) -> np.ndarray:
     """Outward unit normals of a skin's triangles, (n, 3)."""
     normals = cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
-    return normals / np.linalg.norm(normals, axis=1, keepdims=True).clip(1e-12)
+    return normals / np.sqrt(np.maximum(dot(normals, normals), TINY))[:, None]
 
 
 def _candidates(points: np.ndarray, bar: Bar, inner: float) -> list[int]:
@@ -365,4 +360,4 @@ def _candidates(points: np.ndarray, bar: Bar, inner: float) -> list[int]:
 
 def _spread(count: int) -> list[int]:
     """Some of so many numbers, from first to last."""
-    return sorted({round(number) for number in np.linspace(0, count - 1, TRIES).tolist()}) if count else []
+    return [number * (count - 1) // (TRIES - 1) for number in range(TRIES)] if count > TRIES else list(range(count))
