@@ -34,7 +34,7 @@ def filled_depth(a: Any, b: Any, common: Any, thickness: Callable[[Any, Sequence
         bars = filled(a, b), filled(b, a)
         both = common if bars[0] is a and bars[1] is b else bars[0].common(bars[1])
         solids = [solid for solid in both.Solids if solid.Volume > 0.0]
-        surfaces = [Surface(bar) for bar in bars]
+        surfaces = [Surface.of(bar) for bar in bars]
         deep = max((thickness(solid, (a.Placement, b.Placement)) for solid in solids), default=0.0)
         for solid in solids:
             deep = _deepest(solid, surfaces, deep)

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 import FreeCAD
@@ -26,14 +27,19 @@ def material_at(shape: Any, skin: Skin | None, point: np.ndarray, limit: float, 
 
 
 class Surface:
-    """The faces of a shape; of these only those are asked that can be nearest to a point."""
+    """The faces of a shape, with their boxes, (f, 6), and its vertices, (v, 3); of these only those are asked that can be nearest to a
+    point."""
 
-    def __init__(self, shape: Any):
-        self.faces = shape.Faces
-        boxes = [face.BoundBox for face in self.faces]
-        self.boxes = np.array([(box.XMin, box.YMin, box.ZMin, box.XMax, box.YMax, box.ZMax) for box in boxes])
+    def __init__(self, faces: Sequence[Any], boxes: np.ndarray, vertices: np.ndarray):
+        self.faces, self.boxes, self._vertices = faces, boxes, vertices
         self._forms: dict[int, tuple] = {}
-        self._vertices = np.array([tuple(vertex.Point) for vertex in shape.Vertexes]).reshape(-1, 3)
+
+    @classmethod
+    def of(cls, shape: Any) -> Surface:
+        """That of a shape without mesh."""
+        boxes = [face.BoundBox for face in shape.Faces]
+        return cls(shape.Faces, np.array([(box.XMin, box.YMin, box.ZMin, box.XMax, box.YMax, box.ZMax) for box in boxes]),
+                   np.array([tuple(vertex.Point) for vertex in shape.Vertexes]).reshape(-1, 3))
 
     def beyond(self, point: Any, depth: float) -> float:
         """Distance of a point from the surface, mm; where it is no larger than a depth, something that is no larger either."""

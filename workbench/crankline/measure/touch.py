@@ -29,7 +29,7 @@ def places(shape: Any, other: Any, may_touch: np.ndarray | None = None) -> tuple
     a face that touches without such an edge (a bend that leans on a tube) is a place of its own.
     """
     other = other.copy(True, False)
-    box, surface = other.BoundBox, Surface(other)
+    box, surface = other.BoundBox, Surface.of(other)
     box.enlarge(TOUCHING)
     found: list[tuple[list, tuple[float, float, float]]] = []
     asked = _Asked(other, box, surface)

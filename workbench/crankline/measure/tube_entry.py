@@ -199,7 +199,7 @@ class _Asked:
         """How far a point of the other body's skin, on a triangle of a face, is off its surface, mm."""
         if self._skin.slack[face] == 0.0 or point_in_body.lies_on(self._skin, self._seen_by_other(point)):
             return 0.0
-        return Surface(self._other.shape).beyond(self.in_car(point), 0.0)
+        return self._surface(self._other).beyond(self.in_car(point), 0.0)
 
     def in_other(self, point: np.ndarray) -> bool:
         """Whether a point lies in the other body or on its surface."""
@@ -232,8 +232,11 @@ class _Asked:
             return False
         if min(self._in_wall(point)[:2]) > depth:
             return True
-        tube = self._tube.shape
-        return Surface(tube).beyond(place, depth) > depth and bool(tube.isInside(place, SAME, False))
+        return self._surface(self._tube).beyond(place, depth) > depth and bool(self._tube.shape.isInside(place, SAME, False))
+
+    def _surface(self, body: Body) -> Surface:
+        found = faces_of(body, self._kept)
+        return Surface(found.faces, found.boxes, found.vertices)
 
     def _place(self, point: np.ndarray) -> Point:
         return as_point(self.in_car(point))
