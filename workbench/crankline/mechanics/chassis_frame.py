@@ -8,13 +8,13 @@ of thin walls, no fatigue, no heat-affected zone.
 from __future__ import annotations
 
 import math
+from bisect import bisect
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from . import strength
 from .beams import Bar, column_load, tube_stress
@@ -110,14 +110,10 @@ class Built:
         return [place for place, owner in enumerate(self.owners) if owner == key]
 
 
-def nearest(tube: Tube, point: ArrayLike) -> tuple[float, Point]:
-    """Distance along a tube's centerline from its first end to the place nearest to a point, and that place."""
-    return _nearest(tube.points, as_point(point))
-
-
 # Most of what is tried on a car leaves its tubes where they are.
 @lru_cache(maxsize=4096)
-def _nearest(points: tuple[Point, ...], wanted: Point) -> tuple[float, Point]:
+def nearest(points: tuple[Point, ...], wanted: Point) -> tuple[float, Point]:
+    """Distance along a centerline from its first corner to the place nearest to a point, and that place."""
     best: tuple[float, float, Point] | None = None
     # Plain numbers: every tube is asked for the ends of every other, and an array for each takes many times as long.
     run = 0.0
@@ -140,7 +136,7 @@ def _joined(tube: Tube, end: int, others: Sequence[Tube], carries: bool) -> Tube
     """The tube that an end is welded to: of those that it reaches, the one whose centerline is nearest. A tube that carries a mount is
     taken as welded to the nearest one even where it stops short of it: that it must reach is what the rules about gaps say."""
     point = tube.points[end]
-    away = [(math.dist(nearest(other, point)[1], point), other) for other in others if other.key != tube.key]
+    away = [(math.dist(nearest(other.points, point)[1], point), other) for other in others if other.key != tube.key]
     reached = [(gap, other.key, other) for gap, other in away
                if carries or gap <= 0.5 * (tube.section.outer_diameter + other.section.outer_diameter) + REACH]
     return min(reached, key=lambda item: item[:2])[2] if reached else None
@@ -159,38 +155,37 @@ def build(chassis: Chassis, *ends: str) -> Built:
             onto = None if fixed else _joined(tube, number, chassis.tubes, tube.key in carrying)
             if onto is not None and not any(joint[:3] == (onto.key, 0, tube.key) or joint[:3] == (onto.key, -1, tube.key)
                                             for joint in joints):
-                at, _place = nearest(onto, tube.points[number])
+                at, _place = nearest(onto.points, tube.points[number])
                 joints.append((tube.key, number, onto.key, at))
                 marks[onto.key].append(at)
     welded = {key: list(stations) for key, stations in marks.items()}
     for key, point in chassis.seats:
         if key not in tubes:
             raise ValueError(f"{key}: found a mount on it, but no such tube; describe it in the chassis")
-        marks[key].append(nearest(tubes[key], point)[0])
+        marks[key].append(nearest(tubes[key].points, point)[0])
 
-    nodes: list[np.ndarray] = []
+    nodes: list[Point] = []
     held: list[list[int]] = []
     elements: list[Element] = []
     owners, runs = [], []
     stations: dict[str, tuple[list[float], list[int]]] = {}
     for key, tube in tubes.items():
-        corners = np.array(tube.points)
-        chain = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(corners, axis=0), axis=1))])
+        chain = [0.0, *accumulate(math.dist(start, end) for start, end in pairwise(tube.points))]
         # Corners come first, so that a mark beside one falls on it.
         wanted = list(chain)
         for mark in sorted(marks[key]):
             if min(abs(mark - other) for other in wanted) > SAME:
                 wanted.append(mark)
         wanted = sorted(wanted)
-        firm = sorted([0.0, float(chain[-1]), *welded[key]])
+        firm = sorted([0.0, chain[-1], *welded[key]])
         places = [len(nodes) + number for number in range(len(wanted))]
-        nodes += list(np.stack([np.interp(wanted, chain, corners[:, axis]) for axis in range(3)], axis=1))
+        nodes += [_at(tube.points, chain, station) for station in wanted]
         for number in range(len(wanted)):
             end = tube.held[0] if number == 0 else tube.held[1] if number == len(wanted) - 1 else False
-            held.append(_hold(corners, number == 0) if end else [FREE] * 6)
-        bar = tube.section
+            held.append(_hold(tube.points, number == 0) if end else [FREE] * 6)
+        stiffness = _stiffness(tube.section)
         for first, second, start, stop in zip(places, places[1:], wanted, wanted[1:]):
-            elements.append(_element(first, second, bar))
+            elements.append(Element(first, second, *stiffness))
             owners.append(key)
             middle = 0.5 * (start + stop)
             runs.append(min(station for station in firm if station > middle) - max(station for station in firm if station < middle))
@@ -200,13 +195,13 @@ def build(chassis: Chassis, *ends: str) -> Built:
 
     def node(key: str, station: float) -> int:
         along, places = stations[key]
-        return places[int(np.argmin(np.abs(np.array(along) - station)))]
+        return places[min(range(len(along)), key=lambda number: abs(along[number] - station))]
 
     for key, number, carrier, at in joints:
         own, other = stations[key][1][number], node(carrier, at)
         bar = max(tubes[key].section, tubes[carrier].section, key=lambda bar: bar.bending)
-        if np.linalg.norm(nodes[own] - nodes[other]) > MEET:
-            elements.append(_element(own, other, bar, LINK))
+        if math.dist(nodes[own], nodes[other]) > MEET:
+            elements.append(Element(own, other, *(LINK * value for value in _stiffness(bar))))
             owners.append("")
             runs.append(0.0)
         else:
@@ -217,23 +212,34 @@ def build(chassis: Chassis, *ends: str) -> Built:
                 if item.start in merged or item.end in merged else item for item in elements]
     seats = []
     for key, point in chassis.seats:
-        place = node(key, nearest(tubes[key], point)[0])
-        seats.append((place, np.asarray(point, dtype=float) - nodes[place]))
+        place = node(key, nearest(tubes[key].points, point)[0])
+        seats.append((place, np.subtract(point, nodes[place])))
     return _kept(nodes, held, elements, owners, runs, seats, chassis.seats, {key: tube.section for key, tube in tubes.items()},
                  [ENDS[name] for name in ends or ENDS])
 
 
-def _hold(corners: np.ndarray, first: bool) -> list[int]:
+def _at(points: Sequence[Point], chain: Sequence[float], station: float) -> Point:
+    """The place so far along a centerline; chain: distances of its corners along it."""
+    last = min(max(bisect(chain, station), 1), len(chain) - 1)
+    (x, y, z), end = points[last - 1], points[last]
+    length = chain[last] - chain[last - 1]
+    share = (station - chain[last - 1]) / length if length else 0.0
+    return x + share * (end[0] - x), y + share * (end[1] - y), z + share * (end[2] - z)
+
+
+def _hold(points: Sequence[Point], first: bool) -> list[int]:
     """What is held at an end: clamped everything, pinned its place and the twist about the axis that the tube runs along most."""
-    span = corners[1] - corners[0] if first else corners[-1] - corners[-2]
-    return [ALWAYS] * 3 + [ALWAYS if axis == int(np.argmax(np.abs(span))) else CLAMPED for axis in range(3)]
+    start, end = points[:2] if first else points[-2:]
+    most = max(range(3), key=lambda axis: abs(end[axis] - start[axis]))
+    return [ALWAYS] * 3 + [ALWAYS if axis == most else CLAMPED for axis in range(3)]
 
 
-def _element(start: int, end: int, bar: Bar, share: float = 1.0) -> Element:
-    return Element(start, end, share * bar.modulus * float(bar.section.area), share * bar.bending, share * bar.twist)
+def _stiffness(bar: Bar) -> tuple[float, float, float]:
+    """E A (N), E I and G J (N.mm2)."""
+    return bar.modulus * float(bar.section.area), bar.bending, bar.twist
 
 
-def _kept(nodes: Sequence[np.ndarray], held: Sequence[Sequence[int]], elements: Sequence[Element], owners: Sequence[str],
+def _kept(nodes: Sequence[Point], held: Sequence[Sequence[int]], elements: Sequence[Element], owners: Sequence[str],
           runs: Sequence[float], seats: Sequence[tuple[int, np.ndarray]], given: Sequence[tuple[str, Point]],
           bars: dict[str, Bar], ends: Sequence[int]) -> Built:
     """Only what hangs together with a held end, numbered again."""

@@ -105,7 +105,9 @@ def shares(held: Sequence[Spring], force: ArrayLike, moment: ArrayLike, give: Ar
     columns = moved.reshape(size, 6)
     pushed = whole @ columns
     matrix = columns.T @ pushed
-    if not np.all(np.linalg.cond(matrix) < 1e12):
+    # The least and the most that holds any motion.
+    held_by = np.linalg.eigvalsh(matrix)
+    if not np.all(held_by[..., 0] > 1e-12 * held_by[..., -1]):
         raise ValueError("mounts: found a motion of the powertrain that no mount holds; add a front plate, a transmission mount or a "
                          "support tube")
     load = np.concatenate([force, (moment - frames.cross(middle, force)) / extent], axis=-1)
