@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from crankline.mechanics import joints, placement
+from crankline.mechanics import joints, placement, travel
 from crankline.mechanics.fourbar import circle_intersection
 from crankline.mechanics.travel import Opening
 from crankline.record import filled
@@ -113,6 +113,11 @@ def opening_of(loop, scene) -> Opening:
     tube = loop.form == "tube"
     along = loop.section.outer_diameter if tube else loop.strap_width
     return Opening(loop.name, tuple(map(float, scene.loop_center(loop))), width, height, along / 2, tube, loop.open_angle or 0.0)
+
+
+def sweep_all(scene, count=101):
+    """The shaft from full droop to full bump, without wind-up; TravelError where that is not reached."""
+    return travel.checked(scene, travel.sweep(scene, travel.travels(scene, count)))
 
 
 # --- plates -----------------------------------------------------------------------------------------------------------

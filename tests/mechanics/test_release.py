@@ -3,7 +3,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from closed_forms import opening_of
+from closed_forms import opening_of, sweep_all
 from conftest import ROOT
 from scipy.optimize import brentq
 
@@ -26,7 +26,7 @@ def cars():
         enclosure = car.containment.enclosure
         ends = [tuple(scene.shaft_at(x) + [0.0, 0.0, 3.0]) for x in (enclosure.x_rear, enclosure.x_front)]
         bore = travel.Bore(*ends, enclosure.outer_diameter / 2 - enclosure.wall)
-        found[name] = (car, scene, openings, bore, travel.sweep_all(scene, 21))
+        found[name] = (car, scene, openings, bore, sweep_all(scene, 21))
     return found
 
 

@@ -4,7 +4,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import swept
-from closed_forms import opening_of
+from closed_forms import opening_of, sweep_all
 from conftest import ROOT
 from scipy.optimize import brentq, minimize_scalar, root
 
@@ -67,7 +67,7 @@ def test_positions_agree_with_an_independent_solver(cars, name):
 @pytest.mark.parametrize("name", CARS)
 def test_slip_at_static_is_the_stated_one_and_its_sum_never_changes(cars, name):
     car, scene = cars[name]
-    found = travel.sweep_all(scene, 101)
+    found = sweep_all(scene, 101)
     still = int(np.flatnonzero(found.travel == 0.0)[0])
     transmission = car.transmission
     assert found.exposure[still] == pytest.approx(transmission.slip_exposed, abs=1e-9)
@@ -79,7 +79,7 @@ def test_slip_at_static_is_the_stated_one_and_its_sum_never_changes(cars, name):
 @pytest.mark.parametrize("name", CARS)
 def test_slip_extremes_against_a_minimiser(cars, name):
     car, scene = cars[name]
-    inward, outward = travel.slip_extremes(travel.sweep_all(scene, 1001))
+    inward, outward = travel.slip_extremes(sweep_all(scene, 1001))
     given = car.rear_end.suspension
     for extreme, sign in ((inward, -1.0), (outward, 1.0)):
         best = minimize_scalar(lambda t, sign=sign: sign * travel.sweep(scene, t).plunge[0], bounds=(-given.droop, given.bump),
@@ -105,7 +105,7 @@ def test_a_rigid_axle_has_one_position(cars):
     car, _scene = cars["full_bodied_automatic"]
     stiff = replace(car, rear_end=replace(car.rear_end, suspension=model.Suspension(kind="rigid")))
     scene = scenes.of(stiff)
-    found = travel.sweep_all(scene)
+    found = sweep_all(scene)
     assert found.travel.shape == (1,) and found.plunge[0] == 0.0
     assert found.front[0] == pytest.approx(scene.front_joint)
 
@@ -114,7 +114,7 @@ def test_a_travel_that_the_links_do_not_reach_names_link_and_travel(cars):
     car, _scene = cars["open_clutch"]
     far = replace(car.rear_end, suspension=replace(car.rear_end.suspension, bump=30.0 * INCH))
     with pytest.raises(travel.TravelError) as told:
-        travel.sweep_all(scenes.of(replace(car, rear_end=far)))
+        sweep_all(scenes.of(replace(car, rear_end=far)))
     # The bar stands upright when the axle has risen by its length and by what the axle stands above the pivot.
     assert "rear_end.suspension.bump: the ladder bar stops the axle at" in str(told.value)
     reach = np.hypot(34.0, 16.05 - 7.80) - (16.05 - 7.80)
@@ -247,7 +247,7 @@ def test_clearance_in_an_enclosure_against_sampled_surfaces(seed):
 
 def test_whip_takes_its_own_size_off_the_clearance(cars):
     car, scene = cars["full_bodied_automatic"]
-    found, second = travel.sweep_all(scene, 51), opening_of(car.containment.loops[1], scene)
+    found, second = sweep_all(scene, 51), opening_of(car.containment.loops[1], scene)
     bare = travel.ring_clearance(found, travel.body_of(car.driveshaft, whip=0.0), second).minimum
     assert travel.body_of(car.driveshaft).tube == pytest.approx((1.875 + 0.25) * INCH)     # the default of 1/4 in
     assert bare - travel.ring_clearance(found, travel.body_of(car.driveshaft), second).minimum == pytest.approx(0.25 * INCH, rel=3e-3)
@@ -259,5 +259,5 @@ def test_a_ring_too_small_for_the_travel_is_found(cars):
     small = replace(car.containment.loops[2], inner_width=None, inner_height=None, inner_diameter=6.0 * INCH)
     opening, body = opening_of(small, scene), travel.body_of(car.driveshaft)
     assert travel.ring_clearance(travel.sweep(scene, 0.0), body, opening).minimum > 0.7 * INCH
-    over = travel.ring_clearance(travel.sweep_all(scene, 101), body, opening)
+    over = travel.ring_clearance(sweep_all(scene, 101), body, opening)
     assert over.minimum < 0.0 and over.travel == -car.rear_end.suspension.droop

@@ -109,11 +109,6 @@ def positions(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
     return np.repeat(travel, windup.size), np.tile(windup, travel.size)
 
 
-def sweep_all(scene: Scene, count: int = 101) -> Sweep:
-    """From full droop to full bump, without wind-up; TravelError where that is not reached."""
-    return checked(scene, sweep(scene, travels(scene, count)))
-
-
 def axle(scene: Scene) -> tuple[float, float]:
     """Axle center (x, z) at static ride height."""
     return 0.0, scene.chassis.rear_tire.loaded_radius

@@ -28,14 +28,18 @@ class Motion:
         self.openings: dict[str, moving.Opening] = {}
 
     @cached_property
+    def _everywhere(self) -> moving.Sweep:
+        return moving.sweep(self.scene, *moving.positions(self.scene))
+
+    @cached_property
     def sweep(self) -> moving.Sweep:
         """Full droop to full bump, each at least, no and greatest wind-up of the poses. TravelError where that is not reached."""
-        return moving.checked(self.scene, moving.sweep(self.scene, *moving.positions(self.scene)))
+        return moving.checked(self.scene, self._everywhere)
 
     @cached_property
     def still(self) -> moving.Sweep:
         """The same without wind-up: nothing drives a shaft whose joint has let go."""
-        return moving.sweep_all(self.scene)
+        return moving.checked(self.scene, self._everywhere[self._everywhere.windup == 0.0])
 
     @cached_property
     def extremes(self) -> dict[str, tuple[int, moving.SlipExtreme]]:
