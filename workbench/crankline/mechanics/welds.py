@@ -90,9 +90,9 @@ def peak_line_force(segments: ArrayLike, force: ArrayLike, moment: ArrayLike) ->
     u, v = points[:, 0], points[:, 1]
     shared = force[..., None, :] / group.length
     spin = moment[..., 2:] / group.polar
-    second = np.array([[group.i_v, group.i_uv], [group.i_uv, group.i_u]])
+    second, det = np.array([[group.i_v, group.i_uv], [group.i_uv, group.i_u]]), group.i_v * group.i_u - group.i_uv**2
     bending = np.stack([-moment[..., 1], moment[..., 0]], axis=-1)
-    if np.linalg.det(second) <= 1e-12 * group.polar**2:
+    if det <= 1e-12 * group.polar**2:
         # One straight line: it holds no moment about itself.
         along = (segments[0, 1] - segments[0, 0]) / np.linalg.norm(segments[0, 1] - segments[0, 0])
         about = moment[..., 0] * along[0] + moment[..., 1] * along[1]
@@ -100,7 +100,7 @@ def peak_line_force(segments: ArrayLike, force: ArrayLike, moment: ArrayLike) ->
             raise ValueError("weld: a single straight line holds no moment about itself; weld both sides of the part.")
         slopes = bending @ np.linalg.pinv(second, rcond=1e-10)
     else:
-        slopes = bending @ np.linalg.inv(second)
+        slopes = bending @ np.array([[group.i_u, -group.i_uv], [-group.i_uv, group.i_v]]) / det
     along_u = shared[..., 0] - spin * v
     along_v = shared[..., 1] + spin * u
     normal = shared[..., 2] + slopes[..., :1] * u + slopes[..., 1:] * v
