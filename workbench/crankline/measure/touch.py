@@ -10,6 +10,7 @@ from ..mechanics.frames import as_point
 from .body import Body, Point, faces_of, rounds_of
 from .kept import Kept
 from .surface import Surface
+from .tube_distance import barrels_of
 
 TOUCHING = 0.05
 """mm within which a leg meets the tube that it is coped to."""
@@ -73,10 +74,13 @@ def corner_on_tube(body: Body, tube: Body, limit: float, kept: Kept) -> Point | 
     # Of those that lie on it alike the first: a document keeps twelve digits, and which is nearest would hang on the rest.
     order = np.argsort(least.round(4), kind="stable")[:CORNERS]
     near = min(limit, 0.5 * TOUCHING)
+    barrels = {barrel.face: barrel for barrel in barrels_of(tube, kept)}
     for corner in order[least[order] < near]:
-        vertex = Part.Vertex(*corners[corner].tolist())
-        if any(faces.faces[pieces[number].face].distToShape(vertex)[0] < limit for number in np.flatnonzero(off[:, corner] < near)):
-            return as_point(corners[corner])
+        for face in [pieces[number].face for number in np.flatnonzero(off[:, corner] < near)]:
+            # Where a straight tube is uncut all around, what is nearest to the corner is on it.
+            if ((face in barrels and barrels[face].is_beside(own[corner]))
+                    or faces.faces[face].distToShape(Part.Vertex(*corners[corner].tolist()))[0] < limit):
+                return as_point(corners[corner])
     return None
 
 

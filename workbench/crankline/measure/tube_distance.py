@@ -48,6 +48,10 @@ class Barrel:
     face: int
     held: np.ndarray
 
+    def is_beside(self, point: np.ndarray) -> bool:
+        """Whether a point (3,) stands beside where the piece is uncut."""
+        return bool(self.low < (point - self.point) @ self.axis < self.high)
+
 
 def barrels_of(body: Body, kept: Kept) -> tuple[Barrel, ...]:
     """The straight round pieces of a body that is a tube or a bar."""
