@@ -9,7 +9,7 @@ import pytest
 from crankline.measure import overlap, proof, tube_entry
 from crankline.measure.body import Body
 from crankline.measure.kept import Kept
-from crankline.measure.tube_joint import Piece
+from crankline.measure.tube_piece import Piece
 
 V, HERE = App.Vector, App.Placement()
 RADIUS, BORE, LENGTH = 20.0, 18.0, 400.0

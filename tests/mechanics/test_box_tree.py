@@ -91,3 +91,15 @@ def test_what_is_said_to_keep_apart_does_and_nothing_else():
         assert box_tree.least_gap(a.box, b.box) <= max(least, 0.0) + 1e-9 or least < 0.0
         apart += least > 0.0
     assert 5 < apart < 40
+
+
+def test_strips_of_triangles_keep_no_more_from_each_other_than_these():
+    rng = np.random.default_rng(17)
+    a, b = soup(rng, 150, 0.0), soup(rng, 150, 30.0)
+    # Long ones that lie askew, of which boxes hold little.
+    stretched = box_tree.Tree(a.corners @ (np.eye(3) + 3.0 * np.ones((3, 3))), a.face, a.slack, a.normals, a.reach)
+    for one in (a, stretched):
+        i, j = (grid.ravel() for grid in np.indices((150, 150)))
+        told, exact, boxes = box_tree._finer(one, i, b, j), box_tree._apart(one, i, b, j), box_tree.gaps(one.boxes[-1][i], b.boxes[-1][j])
+        assert (told <= np.maximum(exact, 0.0) + 1e-9).all() and (told >= boxes - 1e-9).all()
+    assert (told > boxes + 1.0).mean() > 0.2

@@ -20,6 +20,9 @@ FAN, LEVELS = 8, 4
 MOST = 300_000
 """Pairs of boxes that are looked at on one level; of more than that it is not worth it, and nothing is proven."""
 
+START, AT_ONCE = 512, 20_000
+"""Boxes of a tree that are looked at at once, and pairs of boxes of two trees."""
+
 FEW = 20_000
 """Pairs of triangles whose distances cost less than the host's."""
 
@@ -31,6 +34,9 @@ FAR = 1.0
 
 FIRST = 64
 """Pairs of triangles that are looked at first: where surfaces meet, they show it."""
+
+STRIPS = 4
+"""Strips that triangles are cut into, where many pairs of them are left."""
 
 BEAM = 48
 """Pairs of boxes that are followed on each level where only a likely place is asked for."""
@@ -102,19 +108,45 @@ def gaps(a: np.ndarray, b: np.ndarray) -> np.ndarray:
 
 def _near(a: Tree, b: Tree, limit: float, most: int = MOST) -> tuple[np.ndarray, np.ndarray, np.ndarray] | None:
     """Pairs of triangles whose boxes come within a limit, and by how much they keep apart; None where there are too many."""
-    i, j = (grid.ravel() for grid in np.indices((len(a.boxes[0]), len(b.boxes[0]))))
-    apart = gaps(a.boxes[0][i], b.boxes[0][j])
-    for finer, coarser in zip(range(1, LEVELS), range(LEVELS - 1)):
-        # What is smaller in one is first held against what is larger in the other: most of it is left out there.
-        keep = apart <= limit
-        j, i = _children(j[keep], i[keep], len(a.boxes[finer]))
-        keep = gaps(a.boxes[finer][i], b.boxes[coarser][j]) <= limit
-        i, j = _children(i[keep], j[keep], len(b.boxes[finer]))
+    (one, i), (other, j) = _begin(a, b.box, limit), _begin(b, a.box, limit)
+    while len(i) * len(j) > AT_ONCE and (one or other):
+        if one and (len(i) > len(j) or not other):
+            one, i = one - 1, np.unique(i // FAN)
+        else:
+            other, j = other - 1, np.unique(j // FAN)
+    if len(i) * len(j) > most:
+        return None
+    i, j, apart = _pairs(a.boxes[one], i, b.boxes[other], j, limit)
+    while one < LEVELS - 1 or other < LEVELS - 1:
+        # The larger boxes are gone down into first.
+        if one <= other:
+            one += 1
+            j, i = _children(j, i, len(a.boxes[one]))
+        else:
+            other += 1
+            i, j = _children(i, j, len(b.boxes[other]))
         if len(i) > most:
             return None
-        apart = gaps(a.boxes[finer][i], b.boxes[finer][j])
-    keep = apart <= limit
-    return i[keep], j[keep], apart[keep]
+        apart = gaps(a.boxes[one][i], b.boxes[other][j])
+        keep = apart <= limit
+        i, j, apart = i[keep], j[keep], apart[keep]
+    return i, j, apart
+
+
+def _begin(tree: Tree, box: np.ndarray, limit: float) -> tuple[int, np.ndarray]:
+    """The smallest boxes of a tree of which there are few, as a level, and the numbers of those that come within a limit of a box (6,)."""
+    level = next((level for level in range(LEVELS - 1, 0, -1) if len(tree.boxes[level]) <= START), 0)
+    boxes = tree.boxes[level]
+    return level, np.flatnonzero(np.maximum(boxes[:, :3] - box[3:], box[:3] - boxes[:, 3:]).max(axis=1) <= limit)
+
+
+def _pairs(a: np.ndarray, i: np.ndarray, b: np.ndarray, j: np.ndarray, limit: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Of boxes of the numbers i in a and j in b the pairs that come within a limit, and by how much they keep apart."""
+    low, high, low_b, high_b = a[i, :3].T[:, :, None], a[i, 3:].T[:, :, None], b[j, :3].T[:, None], b[j, 3:].T[:, None]
+    apart = np.maximum(np.maximum(low - high_b, low_b - high), 0.0)
+    apart = np.sqrt(apart[0] * apart[0] + apart[1] * apart[1] + apart[2] * apart[2])
+    one, other = np.nonzero(apart <= limit)
+    return i[one], j[other], apart[one, other]
 
 
 def _children(i: np.ndarray, j: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
@@ -141,6 +173,33 @@ def _planes(a: Tree, i: np.ndarray, b: Tree, j: np.ndarray) -> np.ndarray:
     return np.where(np.einsum("nj,nj->n", normals, normals) > 0.5, np.maximum(np.maximum(low, -high), 0.0) - wide, -np.inf)
 
 
+def _finer(a: Tree, i: np.ndarray, b: Tree, j: np.ndarray) -> np.ndarray:
+    """What boxes of strips of two triangles keep from each other, (n,): those of long triangles that lie askew hold little else."""
+    (one, i), (other, j) = (np.unique(numbers, return_inverse=True) for numbers in (i, j))
+    (low, high), (low_b, high_b) = _strips(a, one), _strips(b, other)
+    squares = np.zeros((len(i), STRIPS, STRIPS))
+    for axis in range(3):
+        apart = np.maximum(low[i, :, None, axis] - high_b[j, None, :, axis], low_b[j, None, :, axis] - high[i, :, None, axis])
+        np.maximum(apart, 0.0, out=apart)
+        apart *= apart
+        squares += apart
+    return np.asarray(np.sqrt(squares.min(axis=(1, 2))))
+
+
+def _strips(tree: Tree, numbers: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Low and high corners of the boxes of strips that triangles are cut into along their shortest sides, slack included, each
+    (n, STRIPS, 3)."""
+    corners, reach = tree.corners[numbers], tree.reach[numbers][:, None]
+    side = corners[:, triangle_distance.NEXT] - corners
+    tip = (np.einsum("nij,nij->ni", side, side).argmin(axis=1) + 2) % 3
+    rows = np.arange(len(numbers))
+    top = corners[rows, tip][:, None]
+    at = np.linspace(0.0, 1.0, STRIPS + 1)[:, None]
+    first, second = (top + at * (corners[rows, (tip + step) % 3][:, None] - top) for step in (1, 2))
+    low, high = np.minimum(first, second), np.maximum(first, second)
+    return np.minimum(low[:, :-1], low[:, 1:]) - reach, np.maximum(high[:, :-1], high[:, 1:]) + reach
+
+
 def _apart(a: Tree, i: np.ndarray, b: Tree, j: np.ndarray) -> np.ndarray:
     """Lower bounds of the distances of pairs of triangles' surfaces, (n,)."""
     found = triangle_distance.distances(a.corners[i], b.corners[j]) - a.slack[i] - b.slack[j]
@@ -155,16 +214,20 @@ def keep_apart(a: Tree, b: Tree, limit: float) -> bool:
     if found is None:
         return False
     i, j, apart = found
+    if not len(i):
+        return True
     # The planes cost little and settle most.
     open_ = np.maximum(_planes(a, i, b, j), _planes(b, j, a, i)) <= limit
     i, j, apart = i[open_], j[open_], apart[open_]
     order_ = np.argsort(apart, kind="stable")
-    i, j, size, first = i[order_], j[order_], FIRST, 0
-    while first < len(i):
-        if (_apart(a, i[first:first + size], b, j[first:first + size]) <= limit).any():
-            return False
-        first, size = first + size, CHUNK
-    return True
+    i, j = i[order_], j[order_]
+    if (_apart(a, i[:FIRST], b, j[:FIRST]) <= limit).any():
+        return False
+    if len(i) <= FIRST:
+        return True
+    near = FIRST + np.flatnonzero(_finer(a, i[FIRST:], b, j[FIRST:]) <= limit)
+    i, j = i[near], j[near]
+    return not any((_apart(a, i[first:first + CHUNK], b, j[first:first + CHUNK]) <= limit).any() for first in range(0, len(i), CHUNK))
 
 
 def least_distance(a: Tree, b: Tree) -> float:
@@ -220,6 +283,8 @@ def face_gaps(a: Tree, b: Tree, bound: float) -> tuple[np.ndarray, float] | None
     reach = a.corners[i[:CHUNK], :, None] - b.corners[j[:CHUNK], None]
     bound = min(bound, float(np.sqrt((reach * reach).sum(axis=-1).min(initial=np.inf))))
     near = apart <= bound
+    i, j = i[near], j[near]
+    near = _finer(a, i, b, j) <= bound
     i, j = i[near], j[near]
     for first in range(0, len(i), CHUNK):
         one, other = i[first:first + CHUNK], j[first:first + CHUNK]
