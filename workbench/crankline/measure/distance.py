@@ -32,7 +32,7 @@ DEAR, DEAR_BESIDE = 300, 3000
 """Product of what faces cost beyond which it is first looked at in the skins which of them can be nearest: of bodies of which no two faces'
 boxes meet, and of others, whose contact the first tries find."""
 
-NEAREST = "what is nearest"
+NEAREST, CLEARANCE = "what is nearest", "clearance"
 
 LESS = 1e-3
 """mm by which bounds that are rounded are told too small."""
@@ -50,12 +50,30 @@ def gap(a: Body, b: Body, kept: Kept) -> float:
 
 def beyond(a: Body, b: Body, reach: float, kept: Kept) -> bool:
     """Whether it is plain that two bodies do not come within reach of each other, mm: nothing is measured."""
-    return gap(a, b, kept) >= reach or (proof.keep_apart(a, b, reach, kept) and not overlap.one_holds_the_other(a, b, kept))
+    if gap(a, b, kept) >= reach:
+        return True
+    first, second = _in_order(a, b)
+    known = kept.known_between(CLEARANCE, (first.mark, second.mark), relative(first, second))
+    if known is not None:
+        return bool(known.distance >= reach)
+    # What came within reach last time likely still does, and has to be measured for all that a proof says.
+    return ((a.key, f"{b.key} within {reach}") not in kept.likely and proof.keep_apart(a, b, reach, kept)
+            and not overlap.one_holds_the_other(a, b, kept))
+
+
+def within(a: Body, b: Body, reach: float, kept: Kept) -> bool:
+    """Whether two bodies that may come within reach of each other do, mm."""
+    near = between(a, b, kept).distance < reach
+    if near:
+        kept.likely[a.key, f"{b.key} within {reach}"] = CLEARANCE
+    else:
+        kept.likely.pop((a.key, f"{b.key} within {reach}"), None)
+    return near
 
 
 def between(a: Body, b: Body, kept: Kept) -> Clearance:
     """The exact clearance of two bodies, told in the order of their keys."""
-    return _told("clearance", a, b, kept, lambda first, second: _measured(first, second, kept))
+    return _told(CLEARANCE, a, b, kept, lambda first, second: _measured(first, second, kept))
 
 
 def air(a: Body, b: Body, kept: Kept) -> Clearance:
@@ -65,9 +83,13 @@ def air(a: Body, b: Body, kept: Kept) -> Clearance:
 
 def _told(what: str, a: Body, b: Body, kept: Kept, measure: Callable[[Body, Body], Clearance]) -> Clearance:
     """A measurement of a pair in the order of their keys, kept in the first one's frame."""
-    a, b = sorted((a, b), key=lambda body: body.key)
+    a, b = _in_order(a, b)
     found = kept.between(what, (a.mark, b.mark), relative(a, b), lambda: measure(a, b).moved(a.back))
     return found.moved(a.pose).told_of(a.key, b.key)
+
+
+def _in_order(a: Body, b: Body) -> tuple[Body, Body]:
+    return (a, b) if a.key <= b.key else (b, a)
 
 
 def near_pairs(bodies: Sequence[Body], reach: float, kept: Kept) -> list[tuple[Body, Body]]:

@@ -20,6 +20,10 @@ SHAPES, PAIRS, PLACES = 4000, 20000, 12
 """How many readings of one shape and of two are kept, and in how many placements to each other of the same two."""
 
 
+UNKNOWN = object()
+"""What a store does not hold."""
+
+
 class Kept:
     """A store of measurements. exact: nothing is decided by bounds, for tests of those. distances, booleans: host calls made so far.
     likely: by the keys of two parts, what told last time how they stand to each other; it is asked first, and holds by itself."""
@@ -58,10 +62,8 @@ class Kept:
         """A reading of one shape that is in the store, None where it is not: of what is measured slice by slice."""
         return self._shapes.get((what, mark)) if mark else None
 
-    def between(self, what: object, marks: tuple[str, str], relative: np.ndarray, measure: Callable[[], Any]) -> Any:
-        """A reading of two shapes; relative: (4, 4), the placement of the second in the frame of the first."""
-        if not all(marks):
-            return measure()
+    def known_between(self, what: object, marks: tuple[str, str], relative: np.ndarray, unknown: Any = None) -> Any:
+        """A reading of two shapes that is in the store, the last argument where it is not."""
         key = what, marks
         places, along = self._pairs.get(key), float(relative[0, 3])
         if places is not None:
@@ -70,6 +72,15 @@ class Kept:
                 # One number tells most of them apart; a whole placement takes thirty times as long.
                 if abs(float(known[0, 3]) - along) < SAME and np.abs(known - relative).max() < SAME:
                     return found
+        return unknown
+
+    def between(self, what: object, marks: tuple[str, str], relative: np.ndarray, measure: Callable[[], Any]) -> Any:
+        """A reading of two shapes; relative: (4, 4), the placement of the second in the frame of the first."""
+        if not all(marks):
+            return measure()
+        key = what, marks
+        if (known := self.known_between(what, marks, relative, UNKNOWN)) is not UNKNOWN:
+            return known
         found = measure()
         places = self._pairs.setdefault(key, [])
         places.append((relative, found))

@@ -10,7 +10,7 @@ from functools import cache, cached_property, partial
 
 import numpy as np
 
-from . import box_tree, core, tube_joint
+from . import box_tree, core, tube_distance, tube_joint
 from .body import Body, framed_box, inverse, relative, rounds_of, shape_of, skin_of, tubes_of
 from .kept import Kept
 from .skin import Skin
@@ -140,8 +140,11 @@ def keep_apart(a: Body, b: Body, limit: float, kept: Kept) -> bool:
     # What holds for a limit holds for every smaller one; where it is not known, it is not of a larger one.
     known = kept.between("keep apart", (a.mark, b.mark), relative(a, b), lambda: {True: -math.inf, False: math.inf})
     if known[True] < limit < known[False]:
-        pair = None if (clear := _dear(a, b, kept) and core.keeps_clear(a, b, limit, kept)) else _Pair.of(a, b, kept)
-        known[clear or (pair is not None and (pair.gap > limit or pair.apart(limit)))] = limit
+        clear = True if _dear(a, b, kept) and core.keeps_clear(a, b, limit, kept) else tube_distance.keep_apart(a, b, limit, kept)
+        if clear is None:
+            pair = _Pair.of(a, b, kept)
+            clear = pair is not None and (pair.gap > limit or pair.apart(limit))
+        known[clear] = limit
     return bool(limit <= known[True])
 
 

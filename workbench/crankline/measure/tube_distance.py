@@ -17,13 +17,14 @@ import numpy as np
 
 from ..mechanics.frames import cross
 from . import core, round_face
-from .body import Body, Faces, Point, relative, shape_of, skin_of
+from .body import Body, Faces, Point, faces_of, relative, shape_of, skin_of, tubes_of
 from .box_tree import box_gaps
 from .kept import Kept
 from .plain_face import Arc
 from .round_face import EQUAL, SAME, EdgedFace, Line, RoundFace, along_sides
 from .skin import ROUNDING, Skin
 from .triangle_distance import NEXT, from_line
+from .tube_joint import Piece
 
 TOUCHED = 1e-7
 """mm by which a body may reach into a tube that it only touches."""
@@ -55,7 +56,7 @@ class Barrel:
 
 def barrels_of(body: Body, kept: Kept) -> tuple[Barrel, ...]:
     """The straight round pieces of a body that is a tube or a bar."""
-    return kept.of("barrels", body.mark, lambda: _barrels(shape_of(body, kept)))
+    return kept.of("barrels", body.mark, lambda: _barrels(shape_of(body, kept), tubes_of(body, kept)))
 
 
 def between(a: Body, b: Body, first: Faces, second: Faces, kept: Kept) -> tuple[float, tuple[Point, Point]] | None:
@@ -78,6 +79,43 @@ def between(a: Body, b: Body, first: Faces, second: Faces, kept: Kept) -> tuple[
     return None
 
 
+def keep_apart(a: Body, b: Body, limit: float, kept: Kept) -> bool | None:
+    """Whether the surfaces of two bodies keep farther apart than a limit, mm, by how near one comes to the center lines of the other; None
+    where neither is a tube, or these do not tell."""
+    if kept.exact or not (a.mark and b.mark):
+        return None
+    for tube, other in ((a, b), (b, a)):
+        barrels = barrels_of(tube, kept)
+        skin = skin_of(other, kept) if barrels else None
+        if skin is None:
+            continue
+        left = box_gaps(faces_of(tube, kept).boxes, faces_of(other, kept).boxes).min(axis=1) <= limit
+        pose = relative(other, tube)
+        for barrel in barrels:
+            if not left[barrel.face]:
+                continue
+            line = _line(barrel, pose)
+            away, slack = from_line(skin.corners - line.point, np.zeros(3), line.axis), skin.slack[skin.face]
+            if float((away - slack).min()) - barrel.radius - ROUNDING > limit:
+                left &= ~barrel.held
+                continue
+            # What comes near the line where the tube is uncut comes near the tube.
+            nearest = int(away.argmin())
+            along = (_on_sides(skin.corners[nearest:nearest + 1], line, barrel, float(away[nearest])) - line.point) @ line.axis
+            if (away[nearest] + 2.0 * slack[nearest] <= barrel.radius + limit
+                    and ((along >= barrel.low) & (along <= barrel.high)).any()):
+                return False
+            break
+        if not left.any():
+            return True
+    return None
+
+
+def _line(barrel: Barrel, pose: np.ndarray) -> Line:
+    """The center line of a piece of a tube; pose: (4, 4), from the tube's frame."""
+    return Line.through(pose[:3, :3] @ barrel.point + pose[:3, 3], pose[:3, :3] @ barrel.axis)
+
+
 def _from_barrels(barrels: Sequence[Barrel], tube: Body, faces: Faces, other: Body, others: Faces, kept: Kept,
                   ) -> tuple[float, np.ndarray, np.ndarray] | None:
     """Distance of a body from a tube, and places (n, 3) on the tube and on the body that are so far apart, in the body's frame."""
@@ -91,7 +129,7 @@ def _from_barrels(barrels: Sequence[Barrel], tube: Body, faces: Faces, other: Bo
     for barrel in sorted(barrels, key=lambda barrel: float(reach[barrel.face])):
         if found and reach[barrel.face] > min(found, key=_distance)[0]:
             break
-        line = Line.through(pose[:3, :3] @ barrel.point + pose[:3, 3], pose[:3, :3] @ barrel.axis)
+        line = _line(barrel, pose)
         away = from_line(skin.corners - line.point, np.zeros(3), line.axis)
         told = _from_barrel(barrel, line, away, other, skin, kept)
         if told is not None:
@@ -211,22 +249,18 @@ def _bends(shape: Any) -> dict[int, Bend]:
     return found
 
 
-def _barrels(shape: Any) -> tuple[Barrel, ...]:
-    """Those of the cylinders that go all around and are no bores."""
+def _barrels(shape: Any, pieces: Sequence[Piece]) -> tuple[Barrel, ...]:
+    """Those of the straight outsides of tubes that go all around."""
     faces, found = shape.Faces, list[Barrel]()
-    for number, face in enumerate(faces):
-        surface = face.Surface
-        made = round_face.of(face) if surface.TypeId == "Part::GeomCylinder" else None
-        if not isinstance(made, RoundFace) or not made.whole:
-            continue
-        first, last, low, high = face.ParameterRange
-        u, v = 0.5 * (first + last), 0.5 * (low + high)
-        point, axis, radius = made.centers[0], np.array(surface.Axis), float(made.radii[0])
-        if np.array(face.normalAt(u, v)) @ (np.array(surface.value(u, v)) - point) < 0.0:
-            continue
-        low, high = (float((made.centers[1] - point) @ axis) * share for share in made.uncut)
-        found.append(Barrel(point, axis, radius, low, high, number, _held(faces, point, axis, radius)))
-    return tuple(found) if len(found) <= MOST else ()
+    ranges = {piece.face: faces[piece.face].ParameterRange for piece in pieces if not piece.bend}
+    around = [number for number, (first, last, _low, _high) in ranges.items() if last - first > 2.0 * math.pi - SAME]
+    for number in around if len(around) <= MOST else ():
+        made = round_face.of(faces[number])
+        if isinstance(made, RoundFace) and made.whole:
+            point, axis, radius = made.centers[0], np.array(faces[number].Surface.Axis), float(made.radii[0])
+            low, high = (float((made.centers[1] - point) @ axis) * share for share in made.uncut)
+            found.append(Barrel(point, axis, radius, low, high, number, _held(faces, point, axis, radius)))
+    return tuple(found)
 
 
 def _held(faces: Sequence[Any], point: np.ndarray, axis: np.ndarray, radius: float) -> np.ndarray:

@@ -226,7 +226,7 @@ def _close(mine: Body, targets: Mapping[str, tuple[PartView, Body]], within: flo
         yield (progress := Progress(f"{_spelled(mine)} and {key}", number / len(targets)))
         if not distance.beyond(mine, other, within, kept):
             yield progress
-            if distance.between(mine, other, kept).distance < within:
+            if distance.within(mine, other, within, kept):
                 close.append(key)
     if close or not targets:
         return close
