@@ -73,9 +73,12 @@ def told(tube, other):
     kept = Kept()
     a, b = Body("a", tube, "a"), Body("b", other, "b")
     found = tube_distance.between(a, b, faces_of(a, kept), faces_of(b, kept), kept)
+    shells = Part.Compound(tube.Faces), Part.Compound(other.Faces)
+    away = round(shells[0].distToShape(shells[1])[0], 9)
+    for limit in (0.0, 0.5 * away, 0.99 * away, 1.01 * away + 0.1):
+        assert tube_distance.keep_apart(a, b, limit, kept) in (None, away > limit)
     if found is not None:
-        shells = Part.Compound(tube.Faces), Part.Compound(other.Faces)
-        assert found[0] == pytest.approx(shells[0].distToShape(shells[1])[0], abs=1e-6)
+        assert found[0] == pytest.approx(away, abs=1e-6)
         assert np.linalg.norm(np.subtract(*found[1])) == pytest.approx(found[0], abs=1e-6)
         assert max(Part.Vertex(*place).distToShape(shell)[0] for place, shell in zip(found[1], shells)) < 1e-6
     return found
