@@ -48,7 +48,7 @@ def judge(quantity, comparison, limit, value, accuracy=0.0, **more):
             f'comparison: "{comparison}", limit: {limit}, severity: error, hint: h, basis: {{document: d, source: seen}}}}\n')
     rule, = rule_sets.parse(text).rules
     measured = registered.Measurement(value, ("engine",), accuracy=accuracy, **more)
-    return evaluate._Judge(rule).finding(measured, "", {})
+    return evaluate._Judge(rule).findings((measured,), "", {})[0]
 
 
 def placed(car, **changes):
@@ -138,7 +138,7 @@ rules:
      basis: {document: d, source: seen}}
 """
     rule, = rule_sets.parse(text).rules
-    found = evaluate._Judge(rule).finding(registered.Measurement(605.0, ("engine",)), "", {})
+    found = evaluate._Judge(rule).findings((registered.Measurement(605.0, ("engine",)),), "", {})[0]
     assert (found.state, found.unit, found.limit, found.margin) == (State.OPEN, "mm", 600.0, -5.0)
 
 

@@ -154,6 +154,11 @@ def _not_measured(error: RuntimeError, keys: tuple[str, ...]) -> Unmeasured:
                       "Rebuild Shapes, and check what was edited by hand")
 
 
+Points = tuple[tuple[float, ...], ...]
+_Last = dict[tuple[tuple[str, ...], str], tuple[tuple[Any, ...], Finding]]
+"""By subjects and discriminator: all that the last finding of them said, and that finding."""
+
+
 class _Judge:
     """One rule as findings are made by it: what all of them say is read off it once."""
 
@@ -163,6 +168,7 @@ class _Judge:
                               State.NOT_EVALUATED, rule.basis.to_json(), (), comparison=rule.comparison, edition=rule.edition,
                               unit=rule.limit.unit if rule.limit is not None else "", hint=rule.hint, waivable=rule.waivable,
                               to_confirm=rule.to_confirm)
+        self._last: _Last = {}
 
     def findings(self, results: Measured, why: str, digests: dict[str, str]) -> list[Finding]:
         """The findings of what its quantity measured. why: it applies; digests: of the parts' shapes."""
@@ -170,16 +176,27 @@ class _Judge:
             return [self.without(State.NOT_EVALUATED, results, why)]
         if not results:
             return [self.without(State.NOT_APPLICABLE, "no part on this car for this rule", why)]
-        return [self.finding(result, why, digests) for result in results]
+        last, self._last = self._last, {}
+        return [self._again(result, why, digests, last) for result in results]
+
+    def _again(self, result: Measurement | Unmeasured, why: str, digests: dict[str, str], last: _Last) -> Finding:
+        """The finding of one subject: the last one of it, where nothing that it says has changed since."""
+        if isinstance(result, Unmeasured):
+            return self.without(State.NOT_EVALUATED, result.reason, why, result.subjects, result.discriminator)
+        points = tuple(tuple(map(float, point)) for point in result.points)
+        measured = {key: digests[key] for key in result.subjects if key in digests}
+        said = result.value, result.how, points, result.accuracy, result.parts, result.given, why, measured
+        known = last.get((result.subjects, result.discriminator))
+        found = known[1] if known is not None and known[0] == said else self.finding(result, why, points, measured)
+        self._last[result.subjects, result.discriminator] = said, found
+        return found
 
     def without(self, state: State, reason: str, why: str, subjects: tuple[str, ...] = (), discriminator: str = "") -> Finding:
         """A finding of which nothing was measured."""
         return self._finding(state, subjects, discriminator, applies=why, reason=reason)
 
-    def finding(self, result: Measurement | Unmeasured, why: str, digests: dict[str, str]) -> Finding:
-        """The finding of one subject."""
-        if isinstance(result, Unmeasured):
-            return self.without(State.NOT_EVALUATED, result.reason, why, result.subjects, result.discriminator)
+    def finding(self, result: Measurement, why: str, points: Points, digests: dict[str, str]) -> Finding:
+        """The finding of one subject. digests: of its own parts."""
         rule, reason, component = self._rule, "", ""
         if rule.alternatives:
             verdict, component, reason = best_alternative(rule, result)
@@ -201,8 +218,7 @@ class _Judge:
             state = State.OPEN
         return self._finding(state, result.subjects, result.discriminator, measured=verdict.measured, limit=verdict.limit,
                              unit=verdict.unit, margin=verdict.margin, tolerance=verdict.tolerance, component=component, reason=reason,
-                             applies=why, how=result.how, points=tuple(tuple(map(float, point)) for point in result.points),
-                             digests={key: digests[key] for key in result.subjects if key in digests})
+                             applies=why, how=result.how, points=points, digests=digests)
 
     def _finding(self, state: State, subjects: tuple[str, ...], discriminator: str, **more: Any) -> Finding:
         subjects = tuple(sorted(subjects))
