@@ -327,6 +327,11 @@ def test_give_of_a_bar_is_the_energy_integral_by_scipy():
 
 # --- margins by hand --------------------------------------------------------------------------------------------------
 
+def used(mount, force):
+    """Every item of a tail mount at the worst of forces (cases, 3) on its pad."""
+    return [use.worst(["a"]) for use in tail_mount.uses(mount, force)]
+
+
 def items(found):
     return {item.margin.item.split(": ")[1]: item.margin for item in found}
 
@@ -365,7 +370,7 @@ def test_tie_tab_by_hand():
 
 def test_tail_mount_by_hand():
     w, j = 2 * 0.04260 / 1.25 * INCH**3, 0.08520 * INCH**4
-    found = items(tail_mount.margins(tail(), ["a"], np.array([[1000.0, 0.0, 0.0]])))
+    found = items(used(tail(), np.array([[1000.0, 0.0, 0.0]])))
     # Loose at the pad: F x 60 mm at the cross bolt, whose hole stands in the neutral fibers for a push along the car.
     net = beams.tube_net_section(1.25 * INCH, 0.065 * INCH, 10.5)
     assert found["tube"].actual == pytest.approx(max(1000.0 * 60.0 / net[2], 1000.0 * 55.0 / w), rel=1e-3)
@@ -388,17 +393,17 @@ def test_tail_mount_by_hand():
     assert found["tube on the cross bolt"].actual == pytest.approx(500.0)
     # e1 / 3 d0 = 20 / 31.5, ample aside: 2.5 f_u d t / gamma.
     assert found["tube on the cross bolt"].allowable == pytest.approx(2.5 * 20.0 / 31.5 * 90 * KSI * 10.0 * 1.651 / 1.25, rel=1e-3)
-    weight = items(tail_mount.margins(tail(offset=80.0), ["a"], np.array([[0.0, 0.0, -1000.0]])))
+    weight = items(used(tail(offset=80.0), np.array([[0.0, 0.0, -1000.0]])))
     assert weight["bending and twist"].actual == pytest.approx(
         math.sqrt((1000.0 * 600.0 / 4 / w) ** 2 + 3 * (500.0 * 80.0 * 0.625 * INCH / j) ** 2), rel=1e-3)
     assert weight["tube"].actual == pytest.approx(1000.0 / net[0], rel=1e-3)
     assert weight["tube as a strut"].actual == 1000.0 and weight["tab bending"].actual == 0.0
-    assert items(tail_mount.margins(tail(), ["a"], np.array([[0.0, 0.0, 1000.0]])))["tube as a strut"].actual == 0.0
+    assert items(used(tail(), np.array([[0.0, 0.0, 1000.0]])))["tube as a strut"].actual == 0.0
 
 
 @pytest.mark.parametrize("reach", [60.0, -60.0])
 def test_a_tab_that_reaches_is_bent_by_weight_at_its_real_lever(reach):
-    found = items(tail_mount.margins(tail(reach=reach), ["a"], np.array([[0.0, 0.0, -1000.0]])))
+    found = items(used(tail(reach=reach), np.array([[0.0, 0.0, -1000.0]])))
     # Through the row of two 11.5 mm holes, 60 mm from the tube: 90 - 23 mm wide.
     assert found["tab bending"].actual == pytest.approx(1000.0 * 60.0 / ((90.0 - 23.0) * 25.0 / 6))
     # The tube gets the same at its head and hands it to the receiver.
@@ -407,33 +412,33 @@ def test_a_tab_that_reaches_is_bent_by_weight_at_its_real_lever(reach):
     d = 32.0
     assert found["weld"].actual == pytest.approx(1000.0 / np.pi / d + 1000.0 * 60.0 / (np.pi * d**2 / 4))
     # A row of bolts 20 mm nearer leaves 40 mm; but loose at the pad the whole tab at the tube is bent by all 60.
-    near = items(tail_mount.margins(tail(reach=reach, tab=replace(TAB, row=20.0)), ["a"], np.array([[0.0, 0.0, -1000.0]])))
+    near = items(used(tail(reach=reach, tab=replace(TAB, row=20.0)), np.array([[0.0, 0.0, -1000.0]])))
     assert near["tab bending"].actual == pytest.approx(1000.0 * 60.0 / (90.0 * 25.0 / 6))
-    flanged = items(tail_mount.margins(tail(reach=reach, tab=replace(TAB, flange=19.0)), ["a"], np.array([[0.0, 0.0, -1000.0]])))
+    flanged = items(used(tail(reach=reach, tab=replace(TAB, flange=19.0)), np.array([[0.0, 0.0, -1000.0]])))
     assert flanged["tab bending"].actual < 0.4 * found["tab bending"].actual
 
 
 def test_tail_bolts_by_hand():
     """A push of the tail forward by 1 kN is answered 60 mm below the pad: two bolts in one row tip about a line 16 mm from it."""
-    pushed = items(tail_mount.margins(tail(), ["a"], np.array([[1000.0, 0.0, 0.0]])))
+    pushed = items(used(tail(), np.array([[1000.0, 0.0, 0.0]])))
     pull, t_rd, v_rd = 1000.0 * 60.0 / (2 * 16.0), 0.9 * 1040 * 58 / 1.25, 0.5 * 1040 * 58 / 1.25
     assert pushed["threads in the tail"].actual == pytest.approx(pull)
     assert pushed["tail bolts"].actual == pytest.approx(500.0 / v_rd + pull / t_rd / 1.4)
     assert pushed["threads in the tail"].allowable == pytest.approx(0.875 * math.pi * 10.0 * 15.0 * 0.6 * 200.0 / 1.25)
     # Sideways they stand 40 mm apart: 16 and 56 mm from the line.
-    aside = items(tail_mount.margins(tail(), ["a"], np.array([[0.0, 1000.0, 0.0]])))
+    aside = items(used(tail(), np.array([[0.0, 1000.0, 0.0]])))
     assert aside["threads in the tail"].actual == pytest.approx(1000.0 * 60.0 * 56.0 / (16.0**2 + 56.0**2))
     # A tail that lifts hangs the mount on its bolts, one that presses does not.
-    lifted, pressed = (items(tail_mount.margins(tail(), ["a"], np.array([[0.0, 0.0, z]]))) for z in (1000.0, -1000.0))
+    lifted, pressed = (items(used(tail(), np.array([[0.0, 0.0, z]]))) for z in (1000.0, -1000.0))
     assert lifted["threads in the tail"].actual == pytest.approx(500.0) and pressed["threads in the tail"].actual == 0.0
     # Over a reach it lifts one edge of the pad: 500 N and the couple, the bolts' line 16 mm inside the edge it tips about.
-    reached = items(tail_mount.margins(tail(reach=-60.0), ["a"], np.array([[0.0, 0.0, -1000.0]])))
+    reached = items(used(tail(reach=-60.0), np.array([[0.0, 0.0, -1000.0]])))
     assert reached["threads in the tail"].actual == pytest.approx(1000.0 * 60.0 / (2 * 16.0))
 
 
 def test_a_receiver_beside_the_member_hangs_on_two_plates():
     beside = replace(tail().receiver, weld=(-20.0, 0.0, 0.0), plates=(3.0, 20.0, 25.0, 9.0))
-    found = items(tail_mount.margins(tail(receiver=beside), ["a"], np.array([[0.0, 0.0, -1000.0]])))
+    found = items(used(tail(receiver=beside), np.array([[0.0, 0.0, -1000.0]])))
     # Each plate is bent by half of F x 20 mm; the four lines, 20 mm high, take F and that moment: S = 4 d^2 / 6.
     assert found["bending at the cross member"].actual == pytest.approx(500.0 * 20.0 / (3.0 * 20.0**2 / 6))
     assert found["weld"].actual == pytest.approx(np.hypot(1000.0 / 80.0, 1000.0 * 20.0 / (4 * 20.0**2 / 6)))
@@ -445,7 +450,7 @@ def test_every_item_of_the_tail_grows_with_its_load_and_none_is_hidden():
         mount = tail(reach=reach)
         mount = replace(mount, receiver=replace(mount.receiver, plates=plates))
         force = rng.normal(size=(1, 3)) * 1000.0
-        single, double = (tail_mount.margins(mount, ["a"], scale * force) for scale in (1.0, 2.0))
+        single, double = (used(mount, scale * force) for scale in (1.0, 2.0))
         assert len({item.margin.item for item in single}) == len(single) == 16
         for one, two in zip(single, double):
             assert two.margin.actual == pytest.approx(2.0 * one.margin.actual) and one.margin.allowable > 0.0

@@ -505,7 +505,8 @@ def test_tab_weld_by_hand():
 
 def test_cross_bolt_by_hand():
     force = np.array([[3000.0, 999.0, -4000.0]])
-    found = by_item(strength.cross_bolt("transmission mount", ("launch",), force, THREE_EIGHTHS, 4.76, 0.5, 40.0))
+    found = by_item(use.worst(("launch",)).margin for use in strength.cross_bolt(
+        "cross_bolt", ("receiver",), (0.0, 0.0, 0.0), "transmission mount: cross bolt", force, THREE_EIGHTHS, 4.76, 0.5, 40.0))
     assert found["cross bolt shear"].actual == pytest.approx(5000.0)
     assert found["cross bolt shear"].allowable == pytest.approx(0.5 * 150 * KSI * THREE_EIGHTHS.stress_area / 1.25 * 2)
     # EN 1993-1-8 clause 3.13: M = F/8 (b + 4c + 2a), a lug, b middle plate, c gap.

@@ -107,8 +107,8 @@ def _bolts(strut: Strut, cases: Sequence[str], along: np.ndarray, local: np.ndar
     clevis, end = strut.clevis, strut.plate_end
     across = np.stack([along, np.zeros_like(along), np.zeros_like(along)], axis=-1)
     # Ball and spacers fill the room between the ears.
-    pin = strength.cross_bolt("limiter strut", cases, across, strut.bolt, clevis.thickness, 0.0, clevis.ball, allowables,
-                              what="rod ends' bolts")
+    pin = strength.cross_bolt("limiter_bolts", ("limiter_strut", "limiter_bracket", "limiter_seat"), strut.point,
+                              "limiter strut: rod ends' bolts", across, strut.bolt, clevis.thickness, 0.0, clevis.ball, allowables)
     # The strut answers with -F at the rod end. Along (up, left, rearward) the normal points away from the plate's rear face.
     load, turn = -local, np.array([1.0, 1.0, -1.0])
     moment = frames.cross([-(clevis.reach + clevis.thickness), 0.0, 0.0], load)
@@ -121,7 +121,7 @@ def _bolts(strut: Strut, cases: Sequence[str], along: np.ndarray, local: np.ndar
     ears = fasteners.bearing_resistance(strut.bolt.diameter, clevis.thickness, clevis.hole, clevis.edge, clevis.edge, clevis.ultimate,
                                         strut.bolt.ultimate, allowables.gamma_bolt)
     table = "EN 1993-1-8 table 3.4"
-    return [*(Item("limiter_bolts", found, ("limiter_strut", "limiter_bracket", "limiter_seat"), strut.point) for found in pin),
+    return [*(use.worst(cases) for use in pin),
             strength.item("limiter_bolts", ("limiter_bracket", strut.plate), strut.point, "limiter bracket: bolts", cases, used, 1.0, "",
                           f"shear and tension, {table}", allowables.on_bolts),
             strength.item("bearing", (strut.plate,), strut.point, "limiter bracket: plate bearing", cases, shear, limit[0], "N", table,

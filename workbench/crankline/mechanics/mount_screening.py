@@ -19,7 +19,7 @@ from numpy.typing import ArrayLike
 from . import balance, beams, chassis_frame, fasteners, frames, limiter_strut, shaft, strength, tail_mount, welds
 from .mounting import FootSeat, Mounting, RailSeat, Tie, springs
 from .mounts_load import ASSUMED_CASES, LoadCase, Spring, case_loads, shares
-from .strength import Allowables, Item
+from .strength import Allowables, Item, Use
 from .tail_mount import TailMount
 
 SHOCK_FACTOR = 1.5
@@ -169,10 +169,11 @@ def screen(mounting: Mounting, torque: float, load_cases: tuple[LoadCase, ...] =
     if mounting.support_tube is not None and mounting.ties:
         together.append(_Together(("support_tube",), partial(_support_tube, mounting, names, by_name, allowables)))
     if (tail := mounting.tail) is not None:
+        alone = tail_alone(mounting, load_cases)
+        uses = lru_cache(maxsize=1)(lambda: tail_mount.uses(tail, np.concatenate([by_name["tail"], alone]), allowables, built is None))
         together += [_Together(("tail_bolts", "tail_tab", "cross_bolt", "tail", "cross_member"), lambda: [
-                         *tail_mount.margins(tail, names, by_name["tail"], allowables, on_member=built is None),
-                         *_member_welds(built, tail, names, found)]),
-                     _Together(("tail_alone",), partial(_tail_alone, mounting, load_cases, allowables, built))]
+                         *(use.worst(names, slice(len(names))) for use in uses()), *_member_welds(built, tail, names, found)]),
+                     _Together(("tail_alone",), lambda: _tail_alone(mounting, names, uses(), alone, allowables, built))]
     if (strut := mounting.strut) is not None:
         together.append(_Together(("limiter_strut", "limiter_bolts", "limiter_bracket", "bearing"),
                                   partial(limiter_strut.margins, strut, names, by_name["limiter strut"], allowables)))
@@ -289,21 +290,23 @@ def _support_tube(mounting: Mounting, names: Sequence[str], by_name: Mapping[str
 
 def tail_alone(mounting: Mounting, load_cases: tuple[LoadCase, ...]) -> np.ndarray:
     """Forces (cases, 3) in N on the pad from a transmission that hinges in the middle of its bell's face: by its lever alone, up and down
-    and sideways, whatever the mounts' stiffness. Torque and what goes along the car stay with the plates."""
+    and sideways, whatever the mounts' stiffness. Torque and what goes along the car stay with the plates. No cases, (0, 3), where what
+    hangs there is not known."""
     hung, tail = mounting.hung, mounting.tail
-    assert hung is not None and tail is not None
+    if hung is None or tail is None:
+        return np.zeros((0, 3))
     inertia, moment = case_loads(hung.mass, np.subtract(hung.cg, hung.hinge), 0.0, load_cases)
     lever = tail.point[0] - hung.hinge[0]
     return np.stack([np.zeros(len(inertia)), moment[:, 2] / lever, -moment[:, 1] / lever], axis=-1)
 
 
-def _tail_alone(mounting: Mounting, load_cases: tuple[LoadCase, ...], allowables: Allowables,
+def _tail_alone(mounting: Mounting, names: Sequence[str], uses: Sequence[Use], force: np.ndarray, allowables: Allowables,
                 built: chassis_frame.Built | None) -> list[Item]:
-    """The weakest item of the mount and of the cross member under `tail_alone`: what stiff plates spare them, as far as they do."""
-    if mounting.hung is None or mounting.tail is None:
+    """The weakest item of the mount and of the cross member under `tail_alone`, the last cases of ``uses``: what stiff plates spare them,
+    as far as they do."""
+    if len(force) == 0 or mounting.tail is None:
         return []
-    names, force = [case.name for case in load_cases], tail_alone(mounting, load_cases)
-    found = tail_mount.margins(mounting.tail, names, force, allowables, on_member=built is None)
+    found = [use.worst(names, slice(len(names), None)) for use in uses]
     if built is not None:
         on_mounts = np.zeros((len(names), len(built.seats), 3))
         # The tail's seat comes after those of rails, feet and ties (`springs`).

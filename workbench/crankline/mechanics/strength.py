@@ -132,6 +132,25 @@ def margin(item: str, cases: Sequence[str], actual: ArrayLike, allowable: ArrayL
     return Margin(item, cases[worst], used[worst], allowed[worst], unit, left[worst], basis, concept)
 
 
+class Use(NamedTuple):
+    """How loads use one item, case by case (cases,): what an `Item` is made of. allowable: one number, or of each case."""
+    group: str
+    subjects: tuple[str, ...]
+    point: tuple[float, float, float]
+    name: str
+    actual: np.ndarray
+    allowable: ArrayLike
+    unit: str
+    basis: str
+    concept: Concept
+
+    def worst(self, cases: Sequence[str], some: slice = slice(None)) -> Item:
+        """The item at its worst case, or at that of some of them, which ``cases`` names."""
+        allowable = self.allowable if np.ndim(self.allowable) == 0 else np.asarray(self.allowable)[some]
+        return Item(self.group, margin(self.name, cases, self.actual[some], allowable, self.unit, self.basis, self.concept), self.subjects,
+                    self.point)
+
+
 def item(group: str, subjects: tuple[str, ...], point: tuple[float, float, float], name: str, cases: Sequence[str], actual: ArrayLike,
          allowable: ArrayLike, unit: str, basis: str, concept: Concept) -> Item:
     """An `Item` of a `margin`."""
@@ -209,11 +228,9 @@ def tab_weld_force(force: ArrayLike, height: float, width: float, thickness: flo
 # --- transmission mount, support tube ---------------------------------------------------------------------------------
 
 
-def cross_bolt(
-    name: str, cases: Sequence[str], force: ArrayLike, bolt: Bolt, lug_thickness: float, gap: float = 0.0,
-    sleeve_length: float = 0.0, allowables: Allowables = Allowables(), what: str = "cross bolt"
-) -> tuple[Margin, ...]:
-    """Margins of a bolt that works as a pin, axis along Y, in double shear under forces (cases, 3), N; ``what`` it is called.
+def cross_bolt(group: str, subjects: tuple[str, ...], point: tuple[float, float, float], name: str, force: ArrayLike, bolt: Bolt,
+               lug_thickness: float, gap: float = 0.0, sleeve_length: float = 0.0, allowables: Allowables = Allowables()) -> list[Use]:
+    """How a bolt that works as a pin, axis along Y, in double shear is used under forces (cases, 3), N; ``name``: what it is called.
 
     Its bending counts where the lugs, lug_thickness each, stand a gap off the sleeve of sleeve_length (mm) between them:
     moment F/2 (lug/2 + gap + sleeve/4), the form for pins of EN 1993-1-8 clause 3.13 with the sleeve as the middle plate,
@@ -223,14 +240,12 @@ def cross_bolt(
     across = np.hypot(force[:, 0], force[:, 2])
     resistance = fasteners.shear_resistance(bolt, planes=2, gamma=allowables.gamma_bolt)
     moment = across / 2.0 * (lug_thickness / 2.0 + gap + sleeve_length / 4.0)
-    modulus = np.pi / 32.0 * bolt.diameter**3
-    return (
-        margin(f"{name}: {what} shear", cases, across, resistance, "N", "double shear, EN 1993-1-8 table 3.4", allowables.on_bolts),
-        margin(f"{name}: {what} bending", cases, moment, 1.5 * modulus * bolt.proof, "N.mm",
-               "pin bending, EN 1993-1-8 clause 3.13", PIN),
-        margin(f"{name}: {what} shear with bending", cases, np.hypot(moment / (1.5 * modulus * bolt.proof), across / resistance), 1.0, "",
-               "root of (M / M_Rd)^2 + (F / F_Rd)^2, EN 1993-1-8 clause 3.13", PIN),
-    )
+    holds = 1.5 * np.pi / 32.0 * bolt.diameter**3 * bolt.proof
+    return [Use(group, subjects, point, f"{name} shear", across, resistance, "N", "double shear, EN 1993-1-8 table 3.4",
+                allowables.on_bolts),
+            Use(group, subjects, point, f"{name} bending", moment, holds, "N.mm", "pin bending, EN 1993-1-8 clause 3.13", PIN),
+            Use(group, subjects, point, f"{name} shear with bending", np.hypot(moment / holds, across / resistance), 1.0, "",
+                "root of (M / M_Rd)^2 + (F / F_Rd)^2, EN 1993-1-8 clause 3.13", PIN)]
 
 
 def tube_beam(name: str, cases: Sequence[str], moment: ArrayLike, outer_diameter: float, wall: float, yield_strength: float,

@@ -6,7 +6,6 @@ does is not known, so each part is screened for the harder one: *loose at the pa
 """
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +14,7 @@ from numpy.typing import ArrayLike
 from . import beams, fasteners, frames, strength, welds
 from .beams import Bar
 from .fasteners import Bolt
-from .strength import Allowables, Item
+from .strength import Allowables, Use
 
 Point = tuple[float, float, float]
 MAST = 2.0
@@ -126,13 +125,12 @@ def give(tail: TailMount, on_member: bool = True) -> np.ndarray:
     return bent + np.diag([sag, 0.0, sag]) + twist * np.outer(about_y, about_y) + rock * np.outer(about_x, about_x)
 
 
-def margins(tail: TailMount, cases: Sequence[str], force: ArrayLike, allowables: Allowables = Allowables(),
-            on_member: bool = True) -> list[Item]:
-    """Every item of the mount under forces (cases, 3) in N on its pad, car frame: bolts and threads in the tail, tab, tube, cross bolt,
+def uses(tail: TailMount, force: ArrayLike, allowables: Allowables = Allowables(), on_member: bool = True) -> list[Use]:
+    """How forces (cases, 3) in N on its pad, car frame, use every item of the mount: bolts and threads in the tail, tab, tube, cross bolt,
     receiver and, unless the chassis is screened with it, cross member."""
     force = np.atleast_2d(np.asarray(force, dtype=float))
-    return [*_tail_bolts(tail, cases, force, allowables), *_tab(tail, cases, force, allowables), *_tube(tail, cases, force, allowables),
-            *_receiver(tail, cases, force, allowables), *(_member(tail, cases, force, allowables) if on_member else ())]
+    return [*_tail_bolts(tail, force, allowables), *_tab(tail, force, allowables), *_tube(tail, force, allowables),
+            *_receiver(tail, force, allowables), *(_member(tail, force, allowables) if on_member else ())]
 
 
 def _bent(tail: TailMount, force: np.ndarray, source: Point, section: Point) -> np.ndarray:
@@ -145,7 +143,7 @@ def _harder(tail: TailMount, force: np.ndarray, section: Point) -> np.ndarray:
     return np.maximum(np.abs(_bent(tail, force, tail.point, section)), np.abs(_bent(tail, force, tail.bolt_point, section)))
 
 
-def _tail_bolts(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowables: Allowables) -> list[Item]:
+def _tail_bolts(tail: TailMount, force: np.ndarray, allowables: Allowables) -> list[Use]:
     """Loose at the cross bolt: what the force there bends at the pad tips the tab on its bolts."""
     held, local = tail.tail_bolts, force @ np.array(tail.axes).T
     # The chassis answers with -F at the cross bolt. Along (left, forward, down) the normal points away from the tail: where the tail lifts,
@@ -159,15 +157,15 @@ def _tail_bolts(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowa
     bearing = fasteners.bearing_resistance(held.bolt.diameter, tail.tab.thickness, tail.tab.hole, tail.tab.edge, tail.tab.edge,
                                            tail.tab.ultimate, held.bolt.ultimate, allowables.gamma_bolt)
     parts = ("transmission_mount", "transmission")
-    return [strength.item("tail_bolts", parts, tail.point, "transmission mount: tail bolts", cases, used, 1.0, "",
-                          "shear and tension, EN 1993-1-8 table 3.4", allowables.on_bolts),
-            strength.item("tail_bolts", parts, tail.point, "transmission mount: threads in the tail", cases, pull, stripped, "N",
-                          "internal thread, FED-STD-H28/2B, assumed cast aluminum", allowables.on_bolts),
-            strength.item("tail_tab", parts[:1], tail.point, "transmission mount: tab bearing", cases, shear, bearing, "N",
-                          "EN 1993-1-8 table 3.4", allowables.on_bolts)]
+    return [Use("tail_bolts", parts, tail.point, "transmission mount: tail bolts", used, 1.0, "",
+                "shear and tension, EN 1993-1-8 table 3.4", allowables.on_bolts),
+            Use("tail_bolts", parts, tail.point, "transmission mount: threads in the tail", pull, stripped, "N",
+                "internal thread, FED-STD-H28/2B, assumed cast aluminum", allowables.on_bolts),
+            Use("tail_tab", parts[:1], tail.point, "transmission mount: tab bearing", shear, bearing, "N",
+                "EN 1993-1-8 table 3.4", allowables.on_bolts)]
 
 
-def _tab(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowables: Allowables) -> list[Item]:
+def _tab(tail: TailMount, force: np.ndarray, allowables: Allowables) -> list[Use]:
     """Bent across, in its plane, and twisted, at the row of bolts nearest to the tube and at the tube; and its weld to the tube."""
     tab, (forward, _left, _up) = tail.tab, np.array(tail.axes)
     reach = float(forward @ np.subtract(tail.head, tail.point))
@@ -182,15 +180,15 @@ def _tab(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowables: A
     welded = welds.tube_weld_force(tail.tube.outer_diameter, local[:, 2], np.hypot(local[:, 0], local[:, 1]),
                                    np.hypot(bent[:, 0], bent[:, 1]), bent[:, 2])
     part = ("transmission_mount",)
-    return [strength.item("tail_tab", part, tail.point, "transmission mount: tab bending", cases, np.max(stresses, axis=0),
-                          tab.yield_strength / allowables.yield_safety, "MPa",
-                          "tab from the tail bolts to the tube, yield over safety", allowables.on_yield),
-            strength.item("tail_tab", part, tail.head, "transmission mount: weld of tube to tab", cases, welded,
-                          welds.allowable_force(tail.receiver.filler_strength, tail.head_leg), "N/mm",
-                          welds.AS_A_LINE, strength.ON_WELDS)]
+    return [Use("tail_tab", part, tail.point, "transmission mount: tab bending", np.max(stresses, axis=0),
+                tab.yield_strength / allowables.yield_safety, "MPa",
+                "tab from the tail bolts to the tube, yield over safety", allowables.on_yield),
+            Use("tail_tab", part, tail.head, "transmission mount: weld of tube to tab", welded,
+                welds.allowable_force(tail.receiver.filler_strength, tail.head_leg), "N/mm",
+                welds.AS_A_LINE, strength.ON_WELDS)]
 
 
-def _tube(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowables: Allowables) -> list[Item]:
+def _tube(tail: TailMount, force: np.ndarray, allowables: Allowables) -> list[Use]:
     """Bent at its head or, through the cross bolt's hole, at the bolt; pressed as a mast; its walls on the cross bolt."""
     tube, seat, local = tail.tube, tail.receiver, force @ np.array(tail.axes).T
     at_head = _harder(tail, force, tail.head)
@@ -206,22 +204,23 @@ def _tube(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowables: 
                for wall, end, diameter, ultimate in ((tube.wall, seat.tube_end, tube.outer_diameter, tail.tab.ultimate),
                                                      (seat.wall, seat.sleeve_end, seat.diameter, seat.ultimate))]
     # A hollow tube bears on the bolt by its two walls: a sleeve of their length stands for them.
-    bolt = strength.cross_bolt("transmission mount", cases, force, tail.bolt, seat.wall, seat.fit, 2.0 * tube.wall, allowables)
-    mount, both = ("transmission_mount",), ("transmission_mount", "receiver")
-    return [*(Item("cross_bolt", found, both, tail.bolt_point) for found in bolt),
-            strength.item("cross_bolt", mount, tail.bolt_point, "transmission mount: tube on the cross bolt", cases, 0.5 * across,
-                          bearing[0], "N", "EN 1993-1-8 table 3.4", allowables.on_bolts),
-            strength.item("cross_bolt", ("receiver",), tail.bolt_point, "receiver: sleeve on the cross bolt", cases, 0.5 * across,
-                          bearing[1], "N", "EN 1993-1-8 table 3.4", allowables.on_bolts),
-            strength.item("tail", mount, tail.head, "transmission mount: tube", cases, np.max(stress, axis=0),
-                          tube.yield_strength / allowables.yield_safety, "MPa",
-                          "bent at the tab, and through the cross bolt's hole, yield over safety", allowables.on_yield),
-            strength.item("tail", mount, tail.head, "transmission mount: tube as a strut", cases, np.maximum(-local[:, 2], 0.0),
-                          tube.column(MAST) / allowables.yield_safety, "N",
-                          "Euler and Johnson column of twice its length, over safety", allowables.on_yield)]
+    bolt = strength.cross_bolt("cross_bolt", ("transmission_mount", "receiver"), tail.bolt_point, "transmission mount: cross bolt", force,
+                               tail.bolt, seat.wall, seat.fit, 2.0 * tube.wall, allowables)
+    mount = ("transmission_mount",)
+    return [*bolt,
+            Use("cross_bolt", mount, tail.bolt_point, "transmission mount: tube on the cross bolt", 0.5 * across,
+                bearing[0], "N", "EN 1993-1-8 table 3.4", allowables.on_bolts),
+            Use("cross_bolt", ("receiver",), tail.bolt_point, "receiver: sleeve on the cross bolt", 0.5 * across,
+                bearing[1], "N", "EN 1993-1-8 table 3.4", allowables.on_bolts),
+            Use("tail", mount, tail.head, "transmission mount: tube", np.max(stress, axis=0),
+                tube.yield_strength / allowables.yield_safety, "MPa",
+                "bent at the tab, and through the cross bolt's hole, yield over safety", allowables.on_yield),
+            Use("tail", mount, tail.head, "transmission mount: tube as a strut", np.maximum(-local[:, 2], 0.0),
+                tube.column(MAST) / allowables.yield_safety, "N",
+                "Euler and Johnson column of twice its length, over safety", allowables.on_yield)]
 
 
-def _receiver(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowables: Allowables) -> list[Item]:
+def _receiver(tail: TailMount, force: np.ndarray, allowables: Allowables) -> list[Use]:
     """Bent and twisted at the member by the force at the pad: sleeve and weld round it, or bracket plates and the welds of both."""
     seat, local = tail.receiver, force @ np.array(tail.axes).T
     moment = _bent(tail, force, tail.point, seat.weld)
@@ -243,13 +242,13 @@ def _receiver(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowabl
         stress = ((0.5 * np.abs(local[:, 0]) + couple[:, 2]) / (thick * high)
                   + (0.5 * np.abs(moment[:, 1]) + couple[:, 0] * reach) / beams.rectangle_modulus(thick, high)
                   + 0.25 * np.abs(local[:, 1]) * reach / beams.rectangle_modulus(high, thick))
-    return [strength.item("tail", ("receiver",), seat.weld, "receiver: bending at the cross member", cases, stress, safe, "MPa",
-                          "yield over safety", allowables.on_yield),
-            strength.item("tail", ("receiver", "cross_member"), seat.weld, "receiver: weld", cases, welded, allowed, "N/mm",
-                          welds.AS_A_LINE, strength.ON_WELDS)]
+    return [Use("tail", ("receiver",), seat.weld, "receiver: bending at the cross member", stress, safe, "MPa",
+                "yield over safety", allowables.on_yield),
+            Use("tail", ("receiver", "cross_member"), seat.weld, "receiver: weld", welded, allowed, "N/mm",
+                welds.AS_A_LINE, strength.ON_WELDS)]
 
 
-def _member(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowables: Allowables) -> list[Item]:
+def _member(tail: TailMount, force: np.ndarray, allowables: Allowables) -> list[Use]:
     """A simple beam bent by force and moment in its middle, and twisted by what stands off its axis; its end welds as if clamped."""
     member, length = tail.member, tail.member.length
     turned = np.abs(frames.cross(np.subtract(tail.point, tail.member_point), force))
@@ -263,8 +262,8 @@ def _member(tail: TailMount, cases: Sequence[str], force: np.ndarray, allowables
     shear = np.hypot(0.5 * up + 1.5 * turned[:, 0] / length, 0.5 * along + 1.5 * turned[:, 2] / length)
     welded = welds.tube_weld_force(member.outer_diameter, axial, shear, fixed, twist)
     part = ("cross_member",)
-    return [strength.item("cross_member", part, tail.member_point, "cross member: bending and twist", cases, stress,
-                          member.yield_strength / allowables.yield_safety, "MPa", "simple beam, yield over safety", allowables.on_yield),
-            strength.item("cross_member", part, tail.member_point, "cross member: end welds", cases, welded,
-                          welds.allowable_force(tail.receiver.filler_strength, tail.member_leg), "N/mm",
-                          f"clamped beam, {welds.AS_A_LINE}", strength.ON_WELDS)]
+    return [Use("cross_member", part, tail.member_point, "cross member: bending and twist", stress,
+                member.yield_strength / allowables.yield_safety, "MPa", "simple beam, yield over safety", allowables.on_yield),
+            Use("cross_member", part, tail.member_point, "cross member: end welds", welded,
+                welds.allowable_force(tail.receiver.filler_strength, tail.member_leg), "N/mm",
+                f"clamped beam, {welds.AS_A_LINE}", strength.ON_WELDS)]
