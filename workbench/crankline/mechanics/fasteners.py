@@ -11,6 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from .frames import cross
+
 METRIC_FACTOR, INCH_FACTOR = 0.9382, 0.9743
 """Pitches taken off the diameter for the stress area: ISO 898-1 (metric), ASME B1.1 (inch threads)."""
 
@@ -106,7 +108,7 @@ def bearing_resistance(
     """
     along = np.minimum(np.minimum(np.asarray(end_distance, dtype=float) / (3.0 * np.asarray(hole)),
                                   np.asarray(bolt_ultimate) / plate_ultimate), 1.0)
-    across = np.clip(2.8 * np.asarray(edge_distance, dtype=float) / hole - 1.7, 0.0, 2.5)
+    across = np.minimum(np.maximum(2.8 * np.asarray(edge_distance, dtype=float) / hole - 1.7, 0.0), 2.5)
     return across * along * plate_ultimate * diameter * thickness / gamma
 
 
@@ -130,7 +132,7 @@ def group_forces(places: ArrayLike, bearing: float, force: ArrayLike, moment: Ar
     places = np.asarray(places, dtype=float).reshape(-1, 2)
     force, moment = np.asarray(force, dtype=float), np.asarray(moment, dtype=float)
     middle = places.mean(axis=0)
-    moment = moment - np.cross([*middle, 0.0], force)
+    moment = moment - cross([*middle, 0.0], force)
     count, (u, v) = len(places), (places - middle).T
     polar = (u**2 + v**2).sum()
     spin = moment[..., 2:] / polar if polar > 1e-9 else np.zeros_like(moment[..., 2:])

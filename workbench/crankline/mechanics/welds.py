@@ -69,9 +69,8 @@ def line_properties(segments: ArrayLike) -> LineProperties:
     centroid = (lengths[:, None] * 0.5 * (start + end)).sum(axis=0) / length
     a, b = start - centroid, end - centroid
     # Integral of the outer product of r over a straight line: length/6 (2 aa + ab + ba + 2 bb).
-    outer = (2.0 * np.einsum("ni,nj->nij", a, a) + np.einsum("ni,nj->nij", a, b)
-             + np.einsum("ni,nj->nij", b, a) + 2.0 * np.einsum("ni,nj->nij", b, b))
-    moments = (lengths[:, None, None] / 6.0 * outer).sum(axis=0)
+    share = (lengths / 6.0)[:, None]
+    moments = (share * a).T @ (2.0 * a + b) + (share * b).T @ (a + 2.0 * b)
     return LineProperties(length, centroid, moments[1, 1], moments[0, 0], moments[0, 1], moments[0, 0] + moments[1, 1])
 
 
