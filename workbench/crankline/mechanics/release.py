@@ -279,23 +279,27 @@ def _slope_at(rear: np.ndarray, length: np.ndarray, center: np.ndarray, thin: np
         reached = stands & (along <= length[:, None])
         if zone is not None:    # from its nearest to its farthest place it is within one joint's cylinder
             reached &= (ahead >= length[:, None] - zone) | (along <= zone)
-        np.minimum(result, slope, out=result, where=reached)
+        slope[~reached[:, 0]] = np.inf
+        np.minimum(result, slope, out=result)
     return result
 
 
 def _slope_of_tip(rear: np.ndarray, length: np.ndarray, frame: Frame, bore: Bore, room: np.ndarray, normals: np.ndarray,
                   at_rear: np.ndarray) -> np.ndarray:
     """What the bore allows the free end within it; inf where the end does not stand between the bore's ends."""
-    steepest = at_rear.max(axis=1, keepdims=True)
+    steepest = at_rear.max(axis=1)
+    held = np.isfinite(steepest)
     found = np.full(at_rear.shape, -np.inf)
-    for run in (length[:, None], length[:, None] / np.hypot(1.0, np.where(np.isfinite(steepest), steepest, 0.0))):
-        x = rear[:, :1] + run
+    for run in (length, length / np.hypot(1.0, np.where(held, steepest, 0.0))):
+        x = rear[:, 0] + run
         step = (x - bore.rear[0]) / frame.axis[0]
-        middle = np.asarray(bore.rear)[1:] + step * frame.axis[1:]
-        offset = (rear[:, 1:] - middle) @ normals.T
-        slope = np.where((x >= bore.rear[0]) & (x <= bore.front[0]), (room - offset) / run, np.inf)
-        found = np.maximum(found, slope)
-    return np.where(np.isfinite(steepest), found, np.inf)
+        aside = bore.rear[1:] + step[:, None] * frame.axis[1:] - rear[:, 1:]
+        # (room - offset of the rear joint from the bore's middle in this direction) / run
+        slope = np.column_stack([1.0 / run, aside / run[:, None]]) @ np.vstack([room, normals.T])
+        slope[(x < bore.rear[0]) | (x > bore.front[0])] = np.inf
+        np.maximum(found, slope, out=found)
+    found[~held] = np.inf
+    return found
 
 
 def _to_driver(rear: np.ndarray, length: np.ndarray, thick: float, slopes: np.ndarray, normals: np.ndarray,
