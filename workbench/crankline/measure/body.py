@@ -1,6 +1,7 @@
 """Bodies that are measured, and what is read off one of them: faces, boxes, skin, tubes. Needs the host."""
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from hashlib import blake2b
@@ -127,12 +128,22 @@ def _corners(box: Any) -> np.ndarray:
 
 @dataclass(frozen=True, eq=False)
 class Faces:
-    """A body's faces and vertices as they stand in the car; boxes (low, high) of the faces, (f, 6), and what a distance of each costs: how
-    many edges it has, times ten where it is neither plane nor cylinder."""
-    faces: Any
+    """A body's faces and vertices as they stand in the car: boxes (low, high) of the faces, (f, 6), vertices, (v, 3). made, costs: what
+    makes the faces themselves and tells what a distance of each costs, since few are asked for either."""
     boxes: np.ndarray
-    cost: np.ndarray
     vertices: np.ndarray
+    made: Callable[[], Any]
+    costs: Callable[[], np.ndarray]
+
+    @cached_property
+    def faces(self) -> Any:
+        """The host's faces."""
+        return self.made()
+
+    @cached_property
+    def cost(self) -> np.ndarray:
+        """What a distance of each face costs, (f,): how many edges it has, times ten where it is neither plane nor cylinder."""
+        return self.costs()
 
     @cached_property
     def box(self) -> np.ndarray:
@@ -150,19 +161,16 @@ def faces_of(body: Body, kept: Kept) -> Faces:
 
 
 def _faces(body: Body, kept: Kept) -> Faces:
-    cost, vertices = kept.of("own faces", body.mark, lambda: _own_faces(shape_of(body, kept)))
+    vertices = kept.of("vertices", body.mark, lambda: np.array([tuple(v.Point) for v in shape_of(body, kept).Vertexes]).reshape(-1, 3))
     # As with ``tight_box``. The quick box is never too small; of a bent tube it is somewhat large, where the tight one costs more than a
     # distance.
-    turned = FreeCAD.Placement(FreeCAD.Vector(), body.shape.Placement.Rotation)
+    place = FreeCAD.Placement(body.shape.Placement)
+    turned = FreeCAD.Placement(FreeCAD.Vector(), place.Rotation)
     boxes = kept.between("face boxes", (body.mark, body.mark), matrix(turned),
                          lambda: np.array([_corners(face.BoundBox) for face in standing(body, turned, kept).Faces]))
-    return Faces(standing(body, body.shape.Placement, kept).Faces, boxes + np.tile(body.pose[:3, 3], 2), cost,
-                 vertices @ body.pose[:3, :3].T + body.pose[:3, 3])
-
-
-def _own_faces(shape: Any) -> tuple[np.ndarray, np.ndarray]:
-    """(what a distance of each face costs, the vertices in the shape's own frame)."""
-    return np.array([_cost(face) for face in shape.Faces]), np.array([tuple(v.Point) for v in shape.Vertexes]).reshape(-1, 3)
+    return Faces(boxes + np.tile(body.pose[:3, 3], 2), vertices @ body.pose[:3, :3].T + body.pose[:3, 3],
+                 lambda: standing(body, place, kept).Faces,
+                 lambda: kept.of("cost of faces", body.mark, lambda: np.array([_cost(face) for face in shape_of(body, kept).Faces])))
 
 
 def _cost(face: Any) -> int:

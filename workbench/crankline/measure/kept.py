@@ -87,7 +87,7 @@ class Kept:
             return known
         found = measure()
         places = self._pairs.setdefault(key, [])
-        places.append((digits, relative, found))
+        places.append((relative.tobytes(), relative, found))
         del places[:-PLACES]
         while len(self._pairs) > PAIRS:
             self._pairs.popitem(last=False)

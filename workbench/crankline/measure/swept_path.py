@@ -291,8 +291,8 @@ class _Pair:
 
     def _measured(self, along: float, pose: np.ndarray) -> tuple[float, tuple[np.ndarray, ...]]:
         """Distance of the surfaces, the body moved by a pose, and the two points in the part's own frame."""
-        here = replace(self.here, faces=_Moved(self.here.faces, swept_boxes.placement(pose)),
-                       vertices=self.here.vertices @ pose[:3, :3].T + pose[:3, 3])
+        faces = _Moved(self.here.faces, swept_boxes.placement(pose))
+        here = replace(self.here, made=lambda: faces, vertices=self.here.vertices @ pose[:3, :3].T + pose[:3, 3])
         # Nowhere it is farther than where it was sampled, and the way from there.
         bound = min((distance + abs(along - other) for other, (distance, _points) in self.known.items()), default=math.inf)
         moved = self.moved(pose)
