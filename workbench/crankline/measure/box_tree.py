@@ -76,6 +76,17 @@ class Tree:
         return tuple(boxes)
 
     @cached_property
+    def middles(self) -> tuple[tuple[np.ndarray, np.ndarray, np.ndarray], ...]:
+        """Middles (n, 3), half sides (n, 3) and half diagonals (n,) of the boxes of eight triangles and of those of each; not numbers where
+        these are without end."""
+        found = []
+        for boxes in self.boxes[-2:]:
+            with np.errstate(invalid="ignore"):
+                half = 0.5 * (boxes[:, 3:] - boxes[:, :3])
+                found.append((0.5 * (boxes[:, 3:] + boxes[:, :3]), half, np.sqrt(dot(half, half))))
+        return tuple(found)
+
+    @cached_property
     def box(self) -> np.ndarray:
         """Low and high corner of what holds it all, (6,)."""
         return np.concatenate([self.boxes[0][:, :3].min(axis=0), self.boxes[0][:, 3:].max(axis=0)])

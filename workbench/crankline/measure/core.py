@@ -55,20 +55,17 @@ def dear(body: Body, kept: Kept) -> bool:
 def keeps_clear(a: Body, b: Body, limit: float, kept: Kept) -> bool:
     """Whether the surface of either of two bodies is proven to stay farther than a limit, mm, outside of the cylinder that holds the
     other. It may go around it."""
-    return around(a, b, limit, kept) is not None
+    return stays_around(b, a, limit, kept) or stays_around(a, b, limit, kept)
 
 
-def around(a: Body, b: Body, limit: float, kept: Kept) -> Body | None:
-    """The one whose surface is proven to stay so far outside of the cylinder that holds the other: it may go around that one, which has
-    nothing of it within. None where neither is."""
-    if kept.exact or not (a.mark and b.mark):
-        return None
-    for inner, outer in ((a, b), (b, a)):
-        core = None if dear(outer, kept) else core_of(inner, kept)
-        skin = skin_of(outer, kept) if core is not None else None
-        if core is not None and skin is not None and _outside(skin, core, relative(outer, inner), limit):
-            return outer
-    return None
+def stays_around(outer: Body, inner: Body, limit: float, kept: Kept) -> bool:
+    """Whether the surface of one body is proven to stay so far outside of the cylinder that holds another: it may go around that one, which
+    has nothing of it within."""
+    if kept.exact or not (inner.mark and outer.mark) or dear(outer, kept):
+        return False
+    core = core_of(inner, kept)
+    skin = skin_of(outer, kept) if core is not None else None
+    return core is not None and skin is not None and _outside(skin, core, relative(outer, inner), limit)
 
 
 def slide_gap(moving: Body, start: np.ndarray, way: np.ndarray, part: Body, reach: float, kept: Kept) -> float:
@@ -135,14 +132,14 @@ def _beside(skin: Skin, core: Core, pose: np.ndarray, limit: float) -> tuple[np.
     their corners from a point of its axis (n, 3, 3), the axis, how far their nearest corner is from it, their slack and their face (n,).
     None where there are none."""
     axis, point = pose[:3, :3] @ core.axis, pose[:3, :3] @ core.point + pose[:3, 3]
-    # Boxes of some triangles tell of most of them that they stand clear.
-    boxes = skin.tree.boxes[-2]
-    with np.errstate(invalid="ignore"):
-        half, off = 0.5 * (boxes[:, 3:] - boxes[:, :3]), 0.5 * (boxes[:, 3:] + boxes[:, :3]) - point
-        along, reach = off @ axis, half @ np.abs(axis)
-        squares, across = dot(off, off) - along * along, core.radius + limit + np.sqrt(dot(half, half))
-    clear = (along + reach < core.low - limit) | (along - reach > core.high + limit) | (squares > across * across)
-    near = box_tree.within(np.flatnonzero(~clear), 1, len(skin.face))
+    # Boxes, first of eight triangles and then of each, tell of most of them that they stand clear.
+    near = np.arange(len(skin.tree.boxes[-2]))
+    for level, (middle, half, size) in enumerate(skin.tree.middles):
+        near = box_tree.within(near, level, len(skin.face))
+        off, reach, wide = middle[near] - point, half[near] @ np.abs(axis), core.radius + limit + size[near]
+        along = off @ axis
+        near = near[~((along + reach < core.low - limit) | (along - reach > core.high + limit)
+                      | (dot(off, off) - along * along > wide * wide))]
     if not len(near):
         return None
     off, slack = skin.corners[near] - point, skin.slack[skin.face[near]] + ROUNDING

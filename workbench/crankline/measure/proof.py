@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from functools import cache, cached_property, partial
+from functools import cache, cached_property
 
 import numpy as np
 
@@ -26,7 +26,7 @@ FITTED = 0.2
 NEARLY = 1.0
 """mm by which the quick boxes of parts that lie side by side may overlap."""
 
-AROUND = 25.0
+DEEP = 25.0
 """mm by which the boxes of bodies overlap of which one is likely to go around the other."""
 
 SOME = 64
@@ -64,12 +64,22 @@ class _Pair:
         gap = box_tree.least_gap(first.box, second.box_along(self.pose))
         return gap if gap >= 0.0 else max(gap, box_tree.least_gap(second.box, first.box_along(inverse(self.pose))))
 
+    @cached_property
+    def trees(self) -> tuple[box_tree.Tree, box_tree.Tree]:
+        """Both skins as they stand to each other, along the own axes of the coarser one: boxes of large triangles fit them along these
+        only. What was turned is not moved where the other one has less to move."""
+        first, second = self.skins
+        coarse = int(second.grain > first.grain)
+        pose, still, turned = self._pose_to(coarse), self.skins[coarse].tree, self.skins[1 - coarse].turned(self._pose_to(coarse)[:3, :3])
+        if len(still.face) < len(turned.face):
+            still = still.moved(-pose[:3, 3])
+        else:
+            turned = turned.moved(pose[:3, 3])
+        return (turned, still) if coarse else (still, turned)
+
     def apart(self, limit: float) -> bool:
         """Whether the surfaces are proven to keep farther apart than a limit, mm, triangle by triangle."""
-        # Boxes of large triangles fit them along their own axes only.
-        if self.skins[1].grain > self.skins[0].grain:
-            return box_tree.keep_apart(self.skins[1].tree, self.first, limit)
-        return box_tree.keep_apart(self.skins[0].tree, self.second, limit)
+        return box_tree.keep_apart(*self.trees, limit)
 
     def tubes(self) -> tuple[int, int]:
         """The first (0) and the second (1), the one first that is round for the most part, and so is likelier a tube."""
@@ -122,16 +132,30 @@ class _Pair:
         # Some of the corners leave few planes.
         heights = corners[::max(len(corners) // SOME, 1)] @ normals.T - np.einsum("ki,ki->k", points, normals)
         left = np.flatnonzero(heights.min(axis=0) > -TOUCH)
+        near = np.flatnonzero(((boxes[:, :3] <= placed.box[3:]) & (boxes[:, 3:] >= placed.box[:3])).all(axis=1)) if len(left) else left
         for normal, point in zip(normals[left], points[left]):
             if other.lowest(normal @ pose[:3, :3]).min() + (pose[:3, 3] - point) @ normal <= -TOUCH:
                 continue
-            near = np.flatnonzero(((boxes[:, :3] <= placed.box[3:]) & (boxes[:, 3:] >= placed.box[:3])).all(axis=1))
             by_corners = (skin.corners[near] @ normal).max(axis=1) + skin.widened(normal[None])[skin.face[near], 0]
             if np.minimum(by_corners, -skin.lowest(-normal)[skin.face[near]]).max(initial=-np.inf) - point @ normal < TOUCH:
                 # Beyond the plane and in the box there is no surface of its own: one point tells whether all of that is its material.
                 farthest = corners[int((corners @ normal).argmax())]
                 return not material_at(shape_of(self.bodies[number], self.kept), skin, farthest, SAME, border=True)
         return False
+
+
+AROUND: dict[str, Callable[[Body, Body], tuple[Body, Body]]] = {"around 0": lambda a, b: (b, a), "around 1": lambda a, b: (a, b)}
+"""Ways in which one of two bodies may stand around the other: which is the outer one and which the inner."""
+
+OF_SKINS: dict[str, Callable[[_Pair, float], bool]] = {
+    "boxes": lambda pair, _depth: pair.gap > -TOUCH, "apart": lambda pair, _depth: pair.apart(TOUCH),
+    "fitted 0": lambda pair, depth: pair.fitted(0, depth), "fitted 1": lambda pair, depth: pair.fitted(1, depth),
+    "past the end 0": lambda pair, depth: pair.past_end(0, depth), "past the end 1": lambda pair, depth: pair.past_end(1, depth),
+    "bore 0": lambda pair, depth: pair.in_bore(0, depth), "bore 1": lambda pair, depth: pair.in_bore(1, depth),
+    "plane 0": lambda pair, _depth: pair.beside_plane(0), "plane 1": lambda pair, _depth: pair.beside_plane(1)}
+"""Ways that skins show."""
+
+WAYS = {"side by side", *AROUND, *OF_SKINS}
 
 
 def keep_apart(a: Body, b: Body, limit: float, kept: Kept) -> bool:
@@ -152,11 +176,7 @@ def least_distance(a: Body, b: Body, kept: Kept) -> float:
     """A lower bound of the distance of the surfaces of two bodies, mm, that is less by no more than their skins stand off them; 0 where
     it is not known."""
     pair = _Pair.of(a, b, kept)
-    if pair is None:
-        return 0.0
-    first, second = pair.skins
-    turned = second.grain > first.grain
-    return box_tree.least_distance(*((pair.first, second.tree) if turned else (first.tree, pair.second)))
+    return 0.0 if pair is None else box_tree.least_distance(*pair.trees)
 
 
 def face_gaps(a: Body, b: Body, bound: float, distance: Callable[[int, int], float], kept: Kept) -> tuple[np.ndarray, float] | None:
@@ -166,14 +186,10 @@ def face_gaps(a: Body, b: Body, bound: float, distance: Callable[[int, int], flo
     pair = _Pair.of(a, b, kept)
     if pair is None:
         return None
-    # As in ``apart`` boxes are taken along the axes of the coarser skin.
-    first, second = pair.skins
-    turned = second.grain > first.grain
-    trees = (pair.first, second.tree) if turned else (first.tree, pair.second)
-    found = box_tree.face_gaps(*trees, min(bound, distance(*box_tree.likely_faces(*trees)) + TOUCH))
+    found = box_tree.face_gaps(*pair.trees, min(bound, distance(*box_tree.likely_faces(*pair.trees)) + TOUCH))
     if found is None:
         return None
-    gaps = np.full((len(first.slack), len(second.slack)), np.inf)
+    gaps = np.full((len(pair.skins[0].slack), len(pair.skins[1].slack)), np.inf)
     gaps[:found[0].shape[0], :found[0].shape[1]] = found[0]
     return gaps, found[1]
 
@@ -181,7 +197,7 @@ def face_gaps(a: Body, b: Body, bound: float, distance: Callable[[int, int], flo
 def near_faces(a: Body, b: Body, limit: float, kept: Kept) -> np.ndarray | None:
     """Which two faces of two bodies may come within a limit, mm: (faces of a, faces of b). None: not known."""
     pair = _Pair.of(a, b, kept)
-    found = None if pair is None else box_tree.near_faces(pair.skins[0].tree, pair.second, limit)
+    found = None if pair is None else box_tree.near_faces(*pair.trees, limit)
     if pair is None or found is None:
         return None
     near = np.zeros((len(pair.skins[0].slack), len(pair.skins[1].slack)), dtype=bool)
@@ -198,23 +214,19 @@ def keep_out(a: Body, b: Body, depth: float, holds: Callable[[Body | None], bool
     def pair() -> _Pair | None:
         return _Pair.of(a, b, kept)
 
-    def of_skins(proven: Callable[[_Pair], bool]) -> Callable[[], bool]:
-        return lambda: (both := pair()) is not None and proven(both)
+    def proven(way: str) -> bool:
+        if way == "side by side":
+            return side_by_side(a, b, kept)
+        if way in AROUND:
+            outer, inner = AROUND[way](a, b)
+            return core.stays_around(outer, inner, TOUCH, kept) and not holds(outer)
+        both = pair()
+        return both is not None and OF_SKINS[way](both, depth) and (way != "apart" or not holds(None))
 
-    def around() -> bool:
-        outer = core.around(a, b, TOUCH, kept)
-        return outer is not None and not holds(outer)
-
-    ways: dict[str, Callable[[], bool]] = {
-        "side by side": lambda: side_by_side(a, b, kept), "around": around,
-        "boxes": of_skins(lambda both: both.gap > -TOUCH), "apart": of_skins(lambda both: both.apart(TOUCH) and not holds(None)),
-        **{f"{way} {number}": of_skins(partial(proven, number=number)) for number in (0, 1) for way, proven in (
-            ("fitted", partial(_Pair.fitted, depth=depth)), ("past the end", partial(_Pair.past_end, depth=depth)),
-            ("bore", partial(_Pair.in_bore, depth=depth)), ("plane", _Pair.beside_plane))}}
     # What told last time most often tells again.
     known = kept.likely.get((a.key, b.key), "")
-    way = known if known in ways and ways[known]() else next(
-        (way for way in _order(a, b, depth, pair, kept) if way != known and ways[way]()), None)
+    way = known if known in WAYS and proven(known) else next(
+        (way for way in _order(a, b, depth, pair, kept) if way != known and proven(way)), None)
     if way is not None:
         kept.likely[a.key, b.key] = way
     return way is not None
@@ -223,14 +235,14 @@ def keep_out(a: Body, b: Body, depth: float, holds: Callable[[Body | None], bool
 def _order(a: Body, b: Body, depth: float, pair: Callable[[], _Pair | None], kept: Kept) -> Iterator[str]:
     """The ways in which two solids may be proven to keep out of each other, the cheap and likely ones first."""
     if _dear(a, b, kept):
-        yield from ("around", "side by side")
+        yield from (*AROUND, "side by side")
     both = pair()
     if both is None:
         yield "side by side"
         return
     yield "boxes"
-    if both.gap < -AROUND:
-        yield "around"
+    if both.gap < -DEEP:
+        yield from AROUND
     # Plates face to face, then what is fitted to a tube with room to spare, then what stands clear.
     beside, fitted = both.gap > -NEARLY, [f"{way} {number}" for number in both.tubes() for way in ("fitted", "past the end")]
     yield from (*["side by side"] * beside, *fitted * (depth > FITTED), "apart", *fitted * (0.0 < depth <= FITTED),

@@ -83,7 +83,11 @@ class Skin:
 
     def placed(self, pose: np.ndarray) -> box_tree.Tree:
         """Tree of the triangles as they stand in another frame; pose: (4, 4) from the own frame to it."""
-        return self._turned.of(pose[:3, :3]).moved(pose[:3, 3])
+        return self.turned(pose[:3, :3]).moved(pose[:3, 3])
+
+    def turned(self, turn: np.ndarray) -> box_tree.Tree:
+        """Tree of the triangles along the axes of another frame, (3, 3), about the own origin."""
+        return self._turned.of(turn)
 
     @cached_property
     def _turned(self) -> _Turned[box_tree.Tree]:

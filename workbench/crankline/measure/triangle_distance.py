@@ -5,6 +5,8 @@ the other (C. Ericson, Real-Time Collision Detection, 2005, 5.1); if they cross,
 """
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from ..mechanics.frames import cross, dot
@@ -80,19 +82,22 @@ def _share(values: np.ndarray) -> np.ndarray:
 
 
 def from_line(triangles: np.ndarray, point: np.ndarray, axis: np.ndarray) -> np.ndarray:
-    """Least distance of triangles (n, 3, 3) from lines through points along unit axes, each (3,) or (n, 3)."""
-    axis = np.asarray(axis, dtype=float)
-    axis = axis if axis.ndim == 1 else axis[:, None]
-    off = triangles - (point if np.ndim(point) == 1 else np.asarray(point)[:, None])
+    """Least distance of triangles (n, 3, 3) from a line through a point along a unit axis, each (3,)."""
     # Seen along the axis the line is a point.
-    off = off - dot(off, axis)[..., None] * axis
-    next_ = off[:, NEXT]
-    step = next_ - off
-    length = dot(step, step)
-    long = length > TINY
-    share = _share(np.where(long, -dot(off, step) / np.where(long, length, 1.0), 0.0))
-    near = off + share[..., None] * step
-    nearest = np.sqrt(dot(near, near).min(axis=1))
+    x, y = ((triangles - point) @ across(axis).T).transpose(2, 0, 1)
+    step_x, step_y = x[:, NEXT] - x, y[:, NEXT] - y
+    length = step_x * step_x + step_y * step_y
+    share = _share(-(x * step_x + y * step_y) / np.where(length > TINY, length, np.inf))
+    near_x, near_y = x + share * step_x, y + share * step_y
+    nearest = np.sqrt((near_x * near_x + near_y * near_y).min(axis=1))
     # The line passes through the triangle where all its sides turn the same way around it.
-    turns = dot(cross(off, next_), axis)
-    return np.where((turns > 0.0).all(axis=1) | (turns < 0.0).all(axis=1), 0.0, nearest)
+    turns = x * step_y - y * step_x
+    nearest[(turns > 0.0).all(axis=1) | (turns < 0.0).all(axis=1)] = 0.0
+    return nearest
+
+
+def across(axis: np.ndarray) -> np.ndarray:
+    """Two unit directions square to a unit axis and to each other, (2, 3)."""
+    first = cross(axis, [0.0, 0.0, 1.0] if abs(axis[2]) < 0.5 else [1.0, 0.0, 0.0])
+    first /= math.sqrt(float(first @ first))
+    return np.stack([first, cross(axis, first)])

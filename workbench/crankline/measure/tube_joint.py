@@ -32,8 +32,9 @@ WITHIN = 1e-3
 COARSE, GRID = 5, 41
 """Points along each way of a round face: a few, which mostly show that it does not keep out, and all."""
 
-LINES = 33, 257
-"""Straight lines that a face is taken for that is twisted or bent between two sides, and where these are too few to tell."""
+LINES = 33, 65, 129, 257
+"""Straight lines that a face is taken for that is bent or twisted between two sides: so many that it stands off the strips between them by
+no more than half of what it may go deep, or as many as there are."""
 
 EVERYWHERE = np.array([-np.inf, -np.inf, -np.inf, np.inf, np.inf, np.inf])
 
@@ -278,24 +279,18 @@ def _grid_keeps_out(face: Any, surface: Any, pose: np.ndarray, piece: Piece, rad
 
 
 def _ruled_keeps_out(surface: Any, pose: np.ndarray, piece: Piece, radius: float) -> bool:
-    """Whether a face of straight lines keeps out of a straight tube: the strips between some of them do, and the face stands no farther
-    off these than its sides off their chords, and what is twisted off the plane of both."""
+    """Whether a face of straight lines keeps out of a straight tube: the strips of two triangles between some of them do. Over a strip of
+    the width h of the parameter the face stands off by no more than the second derivatives along the sides and the mixed one allow: h^2/8
+    of that and h/4 of this."""
     poles = None if piece.bend else ruled_face.poles_of(surface)
     if poles is None:
         return False
-    poles, bend = poles @ pose[:3, :3].T + pose[:3, 3], ruled_face.bend_and_twist(poles)[0]
-    for count in LINES:
-        one, other = ruled_face.points_at(poles, count).swapaxes(0, 1)
-        # The strip's two triangles, off which a strip that is twisted stands by no more than a quarter of its twist.
-        strips = np.concatenate([np.stack([one[:-1], other[:-1], one[1:]], axis=1), np.stack([other[:-1], other[1:], one[1:]], axis=1)])
-        twist = one[1:] - one[:-1] - other[1:] + other[:-1]
-        off = bend / (8.0 * (count - 1) ** 2) + math.sqrt(float(dot(twist, twist).max())) / 4.0
-        nearest = float(triangle_distance.from_line(strips, piece.point, piece.axis).min())
-        if nearest - off >= radius:
-            return True
-        if nearest + off < radius:
-            break
-    return False
+    bend, twist = ruled_face.bend_and_twist(poles)
+    offs = [(bend / (2.0 * (count - 1)) + twist) / (4.0 * (count - 1)) for count in LINES]
+    count, off = next(((count, off) for count, off in zip(LINES, offs) if off <= 0.5 * (piece.radius - radius)), (LINES[-1], offs[-1]))
+    one, other = ruled_face.points_at(poles @ pose[:3, :3].T + pose[:3, 3], count).swapaxes(0, 1)
+    strips = np.concatenate([np.stack([one[:-1], other[:-1], one[1:]], axis=1), np.stack([other[:-1], other[1:], one[1:]], axis=1)])
+    return float(triangle_distance.from_line(strips, piece.point, piece.axis).min()) - off >= radius
 
 
 def _axes_apart(surface: Any, pose: np.ndarray, piece: Piece) -> float:

@@ -37,9 +37,7 @@ class Piece:
     @cached_property
     def across(self) -> np.ndarray:
         """Two unit directions square to the axis and to each other, (2, 3)."""
-        first = cross(self.axis, [0.0, 0.0, 1.0] if abs(self.axis[2]) < 0.5 else [1.0, 0.0, 0.0])
-        first /= math.sqrt(float(first @ first))
-        return np.stack([first, cross(self.axis, first)])
+        return triangle_distance.across(self.axis)
 
     def distance(self, points: np.ndarray) -> np.ndarray:
         """Distance of points (..., 3) from the center line."""
