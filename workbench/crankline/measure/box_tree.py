@@ -281,14 +281,19 @@ def _likely(a: Tree, b: Tree) -> tuple[np.ndarray, np.ndarray]:
     return i, j
 
 
-def face_gaps(a: Tree, b: Tree, bound: float) -> tuple[np.ndarray, float] | None:
+def face_gaps(a: Tree, b: Tree, bound: float, pairs: tuple[np.ndarray, np.ndarray] | None = None) -> tuple[np.ndarray, float] | None:
     """Lower bounds of the distances of every two faces, (faces of a, faces of b), inf where they keep farther apart than the surfaces do,
-    and what the distance of the surfaces does not exceed, mm. bound: the same as far as it is known; None where there are too many."""
-    found = _near(a, b, bound)
+    and what the distance of the surfaces does not exceed, mm. bound: the same as far as it is known; pairs: triangles of a and of b of
+    which no others come within it, where that is known. None where there are too many."""
+    if pairs is None:
+        found = _near(a, b, bound)
+    else:
+        apart = gaps(a.boxes[-1][pairs[0]], b.boxes[-1][pairs[1]])
+        found = pairs[0][apart <= bound], pairs[1][apart <= bound], apart[apart <= bound]
     if found is None or len(found[0]) > FEW:
         return None
     i, j, apart = found
-    gaps = np.full((int(a.face.max()) + 1, int(b.face.max()) + 1), np.inf)
+    least = np.full((int(a.face.max()) + 1, int(b.face.max()) + 1), np.inf)
     order_ = np.argsort(apart, kind="stable")
     i, j, apart = i[order_], j[order_], apart[order_]
     reach = a.corners[i[:CHUNK], :, None] - b.corners[j[:CHUNK], None]
@@ -299,8 +304,8 @@ def face_gaps(a: Tree, b: Tree, bound: float) -> tuple[np.ndarray, float] | None
     i, j = i[near], j[near]
     for first in range(0, len(i), CHUNK):
         one, other = i[first:first + CHUNK], j[first:first + CHUNK]
-        np.minimum.at(gaps, (a.face[one], b.face[other]), np.maximum(_apart(a, one, b, other), 0.0))
-    return gaps, bound
+        np.minimum.at(least, (a.face[one], b.face[other]), np.maximum(_apart(a, one, b, other), 0.0))
+    return least, bound
 
 
 def near_faces(a: Tree, b: Tree, limit: float) -> np.ndarray | None:

@@ -10,7 +10,7 @@ from functools import cache, cached_property
 
 import numpy as np
 
-from . import box_tree, core, tube_distance, tube_joint
+from . import box_tree, core, slabs, tube_distance, tube_joint
 from .body import Body, framed_box, inverse, relative, rounds_of, shape_of, skin_of, tubes_of
 from .kept import Kept
 from .skin import Skin
@@ -80,6 +80,29 @@ class _Pair:
     def apart(self, limit: float) -> bool:
         """Whether the surfaces are proven to keep farther apart than a limit, mm, triangle by triangle."""
         return box_tree.keep_apart(*self.trees, limit)
+
+    @cached_property
+    def aside(self) -> tuple[int, np.ndarray] | None:
+        """Which of both is slender, and what its faces keep at least from the triangles of the other, mm (``slabs``); None: neither is."""
+        for number, body, skin in zip((0, 1), self.bodies, self.skins):
+            found = self.kept.of("slabs", body.mark, partial(slabs.of, skin))
+            if found is not None:
+                return number, found.gaps(self.skins[1 - number], self._pose_to(number))
+        return None
+
+    def beside(self, limit: float) -> bool:
+        """Whether one of both is slender and the other proven to keep farther from it than a limit, mm, seen along it."""
+        return self.aside is not None and bool(self.aside[1].min() > limit)
+
+    def triangles(self, limit: float) -> tuple[np.ndarray, np.ndarray] | None:
+        """Numbers of triangles of the first and of the second, beside each other, that may come within a limit, mm, seen along the one that
+        is slender; None where neither is."""
+        if self.aside is None:
+            return None
+        number, gaps = self.aside
+        near, skin = gaps <= limit, self.skins[number]
+        own, others = np.nonzero(near[skin.face])
+        return (others, own) if number else (own, others)
 
     def tubes(self) -> tuple[int, int]:
         """The first (0) and the second (1), the one first that is round for the most part, and so is likelier a tube."""
@@ -167,7 +190,7 @@ def keep_apart(a: Body, b: Body, limit: float, kept: Kept) -> bool:
         clear = True if _dear(a, b, kept) and core.keeps_clear(a, b, limit, kept) else tube_distance.keep_apart(a, b, limit, kept)
         if clear is None:
             pair = _Pair.of(a, b, kept)
-            clear = pair is not None and (pair.gap > limit or pair.apart(limit))
+            clear = pair is not None and (pair.gap > limit or pair.beside(limit) or pair.apart(limit))
         known[clear] = limit
     return bool(limit <= known[True])
 
@@ -186,7 +209,8 @@ def face_gaps(a: Body, b: Body, bound: float, distance: Callable[[int, int], flo
     pair = _Pair.of(a, b, kept)
     if pair is None:
         return None
-    found = box_tree.face_gaps(*pair.trees, min(bound, distance(*box_tree.likely_faces(*pair.trees)) + TOUCH))
+    bound = min(bound, distance(*box_tree.likely_faces(*pair.trees)) + TOUCH)
+    found = box_tree.face_gaps(*pair.trees, bound, pair.triangles(bound))
     if found is None:
         return None
     gaps = np.full((len(pair.skins[0].slack), len(pair.skins[1].slack)), np.inf)
