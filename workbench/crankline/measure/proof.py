@@ -85,7 +85,8 @@ class _Pair:
     def aside(self) -> tuple[int, np.ndarray] | None:
         """Which of both is slender, and what its faces keep at least from the triangles of the other, mm (``slabs``); None: neither is."""
         for number, body, skin in zip((0, 1), self.bodies, self.skins):
-            found = self.kept.of("slabs", body.mark, partial(slabs.of, skin))
+            few = len(self.skins[1 - number].face) <= slabs.MOST
+            found = self.kept.of("slabs", body.mark, partial(slabs.of, skin)) if few else None
             if found is not None:
                 return number, found.gaps(self.skins[1 - number], self._pose_to(number))
         return None

@@ -20,6 +20,9 @@ DIRECTIONS = 24
 SLENDER = 4.0
 """How many times as long as it is wide a body is that is taken for one, by the spread of its corners."""
 
+MOST = 1000
+"""Triangles around a body beyond which their boxes are small enough to tell as much in less time."""
+
 
 @dataclass(frozen=True, eq=False)
 class Slabs:

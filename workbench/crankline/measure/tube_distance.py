@@ -15,8 +15,8 @@ from typing import Any
 
 import numpy as np
 
-from ..mechanics.frames import cross
-from . import core, round_face
+from ..mechanics.frames import cross, dot
+from . import box_tree, core, round_face
 from .body import Body, Faces, Point, faces_of, relative, shape_of, skin_of, tubes_of
 from .box_tree import box_gaps
 from .kept import Kept
@@ -31,6 +31,9 @@ TOUCHED = 1e-7
 
 SQUARE = 1e-10
 """Sine of an angle below which two directions are one."""
+
+MANY = 200
+"""Triangles beyond which boxes are asked first which of them are near."""
 
 MOST = 8
 """Tubes of one body, beyond which it is none."""
@@ -95,7 +98,7 @@ def keep_apart(a: Body, b: Body, limit: float, kept: Kept) -> bool | None:
             if not left[barrel.face]:
                 continue
             line = _line(barrel, pose)
-            away, slack = from_line(skin.corners - line.point, np.zeros(3), line.axis), skin.slack[skin.face]
+            away, slack = _away(skin, line, barrel.radius + limit), skin.slack[skin.face]
             if float((away - slack).min()) - barrel.radius - ROUNDING > limit:
                 left &= ~barrel.held
                 continue
@@ -116,6 +119,22 @@ def _line(barrel: Barrel, pose: np.ndarray) -> Line:
     return Line.through(pose[:3, :3] @ barrel.point + pose[:3, 3], pose[:3, :3] @ barrel.axis)
 
 
+def _away(skin: Skin, line: Line, reach: float = math.inf) -> np.ndarray:
+    """Distances of triangles from a line, (t,), mm; inf of those that others are nearer than for sure, or that are farther than a reach."""
+    found = np.full(len(skin.face), math.inf)
+    near: np.ndarray | slice = slice(None)
+    if len(found) > MANY:
+        # Boxes of some triangles each tell that of most.
+        boxes = skin.tree.boxes[-2]
+        with np.errstate(invalid="ignore"):
+            size = 0.5 * np.sqrt(dot(boxes[:, 3:] - boxes[:, :3], boxes[:, 3:] - boxes[:, :3]))
+            off = line.seen(0.5 * (boxes[:, 3:] + boxes[:, :3]))
+            away = np.sqrt(off[:, 0] ** 2 + off[:, 1] ** 2)
+            near = box_tree.within(np.flatnonzero(~(away - size > min(reach, float(np.nanmin(away + size))) + ROUNDING)), 1, len(found))
+    found[near] = from_line(skin.corners[near] - line.point, np.zeros(3), line.axis)
+    return found
+
+
 def _from_barrels(barrels: Sequence[Barrel], tube: Body, faces: Faces, other: Body, others: Faces, kept: Kept,
                   ) -> tuple[float, np.ndarray, np.ndarray] | None:
     """Distance of a body from a tube, and places (n, 3) on the tube and on the body that are so far apart, in the body's frame."""
@@ -130,7 +149,7 @@ def _from_barrels(barrels: Sequence[Barrel], tube: Body, faces: Faces, other: Bo
         if found and reach[barrel.face] > min(found, key=_distance)[0]:
             break
         line = _line(barrel, pose)
-        away = from_line(skin.corners - line.point, np.zeros(3), line.axis)
+        away = _away(skin, line)
         told = _from_barrel(barrel, line, away, other, skin, kept)
         if told is not None:
             found.append(told)
@@ -242,10 +261,10 @@ def _bends(shape: Any) -> dict[int, Bend]:
         surface = face.Surface
         if surface.TypeId == "Part::GeomToroid":
             first, last = face.ParameterRange[:2]
-            center, axis = np.array(surface.Center), np.array(surface.Axis)
-            # Where the tube is cut round at v = 0 it is the bend radius and its own away from the bend's axis.
-            start = (np.array(surface.value(first, 0.0)) - center) * (surface.MajorRadius / (surface.MajorRadius + surface.MinorRadius))
-            found[number] = Bend(Arc(center, start, cross(axis, start), surface.MajorRadius, last - first), surface.MinorRadius)
+            # Farthest from the bend's axis, at v = 0, the tube is the bend's radius and its own away.
+            center, share = np.array(surface.Center), surface.MajorRadius / (surface.MajorRadius + surface.MinorRadius)
+            start, quarter = (share * (np.array(surface.value(first + turn, 0.0)) - center) for turn in (0.0, 0.5 * math.pi))
+            found[number] = Bend(Arc(center, start, quarter, surface.MajorRadius, last - first), surface.MinorRadius)
     return found
 
 
