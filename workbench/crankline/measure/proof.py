@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from functools import cache, cached_property
+from functools import cache, cached_property, partial
 
 import numpy as np
 
