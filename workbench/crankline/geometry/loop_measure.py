@@ -25,7 +25,7 @@ CHORD = 0.5
 """Deflection of the mesh that the closed angle is taken from, mm. It does not enter the angle of plane ends (numerical)."""
 JOINED = 1e-8
 """mm within which corners of triangles are one (numerical)."""
-MOST_TRIED = 2000
+MOST_TRIED = 500
 """Corners from which a way around the axis is sought on; where there is one, a hundred mostly lead to it."""
 ROUND = 0.02
 """How far area and sides of a cut may be off those of a circle that still counts as one (numerical)."""
@@ -82,22 +82,24 @@ def way_round(triangles: np.ndarray, center, axis=FORWARD, reach: float = math.i
     begins = np.flatnonzero(np.diff(mark[order], prepend=-np.inf, append=np.inf) > JOINED)
     place = np.repeat(np.arange(len(begins) - 1), np.diff(begins))
     one = (np.abs(points[order] - points[order[begins[:-1]]][place]) <= JOINED).all(axis=1)
-    of = np.empty(len(points), dtype=int)
-    of[order] = np.where(one, place, -1)
+    numbers = np.empty(len(points), dtype=int)
+    numbers[order] = np.where(one, place, -1)
     start = int(np.argmin(away[chosen]))
+    # One after another: plain numbers.
+    of, angles, ends = numbers.tolist(), angle.tolist(), begins.tolist()
     # How far round each is, the corner by which it was come to, and the one before it; the farthest goes on first.
     turned, before, waiting = {of[start]: 0.0}, {of[start]: (start, -1)}, [(0.0, of[start])]
     for _try in range(MOST_TRIED):
         if not waiting:
             break
         _ahead, here = heapq.heappop(waiting)
-        for corner in order[begins[here]:begins[here + 1]]:
+        for corner in order[ends[here]:ends[here + 1]].tolist():
             first = corner - corner % 3
             for other in (first + (corner + 1) % 3, first + (corner + 2) % 3):
                 there = of[other]
                 if of[corner] < 0 or there < 0:
                     continue
-                far = turned[here] + float(_between(angle[other] - angle[corner]))
+                far = turned[here] + (angles[other] - angles[corner] + math.pi) % (2 * math.pi) - math.pi
                 if there not in turned:
                     turned[there], before[there] = far, (other, here)
                     heapq.heappush(waiting, (-far, there))
