@@ -20,8 +20,9 @@ from ..host import Part
 from ..mechanics.frames import Frame
 from ..mechanics.scene import Scene, build
 from ..progress import working_on
+from ..record import FAR
 from ..units import read_in
-from . import props, shared_shapes
+from . import copied_keys, props, shared_shapes
 from .digest import digest
 from .part_kind import PartKind
 from .records import Records
@@ -98,7 +99,7 @@ class Feature:
             except (AttributeError, ValueError):
                 pass   # what is not whole is told where it is read, and filled when it is executed
         if self.has_layout:
-            _separate_copies(obj)
+            copied_keys.separate(obj)
         elif obj.Key != self.kind:
             obj.Key = self.kind     # one a car; an older crankline took it for a copy of the container of this name
         self._dress(obj)
@@ -136,16 +137,17 @@ class Feature:
         """Write results that a document of an older crankline does not hold; nothing is executed or built for them."""
 
     def read(self, obj, absent: bool = False) -> Any:
-        """The record that this object holds (see ``props.read``): read once, and again when one of its properties was changed."""
+        """The record that this object holds (see ``props.read``)."""
         if self.record is None:
             raise TypeError(f"{type(self).__name__} holds no record")
-        kept = self._kept_records()
-        if absent not in kept:
-            kept[absent] = props.read(obj, self.rows(), self.record, absent)
-        return kept[absent]
+        return self.held(obj, self.rows(), self.record, absent)
 
-    def _kept_records(self) -> dict[bool, Any]:
-        return vars(self).setdefault("_records", {})
+    def held(self, obj, rows: tuple[props.Prop, ...], record: type, absent: bool) -> Any:
+        """One of the records that this object holds: read once, and again when one of its properties was changed."""
+        known = vars(self).setdefault("_records", {})
+        if (record, absent) not in known:
+            known[record, absent] = props.read(obj, rows, record, absent)
+        return known[record, absent]
 
     @classmethod
     @cache
@@ -156,7 +158,7 @@ class Feature:
     def onChanged(self, obj, name: str) -> None:
         """What the host calls when a property was changed: by the user, an expression, undo, or us."""
         if name in self._held():
-            self._kept_records().clear()
+            vars(self).pop("_records", None)
 
     def dumps(self):
         return None
@@ -296,22 +298,22 @@ class PartFeature(Feature):
 
     def spec_of(self, obj) -> Any:
         """The spec of an object's shape with its inputs as they are now."""
-        return self.spec(self.records(obj), scene_of(obj))
+        return self._spec(self.records(obj), scene_of(obj))
 
     def current_digest(self, obj) -> str:
         """Digest of the inputs as they are now, to be compared with the one of the shape."""
-        return self.digest(self.spec_of(obj))
+        return self._mark(self.spec_of(obj))
 
     def run(self, obj) -> None:
         scene = scene_of(obj)
         self.show(obj, scene)
         records = self.records(obj)
-        spec = self.spec(records, scene)
+        spec = self._spec(records, scene)
         mark = self._mark(spec)
         if mark != obj.ShapeDigest or obj.Shape.isNull():
             shape = shared_shapes.built(obj.Kind, mark, lambda: self.geometry.build(spec))
             obj.Shape = shape
-            obj.ShapeDigest, obj.ShapeMark = mark, self.of_shape(obj, shape_mark)
+            obj.ShapeDigest, obj.ShapeMark = mark, self.of_shape(obj, measure.mark)
             put_mark(obj, "")   # none is better than that of another shape
             counts["builds"] += 1
             counts[f"builds {obj.Key}"] += 1
@@ -322,6 +324,14 @@ class PartFeature(Feature):
         mass = self.mass(records, scene, lambda: self._volume(obj, spec))
         if obj.MassKg != mass:
             obj.MassKg = mass
+
+    _specified: tuple[Scene, Records, Any] | None = None
+
+    def _spec(self, records: Records, scene: Scene) -> Any:
+        """The spec of a shape, worked out once for the same records and scene."""
+        if self._specified is None or self._specified[0] is not scene or self._specified[1] != records:
+            self._specified = scene, records, self.spec(records, scene)
+        return self._specified[2]
 
     _marked: tuple[Any, str] | None = None
 
@@ -340,14 +350,14 @@ class PartFeature(Feature):
     def as_built(self, obj) -> bool:
         """Whether the object has the shape that was built for it, and not one that was edited by hand."""
         older = (True,) if obj.ShapeMark and not obj.ShapeMark.startswith("L") else ()
-        return bool(self.of_shape(obj, shape_mark, *older) == obj.ShapeMark)
+        return bool(self.of_shape(obj, measure.mark, *older) == obj.ShapeMark)
 
     _said: tuple[Part.Shape, dict[tuple, Any]] | None = None
 
-    def of_shape(self, obj, what: Callable[..., Any], *more: Any, where: Any = None) -> Any:
-        """What a function says of the shape that the object has, and of what more it is given: asked once, and again only when another
-        shape has been put in its place. ``where``: where the shape stands, if the answer hangs on that."""
-        shape, key = obj.Shape, (what, more, where)
+    def of_shape(self, obj, what: Callable[..., Any], *more: Any) -> Any:
+        """What a function says of the shape that the object has, wherever it stands, and of what more it is given: asked once, and again
+        only when another shape has been put in its place."""
+        shape, key = obj.Shape, (what, more)
         if shape.isNull():
             return what(shape, *more)
         kept = self._said
@@ -358,8 +368,10 @@ class PartFeature(Feature):
         return kept[1][key]
 
     def nonsense(self, obj) -> str:
-        """What is wrong with the numbers of the object's shape where it stands; empty where nothing is."""
-        return str(self.of_shape(obj, measure.nonsense, where=tuple(obj.Placement.Matrix.A)))
+        """What is wrong with the numbers of the object's shape and of where it stands; empty where nothing is."""
+        if not all(abs(value) <= FAR for value in obj.Placement.Matrix.A):
+            return "is at a place that cannot be in a car"
+        return str(self.of_shape(obj, measure.nonsense))
 
     def show(self, obj, scene: Scene) -> None:
         """Copy values that belong to an object upstream into this object's read-only properties, before its records are read."""
@@ -383,34 +395,10 @@ class ChassisPart(PartFeature):
         return None
 
 
-def shape_mark(shape: Part.Shape, older: bool = False) -> str:
-    """Tells a shape that was edited by hand, whatever host wrote it: length of all edges to eight digits, number of faces and edges. older:
-    in the form that was written before: volume and area, which take twenty times as long to measure."""
-    if older:
-        return f"{shape.Volume:.8g} {shape.Area:.8g}"
-    return f"L{shape.Length:.8g} {len(shape.Faces)} {len(shape.Edges)}"
-
-
 def scene_of(obj):
     """The scene of the layout that an object belongs to."""
     layout = layout_of(obj)
     return layout.Proxy.scene(layout)
-
-
-def _separate_copies(obj) -> None:
-    """A copied object keeps its key from the copy; give it one of its own."""
-    document = obj.Document
-    if document is None or not getattr(obj, "Key", ""):
-        return
-    layout = getattr(obj, "Layout", None)
-    taken = {other.Key for other in document.Objects
-             if other is not obj and other.Name != obj.Name and getattr(other, "Kind", "") and getattr(other, "Key", "")
-             and getattr(other, "Layout", None) is layout}
-    if obj.Key in taken:
-        stem, number = obj.Key, 2
-        while f"{stem}_{number}" in taken:
-            number += 1
-        obj.Key = f"{stem}_{number}"
 
 
 def is_ours(obj) -> bool:

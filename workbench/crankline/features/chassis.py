@@ -41,11 +41,13 @@ class Chassis(Feature):
         output(obj, "App::PropertyString", "DrawnBends", "Results", "Centerline radii of those that are bent, mm (JSON)", hidden=True)
 
     def read(self, obj, absent: bool = False) -> model.Chassis:
-        return props.read(obj, CHASSIS, model.Chassis, absent)
+        found: model.Chassis = self.held(obj, CHASSIS, model.Chassis, absent)
+        return found
 
     def read_rear_end(self, obj, absent: bool = False) -> model.RearEnd:
         """The rear end; its pinion comes from the side sketch."""
-        return props.read(obj, REAR_END, model.RearEnd, absent)
+        found: model.RearEnd = self.held(obj, REAR_END, model.RearEnd, absent)
+        return found
 
     def run(self, obj) -> None:
         for name, _doc in self.links:

@@ -38,12 +38,13 @@ class CarData(Feature):
             obj.setPropertyStatus(row.name, "Output")
 
     def read(self, obj, absent: bool = False) -> model.CarRecord:
-        return props.read(obj, props.table(model.CarRecord), model.CarRecord, absent)
+        found: model.CarRecord = self.held(obj, props.table(model.CarRecord), model.CarRecord, absent)
+        return found
 
     def read_rules(self, obj, absent: bool = False) -> model.Rules | None:
         """The rules with their waivers; None where the car file gave none."""
         from dataclasses import replace
-        rules = props.read(obj, self.RULES, model.Rules, absent)
+        rules = self.held(obj, self.RULES, model.Rules, absent)
         waivers = waivers_from(obj.Waivers)
         if waivers is None:
             return rules
@@ -51,7 +52,7 @@ class CarData(Feature):
 
     def read_title_block(self, obj, absent: bool = False) -> model.TitleBlock | None:
         """The title block; None where the car file gave none."""
-        found: model.TitleBlock | None = props.read(obj, self.TITLE_BLOCK, model.TitleBlock, absent)
+        found: model.TitleBlock | None = self.held(obj, self.TITLE_BLOCK, model.TitleBlock, absent)
         return found
 
 

@@ -167,19 +167,23 @@ def _in_order(by_kind: dict[str, list], *kinds: str) -> list:
 def snapshot(layout) -> Snapshot:
     """Everything that checks and sheets need, with what is unsound about the document. Recompute first."""
     objects = members(layout)
+    picture: model.Car | None = None
+    unread: AttributeError | ValueError | None = None
+    try:
+        picture = car(layout)
+    except (AttributeError, ValueError) as error:
+        unread = error
     with read_in(lambda: car_units(layout)):
-        unsound = list(_unsound(layout, objects))
+        unsound = list(_unsound(layout, objects, picture))
     ill = {obj.Key for obj in objects if isinstance(getattr(obj, "Proxy", None), PartFeature) and obj.Proxy.nonsense(obj)}
     dead = {note.key for note in unsound if note.kind in ("proxy", "invalid", "link")}
     scene: Scene | None = None
     if not dead & set(UPSTREAM):
         scene = layout.Proxy.scene(layout)
-    try:
-        picture = car(layout)
-    except (AttributeError, ValueError) as error:
-        if isinstance(error, AttributeError) and not dead:
-            raise
-        raise ReadError(f"the car cannot be read: {root_cause(unsound) or error}") from None
+    if picture is None:
+        if isinstance(unread, AttributeError) and not dead:
+            raise unread
+        raise ReadError(f"the car cannot be read: {root_cause(unsound) or unread}")
     return Snapshot(picture, scene, tuple(_views((obj for obj in objects if obj.Key not in ill), scene)), tuple(unsound))
 
 
@@ -223,8 +227,8 @@ def _views(objects: Iterable, scene: Scene | None) -> Iterable[PartView]:
                        float(obj.DevelopedLength.Value) or None if hasattr(obj, "DevelopedLength") else None)
 
 
-def _unsound(layout, objects: Iterable) -> Iterable[Unsound]:
-    yield from _unsound_members(layout, objects)
+def _unsound(layout, objects: Iterable, picture: model.Car | None) -> Iterable[Unsound]:
+    yield from _unsound_members(layout, objects, picture)
     for obj in objects:
         blocking = obj.Kind in UPSTREAM
         if getattr(obj, "Proxy", None) is None:
@@ -243,7 +247,7 @@ def _unsound(layout, objects: Iterable) -> Iterable[Unsound]:
                 yield Unsound(obj.Key, "link", f"{obj.Label}: {name} links to nothing; set it", blocking)
         if isinstance(obj.Proxy, PartFeature):
             yield from _unsound_shape(obj)
-    yield from _unsound_data(layout)
+    yield from _unsound_data(layout, objects)
     for part in containers(layout):
         place = part.Placement
         if part.Key != "root" and (place.Base.Length > 1e-9 or abs(place.Rotation.Angle) > 1e-12):
@@ -258,16 +262,15 @@ def _waits_for(obj):
     return next((other for other in obj.OutListRecursive if is_ours(other) and "Invalid" in other.State), None)
 
 
-def _unsound_members(layout, objects: Iterable) -> Iterable[Unsound]:
+def _unsound_members(layout, objects: Iterable, picture: model.Car | None) -> Iterable[Unsound]:
     """Parts that the car should have and has not, or has and should not, and objects that fell out of it."""
     for obj in layout.Document.Objects:
         if not is_ours(obj) or obj.Kind == CONTAINER:
             continue
         if "Layout" in obj.PropertiesList and obj.Layout is None:
             yield Unsound(obj.Key, "link", f"{obj.Label}: Layout links to nothing, so it belongs to no car; set it to the layout")
-    try:
-        wanted = expected(car(layout), layout.Proxy.scene(layout))
-    except (AttributeError, ValueError):
+    wanted = _wanted(layout, picture)
+    if wanted is None:
         yield from _deleted(objects, set())
         return   # what stops the reading is told on its own
     yield from _deleted(objects, wanted)
@@ -279,6 +282,16 @@ def _unsound_members(layout, objects: Iterable) -> Iterable[Unsound]:
         yield Unsound(key, "extra", f"{key} is a part that this car does not have; delete it, or rename the loop that it belongs to")
 
 
+def _wanted(layout, picture: model.Car | None) -> set[str] | None:
+    """Keys of the parts that the car should have; None where nothing can be placed."""
+    if picture is None:
+        return None
+    try:
+        return expected(picture, layout.Proxy.scene(layout))
+    except (AttributeError, ValueError):
+        return None
+
+
 def _deleted(objects: Iterable, wanted: set[str]) -> Iterable[Unsound]:
     """What the document was made with and no longer holds, and what no other object asks for: a deleted protector would else be a car
     without one. A document of an older crankline does not remember."""
@@ -288,7 +301,7 @@ def _deleted(objects: Iterable, wanted: set[str]) -> Iterable[Unsound]:
                       "Car, or build the document again from a car file without it")
 
 
-def _unsound_data(layout) -> Iterable[Unsound]:
+def _unsound_data(layout, objects: Iterable) -> Iterable[Unsound]:
     """Numbers that contradict one another or what they were taken from; nothing that stops a reading."""
     chassis = layout.Chassis
     if chassis is not None and getattr(chassis, "Proxy", None) is not None and "Invalid" not in chassis.State:
@@ -299,7 +312,7 @@ def _unsound_data(layout) -> Iterable[Unsound]:
     if scene_chassis := _chassis_record(layout):
         for key, message in chassis_tube.missing(scene_chassis).items():
             yield Unsound(key, "undrawn", message)
-        named = {drawn_tubes.role_of(obj.Key.partition("/")[2]) for obj in members(layout) if getattr(obj, "Kind", "") == "frame_tube"}
+        named = {drawn_tubes.role_of(obj.Key.partition("/")[2]) for obj in objects if obj.Kind == "frame_tube"}
         for role in sorted(drawn_tubes.of(chassis).keys() - named):
             yield Unsound(chassis.Key, "undrawn", f"the chassis sketches draw {role}, but the car has no tube of that name, so it is not "
                           "there; add a chassis tube of that name with its section, or take the role off its elements")
