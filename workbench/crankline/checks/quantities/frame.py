@@ -101,13 +101,15 @@ def free_tube_end(snapshot: Snapshot, context: Context) -> Found:
     tubes = [tube for tube in car.chassis.tubes or () if len(tube.points or ()) > 1]
     scene = replace(context.scene, chassis=completed(context.scene.chassis, car.car.wheelbase))
     others = frame_tube.others(scene, car.mounts.cross_member)
+    own = {tube.name: frame_tube.legs(tube) for tube in tubes}
     for tube in tubes:
-        legs = (*others, *(leg for one in tubes if one.name != tube.name for leg in frame_tube.legs(one)))
+        legs = (*others, *(leg for name, some in own.items() if name != tube.name for leg in some))
         ends = []
         for name, point in (("first", tube.points[0]), ("last", tube.points[-1])):
-            reach = {leg: max(leg.off(point) - 0.5 * (leg.diameter + tube.section.outer_diameter), 0.0) for leg in legs}
-            host = min(reach, key=lambda leg: (reach[leg], leg.off(point)))
-            ends.append((reach[host], name, host.key, point))
+            off = [leg.off(point) for leg in legs]
+            gap, _off, number = min((max(away - 0.5 * (leg.diameter + tube.section.outer_diameter), 0.0), away, number)
+                                    for number, (leg, away) in enumerate(zip(legs, off)))
+            ends.append((gap, name, legs[number].key, point))
         gap, name, key, point = max(ends)
         found.append(Measurement(gap, (f"tube/{tube.name}",), how=f"its {name} end, {sized(gap)} from {key}", points=(point,)))
     return tuple(found)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 from ... import catalog, model
 from ...catalog import family
@@ -137,10 +138,14 @@ def gauges(car: model.Car) -> Iterator[Gauge]:
 def thinnest(material: str, tube: bool) -> float:
     """mm of the thinnest wall of tube that the catalog holds, or of the thinnest sheet of a material's group; tubes of composites are
     wound, and are compared with sheet."""
-    group = _group(material)
+    return _thinnest(_group(material), tube)
+
+
+@lru_cache(maxsize=64)
+def _thinnest(group: str | None, tube: bool) -> float:
     if tube and group != "composite":
         return min(catalog.section(name).wall for name in catalog.ours("sections"))
-    rows = [catalog.sheet(name) for name in catalog.names("sheet")]
+    rows = [catalog.sheet(name) for name in catalog.ours("sheet")]
     same = [row.thickness for row in rows if _group(row.material) == group]
     return min(same or [row.thickness for row in rows])
 
