@@ -125,7 +125,7 @@ def _entered(a: Body, b: Body, kept: Kept) -> Clearance | None:
     if entry is None:
         return None
     kept.likely[a.key, b.key] = ENTERED
-    ends = [entry.nearest.get(body.key) or _nearest_point(body, entry.point, kept) for body in (a, b)]
+    ends = [nearest or _nearest_point(body, entry.point, kept) for body, nearest in zip((a, b), entry.nearest)]
     return Clearance(a.key, b.key, PENETRATION, -entry.depth, (ends[0], ends[1]), FROM_TUBE)
 
 

@@ -88,11 +88,16 @@ def _away(points: np.ndarray) -> np.ndarray:
 
 @dataclass(frozen=True)
 class Entry:
-    """A body in a tube: depth, mm, a point that lies in the material of both, and the points that are nearest to it of the surfaces of
-    either body, by its key, where these are told; car frame."""
+    """A body in a tube: depth, mm, a point that lies in the material of both, and what is nearest to that on the surface of the tube and on
+    that of the body, where it is told; car frame."""
     depth: float
     point: Any
-    nearest: dict[str, Point]
+    nearest: tuple[Point | None, Point | None] = (None, None)
+
+    @property
+    def turned(self) -> Entry:
+        """The same with the body first."""
+        return Entry(self.depth, self.point, (self.nearest[1], self.nearest[0]))
 
 
 def bars_of(body: Body, kept: Kept) -> tuple[Bar, ...]:
@@ -144,9 +149,9 @@ def _is_bore(surface: Any, piece: Piece) -> bool:
 
 
 def entered(a: Body, b: Body, kept: Kept) -> Entry | None:
-    """How deep either of two solids enters a straight tube of the other; None where it does not, is no deeper than a weld's fit, could
-    stand in the bore, or stands about the center line and is not thin: that is not for this to tell."""
-    found = [entry for tube, other in ((a, b), (b, a)) for bar in bars_of(tube, kept)
+    """How deep either of two solids enters a straight tube of the other, nearest points in their order; None where it does not, is no
+    deeper than a weld's fit, could stand in the bore, or stands about the center line and is not thin: that is not for this to tell."""
+    found = [entry if tube is a else entry.turned for tube, other in ((a, b), (b, a)) for bar in bars_of(tube, kept)
              if (entry := _entry(tube, bar, other, kept)) is not None]
     return max(found, key=lambda entry: entry.depth, default=None)
 
@@ -179,7 +184,7 @@ def _entry(tube: Body, bar: Bar, other: Body, kept: Kept) -> Entry | None:
             return Entry(depth, ask.in_car(point), nearest)
         unsure.append(point)
     held = next((unsure[i] for i in _spread(len(unsure)) if ask.in_both(unsure[i], 0.5 * FIT)), None)
-    return None if held is None else Entry(depth, ask.in_car(held), {})
+    return None if held is None else Entry(depth, ask.in_car(held))
 
 
 class _Asked:
@@ -205,18 +210,16 @@ class _Asked:
         """Whether a point lies in the other body or on its surface."""
         return material_at(shape_of(self._other, self._kept), self._skin, self._seen_by_other(point), SAME, border=True)
 
-    def nearest(self, point: np.ndarray, foot: np.ndarray, face: int) -> dict[str, Point] | None:
-        """What is nearest to a point on the surfaces of both bodies, by their keys, where that is told too; None where skin and wall do not
-        show that the point lies deeper in both than half of a weld's fit. It stands ``UNDER`` a foot on a triangle of a face of the other
-        body."""
+    def nearest(self, point: np.ndarray, foot: np.ndarray, face: int) -> tuple[Point | None, Point] | None:
+        """What is nearest to a point on the tube's surface, where that is told too, and on the other body's; None where skin and wall do
+        not show that the point lies deeper in both than half of a weld's fit. It stands ``UNDER`` a foot on a triangle of a face of the
+        other body."""
         from_round, from_ends, radius = self._in_wall(point)
         if min(from_round, from_ends) <= 0.5 * FIT or not point_in_body.is_alone(self._skin, face, self._seen_by_other(point), UNDER):
             return None
-        found = {self._other.key: self._place(foot)}
-        if radius and from_round < from_ends:
-            outward = radius / float(_away(point))
-            found[self._tube.key] = self._place(point * [outward, outward, 1.0])
-        return found
+        outward = radius / float(_away(point))
+        on_tube = self._place(point * [outward, outward, 1.0]) if radius and from_round < from_ends else None
+        return on_tube, self._place(foot)
 
     def in_both(self, point: np.ndarray, depth: float) -> bool:
         """Whether a point lies deeper than that under the surfaces of both bodies, mm."""
