@@ -16,7 +16,7 @@ import numpy as np
 import Part
 
 from ..mechanics.frames import as_point, dot
-from . import overlap, proof, touch, tube_distance
+from . import overlap, plane_distance, proof, touch, tube_distance
 from .body import Body, Faces, Point, box_of, faces_of, inverse, matrix, relative, shape_of, standing
 from .box_tree import box_gaps
 from .clearance import APART, CONTACT, INSIDE, PENETRATION, Clearance
@@ -159,8 +159,10 @@ def _air(a: Body, b: Body, kept: Kept) -> Clearance:
 def _surfaces(a: Body, b: Body, kept: Kept) -> tuple[float, tuple[Point, Point]]:
     """Distance of the surfaces of two bodies and the two points."""
     first, second = faces_of(a, kept), faces_of(b, kept)
-    return tube_distance.between(a, b, first, second, kept) or surfaces(
-        first, second, kept, closer=lambda bound, distance: proof.face_gaps(a, b, bound, distance, kept))
+    found = tube_distance.between(a, b, first, second, kept)
+    if found is None and gap(a, b, kept) > TOUCH:
+        found = plane_distance.between(a, b, kept)
+    return found or surfaces(first, second, kept, closer=lambda bound, distance: proof.face_gaps(a, b, bound, distance, kept))
 
 
 Closer = Callable[[float, Callable[[int, int], float]], tuple[np.ndarray, float] | None]

@@ -16,6 +16,8 @@ import numpy as np
 
 from ..mechanics.frames import cross
 from . import core, plain_face
+from .body import Body, shape_of
+from .kept import Kept
 
 SAME = 1e-7
 """mm and rad within which two circles are about one axis, and arcs go all around."""
@@ -96,6 +98,14 @@ class RoundFace:
         return least, centers + radii * (np.cos(angles) * self.start + np.sin(angles) * self.quarter)
 
 
+    def lowest(self, way: np.ndarray) -> tuple[float, np.ndarray] | None:
+        """How far along a unit vector the face begins, mm, and places on it that are there, (n, 3); None where something is cut out."""
+        if self.uncut != (0.0, 1.0):
+            return None
+        return lowest(np.concatenate([_on_arc(center, radius * self.start, radius * self.quarter, self.span, way)
+                                       for center, radius in zip(self.centers, self.radii)]), way)
+
+
 @dataclass(frozen=True, eq=False)
 class EdgedFace:
     """A plane face between straight edges and arcs: where the straight ones begin and where they lead to from there, (n, 3) each, mm."""
@@ -116,6 +126,26 @@ class EdgedFace:
         away = np.sqrt((off * off).sum(axis=1))
         least = float(away.min())
         return least, every[away < least + EQUAL]
+
+
+    def lowest(self, way: np.ndarray) -> tuple[float, np.ndarray]:
+        """As ``RoundFace.lowest``."""
+        return lowest(np.concatenate([self.starts, self.starts + self.ways,
+                                       *(_on_arc(arc.center, arc.start, arc.quarter, arc.span, way) for arc in self.arcs)]), way)
+
+
+def _on_arc(center: np.ndarray, start: np.ndarray, quarter: np.ndarray, span: float, way: np.ndarray) -> np.ndarray:
+    """The ends of an arc, and where it is lowest along a vector if it goes there, (n, 3)."""
+    turn = (math.atan2(float(quarter @ way), float(start @ way)) + math.pi) % (2.0 * math.pi)
+    angles = np.array([0.0, span, turn] if turn < span else [0.0, span])[:, None]
+    return np.asarray(center + np.cos(angles) * start + np.sin(angles) * quarter)
+
+
+def lowest(places: np.ndarray, way: np.ndarray) -> tuple[float, np.ndarray]:
+    """How far along a unit vector the first of places (n, 3) is, and those that are no farther."""
+    heights = places @ way
+    least = float(heights.min())
+    return least, places[heights < least + EQUAL]
 
 
 def along_sides(starts: np.ndarray, ways: np.ndarray, line: Line) -> np.ndarray:
@@ -158,6 +188,11 @@ def _touching(centers: np.ndarray, radii: np.ndarray, u: np.ndarray, v: np.ndarr
 
 
 # --- of the host's faces ----------------------------------------------------------------------------------------------
+
+
+def face_of(body: Body, number: int, kept: Kept) -> RoundFace | EdgedFace | None:
+    """What a face of a body is, in the body's own frame."""
+    return kept.of(("round face", number), body.mark, lambda: of(shape_of(body, kept).Faces[number]))
 
 
 def of(face: Any) -> RoundFace | EdgedFace | None:
@@ -242,4 +277,4 @@ def _about_axis(face: Any, surface: Any) -> RoundFace | None:
         start, span = arc.start / arc.radius, arc.span
     length = high - low
     return RoundFace(point + np.outer((low, high), axis), radii, start, cross(axis, start), span,
-                     ((first - low) / length, (last - low) / length))
+                     ((first - low) / length if first > low + SAME else 0.0, (last - low) / length if last < high - SAME else 1.0))

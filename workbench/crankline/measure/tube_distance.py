@@ -21,7 +21,7 @@ from .body import Body, Faces, Point, faces_of, relative, shape_of, skin_of, tub
 from .box_tree import box_gaps
 from .kept import Kept
 from .plain_face import Arc
-from .round_face import EQUAL, SAME, EdgedFace, Line, RoundFace, along_sides
+from .round_face import EQUAL, SAME, Line, RoundFace, along_sides
 from .skin import ROUNDING, Skin
 from .triangle_distance import NEXT, from_line
 from .tube_joint import Piece
@@ -130,7 +130,8 @@ def _away(skin: Skin, line: Line, reach: float = math.inf) -> np.ndarray:
             size = 0.5 * np.sqrt(dot(boxes[:, 3:] - boxes[:, :3], boxes[:, 3:] - boxes[:, :3]))
             off = line.seen(0.5 * (boxes[:, 3:] + boxes[:, :3]))
             away = np.sqrt(off[:, 0] ** 2 + off[:, 1] ** 2)
-            near = box_tree.within(np.flatnonzero(~(away - size > min(reach, float(np.nanmin(away + size))) + ROUNDING)), 1, len(found))
+            least = min(reach, float(np.fmin.reduce(away + size, initial=math.inf)))
+            near = box_tree.within(np.flatnonzero(~(away - size > least + ROUNDING)), 1, len(found))
     found[near] = from_line(skin.corners[near] - line.point, np.zeros(3), line.axis)
     return found
 
@@ -182,7 +183,7 @@ def _from_barrel(barrel: Barrel, line: Line, away: np.ndarray, other: Body, skin
     for number in np.argsort(bounds, kind="stable").tolist():
         if bounds[number] > least + EQUAL:
             break
-        face = _round_face(other, number, kept)
+        face = round_face.face_of(other, number, kept)
         # Where the line may pass through the face, edges do not tell.
         told = None if face is None or bounds[number] <= 0.0 else face.from_line(line)
         if told is None:
@@ -204,10 +205,6 @@ def _from_barrel(barrel: Barrel, line: Line, away: np.ndarray, other: Body, skin
     places = places[beside]
     feet = line.point + along[beside, None] * line.axis
     return max(least - barrel.radius, 0.0), feet + (places - feet) * (barrel.radius / least), places
-
-
-def _round_face(body: Body, number: int, kept: Kept) -> RoundFace | EdgedFace | None:
-    return kept.of(("round face", number), body.mark, lambda: round_face.of(shape_of(body, kept).Faces[number]))
 
 
 def _on_sides(triangles: np.ndarray, line: Line, barrel: Barrel, least: float) -> np.ndarray:
