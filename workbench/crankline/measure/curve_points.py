@@ -1,12 +1,12 @@
 """Points along edges and along the sides of faces, and how far smooth curves stand off the chords between them. Needs the host."""
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
 
 from ..mechanics.frames import dot
-from . import plain_face
 
 FEW, POINTS, MORE = 3, 65, 257
 """Points at which an edge is looked at: a straight one, others, and where these are too few to tell."""
@@ -21,9 +21,12 @@ def sag(points: np.ndarray) -> np.ndarray:
 
 def along(edge: Any, curve: Any, straight: int, points: int = POINTS) -> np.ndarray:
     """So many points along an edge; straight: how many along one on a line."""
-    if curve.TypeId == "Part::GeomCircle":
-        return plain_face.arc_of(edge, curve).points(points - 1)
     first, last = edge.ParameterRange
+    if curve.TypeId in ("Part::GeomCircle", "Part::GeomEllipse"):
+        center = curve.Center
+        start, quarter = (np.array(curve.value(at) - center) for at in (first, first + 0.5 * math.pi))
+        turn = np.linspace(0.0, last - first, points)[:, None]
+        return np.array(center) + np.cos(turn) * start + np.sin(turn) * quarter
     if curve.TypeId == "Part::GeomLine":
         one, other = np.array(curve.value(first)), np.array(curve.value(last))
         return one + np.linspace(0.0, 1.0, straight)[:, None] * (other - one)

@@ -48,16 +48,6 @@ class _Pair:
         return None if first is None or second is None else cls((a, b), (first, second), kept)
 
     @cached_property
-    def second(self) -> box_tree.Tree:
-        """The second's skin in the first's frame."""
-        return self.skins[1].placed(self.pose)
-
-    @cached_property
-    def first(self) -> box_tree.Tree:
-        """The first's skin in the second's frame."""
-        return self.skins[0].placed(inverse(self.pose))
-
-    @cached_property
     def gap(self) -> float:
         """What boxes along the axes of either keep from each other, mm: a lower bound of the distance; negative where they overlap."""
         first, second = self.skins
@@ -138,8 +128,7 @@ class _Pair:
 
     def _other(self, number: int) -> tube_joint.Other:
         """The other one than the first (0) or the second (1), as it stands to that."""
-        return tube_joint.Other(shape_of(self.bodies[1 - number], self.kept), self.skins[1 - number],
-                                self.first if number else self.second, self._pose_to(number))
+        return tube_joint.Other(shape_of(self.bodies[1 - number], self.kept), self.skins[1 - number], self._pose_to(number))
 
     def _pose_to(self, number: int) -> np.ndarray:
         """Placement of the other one in the frame of the first (0) or the second (1)."""
@@ -149,14 +138,14 @@ class _Pair:
         """Whether a plane face of the first (0) or the second (1) is proven to have the other one on its outside and, as far as that one's
         box goes, nothing of its own: so parts stand that are bolted face to face, whatever they are elsewhere."""
         skin, other, boxes = self.skins[number], self.skins[1 - number], self.skins[number].tree.boxes[-1]
-        pose, placed = self._pose_to(number), self.first if number else self.second
-        (order, starts), corners = skin.by_face, placed.corners.reshape(-1, 3)
+        pose, box = self._pose_to(number), other.box_along(self._pose_to(number))
+        (order, starts), corners = skin.by_face, other.corners.reshape(-1, 3) @ pose[:3, :3].T + pose[:3, 3]
         flat = np.flatnonzero((skin.normals != 0.0).any(axis=1))
         normals, points = skin.normals[flat], skin.corners[order[starts[flat]], 0]
         # Some of the corners leave few planes.
         heights = corners[::max(len(corners) // SOME, 1)] @ normals.T - np.einsum("ki,ki->k", points, normals)
         left = np.flatnonzero(heights.min(axis=0) > -TOUCH)
-        near = np.flatnonzero(((boxes[:, :3] <= placed.box[3:]) & (boxes[:, 3:] >= placed.box[:3])).all(axis=1)) if len(left) else left
+        near = np.flatnonzero(((boxes[:, :3] <= box[3:]) & (boxes[:, 3:] >= box[:3])).all(axis=1)) if len(left) else left
         for normal, point in zip(normals[left], points[left]):
             if other.lowest(normal @ pose[:3, :3]).min() + (pose[:3, 3] - point) @ normal <= -TOUCH:
                 continue

@@ -20,7 +20,7 @@ import MeshPart
 import numpy as np
 import Part
 
-from ..mechanics.frames import cross
+from ..mechanics.frames import cross, dot
 from . import box_tree, plain_face, ruled_face
 
 DEFLECTION, TURN = 0.5, 0.5
@@ -129,6 +129,15 @@ class Skin:
     def by_face(self) -> tuple[np.ndarray, np.ndarray]:
         """(numbers of the triangles face by face, (t,); where in them each face begins, (f,))."""
         return np.argsort(self.face, kind="stable"), np.concatenate([[0], np.cumsum(np.bincount(self.face))[:-1]])
+
+    @cached_property
+    def balls(self) -> tuple[np.ndarray, np.ndarray]:
+        """Middles (f, 3) and radii (f,) of balls that hold the faces."""
+        order, starts = self.by_face
+        points = self.corners[order].reshape(-1, 3)
+        low, high = np.minimum.reduceat(points, 3 * starts), np.maximum.reduceat(points, 3 * starts)
+        half = 0.5 * (high - low)
+        return 0.5 * (low + high), np.sqrt(dot(half, half)) + self.slack
 
     def of_face(self, number: int) -> np.ndarray:
         """Numbers of the triangles of a face."""

@@ -1,8 +1,8 @@
 """How near edges come to the center line of a piece of tube: many at once, each looked at no more closely than it must be. Needs the host.
 
-An edge lies in a ball: about the middle of a line, about a circle's center, about the poles of a spline. Seen along a straight center line
-a circle is an ellipse, whose lesser half axis is its radius by the cosine between both axes; so it comes no nearer than that less what its
-center is off the line. Where neither tells, points along the edge and what it may be off its chords do.
+An edge lies in a ball: about the middle of a line, about the center of a circle or an ellipse, about the poles of a spline. Seen along a
+straight center line a circle is an ellipse, whose lesser half axis is its radius by the cosine between both axes; so it comes no nearer
+than that less what its center is off the line. Where neither tells, points along the edge and what it may be off its chords do.
 """
 from __future__ import annotations
 
@@ -50,6 +50,8 @@ def _doubtful(edges: list[tuple[Any, Any]], pose: np.ndarray, piece: Piece, want
         kind = curve.TypeId
         if kind == "Part::GeomCircle":
             held.append((edge, curve, curve.Center, curve.Radius, np.array(curve.Axis)))
+        elif kind == "Part::GeomEllipse":
+            held.append((edge, curve, curve.Center, curve.MajorRadius, NO_AXIS))
         elif kind == "Part::GeomLine":
             first, last = (np.array(curve.value(at)) for at in edge.ParameterRange)
             reach = 0.5 * (last - first)

@@ -8,6 +8,7 @@ that stands outside decides. What this cannot tell is left to the host's interse
 """
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -18,7 +19,6 @@ import numpy as np
 
 from ..mechanics.frames import cross, dot
 from . import curve_points, ruled_face, triangle_distance, tube_edges
-from .box_tree import Tree
 from .skin import Skin
 from .surface import material_at
 from .tube_piece import SAME, Piece, radius_about
@@ -73,21 +73,22 @@ class Tube:
             & (own_radii[:, None] <= radii + SAME))
         return found
 
-    def made_of(self, around: np.ndarray, box: np.ndarray) -> bool:
-        """Whether all of its surface that is in a box lies within the pieces of the given numbers."""
+    def made_of(self, around: Sequence[Piece], box: np.ndarray) -> bool:
+        """Whether all of its surface that is in a box lies within some of its pieces."""
         low, high = self.skin.boxes
-        near = np.all((low <= box[3:]) & (high >= box[:3]), axis=1) & ~self.within[:, around].any(axis=1)[self.skin.face]
+        held = self.within[:, [piece in around for piece in self.pieces]].any(axis=1)
+        near = np.all((low <= box[3:]) & (high >= box[:3]), axis=1) & ~held[self.skin.face]
         if not near.any():
             return True
         corners = self.skin.corners[near]
-        out = [self.pieces[number].distance(corners) - self.pieces[number].radius for number in around]
+        out = [piece.distance(corners) - piece.radius for piece in around]
         return bool(np.min(out, axis=0).max() <= WITHIN)
 
     @cached_property
     def one_bar(self) -> bool:
         """Whether it is one straight piece, all of it within the piece's radius: then what ``keeps_out`` proves holds for the bar without
         ends, and wherever along it the other body stands."""
-        return len(self.pieces) == 1 and not self.pieces[0].bend and self.made_of(np.array([0]), EVERYWHERE)
+        return len(self.pieces) == 1 and not self.pieces[0].bend and self.made_of(self.pieces, EVERYWHERE)
 
     @cached_property
     def ends(self) -> tuple[float, float] | None:
@@ -118,50 +119,65 @@ class Tube:
 
 @dataclass(frozen=True, eq=False)
 class Other:
-    """A body that may be fitted to a tube: its shape and its skin in its own frame, and the skin in the tube's; pose: (4, 4) from the own
-    frame to the tube's."""
+    """A body that may be fitted to a tube: its shape and its skin in its own frame; pose: (4, 4) from that to the tube's frame."""
     shape: Any
     skin: Skin
-    placed: Tree
     pose: np.ndarray
+
+    def moved(self, points: np.ndarray) -> np.ndarray:
+        """Points (..., 3) of the own frame in the tube's."""
+        return points @ self.pose[:3, :3].T + self.pose[:3, 3]
+
+    def corners_of(self, faces: np.ndarray) -> list[np.ndarray]:
+        """Corners of the triangles of each of some faces in the tube's frame, (t, 3, 3)."""
+        chosen = [self.skin.of_face(number) for number in faces]
+        corners, ends = self.moved(self.skin.corners[np.concatenate(chosen)]), list(itertools.accumulate(map(len, chosen), initial=0))
+        return [corners[first:last] for first, last in itertools.pairwise(ends)]
+
+    def along(self, piece: Piece) -> np.ndarray:
+        """Where its triangles begin and end along a piece's axis, mm from the piece's point, (t, 2)."""
+        stations = self.skin.corners @ (self.pose[:3, :3].T @ piece.axis) + (self.pose[:3, 3] - piece.point) @ piece.axis
+        return np.stack([stations.min(axis=1), stations.max(axis=1)], axis=1)
 
 
 def keeps_out(tube: Tube, other: Other, depth: float, ended: bool = False) -> bool:
     """Whether a body is proven to lie nowhere deeper in a tube than so many mm. ended: of a tube that is straight, what lies past its flat
     ends is out of it too. False: not proven."""
-    skin, placed, hulls = other.skin, other.placed, tube.skin.hulls
-    box = placed.box + OUT
+    skin, hulls, box = other.skin, tube.skin.hulls, other.skin.box_along(other.pose) + OUT
     meets = np.all((hulls[:, :3] <= box[3:]) & (hulls[:, 3:] >= box[:3]), axis=1)
-    around = np.flatnonzero(meets[[piece.face for piece in tube.pieces]])
-    if not len(around) or not tube.made_of(around, box):
+    around = [piece for piece in tube.pieces if meets[piece.face]]
+    if not around or not tube.made_of(around, box):
         return False
-    ends = tube.ends if ended else None
-    if ended and (ends is None or not _reaches_past(placed.corners, tube.pieces[0], ends)):
-        return False
-    order, starts = skin.by_face
-    points = placed.corners[order].reshape(-1, 3)
-    low, high = np.minimum.reduceat(points, 3 * starts), np.maximum.reduceat(points, 3 * starts)
-    middle, half = 0.5 * (low + high), 0.5 * (high - low)
-    reach, faces = np.sqrt(dot(half, half)) + skin.slack, other.shape.Faces
-    for piece in (tube.pieces[number] for number in around):
-        # Nearer than the triangles' corners less their size nothing of a face comes.
-        numbers = np.flatnonzero(piece.distance(middle) - reach <= piece.radius)
+    past = np.zeros(len(skin.slack), dtype=bool)
+    doubtful = past
+    if ended:
+        if tube.ends is None:
+            return False
+        past, doubtful = _past_ends(other, tube.pieces[0], tube.ends)
+        if not doubtful.any():
+            return False
+    (middles, sizes), faces = skin.balls, other.shape.Faces
+    middles = other.moved(middles)
+    for piece in around:
+        # Nearer than the balls that hold the faces nothing of these comes.
+        numbers = np.flatnonzero((piece.distance(middles) - sizes <= piece.radius) & ~past)
         if not len(numbers):
             continue
-        chosen = [placed.corners[skin.of_face(number)] for number in numbers]
-        radius = piece.radius - depth
-        edges: list[Any] = []
-        for i in np.flatnonzero(~piece.kept_off(chosen, radius + skin.slack[numbers])):
-            face, slack = faces[numbers[i]], float(skin.slack[numbers[i]])
-            if ends is not None and _past_ends(face, chosen[i], int(numbers[i]), other, piece, ends):
+        radius, edges = piece.radius - depth, list[Any]()
+        corners = other.corners_of(numbers)
+        left = np.flatnonzero(~piece.kept_off(corners, radius + skin.slack[numbers]))
+        clear = piece.kept_off([corners[i] for i in left], skin.slack[numbers[left]] + CLEAR) if len(left) else left
+        for i, off_line in zip(left, clear):
+            face = faces[numbers[i]]
+            if doubtful[numbers[i]] and tube.ends is not None and _ruled_past_ends(face, other, piece, tube.ends):
                 continue
-            verdict = _face_keeps_out(face, chosen[i], slack, other.pose, piece, radius)
+            verdict = _face_keeps_out(face, corners[i], float(skin.slack[numbers[i]]), other.pose, piece, radius, bool(off_line))
             if verdict is False:
                 return False
             edges += face.Edges if verdict is None else ()
         if edges and not tube_edges.keep_off(tube_edges.once(edges), other.pose, piece, radius):
             return False
-    return _stands_outside(tube, [tube.pieces[number] for number in around], placed.corners.reshape(-1, 3))
+    return _stands_outside(tube, around, other)
 
 
 def stays_in_bore(tube: Tube, other: Other, depth: float) -> bool:
@@ -171,7 +187,7 @@ def stays_in_bore(tube: Tube, other: Other, depth: float) -> bool:
         return False
     piece, reach, skin = tube.pieces[0], tube.bore + depth, other.skin
     order, starts = skin.by_face
-    far = np.maximum.reduceat(piece.distance(other.placed.corners[order].reshape(-1, 3)), 3 * starts)
+    far = np.maximum.reduceat(piece.distance(other.moved(skin.corners[order].reshape(-1, 3))), 3 * starts)
     if far.max() > reach:
         return False
     faces = other.shape.Faces
@@ -194,26 +210,23 @@ def _face_stays_within(face: Any, piece: Piece, pose: np.ndarray, reach: float) 
         for points in chains)
 
 
-def _reaches_past(corners: np.ndarray, piece: Piece, ends: tuple[float, float]) -> bool:
-    """Whether any of the corners lies past an end."""
-    stations = (corners - piece.point) @ piece.axis
-    return bool(stations.min() < ends[0] or stations.max() > ends[1])
+def _past_ends(other: Other, piece: Piece, ends: tuple[float, float]) -> tuple[np.ndarray, np.ndarray]:
+    """Which faces lie wholly past either end of a tube, and which reach past one and may do so, (f,) each."""
+    skin, along = other.skin, other.along(piece)
+    order, starts = skin.by_face
+    low, high = np.minimum.reduceat(along[order, 0], starts), np.maximum.reduceat(along[order, 1], starts)
+    # How far each may stand off its triangles along the tube: a plane square to it nowhere.
+    slack = skin.widened((other.pose[:3, :3].T @ piece.axis)[None])[:, 0]
+    past = (low - slack >= ends[1] - SAME) | (high + slack <= ends[0] + SAME)
+    return past, past | (low + CLEAR >= ends[1]) | (high - CLEAR <= ends[0])
 
 
-def _past_ends(face: Any, triangles: np.ndarray, number: int, other: Other, piece: Piece, ends: tuple[float, float]) -> bool:
-    """Whether a face, of the given number, lies wholly past either end of a tube."""
-    stations = (triangles - piece.point) @ piece.axis
-    low, high = float(stations.min()), float(stations.max())
-    if not (low + CLEAR >= ends[1] or high - CLEAR <= ends[0]):
-        return False
-    # How far it may stand off its triangles along the tube: a plane square to it nowhere.
-    slack = float(other.skin.widened((other.pose[:3, :3].T @ piece.axis)[None])[number, 0])
-    if low - slack >= ends[1] - SAME or high + slack <= ends[0] + SAME:
-        return True
+def _ruled_past_ends(face: Any, other: Other, piece: Piece, ends: tuple[float, float]) -> bool:
+    """Whether a face of straight lines lies wholly past either end of a tube."""
     poles = ruled_face.poles_of(face.Surface)
     if poles is None:
         return False
-    own = (ruled_face.points_at(poles, LINES[-1]) @ other.pose[:3, :3].T + other.pose[:3, 3] - piece.point) @ piece.axis
+    own = (other.moved(ruled_face.points_at(poles, LINES[-1])) - piece.point) @ piece.axis
     off = ruled_face.bend_and_twist(poles)[0] / (8.0 * (LINES[-1] - 1) ** 2)
     return bool(own.min() - off >= ends[1] - SAME or own.max() + off <= ends[0] + SAME)
 
@@ -225,13 +238,14 @@ def slid_back(bar: Piece, pose: np.ndarray) -> np.ndarray:
     return slid
 
 
-def _face_keeps_out(face: Any, triangles: np.ndarray, slack: float, pose: np.ndarray, piece: Piece, radius: float) -> bool | None:
-    """Whether a face, the triangles of which do not show it, keeps so far from a center line, mm; None: if its edges do."""
+def _face_keeps_out(face: Any, triangles: np.ndarray, slack: float, pose: np.ndarray, piece: Piece, radius: float,
+                    clear: bool) -> bool | None:
+    """Whether a face, the triangles of which do not show it, keeps so far from a center line, mm; None: if its edges do. clear: whether it
+    stays away from the center line itself."""
     surface = face.Surface
     about = radius_about(surface, piece, pose)
     if about is not None:
         return bool(about >= radius)
-    nearest = 0.0
     if surface.TypeId == "Part::GeomBSplineSurface":
         return _ruled_keeps_out(surface, pose, piece, radius)
     if surface.TypeId == "Part::GeomCylinder":
@@ -239,10 +253,11 @@ def _face_keeps_out(face: Any, triangles: np.ndarray, slack: float, pose: np.nda
             return True
         if piece.bend:
             return False
-        nearest = max(_axes_apart(surface, pose, piece) - surface.Radius, 0.0)
+        nearest = _axes_apart(surface, pose, piece) - surface.Radius
+        clear = clear and (nearest <= 0.0 or bool(piece.kept_off([triangles], np.array([slack + nearest + CLEAR]))[0]))
     elif surface.TypeId != "Part::GeomPlane" or (piece.bend and _holds_bend(face, triangles, slack, pose, piece, radius)):
         return False
-    return None if piece.kept_off([triangles], np.array([slack + nearest + CLEAR]))[0] else False
+    return None if clear else False
 
 
 def _holds_bend(face: Any, triangles: np.ndarray, slack: float, pose: np.ndarray, piece: Piece, radius: float) -> bool:
@@ -304,9 +319,11 @@ def _axes_apart(surface: Any, pose: np.ndarray, piece: Piece) -> float:
     return abs(float(off @ across)) / size
 
 
-def _stands_outside(tube: Tube, around: Sequence[Piece], corners: np.ndarray) -> bool:
+def _stands_outside(tube: Tube, around: Sequence[Piece], other: Other) -> bool:
     """Whether a corner that stands far from the center lines is outside the tube."""
-    for points in (corners[::max(len(corners) // SOME, 1)], corners):
+    corners = other.skin.corners.reshape(-1, 3)
+    for some in (corners[::max(len(corners) // SOME, 1)], corners):
+        points = other.moved(some)
         away = np.min([piece.distance(points) - piece.radius for piece in around], axis=0)
         farthest = int(away.argmax())
         if away[farthest] > CLEAR:
