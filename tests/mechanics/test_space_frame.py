@@ -9,7 +9,7 @@ import pytest
 from crankline.mechanics import beams, chassis_frame, mounts_load, welds
 from crankline.mechanics.beams import Bar
 from crankline.mechanics.chassis_frame import Chassis, Tube
-from crankline.mechanics.space_frame import Element, SpaceFrame, displacements, end_forces
+from crankline.mechanics.space_frame import Element, SpaceFrame, axes_of, displacements, end_forces, local_stiffness
 
 BAR = Bar(41.275, 2.1082, 1.0, 414.0)
 UPRIGHT = Bar(31.75, 1.651, 1.0, 414.0)
@@ -104,6 +104,32 @@ def test_a_frame_of_rails_and_uprights_as_a_kept_library_has_it():
         assert math.hypot(*own[member, 1, 4:]) == pytest.approx(math.hypot(*stop), rel=1e-7)
 
 
+@pytest.mark.parametrize("seed", range(6))
+def test_many_nodes_give_as_their_equations_have_it(seed):
+    """Chains with branches and rings, so many nodes that they are taken out in rounds, against the whole matrix, assembled element by
+    element and solved at once, under each way of holding them."""
+    random = np.random.default_rng(seed)
+    count = int(random.integers(20, 45))
+    nodes = random.uniform(-900.0, 900.0, (count, 3))
+    links = {(int(random.integers(max(0, place - 3), place)), place) for place in range(1, count)}
+    links |= {tuple(sorted(map(int, random.choice(count, 2, replace=False)))) for _more in range(int(random.integers(0, 12)))}
+    held = np.zeros((2, count, 6), dtype=bool)
+    held[:, 0] = held[:, random.integers(1, count)] = True
+    held[1, random.integers(1, count, 4), :3] = True
+    given = frame(nodes, [(*pair, BAR if sum(pair) % 2 else UPRIGHT, 1.0) for pair in sorted(links)], {})
+    loads = random.normal(size=(5, count, 6)) * [1e3, 1e3, 1e3, 1e5, 1e5, 1e5]
+    whole = np.zeros((6 * count, 6 * count))
+    for element in given.elements:
+        rows, length = axes_of(nodes[[element.start]], nodes[[element.end]])
+        turn = np.kron(np.eye(4), rows[0])
+        places = [6 * node + way for node in (element.start, element.end) for way in range(6)]
+        whole[np.ix_(places, places)] += turn.T @ local_stiffness([element.axial], [element.bending], [element.twist], length)[0] @ turn
+    for own, moved in zip(held.reshape(2, -1), displacements(given, loads, held).reshape(2, 5, -1)):
+        assert not moved[:, own].any()
+        wanted = np.linalg.solve(whole[np.ix_(~own, ~own)], loads.reshape(5, -1)[:, ~own].T).T
+        np.testing.assert_allclose(moved[:, ~own], wanted, rtol=1e-5, atol=1e-8 * np.abs(wanted).max())
+
+
 def test_what_can_move_freely_is_refused():
     loose = frame([(0, 0, 0), (100, 0, 0)], [(0, 1, BAR, 1.0)], {0: [True, True, True, False, False, False]})
     with pytest.raises(ValueError, match="move without being bent"):
@@ -112,6 +138,15 @@ def test_what_can_move_freely_is_refused():
         displacements(frame([(0, 0, 0), (100, 0, 0), (0, 50, 0)], [(0, 1, BAR, 1.0)], {0: [True] * 6}), loaded(3))
     with pytest.raises(ValueError, match="without length"):
         displacements(frame([(0, 0, 0), (0, 0, 0)], [(0, 1, BAR, 1.0)], {}), loaded(2))
+    many = [(100.0 * place, 0.0, 0.0) for place in range(30)]
+    chain = [(place, place + 1, BAR, 1.0) for place in range(29)]
+    assert np.isfinite(displacements(frame(many, chain, {0: [True] * 6}), loaded(30, n29=(0, 0, 1, 0, 0, 0)))).all()
+    with pytest.raises(ValueError, match="move without being bent"):
+        displacements(frame(many, chain, {0: [True] * 3 + [False] * 3}), loaded(30))
+    with pytest.raises(ValueError, match="hangs on nothing"):
+        displacements(frame(many, chain[1:], {1: [True] * 6}), loaded(30))
+    with pytest.raises(ValueError, match="without length"):
+        displacements(frame(many, [*chain, (7, 7, BAR, 1.0)], {0: [True] * 6}), loaded(30))
 
 
 # --- a chassis --------------------------------------------------------------------------------------------------------

@@ -102,8 +102,8 @@ def displacements(frame: SpaceFrame, loads: ArrayLike, held: ArrayLike | None = 
     """
     loads, count = np.asarray(loads, dtype=float), len(frame.nodes)
     held_ = np.asarray(frame.held if held is None else held, dtype=bool).reshape(-1, count, 6)
-    plan = _plan(tuple((element.start, element.end) for element in frame.elements), count)
     own, rotation, _ends = _of(frame)
+    plan = _plan(tuple((element.start, element.end) for element in frame.elements), count)
     parts = (rotation.swapaxes(1, 2) @ own @ rotation).reshape(-1, 2, 6, 2, 6).swapaxes(2, 3).reshape(-1, 6, 6)
     whole = np.zeros((len(plan.rows), 6, 6))
     whole[plan.sums] = np.add.reduceat(parts[plan.parts], plan.first)
