@@ -204,14 +204,14 @@ def test_order_does_not_matter_and_the_cache_spares_everything():
 
 
 def test_what_is_kept_goes_by_the_shape_and_not_by_its_name_or_object():
-    """Two parts of one make, as they stand to a third: one of them is measured."""
+    """Two parts of one make, as they stand to a third: one of them is measured, by the host."""
     kept, plate = Kept(), Body("plate", box((100, 100, 10)), "plate")
-    first = distance.between(Body("tab/left", box((5, 5, 5), (0, 0, 12)), "tab"), plate, kept)
+    first = distance.between(Body("tab/left", Part.makeSphere(2.0, V(50, 50, 14)), "tab"), plate, kept)
     calls = kept.distances
-    again = distance.between(Body("tab/right", box((5, 5, 5), (0, 0, 12)), "tab"), replace(plate, shape=plate.shape.copy()), kept)
+    again = distance.between(Body("tab/right", Part.makeSphere(2.0, V(50, 50, 14)), "tab"), replace(plate, shape=plate.shape.copy()), kept)
     assert kept.distances == calls and (again.a, again.b) == ("plate", "tab/right") and again.distance == first.distance
     # Another shape in the same place is another mark.
-    edited = distance.between(Body("tab/right", box((5, 5, 5), (0, 0, 14)), "tab edited"), plate, kept)
+    edited = distance.between(Body("tab/right", Part.makeSphere(2.0, V(50, 50, 16)), "tab edited"), plate, kept)
     assert edited.distance == pytest.approx(4.0) and kept.distances > calls
 
 
