@@ -253,7 +253,9 @@ def test_legs_of_a_welded_loop_go_through_slots(car, scene, given):
     solid = loop_solid(containment.loops[-1], scene)
     assert solid.distToShape(shape)[0] > 0.8 * tunnel.SLOT_ROOM, "so they have nothing in common"
     # Without its openings the cover would stand in the legs.
-    assert solid.common(tunnel.build(replace(spec, slots=()))).Volume > 100.0
+    closed = tunnel.build(replace(spec, slots=()))
+    assert solid.common(closed).Volume > 100.0
+    assert tunnel.closed_volume(replace(spec, slots=())) == pytest.approx(closed.Volume, rel=1e-9) and tunnel.closed_volume(spec) is None
 
 
 def test_the_removable_top_lifts_off_past_the_legs(car, scene):

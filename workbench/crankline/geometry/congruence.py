@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -35,8 +36,15 @@ class Body:
     volume: float
     faces: tuple[Face, ...]
 
+    def __hash__(self) -> int:
+        return hash((self.volume, len(self.faces)))
+
     def mirrored(self) -> Body:
         """The body in the mirror of its center plane (y to -y)."""
+        return self._mirrored
+
+    @cached_property
+    def _mirrored(self) -> Body:
         def flip(vector):
             return None if vector is None else (vector[0], -vector[1], vector[2])
 
@@ -44,6 +52,8 @@ class Body:
                                          for face in self.faces))
 
 
+# Of most pairs it is asked again in the next check.
+@lru_cache(maxsize=1024)
 def congruent(a: Body, b: Body, tolerance: float = TOLERANCE) -> bool:
     """Whether a rigid motion brings one body onto the other, every face within a tolerance in mm."""
     one, other = _Points(a), _Points(b)

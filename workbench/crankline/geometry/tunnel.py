@@ -216,6 +216,14 @@ def build(spec: Spec) -> Part.Solid:
     return max(left, key=lambda solid: solid.Volume)
 
 
+def closed_volume(spec: Spec) -> float | None:
+    """Volume of what ``build`` makes, mm3: its section, which is a half ring on two walls, over its length. None of one with openings."""
+    if spec.slots or spec.notches:
+        return None
+    ring = math.pi / 2.0 * ((spec.radius + spec.thickness) ** 2 - spec.radius ** 2)
+    return spec.length * (ring + spec.thickness * (spec.rear[1] + spec.front[1] - 2.0 * spec.floor))
+
+
 @lru_cache(maxsize=32)
 def developed_area(spec: Spec) -> float:
     """Area of the sheet at mid thickness, mm2, openings taken off."""

@@ -172,6 +172,10 @@ class HostMeasurer:
         body = self._body(shape)
         return self.kept.of("faces", body.mark, lambda: faces.body(shape_of(body, self.kept)))
 
+    def face_count(self, shape: Any) -> int:
+        """How many faces the shape has."""
+        return int(self.kept.of("face count", self._body(shape).mark, lambda: len(shape.Faces)))
+
     def solid(self, shape: Any) -> dict[str, Any]:
         """Volume in mm3 and box (x, y, z of the low corner, then of the high corner) in mm, to 1e-3; nothing of a
         shape without faces, or of one that the host cannot integrate over, as after bits were turned on a disk."""

@@ -79,6 +79,9 @@ class Measurer(Protocol):
     def faces(self, shape: Any) -> Body:
         """The shape's faces and volume in its own frame, by which equal parts are known."""
 
+    def face_count(self, shape: Any) -> int:
+        """How many faces the shape has."""
+
     def volume(self, shape: Any) -> float | None:
         """Volume in mm3; None of what has none."""
 

@@ -102,7 +102,7 @@ def _sides(first: float, second: float) -> tuple[str, str]:
 def _alike(group: _Group, groups: Sequence[_Group], measurer: Measurer) -> tuple[str, ...]:
     def alike(other: _Group) -> bool:
         return (other is not group and math.isclose(other.volume, group.volume, rel_tol=ALIKE)
-                and len(measurer.faces(other.first.shape).faces) == len(measurer.faces(group.first.shape).faces))
+                and measurer.face_count(other.first.shape) == measurer.face_count(group.first.shape))
 
     return tuple(sorted((other.mark for other in groups if alike(other)), key=_order))
 
