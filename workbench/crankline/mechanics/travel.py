@@ -343,8 +343,9 @@ def _least(found: Sweep, zones: _Zones, gap: np.ndarray, x: np.ndarray, radius: 
     cut = int(np.argmin(flat[:, i]))
     station = x.reshape(flat.shape)[cut, i]
     middle = zones.offset[i] + station * zones.lean[i]
-    straight = zones.straight[cut % 3, i]
-    point = middle + [0.0, straight if middle[1] >= 0.0 else -straight]
+    # Of both ends of the stadium the one that is farther from the core line.
+    ends = middle[1] + zones.straight[cut % 3, i], middle[1] - zones.straight[cut % 3, i]
+    point = np.array([middle[0], max(ends, key=lambda end: max(abs(end) - core[1], 0.0))])
     away = point - np.clip(point, -np.asarray(core), core)
     size = np.linalg.norm(away)
     outward = away / size if size > 1e-9 else np.array([0.0, -1.0])     # in the middle all ways are alike: straight down
