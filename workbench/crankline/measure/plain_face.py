@@ -57,7 +57,7 @@ class Arc:
 
     def points(self, steps: int) -> np.ndarray:
         """Points from start to end, (steps + 1, 3)."""
-        at = np.linspace(0.0, self.span, steps + 1)[:, None]
+        at = np.arange(steps + 1)[:, None] * (self.span / steps)
         return self.center + np.cos(at) * self.start + np.sin(at) * self.quarter
 
     def reversed(self) -> Arc:
@@ -75,7 +75,7 @@ def arc_of(edge: Any, curve: Any) -> Arc:
     """The arc that an edge on a circle is."""
     (first, last), center = edge.ParameterRange, curve.Center
     start = curve.value(first) - center
-    return Arc(np.array(center), np.array(start), np.array(curve.Axis.cross(start)), curve.Radius, last - first)
+    return Arc(np.array(tuple(center)), np.array(tuple(start)), np.array(tuple(curve.Axis.cross(start))), curve.Radius, last - first)
 
 
 def triangles(face: Any, surface: Any) -> tuple[np.ndarray, float] | None:
@@ -151,19 +151,19 @@ def _convex(face: Any, arcs: list[Arc], lines: list[Any]) -> tuple[np.ndarray, f
                              np.array([tuple(vertex.Point) for edge in lines for vertex in edge.Vertexes]).reshape(-1, 3)])
     middle = points.mean(axis=0)
     off = points - middle
-    normal = np.array(face.normalAt(*face.ParameterRange[::2]))
+    normal = np.array(tuple(face.normalAt(*face.ParameterRange[::2])))
     across = off[int(np.einsum("ni,ni->n", off, off).argmax())]
     turn = np.arctan2(off @ cross(normal, across), off @ across)
     ring = points[np.argsort(turn, kind="stable")]
-    step = np.roll(ring, -1, axis=0) - ring
+    step = ring[np.arange(1, len(ring) + 1) % len(ring)] - ring
     ring = ring[np.einsum("ni,ni->n", step, step) > SAME ** 2]
     if len(ring) < 3:
         return None
-    next_ = np.roll(ring, -1, axis=0)
+    next_, before = ring[np.arange(1, len(ring) + 1) % len(ring)], np.arange(-1, len(ring) - 1)
     step = next_ - ring
     # Around once, and never to the right. Corners of a convex outline in any order but this one would cross themselves: whatever joins
     # them, this is the face.
-    if (cross(ring - middle, next_ - middle) @ normal).min() < SAME or (cross(np.roll(step, 1, axis=0), step) @ normal).min() < -SAME:
+    if (cross(ring - middle, next_ - middle) @ normal).min() < SAME or (cross(step[before], step) @ normal).min() < -SAME:
         return None
     # From side to side: a fan's triangles would all be as long as the face.
     order = np.empty(len(ring), dtype=int)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Generic, TypeVar
@@ -177,6 +177,9 @@ def of(shape: Any) -> Skin | None:
     if not rows or any(len(row[0]) == 0 for row in rows):
         return None
     corners, face = np.concatenate([row[0] for row in rows]), np.repeat(np.arange(len(rows)), [len(row[0]) for row in rows])
+    inward = _inward(corners, face, faces, [number for number, made in enumerate(plain) if made is not None],
+                     np.array([row[2] for row in rows]))[face]
+    corners[inward] = corners[inward, ::-1]
     along = box_tree.order(corners)
     return Skin(corners[along], face[along],
                 np.array([row[1] for row in rows]), np.array([row[2] for row in rows]), np.array([row[3] for row in rows]))
@@ -192,24 +195,33 @@ def _plain_face(face: Any, surface: Any) -> tuple[np.ndarray, float, np.ndarray,
     triangles, slack = made
     box, normal = face.BoundBox, np.zeros(3)
     if surface.TypeId == "Part::GeomPlane" or _level(surface):
-        normal = np.array(face.normalAt(*face.ParameterRange[::2]))
+        normal = np.array(tuple(face.normalAt(*face.ParameterRange[::2])))
         slack = 0.0 if ruled else slack
-    return _outward(face, triangles, normal), slack, normal, (box.XMin, box.YMin, box.ZMin, box.XMax, box.YMax, box.ZMax)
+    return triangles, slack, normal, (box.XMin, box.YMin, box.ZMin, box.XMax, box.YMax, box.ZMax)
 
 
-def _outward(face: Any, triangles: np.ndarray, normal: np.ndarray) -> np.ndarray:
-    """Triangles of a face, all turned one way, as they turn seen from outside; normal: of a plane face, else 0."""
-    turned = cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
-    if normal.any():
-        inward = turned.sum(axis=0) @ normal < 0.0
-    else:
-        low_u, high_u, low_v, high_v = face.ParameterRange
-        middle = 0.5 * (low_u + high_u), 0.5 * (low_v + high_v)
-        off = triangles.sum(axis=1) - 3.0 * np.array(face.valueAt(*middle))
-        # Of those without an area none tells.
-        off[np.einsum("ti,ti->t", turned, turned) < TINY] = np.inf
-        inward = turned[int(np.einsum("ti,ti->t", off, off).argmin())] @ np.array(face.normalAt(*middle)) < 0.0
-    return triangles[:, ::-1] if inward else triangles
+def _inward(corners: np.ndarray, face: np.ndarray, faces: Sequence[Any], asked: Sequence[int], normals: np.ndarray) -> np.ndarray:
+    """Of which faces the triangles, all of which turn one way, turn as they do seen from inside, (f,). asked: numbers of the faces that may
+    be such; normals: of the plane ones, (f, 3), else 0."""
+    turned, starts = cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), np.searchsorted(face, np.arange(len(faces)))
+    plane = normals.any(axis=1)
+    found = (np.add.reduceat(dot(turned, normals[face]), starts) < 0.0) & plane
+    round_ = [number for number in asked if not plane[number]]
+    if round_:
+        places, outward = np.zeros((len(faces), 3)), np.zeros((len(faces), 3))
+        for number in round_:
+            low_u, high_u, low_v, high_v = faces[number].ParameterRange
+            middle = 0.5 * (low_u + high_u), 0.5 * (low_v + high_v)
+            places[number], outward[number] = tuple(faces[number].valueAt(*middle)), tuple(faces[number].normalAt(*middle))
+        # The triangle at the middle of a face tells; of those without an area none does.
+        off = corners.sum(axis=1) - 3.0 * places[face]
+        off = np.where(dot(turned, turned) < TINY, np.inf, dot(off, off))
+        nearest = np.flatnonzero(off == np.minimum.reduceat(off, starts)[face])
+        nearest = nearest[np.searchsorted(face[nearest], round_)]
+        found[round_] = dot(turned[nearest], outward[round_]) < 0.0
+    mine = np.zeros(len(faces), dtype=bool)
+    mine[list(asked)] = True
+    return found & mine
 
 
 def _face(face: Any, sampled: dict[int, np.ndarray]) -> tuple[np.ndarray, float, np.ndarray, tuple]:
@@ -220,7 +232,7 @@ def _face(face: Any, sampled: dict[int, np.ndarray]) -> tuple[np.ndarray, float,
     hull = (box.XMin, box.YMin, box.ZMin, box.XMax, box.YMax, box.ZMax)
     normal, slack = np.zeros(3), 0.0
     if surface.TypeId == "Part::GeomPlane" or _level(surface):
-        normal = np.array(face.normalAt(*face.ParameterRange[::2]))
+        normal = np.array(tuple(face.normalAt(*face.ParameterRange[::2])))
     else:
         slack = _interior(surface, nodes, numbers)
     return nodes[numbers], slack + _rim(face, surface, nodes, numbers, sampled), normal, hull
