@@ -29,6 +29,9 @@ NEARLY = 1.0
 DEEP = 25.0
 """mm by which the boxes of bodies overlap of which one is likely to go around the other."""
 
+FEW = 3
+"""Pairs of faces that are measured in less time than it takes to tell more of them."""
+
 SOME = 64
 """Corners of a skin that are first held against a plane."""
 
@@ -84,6 +87,16 @@ class _Pair:
     def beside(self, limit: float) -> bool:
         """Whether one of both is slender and the other proven to keep farther from it than a limit, mm, seen along it."""
         return self.aside is not None and bool(self.aside[1].min() > limit)
+
+    @cached_property
+    def faces_aside(self) -> np.ndarray | None:
+        """The same of the faces of both, (faces of the first, faces of the second)."""
+        if self.aside is None:
+            return None
+        number, gaps = self.aside
+        order, starts = self.skins[1 - number].by_face
+        found = np.minimum.reduceat(gaps[:, order], starts, axis=1)
+        return np.asarray(found.T if number else found)
 
     def triangles(self, limit: float) -> tuple[np.ndarray, np.ndarray] | None:
         """Numbers of triangles of the first and of the second, beside each other, that may come within a limit, mm, seen along the one that
@@ -199,13 +212,22 @@ def face_gaps(a: Body, b: Body, bound: float, distance: Callable[[int, int], flo
     pair = _Pair.of(a, b, kept)
     if pair is None:
         return None
-    bound = min(bound, distance(*box_tree.likely_faces(*pair.trees)) + TOUCH)
-    found = box_tree.face_gaps(*pair.trees, bound, pair.triangles(bound))
-    if found is None:
-        return None
-    gaps = np.full((len(pair.skins[0].slack), len(pair.skins[1].slack)), np.inf)
-    gaps[:found[0].shape[0], :found[0].shape[1]] = found[0]
-    return gaps, found[1]
+    # What was nearest last time likely still is, or nearly so.
+    hint, (first, second) = (a.key, f"{b.key}, nearest faces"), pair.skins
+    likely = [int(number) for number in kept.likely.get(hint, "").split()]
+    if not likely or likely[0] >= len(first.slack) or likely[1] >= len(second.slack):
+        likely = [*box_tree.likely_faces(*pair.trees)]
+    bound = min(bound, distance(*likely) + TOUCH)
+    gaps = np.full((len(first.slack), len(second.slack)), np.inf)
+    if (aside := pair.faces_aside) is not None and np.count_nonzero(aside <= bound) <= FEW:
+        gaps = np.maximum(aside, 0.0)
+    else:
+        found = box_tree.face_gaps(*pair.trees, bound, pair.triangles(bound))
+        if found is None:
+            return None
+        gaps[:found[0].shape[0], :found[0].shape[1]], bound = found
+    kept.likely[hint] = " ".join(map(str, np.unravel_index(gaps.argmin(), gaps.shape)))
+    return gaps, bound
 
 
 def near_faces(a: Body, b: Body, limit: float, kept: Kept) -> np.ndarray | None:

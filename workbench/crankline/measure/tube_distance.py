@@ -9,7 +9,7 @@ does not tell.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -31,6 +31,9 @@ TOUCHED = 1e-7
 
 SQUARE = 1e-10
 """Sine of an angle below which two directions are one."""
+
+CUTS = 16
+"""Pieces in which a bend is held against boxes."""
 
 MANY = 200
 """Triangles beyond which boxes are asked first which of them are near."""
@@ -163,9 +166,12 @@ def _from_barrels(barrels: Sequence[Barrel], tube: Body, faces: Faces, other: Bo
     for barrel, bound in bounds:
         if bound > best[0] - EQUAL:
             left &= ~barrel.held
-    for one in found:
-        if left.any():
-            left &= ~_behind(np.flatnonzero(left), len(left), tube, pose, one[1][0], one[2][0], skin, kept)
+    if left.any():
+        bends = kept.of("bends", tube.mark, lambda: _bends(shape_of(tube, kept)))
+        for number in np.flatnonzero(left).tolist():
+            left[number] = number not in bends or bends[number].from_boxes(others.boxes, tube.pose) < best[0]
+        for one in found if left.any() else ():
+            left &= ~_behind(np.flatnonzero(left), len(left), bends, pose, one[1][0], one[2][0], skin)
     return None if left.any() else best
 
 
@@ -219,8 +225,8 @@ def _on_sides(triangles: np.ndarray, line: Line, barrel: Barrel, least: float) -
     return places[np.sqrt((off * off).sum(axis=1)) < least + EQUAL]
 
 
-def _behind(numbers: np.ndarray, many: int, tube: Body, pose: np.ndarray, on_tube: np.ndarray, on_other: np.ndarray, skin: Skin, kept: Kept,
-            ) -> np.ndarray:
+def _behind(numbers: np.ndarray, many: int, bends: Mapping[int, Bend], pose: np.ndarray, on_tube: np.ndarray, on_other: np.ndarray,
+            skin: Skin) -> np.ndarray:
     """Which of those faces of a tube, (many,), are bends behind the plane through a place on the tube that is square to the way from there
     to one on a body, where all of the body is beyond that."""
     found, way = np.zeros(many, dtype=bool), on_other - on_tube
@@ -231,7 +237,7 @@ def _behind(numbers: np.ndarray, many: int, tube: Body, pose: np.ndarray, on_tub
     slack = skin.slack[skin.face]
     if float(((skin.corners - on_other) @ way - slack[:, None]).min()) < -EQUAL:
         return found
-    bends, toward = kept.of("bends", tube.mark, lambda: _bends(shape_of(tube, kept))), pose[:3, :3].T @ way
+    toward = pose[:3, :3].T @ way
     height = float(toward @ (pose[:3, :3].T @ (on_tube - pose[:3, 3])))
     found[[number for number in numbers.tolist() if number in bends and bends[number].highest(toward) < height + EQUAL]] = True
     return found
@@ -249,6 +255,11 @@ class Bend:
         top = math.atan2(y, x) % (2.0 * math.pi)
         most = math.hypot(x, y) if top <= self.arc.span else max(x, x * math.cos(self.arc.span) + y * math.sin(self.arc.span))
         return float(self.arc.center @ way) + most + self.radius
+
+    def from_boxes(self, boxes: np.ndarray, pose: np.ndarray) -> float:
+        """How far it keeps at least from boxes (n, 6), mm; pose: (4, 4), from its own frame to theirs."""
+        points = self.arc.points(2 * CUTS)[1::2] @ pose[:3, :3].T + pose[:3, 3]
+        return float(box_gaps(np.tile(points, 2), boxes).min()) - 0.5 * self.arc.radius * self.arc.span / CUTS - self.radius
 
 
 def _bends(shape: Any) -> dict[int, Bend]:
