@@ -99,6 +99,12 @@ def test_what_stands_outside_a_bend_is_told_by_its_straight_pieces():
     assert told(bent(), other) == (pytest.approx(44.0, abs=1e-6), ((-16.0, pytest.approx(0.0), pytest.approx(120.0)), (-60.0, 0.0, 120.0)))
 
 
+def test_what_stands_inside_a_bend_is_told_where_that_is_far():
+    for low in (20, 130):
+        assert told(bent(), Part.makeBox(60, 60, 60, V(60, -30, low)))[0] == pytest.approx(44.0, abs=1e-6)
+    assert told(bent(), Part.makeBox(30, 60, 60, V(40, -30, 280))) is None
+
+
 def test_a_plate_that_touches_a_tube_is_at_no_distance():
     """Its edge lies along the tube, or stands across it."""
     for place in (V(16, -20, 100), V(16, -20, 300)):
