@@ -164,6 +164,15 @@ def test_lowest_point():
     assert height == pytest.approx(70.0, abs=1e-6) and point[2] == pytest.approx(70.0, abs=1e-6)
 
 
+def test_the_lowest_point_goes_along_where_a_body_is_shifted_and_is_found_anew_where_it_is_turned():
+    kept, made = Kept(), Part.makeCone(10.0, 25.0, 40.0)
+    for place, turn in (((0, 0, 0), 0.0), ((500, -30, 71), 0.0), ((500, -30, 71), 35.0), ((-4, 8, 12), 35.0)):
+        made.Placement = App.Placement(V(*place), App.Rotation(V(1, 2, 0), turn))
+        height, point = distance.lowest_of(Body("part", made, "part"), kept)
+        assert height == pytest.approx(distance.lowest(made)[0], abs=1e-7) and point[2] == pytest.approx(height, abs=1e-7)
+        assert made.distToShape(Part.Vertex(*point))[0] < 1e-7
+
+
 def test_order_does_not_matter_and_the_cache_spares_everything():
     rng = random.Random(4)
     bodies = [Body(f"part/{i}", box([rng.uniform(5, 30) for _ in range(3)], [rng.uniform(0, 60) for _ in range(3)]), str(i))
