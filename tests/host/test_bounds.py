@@ -152,6 +152,36 @@ def test_what_is_seated_in_the_bore_of_a_tube_keeps_out_of_its_wall(into):
     assert into or kept.distances == 0, "its corners tell"
 
 
+def test_edges_keep_off_a_center_line_no_farther_than_their_points_do(seed):
+    """Lines, circles, arcs, ellipses, splines at random about a straight tube and a bend: what is proven is true, and all that keeps clear
+    by little is proven."""
+    rng = random.Random(f"edges {seed(1)}")
+
+    def vector(size):
+        return App.Vector(*(rng.uniform(-size, size) for _ in range(3)))
+
+    axis = App.Vector(1, 2, 2) / 3.0
+    bars = [tube_piece.Piece(np.zeros(3), np.array(tuple(axis)), 20.0, bend, 0) for bend in (0.0, 120.0)]
+    proven = 0
+    for _ in range(15):
+        circle = Part.Circle(vector(150), rng.choice((vector(1), axis)), rng.uniform(5, 60))
+        ellipse = Part.Ellipse(vector(150), rng.uniform(30, 60), rng.uniform(5, 30))
+        spline = Part.BezierCurve()
+        spline.setPoles([vector(120) for _ in range(4)])
+        for edge in (Part.makeLine(vector(150), vector(150)), circle.toShape(), circle.toShape(0.3, 2.0), ellipse.toShape(),
+                     ellipse.toShape(1.0, 2.5), spline.toShape()):
+            first, last = edge.ParameterRange
+            points = np.array([tuple(edge.valueAt(at)) for at in np.linspace(first, last, 2001).tolist()])
+            for bar in bars:
+                distance = float(bar.distance(points).min())
+                for wanted in (distance + 1e-5, distance + 5.0):
+                    assert not tube_edges.keep_off([edge], np.eye(4), bar, wanted), (edge.Curve, bar, distance)
+                if distance > 1.0:
+                    proven += 1
+                    assert tube_edges.keep_off([edge], np.eye(4), bar, distance - (0.5 if bar.bend else 0.1)), (edge.Curve, bar, distance)
+    assert proven > 100
+
+
 def test_an_edge_is_looked_at_more_closely_where_it_may_come_no_nearer(monkeypatch):
     """The rim of a round bar cut at a slant, an ellipse all of which is one radius from the bar's center line: its chords are not."""
     radius, wanted, slant = 19.05, 19.0, App.Rotation(App.Vector(0, 1, 0), 75.0)

@@ -70,8 +70,10 @@ class Piece:
         chords, (k,)."""
         off = 1.5 * curve_points.sag(chains)
         if self.bend:
-            steps = chains[:, 1:] - chains[:, :-1]
-            return np.asarray(self.distance(chains).min(axis=1) - off - dot(steps, steps).max(axis=1) / (8.0 * self.radius))
+            # Along a chord it comes nearer than at both ends by no more than a straight line that it crosses at a right angle.
+            steps, away = chains[:, 1:] - chains[:, :-1], self.distance(chains)
+            squares = np.minimum(away[:, 1:], away[:, :-1]) ** 2 - 0.25 * dot(steps, steps)
+            return np.asarray(np.sqrt(np.maximum(squares.min(axis=1), 0.0)) - off)
         # Seen along a straight one it is a point.
         seen = (chains - self.point) @ self.across.T
         start, step = seen[:, :-1], seen[:, 1:] - seen[:, :-1]
