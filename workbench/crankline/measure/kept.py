@@ -33,7 +33,7 @@ class Kept:
         self.likely: dict[tuple[str, str], str] = {}
         self.distances = self.booleans = 0
         self._shapes: OrderedDict[tuple, Any] = OrderedDict()
-        self._pairs: OrderedDict[tuple, list[tuple[bytes, np.ndarray, Any]]] = OrderedDict()
+        self._pairs: OrderedDict[tuple, list[tuple[bytes, float, np.ndarray, Any]]] = OrderedDict()
 
     def beside(self) -> Kept:
         """The same store for cars that are only thought of: what is likely of them is not likely of this one. Host calls count apart."""
@@ -69,12 +69,12 @@ class Kept:
         if places is not None:
             self._pairs.move_to_end(key)
             # Most are the same to the last digit, and one number tells most of the others apart: two placements take fifty times as long.
-            for same, _known, found in reversed(places):
+            for same, _at, _known, found in reversed(places):
                 if same == digits:
                     return found
             along = float(relative[0, 3])
-            for _same, known, found in reversed(places):
-                if abs(float(known[0, 3]) - along) < SAME and np.abs(known - relative).max() < SAME:
+            for _same, at, known, found in reversed(places):
+                if abs(at - along) < SAME and np.abs(known - relative).max() < SAME:
                     return found
         return unknown
 
@@ -87,7 +87,7 @@ class Kept:
             return known
         found = measure()
         places = self._pairs.setdefault(key, [])
-        places.append((relative.tobytes(), relative, found))
+        places.append((relative.tobytes(), float(relative[0, 3]), relative, found))
         del places[:-PLACES]
         while len(self._pairs) > PAIRS:
             self._pairs.popitem(last=False)
