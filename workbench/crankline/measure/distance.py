@@ -114,7 +114,7 @@ def nearest(body: Body, others: Sequence[Body], kept: Kept) -> Clearance | None:
     # What was nearest last time likely still is, and leaves little to the others; of equals the first in order is told all the same.
     known = kept.likely.get((body.key, NEAREST))
     for number, other in sorted(enumerate(ordered), key=lambda item: item[1].key != known):
-        if best is not None and (bounds[other.key] > best[0] or proof.keep_apart(body, other, best[0], kept)):
+        if best is not None and (bounds[other.key] > best[0] or proof.keep_apart(body, other, best[0] + TOUCH, kept)):
             continue
         found = between(body, other, kept)
         away = round(found.distance, 6)
@@ -129,7 +129,7 @@ def nearest_air(body: Body, others: Sequence[Body], kept: Kept) -> Clearance:
     be nearest is not measured."""
     best: tuple[float, int, Clearance] | None = None
     for bound, number in sorted((gap(body, other, kept), number) for number, other in enumerate(others)):
-        if best is not None and bound > best[0]:
+        if best is not None and bound > best[0] + TOUCH:
             break
         found = air(body, others[number], kept)
         away = round(found.distance, 6)
