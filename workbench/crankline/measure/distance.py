@@ -40,21 +40,18 @@ NEARLY = 1.1
 LESS = 1e-3
 """mm by which bounds that are rounded are told too small."""
 
-__all__ = ["APART", "CONTACT", "INSIDE", "PENETRATION", "TOUCH", "Body", "Clearance", "Kept", "air", "between", "beyond", "box_gaps", "gap",
-           "lowest", "near_pairs", "nearest", "region", "surfaces"]
+__all__ = ["APART", "CONTACT", "INSIDE", "PENETRATION", "TOUCH", "Body", "Clearance", "Kept", "air", "between", "beyond", "box_gaps",
+           "gaps", "lowest", "near_pairs", "nearest", "region", "surfaces"]
 
 
-def gap(a: Body, b: Body, kept: Kept) -> float:
-    """A lower bound of the distance of two bodies, from their boxes, mm."""
-    one, other = faces_of(a, kept).box, faces_of(b, kept).box
-    apart = np.maximum(np.maximum(one[:3] - other[3:], other[:3] - one[3:]), 0.0)
-    return math.sqrt(float(apart @ apart))
+def gaps(body: Body, others: Sequence[Body], kept: Kept) -> list[float]:
+    """Lower bounds of the distances of a body from others, from their boxes, mm."""
+    boxes = np.array([faces_of(other, kept).box for other in others]).reshape(-1, 6)
+    return [float(gap) for gap in box_gaps(faces_of(body, kept).box[None], boxes)[0]]
 
 
 def beyond(a: Body, b: Body, reach: float, kept: Kept) -> bool:
-    """Whether it is plain that two bodies do not come within reach of each other, mm: nothing is measured."""
-    if gap(a, b, kept) >= reach:
-        return True
+    """Whether it is plain that two bodies whose boxes come within reach of each other, mm, do not: nothing is measured."""
     first, second = _in_order(a, b)
     known = kept.known_between(CLEARANCE, (first.mark, second.mark), relative(first, second))
     if known is not None:
@@ -105,38 +102,44 @@ def near_pairs(bodies: Sequence[Body], reach: float, kept: Kept) -> list[tuple[B
 
 
 def nearest(body: Body, others: Sequence[Body], kept: Kept) -> Clearance | None:
-    """The smallest clearance of a body to any of others; None where there are none. Only those whose boxes can be nearest
-    are measured."""
-    best: tuple[float, int, Clearance] | None = None
-    # To the micron, so that of two that may be equally near the first by its key is measured first.
-    bounds = {other.key: round(max(gap(body, other, kept), proof.least_gap(body, other, kept)) - LESS, 3) for other in others}
-    ordered = sorted(others, key=lambda other: (bounds[other.key], other.key))
-    # What was nearest last time likely still is, and leaves little to the others; of equals the first in order is told all the same.
+    """The smallest clearance of a body to any of others, of equals that to the first by its key; None where there are none. Only those
+    whose boxes can be nearest are measured."""
+    bounds = dict(zip((other.key for other in others), gaps(body, others, kept)))
+    # What was nearest last time likely still is, and leaves little to the others.
     known = kept.likely.get((body.key, NEAREST))
-    for number, other in sorted(enumerate(ordered), key=lambda item: item[1].key != known):
-        if best is not None and (bounds[other.key] > best[0] or proof.keep_apart(body, other, best[0] + TOUCH, kept)):
-            continue
-        found = between(body, other, kept)
-        away = round(found.distance, 6)
-        if best is None or (away, number) < best[:2]:
-            best = away, number, found
-            kept.likely[body.key, NEAREST] = other.key
-    return None if best is None else best[2]
+    best = min((_rated(between(body, other, kept), other) for other in others if other.key == known), default=None, key=_rating)
+    left = [other for other in others if other.key != known and (best is None or bounds[other.key] <= best[0] + TOUCH)]
+    # To the micron, so that of two that may be equally near the first by its key is measured first.
+    bounds |= {other.key: round(max(bounds[other.key], proof.least_gap(body, other, kept)) - LESS, 3) for other in left}
+    for other in sorted(left, key=lambda other: (bounds[other.key], other.key)):
+        if best is None or not (bounds[other.key] > best[0] or proof.keep_apart(body, other, best[0] + TOUCH, kept)):
+            found = _rated(between(body, other, kept), other)
+            best = found if best is None else min(best, found, key=_rating)
+    if best is None:
+        return None
+    kept.likely[body.key, NEAREST] = best[1]
+    return best[2]
 
 
 def nearest_air(body: Body, others: Sequence[Body], kept: Kept) -> Clearance:
-    """The smallest ``air`` of a body to any of others, of which there is one at least; of equals that to the first. What by its box cannot
-    be nearest is not measured."""
-    best: tuple[float, int, Clearance] | None = None
-    for bound, number in sorted((gap(body, other, kept), number) for number, other in enumerate(others)):
+    """The smallest ``air`` of a body to any of others, of which there is one at least; of equals that to the first by its key. What by its
+    box cannot be nearest is not measured."""
+    best: tuple[float, str, Clearance] | None = None
+    for bound, number in sorted(zip(gaps(body, others, kept), range(len(others)))) if len(others) > 1 else ((0.0, 0),):
         if best is not None and bound > best[0] + TOUCH:
             break
-        found = air(body, others[number], kept)
-        away = round(found.distance, 6)
-        if best is None or (away, number) < best[:2]:
-            best = away, number, found
+        found = _rated(air(body, others[number], kept), others[number])
+        best = found if best is None else min(best, found, key=_rating)
     assert best is not None
     return best[2]
+
+
+def _rated(found: Clearance, other: Body) -> tuple[float, str, Clearance]:
+    return round(found.distance, 6), other.key, found
+
+
+def _rating(rated: tuple[float, str, Clearance]) -> tuple[float, str]:
+    return rated[:2]
 
 
 # --- measuring --------------------------------------------------------------------------------------------------------
@@ -163,7 +166,7 @@ def _surfaces(a: Body, b: Body, kept: Kept) -> tuple[float, tuple[Point, Point]]
     """Distance of the surfaces of two bodies and the two points."""
     first, second = faces_of(a, kept), faces_of(b, kept)
     found = tube_distance.between(a, b, first, second, kept)
-    if found is None and gap(a, b, kept) > TOUCH:
+    if found is None and gaps(a, [b], kept)[0] > TOUCH:
         found = plane_distance.between(a, b, kept)
     return found or surfaces(first, second, kept, closer=lambda bound, distance: proof.face_gaps(a, b, bound, distance, kept))
 

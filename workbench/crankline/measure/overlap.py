@@ -51,6 +51,12 @@ def deeper_than(a: Body, b: Body, allowed: float, kept: Kept) -> Clearance | Non
     return None if found is None else found.moved(a.pose).told_of(a.key, b.key)
 
 
+def known_kept_out(a: Body, b: Body, allowed: float, kept: Kept) -> bool:
+    """Whether ``kept_out`` has shown so before."""
+    a, b = sorted((a, b), key=lambda body: body.key)
+    return bool(kept.known_between(("kept out", allowed), (a.mark, b.mark), relative(a, b)))
+
+
 def kept_out(a: Body, b: Body, allowed: float, kept: Kept) -> bool:
     """Whether what costs little shows that two solids overlap no deeper than allowed, mm: what ``deeper_than`` begins with, as a slice of
     its own."""

@@ -91,9 +91,11 @@ def interference(snapshot: Snapshot, context: Context) -> Slices:
     found: list[Measurement | Unmeasured] = list(refused)
     near = distance.near_pairs([item for _part, item in bodies.values()], 0.0, kept)
     for number, (first, second) in enumerate(near):
-        yield (progress := Progress(f"{first.key} and {second.key}", number / len(near)))
         a, b = bodies[first.key][0], bodies[second.key][0]
         allowed = relations.allowed(a, b)
+        if overlap.known_kept_out(first, second, allowed, kept):
+            continue
+        yield (progress := Progress(f"{first.key} and {second.key}", number / len(near)))
         if overlap.kept_out(first, second, allowed, kept):
             continue
         yield progress
@@ -222,7 +224,10 @@ def _close(mine: Body, targets: Mapping[str, tuple[PartView, Body]], within: flo
     """Slice by slice, keys of what is within reach; if nothing is, the nearest one's."""
     from ...measure import distance
     close = []
+    gaps = distance.gaps(mine, [other for _part, other in targets.values()], kept)
     for number, (key, (_part, other)) in enumerate(targets.items()):
+        if gaps[number] >= within:
+            continue
         yield (progress := Progress(f"{_spelled(mine)} and {key}", number / len(targets)))
         if not distance.beyond(mine, other, within, kept):
             yield progress

@@ -35,11 +35,11 @@ def _standing(snapshot: Snapshot, context: Context) -> tuple[_Standing, ...]:
     bodies, refused = bodies_of(snapshot, context)
     reasons = {note.subjects[0]: note.reason for note in refused}
     found: list[_Standing] = []
+    placed = [(other, {other.key, relations.role(other)}, _side(other.key)) for other in snapshot.parts]
     for part in sorted(snapshot.parts, key=lambda part: part.key):
         for group in relations.declaration(part).stands_on or ():
-            wanted = [other for other in snapshot.parts
-                      if (other.key in group or relations.role(other) in group)
-                      and {_side(part.key), _side(other.key)} != {"left", "right"}]
+            away = {"left": "right", "right": "left"}.get(_side(part.key), "neither")
+            wanted = [other for other, names, side in placed if side != away and not names.isdisjoint(group)]
             hosts = tuple(bodies[other.key] for other in wanted if other.key in bodies)
             why = [reasons[key] for key in (part.key, *(other.key for other in wanted)) if key in reasons]
             missing = f"{' or '.join(group)}, to which {part.key} is welded, is not in the document"
