@@ -24,10 +24,10 @@ def along(edge: Any, curve: Any, straight: int, points: int = POINTS) -> np.ndar
     first, last = edge.ParameterRange
     if curve.TypeId in ("Part::GeomCircle", "Part::GeomEllipse"):
         center = curve.Center
-        start, quarter = (np.array(curve.value(at) - center) for at in (first, first + 0.5 * math.pi))
-        turn = np.linspace(0.0, last - first, points)[:, None]
-        return np.array(center) + np.cos(turn) * start + np.sin(turn) * quarter
+        start, quarter = (np.array(tuple(curve.value(at) - center)) for at in (first, first + 0.5 * math.pi))
+        turn = np.arange(points)[:, None] * ((last - first) / (points - 1))
+        return np.array(tuple(center)) + np.cos(turn) * start + np.sin(turn) * quarter
     if curve.TypeId == "Part::GeomLine":
-        one, other = np.array(curve.value(first)), np.array(curve.value(last))
-        return one + np.linspace(0.0, 1.0, straight)[:, None] * (other - one)
+        one, other = np.array(tuple(curve.value(first))), np.array(tuple(curve.value(last)))
+        return one + np.arange(straight)[:, None] / (straight - 1) * (other - one)
     return np.array([tuple(curve.value(at)) for at in np.linspace(first, last, points).tolist()])

@@ -37,6 +37,9 @@ SPARE = 1.25
 
 ON = 1e-5
 
+LEVEL = 1e-9
+"""Sine of the angle between an axis and a plane's normal below which the plane is square to the axis."""
+
 BESIDE = 0.05
 """Share of an edge's length by which its ends between two points may stand out of the box of its points."""
 
@@ -153,8 +156,7 @@ class Skin:
     def widened(self, axes: np.ndarray) -> np.ndarray:
         """Slack of each face along unit axes (k, 3), (f, k)."""
         across = np.sqrt(np.maximum(1.0 - (self.normals @ axes.T) ** 2, 0.0))
-        with np.errstate(invalid="ignore"):
-            return np.where(across < 1e-9, 0.0, self.slack[:, None] * across) + ROUNDING
+        return np.where(across < LEVEL, 0.0, self.slack[:, None] * np.maximum(across, LEVEL)) + ROUNDING
 
 
 def of(shape: Any) -> Skin | None:

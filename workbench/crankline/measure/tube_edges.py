@@ -15,7 +15,7 @@ from ..mechanics.frames import dot
 from . import curve_points, plain_face
 from .tube_piece import Piece
 
-NO_AXIS = np.zeros(3)
+NO_AXIS = 0.0, 0.0, 0.0
 """What is not round has none."""
 
 
@@ -44,16 +44,16 @@ def keep_off(edges: Iterable[Any], pose: np.ndarray, piece: Piece, wanted: float
 
 def _doubtful(edges: list[tuple[Any, Any]], pose: np.ndarray, piece: Piece, wanted: float) -> list[tuple[Any, Any]]:
     """Those edges of which what holds them does not tell that they keep off."""
-    held: list[tuple[Any, Any, Any, float, np.ndarray]] = []
+    held: list[tuple[Any, Any, Any, float, tuple[float, ...]]] = []
     left = []
     for edge, curve in edges:
         kind = curve.TypeId
         if kind == "Part::GeomCircle":
-            held.append((edge, curve, curve.Center, curve.Radius, np.array(curve.Axis)))
+            held.append((edge, curve, curve.Center, curve.Radius, tuple(curve.Axis)))
         elif kind == "Part::GeomEllipse":
             held.append((edge, curve, curve.Center, curve.MajorRadius, NO_AXIS))
         elif kind == "Part::GeomLine":
-            first, last = (np.array(curve.value(at)) for at in edge.ParameterRange)
+            first, last = (np.array(tuple(curve.value(at))) for at in edge.ParameterRange)
             reach = 0.5 * (last - first)
             held.append((edge, curve, 0.5 * (first + last), float(np.sqrt(reach @ reach)), NO_AXIS))
         elif kind in plain_face.SPLINES:

@@ -92,13 +92,13 @@ def pieces(shape: Any) -> tuple[Piece, ...]:
             continue
         first, last, low, high = face.ParameterRange
         u, v = 0.5 * (first + last), 0.5 * (low + high)
-        point, axis = np.array(surface.Center), np.array(surface.Axis)
-        at, bend = np.array(surface.value(u, v)), surface.MajorRadius if surface.TypeId == "Part::GeomToroid" else 0.0
+        point, axis = np.array(tuple(surface.Center)), np.array(tuple(surface.Axis))
+        at, bend = np.array(tuple(surface.value(u, v))), surface.MajorRadius if surface.TypeId == "Part::GeomToroid" else 0.0
         out = at - point - ((at - point) @ axis) * axis
         if bend:
             out = at - point - out / math.sqrt(float(out @ out)) * bend
         found.append(Piece(point, axis, surface.MinorRadius if bend else surface.Radius, bend, number,
-                           bool(np.array(face.normalAt(u, v)) @ out > 0.0)))
+                           bool(np.array(tuple(face.normalAt(u, v))) @ out > 0.0)))
     return tuple(found)
 
 
@@ -106,7 +106,7 @@ def radius_about(surface: Any, piece: Piece, pose: np.ndarray | None = None) -> 
     """Radius of a round surface about a piece's center line; None where it is another surface. pose: (4, 4) to the piece's frame."""
     if surface.TypeId != ROUND[bool(piece.bend)]:
         return None
-    center, axis = np.array(surface.Center), np.array(surface.Axis)
+    center, axis = np.array(tuple(surface.Center)), np.array(tuple(surface.Axis))
     if pose is not None:
         center, axis = pose[:3, :3] @ center + pose[:3, 3], pose[:3, :3] @ axis
     off, lean = center - piece.point, cross(axis, piece.axis)
