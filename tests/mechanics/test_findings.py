@@ -142,6 +142,21 @@ rules:
     assert (found.state, found.unit, found.limit, found.margin) == (State.OPEN, "mm", 600.0, -5.0)
 
 
+def test_what_is_found_hangs_on_no_check_before_it():
+    """A finding of which nothing has changed is that of the last check; of what has, it is a new one."""
+    car = fakes.automatic()
+    shots = [fakes.snapshot(one) for one in (car, placed(car, pitch=3.5 * DEG), car)]
+    evaluate._judge.cache_clear()
+    one_by_one = [run(shot).findings for shot in shots]
+    alone = []
+    for shot in shots:
+        evaluate._judge.cache_clear()
+        alone.append(run(shot).findings)
+    assert one_by_one == alone and alone[0] != alone[1]
+    again = run(shots[2]).findings
+    assert sum(a is b for a, b in zip(alone[2], again)) > 50
+
+
 def test_published_height_is_measured_at_the_highest_point_of_the_block():
     """A6.1: every point between front and rear main. Pitched rear down, the front is the highest."""
     car = placed(fakes.automatic(), pitch=-3.0 * DEG, crank_height=23.5 * INCH)
