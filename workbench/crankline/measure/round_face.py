@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from ..mechanics.frames import cross
-from . import core, plain_face
+from . import plain_face
 from .body import Body, shape_of
 from .kept import Kept
 
@@ -67,8 +67,9 @@ class RoundFace:
         """Distance of the face from a line, mm, and the places on it that are so near, (n, 3), of which there is one at least; None where
         that is not proven."""
         centers, (u, v) = line.seen(self.centers), np.stack((self.start, self.quarter)) @ line.across.T
-        angles = np.concatenate([*(_nearest_angles(center, radius, u, v) for center, radius in zip(centers, self.radii)),
-                                 _touching(centers, self.radii, u, v)])
+        rims = self.radii > 0.0
+        radii = self.radii[rims, None]
+        angles = np.concatenate([_nearest_angles(centers[rims], radii * u, radii * v).ravel(), _touching(centers, self.radii, u, v)])
         turned = np.cos(angles)[:, None] * u + np.sin(angles)[:, None] * v
         low, high = (center + radius * turned for center, radius in zip(centers, self.radii))
         way = high - low
@@ -116,11 +117,12 @@ class EdgedFace:
     def from_line(self, line: Line) -> tuple[float, np.ndarray] | None:
         """Distance of the face's edges, and so of the face, from a line that does not pass through it; as ``RoundFace.from_line``."""
         places = [along_sides(self.starts, self.ways, line)] if len(self.starts) else []
-        for arc in self.arcs:
-            u, v = np.stack((arc.start, arc.quarter)) @ line.across.T
-            angles = _nearest_angles(line.seen(arc.center[None])[0], 1.0, u, v) % (2.0 * math.pi)
-            angles = np.append(angles[angles < arc.span], (0.0, arc.span))[:, None]
-            places.append(arc.center + np.cos(angles) * arc.start + np.sin(angles) * arc.quarter)
+        if self.arcs:
+            centers, starts, quarters = (np.array(rows) for rows in zip(*((arc.center, arc.start, arc.quarter) for arc in self.arcs)))
+            nearest = _nearest_angles(line.seen(centers), starts @ line.across.T, quarters @ line.across.T) % (2.0 * math.pi)
+            for arc, angles in zip(self.arcs, nearest):
+                at = np.append(angles[angles < arc.span], (0.0, arc.span))[:, None]
+                places.append(arc.center + np.cos(at) * arc.start + np.sin(at) * arc.quarter)
         every = np.concatenate(places)
         off = line.seen(every)
         away = np.sqrt((off * off).sum(axis=1))
@@ -156,22 +158,23 @@ def along_sides(starts: np.ndarray, ways: np.ndarray, line: Line) -> np.ndarray:
     return np.concatenate([starts, starts + ways, starts + shares[:, None] * ways])
 
 
-def _nearest_angles(center: np.ndarray, radius: float, u: np.ndarray, v: np.ndarray) -> np.ndarray:
-    """Angles at which an ellipse center + radius (u cos + v sin), seen from the origin, may be nearest to it."""
-    # The square of the distance is a constant + Re(first z + second z z) with z = exp(i angle); where its derivative is 0 z is a root.
-    b, c = radius * u, radius * v
-    first, second = complex(2.0 * center @ b, -2.0 * center @ c), complex(0.5 * (b @ b - c @ c), -(b @ c))
-    size = max(abs(first), abs(second))
-    if size == 0.0:
-        return np.zeros(1)
-    if abs(second) < 1e-7 * size:
-        angles = np.array((0.0, math.pi)) - math.atan2(first.imag, first.real)
-    else:
-        angles = np.angle(np.roots((2.0 * second, first, 0.0, -first.conjugate(), -2.0 * second.conjugate())))
+def _nearest_angles(centers: np.ndarray, u: np.ndarray, v: np.ndarray) -> np.ndarray:
+    """Angles, (n, 4), at which ellipses center + u cos + v sin, given by (n, 2) each and seen from the origin, may be nearest to it."""
+    # The square of the distance is a constant + Re(first z + second z z) with z = exp(i angle); where its derivative is 0 z is a root of
+    # 2 second z^4 + first z^3 - first* z - 2 second*, and so an eigenvalue of the polynomial's companion matrix.
+    first = 2.0 * ((centers * u).sum(axis=1) - 1j * (centers * v).sum(axis=1))
+    second = 0.5 * ((u * u).sum(axis=1) - (v * v).sum(axis=1)) - 1j * (u * v).sum(axis=1)
+    round_ = np.abs(second) <= 1e-7 * np.abs(first)
+    twice, matrix = np.where(round_, 1.0, 2.0 * second), np.zeros((len(first), 4, 4), dtype=complex)
+    matrix[:, 0, 0], matrix[:, 0, 2], matrix[:, 0, 3] = -first / twice, first.conj() / twice, twice.conj() / twice
+    matrix[:, (1, 2, 3), (0, 1, 2)] = 1.0
+    straight = np.array([0.0, 0.0, math.pi, math.pi]) - np.angle(first)[:, None]
+    angles = np.where(round_[:, None], straight, np.angle(np.linalg.eigvals(matrix)))
     # To the last digits (Newton): a root that is nearly a double one is known to half of them.
     for _step in range(2):
         z = np.exp(1j * angles)
-        slope, bend = -(first * z + 2.0 * second * z * z).imag, -(first * z + 4.0 * second * z * z).real
+        one, other = first[:, None] * z, second[:, None] * z * z
+        slope, bend = -(one + 2.0 * other).imag, -(one + 4.0 * other).real
         steep = np.abs(slope) < 0.1 * np.abs(bend)
         angles = angles - np.where(steep, slope / np.where(steep, bend, 1.0), 0.0)
     return np.asarray(angles)
@@ -241,13 +244,14 @@ def _about_axis(face: Any, surface: Any) -> RoundFace | None:
     for edge in face.Edges:
         if edge.Degenerated:
             return None
-        curve, reach = edge.Curve, core.reach((edge,), edge.Vertexes, point, axis)
-        if reach is None:
+        curve = edge.Curve
+        along = _along(edge, curve, point, axis)
+        if along is None:
             return None
         if curve.TypeId == "Part::GeomLine":
-            lines.append(reach[1:])
+            lines.append(along)
             continue
-        cuts.append(reach[1:])
+        cuts.append(along)
         if curve.TypeId == "Part::GeomCircle":
             arcs.append(plain_face.arc_of(edge, curve))
     if not lines or not cuts or len(lines) > 2:
@@ -260,12 +264,12 @@ def _about_axis(face: Any, surface: Any) -> RoundFace | None:
     first, last = free[1], free[1] + free[0]
     if free[0] < SAME or any(line[0] > first + SAME or line[1] < last - SAME for line in lines):
         return None
-    middle = surface.value(*(0.5 * (face.ParameterRange[i] + face.ParameterRange[i + 1]) for i in (0, 2)))
-    out = np.array(middle) - point
-    along = float(out @ axis)
-    out = out - along * axis
+    at = surface.value(*(0.5 * (face.ParameterRange[i] + face.ParameterRange[i + 1]) for i in (0, 2)))
+    out = np.array(at) - point
+    height = float(out @ axis)
+    out = out - height * axis
     size = math.sqrt(float(out @ out))
-    radii = np.array([surface.Radius] * 2 if cylinder else [size * low / along, size * high / along])
+    radii = np.array([surface.Radius] * 2 if cylinder else [size * low / height, size * high / height])
     if radii.min() < 0.0:
         return None
     start, span = out / size, 2.0 * math.pi
@@ -278,3 +282,22 @@ def _about_axis(face: Any, surface: Any) -> RoundFace | None:
     length = high - low
     return RoundFace(point + np.outer((low, high), axis), radii, start, cross(axis, start), span,
                      ((first - low) / length if first > low + SAME else 0.0, (last - low) / length if last < high - SAME else 1.0))
+
+
+def _along(edge: Any, curve: Any, point: np.ndarray, axis: np.ndarray) -> tuple[float, float] | None:
+    """From where to where along an axis an edge goes at most; None of a kind of curve that is not known."""
+    kind = curve.TypeId
+    if kind == "Part::GeomLine":
+        places = np.array([tuple(vertex.Point) for vertex in edge.Vertexes])
+    elif kind == "Part::GeomBSplineCurve" and not curve.isRational():
+        places = np.array([tuple(pole) for pole in curve.getPoles()])      # a curve lies in the hull of its poles
+    elif kind in ("Part::GeomCircle", "Part::GeomEllipse"):
+        size = curve.Radius if kind == "Part::GeomCircle" else curve.MajorRadius
+        lean = cross(np.array(curve.Axis), axis)
+        reach = size * math.sqrt(float(lean @ lean))
+        middle = float((np.array(curve.Center) - point) @ axis)
+        return middle - reach, middle + reach
+    else:
+        return None
+    heights = (places - point) @ axis
+    return float(heights.min()), float(heights.max())
