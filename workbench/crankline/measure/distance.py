@@ -157,16 +157,16 @@ def _air(a: Body, b: Body, kept: Kept) -> Clearance:
         corner = touch.corner_on_tube(body, tube, TOUCH, kept)
         if corner is not None:
             return Clearance(a.key, b.key, CONTACT, 0.0, (corner, corner))
-    distance, points = _surfaces(a, b, kept)
+    distance, points = _surfaces(a, b, kept, joined=True)
     meet = distance < TOUCH or (a.solid and b.solid and overlap.one_holds_the_other(a, b, kept))
     return Clearance(a.key, b.key, CONTACT if meet else APART, 0.0 if meet else distance, points)
 
 
-def _surfaces(a: Body, b: Body, kept: Kept) -> tuple[float, tuple[Point, Point]]:
-    """Distance of the surfaces of two bodies and the two points."""
+def _surfaces(a: Body, b: Body, kept: Kept, joined: bool = False) -> tuple[float, tuple[Point, Point]]:
+    """Distance of the surfaces of two bodies and the two points; joined: whether they most likely touch, where planes tell nothing."""
     first, second = faces_of(a, kept), faces_of(b, kept)
     found = tube_distance.between(a, b, first, second, kept)
-    if found is None and gaps(a, [b], kept)[0] > TOUCH:
+    if found is None and not joined:
         found = plane_distance.between(a, b, kept)
     return found or surfaces(first, second, kept, closer=lambda bound, distance: proof.face_gaps(a, b, bound, distance, kept))
 
