@@ -1,9 +1,10 @@
 """Exact clearances between placed shapes: apart, contact, penetration or containment, with the two points. Needs the host.
 
 Boxes of parts sort out what is far. From tubes and outer planes distances are told in closed form (``tube_distance``,
-``plane_distance``); else boxes of faces sort out what of two near parts can be nearest, and the distance is the host's exact one. The host reports 0 for touching, for overlapping and for one solid inside another alike, so what touches is
-intersected to tell them apart (``overlap``). A store, handed in by the caller, keeps each pair's answer as long as both shapes and their
-relative placement hold (``kept``): a second check computes nothing.
+``plane_distance``); else boxes of faces sort out what of two near parts can be nearest, and the distance is the host's exact one.
+The host reports 0 for touching, for overlapping and for one solid inside another alike, so what touches is intersected to tell
+them apart (``overlap``). A store, handed in by the caller, keeps each pair's answer as long as both shapes and their relative
+placement hold (``kept``): a second check computes nothing.
 """
 from __future__ import annotations
 
