@@ -25,6 +25,9 @@ SAME = 1e-7
 EQUAL = 1e-9
 """mm within which two places are equally near."""
 
+DRAWN, LOOKED_AT = 3e-7, (0.07, 0.21, 0.36, 0.52, 0.69, 0.88)
+"""mm that an arc which is drawn as a polynomial may stand off, and where along it that is looked at."""
+
 CURVED = ("Part::GeomCylinder", "Part::GeomCone")
 
 
@@ -231,6 +234,12 @@ def _lofted(arcs: Sequence[plain_face.Arc], lines: int, surface: Any) -> RoundFa
     if (abs(one.span - other.span) > SAME or one.whole != (lines == 1) or not plain_face.even(surface, one, other)
             or np.abs(one.start / one.radius - other.start / other.radius).max() > SAME
             or np.abs(one.quarter / one.radius - other.quarter / other.radius).max() > SAME):
+        return None
+    # The host draws such arcs as polynomials, nearly as exactly as it tells distances.
+    first, last, low, high = surface.bounds()
+    off = [[abs(math.dist(tuple(surface.value(first + share * (last - first), v)), arc.center) - arc.radius) for share in LOOKED_AT]
+           for arcs in ((one, other), (other, one)) for v, arc in zip((low, high), arcs)]
+    if min(max(off[0] + off[1]), max(off[2] + off[3])) > DRAWN:
         return None
     return RoundFace(np.stack((one.center, other.center)), np.array((one.radius, other.radius)), one.start / one.radius,
                      one.quarter / one.radius, one.span)
