@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from ..mechanics.frames import cross
-from . import plain_face
+from . import core, plain_face
 from .body import Body, shape_of
 from .kept import Kept
 
@@ -101,7 +101,6 @@ class RoundFace:
         centers, radii = (one[0] + shares * (one[1] - one[0]) for one in (self.centers, self.radii))
         return least, centers + radii * (np.cos(angles) * self.start + np.sin(angles) * self.quarter)
 
-
     def lowest(self, way: np.ndarray) -> tuple[float, np.ndarray] | None:
         """How far along a unit vector the face begins, mm, and places on it that are there, (n, 3); None where something is cut out."""
         if self.uncut != (0.0, 1.0):
@@ -131,7 +130,6 @@ class EdgedFace:
         away = np.sqrt((off * off).sum(axis=1))
         least = float(away.min())
         return least, every[away < least + EQUAL]
-
 
     def lowest(self, way: np.ndarray) -> tuple[float, np.ndarray]:
         """As ``RoundFace.lowest``."""
@@ -254,9 +252,10 @@ def _about_axis(face: Any, surface: Any) -> RoundFace | None:
         if edge.Degenerated:
             return None
         curve = edge.Curve
-        along = _along(edge, curve, point, axis)
-        if along is None:
+        reach = core.reach((edge,), edge.Vertexes, point, axis)
+        if reach is None:
             return None
+        along = reach[1:]
         if curve.TypeId == "Part::GeomLine":
             lines.append(along)
             continue
@@ -291,22 +290,3 @@ def _about_axis(face: Any, surface: Any) -> RoundFace | None:
     length = high - low
     return RoundFace(point + np.outer((low, high), axis), radii, start, cross(axis, start), span,
                      ((first - low) / length if first > low + SAME else 0.0, (last - low) / length if last < high - SAME else 1.0))
-
-
-def _along(edge: Any, curve: Any, point: np.ndarray, axis: np.ndarray) -> tuple[float, float] | None:
-    """From where to where along an axis an edge goes at most; None of a kind of curve that is not known."""
-    kind = curve.TypeId
-    if kind == "Part::GeomLine":
-        places = np.array([tuple(vertex.Point) for vertex in edge.Vertexes])
-    elif kind == "Part::GeomBSplineCurve" and not curve.isRational():
-        places = np.array([tuple(pole) for pole in curve.getPoles()])      # a curve lies in the hull of its poles
-    elif kind in ("Part::GeomCircle", "Part::GeomEllipse"):
-        size = curve.Radius if kind == "Part::GeomCircle" else curve.MajorRadius
-        lean = cross(np.array(curve.Axis), axis)
-        reach = size * math.sqrt(float(lean @ lean))
-        middle = float((np.array(curve.Center) - point) @ axis)
-        return middle - reach, middle + reach
-    else:
-        return None
-    heights = (places - point) @ axis
-    return float(heights.min()), float(heights.max())
