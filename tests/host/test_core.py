@@ -53,6 +53,12 @@ def test_what_is_proven_of_a_tube_around_it_holds_as_the_host_measures(out, prov
     assert not core.keeps_clear(*bodies, 1e-6, Kept(exact=True))
 
 
+@pytest.mark.filterwarnings("error")
+def test_what_stands_off_its_triangles_without_a_bound_is_not_proven_clear():
+    bodies = [Body("rod", rod(), "rod"), Body("ball", Part.makeSphere(10.0, App.Vector(200, 300, 0)), "ball")]
+    assert not core.keeps_clear(*bodies, 1.0, Kept())
+
+
 @pytest.mark.parametrize("out", [0.0, 12.0, 40.0])
 def test_sliding_along_its_axis_it_comes_no_nearer_than_told(out):
     """The rod is drawn through the tube, which stands out of line; and past a post beside it."""

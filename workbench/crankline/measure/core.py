@@ -132,14 +132,16 @@ def _beside(skin: Skin, core: Core, pose: np.ndarray, limit: float) -> tuple[np.
     their corners from a point of its axis (n, 3, 3), the axis, how far their nearest corner is from it, their slack and their face (n,).
     None where there are none."""
     axis, point = pose[:3, :3] @ core.axis, pose[:3, :3] @ core.point + pose[:3, 3]
-    # Boxes, first of eight triangles and then of each, tell of most of them that they stand clear.
+    # Boxes, first of eight triangles and then of each, tell of most of them that they stand clear; those without end tell nothing.
     near = np.arange(len(skin.tree.boxes[-2]))
     for level, (middle, half, size) in enumerate(skin.tree.middles):
         near = box_tree.within(near, level, len(skin.face))
-        off, reach, wide = middle[near] - point, half[near] @ np.abs(axis), core.radius + limit + size[near]
-        along = off @ axis
-        near = near[~((along + reach < core.low - limit) | (along - reach > core.high + limit)
-                      | (dot(off, off) - along * along > wide * wide))]
+        with np.errstate(invalid="ignore"):
+            off, reach, wide = middle[near] - point, half[near] @ np.abs(axis), core.radius + limit + size[near]
+            along = off @ axis
+            clear = ((along + reach < core.low - limit) | (along - reach > core.high + limit)
+                     | (dot(off, off) - along * along > wide * wide))
+        near = near[~clear]
     if not len(near):
         return None
     off, slack = skin.corners[near] - point, skin.slack[skin.face[near]] + ROUNDING
