@@ -26,7 +26,7 @@ CHORD = 0.5
 JOINED = 1e-8
 """mm within which corners of triangles are one (numerical)."""
 MOST_TRIED = 500
-"""Corners from which a way around the axis is sought on; where there is one, a hundred mostly lead to it."""
+"""Corners from which a way around the axis is sought on; where there is one, a hundred mostly lead to it (numerical)."""
 ROUND = 0.02
 """How far area and sides of a cut may be off those of a circle that still counts as one (numerical)."""
 
