@@ -38,3 +38,11 @@ class Clearance:
     def _points(self, transform: np.ndarray) -> tuple[Point, Point]:
         first, second = (transform[:3, :3] @ np.array(point) + transform[:3, 3] for point in self.points)
         return (float(first[0]), float(first[1]), float(first[2])), (float(second[0]), float(second[1]), float(second[2]))
+
+
+def first_of(places: tuple[np.ndarray, np.ndarray], pose: np.ndarray) -> tuple[Point, Point]:
+    """Of places on two bodies that are as far apart, two times (n, 3), those that come first in the car frame; pose: (4, 4), to it."""
+    pairs = np.stack(places, axis=1) @ pose[:3, :3].T + pose[:3, 3]
+    # To the micron: which is the least would hang on rounding.
+    one, two = min(pairs.tolist(), key=lambda pair: [round(value, 6) for place in pair for value in place])
+    return (one[0], one[1], one[2]), (two[0], two[1], two[2])

@@ -14,6 +14,7 @@ import numpy as np
 from ..mechanics.frames import cross, dot
 from . import round_face
 from .body import Body, Point, relative, skin_of
+from .clearance import first_of
 from .kept import Kept
 from .round_face import EQUAL
 from .skin import ROUNDING, Skin
@@ -45,9 +46,7 @@ def between(a: Body, b: Body, kept: Kept) -> tuple[float, tuple[Point, Point]] |
         if found is None:
             continue
         distance, on_flat, on_other = found
-        places = np.stack((on_flat, on_other) if flat is a else (on_other, on_flat), axis=1) @ flat.pose[:3, :3].T + flat.pose[:3, 3]
-        one, two = min(places.tolist(), key=lambda pair: [round(value, 6) for place in pair for value in place])
-        return distance, ((one[0], one[1], one[2]), (two[0], two[1], two[2]))
+        return distance, first_of((on_flat, on_other) if flat is a else (on_other, on_flat), flat.pose)
     return None
 
 
@@ -78,17 +77,10 @@ def _from_planes(outer: Outer, skin: Skin, other: Body, around: Skin, pose: np.n
         places = [found]
     bounds = np.full(len(around.slack), math.inf)
     np.minimum.at(bounds, around.face[~straight], lows[~straight, best] - ROUNDING)
-    for number in np.argsort(bounds, kind="stable").tolist():
-        if bounds[number] > least + EQUAL:
-            break
-        face = round_face.face_of(other, number, kept)
-        told = None if face is None else face.lowest(way)
-        if told is None:
-            return None
-        if told[0] < least - EQUAL:
-            least, places = told[0], [told[1]]
-        elif told[0] < least + EQUAL:
-            places.append(told[1])
+    told = round_face.nearest(other, bounds, lambda face: face.lowest(way), least, places, kept)
+    if told is None:
+        return None
+    least, places = told
     on_other = np.concatenate(places) @ pose[:3, :3].T + pose[:3, 3]
     normal = outer.normals[best]
     distance = least + float(normal @ pose[:3, 3] - outer.heights[best])

@@ -8,7 +8,7 @@ to the way there, that has both circles beyond it, and so all that is between th
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -197,6 +197,24 @@ def _touching(centers: np.ndarray, radii: np.ndarray, u: np.ndarray, v: np.ndarr
 def face_of(body: Body, number: int, kept: Kept) -> RoundFace | EdgedFace | None:
     """What a face of a body is, in the body's own frame."""
     return kept.of(("round face", number), body.mark, lambda: of(shape_of(body, kept).Faces[number]))
+
+
+def nearest(body: Body, bounds: np.ndarray, tell: Callable[[RoundFace | EdgedFace], tuple[float, np.ndarray] | None], least: float,
+            places: list[np.ndarray], kept: Kept) -> tuple[float, list[np.ndarray]] | None:
+    """The least of a distance that is known already, mm, and of those of a body's faces, with all places that are so near. bounds: of the
+    distances of its faces, (f,); tell: distance and places of one. None where a face that may be nearest is not known, or does not tell."""
+    for number in np.argsort(bounds, kind="stable").tolist():
+        if bounds[number] > least + EQUAL:
+            break
+        face = face_of(body, number, kept)
+        told = None if face is None else tell(face)
+        if told is None:
+            return None
+        if told[0] < least - EQUAL:
+            least, places = told[0], [told[1]]
+        elif told[0] < least + EQUAL:
+            places = [*places, told[1]]
+    return least, places
 
 
 def of(face: Any) -> RoundFace | EdgedFace | None:

@@ -19,6 +19,7 @@ from ..mechanics.frames import cross, dot
 from . import box_tree, core, round_face
 from .body import Body, Faces, Point, faces_of, relative, shape_of, skin_of, tubes_of
 from .box_tree import box_gaps
+from .clearance import first_of
 from .kept import Kept
 from .plain_face import Arc
 from .round_face import EQUAL, SAME, Line, RoundFace, along_sides
@@ -78,10 +79,7 @@ def between(a: Body, b: Body, first: Faces, second: Faces, kept: Kept) -> tuple[
         if found is None:
             continue
         distance, on_tube, on_other = found
-        places = np.stack((on_tube, on_other) if tube is a else (on_other, on_tube), axis=1)
-        places = places @ other.pose[:3, :3].T + other.pose[:3, 3]
-        one, two = min(places.tolist(), key=lambda pair: [round(value, 6) for place in pair for value in place])
-        return distance, ((one[0], one[1], one[2]), (two[0], two[1], two[2]))
+        return distance, first_of((on_tube, on_other) if tube is a else (on_other, on_tube), other.pose)
     return None
 
 
@@ -186,18 +184,11 @@ def _from_barrel(barrel: Barrel, line: Line, away: np.ndarray, other: Body, skin
     least, found = float(away[straight].min(initial=math.inf)), list[np.ndarray]()
     bounds = np.full(len(skin.slack), math.inf)
     np.minimum.at(bounds, skin.face[~straight], (away - skin.slack[skin.face])[~straight] - ROUNDING)
-    for number in np.argsort(bounds, kind="stable").tolist():
-        if bounds[number] > least + EQUAL:
-            break
-        face = round_face.face_of(other, number, kept)
-        # Where the line may pass through the face, edges do not tell.
-        told = None if face is None or bounds[number] <= 0.0 else face.from_line(line)
-        if told is None:
-            return None
-        if told[0] < least - EQUAL:
-            least, found = told[0], [told[1]]
-        elif told[0] < least + EQUAL:
-            found.append(told[1])
+    # Where the line may pass through a face, edges do not tell.
+    told = None if bounds.min() <= 0.0 else round_face.nearest(other, bounds, lambda face: face.from_line(line), least, found, kept)
+    if told is None:
+        return None
+    least, found = told
     if least < barrel.radius - TOUCHED:
         return None
     nearest = straight & (away < least + EQUAL)
