@@ -98,7 +98,7 @@ def test_without_its_enclosure_a_document_is_told_of_and_not_stumbled_over(docum
     assert found["CON-ENCLOSURE-COMPOSITE",].state.value == "not-evaluated" if ("CON-ENCLOSURE-COMPOSITE",) in found else True
 
 
-def test_nothing_is_written_from_a_broken_chassis(document, tmp_path):
+def test_nothing_is_written_from_a_broken_chassis(document, tmp_path, closes_documents):
     """A deleted role leaves every part as it was: what is not up to date is told, and no sheet is drawn from the last good numbers."""
     with tampered(document) as by_key:
         sketch = by_key("chassis").SideSketch
