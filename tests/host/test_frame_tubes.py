@@ -14,12 +14,16 @@ import Sketcher
 
 from crankline import model, record
 from crankline.checks.evaluate import evaluate
+from crankline.checks.quantities.frame import _hung
 from crankline.features import drawn_tubes, read, sketches
 from crankline.features.apply import apply
 from crankline.geometry import bent_tube, frame_tube, measure, tube, tunnel
+from crankline.measure.body import Body
 from crankline.measure.host_measurer import HostMeasurer
+from crankline.measure.kept import Kept
 from crankline.mechanics import scene as scenes
 from crankline.mechanics.chassis import completed
+from crankline.progress import drained
 from crankline.rules import rule_sets
 from crankline.units import INCH
 
@@ -283,3 +287,12 @@ def test_a_bent_tube_of_the_sketches_is_built_and_what_has_no_section_is_told(do
     document.recompute()
     told, = (item for item in read.snapshot(layout).unsound if item.kind == "undrawn")
     assert told.key == "chassis" and "tube_seat" in told.message and "add a chassis tube of that name" in told.message
+
+
+def test_of_two_tubes_that_hang_equally_near_the_first_by_its_key_does():
+    """Left and right of a car stand alike but for the last digits of their numbers, which are not to say what is told."""
+    rail = Part.makeBox(10.0, 400.0, 10.0, App.Vector(0, -200, 0))
+    sides = {"left": App.Vector(0, 20, 110.0 + 1e-10), "right": App.Vector(0, -30, 110.0)}
+    hanging = {key: Body(key, Part.makeBox(10.0, 10.0, 10.0, place), key) for key, place in sides.items()}
+    told = drained(_hung(hanging, [Body("rail", rail, "rail")], Kept()))
+    assert [(item.subjects, round(item.value, 6)) for item in told] == [(("left",), 100.0), (("right",), 40.0)]

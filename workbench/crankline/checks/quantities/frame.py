@@ -73,7 +73,8 @@ def _hung(waiting: dict[str, Body], reached: list[Body], kept: Kept) -> Generato
     while waiting and reached:
         boxes = [np.array([faces_of(body, kept).box for body in bodies]) for bodies in (waiting.values(), added)]
         gaps = box_gaps(*boxes)
-        for key, bounds in zip(waiting, np.where(gaps < TOUCH, 0.0, gaps)):     # as what touches is told
+        # To the micron, so that of what hangs equally near the first by its key is told; what touches is told as 0.
+        for key, bounds in zip(waiting, np.where(gaps < TOUCH, 0.0, np.floor(gaps * 1e6) / 1e6)):
             for number in np.argsort(bounds, kind="stable").tolist():
                 heapq.heappush(pending, (float(bounds[number]), key, next(numbers), None, added[number]))
         while True:
@@ -84,7 +85,7 @@ def _hung(waiting: dict[str, Body], reached: list[Body], kept: Kept) -> Generato
                 break
             yield Progress(f"{key} and what it hangs on", len(found) / many)
             one = air(waiting[key], other, kept)
-            heapq.heappush(pending, (one.distance, key, number, one, other))
+            heapq.heappush(pending, (round(one.distance, 6), key, number, one, other))
         added = [waiting.pop(key)]
         reached.append(added[0])
         host = one.b if one.a == key else one.a
