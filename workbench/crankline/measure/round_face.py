@@ -199,15 +199,15 @@ def face_of(body: Body, number: int, kept: Kept) -> RoundFace | EdgedFace | None
     return kept.of(("round face", number), body.mark, lambda: of(shape_of(body, kept).Faces[number]))
 
 
-def nearest(body: Body, bounds: np.ndarray, tell: Callable[[RoundFace | EdgedFace], tuple[float, np.ndarray] | None], least: float,
+def nearest(body: Body, bounds: np.ndarray, measure: Callable[[RoundFace | EdgedFace], tuple[float, np.ndarray] | None], least: float,
             places: list[np.ndarray], kept: Kept) -> tuple[float, list[np.ndarray]] | None:
     """The least of a distance that is known already, mm, and of those of a body's faces, with all places that are so near. bounds: of the
-    distances of its faces, (f,); tell: distance and places of one. None where a face that may be nearest is not known, or does not tell."""
+    distances of its faces, (f,); measure: tells distance and places of one. None where a face that may be nearest is not known, or not told of."""
     for number in np.argsort(bounds, kind="stable").tolist():
         if bounds[number] > least + EQUAL:
             break
         face = face_of(body, number, kept)
-        told = None if face is None else tell(face)
+        told = None if face is None else measure(face)
         if told is None:
             return None
         if told[0] < least - EQUAL:
