@@ -130,3 +130,12 @@ def test_no_pair_is_told_another_distance_than_the_hosts(solids, seed):
         other.Placement = App.Placement(V(rng.uniform(-150, 150), rng.uniform(-150, 150), rng.uniform(0, 500)), turn)
         count += told(rng.choice(TUBES)(), other) is not None
     assert count > many // 5
+
+
+def test_a_round_end_that_stands_out_little_is_nearer_than_its_corners():
+    """By 1 mm between corners 40 mm apart, 90 mm from the center line, which are 92.2 mm from it."""
+    ways = [Part.makeLine(V(0, 0, 0), V(60, 0, 0)), Part.Arc(V(60, 0, 0), V(61, 20, 0), V(60, 40, 0)).toShape(),
+            Part.makeLine(V(60, 40, 0), V(0, 40, 0)), Part.makeLine(V(0, 40, 0), V(0, 0, 0))]
+    plate = Part.Face(Part.Wire(ways)).extrude(V(0, 0, 6))
+    plate.Placement = App.Placement(V(-150, -20, 300), App.Rotation())
+    assert told(straight(), plate)[0] == pytest.approx(89.0 - 16.0, abs=1e-9)

@@ -202,7 +202,8 @@ def face_of(body: Body, number: int, kept: Kept) -> RoundFace | EdgedFace | None
 def nearest(body: Body, bounds: np.ndarray, measure: Callable[[RoundFace | EdgedFace], tuple[float, np.ndarray] | None], least: float,
             places: list[np.ndarray], kept: Kept) -> tuple[float, list[np.ndarray]] | None:
     """The least of a distance that is known already, mm, and of those of a body's faces, with all places that are so near. bounds: of the
-    distances of its faces, (f,); measure: tells distance and places of one. None where a face that may be nearest is not known, or not told of."""
+    distances of its faces, (f,); measure: distance and places of one face. None where one that may be nearest is not known, or not told
+    of."""
     for number in np.argsort(bounds, kind="stable").tolist():
         if bounds[number] > least + EQUAL:
             break
